@@ -1,0 +1,1 @@
+"""The meaning of the interchange graph: facts, fits, conversions and the search for the cheapest route."""

@@ -1,0 +1,237 @@
+"""The catalogue: the typed things that facts say, as frozen objects. No I/O, no RDF, no search.
+
+Ids are the local part of an IRI under the shop's base (`case-marl-5`), or under the vocabulary's base for
+kinds. Money and hours are whole hundredths, lengths whole micrometres, days and odds exact fractions.
+An edge stated of a family (`variant_of` of a part) holds for its variants, unless an edge of the variant
+itself, at the same joint, says otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+# Edge kinds, as in the vocabulary. Their labels ("requires machining") are data.
+CONTAINS = "contains"
+FITS = "fits"
+REQUIRES_MACHINING = "requires-machining"
+DOES_NOT_FIT = "does-not-fit"
+REPLACES = "replaces"
+ADDS_FEATURE = "adds-feature"
+NEEDS = "needs"
+EXCLUDES = "excludes"
+SHIFTS = "shifts"
+LAYS_OPEN = "lays-open"
+EDGE_KINDS = (
+    CONTAINS, FITS, REQUIRES_MACHINING, DOES_NOT_FIT, REPLACES,
+    ADDS_FEATURE, NEEDS, EXCLUDES, SHIFTS, LAYS_OPEN,
+)  # fmt: skip
+MATING_KINDS = (FITS, REQUIRES_MACHINING)
+UNIT_KINDS = ("gearbox", "engine", "vehicle")
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A named kind, feature or level: id, label, definition."""
+
+    id: str
+    label: str
+    definition: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceLevel(Term):
+    """How a thing is known. `rank` 1 is the best; `contradicted` ranks last."""
+
+    rank: int = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """A test on the question's context, settled on three values.
+
+    `key`: a context key (`torque_nm`, `duty`, `year`, `ecu`, `tools`); `op`: one of
+    `= != <= >= < > has`; `value` as text; `text`: the condition in a mechanic's words.
+    """
+
+    key: str
+    op: str
+    value: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Who says so, when and how it is known. `author` is a role or initials; `job` the shop's own number."""
+
+    id: str
+    text: str
+    evidence: str
+    author: str = ""
+    made_on: str = ""
+    method: str = ""
+    job: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartKind(Term):
+    """What a part is. `intermediate`: plates, sleeves, spacers, bushes, rings that can stand inside a joint."""
+
+    intermediate: bool = False
+    broader: str = ""
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PositionKind(Term):
+    """A place in the finished assembly. `owner`: whose part is found there (gearbox, engine, vehicle).
+
+    `fit_tasks`: what must be open to change the part held here.
+    """
+
+    part_kinds: tuple[str, ...] = ()
+    owner: str = "gearbox"
+    fit_tasks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class JointKind(Term):
+    """Two position kinds whose parts must mate, and which intermediate part kinds may stand between."""
+
+    between: tuple[str, str] = ("", "")
+    via_kinds: tuple[str, ...] = ()
+    tasks: tuple[str, ...] = ()
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ChainKind(Term):
+    """A dimension that adds up over parts and joints. Limits in micrometres; None does not bind."""
+
+    start_um: int = 0
+    low_um: int | None = None
+    high_um: int | None = None
+    positions: tuple[str, ...] = ()  # asked only where all of these positions exist
+    remedy: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Task(Term):
+    """A state of opening, or a visit. `stage`: strip, send-out, bench, refit (where its line is printed).
+
+    `refit`: the words for putting it back, if that is a step of its own (its hours are in the task's).
+    """
+
+    stage: str = "strip"
+    after: tuple[str, ...] = ()
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    days: Fraction = Fraction(0)
+    caution: str = ""
+    refit: str = ""
+    only_for: tuple[str, ...] = ()  # units or families that this task replaces another task for
+    instead_of: str = ""  # the task id that it stands in for, where `only_for` applies
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A part or a unit (a unit is an assembly that contains parts at positions).
+
+    `days`: lead time. `in_stock`: on the shelf, then `cash_hundredths` is its book value.
+    `hours_hundredths`: fitting it once its position is open. `tasks`: needed besides its position's.
+    """
+
+    id: str
+    label: str
+    kind: str
+    variant_of: str = ""
+    number: str = ""
+    condition: str = "unknown"
+    cash_hundredths: int | None = None
+    currency: str = ""
+    days: Fraction = Fraction(0)
+    hours_hundredths: int = 0
+    tasks: tuple[str, ...] = ()
+    in_stock: bool = False
+    conditions: tuple[Condition, ...] = ()
+    to_confirm: tuple[str, ...] = ()
+    note: str = ""
+    abstract: bool = False  # a family: never picked itself
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """A typed edge, itself a resource: what joins `source` to `target`, at which joint, at what cost.
+
+    contains: unit -> part at `position`. fits, requires-machining, does-not-fit: part -> part at `joint`.
+    replaces: new part -> old part. adds-feature: part or edge -> feature. needs, excludes: part or edge
+    -> part or edge (`needs` edges of one source with one `group` are alternatives: any one will do).
+    shifts: part or edge -> chain kind, by `shift_um`. lays-open: task -> fault.
+    """
+
+    id: str
+    kind: str
+    source: str
+    target: str
+    joint: str = ""
+    position: str = ""
+    group: str = ""
+    shift_um: int = 0
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    days: Fraction = Fraction(0)
+    tasks: tuple[str, ...] = ()
+    operations: tuple[str, ...] = ()
+    irreversible: bool = False
+    conditions: tuple[Condition, ...] = ()
+    to_confirm: tuple[str, ...] = ()
+    reason: str = ""
+    miss_um: int | None = None  # does-not-fit: by how much it misses, where that is known
+    caution: str = ""
+    note: str = ""
+    evidence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault(Term):
+    """What may be worn in the part as found at `position`; `of`: the part, unit or family it is known of ("" = any)."""
+
+    position: str = ""
+    of: str = ""
+    odds: Fraction = Fraction(0)
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    shows: bool = True
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection(Term):
+    """A test before anything comes apart."""
+
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    settles: tuple[str, ...] = ()
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """Everything known, by id. Built by the facts loader; read by the conversion reading."""
+
+    currency: str = ""
+    rate_hundredths: int = 0
+    day_hours: Fraction = Fraction(8)
+    part_kinds: Mapping[str, PartKind] = field(default_factory=dict)
+    position_kinds: Mapping[str, PositionKind] = field(default_factory=dict)
+    joint_kinds: Mapping[str, JointKind] = field(default_factory=dict)
+    chain_kinds: Mapping[str, ChainKind] = field(default_factory=dict)
+    tasks: Mapping[str, Task] = field(default_factory=dict)
+    features: Mapping[str, Term] = field(default_factory=dict)
+    evidence_levels: Mapping[str, EvidenceLevel] = field(default_factory=dict)
+    notes: Mapping[str, Note] = field(default_factory=dict)
+    parts: Mapping[str, Part] = field(default_factory=dict)
+    edges: Mapping[str, Edge] = field(default_factory=dict)
+    faults: Mapping[str, Fault] = field(default_factory=dict)
+    inspections: Mapping[str, Inspection] = field(default_factory=dict)

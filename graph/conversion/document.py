@@ -1,0 +1,150 @@
+"""The conversion document: everything that could be done to put gearbox X behind engine Y.
+
+Reading the graph makes one; the search turns it into routes. It stands alone, so it can be saved,
+mailed, solved again and proved by an outside program. No I/O here, and no search.
+
+Money and hours are whole hundredths, lengths whole micrometres, days and odds exact fractions
+(see `graph.exact`). Ids are unique among tasks, among positions, among joints, among chains, and among
+candidates and links taken together, because rules name either.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+LINK_KINDS = ("fits", "fits after machining", "fits through")
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """Work done at most once, however many choices need it. `after`: tasks that must be done too."""
+
+    id: str
+    label: str
+    after: tuple[str, ...] = ()
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    days: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """What a candidate and a link have in common: what picking it costs, needs, offers and moves."""
+
+    id: str
+    label: str
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    days: Fraction = Fraction(0)
+    tasks: tuple[str, ...] = ()
+    features: tuple[str, ...] = ()
+    shifts_um: Mapping[str, int] = field(default_factory=dict)
+    facts: tuple[str, ...] = ()
+    conditions: tuple[str, ...] = ()
+    to_confirm: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate(Choice):
+    """A part that can hold a position. `as_found`: it is there now."""
+
+    part: str
+    as_found: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link(Choice):
+    """One way for two candidates to mate. `parts` stand in the order of the joint's `between`."""
+
+    parts: tuple[str, str]
+    kind: str = "fits"
+    via: tuple[str, ...] = ()
+    operations: tuple[str, ...] = ()
+    irreversible: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """A place that a part holds in the finished assembly."""
+
+    id: str
+    kind: str
+    label: str
+    candidates: tuple[Candidate, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Two positions whose parts must mate."""
+
+    id: str
+    kind: str
+    label: str
+    between: tuple[str, str]
+    links: tuple[Link, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """A dimension that adds up: `low <= start + shifts <= high`; a limit that is None does not bind."""
+
+    id: str
+    label: str
+    start_um: int = 0
+    low_um: int | None = None
+    high_um: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """If the choice `when` is picked, one of `needs_any` (if any) must be, and none of `excludes` may be."""
+
+    when: str
+    needs_any: tuple[str, ...] = ()
+    excludes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """What may be worn in a part as found; `reach`: the tasks that lay it open."""
+
+    id: str
+    label: str
+    position: str
+    odds: Fraction
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    reach: tuple[str, ...] = ()
+    shows: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Inspection:
+    """A test before anything comes apart; `settles`: the faults whose state it tells for certain."""
+
+    id: str
+    label: str
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    settles: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Conversion:
+    """The whole question, ready for the search."""
+
+    gearbox: str
+    engine: str
+    rate_hundredths: int = 0
+    day_hours: Fraction = Fraction(8)
+    deadline: Fraction | None = None
+    tasks: tuple[Task, ...] = ()
+    positions: tuple[Position, ...] = ()
+    joints: tuple[Joint, ...] = ()
+    chains: tuple[Chain, ...] = ()
+    rules: tuple[Rule, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    inspections: tuple[Inspection, ...] = ()
+    features: tuple[str, ...] = ()

@@ -1,0 +1,83 @@
+"""What the search hands back: routes, the front, what looking first is worth, what stays open.
+
+All sums are exact: cash and hours in whole hundredths, everything priced or averaged as a Fraction
+(money in currency units). `as_json` turns a Solution into the object that ROUTES.md names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+OBJECTIVES = ("expected", "total", "cash", "hours")
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One allowed way of doing the conversion, with its sums."""
+
+    picks: Mapping[str, str]
+    links: Mapping[str, str]
+    tasks: tuple[str, ...]
+    cash_hundredths: int
+    hours_hundredths: int
+    total: Fraction
+    expected: Fraction
+    days: Fraction
+    p50: Fraction
+    p90: Fraction
+    chains_um: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class LookFirst:
+    """The best set of inspections, if it beats the best route taken blind.
+
+    `odds_range`: per settled fault, the range of its odds (all else as stated) in which it does.
+    """
+
+    inspections: tuple[str, ...]
+    expected: Fraction
+    odds_range: Mapping[str, tuple[Fraction, Fraction]]
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """One thing that keeps every route from being allowed. `kind`: joint, chain, rule, feature, deadline.
+
+    `miss_um` is the nearest miss of a chain in micrometres, signed (plus: too long), else None.
+    """
+
+    what: str
+    kind: str
+    why: str
+    miss_um: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """The nearest value of one number at which another route becomes the cheapest.
+
+    `kind`: odds (of fault `what`), rate (per hour), price (of part `what`).
+    `value` and `route` are None where no value changes the answer.
+    """
+
+    kind: str
+    what: str
+    now: Fraction
+    value: Fraction | None
+    route: Route | None
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """`status`: "optimal" (proven), "no route" (proven), or "stopped early" (best found, `gap` at most)."""
+
+    status: str
+    objective: str
+    routes: tuple[Route, ...]
+    front: tuple[Route, ...] = ()
+    look_first: LookFirst | None = None
+    open: tuple[Open, ...] = ()
+    gap: Fraction | None = None
