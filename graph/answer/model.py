@@ -1,0 +1,308 @@
+"""What the reader of an answer sees: routes as ordered steps, or what keeps every route from being allowed.
+
+Frozen objects without I/O, made by `graph.answer.build`, printed by `graph.answer.text`, turned into JSON by
+`graph.answer.serial`. Pages and papers read these fields and nothing else.
+Money and hours are whole hundredths, lengths whole micrometres, days and averages exact fractions (money in
+currency units). The lines of a route (its `steps`) add up to its `cash_hundredths` and `hours_hundredths` exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+# Stages in working order. A step belongs to exactly one.
+STRIP = "strip"
+SEND_OUT = "send out"
+BENCH = "bench"
+REFIT = "refit"
+STAGES = (STRIP, SEND_OUT, BENCH, REFIT)
+
+# Verdicts in trade words, mildest first; a route's verdict is the heaviest of its steps'.
+DIRECT = "direct"
+WITH_PARTS = "bolt-on with parts"
+MACHINING = "machining"
+MADE_SPECIALLY = "made specially"
+NOT_ADVISABLE = "not advisable"
+IMPOSSIBLE = "impossible"
+UNKNOWN = "unknown: measure this"
+VERDICTS = (DIRECT, WITH_PARTS, MACHINING, MADE_SPECIALLY, NOT_ADVISABLE, IMPOSSIBLE, UNKNOWN)
+
+# States of a condition, settled on three values against the question's context.
+HOLDS = "holds"
+FAILS = "fails"
+TO_CONFIRM = "to confirm"
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """An id of the graph with its label."""
+
+    id: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionState:
+    """A condition in a mechanic's words and whether it holds, fails, or is still to be confirmed."""
+
+    text: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoteLine:
+    """A note that a step rests on: who says so, and how it is known (`evidence`: level id; `level`: its label)."""
+
+    id: str
+    text: str
+    evidence: str
+    level: str
+    author: str = ""
+    made_on: str = ""
+    method: str = ""
+    job: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartLine:
+    """A part that the route fits: what to ask for at the counter. `as_found` parts are not listed.
+
+    `price_hundredths`: what the route pays for it (0 where the customer owns it). `via`: it stands inside a
+    joint (plate, sleeve, spacer, bush, ring) and its price is inside that joint's step.
+    """
+
+    part: str
+    label: str
+    kind: str = ""
+    number: str = ""
+    condition: str = "unknown"
+    price_hundredths: int | None = None
+    lead_days: Fraction = Fraction(0)
+    in_stock: bool = False
+    owned: bool = False
+    position: str = ""
+    via: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One line of the work, in its place. `number` counts from 1 over the whole route.
+
+    `source`: the id in the conversion document that it comes from (task, candidate or link);
+    `source_kind`: task, candidate or link. A refit step carries no hours: they are in its strip step.
+    """
+
+    number: int
+    stage: str
+    text: str
+    source: str
+    source_kind: str
+    edges: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    operations: tuple[str, ...] = ()
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    days: Fraction = Fraction(0)
+    conditions: tuple[ConditionState, ...] = ()
+    evidence: str = ""
+    notes: tuple[NoteLine, ...] = ()
+    disputed: bool = False
+    irreversible: bool = False
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JointLine:
+    """How one joint closes. `verdict` is one of VERDICTS; `way` says it in words."""
+
+    joint: str
+    label: str
+    kind: str
+    link: str
+    way: str
+    verdict: str
+    parts: tuple[Named, Named]
+    via: tuple[Named, ...] = ()
+    edges: tuple[str, ...] = ()
+    evidence: str = ""
+    notes: tuple[NoteLine, ...] = ()
+    to_confirm: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideEffect:
+    """A dimension that adds up, after this route. `margin_um`: distance to the nearer limit (None: no limit)."""
+
+    chain: str
+    label: str
+    value_um: int
+    start_um: int
+    low_um: int | None
+    high_um: int | None
+    margin_um: int | None
+    words: str
+    moved_by: tuple[Named, ...] = ()
+
+    @property
+    def shift_um(self) -> int:
+        """How far the route moves it from where it starts."""
+        return self.value_um - self.start_um
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaultLine:
+    """What may be worn, and what this route does about it. `state`: gone, seen or unseen."""
+
+    fault: str
+    label: str
+    odds: Fraction
+    state: str
+    repair: Fraction
+    expected: Fraction
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class CostSplit:
+    """Where the expected cost goes, in currency units; the four sum to the route's `expected`.
+
+    `parts`: cash of parts and consumables; `sublet`: cash of work sent out; `bench`: own hours at the rate;
+    `likely_faults`: what worn parts are expected to add.
+    """
+
+    parts: Fraction
+    sublet: Fraction
+    bench: Fraction
+    likely_faults: Fraction
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnsweredRoute:
+    """One allowed route, ready to read."""
+
+    rank: int
+    verdict: str
+    summary: str
+    steps: tuple[Step, ...]
+    parts: tuple[PartLine, ...]
+    joints: tuple[JointLine, ...]
+    side_effects: tuple[SideEffect, ...]
+    faults: tuple[FaultLine, ...]
+    features_gained: tuple[Named, ...]
+    irreversible: tuple[str, ...]
+    to_confirm: tuple[str, ...]
+    weakest_evidence: str
+    weakest_evidence_words: str
+    cash_hundredths: int
+    hours_hundredths: int
+    total: Fraction
+    expected: Fraction
+    days: Fraction
+    p50: Fraction
+    p90: Fraction
+    split: CostSplit
+    picks: Mapping[str, str]
+    links: Mapping[str, str]
+    tasks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FrontPoint:
+    """A route that no other one beats in cash and hours at once. `rank`: its place among `routes`, or None."""
+
+    cash_hundredths: int
+    hours_hundredths: int
+    total: Fraction
+    expected: Fraction
+    days: Fraction
+    summary: str
+    rank: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class LookFirstLine:
+    """The tests worth paying for before anything comes apart. `saves`: against the best route taken blind."""
+
+    inspections: tuple[Named, ...]
+    cash_hundredths: int
+    hours_hundredths: int
+    expected: Fraction
+    saves: Fraction
+    words: str
+    odds_words: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLine:
+    """The nearest value of one number at which another route becomes the cheapest (`value` None: none does)."""
+
+    kind: str
+    what: str
+    label: str
+    now: Fraction
+    value: Fraction | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenLine:
+    """What keeps every route from being allowed, its nearest miss, and what would open the way."""
+
+    what: str
+    kind: str
+    label: str
+    why: str
+    nearest_miss: str
+    miss_um: int | None
+    opens: str
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A choice that was left out before the search, and why."""
+
+    what: str
+    label: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Dispute:
+    """Two or more notes that contradict each other about one statement."""
+
+    what: str
+    words: str
+    notes: tuple[NoteLine, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """The whole answer to "what is the cheapest route from this gearbox to that engine?".
+
+    `question`: the question as asked, as plain JSON values. `status`: optimal, no route, or stopped early.
+    `units`: what the numbers of the JSON are in.
+    """
+
+    question: Mapping[str, object]
+    gearbox: Named
+    engine: Named
+    status: str
+    objective: str
+    verdict: str
+    headline: str
+    currency: str
+    rate_hundredths: int
+    day_hours: Fraction
+    routes: tuple[AnsweredRoute, ...] = ()
+    front: tuple[FrontPoint, ...] = ()
+    look_first: LookFirstLine | None = None
+    changes: tuple[ChangeLine, ...] = ()
+    open: tuple[OpenLine, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    disputes: tuple[Dispute, ...] = ()
+    assumptions: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    units: Mapping[str, str] | None = None
