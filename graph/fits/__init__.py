@@ -1,0 +1,1 @@
+"""Joint checks from dimensions: each a pure function from dimensions with tolerance to a CheckResult."""
