@@ -1,0 +1,137 @@
+"""A conversion document made ready for the search: sorted, numbered, tasks as bit masks, sums as integers.
+
+Sorting by id first makes every answer independent of the order in which the document lists things.
+Money is counted in ten-thousandths (hundredths of money x hundredths of an hour), so that cash + rate * hours
+is a whole number. A *variable* is a position (its options are candidates) or a joint (its options are links).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from graph.conversion.document import Candidate, Conversion, Fault, Link
+
+TEN_THOUSANDTHS = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Worn:
+    """A fault with its numbers: place of its position, odds, price of the repair, closed reach as task bits."""
+
+    fault: Fault
+    position: int
+    odds: Fraction
+    repair: int  # ten-thousandths
+    reach: int  # task bits, closed under `after`
+
+
+@dataclass(frozen=True, slots=True)
+class Compiled:
+    """The numbered form. Lists run over positions, candidates, joints, links and tasks in order of their ids."""
+
+    conversion: Conversion
+    position_ids: tuple[str, ...]
+    candidates: tuple[tuple[Candidate, ...], ...]  # by position
+    joint_ids: tuple[str, ...]
+    ends: tuple[tuple[int, int], ...]  # by joint: the places of its two positions
+    links: tuple[tuple[Link, ...], ...]  # by joint, grouped by cell, then by id
+    cells: tuple[tuple[int, ...], ...]  # by joint and link: first place * number of second candidates + second place
+    task_ids: tuple[str, ...]
+    task_cash: tuple[int, ...]
+    task_hours: tuple[int, ...]
+    closed: Mapping[str, int]  # task id -> bits of the task and all it comes after
+    candidate_tasks: tuple[tuple[int, ...], ...]
+    link_tasks: tuple[tuple[int, ...], ...]
+    worn: tuple[Worn, ...]
+    rate: int  # hundredths
+
+    def money(self, cash_hundredths: int, hours_hundredths: int) -> int:
+        """cash + rate * hours, in ten-thousandths."""
+        return cash_hundredths * 100 + self.rate * hours_hundredths
+
+    def task_money(self, place: int) -> int:
+        return self.money(self.task_cash[place], self.task_hours[place])
+
+
+def compile_conversion(conversion: Conversion) -> Compiled:
+    """The numbered form of a document whose references hold (see `parse_conversion`)."""
+    tasks = sorted(conversion.tasks, key=lambda task: task.id)
+    closed = _closed_tasks({task.id: (1 << place, task.after) for place, task in enumerate(tasks)})
+    positions = sorted(conversion.positions, key=lambda position: position.id)
+    place_of = {position.id: place for place, position in enumerate(positions)}
+    candidates = tuple(tuple(sorted(one.candidates, key=lambda candidate: candidate.id)) for one in positions)
+    number_of = {one.id: number for held in candidates for number, one in enumerate(held)}
+    joints = sorted(conversion.joints, key=lambda joint: joint.id)
+    ends = tuple((place_of[joint.between[0]], place_of[joint.between[1]]) for joint in joints)
+    links, cells = [], []
+    for joint, (_, second) in zip(joints, ends, strict=True):
+        width = len(candidates[second])
+        celled = sorted(
+            ((number_of[link.parts[0]] * width + number_of[link.parts[1]], link.id, link) for link in joint.links),
+            key=lambda row: row[:2],
+        )
+        links.append(tuple(link for _, _, link in celled))
+        cells.append(tuple(cell for cell, _, _ in celled))
+
+    def bits(ids: Iterable[str]) -> int:
+        mask = 0
+        for id_ in ids:
+            mask |= closed[id_]
+        return mask
+
+    rate = conversion.rate_hundredths
+    worn = tuple(
+        Worn(
+            fault,
+            place_of[fault.position],
+            fault.odds,
+            fault.cash_hundredths * 100 + rate * fault.hours_hundredths,
+            bits(fault.reach),
+        )
+        for fault in sorted(conversion.faults, key=lambda fault: fault.id)
+    )
+    return Compiled(
+        conversion=conversion,
+        position_ids=tuple(position.id for position in positions),
+        candidates=candidates,
+        joint_ids=tuple(joint.id for joint in joints),
+        ends=ends,
+        links=tuple(links),
+        cells=tuple(cells),
+        task_ids=tuple(task.id for task in tasks),
+        task_cash=tuple(task.cash_hundredths for task in tasks),
+        task_hours=tuple(task.hours_hundredths for task in tasks),
+        closed=closed,
+        candidate_tasks=tuple(tuple(bits(one.tasks) for one in held) for held in candidates),
+        link_tasks=tuple(tuple(bits(link.tasks) for link in ways) for ways in links),
+        worn=worn,
+        rate=rate,
+    )
+
+
+def _closed_tasks(tasks: Mapping[str, tuple[int, tuple[str, ...]]]) -> dict[str, int]:
+    closed: dict[str, int] = {}
+
+    def close(id_: str) -> int:
+        if id_ not in closed:
+            bit, after = tasks[id_]
+            for before in after:
+                bit |= close(before)
+            closed[id_] = bit
+        return closed[id_]
+
+    for id_ in tasks:
+        close(id_)
+    return closed
+
+
+def places(mask: int) -> list[int]:
+    """The places of the set bits, lowest first."""
+    found = []
+    while mask:
+        lowest = mask & -mask
+        found.append(lowest.bit_length() - 1)
+        mask ^= lowest
+    return found
