@@ -1,0 +1,83 @@
+"""Measurements: kept as read, compared by joint uncertainty (root sum of squares, JCGM 100:2008, 5.1.2)."""
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from graph.errors import InvalidInput
+from graph.fits.measurement import Measurement, find_dispute, measurement_of, settle
+
+
+def stick_out(id: str, reading: str, uncertainty: str = "0.05 mm", **more: Any) -> Measurement:
+    return measurement_of(
+        id=id, quantity="stick-out", reading=reading, uncertainty=uncertainty, of="box-a",
+        datum="gearbox front mounting face", **more,
+    )  # fmt: skip
+
+
+def test_a_reading_becomes_a_dimension_with_its_words_kept() -> None:
+    dimension = stick_out("m1", "7.480 in", method="straight-edge and depth micrometer", temperature="68 F").dimension()
+
+    assert (dimension.nominal_nm, dimension.low_nm, dimension.high_nm) == (189_992_000, 189_942_000, 190_042_000)
+    assert dimension.as_read == "7.480 in"
+    assert dimension.datum == "gearbox front mounting face"
+    assert dimension.temperature_c == 20
+
+
+def test_an_unstated_uncertainty_is_that_of_the_tool() -> None:
+    reading = measurement_of(
+        id="m", quantity="bell depth", reading="6.496 in", of="bell", datum="bell front face", method="tape"
+    )
+
+    assert reading.uncertainty.text == "1.0 mm"
+
+
+def test_readings_in_two_units_within_their_joint_uncertainty_agree() -> None:
+    # 7.480 in = 189.992 mm; sqrt(0.05^2 + 0.05^2) = 0.0707 mm
+    assert find_dispute(stick_out("m1", "7.480 in"), stick_out("m2", "190.06 mm")) is None
+
+
+def test_readings_beyond_their_joint_uncertainty_are_a_dispute_not_an_average() -> None:
+    settled = settle([stick_out("m1", "7.480 in"), stick_out("m2", "190.07 mm"), stick_out("m3", "190.0 mm")])
+
+    assert settled.best is None
+    assert [(d.first.id, d.second.id) for d in settled.disputes] == [("m1", "m2")]
+    assert settled.disputes[0].difference == Fraction(78_000)
+    assert "7.480 in" in settled.disputes[0].text()
+
+
+def test_the_joint_uncertainty_itself_is_still_agreement() -> None:
+    # 3-4-5: uncertainties 0.03 and 0.04 mm join to exactly 0.05 mm
+    assert find_dispute(stick_out("a", "190.00 mm", "0.03 mm"), stick_out("b", "190.05 mm", "0.04 mm")) is None
+    assert find_dispute(stick_out("a", "190.00 mm", "0.03 mm"), stick_out("b", "190.051 mm", "0.04 mm"))
+
+
+def test_of_agreeing_readings_the_surest_counts() -> None:
+    settled = settle([stick_out("tape", "190 mm", "1.0 mm"), stick_out("depth", "190.02 mm")])
+
+    assert settled.best is not None
+    assert settled.best.id == "depth"
+
+
+def test_different_things_cannot_dispute() -> None:
+    other = measurement_of(
+        id="m", quantity="stick-out", reading="190 mm", uncertainty="0.05 mm", of="box-a", datum="bell front face"
+    )
+
+    with pytest.raises(InvalidInput, match="datum: not the same thing"):
+        find_dispute(stick_out("m1", "190 mm"), other)
+
+
+def test_every_fault_of_a_measurement_is_named_at_once() -> None:
+    with pytest.raises(InvalidInput) as caught:
+        measurement_of(id="m", quantity="stick-out", reading="190", of="", of_kind="family", uncertainty="0 mm")
+
+    assert {problem.path for problem in caught.value.problems} == {"of", "of_kind", "datum", "reading", "uncertainty"}
+
+
+def test_a_negative_diameter_is_impossible() -> None:
+    with pytest.raises(InvalidInput, match="a size is above zero"):
+        measurement_of(
+            id="m", quantity="bore diameter", reading="-38.1 mm", of="crank", form="size", method="bore gauge"
+        )
