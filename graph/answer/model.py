@@ -102,6 +102,7 @@ class Step:
     edges: tuple[str, ...] = ()
     parts: tuple[str, ...] = ()
     operations: tuple[str, ...] = ()
+    order: bool = False  # buying ahead, because it has a lead time; fitting it is a later step
     cash_hundredths: int = 0
     hours_hundredths: int = 0
     days: Fraction = Fraction(0)
@@ -184,6 +185,7 @@ class AnsweredRoute:
 
     rank: int
     verdict: str
+    provisional: bool  # a condition on the way is not settled yet; it stands among `to_confirm`
     summary: str
     steps: tuple[Step, ...]
     parts: tuple[PartLine, ...]

@@ -1,0 +1,172 @@
+"""The whole answer, built from what was read and what the search proved.
+
+Pure: the same conversion, solution and catalogue give the same answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+
+from graph.answer import evidence, words
+from graph.answer.ground import Ground
+from graph.answer.model import (
+    Answer,
+    AnsweredRoute,
+    ChangeLine,
+    FrontPoint,
+    LeftOut,
+    LookFirstLine,
+    Named,
+)
+from graph.answer.open_ends import open_lines, verdict_of
+from graph.answer.route import answered_route, picked_by
+from graph.conversion.document import Conversion
+from graph.search.result import Change, LookFirst, Route, Solution
+
+UNITS = {
+    "cash": "currency units", "total": "currency units", "expected": "currency units", "hours": "bench hours",
+    "days": "working days", "rate": "currency units per bench hour", "lengths": "mm", "odds": "0 to 1",
+}  # fmt: skip
+
+# Common practice; each says where the tool's knowledge ends.
+CAUTIONS = (
+    "Measure your own parts before you spend money or cut: variants differ under one name.",
+    "Support the engine and strap the gearbox to its jack before the mounts come off; nobody stands or reaches under it.",
+    "Rated fasteners, torque figures and fluids come from the makers' data for these parts.",
+    "Follow local law and a qualified person's advice; a changed vehicle may need approval and the insurer told.",
+)
+
+
+def build_answer(
+    ground: Ground,
+    solution: Solution,
+    *,
+    question: Mapping[str, object],
+    changes: Iterable[Change] = (),
+    left_out: tuple[LeftOut, ...] = (),
+) -> Answer:
+    """The answer to `question`, its routes best first.
+
+    `ground`: what the answer stands on. `changes`: what would change it, as `graph.search.changes` gives it.
+    """
+    conversion = ground.conversion
+    touched = {choice.id for route in solution.routes for choice in picked_by(ground, route)}
+    disputes = evidence.disputes_about(ground, sorted(touched))
+    routes = tuple(
+        answered_route(ground, route, rank, frozenset(disputes)) for rank, route in enumerate(solution.routes, start=1)
+    )
+    opens = open_lines(ground, solution.open, left_out)
+    return Answer(
+        question=question, gearbox=ground.named(conversion.gearbox), engine=ground.named(conversion.engine),
+        status=solution.status, objective=solution.objective,
+        verdict=routes[0].verdict if routes else verdict_of(opens),
+        headline=_headline(ground, solution, routes), currency=ground.catalogue.currency,
+        rate_hundredths=conversion.rate_hundredths, day_hours=conversion.day_hours, routes=routes,
+        front=tuple(_front_point(ground, route, solution.routes, routes) for route in solution.front),
+        look_first=_look_first(ground, solution) if solution.look_first else None,
+        changes=tuple(_change(ground, change, solution) for change in changes), open=opens, left_out=left_out,
+        disputes=tuple({d.what: d for d in disputes.values()}.values()), assumptions=_assumptions(conversion),
+        cautions=CAUTIONS, units=UNITS,
+    )  # fmt: skip
+
+
+def _headline(ground: Ground, solution: Solution, routes: tuple[AnsweredRoute, ...]) -> str:
+    conversion, currency = ground.conversion, ground.catalogue.currency
+    pair = f"{ground.part_label(conversion.gearbox)} to {ground.part_label(conversion.engine)}"
+    if not routes:
+        count = len(solution.open)
+        return f"{pair}: no route; {count} {'thing stays' if count == 1 else 'things stay'} open"
+    best = routes[0]
+    proof = "proven cheapest" if solution.status == "optimal" else "best found so far"
+    sums = f"{words.money(best.total, currency)} ({words.hours(best.hours_hundredths)}, {words.days(best.days)})"
+    return f"{pair}: {best.verdict}; {proof} by {solution.objective}: {sums}, {words.money(best.expected, currency)} expected"
+
+
+def _key(route: Route) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str], ...]]:
+    return tuple(sorted(route.picks.items())), tuple(sorted(route.links.items()))
+
+
+def _front_point(
+    ground: Ground, route: Route, ranked: tuple[Route, ...], routes: tuple[AnsweredRoute, ...]
+) -> FrontPoint:
+    same = [(n, other) for n, other in enumerate(ranked, start=1) if _key(other) == _key(route)]
+    rank = next((n for n, other in same if other.tasks == route.tasks), None)
+    summary = routes[same[0][0] - 1].summary if same else answered_route(ground, route, 0).summary
+    return FrontPoint(
+        route.cash_hundredths, route.hours_hundredths, route.total, route.expected, route.days, summary, rank
+    )
+
+
+def _look_first(ground: Ground, solution: Solution) -> LookFirstLine:
+    look = solution.look_first
+    assert look is not None
+    tests = {test.id: test for test in ground.conversion.inspections}
+    chosen = [tests[test] for test in look.inspections]
+    cash = sum(test.cash_hundredths for test in chosen)
+    hours = sum(test.hours_hundredths for test in chosen)
+    blind = solution.routes[0].expected if solution.routes else look.expected
+    saves = blind - look.expected
+    named = tuple(Named(test.id, test.label or test.id) for test in chosen)
+    cost = words.money(ground.priced(cash, hours), ground.catalogue.currency)
+    text = (
+        f"Look first: {words.listed([n.label for n in named])} ({cost}), then take the best route for what is found."
+        f" Expected {words.money(look.expected, ground.catalogue.currency)},"
+        f" {words.money(saves, ground.catalogue.currency)} less on average than going in blind."
+    )
+    known = ground.catalogue.inspections
+    cautions = tuple(known[t.id].caution for t in chosen if t.id in known and known[t.id].caution)
+    return LookFirstLine(named, cash, hours, look.expected, saves, text, _odds_words(ground, look), cautions)
+
+
+def _odds_words(ground: Ground, look: LookFirst) -> tuple[str, ...]:
+    faults = {fault.id: fault for fault in ground.conversion.faults}
+    return tuple(
+        f"{faults[fault].label or fault}: looking first pays while the odds are between"
+        f" {words.percent(low)} and {words.percent(high)} (now {words.percent(faults[fault].odds)})"
+        for fault, (low, high) in look.odds_range.items()
+    )
+
+
+def _change(ground: Ground, change: Change, solution: Solution) -> ChangeLine:
+    label = _change_label(ground, change)
+
+    def shown(value: Fraction) -> str:
+        return words.percent(value) if change.kind == "odds" else words.money(value, ground.catalogue.currency)
+
+    if change.value is None:
+        text = f"{label} (now {shown(change.now)}): no value changes the answer"
+    else:
+        way = "above" if change.value > change.now else "below"
+        text = f"{label} (now {shown(change.now)}): {way} {shown(change.value)} another route is the cheapest"
+        if change.route is not None:
+            text += f" ({_difference(ground, change.route, solution)})"
+    return ChangeLine(change.kind, change.what, label, change.now, change.value, text)
+
+
+def _change_label(ground: Ground, change: Change) -> str:
+    if change.kind == "rate":
+        return "bench rate per hour"
+    if change.kind == "odds":
+        faults = {fault.id: fault.label for fault in ground.conversion.faults}
+        return f"odds of {faults.get(change.what) or change.what}"
+    return f"price of {ground.part_label(change.what)}"
+
+
+def _difference(ground: Ground, other: Route, solution: Solution) -> str:
+    """What the other route does that the best one does not."""
+    best = solution.routes[0]
+    ours = set(best.picks.values()) | set(best.links.values())
+    theirs = [*other.picks.values(), *other.links.values()]
+    new = [ground.choice(c).label or c for c in theirs if c not in ours]
+    looks = [ground.tasks[t].label or t for t in other.tasks if t not in best.tasks]
+    return words.listed([*new, *looks][:4]) or "the same parts, opened less far"
+
+
+def _assumptions(conversion: Conversion) -> tuple[str, ...]:
+    said = [f"A working day has {words.hours(int(conversion.day_hours * 100))} at the bench; waiting runs side by side."]
+    if conversion.faults:
+        said.append("Faults are taken as independent of each other; wear with one cause makes the spread wider.")
+    if any(test.settles for test in conversion.inspections):
+        said.append("A test is taken to tell the state of its faults for certain.")
+    return tuple(said)

@@ -1,0 +1,100 @@
+"""What a route moves, what it leaves to chance, and where the money goes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from graph.answer import words
+from graph.answer.ground import Ground
+from graph.answer.model import SEND_OUT, CostSplit, FaultLine, Named, SideEffect, Step
+from graph.conversion.document import Candidate, Chain, Fault, Link
+from graph.search.result import Route
+
+THIN_MARGIN_UM = 1000  # common practice: under 1 mm, measure again before cutting
+
+
+def side_effects(ground: Ground, route: Route, picked: Iterable[Candidate | Link]) -> tuple[SideEffect, ...]:
+    """Every dimension of the conversion after this route, in the document's order, with its margin."""
+    choices = tuple(picked)
+    return tuple(_side_effect(chain, route.chains_um[chain.id], choices) for chain in ground.conversion.chains)
+
+
+def _side_effect(chain: Chain, value_um: int, choices: tuple[Candidate | Link, ...]) -> SideEffect:
+    below = None if chain.low_um is None else value_um - chain.low_um
+    above = None if chain.high_um is None else chain.high_um - value_um
+    margin = min((m for m in (below, above) if m is not None), default=None)
+    moved_by = tuple(Named(c.id, c.label or c.id) for c in choices if c.shifts_um.get(chain.id))
+    return SideEffect(
+        chain=chain.id, label=chain.label, value_um=value_um, start_um=chain.start_um, low_um=chain.low_um,
+        high_um=chain.high_um, margin_um=margin, words=_effect_words(chain, value_um, margin), moved_by=moved_by,
+    )  # fmt: skip
+
+
+def _effect_words(chain: Chain, value_um: int, margin_um: int | None) -> str:
+    moved = value_um - chain.start_um
+    if moved:
+        way = "more" if moved > 0 else "less"
+        text = f"{words.millimetres(value_um)}, {words.millimetres(abs(moved))} {way} than as found"
+    else:
+        text = f"{words.millimetres(value_um)}, unchanged"
+    text += f"; allowed {limits(chain.low_um, chain.high_um)}"
+    if margin_um is not None:
+        text += f"; margin {words.millimetres(margin_um)}"
+        if margin_um < THIN_MARGIN_UM:
+            text += " (thin: measure again before cutting)"
+    return text
+
+
+def limits(low_um: int | None, high_um: int | None) -> str:
+    """The allowed range in words.
+
+    >>> limits(2000, None), limits(None, None), limits(3000, 5000)
+    ('from 2.0 mm', 'any', '3.0 mm to 5.0 mm')
+    """
+    if low_um is not None and high_um is not None:
+        return f"{words.millimetres(low_um)} to {words.millimetres(high_um)}"
+    if low_um is not None:
+        return f"from {words.millimetres(low_um)}"
+    return f"up to {words.millimetres(high_um)}" if high_um is not None else "any"
+
+
+def fault_lines(ground: Ground, route: Route) -> tuple[FaultLine, ...]:
+    """Each fault: gone with its part, seen because the route lays it open, or left unseen (ROUTES: what it costs)."""
+    done = frozenset(route.tasks)
+    return tuple(_fault_line(ground, route, fault, done) for fault in ground.conversion.faults)
+
+
+def _fault_line(ground: Ground, route: Route, fault: Fault, done: frozenset[str]) -> FaultLine:
+    repair = ground.priced(fault.cash_hundredths, fault.hours_hundredths)
+    reach = ground.closed(fault.reach)
+    currency, odds = ground.catalogue.currency, words.percent(fault.odds)
+    if not ground.candidates[route.picks[fault.position]].as_found:
+        state, expected, text = "gone", Fraction(0), "gone: the part is changed"
+    elif fault.shows and reach <= done:
+        state, expected = "seen", fault.odds * repair
+        text = f"seen while it is open: {odds} likely, then {words.money(repair, currency)} to put right"
+    else:
+        state, expected = "unseen", fault.odds * repair
+        tasks = [ground.tasks[task] for task in reach]
+        again = sum((ground.priced(t.cash_hundredths, t.hours_hundredths) for t in tasks), start=Fraction(0))
+        text = (
+            f"not seen: {odds} likely, then {words.money(repair, currency)} to put right"
+            f" and up to {words.money(again, currency)} to get there again"
+        )
+    return FaultLine(
+        fault=fault.id, label=fault.label or fault.id, odds=fault.odds, state=state, repair=repair,
+        expected=expected, words=text,
+    )  # fmt: skip
+
+
+def cost_split(ground: Ground, route: Route, steps: Iterable[Step]) -> CostSplit:
+    """The expected cost as parts, sublet, bench and likely faults; the four sum to `route.expected` exactly."""
+    sent_out = sum(s.cash_hundredths for s in steps if s.stage == SEND_OUT and not s.order)
+    bench = Fraction(ground.conversion.rate_hundredths * route.hours_hundredths, 10_000)
+    return CostSplit(
+        parts=Fraction(route.cash_hundredths - sent_out, 100),
+        sublet=Fraction(sent_out, 100),
+        bench=bench,
+        likely_faults=route.expected - route.total,
+    )

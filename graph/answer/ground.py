@@ -1,0 +1,111 @@
+"""What an answer is built on: the conversion document, the catalogue behind it, and look-ups by id.
+
+The catalogue may be empty: a mailed document still makes a readable answer, without notes and cautions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from graph.answer.model import Named
+from graph.catalogue.model import Catalogue, Edge
+from graph.catalogue.model import Task as KnownTask
+from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
+
+
+@dataclass(frozen=True)
+class Ground:
+    """`edges`: per candidate or link id, the edges it was read from. `owned`: parts the asker has in hand."""
+
+    conversion: Conversion
+    catalogue: Catalogue
+    edges: Mapping[str, tuple[str, ...]]
+    owned: frozenset[str] = frozenset()
+
+    @cached_property
+    def candidates(self) -> dict[str, Candidate]:
+        return {c.id: c for position in self.conversion.positions for c in position.candidates}
+
+    @cached_property
+    def links(self) -> dict[str, Link]:
+        return {link.id: link for joint in self.conversion.joints for link in joint.links}
+
+    @cached_property
+    def positions(self) -> dict[str, Position]:
+        return {position.id: position for position in self.conversion.positions}
+
+    @cached_property
+    def joints(self) -> dict[str, Joint]:
+        return {joint.id: joint for joint in self.conversion.joints}
+
+    @cached_property
+    def tasks(self) -> dict[str, Task]:
+        return {task.id: task for task in self.conversion.tasks}
+
+    @cached_property
+    def closures(self) -> dict[str, frozenset[str]]:
+        """Per task: itself and all it comes after."""
+        done: dict[str, frozenset[str]] = {}
+
+        def close(task: str) -> frozenset[str]:
+            if task not in done:
+                after = self.tasks[task].after if task in self.tasks else ()
+                done[task] = frozenset({task}).union(*(close(earlier) for earlier in after))
+            return done[task]
+
+        for task in self.tasks:
+            close(task)
+        return done
+
+    def closed(self, tasks: Iterable[str]) -> frozenset[str]:
+        """The tasks with all that they come after."""
+        return frozenset().union(*(self.closures[task] for task in tasks))
+
+    def depth(self, task: str) -> int:
+        """How many tasks must be done before this one."""
+        return len(self.closures[task]) - 1
+
+    def known_task(self, task: str) -> KnownTask | None:
+        """The catalogue's task, which knows stage, refit words and caution."""
+        return self.catalogue.tasks.get(task)
+
+    def stage_of(self, task: str) -> str:
+        """The catalogue's word for where a task's line is printed; strip where it does not say."""
+        known = self.known_task(task)
+        return known.stage if known else "strip"
+
+    def edges_of(self, choice: str) -> tuple[Edge, ...]:
+        """The catalogue's edges that a candidate or link was read from."""
+        known = self.catalogue.edges
+        return tuple(known[edge] for edge in self.edges.get(choice, ()) if edge in known)
+
+    def choice(self, choice: str) -> Choice:
+        """The candidate or link with this id."""
+        found = self.candidates.get(choice)
+        return found if found is not None else self.links[choice]
+
+    def part_label(self, part: str) -> str:
+        """The part's label: the catalogue's, or a candidate's that holds it, or the id itself."""
+        known = self.catalogue.parts.get(part)
+        return known.label if known else self._candidate_labels.get(part, part)
+
+    @cached_property
+    def _candidate_labels(self) -> dict[str, str]:
+        return {c.part: c.label or c.part for c in self.candidates.values()}
+
+    def named(self, part: str) -> Named:
+        """The part with its label."""
+        return Named(part, self.part_label(part))
+
+    def feature_label(self, feature: str) -> str:
+        """The feature's label, or its id."""
+        term = self.catalogue.features.get(feature)
+        return term.label if term else feature
+
+    def priced(self, cash_hundredths: int, hours_hundredths: int) -> Fraction:
+        """Cash plus hours at the bench rate, in currency units."""
+        work = Fraction(self.conversion.rate_hundredths * hours_hundredths, 10_000)
+        return Fraction(cash_hundredths, 100) + work

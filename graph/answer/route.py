@@ -1,0 +1,107 @@
+"""One route of the search, ready to read."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from graph.answer import effects, evidence, verdict
+from graph.answer.conditions import is_settled
+from graph.answer.ground import Ground
+from graph.answer.model import AnsweredRoute, JointLine, Named, PartLine, Step
+from graph.answer.steps import steps_of
+from graph.conversion.document import Candidate, Choice, Link
+from graph.search.result import Route
+
+
+def picked_by(ground: Ground, route: Route) -> tuple[Candidate | Link, ...]:
+    """The picked candidates in the order of positions, then the picked links in the order of joints."""
+    candidates = tuple(ground.candidates[route.picks[p.id]] for p in ground.conversion.positions)
+    return (*candidates, *(ground.links[route.links[j.id]] for j in ground.conversion.joints))
+
+
+def answered_route(ground: Ground, route: Route, rank: int, disputed: frozenset[str] = frozenset()) -> AnsweredRoute:
+    """The route with its steps, parts, joints, side effects and sums. `rank` 1 is the best."""
+    picked = picked_by(ground, route)
+    steps = steps_of(ground, route, disputed)
+    provisional = not all(is_settled(choice) for choice in picked)
+    work = verdict.of_route(ground, picked)
+    weakest = evidence.weakest(ground, _levels(ground, picked))
+    return AnsweredRoute(
+        rank=rank, verdict=work, provisional=provisional,
+        summary=verdict.summary(ground, work, steps, provisional), steps=steps, parts=part_lines(ground, route),
+        joints=tuple(_joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
+        side_effects=effects.side_effects(ground, route, picked), faults=effects.fault_lines(ground, route),
+        features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
+        to_confirm=tuple(dict.fromkeys(text for choice in picked for text in choice.to_confirm)),
+        weakest_evidence=weakest, weakest_evidence_words=evidence.level_words(ground, weakest),
+        cash_hundredths=route.cash_hundredths, hours_hundredths=route.hours_hundredths, total=route.total,
+        expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,
+        split=effects.cost_split(ground, route, steps), picks=route.picks, links=route.links, tasks=route.tasks,
+    )  # fmt: skip
+
+
+def _levels(ground: Ground, picked: tuple[Candidate | Link, ...]) -> list[str]:
+    return [
+        level
+        for choice in picked
+        for level in evidence.levels_of(ground, choice.id, evidence.notes_of(ground, choice.id))
+    ]
+
+
+def _features_gained(ground: Ground, picked: tuple[Choice, ...]) -> tuple[Named, ...]:
+    """The features that what is fitted or done offers, beyond those of the assembly as found."""
+    as_found = {f for c in ground.candidates.values() if c.as_found for f in c.features}
+    gained = sorted({feature for choice in picked for feature in choice.features} - as_found)
+    return tuple(Named(feature, ground.feature_label(feature)) for feature in gained)
+
+
+def _irreversible(steps: tuple[Step, ...]) -> tuple[str, ...]:
+    return tuple(step.text for step in steps if step.irreversible and not step.order)
+
+
+def part_lines(ground: Ground, route: Route) -> tuple[PartLine, ...]:
+    """What to get: fitted parts that are not as found, then what stands inside joints, each with its price."""
+    lines = []
+    for position, candidate_id in route.picks.items():
+        candidate = ground.candidates[candidate_id]
+        if not candidate.as_found:
+            label = ground.positions[position].label or position
+            lines.append(_part_line(ground, candidate.part, candidate.cash_hundredths, candidate.days, label, via=False))
+    for joint, link_id in route.links.items():
+        link = ground.links[link_id]
+        for part in link.via:
+            label = ground.joints[joint].label or joint
+            alone = link.cash_hundredths if len(link.via) == 1 and not link.operations else None
+            lines.append(_part_line(ground, part, alone, link.days, label, via=True))
+    return tuple(lines)
+
+
+def _part_line(
+    ground: Ground, part: str, paid_hundredths: int | None, days: Fraction, position: str, *, via: bool
+) -> PartLine:
+    """`paid_hundredths` None: the price is mixed with other things in a joint, so the catalogue's is shown."""
+    known, owned = ground.catalogue.parts.get(part), part in ground.owned
+    price = 0 if owned else paid_hundredths
+    if price is None and known:
+        price = known.cash_hundredths
+    return PartLine(
+        part=part, label=ground.part_label(part), kind=known.kind if known else "",
+        number=known.number if known else "", condition=known.condition if known else "unknown",
+        price_hundredths=price, lead_days=Fraction(0) if owned else known.days if known else days,
+        in_stock=known.in_stock if known else False, owned=owned, position=position, via=via,
+    )  # fmt: skip
+
+
+def _joint_line(ground: Ground, joint_id: str, link_id: str) -> JointLine:
+    joint, link = ground.joints[joint_id], ground.links[link_id]
+    first, second = (ground.candidates[part] for part in link.parts)
+    notes = evidence.notes_of(ground, link_id)
+    return JointLine(
+        joint=joint_id, label=joint.label or joint_id, kind=joint.kind, link=link_id, way=link.label or link.kind,
+        verdict=verdict.of_link(ground, link),
+        parts=(Named(first.part, first.label or first.part), Named(second.part, second.label or second.part)),
+        via=tuple(ground.named(part) for part in link.via),
+        edges=tuple(edge.id for edge in ground.edges_of(link_id)),
+        evidence=evidence.weakest(ground, evidence.levels_of(ground, link_id, notes)), notes=notes,
+        to_confirm=link.to_confirm,
+    )  # fmt: skip

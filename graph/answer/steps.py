@@ -1,0 +1,213 @@
+"""A route's work as ordered lines that add up to its cash and hours.
+
+Every done task, picked candidate and picked link that costs or changes anything becomes a line; a bought part
+with a lead time becomes two (ordered, then fitted). Lines stand in an order that respects every "must be done
+before" (a topological order) and, where that leaves a choice, goes strip (outside in), send out (longest lead
+first), bench, refit (inside out).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+import networkx as nx
+
+from graph.answer import evidence, words
+from graph.answer.conditions import states_of
+from graph.answer.ground import Ground
+from graph.answer.model import BENCH, REFIT, SEND_OUT, STAGES, STRIP, Step
+from graph.conversion.document import Candidate, Link
+from graph.search.result import Route
+
+MACHINING_LINK = "fits after machining"
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A line before it has its number. `order` decides between lines that may stand in either order."""
+
+    step: Step
+    order: tuple[int, Fraction, int, str]
+
+
+def steps_of(ground: Ground, route: Route, disputed: Iterable[str] = ()) -> tuple[Step, ...]:
+    """The route's lines in working order, numbered from 1. `disputed`: choices that notes contradict.
+
+    The lines' cash and hours sum to the route's exactly.
+    """
+    marked = frozenset(disputed)
+    drafts = {
+        **_task_lines(ground, route),
+        **{key: draft for choice in _choices(ground, route) for key, draft in _choice_lines(ground, choice, marked).items()},
+    }
+    graph = _precedence(ground, route, drafts)
+    order = nx.lexicographical_topological_sort(graph, key=lambda key: (*drafts[key].order, key))
+    return tuple(replace(drafts[key].step, number=n) for n, key in enumerate(order, start=1))
+
+
+def _choices(ground: Ground, route: Route) -> list[Candidate | Link]:
+    picked: list[Candidate | Link] = [ground.candidates[c] for _, c in sorted(route.picks.items())]
+    return picked + [ground.links[link] for _, link in sorted(route.links.items())]
+
+
+def _task_lines(ground: Ground, route: Route) -> dict[str, Draft]:
+    """Per done task its line, and a refit line where it is put back in a step of its own."""
+    needed = ground.closed(t for choice in _choices(ground, route) for t in choice.tasks)
+    drafts: dict[str, Draft] = {}
+    for task_id in route.tasks:
+        task, known = ground.tasks[task_id], ground.known_task(task_id)
+        stage = words.STAGE_OF_TASK[ground.stage_of(task_id)]
+        depth = ground.depth(task_id)
+        caution = (known.caution,) if known and known.caution else ()
+        look = "" if task_id in needed else " (to look for wear)"
+        step = Step(
+            number=0, stage=stage, text=task.label + look, source=task_id, source_kind="task",
+            cash_hundredths=task.cash_hundredths, hours_hundredths=task.hours_hundredths, days=task.days,
+            cautions=caution,
+        )  # fmt: skip
+        drafts[f"task {task_id}"] = Draft(step, _order(stage, task.days, depth, task_id))
+        if known and known.refit:
+            back = Step(number=0, stage=REFIT, text=known.refit, source=task_id, source_kind="task", cautions=caution)
+            drafts[f"refit {task_id}"] = Draft(back, _order(REFIT, Fraction(0), depth, task_id, last=True))
+    return drafts
+
+
+def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False) -> tuple[int, Fraction, int, str]:
+    """Strip goes outside in, refit inside out, what is sent out longest lead first."""
+    lead = -days if stage == SEND_OUT else Fraction(0)
+    level = depth if stage in (STRIP, BENCH) else -2 * depth + (1 if last else 0)
+    return STAGES.index(stage), lead, level, name
+
+
+def _choice_lines(ground: Ground, choice: Candidate | Link, disputed: frozenset[str]) -> dict[str, Draft]:
+    """The lines of a candidate or link; none where it stays as it is at no cost."""
+    if not _changes_something(choice):
+        return {}
+    stage = _stage(ground, choice)
+    step = _line(ground, choice, stage, choice.id in disputed)
+    depth = max((ground.depth(t) for t in choice.tasks), default=0)
+    key = f"choice {choice.id}"
+    if stage == SEND_OUT or not choice.days or not _bought(choice):
+        return {key: Draft(step, _order(stage, choice.days, depth, choice.id))}
+    order = replace(
+        step, stage=SEND_OUT, text=f"Order {_what(ground, choice)}", order=True,
+        hours_hundredths=0, operations=(), cautions=(),
+    )  # fmt: skip
+    fit = replace(step, cash_hundredths=0, days=Fraction(0))
+    return {
+        f"order {choice.id}": Draft(order, _order(SEND_OUT, choice.days, 0, choice.id)),
+        key: Draft(fit, _order(stage, Fraction(0), depth, choice.id)),
+    }
+
+
+def _changes_something(choice: Candidate | Link) -> bool:
+    if choice.cash_hundredths or choice.hours_hundredths or choice.days:
+        return True
+    if isinstance(choice, Candidate):
+        return not choice.as_found
+    return bool(choice.via or choice.operations or choice.irreversible)
+
+
+def _bought(choice: Candidate | Link) -> bool:
+    return not choice.as_found if isinstance(choice, Candidate) else bool(choice.via)
+
+
+def _stage(ground: Ground, choice: Candidate | Link) -> str:
+    """Sent out: machining that waits or goes with a visit. Bench: what is fitted or cut on the bench. Else refit."""
+    stages = {ground.stage_of(task) for task in choice.tasks}
+    machining = isinstance(choice, Link) and choice.kind == MACHINING_LINK
+    if machining and ("send-out" in stages or choice.days):
+        return SEND_OUT
+    on_bench = any(ground.stage_of(task) == "bench" for task in ground.closed(choice.tasks))
+    return BENCH if machining or on_bench else REFIT
+
+
+def _what(ground: Ground, choice: Candidate | Link) -> str:
+    if isinstance(choice, Candidate):
+        return choice.label or ground.part_label(choice.part)
+    return words.listed([ground.part_label(part) for part in choice.via])
+
+
+def _text(ground: Ground, choice: Candidate | Link) -> str:
+    if isinstance(choice, Candidate):
+        verb = "Refit" if choice.as_found else "Fit"
+        return f"{verb} {_what(ground, choice)}"
+    if choice.operations:
+        return f"{choice.label or choice.id}: {words.listed(choice.operations)}"
+    if choice.via:
+        first, second = choice.parts
+        return f"Fit {_what(ground, choice)} between {_held(ground, first)} and {_held(ground, second)}"
+    return choice.label or choice.id
+
+
+def _held(ground: Ground, candidate: str) -> str:
+    found = ground.candidates[candidate]
+    return found.label or ground.part_label(found.part)
+
+
+def _parts(choice: Candidate | Link) -> tuple[str, ...]:
+    if isinstance(choice, Candidate):
+        return () if choice.as_found else (choice.part,)
+    return choice.via
+
+
+def _line(ground: Ground, choice: Candidate | Link, stage: str, disputed: bool) -> Step:
+    notes = evidence.notes_of(ground, choice.id)
+    return Step(
+        number=0, stage=stage, text=_text(ground, choice), source=choice.id,
+        source_kind="candidate" if isinstance(choice, Candidate) else "link",
+        edges=tuple(edge.id for edge in ground.edges_of(choice.id)), parts=_parts(choice),
+        operations=() if isinstance(choice, Candidate) else choice.operations,
+        cash_hundredths=choice.cash_hundredths, hours_hundredths=choice.hours_hundredths, days=choice.days,
+        conditions=states_of(choice), evidence=evidence.weakest(ground, evidence.levels_of(ground, choice.id, notes)),
+        notes=notes, disputed=disputed, irreversible=isinstance(choice, Link) and choice.irreversible,
+        cautions=_cautions(ground, choice),
+    )  # fmt: skip
+
+
+def _cautions(ground: Ground, choice: Candidate | Link) -> tuple[str, ...]:
+    """The cautions of the edges, of the kinds of part handled, and of the joint's kind, each once."""
+    catalogue = ground.catalogue
+    found = [edge.caution for edge in ground.edges_of(choice.id)]
+    for part in _parts(choice):
+        known = catalogue.parts.get(part)
+        kind = catalogue.part_kinds.get(known.kind) if known else None
+        found.append(kind.caution if kind else "")
+    if isinstance(choice, Link):
+        joint = next((j for j in ground.conversion.joints if choice in j.links), None)
+        kind_of_joint = catalogue.joint_kinds.get(joint.kind) if joint else None
+        found.append(kind_of_joint.caution if kind_of_joint else "")
+    return tuple(dict.fromkeys(caution for caution in found if caution))
+
+
+def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.DiGraph:
+    """What must stand before what: a task before what needs it open, an order before its fitting, then refit back."""
+    graph: nx.DiGraph = nx.DiGraph()
+    graph.add_nodes_from(drafts)
+    for task_id in route.tasks:
+        graph.add_edges_from((f"task {before}", f"task {task_id}") for before in ground.tasks[task_id].after)
+        put_back_later = _refits(ground, [task_id], drafts)
+        graph.add_edges_from((f"task {task_id}", later) for later in put_back_later)
+        if f"refit {task_id}" in drafts:
+            graph.add_edges_from((f"refit {task_id}", later) for later in put_back_later - {f"refit {task_id}"})
+        if ground.stage_of(task_id) == "refit":
+            # What it comes after has been put back by then: a road test follows the gearbox going in.
+            inner = ground.closures[task_id] - {task_id}
+            graph.add_edges_from((f"refit {i}", f"task {task_id}") for i in inner if f"refit {i}" in drafts)
+    for choice in _choices(ground, route):
+        key = f"choice {choice.id}"
+        if key in drafts:
+            graph.add_edges_from((f"task {task_id}", key) for task_id in choice.tasks)
+            graph.add_edges_from((key, later) for later in _refits(ground, choice.tasks, drafts))
+            if f"order {choice.id}" in drafts:
+                graph.add_edge(f"order {choice.id}", key)
+    return graph
+
+
+def _refits(ground: Ground, tasks: Iterable[str], drafts: dict[str, Draft]) -> set[str]:
+    """The refit lines that must wait for work which needs these tasks: of all that is still open by then."""
+    closed = ground.closed(tasks)
+    shut = frozenset().union(*(ground.closures[task] for task in closed if ground.stage_of(task) == "refit"))
+    return {f"refit {task}" for task in closed - shut if f"refit {task}" in drafts}

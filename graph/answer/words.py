@@ -1,0 +1,73 @@
+"""Numbers in a mechanic's words: money with its currency, hours, days, millimetres, odds.
+
+Everything takes the exact units of the core and rounds only for the eye.
+
+>>> money(Fraction(58100, 100), "EUR"), hours(560), millimetres(-4000), percent(Fraction(7, 20))
+('581.00 EUR', '5.6 h', '-4.0 mm', '35 %')
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+STAGE_OF_TASK = {"strip": "strip", "send-out": "send out", "bench": "bench", "refit": "refit"}
+
+
+def _rounded(value: Fraction, places: int) -> Decimal:
+    scale = 10**places
+    whole = Decimal(value.numerator * scale) / Decimal(value.denominator)
+    return whole.quantize(Decimal(1), rounding=ROUND_HALF_UP) / scale
+
+
+def money(value: Fraction, currency: str = "") -> str:
+    """An amount in currency units, to the hundredth, followed by its currency if it has one."""
+    return f"{_rounded(value, 2):.2f} {currency}".rstrip()
+
+
+def cash(hundredths: int, currency: str = "") -> str:
+    """Whole hundredths as an amount."""
+    return money(Fraction(hundredths, 100), currency)
+
+
+def hours(hundredths: int) -> str:
+    """Whole hundredths of a bench hour: one decimal where that is exact, else two."""
+    return f"{Decimal(hundredths) / 100:.{1 if hundredths % 10 == 0 else 2}f} h"
+
+
+def days(value: Fraction) -> str:
+    """Days to one decimal; whole days without.
+
+    >>> days(Fraction(1)), days(Fraction(57, 10))
+    ('1 day', '5.7 days')
+    """
+    shown = f"{_rounded(value, 1):.1f}".removesuffix(".0")
+    return f"{shown} day" if shown == "1" else f"{shown} days"
+
+
+def millimetres(um: int) -> str:
+    """Micrometres as millimetres with one to three decimals, as many as it takes to be exact."""
+    places = 1 if um % 100 == 0 else 2 if um % 10 == 0 else 3
+    return f"{Decimal(um) / 1000:.{places}f} mm"
+
+
+def percent(odds: Fraction) -> str:
+    """Odds as a percentage, one decimal where needed."""
+    return f"{_rounded(odds * 100, 1):.1f}".removesuffix(".0") + " %"
+
+
+def listed(items: Sequence[str], joined_by: str = "and") -> str:
+    """`a, b and c`.
+
+    >>> listed(["a", "b", "c"]), listed(["a", "b"], "or"), listed([])
+    ('a, b and c', 'a or b', '')
+    """
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {joined_by} {items[-1]}"
+
+
+def sentence(text: str) -> str:
+    """The text with a capital first letter."""
+    return text[:1].upper() + text[1:]
