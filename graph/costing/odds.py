@@ -1,0 +1,122 @@
+"""Odds that a part is worn: Beta counts of what was prior belief and what the shop found when it looked.
+
+Only boxes in which the part was laid open count: an unopened box says nothing of its inside.
+A prior of mean m and strength s stands for s boxes seen elsewhere, of which m*s were worn (Beta(m*s, (1-m)*s)).
+With k worn out of n opened, the posterior is Beta(m*s + k, (1-m)*s + n - k): the conjugate rule of the
+beta-binomial model. The mean is an exact fraction; only the interval needs floating point (scipy).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from scipy.stats import beta
+
+from graph.errors import InvalidInput, Problem
+
+INTERVAL_LEVEL = 0.90
+FEW_OPENED = 10  # below this many opened boxes the reader is told that the count is small (common practice)
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A credible interval of odds: `low` and `high` between 0 and 1, `level` the belief that it holds."""
+
+    low: float
+    high: float
+    level: float = INTERVAL_LEVEL
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What one job says of one fault. A part that was not laid open is recorded, and never counted."""
+
+    fault: str
+    laid_open: bool
+    worn: bool = False
+    job: str = ""
+    made_on: str = ""
+    author: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BetaOdds:
+    """The odds of one fault: `prior` mean and `strength` (in boxes), `source` of the prior, shop counts.
+
+    >>> BetaOdds("ring", Fraction(2, 5), Fraction(4), "working estimate", opened=6, worn=5).mean
+    Fraction(33, 50)
+    """
+
+    fault: str
+    prior: Fraction
+    strength: Fraction
+    source: str
+    opened: int = 0
+    worn: int = 0
+
+    def __post_init__(self) -> None:
+        problems = []
+        if not 0 < self.prior < 1:
+            problems.append(Problem(f"{self.fault}.prior", f"expected between 0 and 1, found {self.prior}"))
+        if self.strength <= 0:
+            problems.append(Problem(f"{self.fault}.strength", f"expected above 0 boxes, found {self.strength}"))
+        if not 0 <= self.worn <= self.opened:
+            problems.append(Problem(f"{self.fault}.worn", f"expected 0 to {self.opened} opened, found {self.worn}"))
+        if problems:
+            raise InvalidInput(problems)
+
+    @property
+    def alpha(self) -> Fraction:
+        """Worn boxes, those of the prior included."""
+        return self.prior * self.strength + self.worn
+
+    @property
+    def beta(self) -> Fraction:
+        """Sound boxes, those of the prior included."""
+        return (1 - self.prior) * self.strength + self.opened - self.worn
+
+    @property
+    def mean(self) -> Fraction:
+        """The odds to reckon with: the posterior mean, which is also the chance that the next box is worn."""
+        return self.alpha / (self.alpha + self.beta)
+
+    def interval(self, level: float = INTERVAL_LEVEL) -> Interval:
+        """The equal-tailed credible interval at `level` (0 to 1)."""
+        low, high = beta.interval(level, float(self.alpha), float(self.beta))
+        return Interval(float(low), float(high), level)
+
+    def with_findings(self, findings: Iterable[Finding]) -> BetaOdds:
+        """The odds after these findings; those of other faults and of unopened boxes change nothing."""
+        looked = [finding for finding in findings if finding.fault == self.fault and finding.laid_open]
+        worn = sum(finding.worn for finding in looked)
+        return replace(self, opened=self.opened + len(looked), worn=self.worn + worn)
+
+
+def sample_warning(odds: BetaOdds) -> str:
+    """What the reader must be told of a small count; empty if the count is large enough.
+
+    >>> sample_warning(BetaOdds("ring", Fraction(2, 5), Fraction(4), "working estimate"))
+    'no box opened yet: this is the prior alone (working estimate)'
+    """
+    if odds.opened == 0:
+        return f"no box opened yet: this is the prior alone ({odds.source})"
+    boxes = "1 box" if odds.opened == 1 else f"{odds.opened} boxes"
+    if odds.opened < odds.strength:
+        return f"only {boxes} opened: the prior ({odds.source}) still weighs more than the shop's count"
+    if odds.opened < FEW_OPENED:
+        return f"only {boxes} opened: a small sample, the interval is wide"
+    return ""
+
+
+def odds_text(odds: BetaOdds) -> str:
+    """The odds in words, with the interval and the counts they rest on."""
+    interval = odds.interval()
+    count = f"{odds.worn} worn of {odds.opened} opened" if odds.opened else "none opened"
+    warning = sample_warning(odds)
+    text = (
+        f"{float(odds.mean):.0%} ({interval.low:.0%} to {interval.high:.0%} with {interval.level:.0%} belief; {count}; "
+        f"prior {float(odds.prior):.0%} worth {float(odds.strength):g} boxes, {odds.source})"
+    )
+    return f"{text}; {warning}" if warning else text

@@ -1,0 +1,69 @@
+"""Reads the prior odds and the likelihood ratios of signs from their tables. Every row names its source."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable
+from fractions import Fraction
+from pathlib import Path
+
+from graph.costing.odds import BetaOdds, Finding
+from graph.costing.signs import SignRatio
+from graph.errors import InvalidFacts, Problem
+from graph.exact import NotExact, fraction_of
+
+KINDS = Path(__file__).resolve().parents[2] / "facts" / "kinds"
+PRIORS = KINDS / "fault_priors.csv"
+SIGNS = KINDS / "fault_signs.csv"
+
+
+def load_priors(path: Path = PRIORS) -> dict[str, BetaOdds]:
+    """The prior odds by fault id. Raises InvalidFacts with file and line of every bad row."""
+    problems: list[Problem] = []
+    priors: dict[str, BetaOdds] = {}
+    for where, row in _rows(path):
+        prior = _number(where, row, "prior", problems)
+        strength = _number(where, row, "strength_boxes", problems)
+        if prior is None or strength is None:
+            continue
+        if not row["source"]:
+            problems.append(Problem(where, 'no source: name one, or write "common practice"'))
+        priors[row["fault"]] = BetaOdds(row["fault"], prior, strength, row["source"])
+    if problems:
+        raise InvalidFacts(problems)
+    return priors
+
+
+def load_signs(path: Path = SIGNS) -> list[SignRatio]:
+    """The likelihood ratios of all signs. Raises InvalidFacts with file and line of every bad row."""
+    problems: list[Problem] = []
+    ratios: list[SignRatio] = []
+    for where, row in _rows(path):
+        ratio = _number(where, row, "likelihood_ratio", problems)
+        if ratio is not None:
+            ratios.append(SignRatio(row["sign"], row["state"], row["fault"], ratio, row["source"]))
+    if problems:
+        raise InvalidFacts(problems)
+    return ratios
+
+
+def learnt_odds(priors: dict[str, BetaOdds], findings: Iterable[Finding]) -> dict[str, BetaOdds]:
+    """The priors with every finding of an opened part counted in."""
+    by_fault: dict[str, list[Finding]] = {}
+    for finding in findings:
+        by_fault.setdefault(finding.fault, []).append(finding)
+    return {fault: odds.with_findings(by_fault.get(fault, ())) for fault, odds in priors.items()}
+
+
+def _rows(path: Path) -> Iterable[tuple[str, dict[str, str]]]:
+    with path.open(encoding="utf-8", newline="") as lines:
+        for line, row in enumerate(csv.DictReader(lines), start=2):
+            yield f"{path.name} line {line}", row
+
+
+def _number(where: str, row: dict[str, str], column: str, problems: list[Problem]) -> Fraction | None:
+    try:
+        return fraction_of(row[column])
+    except NotExact as fault:
+        problems.append(Problem(f"{where}, column {column}", str(fault)))
+        return None

@@ -1,0 +1,134 @@
+"""Signs known before opening, and faults that share a cause.
+
+Bayes with a likelihood ratio r = P(sign | worn) / P(sign | sound): worn-to-sound ratio after = ratio before * r.
+Two signs are multiplied only if each tells something of its own: signs are taken as independent given the
+state of the part, and the reader is told so.
+
+Faults are independent given their signs. A sign that several faults share (metal on the magnet) and that has
+not been looked for yet ties them together: each may be worn more often where it would be seen. The tie keeps
+every fault's own odds: P(worn) = c P(worn | seen) + (1 - c) P(worn | not seen), c being how often it is seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from graph.costing.odds import INTERVAL_LEVEL, BetaOdds, Interval
+from graph.errors import InvalidInput, Problem
+
+
+@dataclass(frozen=True, slots=True)
+class SignRatio:
+    """How a sign in a certain state changes the odds of one fault. `source` says where the ratio is from."""
+
+    sign: str
+    state: str
+    fault: str
+    ratio: Fraction
+    source: str
+
+    def __post_init__(self) -> None:
+        if self.ratio <= 0:
+            where = f"{self.sign}/{self.state}/{self.fault}"
+            raise InvalidInput([Problem(where, f"expected a likelihood ratio above 0, found {self.ratio}")])
+
+
+@dataclass(frozen=True, slots=True)
+class SignedOdds:
+    """Odds of a fault once the signs are known. `used`: the ratios applied; `assumed`: what the reader is told."""
+
+    fault: str
+    before: Fraction
+    after: Fraction
+    interval: Interval
+    used: tuple[SignRatio, ...]
+    assumed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SharedCause:
+    """A sign not looked for yet. `share`: how often it is seen; odds of each fault where it is and is not."""
+
+    sign: str
+    share: Fraction
+    if_seen: Mapping[str, Fraction] = field(default_factory=dict)
+    if_not: Mapping[str, Fraction] = field(default_factory=dict)
+
+    def both(self, first: str, second: str) -> Fraction:
+        """The chance that both faults are there: above the product of their odds where the cause ties them."""
+        seen = self.share * self.if_seen[first] * self.if_seen[second]
+        return seen + (1 - self.share) * self.if_not[first] * self.if_not[second]
+
+
+def bayes(odds: Fraction, ratio: Fraction) -> Fraction:
+    """Odds (0..1) after a sign of likelihood ratio `ratio`.
+
+    >>> bayes(Fraction(1, 4), Fraction(3))
+    Fraction(1, 2)
+    """
+    return odds * ratio / (odds * ratio + 1 - odds)
+
+
+def _bayes_float(odds: float, ratio: float) -> float:
+    return odds * ratio / (odds * ratio + 1 - odds)
+
+
+def odds_given_signs(
+    odds: BetaOdds, known: Mapping[str, str], ratios: Sequence[SignRatio], level: float = INTERVAL_LEVEL
+) -> SignedOdds:
+    """The odds of a fault given the `known` signs (sign -> state).
+
+    A sign without a ratio for this fault changes nothing. The interval's ends go through the same rule,
+    which is right because the rule never turns two odds round.
+    """
+    used = tuple(r for r in ratios if r.fault == odds.fault and known.get(r.sign) == r.state)
+    product = Fraction(1)
+    for each in used:
+        product *= each.ratio
+    before = odds.interval(level)
+    ends = (_bayes_float(before.low, float(product)), _bayes_float(before.high, float(product)))
+    names = " and ".join(f"{each.sign} ({each.state})" for each in used)
+    assumed = f"{names} are taken as independent given the state of the part" if len(used) > 1 else ""
+    return SignedOdds(odds.fault, odds.mean, bayes(odds.mean, product), Interval(*ends, level), used, assumed)
+
+
+def shared_cause(sign: str, share: Fraction, odds: Mapping[str, Fraction], ratios: Mapping[str, Fraction]) -> SharedCause:
+    """Ties the faults in `odds` to a sign seen in `share` of the boxes, by its likelihood ratio for each.
+
+    The odds where it is not seen follow from the law of total probability. Raises InvalidInput where the
+    numbers contradict each other (a sign seen too often for so strong a ratio).
+    """
+    if not 0 < share < 1:
+        raise InvalidInput([Problem(f"{sign}.share", f"expected between 0 and 1, found {share}")])
+    seen = {fault: bayes(p, ratios.get(fault, Fraction(1))) for fault, p in odds.items()}
+    unseen = {fault: (p - share * seen[fault]) / (1 - share) for fault, p in odds.items()}
+    problems = [
+        Problem(
+            f"{sign}.{fault}",
+            f"seen in {float(share):.0%} of boxes with ratio {float(ratios[fault]):g} contradicts odds of "
+            f"{float(odds[fault]):.0%}; lower the share or the ratio",
+        )
+        for fault, p in unseen.items()
+        if not 0 <= p <= 1
+    ]
+    if problems:
+        raise InvalidInput(problems)
+    return SharedCause(sign, share, seen, unseen)
+
+
+def independence_text(faults: Sequence[str], cause: SharedCause | None = None) -> str:
+    """What is assumed independent, in words for the reader.
+
+    >>> independence_text(["ring", "bearing"])
+    'ring, bearing: taken as independent of each other'
+    """
+    tied = [fault for fault in faults if cause is not None and fault in cause.if_seen]
+    free = [fault for fault in faults if fault not in tied]
+    parts = []
+    if tied and cause is not None:
+        parts.append(f"{', '.join(tied)}: tied by {cause.sign}, and independent once that is known")
+    if len(free) > 1 or (free and tied):
+        parts.append(f"{', '.join(free)}: taken as independent of each other")
+    return "; ".join(parts)

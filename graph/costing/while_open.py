@@ -1,0 +1,222 @@
+"""While it is open: which parts to replace now, which to leave, and the odds at which that turns.
+
+Replacing now costs the part and its own minutes. Leaving it costs nothing, or, if it fails, the part, its
+minutes and everything that must come off again. Alone, a part is worth replacing above odds of now / later.
+In company the later opening is shared: whatever fails, each task is paid once. The plan is the set of parts
+that costs least in expectation with that sharing (ROUTES: the comeback), so nothing is counted twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import combinations
+
+from graph.conversion.document import Conversion, Fault, Task
+
+MOST_ENUMERATED = 14  # parts in one plan that are still decided by trying every set (2^14)
+REPLACE, LEAVE, LOOK = "replace", "leave", "look"
+_Cost = Callable[[frozenset[str]], tuple[Fraction, int, list[str]]]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenOption:
+    """A part that could be replaced while a state is open. Money in currency units.
+
+    `own`: part and own minutes. `reach`: the tasks that must be done again to get back to it (closed).
+    """
+
+    id: str
+    label: str
+    odds: Fraction
+    own: Fraction
+    reach: tuple[str, ...]
+    shows: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class OpenAdvice:
+    """What to do with one part. `break_even` alone, `break_even_in_company` with the rest of the plan as it stands.
+
+    Both are odds; above them replacing now is cheaper. In company it is None where no odds would do.
+    """
+
+    option: OpenOption
+    now: Fraction
+    later: Fraction
+    break_even: Fraction
+    break_even_in_company: Fraction | None
+    decision: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPlan:
+    """Advice on every part, and what the plan costs. `proven`: every set of parts was tried.
+
+    `now`: replacing the chosen parts. `expected_later`: what leaving the others is expected to cost,
+    a shared later opening counted once.
+    """
+
+    advice: tuple[OpenAdvice, ...]
+    now: Fraction
+    expected_later: Fraction
+    proven: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class OpenState:
+    """An opened state (the tasks laid open for it, deepest last) and the advice on what lies there."""
+
+    tasks: tuple[str, ...]
+    label: str
+    advice: tuple[OpenAdvice, ...]
+
+
+def break_even_odds(now: Fraction, later: Fraction) -> Fraction:
+    """The odds at which replacing now and leaving cost the same.
+
+    >>> break_even_odds(Fraction(59), Fraction(664))
+    Fraction(59, 664)
+    """
+    return now / later if later else Fraction(1)
+
+
+def expected_later(left: Sequence[OpenOption], task_cost: Mapping[str, Fraction]) -> Fraction:
+    """What the parts left in are expected to cost later; a task that several need is paid once."""
+    own = sum((option.odds * option.own for option in left), Fraction(0))
+    for task, cost in task_cost.items():
+        none_fails = Fraction(1)
+        for option in left:
+            if task in option.reach:
+                none_fails *= 1 - option.odds
+        own += cost * (1 - none_fails)
+    return own
+
+
+def plan_while_open(
+    options: Sequence[OpenOption], task_cost: Mapping[str, Fraction], others: Sequence[OpenOption] = ()
+) -> OpenPlan:
+    """The cheapest set of parts to replace now. `others`: faults that stay unseen whatever is decided here.
+
+    Parts whose wear shows are not gambled on: the advice is to look, and the break-even is given for them too.
+    """
+    gambled = [option for option in options if not option.shows]
+    replaced, proven = _cheapest_set(gambled, task_cost, others)
+    left = [option for option in gambled if option.id not in replaced]
+    advice = tuple(_advice(option, replaced, [*left, *others], task_cost) for option in options)
+    now = sum((option.own for option in gambled if option.id in replaced), Fraction(0))
+    later = expected_later([*left, *others], task_cost) - expected_later(others, task_cost)
+    return OpenPlan(advice, now, later, proven)
+
+
+def while_open(conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str]) -> tuple[list[OpenState], OpenPlan]:
+    """Advice on every part as found that the done `tasks` of a route lay open, state by state, and the plan."""
+    done = set(tasks)
+    by_id = {task.id: task for task in conversion.tasks}
+    rate = conversion.rate_hundredths
+    task_cost = {t.id: cost_of(t.cash_hundredths, t.hours_hundredths, rate) for t in conversion.tasks}
+    kept = _as_found_positions(conversion, picks)
+    here: list[OpenOption] = []
+    deeper: list[OpenOption] = []
+    for fault in conversion.faults:
+        if fault.position in kept:
+            option = _option(fault, by_id, rate)
+            (here if set(option.reach) <= done and option.reach else deeper).append(option)
+    plan = plan_while_open(here, task_cost, deeper)
+    states: dict[tuple[str, ...], list[OpenAdvice]] = {}
+    for advice in plan.advice:
+        states.setdefault(advice.option.reach, []).append(advice)
+    ordered = sorted(states.items(), key=lambda item: (len(item[0]), item[0]))
+    return [OpenState(reach, by_id[reach[-1]].label, tuple(advice)) for reach, advice in ordered], plan
+
+
+def cost_of(cash_hundredths: int, hours_hundredths: int, rate_hundredths: int) -> Fraction:
+    """Cash plus hours at the rate, in currency units.
+
+    >>> cost_of(4800, 20, 5500)
+    Fraction(59, 1)
+    """
+    return Fraction(cash_hundredths, 100) + Fraction(hours_hundredths * rate_hundredths, 10_000)
+
+
+def closed_reach(reach: Iterable[str], tasks: Mapping[str, Task]) -> tuple[str, ...]:
+    """The tasks of a reach with all they come after, each after what it needs."""
+    order: list[str] = []
+
+    def visit(task: str) -> None:
+        if task in order:
+            return
+        for before in tasks[task].after:
+            visit(before)
+        order.append(task)
+
+    for task in reach:
+        visit(task)
+    return tuple(order)
+
+
+def _as_found_positions(conversion: Conversion, picks: Mapping[str, str]) -> set[str]:
+    return {
+        position.id
+        for position in conversion.positions
+        for candidate in position.candidates
+        if candidate.id == picks.get(position.id) and candidate.as_found
+    }
+
+
+def _option(fault: Fault, tasks: Mapping[str, Task], rate: int) -> OpenOption:
+    own = cost_of(fault.cash_hundredths, fault.hours_hundredths, rate)
+    return OpenOption(fault.id, fault.label, fault.odds, own, closed_reach(fault.reach, tasks), fault.shows)
+
+
+def _cheapest_set(
+    options: Sequence[OpenOption], task_cost: Mapping[str, Fraction], others: Sequence[OpenOption]
+) -> tuple[frozenset[str], bool]:
+    def cost(replaced: frozenset[str]) -> tuple[Fraction, int, list[str]]:
+        left = [option for option in options if option.id not in replaced]
+        now = sum((option.own for option in options if option.id in replaced), Fraction(0))
+        return now + expected_later([*left, *others], task_cost), len(replaced), sorted(replaced)
+
+    ids = [option.id for option in options]
+    if len(ids) <= MOST_ENUMERATED:
+        sets = (frozenset(chosen) for size in range(len(ids) + 1) for chosen in combinations(ids, size))
+        return min(sets, key=cost), True
+    best = min((_descend(start, ids, cost) for start in (frozenset[str](), frozenset(ids))), key=cost)
+    return best, False
+
+
+def _descend(start: frozenset[str], ids: Sequence[str], cost: _Cost) -> frozenset[str]:
+    """Change one part at a time while that makes the plan cheaper."""
+    current = start
+    while True:
+        nearest = min((current ^ {each} for each in ids), key=cost)
+        if cost(nearest) >= cost(current):
+            return current
+        current = nearest
+
+
+def _advice(
+    option: OpenOption, replaced: frozenset[str], left: Sequence[OpenOption], task_cost: Mapping[str, Fraction]
+) -> OpenAdvice:
+    later = option.own + sum((task_cost[task] for task in option.reach), Fraction(0))
+    alone = break_even_odds(option.own, later)
+    company = [other for other in left if other.id != option.id]
+    at_one = expected_later([*company, _with_odds(option, Fraction(1))], task_cost)
+    slope = at_one - expected_later(company, task_cost)
+    together = option.own / slope if slope and option.own <= slope else None
+    decision = LOOK if option.shows else REPLACE if option.id in replaced else LEAVE
+    return OpenAdvice(option, option.own, later, alone, together, decision, _words(option, alone, decision))
+
+
+def _with_odds(option: OpenOption, odds: Fraction) -> OpenOption:
+    return OpenOption(option.id, option.label, odds, option.own, option.reach, option.shows)
+
+
+def _words(option: OpenOption, break_even: Fraction, decision: str) -> str:
+    odds, edge = f"{float(option.odds):.0%}", f"{float(break_even):.1%}"
+    if decision == LOOK:
+        return f"look while it is open: replace if worn (odds {odds}); replacing unseen pays above {edge}"
+    verb = "replace now" if decision == REPLACE else "leave"
+    return f"{verb}: odds {odds}, replacing now pays above {edge}"
