@@ -41,6 +41,7 @@ class Compiled:
     task_ids: tuple[str, ...]
     task_cash: tuple[int, ...]
     task_hours: tuple[int, ...]
+    task_days: tuple[Fraction, ...]
     closed: Mapping[str, int]  # task id -> bits of the task and all it comes after
     candidate_tasks: tuple[tuple[int, ...], ...]
     link_tasks: tuple[tuple[int, ...], ...]
@@ -103,6 +104,7 @@ def compile_conversion(conversion: Conversion) -> Compiled:
         task_ids=tuple(task.id for task in tasks),
         task_cash=tuple(task.cash_hundredths for task in tasks),
         task_hours=tuple(task.hours_hundredths for task in tasks),
+        task_days=tuple(task.days for task in tasks),
         closed=closed,
         candidate_tasks=tuple(tuple(bits(one.tasks) for one in held) for held in candidates),
         link_tasks=tuple(tuple(bits(link.tasks) for link in ways) for ways in links),

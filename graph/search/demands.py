@@ -1,0 +1,70 @@
+"""Rules and features as bits: what a picked option demands, forbids and offers.
+
+Only options that a rule or a required feature speaks of get bits, so most options cost nothing to test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from graph.search.compiled import Compiled
+
+
+@dataclass(frozen=True, slots=True)
+class Demands:
+    """`bits[variable][option]`: the bits that picking it sets. A feature's bit is set by whatever offers it."""
+
+    bits: tuple[tuple[int, ...], ...]
+    rules: tuple[tuple[int, int, int], ...]  # when, any of these needed (0: none), excluded
+    features: int
+
+    def still_possible(self, variables: Sequence[int]) -> int:
+        """Bits that some option of these variables could still set."""
+        made = 0
+        for variable in variables:
+            for bits in self.bits[variable]:
+                made |= bits
+        return made
+
+    def can_hold(self, picked: int, possible: int) -> bool:
+        """Can every rule and feature still be met, with `picked` set and `possible` still to come?"""
+        if self.features & ~(picked | possible):
+            return False
+        for when, needs, excludes in self.rules:
+            if picked & when and (picked & excludes or (needs and not (picked | possible) & needs)):
+                return False
+        return True
+
+
+def build_demands(compiled: Compiled) -> Demands:
+    """The demands of a compiled conversion."""
+    bit_of: dict[tuple[str, str], int] = {}
+
+    def bit(kind: str, id_: str) -> int:
+        return bit_of.setdefault((kind, id_), 1 << len(bit_of))
+
+    def union(ids: Iterable[str]) -> int:
+        made = 0
+        for id_ in ids:
+            made |= bit("choice", id_)
+        return made
+
+    features = 0
+    for feature in compiled.conversion.features:
+        features |= bit("feature", feature)
+    rules = tuple(
+        sorted(
+            (bit("choice", rule.when), union(rule.needs_any), union(rule.excludes))
+            for rule in compiled.conversion.rules
+        )
+    )
+    bits = tuple(
+        tuple(
+            bit_of.get(("choice", one.id), 0)
+            | sum(bit_of.get(("feature", feature), 0) for feature in set(one.features))
+            for one in choices
+        )
+        for choices in (*compiled.candidates, *compiled.links)
+    )
+    return Demands(bits, rules, features)

@@ -1,0 +1,47 @@
+"""The sets of tasks that a route can end up doing.
+
+Every allowed route does a union of closed task sets of choices and of fault reaches. Their number is small
+where jobs open along a tree, as they do; where it is not, some tasks are left out of the family (`dropped`)
+and the bounds count them as free, which keeps every bound true.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from graph.search.compiled import Compiled
+
+MOST_SETS = 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """The distinct task sets, fewest tasks first; `kept`: bits of the tasks told apart in them."""
+
+    sets: tuple[int, ...]
+    kept: int
+
+
+def task_family(compiled: Compiled, looks: Iterable[int], most: int = MOST_SETS) -> Family:
+    """The family of a compiled conversion; `looks`: reaches of faults that may be laid open on purpose."""
+    masks = {mask for choices in (*compiled.candidate_tasks, *compiled.link_tasks) for mask in choices}
+    masks |= set(looks)
+    kept = (1 << len(compiled.task_ids)) - 1
+    by_money = sorted(range(len(compiled.task_ids)), key=compiled.task_money)
+    while True:
+        sets = _unions({mask & kept for mask in masks}, most)
+        if sets is not None:
+            return Family(tuple(sorted(sets, key=lambda one: (one.bit_count(), one))), kept)
+        kept &= ~(1 << by_money.pop(0))
+
+
+def _unions(masks: set[int], most: int) -> set[int] | None:
+    sets = {0}
+    for mask in masks:
+        sets |= {one | mask for one in sets}
+        if len(sets) > most:
+            return None
+    return sets
+
+
