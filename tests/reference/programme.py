@@ -1,0 +1,181 @@
+"""The route question as linear constraints over 0/1 variables, for any integer-programming solver.
+
+Pure data: `Programme` holds named variables, rows `low <= sum(coefficient * variable) <= high` and the four objectives,
+all with exact fractions. `cpsat` and `highs` hand it to their solvers.
+
+Choices: one candidate per position; per joint, the links that use a candidate add up to that candidate. Tasks: done when
+a choice needs them; any further task only inside a fault's whole reach that is laid open. Comeback: its product terms
+are exact, by one 0/1 variable per set of unseen faults, which carries that whole set's comeback cost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import combinations
+
+from tests.reference.reading import Document, candidates_of, closure, exact, links_of, price
+
+Terms = dict[str, Fraction]
+ONE = Fraction(1)
+
+
+@dataclass(frozen=True)
+class Row:
+    """`low <= sum(terms) <= high`; a limit that is None does not bind."""
+
+    terms: Mapping[str, Fraction]
+    low: Fraction | None = None
+    high: Fraction | None = None
+
+
+@dataclass
+class Programme:
+    """Variables are 0/1, but for those in `waits`: whole numbers from 0 to the given limit."""
+
+    variables: list[str] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    objectives: dict[str, Terms] = field(default_factory=dict)
+
+    def add(self, terms: Terms, low: Fraction | int | None = None, high: Fraction | int | None = None) -> None:
+        self.rows.append(Row(terms, None if low is None else Fraction(low), None if high is None else Fraction(high)))
+
+
+def build_programme(document: Document) -> Programme:
+    """The document as a programme with the objectives expected, total, cash and hours."""
+    programme = Programme()
+    choices = [*candidates_of(document), *links_of(document)]
+    programme.variables += [f"pick {choice['id']}" for choice in choices]
+    programme.variables += [f"done {task['id']}" for task in document.get("tasks", [])]
+    _mating(document, programme)
+    _tasks(document, programme, choices)
+    _chains(document, programme, choices)
+    _rules(document, programme)
+    _features(document, programme, choices)
+    _deadline(document, programme, choices)
+    _objectives(document, programme, choices)
+    return programme
+
+
+def _pick(name: str) -> str:
+    return f"pick {name}"
+
+
+def _mating(document: Document, programme: Programme) -> None:
+    at = {position["id"]: [each["id"] for each in position["candidates"]] for position in document["positions"]}
+    for candidates in at.values():
+        programme.add({_pick(name): ONE for name in candidates}, 1, 1)
+    for joint in document.get("joints", []):
+        programme.add({_pick(link["id"]): ONE for link in joint["links"]}, 1, 1)
+        for side, position in enumerate(joint["between"]):
+            for name in at[position]:
+                using = {_pick(link["id"]): ONE for link in joint["links"] if link["parts"][side] == name}
+                programme.add({**using, _pick(name): -ONE}, 0, 0)
+
+
+def _tasks(document: Document, programme: Programme, choices: list[Document]) -> None:
+    causes: dict[str, Terms] = {task["id"]: {} for task in document.get("tasks", [])}
+    for choice in choices:
+        for task in closure(document, choice.get("tasks", [])):
+            programme.add({f"done {task}": ONE, _pick(choice["id"]): -ONE}, 0)
+            causes[task][_pick(choice["id"])] = -ONE
+    for fault in document.get("faults", []):
+        opened = f"open {fault['id']}"
+        programme.variables.append(opened)
+        for task in closure(document, fault.get("reach", [])):
+            programme.add({f"done {task}": ONE, opened: -ONE}, 0)
+            causes[task][opened] = -ONE
+    for task, terms in causes.items():
+        programme.add({f"done {task}": ONE, **terms}, None, 0)
+
+
+def _chains(document: Document, programme: Programme, choices: list[Document]) -> None:
+    for chain in document.get("chains", []):
+        terms = {
+            _pick(each["id"]): exact(each["shifts"][chain["id"]])
+            for each in choices
+            if chain["id"] in each.get("shifts", {})
+        }
+        start, low, high = exact(chain.get("start")), chain.get("low"), chain.get("high")
+        programme.add(terms, None if low is None else exact(low) - start, None if high is None else exact(high) - start)
+
+
+def _rules(document: Document, programme: Programme) -> None:
+    for rule in document.get("rules", []):
+        when = _pick(rule["when"])
+        if rule.get("needs_any") and rule["when"] not in rule["needs_any"]:
+            programme.add({**{_pick(name): ONE for name in rule["needs_any"]}, when: -ONE}, 0)
+        for name in rule.get("excludes", []):
+            programme.add({when: ONE, _pick(name): ONE} if name != rule["when"] else {when: Fraction(2)}, None, 1)
+
+
+def _features(document: Document, programme: Programme, choices: list[Document]) -> None:
+    for feature in document.get("features", []):
+        programme.add({_pick(each["id"]): ONE for each in choices if feature in each.get("features", [])}, 1)
+
+
+def _deadline(document: Document, programme: Programme, choices: list[Document]) -> None:
+    """For each length of waiting: if anything waits that long, waiting and work keep the deadline."""
+    if document.get("deadline") is None:
+        return
+    things = {_pick(each["id"]): each for each in choices} | {f"done {each['id']}": each for each in document["tasks"]}
+    day_hours = exact(document.get("day_hours", 8))
+    work = {name: exact(each.get("hours")) / day_hours for name, each in things.items()}
+    deadline = exact(document["deadline"])
+    programme.add(dict(work), None, deadline)
+    for days in sorted({exact(each.get("days")) for each in things.values()} - {Fraction(0)}):
+        waits = f"waits {days}"
+        programme.variables.append(waits)
+        for name, each in things.items():
+            if exact(each.get("days")) >= days:
+                programme.add({waits: ONE, name: -ONE}, 0)
+        programme.add({**work, waits: days}, None, deadline)
+
+
+def _objectives(document: Document, programme: Programme, choices: list[Document]) -> None:
+    things = {_pick(each["id"]): each for each in choices}
+    things |= {f"done {each['id']}": each for each in document.get("tasks", [])}
+    total = {name: price(document, each) for name, each in things.items()}
+    programme.objectives = {
+        "cash": {name: exact(each.get("cash")) for name, each in things.items()},
+        "hours": {name: exact(each.get("hours")) for name, each in things.items()},
+        "total": total,
+        "expected": {**total, **_fault_terms(document, programme, total)},
+    }
+
+
+def _fault_terms(document: Document, programme: Programme, total: Terms) -> Terms:
+    """Repair on the as-found picks (added to `total`'s own coefficients) and the comeback of each unseen set."""
+    faults = document.get("faults", [])
+    terms: Terms = {}
+    found = {fault["id"]: _as_found(document, fault["position"]) for fault in faults}
+    for fault in faults:
+        for name in found[fault["id"]]:
+            terms[name] = terms.get(name, total[name]) + exact(fault["odds"]) * price(document, fault)
+    live = [fault for fault in faults if found[fault["id"]]]
+    sets = [chosen for size in range(len(live) + 1) for chosen in combinations(live, size)]
+    names = [f"unseen {' '.join(fault['id'] for fault in chosen)}" for chosen in sets]
+    programme.variables += names
+    programme.add(dict.fromkeys(names, ONE), 1, 1)
+    for fault in live:
+        unseen = {name: ONE for name, chosen in zip(names, sets, strict=True) if fault in chosen}
+        laid_open = {f"open {fault['id']}": ONE} if fault.get("shows") else {}
+        programme.add({**unseen, **laid_open, **{name: -ONE for name in found[fault["id"]]}}, 0)
+    return terms | {name: _comeback(document, chosen) for name, chosen in zip(names, sets, strict=True)}
+
+
+def _as_found(document: Document, position: str) -> list[str]:
+    place = next(each for each in document["positions"] if each["id"] == position)
+    return [_pick(each["id"]) for each in place["candidates"] if each.get("as_found")]
+
+
+def _comeback(document: Document, unseen: tuple[Document, ...]) -> Fraction:
+    cost = Fraction(0)
+    for task in document.get("tasks", []):
+        spared = ONE
+        for fault in unseen:
+            if task["id"] in closure(document, fault.get("reach", [])):
+                spared *= 1 - exact(fault["odds"])
+        cost += price(document, task) * (1 - spared)
+    return cost
