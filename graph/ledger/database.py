@@ -1,0 +1,188 @@
+"""Opening the ledger's database: SQLite by default, PostgreSQL by URL; migrations; plain words for failures.
+
+A commit is on the disk before it is answered: SQLite runs with WAL and `synchronous=FULL`, PostgreSQL with
+`synchronous_commit=on` whatever its configuration file says.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import (
+    ArgumentError,
+    DatabaseError,
+    DBAPIError,
+    InterfaceError,
+    OperationalError,
+)
+
+from graph.errors import InvalidInput, Problem, StoreProblem
+
+WAIT_S = 30  # how long a writer waits for another one
+_WRITE = "layshaft_write"
+
+
+def open_database(url: str) -> Engine:
+    """An engine on the ledger's database, its schema up to date.
+
+    `url`: `sqlite:///FILE` or `postgresql://USER@HOST/NAME`. Raises InvalidInput for another kind of URL and
+    StoreProblem when the database cannot be opened.
+    """
+    try:
+        parsed = make_url(url)
+    except ArgumentError as error:
+        raise InvalidInput(
+            [Problem("database", f"not a database URL: {error}")]
+        ) from None
+    if parsed.get_backend_name() == "postgres" or parsed.drivername == "postgresql":
+        parsed = parsed.set(drivername="postgresql+psycopg")
+    if parsed.get_backend_name() not in ("sqlite", "postgresql"):
+        raise InvalidInput(
+            [
+                Problem(
+                    "database",
+                    f"expected sqlite:///FILE or postgresql://..., found {url!r}",
+                )
+            ]
+        )
+    engine = (
+        _sqlite_engine(parsed)
+        if parsed.get_backend_name() == "sqlite"
+        else _postgresql_engine(parsed)
+    )
+    migrate(engine)
+    return engine
+
+
+def sqlite_url(path: Path) -> str:
+    """The URL of a ledger kept in one file."""
+    return f"sqlite:///{path}"
+
+
+def _sqlite_engine(url: Any) -> Engine:
+    if url.database in (None, "", ":memory:"):
+        raise InvalidInput(
+            [Problem("database", "a ledger in memory would be lost; name a file")]
+        )
+    Path(url.database).parent.mkdir(parents=True, exist_ok=True)
+    engine = create_engine(
+        url, connect_args={"timeout": WAIT_S, "check_same_thread": False}
+    )
+
+    @event.listens_for(engine, "connect")
+    def _settings(connection: sqlite3.Connection, _record: object) -> None:
+        connection.isolation_level = (
+            None  # the driver must not open transactions on its own; `_begin` does
+        )
+        for pragma in (
+            f"busy_timeout={WAIT_S * 1000}",
+            "journal_mode=WAL",
+            "synchronous=FULL",
+            "foreign_keys=ON",
+        ):
+            connection.execute(f"PRAGMA {pragma}").close()
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        writing = connection.get_execution_options().get(_WRITE)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+    return engine
+
+
+def _postgresql_engine(url: Any) -> Engine:
+    engine = create_engine(
+        url, pool_pre_ping=True, connect_args={"connect_timeout": 10}
+    )
+
+    @event.listens_for(engine, "connect")
+    def _settings(connection: Any, _record: object) -> None:
+        connection.execute("SET synchronous_commit = on")
+        connection.execute(f"SET lock_timeout = '{WAIT_S}s'")
+        connection.commit()
+
+    return engine
+
+
+def migrate(engine: Engine) -> None:
+    """Bring the schema up to date. Processes that start together take turns."""
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("path_separator", "os")
+    with one_at_a_time(engine), writing(engine) as connection:
+        if engine.dialect.name == "postgresql":
+            connection.exec_driver_sql("SELECT pg_advisory_xact_lock(4719871)")
+        config.attributes["connection"] = connection
+        command.upgrade(config, "head")
+
+
+@contextmanager
+def one_at_a_time(engine: Engine) -> Iterator[None]:
+    """For SQLite, a lock file beside the database (its own lock is not held yet while the schema is read)."""
+    if engine.dialect.name != "sqlite":
+        yield
+        return
+    with open(f"{engine.url.database}.lock", "w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """A transaction that writes: committed and synced when the block ends, or rolled back whole."""
+    with (
+        plain_words(engine),
+        engine.connect().execution_options(**{_WRITE: True}) as connection,
+        connection.begin(),
+    ):
+        yield connection
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A transaction that reads one state of the ledger."""
+    with plain_words(engine), engine.connect() as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def plain_words(engine: Engine) -> Iterator[None]:
+    """Turns the driver's failures into StoreProblem with the cause and the next step."""
+    try:
+        yield
+    except (OperationalError, InterfaceError, DatabaseError) as error:
+        if isinstance(error, DBAPIError) and type(error).__name__ in (
+            "IntegrityError",
+            "DataError",
+            "ProgrammingError",
+        ):
+            raise
+        raise StoreProblem(_explain(str(error.orig), engine)) from error
+
+
+def _explain(message: str, engine: Engine) -> str:
+    where = str(engine.url.render_as_string(hide_password=True))
+    low = message.lower()
+    if "full" in low or "no space left" in low:
+        return f"the disk that holds {where} is full: nothing was written; free some space and send it again"
+    if (
+        "malformed" in low
+        or "not a database" in low
+        or "disk i/o" in low
+        or "corrupt" in low
+    ):
+        return f"{where} is damaged ({message}): stop writing, run `python -m graph verify`, restore the last backup"
+    if "readonly" in low or "read-only" in low:
+        return f"{where} cannot be written ({message}): check who owns the file and its folder"
+    if "locked" in low or "lock timeout" in low:
+        return f"{where} was busy for {WAIT_S} s: nothing was written; send it again"
+    return f"{where} did not answer ({message.strip().splitlines()[0]}): nothing was acknowledged; send it again"

@@ -1,0 +1,12 @@
+"""Alembic's entry: runs the migrations on the connection that `database.migrate` hands over."""
+
+from alembic import context
+
+from graph.ledger.schema import metadata
+
+connection = context.config.attributes["connection"]
+context.configure(
+    connection=connection, target_metadata=metadata, transaction_per_migration=False
+)
+with context.begin_transaction():
+    context.run_migrations()

@@ -1,0 +1,106 @@
+"""What one line of the ledger holds, and the bytes that its hash is taken over.
+
+The canonical record is JSON with sorted keys and no spaces (RFC 8785 for the types used here: text, whole
+numbers, booleans and lists of text). The hash of line n is SHA-256 over the hash of line n-1, a line feed
+and the canonical record, so no earlier line can change, vanish or move unseen.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import asdict, dataclass, fields
+
+from graph.ledger.identity import revision_iri
+
+NOTE, REVISE, RETRACT = "note", "revise", "retract"
+ACTIONS = (NOTE, REVISE, RETRACT)
+GENESIS = "0" * 64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """A note as its writer hands it in.
+
+    `statements`: canonical N-Triples (see statements.py). `evidence`: an evidence level's id. `made_at`: when
+    it was found out, ISO 8601 (empty: when it is recorded). `document`: IRI or title of what it rests on.
+    `settles`: IRIs of notes whose dispute this note settles. `recorded_by`: the name on the access token.
+    """
+
+    text: str = ""
+    statements: str = ""
+    author: str = ""
+    evidence: str = ""
+    method: str = ""
+    job: str = ""
+    document: str = ""
+    made_at: str = ""
+    settles: tuple[str, ...] = ()
+    shareable: bool = False
+    recorded_by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One line of the ledger: a revision of a note, at its position in the chain."""
+
+    position: int
+    note_id: str
+    iri: str
+    revision: int
+    action: str
+    recorded_at: str
+    made_at: str
+    text: str
+    statements: str
+    author: str
+    evidence: str
+    method: str
+    job: str
+    document: str
+    settles: tuple[str, ...]
+    shareable: bool
+    recorded_by: str
+    previous_hash: str = GENESIS
+    hash: str = ""
+
+    @property
+    def retracted(self) -> bool:
+        """Whether this line takes the note back."""
+        return self.action == RETRACT
+
+    @property
+    def statement_count(self) -> int:
+        """How many statements the note makes."""
+        return self.statements.count("\n")
+
+    @property
+    def revises(self) -> str:
+        """The IRI of the revision that this one stands in for; empty for a first one."""
+        return revision_iri(self.iri, self.revision - 1) if self.revision > 1 else ""
+
+
+ENTRY_FIELDS = tuple(field.name for field in fields(Entry))
+DRAFT_FIELDS = tuple(field.name for field in fields(Draft))
+
+
+def canonical_record(entry: Entry) -> bytes:
+    """The bytes that stand for everything the line says, except the two hashes."""
+    values = asdict(entry)
+    del values["previous_hash"], values["hash"]
+    values["settles"] = list(entry.settles)
+    return json.dumps(
+        values, sort_keys=True, separators=(",", ":"), ensure_ascii=False
+    ).encode()
+
+
+def chained_hash(previous_hash: str, entry: Entry) -> str:
+    """The hash that the line must carry if it follows the line with `previous_hash`."""
+    return hashlib.sha256(
+        previous_hash.encode() + b"\n" + canonical_record(entry)
+    ).hexdigest()
+
+
+def draft_of(entry: Entry) -> Draft:
+    """What a writer would hand in to say the same again."""
+    return Draft(**{name: getattr(entry, name) for name in DRAFT_FIELDS})

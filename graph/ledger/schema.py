@@ -1,0 +1,82 @@
+"""The ledger's tables. The migrations create them; nothing else may."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    BigInteger,
+    Boolean,
+    Column,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+metadata = MetaData()
+
+entries = Table(
+    "entries", metadata,
+    Column("position", BigInteger, primary_key=True, autoincrement=False),
+    Column("note_id", String(36), nullable=False),
+    Column("iri", Text, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("action", String(10), nullable=False),
+    Column("recorded_at", String(32), nullable=False),
+    Column("made_at", String(40), nullable=False),
+    Column("text", Text, nullable=False),
+    Column("statements", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    Column("evidence", Text, nullable=False),
+    Column("method", Text, nullable=False),
+    Column("job", Text, nullable=False),
+    Column("document", Text, nullable=False),
+    Column("settles", Text, nullable=False),
+    Column("shareable", Boolean, nullable=False),
+    Column("recorded_by", Text, nullable=False),
+    Column("previous_hash", String(64), nullable=False),
+    Column("hash", String(64), nullable=False),
+    UniqueConstraint("note_id", "revision", name="one_line_per_revision"),
+    Index("entries_recorded_at", "recorded_at"),
+)  # fmt: skip
+
+# One row. Writers lock it, so positions have no gaps and the chain never forks.
+head = Table(
+    "head", metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("position", BigInteger, nullable=False),
+    Column("hash", String(64), nullable=False),
+    Column("recorded_at", String(32), nullable=False),
+    Column("base", Text, nullable=False),
+)  # fmt: skip
+
+idempotency_keys = Table(
+    "idempotency_keys", metadata,
+    Column("key", String(255), primary_key=True),
+    Column("request_hash", String(64), nullable=False),
+    Column("first_position", BigInteger, nullable=False),
+    Column("last_position", BigInteger, nullable=False),
+)  # fmt: skip
+
+tokens = Table(
+    "tokens", metadata,
+    Column("id", String(36), primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("role", String(10), nullable=False),
+    Column("token_hash", String(64), nullable=False, unique=True),
+    Column("made_at", String(32), nullable=False),
+    Column("revoked_at", String(32), nullable=False),
+)  # fmt: skip
+
+attachments = Table(
+    "attachments", metadata,
+    Column("hash", String(64), primary_key=True),
+    Column("media_type", String(100), nullable=False),
+    Column("size", BigInteger, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("recorded_at", String(32), nullable=False),
+    Column("content", LargeBinary, nullable=False),
+)  # fmt: skip
