@@ -19,7 +19,7 @@ from graph.answer.model import (
     LookFirstLine,
     Named,
 )
-from graph.answer.open_ends import open_lines, verdict_of
+from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by
 from graph.conversion.document import Conversion
 from graph.search.result import Change, LookFirst, Route, Solution
@@ -44,19 +44,15 @@ def build_answer(
     *,
     question: Mapping[str, object],
     changes: Iterable[Change] = (),
-    left_out: tuple[LeftOut, ...] = (),
 ) -> Answer:
     """The answer to `question`, its routes best first.
 
     `ground`: what the answer stands on. `changes`: what would change it, as `graph.search.changes` gives it.
     """
     conversion = ground.conversion
-    touched = {choice.id for route in solution.routes for choice in picked_by(ground, route)}
-    disputes = evidence.disputes_about(ground, sorted(touched))
-    routes = tuple(
-        answered_route(ground, route, rank, frozenset(disputes)) for rank, route in enumerate(solution.routes, start=1)
-    )
-    opens = open_lines(ground, solution.open, left_out)
+    touched = dict.fromkeys(choice.id for route in solution.routes for choice in picked_by(ground, route))
+    routes = tuple(answered_route(ground, route, rank) for rank, route in enumerate(solution.routes, start=1))
+    opens = open_lines(ground, solution.open)
     return Answer(
         question=question, gearbox=ground.named(conversion.gearbox), engine=ground.named(conversion.engine),
         status=solution.status, objective=solution.objective,
@@ -65,10 +61,19 @@ def build_answer(
         rate_hundredths=conversion.rate_hundredths, day_hours=conversion.day_hours, routes=routes,
         front=tuple(_front_point(ground, route, solution.routes, routes) for route in solution.front),
         look_first=_look_first(ground, solution) if solution.look_first else None,
-        changes=tuple(_change(ground, change, solution) for change in changes), open=opens, left_out=left_out,
-        disputes=tuple({d.what: d for d in disputes.values()}.values()), assumptions=_assumptions(conversion),
+        changes=tuple(_change(ground, change, solution) for change in changes), open=opens,
+        left_out=_left_out(ground), disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(conversion),
         cautions=CAUTIONS, units=UNITS,
     )  # fmt: skip
+
+
+def _left_out(ground: Ground) -> tuple[LeftOut, ...]:
+    """What the question itself ruled out, in the reading's words; what merely does not fit is no news."""
+    if ground.reading is None:
+        return ()
+    return tuple(
+        LeftOut(out.what, out.where, out.text) for out in ground.reading.left_out if out.reason in RULED_OUT
+    )
 
 
 def _headline(ground: Ground, solution: Solution, routes: tuple[AnsweredRoute, ...]) -> str:
@@ -80,7 +85,10 @@ def _headline(ground: Ground, solution: Solution, routes: tuple[AnsweredRoute, .
     best = routes[0]
     proof = "proven cheapest" if solution.status == "optimal" else "best found so far"
     sums = f"{words.money(best.total, currency)} ({words.hours(best.hours_hundredths)}, {words.days(best.days)})"
-    return f"{pair}: {best.verdict}; {proof} by {solution.objective}: {sums}, {words.money(best.expected, currency)} expected"
+    text = f"{pair}: {best.verdict}; {proof} by {solution.objective}: {sums}, {words.money(best.expected, currency)} expected"
+    if solution.look_first:
+        text += f"; looking first brings that down to {words.money(solution.look_first.expected, currency)}"
+    return text
 
 
 def _key(route: Route) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str], ...]]:
@@ -110,7 +118,7 @@ def _look_first(ground: Ground, solution: Solution) -> LookFirstLine:
     named = tuple(Named(test.id, test.label or test.id) for test in chosen)
     cost = words.money(ground.priced(cash, hours), ground.catalogue.currency)
     text = (
-        f"Look first: {words.listed([n.label for n in named])} ({cost}), then take the best route for what is found."
+        f"{words.sentence(words.listed([n.label for n in named]))} ({cost}), then take the best route for what is found."
         f" Expected {words.money(look.expected, ground.catalogue.currency)},"
         f" {words.money(saves, ground.catalogue.currency)} less on average than going in blind."
     )

@@ -1,21 +1,25 @@
 """The state of each condition of a choice: it holds, or it is still to be confirmed.
 
-Choices with a condition that fails never reach the search, so these are the only two states left. A condition
-that could not be settled in the question's context stands among the choice's `to_confirm` as well.
+Choices with a condition that fails never reach the search, so these are the only two states left. For a document
+without a reading behind it, a condition that also stands among `to_confirm` is the open one.
 """
 
 from __future__ import annotations
 
-from graph.answer.model import HOLDS, TO_CONFIRM, ConditionState
+from graph.answer.ground import Ground
+from graph.answer.model import ConditionState
 from graph.conversion.document import Choice
+from graph.reading.conditions import HOLDS, TO_CONFIRM
 
 
-def states_of(choice: Choice) -> tuple[ConditionState, ...]:
+def states_of(ground: Ground, choice: Choice) -> tuple[ConditionState, ...]:
     """Each condition with its state, in the document's order."""
+    if ground.reading is not None:
+        return tuple(ConditionState(one.text, one.state) for one in ground.reading.settled.get(choice.id, ()))
     unsettled = frozenset(choice.to_confirm)
     return tuple(ConditionState(text, TO_CONFIRM if text in unsettled else HOLDS) for text in choice.conditions)
 
 
-def is_settled(choice: Choice) -> bool:
+def is_settled(ground: Ground, choice: Choice) -> bool:
     """Whether every condition of the choice holds for certain."""
-    return not frozenset(choice.conditions) & frozenset(choice.to_confirm)
+    return all(one.state == HOLDS for one in states_of(ground, choice))

@@ -1,11 +1,11 @@
-"""What an answer is built on: the conversion document, the catalogue behind it, and look-ups by id.
+"""What an answer is built on: the conversion document, the reading and catalogue behind it, and look-ups by id.
 
-The catalogue may be empty: a mailed document still makes a readable answer, without notes and cautions.
+A mailed document has neither reading nor catalogue; it still makes a readable answer, without notes and cautions.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
@@ -14,16 +14,18 @@ from graph.answer.model import Named
 from graph.catalogue.model import Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
+from graph.reading.model import Reading
+
+NOTHING_KNOWN = Catalogue()
 
 
 @dataclass(frozen=True)
 class Ground:
-    """`edges`: per candidate or link id, the edges it was read from. `owned`: parts the asker has in hand."""
+    """`reading`: where the document's choices came from; None for a document that came by itself."""
 
     conversion: Conversion
-    catalogue: Catalogue
-    edges: Mapping[str, tuple[str, ...]]
-    owned: frozenset[str] = frozenset()
+    catalogue: Catalogue = NOTHING_KNOWN
+    reading: Reading | None = None
 
     @cached_property
     def candidates(self) -> dict[str, Candidate]:
@@ -79,8 +81,25 @@ class Ground:
 
     def edges_of(self, choice: str) -> tuple[Edge, ...]:
         """The catalogue's edges that a candidate or link was read from."""
-        known = self.catalogue.edges
-        return tuple(known[edge] for edge in self.edges.get(choice, ()) if edge in known)
+        if self.reading is None:
+            return ()
+        origin = self.reading.candidates.get(choice) or self.reading.links.get(choice)
+        return origin.edges if origin else ()
+
+    def is_empty(self, candidate: str) -> bool:
+        """Whether the candidate stands for a place that stays empty: nothing to buy, nothing to fit."""
+        origin = self.reading.candidates.get(candidate) if self.reading else None
+        return origin is not None and origin.part is None
+
+    @property
+    def owned(self) -> frozenset[str]:
+        """The parts that the asker has in hand."""
+        return frozenset(self.reading.question.own) if self.reading else frozenset()
+
+    def is_disputed(self, choice: str) -> bool:
+        """Whether notes of equal standing contradict each other about the choice."""
+        origin = self.reading.links.get(choice) if self.reading else None
+        return origin is not None and origin.disputed
 
     def choice(self, choice: str) -> Choice:
         """The candidate or link with this id."""

@@ -29,11 +29,6 @@ IMPOSSIBLE = "impossible"
 UNKNOWN = "unknown: measure this"
 VERDICTS = (DIRECT, WITH_PARTS, MACHINING, MADE_SPECIALLY, NOT_ADVISABLE, IMPOSSIBLE, UNKNOWN)
 
-# States of a condition, settled on three values against the question's context.
-HOLDS = "holds"
-FAILS = "fails"
-TO_CONFIRM = "to confirm"
-
 
 @dataclass(frozen=True, slots=True)
 class Named:
@@ -264,18 +259,18 @@ class OpenLine:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A choice that was left out before the search, and why."""
+    """A part or edge (`what`) that was left out before the search; `where`: its joint or position; `why` in words."""
 
     what: str
-    label: str
+    where: str
     why: str
 
 
 @dataclass(frozen=True, slots=True)
 class Dispute:
-    """Two or more notes that contradict each other about one statement."""
+    """Notes that contradict each other about two parts at a joint."""
 
-    what: str
+    joint: str
     words: str
     notes: tuple[NoteLine, ...] = ()
 

@@ -6,19 +6,21 @@ from collections.abc import Iterable
 
 from graph.answer import effects, words
 from graph.answer.ground import Ground
-from graph.answer.model import IMPOSSIBLE, UNKNOWN, LeftOut, OpenLine
-from graph.catalogue.model import ADDS_FEATURE, DOES_NOT_FIT, Edge
+from graph.answer.model import IMPOSSIBLE, UNKNOWN, OpenLine
+from graph.catalogue.model import ADDS_FEATURE
 from graph.conversion.document import Chain
+from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, DISPUTED, LeftOut, NearMiss, OpenJoint
 from graph.search.result import Open
 
+RULED_OUT = (AVOIDED, CONDITION_FALSE, BELOW_FLOOR, DISPUTED)  # by the question, not by the parts
 SHOWN = 3
 
 
-def open_lines(ground: Ground, opens: Iterable[Open], left_out: Iterable[LeftOut] = ()) -> tuple[OpenLine, ...]:
+def open_lines(ground: Ground, opens: Iterable[Open]) -> tuple[OpenLine, ...]:
     """One line per thing that stays open, in the solver's order."""
-    gone = tuple(left_out)
-    by_kind = {"joint": _joint, "chain": _chain, "rule": _rule, "feature": _feature, "deadline": _deadline}
-    return tuple(by_kind[each.kind](ground, each, gone) for each in opens)
+    by_kind = {"joint": _joint, "chain": _chain, "rule": _rule, "feature": _feature, "deadline": _deadline,
+               "part": _part}  # fmt: skip
+    return tuple(by_kind[each.kind](ground, each) for each in opens)
 
 
 def verdict_of(lines: Iterable[OpenLine]) -> str:
@@ -26,97 +28,70 @@ def verdict_of(lines: Iterable[OpenLine]) -> str:
     return UNKNOWN if any(line.kind == "joint" and not line.nearest_miss for line in lines) else IMPOSSIBLE
 
 
-def _joint(ground: Ground, found: Open, left_out: tuple[LeftOut, ...]) -> OpenLine:
+def _joint(ground: Ground, found: Open) -> OpenLine:
     joint = ground.joints.get(found.what)
     kind = ground.catalogue.joint_kinds.get(joint.kind if joint else found.what)
     label = (joint.label if joint else "") or (kind.label if kind else found.what)
-    misses = _misses(ground, found.what)
-    nearest = min(misses, key=lambda e: (e.miss_um is None, abs(e.miss_um or 0), e.id), default=None)
-    dropped = [out for out in left_out if out.what == found.what or _touches(ground, out, found.what)]
-    if nearest is not None:
+    read = _read_joint(ground, found.what)
+    nearest = read.misses[0] if read and read.misses else None
+    ruled_out = _ruled_out(ground, found.what)
+    if ruled_out:
+        opens = words.listed([f"allowing again what was left out ({out.text})" for out in ruled_out], "or")
+    elif nearest is not None:
         opens = _opens_joint(ground, nearest, kind.via_kinds if kind else ())
-    elif dropped:
-        opens = words.listed([f"allowing {out.label} again ({out.why})" for out in dropped[:SHOWN]], "or")
     else:
-        opens = f"measuring {_pair(ground, found.what)} at this joint: nothing is noted about it yet"
+        opens = f"measuring {_pair(ground, found.what)} at this joint: no note closes it yet"
+    why = f"{found.why}; {read.why}" if read and read.why != found.why else found.why
     return OpenLine(
-        found.what, found.kind, label, found.why, _miss_words(ground, nearest),
-        nearest.miss_um if nearest else found.miss_um, opens,
+        found.what, found.kind, label, why, _miss_words(ground, nearest), nearest.miss_um if nearest else found.miss_um,
+        opens,
     )  # fmt: skip
 
 
-def _parts_at(ground: Ground, joint_id: str) -> tuple[dict[str, str], dict[str, str]]:
-    joint = ground.joints[joint_id]
-    first, second = (ground.positions[p].candidates for p in joint.between)
-    return {c.part: c.label for c in first}, {c.part: c.label for c in second}
+def _read_joint(ground: Ground, joint: str) -> OpenJoint | None:
+    read = ground.reading.open_joints if ground.reading else ()
+    return next((each for each in read if each.joint == joint), None)
 
 
-def _families(ground: Ground, parts: Iterable[str]) -> frozenset[str]:
-    """The parts with the families that they are variants of."""
-    known = ground.catalogue.parts
-    found = set(parts)
-    waiting = list(found)
-    while waiting:
-        part = known.get(waiting.pop())
-        if part and part.variant_of and part.variant_of not in found:
-            found.add(part.variant_of)
-            waiting.append(part.variant_of)
-    return frozenset(found)
-
-
-def _misses(ground: Ground, joint_id: str) -> list[Edge]:
-    """What is known not to fit here, either way round, stated of the parts or of their families."""
-    if joint_id not in ground.joints:
+def _ruled_out(ground: Ground, joint_id: str) -> list[LeftOut]:
+    """What the question itself (avoid, conditions, evidence floor) took away at this joint or its two places."""
+    if ground.reading is None or joint_id not in ground.joints:
         return []
-    kind = ground.joints[joint_id].kind
-    first, second = (_families(ground, side) for side in _parts_at(ground, joint_id))
-    return [
-        edge
-        for edge in ground.catalogue.edges.values()
-        if edge.kind == DOES_NOT_FIT
-        and edge.joint == kind
-        and ((edge.source in first and edge.target in second) or (edge.source in second and edge.target in first))
-    ]
+    joint = ground.joints[joint_id]
+    places = {joint_id, joint.kind, *joint.between}
+    found = [out for out in ground.reading.left_out if out.where in places and out.reason in RULED_OUT]
+    return found[:SHOWN]
 
 
-def _touches(ground: Ground, out: LeftOut, joint_id: str) -> bool:
-    if joint_id not in ground.joints:
-        return False
-    ends = {p for position in ground.joints[joint_id].between for p in (position,)}
-    edge = ground.catalogue.edges.get(out.what)
-    part = ground.catalogue.parts.get(out.what)
-    kinds = {k for end in ends if (pk := ground.catalogue.position_kinds.get(end)) for k in pk.part_kinds}
-    return bool((edge and edge.joint == ground.joints[joint_id].kind) or (part and part.kind in kinds))
-
-
-def _miss_words(ground: Ground, edge: Edge | None) -> str:
-    if edge is None:
+def _miss_words(ground: Ground, miss: NearMiss | None) -> str:
+    if miss is None:
         return ""
-    by = f" misses by {words.millimetres(abs(edge.miss_um))}" if edge.miss_um is not None else " does not fit"
-    pair = f"{ground.part_label(edge.source)} to {ground.part_label(edge.target)}"
-    return f"{pair}{by}" + (f": {edge.reason}" if edge.reason else "")
+    by = f" misses by {words.millimetres(abs(miss.miss_um))}" if miss.miss_um is not None else " does not fit"
+    pair = " to ".join(ground.part_label(part) for part in miss.parts)
+    return f"{pair}{by}" + (f": {miss.reason}" if miss.reason else "")
 
 
-def _opens_joint(ground: Ground, edge: Edge, via_kinds: tuple[str, ...]) -> str:
+def _opens_joint(ground: Ground, miss: NearMiss, via_kinds: tuple[str, ...]) -> str:
     known = ground.catalogue.part_kinds
     labels = [known[kind].label if kind in known else kind for kind in via_kinds]
-    between = f"{ground.part_label(edge.source)} and {ground.part_label(edge.target)}"
-    if labels and edge.miss_um is not None:
-        return f"a {words.listed(labels, 'or')} between {between} that makes up {words.millimetres(abs(edge.miss_um))}"
+    pair = [ground.part_label(part) for part in miss.parts]
+    between = words.listed(pair)
+    if labels and miss.miss_um is not None:
+        return f"a {words.listed(labels, 'or')} between {between} that makes up {words.millimetres(abs(miss.miss_um))}"
     if labels:
         return f"a {words.listed(labels, 'or')} between {between}, or other parts with a measured fit here"
-    return f"another part in place of {words.listed([ground.part_label(edge.source), ground.part_label(edge.target)], 'or')}"
+    return f"another part in place of {words.listed(pair, 'or')}"
 
 
 def _pair(ground: Ground, joint_id: str) -> str:
     if joint_id not in ground.joints:
         return "both sides"
-    first, second = _parts_at(ground, joint_id)
-    sides = [next((label or part for part, label in side.items()), "what is missing") for side in (first, second)]
+    held = [ground.positions[position] for position in ground.joints[joint_id].between]
+    sides = [next((c.label or c.part for c in place.candidates), place.label or place.id) for place in held]
     return f"{sides[0]} against {sides[1]}"
 
 
-def _chain(ground: Ground, found: Open, _: tuple[LeftOut, ...]) -> OpenLine:
+def _chain(ground: Ground, found: Open) -> OpenLine:
     chain = next((c for c in ground.conversion.chains if c.id == found.what), Chain(found.what, found.what))
     kind = ground.catalogue.chain_kinds.get(found.what)
     miss = ""
@@ -135,7 +110,7 @@ def _makes_up(found: Open, chain: Chain) -> str:
     return f"a part that {verb} {words.millimetres(abs(found.miss_um))} at {label}; measure it on these parts first"
 
 
-def _rule(ground: Ground, found: Open, _: tuple[LeftOut, ...]) -> OpenLine:
+def _rule(ground: Ground, found: Open) -> OpenLine:
     rule = next((r for r in ground.conversion.rules if r.when == found.what), None)
     known = {**ground.candidates, **ground.links}
     label = known[found.what].label if found.what in known else found.what
@@ -144,7 +119,7 @@ def _rule(ground: Ground, found: Open, _: tuple[LeftOut, ...]) -> OpenLine:
     return OpenLine(found.what, found.kind, label, found.why, "", None, opens)
 
 
-def _feature(ground: Ground, found: Open, _: tuple[LeftOut, ...]) -> OpenLine:
+def _feature(ground: Ground, found: Open) -> OpenLine:
     adders = [e.source for e in ground.catalogue.edges.values() if e.kind == ADDS_FEATURE and e.target == found.what]
     named = [ground.part_label(part) for part in dict.fromkeys(adders)][:SHOWN]
     label = ground.feature_label(found.what)
@@ -152,7 +127,14 @@ def _feature(ground: Ground, found: Open, _: tuple[LeftOut, ...]) -> OpenLine:
     return OpenLine(found.what, found.kind, label, found.why, "", None, f"{opens}, or asking without {label}")
 
 
-def _deadline(ground: Ground, found: Open, _: tuple[LeftOut, ...]) -> OpenLine:
+def _part(ground: Ground, found: Open) -> OpenLine:
+    label = ground.part_label(found.what)
+    why = f"{label} has no place in any route that is allowed here"
+    opens = f"a noted fit of {label} with what is found here, or its price and hours if only those are missing"
+    return OpenLine(found.what, found.kind, label, why, "", None, opens)
+
+
+def _deadline(ground: Ground, found: Open) -> OpenLine:
     given = ground.conversion.deadline
     label = f"deadline of {words.days(given)}" if given is not None else "deadline"
     return OpenLine(found.what, found.kind, label, found.why, "", None, "a later deadline, or the part that waits from stock")

@@ -19,13 +19,13 @@ def picked_by(ground: Ground, route: Route) -> tuple[Candidate | Link, ...]:
     return (*candidates, *(ground.links[route.links[j.id]] for j in ground.conversion.joints))
 
 
-def answered_route(ground: Ground, route: Route, rank: int, disputed: frozenset[str] = frozenset()) -> AnsweredRoute:
+def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     """The route with its steps, parts, joints, side effects and sums. `rank` 1 is the best."""
     picked = picked_by(ground, route)
-    steps = steps_of(ground, route, disputed)
-    provisional = not all(is_settled(choice) for choice in picked)
+    steps = steps_of(ground, route)
+    provisional = not all(is_settled(ground, choice) for choice in picked)
     work = verdict.of_route(ground, picked)
-    weakest = evidence.weakest(ground, _levels(ground, picked))
+    weakest = evidence.weakest(ground, (evidence.level_of(ground, choice.id) for choice in picked))
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
         summary=verdict.summary(ground, work, steps, provisional), steps=steps, parts=part_lines(ground, route),
@@ -38,14 +38,6 @@ def answered_route(ground: Ground, route: Route, rank: int, disputed: frozenset[
         expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,
         split=effects.cost_split(ground, route, steps), picks=route.picks, links=route.links, tasks=route.tasks,
     )  # fmt: skip
-
-
-def _levels(ground: Ground, picked: tuple[Candidate | Link, ...]) -> list[str]:
-    return [
-        level
-        for choice in picked
-        for level in evidence.levels_of(ground, choice.id, evidence.notes_of(ground, choice.id))
-    ]
 
 
 def _features_gained(ground: Ground, picked: tuple[Choice, ...]) -> tuple[Named, ...]:
@@ -64,7 +56,7 @@ def part_lines(ground: Ground, route: Route) -> tuple[PartLine, ...]:
     lines = []
     for position, candidate_id in route.picks.items():
         candidate = ground.candidates[candidate_id]
-        if not candidate.as_found:
+        if not candidate.as_found and not ground.is_empty(candidate_id):
             label = ground.positions[position].label or position
             lines.append(_part_line(ground, candidate.part, candidate.cash_hundredths, candidate.days, label, via=False))
     for joint, link_id in route.links.items():
@@ -95,13 +87,12 @@ def _part_line(
 def _joint_line(ground: Ground, joint_id: str, link_id: str) -> JointLine:
     joint, link = ground.joints[joint_id], ground.links[link_id]
     first, second = (ground.candidates[part] for part in link.parts)
-    notes = evidence.notes_of(ground, link_id)
     return JointLine(
         joint=joint_id, label=joint.label or joint_id, kind=joint.kind, link=link_id, way=link.label or link.kind,
         verdict=verdict.of_link(ground, link),
         parts=(Named(first.part, first.label or first.part), Named(second.part, second.label or second.part)),
         via=tuple(ground.named(part) for part in link.via),
         edges=tuple(edge.id for edge in ground.edges_of(link_id)),
-        evidence=evidence.weakest(ground, evidence.levels_of(ground, link_id, notes)), notes=notes,
+        evidence=evidence.level_of(ground, link_id), notes=evidence.notes_of(ground, link_id),
         to_confirm=link.to_confirm,
     )  # fmt: skip

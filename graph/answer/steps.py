@@ -32,16 +32,14 @@ class Draft:
     order: tuple[int, Fraction, int, str]
 
 
-def steps_of(ground: Ground, route: Route, disputed: Iterable[str] = ()) -> tuple[Step, ...]:
-    """The route's lines in working order, numbered from 1. `disputed`: choices that notes contradict.
+def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
+    """The route's lines in working order, numbered from 1.
 
     The lines' cash and hours sum to the route's exactly.
     """
-    marked = frozenset(disputed)
-    drafts = {
-        **_task_lines(ground, route),
-        **{key: draft for choice in _choices(ground, route) for key, draft in _choice_lines(ground, choice, marked).items()},
-    }
+    drafts = _task_lines(ground, route)
+    for choice in _choices(ground, route):
+        drafts.update(_choice_lines(ground, choice))
     graph = _precedence(ground, route, drafts)
     order = nx.lexicographical_topological_sort(graph, key=lambda key: (*drafts[key].order, key))
     return tuple(replace(drafts[key].step, number=n) for n, key in enumerate(order, start=1))
@@ -81,12 +79,12 @@ def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False
     return STAGES.index(stage), lead, level, name
 
 
-def _choice_lines(ground: Ground, choice: Candidate | Link, disputed: frozenset[str]) -> dict[str, Draft]:
+def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
     """The lines of a candidate or link; none where it stays as it is at no cost."""
-    if not _changes_something(choice):
+    if not _changes_something(ground, choice):
         return {}
     stage = _stage(ground, choice)
-    step = _line(ground, choice, stage, choice.id in disputed)
+    step = _line(ground, choice, stage)
     depth = max((ground.depth(t) for t in choice.tasks), default=0)
     key = f"choice {choice.id}"
     if stage == SEND_OUT or not choice.days or not _bought(choice):
@@ -102,11 +100,11 @@ def _choice_lines(ground: Ground, choice: Candidate | Link, disputed: frozenset[
     }
 
 
-def _changes_something(choice: Candidate | Link) -> bool:
+def _changes_something(ground: Ground, choice: Candidate | Link) -> bool:
     if choice.cash_hundredths or choice.hours_hundredths or choice.days:
         return True
     if isinstance(choice, Candidate):
-        return not choice.as_found
+        return not choice.as_found and not ground.is_empty(choice.id)
     return bool(choice.via or choice.operations or choice.irreversible)
 
 
@@ -153,16 +151,16 @@ def _parts(choice: Candidate | Link) -> tuple[str, ...]:
     return choice.via
 
 
-def _line(ground: Ground, choice: Candidate | Link, stage: str, disputed: bool) -> Step:
-    notes = evidence.notes_of(ground, choice.id)
+def _line(ground: Ground, choice: Candidate | Link, stage: str) -> Step:
     return Step(
         number=0, stage=stage, text=_text(ground, choice), source=choice.id,
         source_kind="candidate" if isinstance(choice, Candidate) else "link",
         edges=tuple(edge.id for edge in ground.edges_of(choice.id)), parts=_parts(choice),
         operations=() if isinstance(choice, Candidate) else choice.operations,
         cash_hundredths=choice.cash_hundredths, hours_hundredths=choice.hours_hundredths, days=choice.days,
-        conditions=states_of(choice), evidence=evidence.weakest(ground, evidence.levels_of(ground, choice.id, notes)),
-        notes=notes, disputed=disputed, irreversible=isinstance(choice, Link) and choice.irreversible,
+        conditions=states_of(ground, choice), evidence=evidence.level_of(ground, choice.id),
+        notes=evidence.notes_of(ground, choice.id), disputed=ground.is_disputed(choice.id),
+        irreversible=isinstance(choice, Link) and choice.irreversible,
         cautions=_cautions(ground, choice),
     )  # fmt: skip
 
@@ -182,9 +180,9 @@ def _cautions(ground: Ground, choice: Candidate | Link) -> tuple[str, ...]:
     return tuple(dict.fromkeys(caution for caution in found if caution))
 
 
-def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.DiGraph:
+def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.DiGraph[str]:
     """What must stand before what: a task before what needs it open, an order before its fitting, then refit back."""
-    graph: nx.DiGraph = nx.DiGraph()
+    graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(drafts)
     for task_id in route.tasks:
         graph.add_edges_from((f"task {before}", f"task {task_id}") for before in ground.tasks[task_id].after)

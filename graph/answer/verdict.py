@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from graph.answer import words
 from graph.answer.conditions import is_settled
-from graph.answer.evidence import CONTRADICTED, levels_of, notes_of
+from graph.answer.evidence import level_of
 from graph.answer.ground import Ground
 from graph.answer.model import (
     DIRECT,
@@ -21,6 +21,7 @@ from graph.answer.model import (
 from graph.answer.steps import MACHINING_LINK
 from graph.conversion.document import Candidate, Link
 
+CONTRADICTED = "contradicted"
 MADE = ("made", "made specially", "made to order", "made-specially", "made-to-order")
 
 
@@ -31,7 +32,7 @@ def heaviest(verdicts: Iterable[str]) -> str:
 
 def of_link(ground: Ground, link: Link) -> str:
     """How this joint closes; a condition that nobody could settle makes it unknown, never a pass."""
-    if not is_settled(link):
+    if not is_settled(ground, link):
         return UNKNOWN
     return _work_of_link(ground, link)
 
@@ -42,9 +43,9 @@ def of_route(ground: Ground, picked: Iterable[Candidate | Link]) -> str:
     for choice in picked:
         if isinstance(choice, Link):
             verdicts.append(_work_of_link(ground, choice))
-        elif not choice.as_found:
+        elif not choice.as_found and not ground.is_empty(choice.id):
             verdicts.append(_of_parts(ground, (choice.part,)))
-        if CONTRADICTED in levels_of(ground, choice.id, notes_of(ground, choice.id)):
+        if level_of(ground, choice.id) == CONTRADICTED:
             verdicts.append(NOT_ADVISABLE)
     return heaviest(verdicts)
 
@@ -55,7 +56,7 @@ def _work_of_link(ground: Ground, link: Link) -> str:
     if link.via:
         return _of_parts(ground, link.via)
     found = [ground.candidates[part] for part in link.parts]
-    return DIRECT if all(candidate.as_found for candidate in found) else WITH_PARTS
+    return DIRECT if all(c.as_found or ground.is_empty(c.id) for c in found) else WITH_PARTS
 
 
 def _of_parts(ground: Ground, parts: tuple[str, ...]) -> str:

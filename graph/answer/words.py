@@ -18,7 +18,7 @@ STAGE_OF_TASK = {"strip": "strip", "send-out": "send out", "bench": "bench", "re
 def _rounded(value: Fraction, places: int) -> Decimal:
     scale = 10**places
     whole = Decimal(value.numerator * scale) / Decimal(value.denominator)
-    return whole.quantize(Decimal(1), rounding=ROUND_HALF_UP) / scale
+    return Decimal(whole.quantize(Decimal(1), rounding=ROUND_HALF_UP)) / Decimal(scale)
 
 
 def money(value: Fraction, currency: str = "") -> str:

@@ -1,0 +1,99 @@
+"""A question in, its answer out: reading, search and answer in one call.
+
+Pure: the index is built once by the caller; nothing here touches a disk or a network.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+from graph.answer.build import build_answer
+from graph.answer.ground import Ground
+from graph.answer.model import Answer
+from graph.answer.serial import question_as_json
+from graph.catalogue.model import Part
+from graph.conversion.document import Candidate, Conversion, Link
+from graph.errors import NotFound
+from graph.reading import read_conversion
+from graph.reading.index import CatalogueIndex
+from graph.reading.near import near_matches
+from graph.reading.question import Question
+from graph.search import changes, solve
+
+
+def answer_question(index: CatalogueIndex, question: Question) -> Answer:
+    """The proven cheapest routes, or what stays open.
+
+    Raises NotFound for an id that the graph does not know, InvalidQuestion for what cannot be asked.
+    """
+    reading = read_conversion(index, question)
+    solution = solve(reading.conversion, objective=question.objective, alternatives=question.alternatives)
+    return build_answer(
+        Ground(reading.conversion, index.catalogue, reading),
+        solution,
+        question=question_as_json(question),
+        changes=changes(reading.conversion, solution) if solution.routes else (),
+    )
+
+
+class SideBySide(NamedTuple):
+    """The best routes with a part and without it."""
+
+    part: Part
+    with_part: Answer
+    without_part: Answer
+
+
+def answer_with_and_without(index: CatalogueIndex, question: Question, part_id: str) -> SideBySide:
+    """The answer where the part (or a variant of the family) must be used, and the one where it is avoided.
+
+    Raises NotFound for an unknown part.
+    """
+    part = get_part(index, part_id)
+    return SideBySide(part, _with_part(index, question, part_id), _without_part(index, question, part_id))
+
+
+def get_part(index: CatalogueIndex, part_id: str) -> Part:
+    """The part with this id. Raises NotFound, with near matches."""
+    found = index.catalogue.parts.get(part_id)
+    if found is None:
+        raise NotFound("part", part_id, near_matches(part_id, index.catalogue.parts))
+    return found
+
+
+def _without_part(index: CatalogueIndex, question: Question, part_id: str) -> Answer:
+    avoid = (*question.avoid, part_id)
+    own = tuple(part for part in question.own if part != part_id)
+    return answer_question(index, replace(question, avoid=avoid, own=own))
+
+
+def _with_part(index: CatalogueIndex, question: Question, part_id: str) -> Answer:
+    asked = replace(question, avoid=tuple(one for one in question.avoid if one != part_id))
+    reading = read_conversion(index, asked)
+    using = f"uses {part_id}"
+    bound = _binding(index, reading.conversion, part_id, using)
+    solution = solve(bound, objective=asked.objective, alternatives=asked.alternatives)
+    opens = tuple(replace(o, what=part_id, kind="part") if o.what == using else o for o in solution.open)
+    ground = Ground(reading.conversion, index.catalogue, reading)
+    return build_answer(ground, replace(solution, open=opens), question=question_as_json(asked))
+
+
+def _binding(index: CatalogueIndex, conversion: Conversion, part_id: str, using: str) -> Conversion:
+    """The conversion in which using the part is a feature that the finished assembly must offer."""
+
+    def is_meant(part: str) -> bool:
+        return part_id in index.lineage(part)
+
+    def candidate(one: Candidate) -> Candidate:
+        return replace(one, features=(*one.features, using)) if is_meant(one.part) else one
+
+    def link(one: Link) -> Link:
+        return replace(one, features=(*one.features, using)) if any(map(is_meant, one.via)) else one
+
+    return replace(
+        conversion,
+        features=(*conversion.features, using),
+        positions=tuple(replace(p, candidates=tuple(map(candidate, p.candidates))) for p in conversion.positions),
+        joints=tuple(replace(j, links=tuple(map(link, j.links))) for j in conversion.joints),
+    )

@@ -1,0 +1,190 @@
+"""An answer as text for a terminal: tables and short paragraphs, in colour only where the console has it.
+
+`print_answer` writes to a rich console; `answer_as_text` gives the same without colour.
+Text from facts is never read as console markup.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from graph.answer import words
+from graph.answer.model import STAGES, Answer, AnsweredRoute, PartLine, Step
+from graph.reading.conditions import TO_CONFIRM
+
+STAGE_WORDS = {
+    "strip": "What comes off",
+    "send out": "What is ordered or sent out",
+    "bench": "On the bench",
+    "refit": "What goes back",
+}
+WIDTH_WITHOUT_TERMINAL = 100
+
+
+def answer_as_text(answer: Answer, width: int = WIDTH_WITHOUT_TERMINAL) -> str:
+    """The answer as plain text, at most `width` characters wide."""
+    page = io.StringIO()
+    print_answer(answer, Console(file=page, width=width, color_system=None, highlight=False))
+    return page.getvalue()
+
+
+def print_answer(answer: Answer, console: Console) -> None:
+    """Writes the best route in full, the others in a line each, then what bears on the choice."""
+    console.print(Text(answer.headline, style="bold"))
+    if answer.routes:
+        _print_route(answer, answer.routes[0], console)
+        _print_comparison(answer, console)
+    else:
+        _print_open(answer, console)
+    if answer.look_first:
+        _print_list(console, "Look first", (answer.look_first.words, *answer.look_first.odds_words))
+        _print_list(console, "When looking, take care", answer.look_first.cautions)
+    _print_list(console, "What would change the answer", (change.words for change in answer.changes))
+    _print_list(console, "Disputed", (dispute.words for dispute in answer.disputes))
+    _print_list(console, "Left out", (out.why for out in answer.left_out))
+    _print_list(console, "Taken for granted", answer.assumptions)
+    _print_list(console, "Take care", answer.cautions)
+
+
+def _print_list(console: Console, heading: str, lines: Iterable[str]) -> None:
+    found = [line for line in lines if line]
+    if found:
+        console.print()
+        console.print(Text(heading, style="bold"))
+        for line in found:
+            console.print(_hanging(line))
+
+
+def _hanging(line: str) -> Table:
+    """A paragraph behind a dash, its later lines indented."""
+    grid = Table.grid(padding=(0, 1, 0, 0), pad_edge=False)
+    grid.add_row(Text(" -"), Text(line))
+    return grid
+
+
+def _table(*columns: tuple[str, str]) -> Table:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for name, side in columns:
+        table.add_column(name, justify="right" if side == "right" else "left", no_wrap=side == "right")
+    return table
+
+
+def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None:
+    console.print(Text(route.summary))
+    console.print()
+    _print_steps(answer, route, console)
+    console.print()
+    console.print(Text(_sums(answer, route)))
+    _print_parts(answer, route, console)
+    _print_list(console, "Joints", (f"{j.label}: {j.way} ({j.verdict})" for j in route.joints))
+    _print_list(console, "Side effects", (f"{effect.label}: {effect.words}" for effect in route.side_effects))
+    _print_list(console, "Likely faults", (f"{fault.label}: {fault.words}" for fault in route.faults))
+    _print_list(console, "Features gained", (feature.label for feature in route.features_gained))
+    _print_list(console, "Cannot be undone", route.irreversible)
+    _print_list(console, "Confirm before spending money", route.to_confirm)
+    _print_list(console, "Weakest evidence on the way", (route.weakest_evidence_words,))
+
+
+def _print_steps(answer: Answer, route: AnsweredRoute, console: Console) -> None:
+    table = _table(("", "right"), ("Step", "left"), ("Cash", "right"), ("Hours", "right"), ("Days", "right"))
+    stage = ""
+    for step in route.steps:
+        if step.stage != stage:
+            stage = step.stage
+            table.add_row("", Text(STAGE_WORDS[stage], style="bold"), "", "", "")
+        table.add_row(str(step.number), _step_text(step), *_amounts(step))
+    total = Text("Sum", style="bold")
+    table.add_row("", total, words.cash(route.cash_hundredths), words.hours(route.hours_hundredths), "")
+    console.print(table)
+
+
+def _amounts(step: Step) -> tuple[str, str, str]:
+    return (
+        words.cash(step.cash_hundredths) if step.cash_hundredths else "",
+        words.hours(step.hours_hundredths) if step.hours_hundredths else "",
+        words.days(step.days) if step.days else "",
+    )
+
+
+def _step_text(step: Step) -> Text:
+    text = Text(step.text)
+    for condition in step.conditions:
+        mark = "?" if condition.state == TO_CONFIRM else "ok"
+        text.append(f"\n  if {condition.text} [{mark}: {condition.state}]")
+    for note in step.notes:
+        text.append(f"\n  rests on {note.id}: {note.level or 'nothing noted'}", style="dim")
+    if step.disputed:
+        text.append("\n  DISPUTED: notes contradict each other", style="yellow")
+    if step.irreversible:
+        text.append("\n  cannot be undone", style="yellow")
+    for caution in step.cautions:
+        text.append(f"\n  CAUTION: {caution}", style="yellow")
+    return text
+
+
+def _sums(answer: Answer, route: AnsweredRoute) -> str:
+    money = answer.currency
+    rate = words.cash(answer.rate_hundredths, money)
+    return (
+        f"Total {words.money(route.total, money)} = {words.cash(route.cash_hundredths)} cash"
+        f" + {words.hours(route.hours_hundredths)} at {rate} per hour; {words.days(route.days)}.\n"
+        f"With likely faults {words.money(route.expected, money)} expected"
+        f" (parts {words.money(route.split.parts)}, sent out {words.money(route.split.sublet)},"
+        f" bench {words.money(route.split.bench)}, faults {words.money(route.split.likely_faults)});"
+        f" half of such jobs cost at most {words.money(route.p50, money)}, nine in ten {words.money(route.p90, money)}."
+    )
+
+
+def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None:
+    if not route.parts:
+        return
+    console.print()
+    table = _table(
+        ("Parts to get", "left"), ("Number", "left"), ("Condition", "left"), ("Price", "right"), ("Lead", "right")
+    )
+    for part in route.parts:
+        price = "" if part.price_hundredths is None else words.cash(part.price_hundredths)
+        table.add_row(Text(part.label), Text(part.number), Text(part.condition), price, _lead(part))
+    console.print(table)
+
+
+def _lead(part: PartLine) -> str:
+    if part.owned:
+        return "in hand"
+    return "in stock" if part.in_stock else words.days(part.lead_days)
+
+
+def _print_comparison(answer: Answer, console: Console) -> None:
+    if len(answer.routes) < 2:
+        return
+    console.print()
+    table = _table(
+        ("", "right"), ("Route", "left"), ("Cash", "right"), ("Hours", "right"), ("Days", "right"),
+        ("Total", "right"), ("Expected", "right"), ("9 in 10", "right"),
+    )  # fmt: skip
+    for route in answer.routes:
+        table.add_row(
+            str(route.rank), Text(route.summary), words.cash(route.cash_hundredths),
+            words.hours(route.hours_hundredths), words.days(route.days), words.money(route.total),
+            words.money(route.expected), words.money(route.p90),
+        )  # fmt: skip
+    console.print(table)
+
+
+def _print_open(answer: Answer, console: Console) -> None:
+    console.print(Text(f"Verdict: {answer.verdict}"))
+    for line in answer.open:
+        console.print()
+        console.print(Text(f"Open: {line.label}", style="bold"))
+        console.print(_hanging(line.why))
+        if line.nearest_miss:
+            console.print(_hanging(f"nearest miss: {line.nearest_miss}"))
+        console.print(_hanging(f"what would open it: {line.opens}"))
+
+
+assert tuple(STAGE_WORDS) == STAGES

@@ -1,0 +1,1 @@
+"""The command line. Nothing is imported before the command that needs it, so that `solve` starts quickly."""

@@ -1,0 +1,71 @@
+"""The commands, their arguments, and how an error leaves: one line per fault on standard error, exit status 2.
+
+Every command is a module with `run(arguments) -> int`, imported when it is asked for.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+from graph.cli import options
+from graph.errors import InvalidInput, LayshaftError
+
+EXIT_OK = 0
+EXIT_INVALID = 2
+
+
+def main(argv: Sequence[str]) -> int:
+    """Runs one command and returns its exit status: 0 for an answer (also "no route"), 2 for invalid input."""
+    arguments = parser().parse_args(argv)
+    try:
+        module = importlib.import_module(f"graph.cli.{arguments.command}")
+        status = module.run(arguments)
+        sys.stdout.flush()
+    except InvalidInput as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
+        return EXIT_INVALID
+    except (LayshaftError, OSError) as error:
+        if isinstance(error, BrokenPipeError):
+            # The reader (`| head`) has gone; nothing more may be written, not even at exit.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            return EXIT_OK
+        print(error, file=sys.stderr)
+        return EXIT_INVALID
+    return int(status)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = argparse.ArgumentParser(
+        prog="python -m graph", description="What is the cheapest route from this gearbox to that engine?"
+    )
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    ask = commands.add_parser("ask", help="the cheapest routes, as a readable answer")
+    options.add_question(ask)
+    options.add_facts(ask)
+    ask.add_argument("--json", action="store_true", help="print one JSON object instead of tables")
+
+    convert = commands.add_parser("convert", help="the conversion document of a question, as JSON")
+    options.add_question(convert)
+    options.add_facts(convert)
+
+    solve = commands.add_parser("solve", help="solve a conversion document (JSON) and print the routes as JSON")
+    solve.add_argument("file", metavar="FILE", help="the document; - is standard input")
+    options.add_objective(solve)
+
+    check = commands.add_parser("check", help="validate facts")
+    check.add_argument("files", metavar="FILE", nargs="+", help="Turtle files or folders of them")
+
+    parts = commands.add_parser("parts", help="list parts, or show one with its edges")
+    parts.add_argument("id", metavar="ID", nargs="?", help="the part to show")
+    parts.add_argument("--kind", default="", help="only parts of this kind, narrower kinds included")
+    parts.add_argument("--text", default="", help="only parts whose id, label or number holds this text")
+    options.add_facts(parts)
+    parts.add_argument("--json", action="store_true", help="print JSON instead of a table")
+    return top

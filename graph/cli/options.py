@@ -1,0 +1,51 @@
+"""Arguments that several commands share. Values are checked where the question is made, not here."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+
+OBJECTIVES = "expected (default), total, cash or hours"
+
+
+def add_objective(parser: ArgumentParser) -> None:
+    """What to make smallest, and how many next-best routes to show."""
+    parser.add_argument("--objective", default="expected", metavar="NAME", help=f"what to make smallest: {OBJECTIVES}")
+    parser.add_argument("--alternatives", type=int, default=2, metavar="N", help="next-best routes to show (2)")
+
+
+def add_question(parser: ArgumentParser) -> None:
+    """Gearbox, engine and all that bears on the question."""
+    parser.add_argument("gearbox", metavar="GEARBOX", help="id of the gearbox")
+    parser.add_argument("engine", metavar="ENGINE", help="id of the engine")
+    parser.add_argument("--vehicle", default="", metavar="ID", help="id of the vehicle that takes both")
+    parser.add_argument("--own", action="append", default=[], metavar="PART", help="a part in hand; repeat for more")
+    parser.add_argument(
+        "--avoid", action="append", default=[], metavar="ID", help="a part, family or kind to do without; repeat for more"
+    )
+    parser.add_argument(
+        "--feature", action="append", default=[], metavar="ID", help="what the result must offer; repeat for more"
+    )
+    parser.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        dest="context",
+        help="what is known of the job: torque_nm=280, duty=road, year=1994; KEY=A,B for several; repeat for more",
+    )
+    add_objective(parser)
+    parser.add_argument("--rate", metavar="MONEY", help="money per bench hour; the facts' rate if left out")
+    parser.add_argument("--deadline", metavar="DAYS", help="longest time in days")
+    parser.add_argument("--evidence-floor", default="", metavar="LEVEL", help="weakest evidence to rest on")
+    parser.add_argument("--refuse-disputed", action="store_true", help="leave out what notes contradict")
+
+
+def add_facts(parser: ArgumentParser) -> None:
+    """Where the facts are."""
+    parser.add_argument(
+        "--facts",
+        action="append",
+        default=[],
+        metavar="DIR",
+        help="folder of facts instead of the demo workshop (LAYSHAFT_FACTS otherwise); repeat for more",
+    )

@@ -1,0 +1,78 @@
+"""`parts [ID]`: the parts as a list, or one part with its edges."""
+
+from __future__ import annotations
+
+import json
+import sys
+from argparse import Namespace
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from graph.answer import words
+from graph.answer.asking import get_part
+from graph.answer.browse import edges_of_part, list_parts
+from graph.answer.serial import part_as_json
+from graph.answer.text import WIDTH_WITHOUT_TERMINAL
+from graph.catalogue.model import Edge, Part
+from graph.cli.question import index_of
+from graph.reading.index import CatalogueIndex
+
+
+def run(arguments: Namespace) -> int:
+    """Prints the list or the part. Raises NotFound for an unknown part or kind."""
+    index = index_of(arguments.facts)
+    if arguments.id:
+        part = get_part(index, arguments.id)
+        edges = edges_of_part(index, part.id)
+        if arguments.json:
+            print(json.dumps({"part": part_as_json(part), "edges": part_as_json(edges)}, ensure_ascii=False))
+        else:
+            _print_part(_console(), index, part, edges)
+        return 0
+    found = list_parts(index, kind=arguments.kind, text=arguments.text)
+    if arguments.json:
+        print(json.dumps(part_as_json(found), ensure_ascii=False))
+    else:
+        _print_list(_console(), index, found)
+    return 0
+
+
+def _console() -> Console:
+    return Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL)
+
+
+def _price(index: CatalogueIndex, part: Part) -> str:
+    if part.cash_hundredths is None:
+        return ""
+    return words.cash(part.cash_hundredths, part.currency or index.catalogue.currency)
+
+
+def _print_list(console: Console, index: CatalogueIndex, parts: tuple[Part, ...]) -> None:
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column in ("Id", "Part", "Kind", "Condition"):
+        table.add_column(column)
+    table.add_column("Price", justify="right")
+    for part in parts:
+        table.add_row(Text(part.id), Text(part.label), Text(part.kind), Text(part.condition), _price(index, part))
+    console.print(table)
+    console.print(f"{len(parts)} parts")
+
+
+def _print_part(console: Console, index: CatalogueIndex, part: Part, edges: tuple[Edge, ...]) -> None:
+    console.print(Text(f"{part.label} ({part.id})", style="bold"))
+    facts = (
+        ("kind", part.kind), ("family", part.variant_of), ("number", part.number), ("condition", part.condition),
+        ("price", _price(index, part)), ("lead", words.days(part.days)), ("in stock", "yes" if part.in_stock else "no"),
+    )  # fmt: skip
+    for name, value in facts:
+        if value:
+            console.print(Text(f"  {name}: {value}"))
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for column in ("Edge", "From", "Kind", "To", "At", "Evidence"):
+        table.add_column(column)
+    for edge in edges:
+        row = (edge.id, edge.source, edge.kind.replace("-", " "), edge.target, edge.joint or edge.position, edge.evidence)
+        table.add_row(*(Text(cell) for cell in row))
+    console.print(table)

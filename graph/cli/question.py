@@ -1,0 +1,73 @@
+"""A question from the command line's arguments, and the facts it is put to."""
+
+from __future__ import annotations
+
+import os
+from argparse import Namespace
+from collections.abc import Iterable
+from fractions import Fraction
+from pathlib import Path
+
+from graph.catalogue.load import load_catalogue
+from graph.errors import InvalidQuestion, Problem
+from graph.exact import HUNDREDTHS, NotExact, fraction_of, scaled
+from graph.reading.index import CatalogueIndex
+from graph.reading.question import Question
+
+DEMO_FACTS = Path(__file__).resolve().parents[2] / "facts" / "demo"
+
+
+def index_of(facts: Iterable[str]) -> CatalogueIndex:
+    """The facts of the folders named, of LAYSHAFT_FACTS, or of the demo workshop. Raises InvalidFacts."""
+    named = [Path(folder) for folder in facts]
+    if not named and os.environ.get("LAYSHAFT_FACTS"):
+        named = [Path(folder) for folder in os.environ["LAYSHAFT_FACTS"].split(os.pathsep)]
+    return CatalogueIndex(load_catalogue(named or [DEMO_FACTS]))
+
+
+def question_of(arguments: Namespace) -> Question:
+    """The question as asked. Raises InvalidQuestion with one problem per option that cannot be read."""
+    problems: list[Problem] = []
+    rate = _number(arguments.rate, "--rate", problems)
+    deadline = _number(arguments.deadline, "--deadline", problems)
+    context = _context(arguments.context, problems)
+    if problems:
+        raise InvalidQuestion(problems)
+    return Question(
+        gearbox=arguments.gearbox,
+        engine=arguments.engine,
+        vehicle=arguments.vehicle,
+        context=context,
+        avoid=tuple(arguments.avoid),
+        own=tuple(arguments.own),
+        features=tuple(arguments.feature),
+        evidence_floor=arguments.evidence_floor,
+        refuse_disputed=arguments.refuse_disputed,
+        rate_hundredths=None if rate is None else int(rate * HUNDREDTHS),
+        deadline=deadline,
+        objective=arguments.objective,
+        alternatives=arguments.alternatives,
+    )
+
+
+def _number(text: str | None, option: str, problems: list[Problem]) -> Fraction | None:
+    if text is None:
+        return None
+    try:
+        if option == "--rate":
+            return Fraction(scaled(text, HUNDREDTHS), HUNDREDTHS)
+        return fraction_of(text)
+    except NotExact as error:
+        problems.append(Problem(option, str(error)))
+        return None
+
+
+def _context(pairs: Iterable[str], problems: list[Problem]) -> dict[str, str | tuple[str, ...]]:
+    found: dict[str, str | tuple[str, ...]] = {}
+    for pair in pairs:
+        key, equals, value = (piece.strip() for piece in pair.partition("="))
+        if not key or not equals or not value:
+            problems.append(Problem("--set", f"expected KEY=VALUE, such as torque_nm=280; found {pair!r}"))
+        else:
+            found[key] = tuple(value.split(",")) if "," in value else value
+    return found
