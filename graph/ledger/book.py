@@ -94,24 +94,17 @@ class Ledger:
 
     # Writing
 
-    def append(
-        self, draft: Draft, *, note_id: str = "", retry: Retry | None = None
-    ) -> Entry:
+    def append(self, draft: Draft, *, note_id: str = "", retry: Retry | None = None) -> Entry:
         """A new note. The same `retry` key writes once and answers the same line again.
 
         Raises InvalidFacts for a note that breaks the rules, KeyReused for a key of another request.
         """
         return self.append_all([(note_id or new_id(), draft)], retry=retry)[0]
 
-    def append_all(
-        self, drafts: Sequence[tuple[str, Draft]], *, retry: Retry | None = None
-    ) -> list[Entry]:
+    def append_all(self, drafts: Sequence[tuple[str, Draft]], *, retry: Retry | None = None) -> list[Entry]:
         """New notes, all or none, in order. Each comes with the id it shall have."""
         self.judge([draft for _, draft in drafts])
-        lines = [
-            _line(note_id, note_iri(self.base, note_id), 1, NOTE, draft)
-            for note_id, draft in drafts
-        ]
+        lines = [_line(note_id, note_iri(self.base, note_id), 1, NOTE, draft) for note_id, draft in drafts]
         with writing(self.engine) as connection:
             head = _locked_head(connection)
             if done := _find_done(connection, retry):
@@ -119,9 +112,7 @@ class Ledger:
             self._check_settles(connection, [draft for _, draft in drafts])
             return _write(connection, head, lines, retry)
 
-    def revise(
-        self, note_id: str, expected: int, draft: Draft, *, retry: Retry | None = None
-    ) -> Entry:
+    def revise(self, note_id: str, expected: int, draft: Draft, *, retry: Retry | None = None) -> Entry:
         """A new revision of a note, if `expected` is still its newest one; otherwise RevisionConflict.
 
         A note that came from another shop is not revised here: add a note of your own that settles it.
@@ -129,9 +120,7 @@ class Ledger:
         self.judge([draft])
         return self._follow(note_id, expected, draft, REVISE, retry)
 
-    def retract(
-        self, note_id: str, expected: int, draft: Draft, *, retry: Retry | None = None
-    ) -> Entry:
+    def retract(self, note_id: str, expected: int, draft: Draft, *, retry: Retry | None = None) -> Entry:
         """Takes a note back; the draft's text says why. What it said stays readable in its history."""
         if draft.statements:
             raise InvalidFacts(
@@ -168,9 +157,7 @@ class Ledger:
             if newest is None:
                 raise NotFound("note", note_id)
             if newest.iri != note_iri(self.base, note_id):
-                raise Conflict(
-                    f"<{newest.iri}> belongs to another shop: add a note of your own that settles it"
-                )
+                raise Conflict(f"<{newest.iri}> belongs to another shop: add a note of your own that settles it")
             if newest.revision != expected:
                 raise RevisionConflict(draft, newest, expected)
             if newest.retracted:
@@ -183,18 +170,9 @@ class Ledger:
         wanted = {iri for draft in drafts for iri in draft.settles}
         if not wanted:
             return
-        known = set(
-            connection.scalars(
-                select(schema.entries.c.iri).where(schema.entries.c.iri.in_(wanted))
-            )
-        )
+        known = set(connection.scalars(select(schema.entries.c.iri).where(schema.entries.c.iri.in_(wanted))))
         if missing := sorted(wanted - known):
-            raise InvalidFacts(
-                [
-                    Problem("settles", f"<{iri}> is no note of this ledger")
-                    for iri in missing
-                ]
-            )
+            raise InvalidFacts([Problem("settles", f"<{iri}> is no note of this ledger") for iri in missing])
 
     # Reading
 
@@ -208,11 +186,7 @@ class Ledger:
 
     def get_history(self, note_id: str) -> list[Entry]:
         """Every revision of a note, oldest first. Raises NotFound."""
-        query = (
-            select(schema.entries)
-            .where(schema.entries.c.note_id == note_id)
-            .order_by(schema.entries.c.revision)
-        )
+        query = select(schema.entries).where(schema.entries.c.note_id == note_id).order_by(schema.entries.c.revision)
         with reading(self.engine) as connection:
             lines = [_entry(row) for row in connection.execute(query).mappings()]
         if not lines:
@@ -225,16 +199,9 @@ class Ledger:
     ) -> list[Entry]:  # fmt: skip
         """Current notes by position, those after position `after`; with filters. Raises LimitExceeded."""
         if not 1 <= limit <= MAX_LIST:
-            raise LimitExceeded(
-                f"a list holds 1 to {MAX_LIST} notes, asked for {limit}"
-            )
+            raise LimitExceeded(f"a list holds 1 to {MAX_LIST} notes, asked for {limit}")
         column = schema.entries.c
-        query = (
-            _current(as_of, include_retracted)
-            .where(column.position > after)
-            .order_by(column.position)
-            .limit(limit)
-        )
+        query = _current(as_of, include_retracted).where(column.position > after).order_by(column.position).limit(limit)
         if shareable is not None:
             query = query.where(column.shareable == shareable)
         for name, value in (("author", author), ("evidence", evidence), ("job", job)):
@@ -242,9 +209,7 @@ class Ledger:
         with reading(self.engine) as connection:
             return [_entry(row) for row in connection.execute(query).mappings()]
 
-    def iter_current(
-        self, as_of: int | None = None, shareable: bool | None = None
-    ) -> Iterator[Entry]:
+    def iter_current(self, as_of: int | None = None, shareable: bool | None = None) -> Iterator[Entry]:
         """All notes that stand (at a past position), by position, a batch at a time; one state of the ledger."""
         limit = self.head().position if as_of is None else as_of
         query = _current(limit).order_by(schema.entries.c.position)
@@ -278,24 +243,18 @@ class Ledger:
             ) from None
         column = schema.entries.c
         with reading(self.engine) as connection:
-            found = connection.scalar(
-                select(func.max(column.position)).where(column.recorded_at <= limit)
-            )
+            found = connection.scalar(select(func.max(column.position)).where(column.recorded_at <= limit))
         return int(found or 0)
 
 
-def append_lines(
-    ledger: Ledger, make_lines: Callable[[Connection], list[dict[str, Any]]]
-) -> list[Entry]:
+def append_lines(ledger: Ledger, make_lines: Callable[[Connection], list[dict[str, Any]]]) -> list[Entry]:
     """Appends lines whose iri and revision are given (merging another shop's notes), all or none."""
     with writing(ledger.engine) as connection:
         head = _locked_head(connection)
         return _write(connection, head, make_lines(connection), None)
 
 
-def line_values(
-    note_id: str, iri: str, revision: int, action: str, draft: Draft
-) -> dict[str, Any]:
+def line_values(note_id: str, iri: str, revision: int, action: str, draft: Draft) -> dict[str, Any]:
     """The columns of a line before it has a position (for `append_lines`)."""
     return _line(note_id, iri, revision, action, draft)
 
@@ -310,16 +269,10 @@ def _settled_base(engine: Engine, base: str) -> str:
         row = connection.execute(select(schema.head)).mappings().first()
         if row is None:
             base = checked_base(base or DEFAULT_BASE)
-            connection.execute(
-                schema.head.insert().values(
-                    id=1, position=0, hash=GENESIS, recorded_at="", base=base
-                )
-            )
+            connection.execute(schema.head.insert().values(id=1, position=0, hash=GENESIS, recorded_at="", base=base))
             return base
     if base and base != row["base"]:
-        raise Conflict(
-            f"this ledger belongs to <{row['base']}>, not to <{base}>: notes keep the names they were given"
-        )
+        raise Conflict(f"this ledger belongs to <{row['base']}>, not to <{base}>: notes keep the names they were given")
     return str(row["base"])
 
 
@@ -337,16 +290,9 @@ def _entry(row: RowMapping) -> Entry:
     return Entry(**{**row, "settles": tuple(json.loads(row["settles"]))})
 
 
-def _find_newest(
-    connection: Connection, note_id: str, as_of: int | None = None
-) -> Entry | None:
+def _find_newest(connection: Connection, note_id: str, as_of: int | None = None) -> Entry | None:
     column = schema.entries.c
-    query = (
-        select(schema.entries)
-        .where(column.note_id == note_id)
-        .order_by(column.revision.desc())
-        .limit(1)
-    )
+    query = select(schema.entries).where(column.note_id == note_id).order_by(column.revision.desc()).limit(1)
     if as_of is not None:
         query = query.where(column.position <= as_of)
     row = connection.execute(query).mappings().first()
@@ -355,9 +301,7 @@ def _find_newest(
 
 def _current(as_of: int | None, include_retracted: bool = False) -> Any:
     later, entries = schema.entries.alias("later"), schema.entries
-    newer = select(later.c.position).where(
-        later.c.note_id == entries.c.note_id, later.c.revision > entries.c.revision
-    )
+    newer = select(later.c.position).where(later.c.note_id == entries.c.note_id, later.c.revision > entries.c.revision)
     query = select(entries)
     if as_of is not None:
         newer = newer.where(later.c.position <= as_of)
@@ -366,9 +310,7 @@ def _current(as_of: int | None, include_retracted: bool = False) -> Any:
     return query if include_retracted else query.where(entries.c.action != RETRACT)
 
 
-def _line(
-    note_id: str, iri: str, revision: int, action: str, draft: Draft
-) -> dict[str, Any]:
+def _line(note_id: str, iri: str, revision: int, action: str, draft: Draft) -> dict[str, Any]:
     values = {name: getattr(draft, name) for name in DRAFT_FIELDS}
     values["made_at"] = moment(draft.made_at)
     return {
@@ -384,30 +326,20 @@ def _find_done(connection: Connection, retry: Retry | None) -> list[Entry]:
     if retry is None:
         return []
     keys, column = schema.idempotency_keys, schema.entries.c
-    row = (
-        connection.execute(select(keys).where(keys.c.key == retry.key))
-        .mappings()
-        .first()
-    )
+    row = connection.execute(select(keys).where(keys.c.key == retry.key)).mappings().first()
     if row is None:
         return []
     if row["request_hash"] != retry.request_hash:
-        raise KeyReused(
-            f"the idempotency key {retry.key!r} was used for another request: make a new key"
-        )
+        raise KeyReused(f"the idempotency key {retry.key!r} was used for another request: make a new key")
     written = column.position.between(row["first_position"], row["last_position"])
     query = select(schema.entries).where(written).order_by(column.position)
     return [_entry(line) for line in connection.execute(query).mappings()]
 
 
-def _write(
-    connection: Connection, head: Head, lines: list[dict[str, Any]], retry: Retry | None
-) -> list[Entry]:
+def _write(connection: Connection, head: Head, lines: list[dict[str, Any]], retry: Retry | None) -> list[Entry]:
     if not lines:
         return []
-    recorded_at = max(
-        now(), head.recorded_at
-    )  # a clock that was set back must not reorder the past
+    recorded_at = max(now(), head.recorded_at)  # a clock that was set back must not reorder the past
     written, last_hash = [], head.hash
     for offset, line in enumerate(lines, start=1):
         entry = Entry(
@@ -424,11 +356,7 @@ def _write(
             [_row(entry) for entry in written[start : start + BATCH]],
         )
     last = written[-1].position
-    connection.execute(
-        schema.head.update().values(
-            position=last, hash=last_hash, recorded_at=recorded_at
-        )
-    )
+    connection.execute(schema.head.update().values(position=last, hash=last_hash, recorded_at=recorded_at))
     if retry is not None:
         connection.execute(schema.idempotency_keys.insert().values(
             key=retry.key, request_hash=retry.request_hash, first_position=written[0].position, last_position=last))  # fmt: skip

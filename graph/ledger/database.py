@@ -40,9 +40,7 @@ def open_database(url: str) -> Engine:
     try:
         parsed = make_url(url)
     except ArgumentError as error:
-        raise InvalidInput(
-            [Problem("database", f"not a database URL: {error}")]
-        ) from None
+        raise InvalidInput([Problem("database", f"not a database URL: {error}")]) from None
     if parsed.get_backend_name() == "postgres" or parsed.drivername == "postgresql":
         parsed = parsed.set(drivername="postgresql+psycopg")
     if parsed.get_backend_name() not in ("sqlite", "postgresql"):
@@ -54,11 +52,7 @@ def open_database(url: str) -> Engine:
                 )
             ]
         )
-    engine = (
-        _sqlite_engine(parsed)
-        if parsed.get_backend_name() == "sqlite"
-        else _postgresql_engine(parsed)
-    )
+    engine = _sqlite_engine(parsed) if parsed.get_backend_name() == "sqlite" else _postgresql_engine(parsed)
     migrate(engine)
     return engine
 
@@ -70,19 +64,13 @@ def sqlite_url(path: Path) -> str:
 
 def _sqlite_engine(url: Any) -> Engine:
     if url.database in (None, "", ":memory:"):
-        raise InvalidInput(
-            [Problem("database", "a ledger in memory would be lost; name a file")]
-        )
+        raise InvalidInput([Problem("database", "a ledger in memory would be lost; name a file")])
     Path(url.database).parent.mkdir(parents=True, exist_ok=True)
-    engine = create_engine(
-        url, connect_args={"timeout": WAIT_S, "check_same_thread": False}
-    )
+    engine = create_engine(url, connect_args={"timeout": WAIT_S, "check_same_thread": False})
 
     @event.listens_for(engine, "connect")
     def _settings(connection: sqlite3.Connection, _record: object) -> None:
-        connection.isolation_level = (
-            None  # the driver must not open transactions on its own; `_begin` does
-        )
+        connection.isolation_level = None  # the driver must not open transactions on its own; `_begin` does
         for pragma in (
             f"busy_timeout={WAIT_S * 1000}",
             "journal_mode=WAL",
@@ -100,9 +88,7 @@ def _sqlite_engine(url: Any) -> Engine:
 
 
 def _postgresql_engine(url: Any) -> Engine:
-    engine = create_engine(
-        url, pool_pre_ping=True, connect_args={"connect_timeout": 10}
-    )
+    engine = create_engine(url, pool_pre_ping=True, connect_args={"connect_timeout": 10})
 
     @event.listens_for(engine, "connect")
     def _settings(connection: Any, _record: object) -> None:
@@ -174,12 +160,7 @@ def _explain(message: str, engine: Engine) -> str:
     low = message.lower()
     if "full" in low or "no space left" in low:
         return f"the disk that holds {where} is full: nothing was written; free some space and send it again"
-    if (
-        "malformed" in low
-        or "not a database" in low
-        or "disk i/o" in low
-        or "corrupt" in low
-    ):
+    if "malformed" in low or "not a database" in low or "disk i/o" in low or "corrupt" in low:
         return f"{where} is damaged ({message}): stop writing, run `python -m graph verify`, restore the last backup"
     if "readonly" in low or "read-only" in low:
         return f"{where} cannot be written ({message}): check who owns the file and its folder"

@@ -18,15 +18,9 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
 def check_draft(draft: Draft, levels: Collection[str] = ()) -> None:
     """Raises InvalidFacts with every fault of the note's own fields. `levels`: evidence ids (empty: any)."""
-    problems = [
-        p
-        for name in ("text", *_SHORT)
-        for p in _field_problems(name, getattr(draft, name))
-    ]
+    problems = [p for name in ("text", *_SHORT) for p in _field_problems(name, getattr(draft, name))]
     if not draft.text.strip() and not draft.statements:
-        problems.append(
-            Problem("text", "the note says nothing: give a text or statements")
-        )
+        problems.append(Problem("text", "the note says nothing: give a text or statements"))
     if draft.evidence and levels and draft.evidence not in levels:
         problems.append(
             Problem(
@@ -35,9 +29,7 @@ def check_draft(draft: Draft, levels: Collection[str] = ()) -> None:
             )
         )
     if len(draft.settles) > MAX_SETTLES:
-        problems.append(
-            Problem("settles", f"{len(draft.settles)} notes; at most {MAX_SETTLES}")
-        )
+        problems.append(Problem("settles", f"{len(draft.settles)} notes; at most {MAX_SETTLES}"))
     try:
         moment(draft.made_at)
     except ValueError:

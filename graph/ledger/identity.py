@@ -19,11 +19,7 @@ VOCABULARY = "https://layshaft.example/vocabulary#"
 KINDS = "https://layshaft.example/kinds/"
 DEFAULT_BASE = "https://shop.example/"
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-_NOTE_IRI = re.compile(
-    r"^[a-z][a-z0-9+.-]*://[^<>\"{}|^`\\\s]*/notes/(?P<id>"
-    + _UUID.pattern
-    + r")(?:/.*)?$"
-)
+_NOTE_IRI = re.compile(r"^[a-z][a-z0-9+.-]*://[^<>\"{}|^`\\\s]*/notes/(?P<id>" + _UUID.pattern + r")(?:/.*)?$")
 
 
 def new_id() -> str:
@@ -45,11 +41,7 @@ def id_for(text: str) -> str:
 def checked_base(base: str) -> str:
     """The shop's base IRI, ending in `/` or `#`. Raises InvalidInput for anything else."""
     parts = urlsplit(base)
-    if (
-        parts.scheme not in ("http", "https")
-        or not parts.hostname
-        or base[-1] not in "/#"
-    ):
+    if parts.scheme not in ("http", "https") or not parts.hostname or base[-1] not in "/#":
         raise InvalidInput(
             [
                 Problem(

@@ -89,16 +89,12 @@ def canonical_record(entry: Entry) -> bytes:
     values = asdict(entry)
     del values["previous_hash"], values["hash"]
     values["settles"] = list(entry.settles)
-    return json.dumps(
-        values, sort_keys=True, separators=(",", ":"), ensure_ascii=False
-    ).encode()
+    return json.dumps(values, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
 
 
 def chained_hash(previous_hash: str, entry: Entry) -> str:
     """The hash that the line must carry if it follows the line with `previous_hash`."""
-    return hashlib.sha256(
-        previous_hash.encode() + b"\n" + canonical_record(entry)
-    ).hexdigest()
+    return hashlib.sha256(previous_hash.encode() + b"\n" + canonical_record(entry)).hexdigest()
 
 
 def draft_of(entry: Entry) -> Draft:

@@ -27,24 +27,14 @@ FORMATS = {
 _LINE = re.compile(r"line (\d+)")
 
 
-def parse(
-    data: bytes | str, rdf_format: ox.RdfFormat, base: str, where: str = "statements"
-) -> list[ox.Quad]:
+def parse(data: bytes | str, rdf_format: ox.RdfFormat, base: str, where: str = "statements") -> list[ox.Quad]:
     """All quads of a document. Raises InvalidFacts with the line where the syntax breaks."""
     try:
-        return list(
-            ox.parse(data, format=rdf_format, base_iri=base, rename_blank_nodes=True)
-        )
+        return list(ox.parse(data, format=rdf_format, base_iri=base, rename_blank_nodes=True))
     except (SyntaxError, ValueError) as error:
         line = _LINE.search(str(error))
-        place = (
-            f"{where} line {error.lineno or (line and line[1]) or '?'}"
-            if isinstance(error, SyntaxError)
-            else where
-        )
-        raise InvalidFacts(
-            [Problem(place, f"not readable as {rdf_format.name}: {error}")]
-        ) from None
+        place = f"{where} line {error.lineno or (line and line[1]) or '?'}" if isinstance(error, SyntaxError) else where
+        raise InvalidFacts([Problem(place, f"not readable as {rdf_format.name}: {error}")]) from None
 
 
 def named(quads: Iterable[ox.Quad], prefix: str) -> list[ox.Triple]:
@@ -85,11 +75,7 @@ def canonical(triples: Iterable[ox.Triple]) -> str:
         )
     for triple in distinct:
         subject = triple.subject
-        if (
-            isinstance(subject, ox.NamedNode)
-            and find_note_id(subject.value)
-            and "/nodes/" not in subject.value
-        ):
+        if isinstance(subject, ox.NamedNode) and find_note_id(subject.value) and "/nodes/" not in subject.value:
             raise InvalidFacts(
                 [
                     Problem(
@@ -111,9 +97,7 @@ def canonical(triples: Iterable[ox.Triple]) -> str:
     return text
 
 
-def read_statements(
-    data: bytes | str, rdf_format: ox.RdfFormat, base: str, iri: str
-) -> str:
+def read_statements(data: bytes | str, rdf_format: ox.RdfFormat, base: str, iri: str) -> str:
     """The canonical statements of one note from a document in any syntax. Named graphs in it are refused."""
     quads = parse(data, rdf_format, base)
     if any(not isinstance(quad.graph_name, ox.DefaultGraph) for quad in quads):

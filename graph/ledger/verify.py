@@ -69,40 +69,24 @@ def verify(
         faults.extend(_line_faults(entry, last, last_hash, revisions))
         revisions[entry.note_id] = entry.revision
         last, last_hash, lines = entry.position, entry.hash, lines + 1
-        kept_hash = (
-            entry.hash if kept and kept.position == entry.position else kept_hash
-        )
+        kept_hash = entry.hash if kept and kept.position == entry.position else kept_hash
         if tell and lines % 10_000 == 0:
             tell(lines)
         if len(faults) >= MAX_FAULTS:
             break
-    faults.extend(
-        _head_faults(head, last, last_hash) if len(faults) < MAX_FAULTS else ()
-    )
+    faults.extend(_head_faults(head, last, last_hash) if len(faults) < MAX_FAULTS else ())
     if kept and kept_hash != kept.hash:
-        found = (
-            f"the ledger has {kept_hash[:12]}…"
-            if kept_hash
-            else "the ledger has no such line"
-        )
-        faults.append(
-            Problem(
-                f"checkpoint {kept.position}", f"{found}: it was cut or rewritten since"
-            )
-        )
+        found = f"the ledger has {kept_hash[:12]}…" if kept_hash else "the ledger has no such line"
+        faults.append(Problem(f"checkpoint {kept.position}", f"{found}: it was cut or rewritten since"))
     return Report(lines, Checkpoint(last, last_hash), tuple(faults))
 
 
-def _line_faults(
-    entry: Entry, last: int, last_hash: str, revisions: dict[str, int]
-) -> Iterator[Problem]:
+def _line_faults(entry: Entry, last: int, last_hash: str, revisions: dict[str, int]) -> Iterator[Problem]:
     where = f"line {entry.position}"
     if entry.position != last + 1:
         yield Problem(where, f"follows line {last}: lines are missing")
     if entry.previous_hash != last_hash:
-        yield Problem(
-            where, "does not follow from the line before it: the chain is broken here"
-        )
+        yield Problem(where, "does not follow from the line before it: the chain is broken here")
     if chained_hash(entry.previous_hash, entry) != entry.hash:
         yield Problem(where, f"note {entry.note_id} was changed after it was written")
     if entry.action not in ACTIONS:

@@ -39,9 +39,7 @@ def test_a_note_is_read_back_as_it_was_written(any_ledger: Ledger) -> None:
 def test_revising_adds_a_revision_and_keeps_the_first(any_ledger: Ledger) -> None:
     first = any_ledger.append(STICK_OUT)
 
-    second = any_ledger.revise(
-        first.note_id, 1, replace(STICK_OUT, text="182.6 mm, measured cold.")
-    )
+    second = any_ledger.revise(first.note_id, 1, replace(STICK_OUT, text="182.6 mm, measured cold."))
 
     assert second.revision == 2
     assert second.revises == f"{first.iri}/revisions/1"
@@ -108,10 +106,7 @@ def test_every_past_state_can_be_asked_for(any_ledger: Ledger) -> None:
     any_ledger.revise(first.note_id, 1, Draft(text="corrected"))
     any_ledger.retract(other.note_id, 1, Draft(text="measured on another crank"))
 
-    states = [
-        [note.text for note in any_ledger.iter_current(as_of=position)]
-        for position in range(5)
-    ]
+    states = [[note.text for note in any_ledger.iter_current(as_of=position)] for position in range(5)]
 
     assert states == [
         [], [STICK_OUT.text], [STICK_OUT.text, "Pilot bore 35.0 mm."], ["Pilot bore 35.0 mm.", "corrected"], ["corrected"],
@@ -160,9 +155,7 @@ def test_several_notes_enter_together_or_not_at_all(any_ledger: Ledger) -> None:
         (Draft(text="x", settles=("https://shop.example/notes/none",)), "settles"),
     ],
 )
-def test_a_faulty_note_is_refused_and_the_field_named(
-    ledger: Ledger, draft: Draft, named: str
-) -> None:
+def test_a_faulty_note_is_refused_and_the_field_named(ledger: Ledger, draft: Draft, named: str) -> None:
     with pytest.raises(InvalidFacts) as caught:
         ledger.append(draft)
 
@@ -189,10 +182,7 @@ def test_the_database_itself_refuses_to_edit_a_line(any_ledger: Ledger) -> None:
         ):
             connection.execute(change)
 
-    assert (
-        any_ledger.get_note(next(any_ledger.iter_lines()).note_id).text
-        == STICK_OUT.text
-    )
+    assert any_ledger.get_note(next(any_ledger.iter_lines()).note_id).text == STICK_OUT.text
 
 
 def test_a_ledger_keeps_the_base_it_was_made_with(any_url: str) -> None:

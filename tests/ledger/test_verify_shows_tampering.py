@@ -49,9 +49,7 @@ def test_a_sound_ledger_has_no_faults(any_ledger: Ledger) -> None:
         ("DELETE FROM entries", "head"),
     ],
 )
-def test_a_forgery_is_found_where_it_was_made(
-    ledger: Ledger, forgery: str, where: str
-) -> None:
+def test_a_forgery_is_found_where_it_was_made(ledger: Ledger, forgery: str, where: str) -> None:
     _three_notes(ledger)
 
     _forge(ledger, forgery)
@@ -82,18 +80,12 @@ def test_the_hash_can_be_recomputed_with_nothing_but_sha256_and_json(
     last = "0" * 64
 
     for row in connection.execute("SELECT * FROM entries ORDER BY position"):
-        record = {
-            name: row[name]
-            for name in row.keys()
-            if name not in ("hash", "previous_hash")
-        }
+        record = {name: row[name] for name in tuple(row.keys()) if name not in ("hash", "previous_hash")}
         record["settles"], record["shareable"] = (
             json.loads(row["settles"]),
             bool(row["shareable"]),
         )
-        text = json.dumps(
-            record, sort_keys=True, separators=(",", ":"), ensure_ascii=False
-        )
+        text = json.dumps(record, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
         last = hashlib.sha256((last + "\n" + text).encode()).hexdigest()
 
         assert row["hash"] == last
@@ -104,11 +96,7 @@ def test_the_hash_can_be_recomputed_with_nothing_but_sha256_and_json(
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
-@given(
-    text=st.text(
-        st.characters(exclude_categories=["Cc", "Cs"]), min_size=1, max_size=50
-    ).filter(str.strip)
-)
+@given(text=st.text(st.characters(exclude_categories=["Cc", "Cs"]), min_size=1, max_size=50).filter(str.strip))
 def test_any_readable_text_survives_the_round_trip(ledger: Ledger, text: str) -> None:
     note = ledger.append(Draft(text=text, author=text[:10]))
 
@@ -124,9 +112,7 @@ def test_a_database_file_that_is_no_database_is_named(tmp_path: Path) -> None:
     from graph.errors import StoreProblem
     from graph.ledger.database import open_database, sqlite_url
 
-    (tmp_path / "ledger.db").write_bytes(
-        b"this is a shopping list, not a database" * 100
-    )
+    (tmp_path / "ledger.db").write_bytes(b"this is a shopping list, not a database" * 100)
 
     with pytest.raises(StoreProblem, match="damaged"):
         open_database(sqlite_url(tmp_path / "ledger.db"))

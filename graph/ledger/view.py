@@ -1,0 +1,254 @@
+"""The queryable graph: a pyoxigraph store that follows the ledger and can be thrown away.
+
+One named graph for each note that stands, plus one graph, `<base>ledger`, that says at which position, hash
+and number of quads the view stands; it changes in the same atomic update as the notes. A store can be damaged
+and still open, with fewer quads than it had: `open_view` counts them and rebuilds. Every process has a view
+folder of its own (a store has one writer), taken by a file lock.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import shutil
+import threading
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+import pyoxigraph as ox
+
+from graph.errors import StoreProblem
+from graph.ledger.book import Ledger
+from graph.ledger.identity import VOCABULARY
+from graph.ledger.provenance import quads_of
+from graph.ledger.record import GENESIS, Entry
+
+UPDATE_LINES = 200  # lines in one update: 20 to 500 were equally quick when measured
+BULK_FROM = 5_000  # more lines than this behind: rebuilding in bulk is quicker than following
+MAX_PROCESSES = 64
+_POSITION, _HASH, _COUNT = (ox.NamedNode(VOCABULARY + name) for name in ("position", "lineHash", "quadCount"))
+_INTEGER = ox.NamedNode("http://www.w3.org/2001/XMLSchema#integer")
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a view stands: the ledger position, that line's hash, the note quads it must hold."""
+
+    position: int = 0
+    hash: str = GENESIS
+    quads: int = 0
+
+
+class View:
+    """The ledger's notes as RDF, for one process. Thread-safe; close it to free its folder."""
+
+    def __init__(self, ledger: Ledger, folder: Path, lock: IO[str]):
+        self.ledger = ledger
+        self.folder = folder
+        self._lock_file = lock
+        self._lock = threading.RLock()
+        self._about = ox.NamedNode(f"{ledger.base}ledger")
+        self._snapshots: dict[Path, int] = {}
+        self.rebuilt_because = ""
+        self.store = self._opened()
+        self.catch_up()
+
+    # Following
+
+    def standing(self) -> Standing:
+        """What the store says of itself."""
+        found = {quad.predicate: quad.object.value for quad in self._own_quads()}  # type: ignore[union-attr]
+        if not {_POSITION, _HASH, _COUNT} <= set(found):
+            return Standing()
+        return Standing(int(found[_POSITION]), found[_HASH], int(found[_COUNT]))
+
+    def catch_up(self) -> int:
+        """Applies every line that the view has not seen; the position it stands at then.
+
+        Called before a read, so a reader sees its own writes and those of other processes.
+        """
+        with self._lock, _plain_words(self.folder):
+            head, standing = self.ledger.head(), self.standing()
+            if head.position == standing.position and head.hash == standing.hash:
+                return standing.position
+            if reason := self._why_not_following(head.position, standing):
+                self._rebuild(reason)
+            elif head.position - standing.position > BULK_FROM:
+                self._rebuild("")
+            else:
+                self._follow(standing)
+            return self.standing().position
+
+    def rebuild(self) -> Standing:
+        """Throws the store away and makes it again from the ledger."""
+        with self._lock, _plain_words(self.folder):
+            self._rebuild("")
+            return self.standing()
+
+    def close(self) -> None:
+        """Syncs the store and gives the folder free."""
+        with self._lock:
+            self.store.flush()
+            del self.store
+            self._lock_file.close()
+
+    def _why_not_following(self, newest: int, standing: Standing) -> str:
+        if standing.position > newest:
+            return f"the view was at line {standing.position}, the ledger ends at {newest}"
+        if standing.position == 0:
+            return ""
+        line = next(self.ledger.iter_lines(after=standing.position - 1), None)
+        return (
+            "" if line and line.hash == standing.hash else f"line {standing.position} is not the one that was applied"
+        )
+
+    def _follow(self, standing: Standing) -> None:
+        batch: list[Entry] = []
+        for line in self.ledger.iter_lines(after=standing.position):
+            batch.append(line)
+            if len(batch) == UPDATE_LINES:
+                standing, batch = self._apply(standing, batch), []
+        if batch:
+            self._apply(standing, batch)
+
+    def _apply(self, standing: Standing, lines: list[Entry]) -> Standing:
+        newest = {line.iri: line for line in lines}
+        gone = sum(1 for iri in newest for _ in self._graph(iri))
+        quads = {iri: () if line.retracted else quads_of(line) for iri, line in newest.items()}
+        count = standing.quads - gone + sum(map(len, quads.values()))
+        after = Standing(lines[-1].position, lines[-1].hash, count)
+        drops = "".join(f"DROP SILENT GRAPH <{iri}>;\n" for iri in (*newest, self._about.value))
+        body = "".join(_graph_block(group) for group in (*quads.values(), self._own(after)))
+        self.store.update(f"{drops}INSERT DATA {{\n{body}}}")
+        return after
+
+    def _graph(self, iri: str) -> Iterator[ox.Quad]:
+        return iter(self.store.quads_for_pattern(None, None, None, ox.NamedNode(iri)))
+
+    def _own_quads(self) -> Iterable[ox.Quad]:
+        return self.store.quads_for_pattern(self._about, None, None, self._about)
+
+    def _own(self, standing: Standing) -> list[ox.Quad]:
+        values = {
+            _POSITION: ox.Literal(str(standing.position), datatype=_INTEGER),
+            _HASH: ox.Literal(standing.hash),
+            _COUNT: ox.Literal(str(standing.quads), datatype=_INTEGER),
+        }
+        return [ox.Quad(self._about, predicate, value, self._about) for predicate, value in values.items()]
+
+    # Opening and rebuilding
+
+    @property
+    def path(self) -> Path:
+        """The folder of the store itself."""
+        return self.folder / "store"
+
+    def _opened(self) -> ox.Store:
+        try:
+            self.store = ox.Store(self.path)
+            standing = self.standing()
+            found = len(self.store) - len(list(self._own_quads()))
+        except (OSError, ValueError, RuntimeError) as error:  # RuntimeError: what the store calls corruption
+            return self._replaced(f"the store did not open: {error}")
+        if found != standing.quads:
+            return self._replaced(f"the store holds {found} quads where {standing.quads} were written")
+        return self.store
+
+    def _replaced(self, reason: str) -> ox.Store:
+        self.rebuilt_because = reason
+        if hasattr(self, "store"):
+            del self.store
+        shutil.rmtree(self.path, ignore_errors=True)
+        return ox.Store(self.path)
+
+    def _rebuild(self, reason: str) -> None:
+        self.store = self._replaced(reason)
+        head = self.ledger.head()
+        count = 0
+
+        def quads() -> Iterator[ox.Quad]:
+            nonlocal count
+            for entry in self.ledger.iter_current(as_of=head.position):
+                group = quads_of(entry)
+                count += len(group)
+                yield from group
+
+        self.store.bulk_extend(quads())
+        self.store.extend(self._own(Standing(head.position, head.hash, count)))
+        self.store.flush()
+
+    # Reading
+
+    def note_quads(self, shareable_only: bool = False) -> Iterator[ox.Quad]:
+        """Every quad of the notes that stand, without the view's own; the shareable ones only, if asked."""
+        self.catch_up()
+        for entry in self.ledger.iter_current(shareable=True if shareable_only else None):
+            yield from quads_of(entry)
+
+    @contextmanager
+    def snapshot(self) -> Iterator[Path]:
+        """A folder with the store as it stands now, that no writer touches; for readers in other processes.
+
+        Made of hard links; shared by readers of one position, removed when the last one has finished.
+        """
+        with self._lock, _plain_words(self.folder):
+            path = self.folder / f"snapshot-{self.catch_up()}"
+            if not path.exists():
+                self._drop_unused()
+                self.store.backup(path)
+            self._snapshots[path] = self._snapshots.get(path, 0) + 1
+        try:
+            yield path
+        finally:
+            with self._lock:
+                self._snapshots[path] -= 1
+
+    def _drop_unused(self) -> None:
+        for path in self.folder.glob("snapshot-*"):
+            if not self._snapshots.get(path):
+                self._snapshots.pop(path, None)
+                shutil.rmtree(path, ignore_errors=True)
+
+
+def open_view(ledger: Ledger, folder: Path) -> View:
+    """A view of the ledger in the first free place under `folder`; caught up, rebuilt if it was damaged.
+
+    Raises StoreProblem if 64 processes have views there, or the disk refuses.
+    """
+    for number in range(MAX_PROCESSES):
+        place = folder / f"view-{number}"
+        place.mkdir(parents=True, exist_ok=True)
+        lock = (place / "lock").open("w")  # closed with the view
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            lock.close()
+            continue
+        for left in place.glob("snapshot-*"):
+            shutil.rmtree(left, ignore_errors=True)
+        return View(ledger, place, lock)
+    raise StoreProblem(f"{MAX_PROCESSES} processes already have views in {folder}")
+
+
+def _graph_block(quads: Iterable[ox.Quad]) -> str:
+    group = list(quads)
+    if not group:
+        return ""
+    return f"GRAPH {group[0].graph_name} {{\n" + "".join(f"{quad.triple} .\n" for quad in group) + "}\n"
+
+
+@contextmanager
+def _plain_words(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, RuntimeError) as error:
+        if "no space" in str(error).lower():
+            raise StoreProblem(
+                f"the disk that holds {folder} is full: the notes are safe in the ledger, the graph is behind them; "
+                f"free some space, then `python -m graph rebuild`"
+            ) from error
+        raise StoreProblem(
+            f"the graph in {folder} did not answer ({error}); `python -m graph rebuild` makes it again"
+        ) from error
