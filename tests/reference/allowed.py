@@ -129,7 +129,8 @@ def _spread(document: Document, live: list[tuple[Document, bool]]) -> dict[Fract
     """Probability of each amount on top of the total."""
     states: dict[tuple[Fraction, frozenset[str]], Fraction] = {(ZERO, frozenset()): Fraction(1)}
     for fault, unseen in live:
-        odds, fresh = exact(fault["odds"]), {}
+        odds = exact(fault["odds"])
+        fresh: dict[tuple[Fraction, frozenset[str]], Fraction] = {}
         stripped = closure(document, fault.get("reach", [])) if unseen else frozenset()
         for (amount, tasks), chance in states.items():
             worn = (amount + price(document, fault), tasks | stripped)

@@ -38,7 +38,7 @@ class CpSat:
         """The proven minimum, None where no route exists; NoProof where the time ran out."""
         terms = self.programme.objectives[objective]
         scale = _scale(terms.values())
-        self.model.clear_objective()
+        self.model.clear_objective()  # type: ignore[no-untyped-call]
         self.model.minimize(self._sum(terms.items(), scale))
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1

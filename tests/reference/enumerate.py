@@ -94,7 +94,8 @@ class Way:
             sum(bool(choice.get("irreversible")) for choice in self.choices),
             sum(choice["id"] in self.picks.values() and not choice.get("as_found") for choice in self.choices),
             len(self.tasks),
-            sorted([*self.picks.values(), *self.links.values(), *self.tasks]),
+            sorted(self.picked),
+            sorted(self.tasks),
         )
 
     @property

@@ -15,7 +15,7 @@ from tests.reference.reading import Document
 def highs_minimum(document: Document, objective: str, seconds: float = 60) -> Fraction | None:
     """The proven minimum, None where no route exists; NoProof where the time ran out."""
     programme = build_programme(document)
-    solver = highspy.Highs()
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     solver.setOptionValue("time_limit", float(seconds))

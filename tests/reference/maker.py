@@ -242,6 +242,7 @@ def _inspection(chance: random.Random, shape: Shape, number: int) -> Document:
 def _deadline(chance: random.Random, document: Document, planted: list[Document]) -> float:
     """Days that are enough for the planted choices with every task done, give or take a little."""
     tasks = document["tasks"]
-    hours = sum(each["hours"] for each in [*planted, *tasks])
-    waiting = max(each["days"] for each in planted)
-    return max(0.01, round(waiting + hours / document["day_hours"] + chance.choice((-4, -2, 0, 3)), 2))
+    hours: float = sum(each["hours"] for each in [*planted, *tasks])
+    waiting: float = max(each["days"] for each in planted)
+    days = waiting + hours / document["day_hours"] + chance.choice((-4, -2, 0, 3))
+    return max(0.01, round(float(days), 2))

@@ -1,0 +1,67 @@
+"""Documents whose answers were proven elsewhere: tests/conversions, number for number."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from graph.search.result import OBJECTIVES
+from tests.reference.cpsat import CpSat
+from tests.search.asking import answer, ask, faults_found
+
+FOLDER = Path(__file__).parent.parent / "conversions"
+ANSWERS: dict[str, Any] = json.loads((FOLDER / "answers.json").read_text())
+
+
+def read(name: str) -> dict[str, Any]:
+    document: dict[str, Any] = json.loads((FOLDER / f"{name}.json").read_text())
+    return document
+
+
+def test_every_document_has_an_answer_and_every_answer_a_document() -> None:
+    assert {path.stem for path in FOLDER.glob("*.json")} - {"answers"} == set(ANSWERS)
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_the_four_minima_are_the_known_ones(name: str) -> None:
+    document, wanted = read(name), ANSWERS[name]
+    for objective in OBJECTIVES:
+        solution, printed = ask(document, objective), answer(document, objective)
+
+        assert (printed["routes"][0][objective] if printed["routes"] else None) == wanted[objective]
+        assert printed["status"] == ("no route" if wanted[objective] is None else "optimal")
+        assert faults_found(document, solution) == []
+
+
+@pytest.mark.parametrize("name", [name for name, wanted in ANSWERS.items() if wanted["expected"] is not None])
+def test_the_best_route_has_the_known_sums_days_and_spread(name: str) -> None:
+    printed, wanted = answer(read(name)), ANSWERS[name]
+    best, known = printed["routes"][0], wanted["best expected route"]
+
+    assert sorted({*best["picks"].values(), *best["links"].values()}) == known["picked"]
+    assert sorted(best["tasks"]) == known["tasks"]
+    sums = {key: best[key] for key in ("cash", "hours", "total", "expected")}
+    assert sums == {key: known[key] for key in sums}
+    assert best["days"] == pytest.approx(known["days"], abs=1e-4)
+    assert best["spread"] == {"p50": known["p50"], "p90": known["p90"]}
+    look = printed["look_first"]
+    assert (look and {key: look[key] for key in ("inspections", "expected")}) == wanted["look_first"]
+
+
+def test_a_document_without_a_route_says_what_stays_open() -> None:
+    printed = answer(read("no-route"))
+
+    assert (printed["status"], printed["routes"], printed["front"]) == ("no route", [], [])
+    assert printed["open"] and all(each["what"] and each["why"] for each in printed["open"])
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_the_independent_programme_knows_the_same_minima(name: str) -> None:
+    model = CpSat(read(name))
+
+    for objective in OBJECTIVES:
+        proven = model.minimum(objective)
+        assert (None if proven is None else float(proven)) == ANSWERS[name][objective]
