@@ -1,0 +1,186 @@
+"""Positions and the parts that can hold them: as found, reached by *replaces*, or closing one of their joints."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+
+from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Edge, JointKind, PositionKind
+from graph.reading.conditions import TO_CONFIRM
+from graph.reading.index import CatalogueIndex
+from graph.reading.model import AS_FOUND, CLOSES_A_JOINT, COMES_WITH, NEEDED, REPLACEMENT
+from graph.reading.sieve import Sieve
+
+# How many steps from the parts found (or their replacements) a new part may close a joint: a housing against the
+# block is one step, a bearing in that housing two. Without a bound a large catalogue would be read whole.
+STEPS = 3
+
+
+@dataclass(slots=True)
+class Found:
+    """A part that can hold a position, before costs are put to it. `unit`: the asked unit that contains it."""
+
+    part: str
+    how: str
+    edges: tuple[Edge, ...] = ()
+    unit: str = ""
+
+    @property
+    def as_found(self) -> bool:
+        return self.how == AS_FOUND
+
+
+@dataclass(slots=True)
+class Neighbourhood:
+    """What the question reaches: per position its parts, and the joints between the positions."""
+
+    positions: dict[str, dict[str, Found]] = field(default_factory=dict)
+    joints: list[JointKind] = field(default_factory=list)
+
+    def kinds_served(self, index: CatalogueIndex) -> frozenset[str]:
+        """The part kinds that a position holds or a joint takes between its parts."""
+        known = index.catalogue.position_kinds
+        held = {kind for position in self.positions for kind in known[position].part_kinds}
+        return frozenset(held.union(*(joint.via_kinds for joint in self.joints)))
+
+
+def read_neighbourhood(sieve: Sieve) -> Neighbourhood:
+    """Every position that the asked units have, with every part that may hold it, and every joint between them."""
+    around = Neighbourhood()
+    _add_contained(sieve, around)
+    _add_places_between(sieve, around)
+    joint_kinds = sieve.index.catalogue.joint_kinds
+    around.joints = [
+        joint_kinds[joint] for joint in sorted(joint_kinds)
+        if all(position in around.positions for position in joint_kinds[joint].between)
+    ]  # fmt: skip
+    reached = _Reached(sieve, around)
+    reached.spread()
+    return around
+
+
+def _add_contained(sieve: Sieve, around: Neighbourhood) -> None:
+    catalogue = sieve.index.catalogue
+    for unit in sieve.question.units:
+        for position, edges in sorted(sieve.index.contains(unit).items()):
+            kind = catalogue.position_kinds.get(position)
+            if kind is None:
+                continue
+            how = AS_FOUND if sieve.question.unit_of(kind.owner) == unit else COMES_WITH
+            held = around.positions.setdefault(position, {})
+            for edge in edges:
+                part = edge.target
+                wanted = part not in held or how == AS_FOUND
+                if wanted and sieve.admits_edge(edge) and sieve.admits_part(part, position):
+                    held[part] = Found(part, how, (edge,), unit)
+
+
+def _add_places_between(sieve: Sieve, around: Neighbourhood) -> None:
+    """A place that nothing holds must still be filled if two places that are held meet only through it."""
+    neighbours: dict[str, set[str]] = {}
+    for joint in sieve.index.catalogue.joint_kinds.values():
+        for here, there in (joint.between, joint.between[::-1]):
+            if there in around.positions and here not in around.positions:
+                neighbours.setdefault(here, set()).add(there)
+    for position in sorted(neighbours):
+        kind = sieve.index.catalogue.position_kinds.get(position)
+        if kind and len(neighbours[position]) > 1 and sieve.question.unit_of(kind.owner):
+            around.positions[position] = {}
+
+
+class _Reached:
+    """Spreads from the parts found to all that may take their places."""
+
+    def __init__(self, sieve: Sieve, around: Neighbourhood):
+        self.sieve = sieve
+        self.index = sieve.index
+        self.around = around
+        kinds = self.index.catalogue.position_kinds
+        self.kinds: dict[str, PositionKind] = {position: kinds[position] for position in around.positions}
+        self.ends: dict[str, list[tuple[JointKind, str]]] = {position: [] for position in around.positions}
+        for joint in around.joints:
+            first, second = joint.between
+            self.ends[first].append((joint, second))
+            self.ends[second].append((joint, first))
+
+    def spread(self) -> None:
+        """Replacements of what is found, then parts that close a joint with a part reached already."""
+        fresh = [(position, part) for position, held in sorted(self.around.positions.items()) for part in sorted(held)]
+        fresh += self._replacements(fresh)
+        for _ in range(STEPS):
+            fresh = self._closers(fresh)
+            fresh += self._replacements(fresh)
+            if not fresh:
+                return
+
+    def _holds(self, position: str, part: str) -> bool:
+        kinds = self.index.kinds_of(self.sieve.part(part).kind)
+        return not kinds.isdisjoint(self.kinds[position].part_kinds)
+
+    def _add(self, position: str, part: str, how: str, edges: tuple[Edge, ...] = ()) -> bool:
+        held = self.around.positions[position]
+        if part in held or not self._holds(position, part) or not self.sieve.admits_part(part, position):
+            return False
+        held[part] = Found(part, how, edges)
+        return True
+
+    def _replacements(self, start: list[tuple[str, str]]) -> list[tuple[str, str]]:
+        added = []
+        queue = deque(start)
+        while queue:
+            position, old = queue.popleft()
+            for edge in sorted(self.index.replacing(old), key=self._least_doubt):
+                if not self.sieve.admits_edge(edge):
+                    continue
+                for _, new in self.index.descent(edge.source):
+                    if new != old and self._add(position, new, REPLACEMENT, (edge,)):
+                        added.append((position, new))
+                        queue.append((position, new))
+        return added
+
+    def _least_doubt(self, edge: Edge) -> tuple[int, int, int, str]:
+        doubts = sum(one.state == TO_CONFIRM for one in self.sieve.settle(edge.conditions))
+        return doubts, edge.cash_hundredths, edge.hours_hundredths, edge.id
+
+    def _closers(self, fresh: list[tuple[str, str]]) -> list[tuple[str, str]]:
+        added = []
+        for position, part in fresh:
+            for joint, there in self.ends[position]:
+                for other in self._across(part, joint):
+                    if self._add(there, other, CLOSES_A_JOINT):
+                        added.append((there, other))
+            for edge in self.index.rules(part):
+                if edge.kind == NEEDS and edge.target in self.index.catalogue.parts:
+                    added += self._needed(edge)
+        return sorted(set(added))
+
+    def _needed(self, edge: Edge) -> list[tuple[str, str]]:
+        return [
+            (position, part)
+            for _, part in self.index.descent(edge.target)
+            for position in sorted(self.around.positions)
+            if self._add(position, part, NEEDED, ())
+        ]
+
+    def _across(self, part: str, joint: JointKind) -> list[str]:
+        """Parts that mate with this one at the joint, directly or through at most two parts between."""
+        direct = self._mates(part, joint.id)
+        found = dict.fromkeys(direct)
+        if joint.via_kinds:
+            first = [one for one in direct if self.is_between(one, joint)]
+            for one in first:
+                found.update(dict.fromkeys(self._mates(one, joint.id)))
+            second = [one for one in found if one not in direct and self.is_between(one, joint)]
+            for one in second:
+                found.update(dict.fromkeys(self._mates(one, joint.id)))
+        return list(found)
+
+    def is_between(self, part: str, joint: JointKind) -> bool:
+        """Can the part stand inside the joint?"""
+        return not self.index.kinds_of(self.sieve.part(part).kind).isdisjoint(joint.via_kinds)
+
+    def _mates(self, part: str, joint: str) -> list[str]:
+        return [
+            other for other, said in self.index.statements(part, joint).items()
+            if any(one.edge.kind != DOES_NOT_FIT and self.sieve.admits_edge(one.edge) for one in said)
+        ]  # fmt: skip

@@ -1,0 +1,212 @@
+"""The catalogue, indexed once, so that a question reads only its own neighbourhood.
+
+Everything is kept in order of ids, so no answer depends on the order in which facts were loaded. No I/O.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from graph.catalogue.model import (
+    ADDS_FEATURE,
+    CONTAINS,
+    DOES_NOT_FIT,
+    EXCLUDES,
+    FITS,
+    LAYS_OPEN,
+    NEEDS,
+    REPLACES,
+    REQUIRES_MACHINING,
+    SHIFTS,
+    Catalogue,
+    Edge,
+    Fault,
+    Task,
+)  # fmt: skip
+
+MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
+SIDE_EFFECTS = frozenset({SHIFTS, ADDS_FEATURE})
+RULES = frozenset({NEEDS, EXCLUDES})
+
+
+class Statement(NamedTuple):
+    """An edge that says something of two parts at a joint. `level`: generations above them at which it says so."""
+
+    level: int
+    edge: Edge
+
+
+class CatalogueIndex:
+    """Look-ups by id over one catalogue, which must not change afterwards.
+
+    Build it once per catalogue (a few seconds for millions of edges); a reading then asks only for what it needs.
+    """
+
+    def __init__(self, catalogue: Catalogue):
+        self.catalogue = catalogue
+        self._variants: dict[str, list[str]] = defaultdict(list)
+        self._units: dict[str, list[str]] = defaultdict(list)
+        self._contains: dict[str, list[Edge]] = defaultdict(list)
+        self._mating: dict[tuple[str, str], list[Edge]] = defaultdict(list)
+        self._replacing: dict[str, list[Edge]] = defaultdict(list)
+        self._side_effects: dict[str, list[Edge]] = defaultdict(list)
+        self._rules: dict[str, list[Edge]] = defaultdict(list)
+        self._laid_open_by: dict[str, list[str]] = defaultdict(list)
+        self._stand_ins: dict[str, list[Task]] = defaultdict(list)
+        self._faults: dict[tuple[str, str], list[Fault]] = defaultdict(list)
+        self._lineages: dict[str, tuple[str, ...]] = {}
+        self._kinds: dict[str, frozenset[str]] = {}
+        self._descents: dict[str, tuple[tuple[int, str], ...]] = {}
+        self._statements: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
+        self._index_parts()
+        self._index_edges()
+        self._index_work()
+
+    def _index_parts(self) -> None:
+        parts = self.catalogue.parts
+        for part_id in sorted(parts):
+            part = parts[part_id]
+            if part.variant_of:
+                self._variants[part.variant_of].append(part_id)
+            kinds = self.kinds_of(part.kind)
+            for unit in ("gearbox", "engine", "vehicle"):
+                if unit in kinds:
+                    self._units[unit].append(part_id)
+
+    def _index_edges(self) -> None:
+        edges = self.catalogue.edges
+        for edge_id in sorted(edges):
+            edge = edges[edge_id]
+            if edge.kind in MATING:
+                self._mating[edge.source, edge.joint].append(edge)
+                self._mating[edge.target, edge.joint].append(edge)
+            elif edge.kind == CONTAINS:
+                self._contains[edge.source].append(edge)
+            elif edge.kind == REPLACES:
+                self._replacing[edge.target].append(edge)
+            elif edge.kind in SIDE_EFFECTS:
+                self._side_effects[edge.source].append(edge)
+            elif edge.kind in RULES:
+                self._rules[edge.source].append(edge)
+            elif edge.kind == LAYS_OPEN:
+                self._laid_open_by[edge.target].append(edge.source)
+
+    def _index_work(self) -> None:
+        for task_id in sorted(self.catalogue.tasks):
+            task = self.catalogue.tasks[task_id]
+            if task.instead_of:
+                self._stand_ins[task.instead_of].append(task)
+        for fault_id in sorted(self.catalogue.faults):
+            fault = self.catalogue.faults[fault_id]
+            self._faults[fault.position, fault.of].append(fault)
+
+    def kinds_of(self, kind: str) -> frozenset[str]:
+        """The part kind with all its broader kinds."""
+        known = self._kinds.get(kind)
+        if known is None:
+            seen: list[str] = []
+            at = kind
+            while at and at not in seen:
+                seen.append(at)
+                term = self.catalogue.part_kinds.get(at)
+                at = term.broader if term else ""
+            known = self._kinds[kind] = frozenset(seen)
+        return known
+
+    def units(self, what: str) -> tuple[str, ...]:
+        """The ids of all units of a sort: gearbox, engine or vehicle."""
+        return tuple(self._units.get(what, ()))
+
+    def variants_of(self, family: str) -> tuple[str, ...]:
+        """The direct variants of a family."""
+        return tuple(self._variants.get(family, ()))
+
+    def lineage(self, part: str) -> tuple[str, ...]:
+        """The part, then the family it is a variant of, and so on upwards."""
+        known = self._lineages.get(part)
+        if known is None:
+            seen: list[str] = []
+            at = part
+            while at and at not in seen:
+                seen.append(at)
+                found = self.catalogue.parts.get(at)
+                at = found.variant_of if found else ""
+            known = self._lineages[part] = tuple(seen)
+        return known
+
+    def descent(self, part: str) -> tuple[tuple[int, str], ...]:
+        """(generations below, part) for the part and its variants that are parts one can hold, not families."""
+        known = self._descents.get(part)
+        if known is None:
+            found: dict[str, int] = {}
+            level, generation = 0, [part]
+            while generation:
+                found.update((one, level) for one in generation)
+                generation = [v for one in generation for v in self._variants.get(one, ()) if v not in found]
+                level += 1
+            parts = self.catalogue.parts
+            known = tuple((level, one) for one, level in found.items() if one in parts and not parts[one].abstract)
+            self._descents[part] = known
+        return known
+
+    def statements(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
+        """What is said of the part at a joint kind, by the part that it is said to mate with, families unfolded."""
+        known = self._statements.get((part, joint))
+        if known is None:
+            known = self._statements[part, joint] = self._unfold(part, joint)
+        return known
+
+    def _unfold(self, part: str, joint: str) -> dict[str, tuple[Statement, ...]]:
+        found: dict[str, dict[str, Statement]] = defaultdict(dict)
+        for up, own in enumerate(self.lineage(part)):
+            for edge in self._mating.get((own, joint), ()):
+                far = edge.target if edge.source == own else edge.source
+                for down, other in self.descent(far):
+                    said = found[other].get(edge.id)
+                    if other != part and (said is None or up + down < said.level):
+                        found[other][edge.id] = Statement(up + down, edge)
+        return {other: tuple(said[edge] for edge in sorted(said)) for other, said in sorted(found.items()) if said}
+
+    def contains(self, unit: str) -> Mapping[str, tuple[Edge, ...]]:
+        """Per position, the *contains* edges of the unit, or else of the nearest family that says anything of it."""
+        found: dict[str, tuple[Edge, ...]] = {}
+        for owner in self.lineage(unit):
+            here: dict[str, list[Edge]] = defaultdict(list)
+            for edge in self._contains.get(owner, ()):
+                here[edge.position].append(edge)
+            for position, edges in here.items():
+                found.setdefault(position, tuple(edges))
+        return found
+
+    def replacing(self, part: str) -> tuple[Edge, ...]:
+        """The *replaces* edges whose target is the part or a family of it."""
+        return tuple(edge for one in self.lineage(part) for edge in self._replacing.get(one, ()))
+
+    def side_effects(self, source: str) -> tuple[Edge, ...]:
+        """*Shifts* and *adds feature* edges of a part or an edge; a variant's own speak over its family's."""
+        found: dict[tuple[str, str], list[Edge]] = {}
+        for one in self.lineage(source):
+            here: dict[tuple[str, str], list[Edge]] = defaultdict(list)
+            for edge in self._side_effects.get(one, ()):
+                here[edge.kind, edge.target].append(edge)
+            for key, edges in here.items():
+                found.setdefault(key, edges)
+        return tuple(edge for key in sorted(found) for edge in found[key])
+
+    def rules(self, source: str) -> tuple[Edge, ...]:
+        """*Needs* and *excludes* edges of a part (and its families) or of an edge."""
+        return tuple(edge for one in self.lineage(source) for edge in self._rules.get(one, ()))
+
+    def laid_open_by(self, fault: str) -> tuple[str, ...]:
+        """The tasks that lay the fault open."""
+        return tuple(self._laid_open_by.get(fault, ()))
+
+    def stand_ins(self, task: str) -> tuple[Task, ...]:
+        """The tasks that replace this one for some unit or family."""
+        return tuple(self._stand_ins.get(task, ()))
+
+    def faults_at(self, position: str, of: str) -> tuple[Fault, ...]:
+        """The faults known at a position of a part, unit or family (`of` = "": of any)."""
+        return tuple(self._faults.get((position, of), ()))

@@ -1,0 +1,120 @@
+"""What a reading of the graph hands out besides the conversion document: where everything came from, and what
+was left out and why. Frozen objects, no I/O."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from graph.catalogue.model import Edge, Part
+from graph.conversion.document import Conversion
+from graph.reading.conditions import Settled
+from graph.reading.question import Question
+
+# How a candidate came to be one.
+AS_FOUND = "as found"
+COMES_WITH = "comes with the other unit"
+REPLACEMENT = "replaces"
+CLOSES_A_JOINT = "closes a joint"
+NEEDED = "needed"
+
+# Why something was left out.
+AVOIDED = "avoided"
+CONDITION_FALSE = "condition false"
+BELOW_FLOOR = "below evidence floor"
+DISPUTED = "disputed and refused"
+DOES_NOT_FIT_HERE = "does not fit"
+OVERRULED = "overruled by the variant's own"
+CANNOT_CLOSE = "cannot close a joint"
+NEED_UNMET = "need unmet"
+NOT_KNOWN = "not known"
+
+
+@dataclass(frozen=True, slots=True)
+class CandidateOrigin:
+    """Where a candidate came from. `part` is None for the place that stays empty ("not needed")."""
+
+    part: Part | None
+    edges: tuple[Edge, ...]
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class LinkOrigin:
+    """The edges that a link was read from, in order along it, and the parts between."""
+
+    edges: tuple[Edge, ...]
+    via: tuple[Part, ...] = ()
+    disputed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Something that no route can use. `what`: a part or edge id; `where`: its position or joint.
+
+    `reason` is one of the codes above, `text` the same for a mechanic; `miss_um` where it is known.
+    """
+
+    what: str
+    kind: str
+    where: str
+    reason: str
+    text: str
+    edges: tuple[str, ...] = ()
+    miss_um: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NearMiss:
+    """Two parts that are known not to fit at a joint, and by how much."""
+
+    parts: tuple[str, str]
+    edge: str
+    reason: str
+    miss_um: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenJoint:
+    """A joint that no allowed pair of candidates closes. Nearest misses first."""
+
+    joint: str
+    why: str
+    misses: tuple[NearMiss, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Dispute:
+    """Edges of equal standing that contradict each other about one joint of two parts."""
+
+    joint: str
+    parts: tuple[str, str]
+    edges_for: tuple[str, ...]
+    edges_against: tuple[str, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """The conversion document of a question, and all that stands behind it.
+
+    `settled`: per candidate or link id, its conditions and how they stand. `evidence`: per candidate or link id,
+    the weakest level it rests on ("" where nothing is noted). `offered`: required features that the units
+    themselves have, and so are not asked of the search.
+    """
+
+    question: Question
+    conversion: Conversion
+    candidates: Mapping[str, CandidateOrigin]
+    links: Mapping[str, LinkOrigin]
+    settled: Mapping[str, tuple[Settled, ...]]
+    evidence: Mapping[str, str]
+    left_out: tuple[LeftOut, ...] = ()
+    open_joints: tuple[OpenJoint, ...] = ()
+    disputes: tuple[Dispute, ...] = ()
+    offered: tuple[str, ...] = ()
+
+    def edges_by_choice(self) -> dict[str, tuple[str, ...]]:
+        """Per candidate or link id, the ids of the edges it was read from."""
+        origins: Mapping[str, CandidateOrigin | LinkOrigin] = {**self.candidates, **self.links}
+        return {choice: tuple(edge.id for edge in origin.edges) for choice, origin in origins.items()}

@@ -1,0 +1,129 @@
+"""*Needs* and *excludes*: what a choice brings with it, what it rules out, and the loose parts that stand nowhere.
+
+A needed part that holds no position and stands in no joint (longer bolts, a harness) gets a place of its own,
+filled or left empty, so that several choices that need it pay for it once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from graph.catalogue.model import EXCLUDES, NEEDS, Edge
+from graph.conversion.document import Rule
+from graph.reading.candidates import Neighbourhood
+from graph.reading.links import Way
+from graph.reading.sieve import Sieve
+
+EXTRA = "extra"  # the kind of the places for loose parts
+
+
+class Needs:
+    """The rules of one question's parts and edges."""
+
+    def __init__(self, sieve: Sieve, around: Neighbourhood):
+        self.sieve = sieve
+        self._served = around.kinds_served(sieve.index)
+        self._groups: dict[str, dict[str, tuple[Edge, ...]]] = {}
+
+    def groups(self, source: str) -> Mapping[str, tuple[Edge, ...]]:
+        """The needs of a part or edge: per group, edges of which any one will do."""
+        known = self._groups.get(source)
+        if known is None:
+            found: dict[str, tuple[Edge, ...]] = {}
+            for edge in self.sieve.index.rules(source):
+                if edge.kind == NEEDS and self.sieve.admits_edge(edge):
+                    key = edge.group or edge.id
+                    found[key] = (*found.get(key, ()), edge)
+            known = self._groups[source] = found
+        return known
+
+    def excluded(self, source: str) -> tuple[Edge, ...]:
+        """What a part or edge rules out."""
+        rules = self.sieve.index.rules(source)
+        return tuple(edge for edge in rules if edge.kind == EXCLUDES and self.sieve.admits_edge(edge))
+
+    def parts_meant(self, target: str) -> tuple[str, ...]:
+        """The parts that a need names: the part itself, or the variants of a family."""
+        return tuple(part for _, part in self.sieve.index.descent(target))
+
+    def loose(self, target: str) -> tuple[str, ...]:
+        """Those parts of a need that stand neither at a position nor inside a joint, and may be used."""
+        kinds = self.sieve.index.kinds_of
+        return tuple(
+            part for part in self.parts_meant(target)
+            if kinds(self.sieve.part(part).kind).isdisjoint(self._served) and self.sieve.admits_part(part, EXTRA)
+        )  # fmt: skip
+
+    def judge(self, around: Neighbourhood, ways: Mapping[str, Sequence[Way]]) -> Callable[[str], str]:
+        """A function that tells, for a part or edge, why what it needs is not to be had ("" where it is)."""
+        to_be_had = {part for held in around.positions.values() for part in held}
+        to_be_had |= {one for found in ways.values() for way in found for one in (*way.via, *_ids(way.edges))}
+        told: dict[str, str] = {}
+
+        def why_not(source: str) -> str:
+            if source not in told:
+                told[source] = ""  # parts that need each other are had together
+                told[source] = self._why_not(source, to_be_had, why_not)
+            return told[source]
+
+        return why_not
+
+    def _why_not(self, source: str, to_be_had: set[str], why_not: Callable[[str], str]) -> str:
+        for edge in self.excluded(source):
+            if edge.target in self.sieve.unit_families:
+                return f"{self.sieve.say(edge)}{_because(edge)}"
+        for edges in self.groups(source).values():
+            if not any(self._is_met(edge.target, to_be_had, why_not) for edge in edges):
+                wanted = " or ".join(self.sieve.label(edge.target) for edge in edges)
+                return f"{self.sieve.label(source)} needs {wanted}, which is not to be had here{_because(edges[0])}"
+        return ""
+
+    def _is_met(self, target: str, to_be_had: set[str], why_not: Callable[[str], str]) -> bool:
+        if target in to_be_had or target in self.sieve.unit_families:
+            return True
+        meant = self.parts_meant(target)
+        return not to_be_had.isdisjoint(meant) or any(not why_not(part) for part in self.loose(target))
+
+
+class Providers:
+    """Which choices of the finished document bring a part or use an edge."""
+
+    def __init__(self, needs: Needs):
+        self._needs = needs
+        self._by_source: dict[str, list[str]] = {}
+        self._sources: dict[str, tuple[str, ...]] = {}
+
+    def add(self, choice: str, sources: Iterable[str]) -> None:
+        """The choice brings these parts and uses these edges."""
+        self._sources[choice] = tuple(sources)
+        for source in self._sources[choice]:
+            self._by_source.setdefault(source, []).append(choice)
+
+    def of(self, target: str) -> tuple[str, ...]:
+        """The choices that bring what a need or an exclusion names."""
+        names = dict.fromkeys((target, *self._needs.parts_meant(target)))
+        return tuple(dict.fromkeys(choice for name in names for choice in self._by_source.get(name, ())))
+
+    def rules(self) -> Iterable[Rule]:
+        """The rules among the choices, in the order in which they were added."""
+        needs, at_hand = self._needs, self._needs.sieve.unit_families
+        for choice, sources in self._sources.items():
+            for source in sources:
+                for edges in needs.groups(source).values():
+                    if any(edge.target in at_hand for edge in edges):
+                        continue
+                    any_of = tuple(dict.fromkeys(one for edge in edges for one in self.of(edge.target)))
+                    if choice not in any_of:
+                        yield Rule(choice, needs_any=any_of) if any_of else Rule(choice, excludes=(choice,))
+                ruled_out = dict.fromkeys(one for edge in needs.excluded(source) for one in self.of(edge.target))
+                others = tuple(one for one in ruled_out if one != choice)
+                if others:
+                    yield Rule(choice, excludes=others)
+
+
+def _because(edge: Edge) -> str:
+    return f" ({edge.reason})" if edge.reason else ""
+
+
+def _ids(edges: Iterable[Edge]) -> tuple[str, ...]:
+    return tuple(edge.id for edge in edges)

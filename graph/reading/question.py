@@ -1,0 +1,101 @@
+"""What is asked: which gearbox behind which engine, and under which circumstances. No I/O."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from graph.catalogue.model import UNIT_KINDS
+from graph.errors import InvalidQuestion, NotFound, Problem
+from graph.reading.index import CatalogueIndex
+from graph.reading.near import near_matches
+from graph.search.result import OBJECTIVES
+
+MOST_ALTERNATIVES = 20
+Answerable = str | int | float | Fraction | bool | tuple[str, ...]  # what a context key may hold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """Asks for the cheapest route from a gearbox to an engine, with all that bears on it.
+
+    `context`: what is known of the job (`duty`, `tools`, `ecu`, `year`, `torque_nm`); a key left out is unknown.
+    `avoid`: part, family or kind ids that no route may use. `own`: part ids in hand: no price, no lead time.
+    `features`: what the finished assembly must offer. `evidence_floor`: the weakest evidence level to rest on.
+    `rate_hundredths`: per bench hour, the catalogue's if None. `deadline`: days, or None.
+    """
+
+    gearbox: str
+    engine: str
+    vehicle: str = ""
+    context: Mapping[str, Answerable] = field(default_factory=dict)
+    avoid: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()
+    features: tuple[str, ...] = ()
+    evidence_floor: str = ""
+    refuse_disputed: bool = False
+    rate_hundredths: int | None = None
+    deadline: Fraction | None = None
+    objective: str = "expected"
+    alternatives: int = 2
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The asked units in order: gearbox, engine, vehicle if there is one."""
+        return tuple(unit for unit in (self.gearbox, self.engine, self.vehicle) if unit)
+
+    def unit_of(self, owner: str) -> str:
+        """The unit asked about that is the `owner` (gearbox, engine, vehicle); "" if none is."""
+        return dict(zip(UNIT_KINDS, (self.gearbox, self.engine, self.vehicle), strict=True)).get(owner, "")
+
+
+def check_question(index: CatalogueIndex, question: Question) -> None:
+    """Raises NotFound for an id the graph does not know, InvalidQuestion for what cannot be asked."""
+    known = index.catalogue
+    _check_units(index, question)
+    for part in question.own:
+        _check_known("part", part, known.parts)
+    for avoided in question.avoid:
+        if avoided not in known.parts and avoided not in known.part_kinds:
+            raise NotFound("part or part kind", avoided, near_matches(avoided, (*known.part_kinds, *known.parts)))
+    for feature in question.features:
+        _check_known("feature", feature, known.features)
+    if question.evidence_floor:
+        _check_known("evidence level", question.evidence_floor, known.evidence_levels)
+    problems = list(_problems(index, question))
+    if problems:
+        raise InvalidQuestion(problems)
+
+
+def _check_units(index: CatalogueIndex, question: Question) -> None:
+    for what in UNIT_KINDS:
+        unit = question.unit_of(what)
+        if not unit and what == "vehicle":
+            continue
+        part = index.catalogue.parts.get(unit)
+        if part is None or what not in index.kinds_of(part.kind):
+            raise NotFound(what, unit, near_matches(unit, index.units(what)))
+
+
+def _check_known(what: str, wanted: str, known: Mapping[str, object]) -> None:
+    if wanted not in known:
+        raise NotFound(what, wanted, near_matches(wanted, known))
+
+
+def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
+    for what in UNIT_KINDS:
+        unit = question.unit_of(what)
+        if unit and index.catalogue.parts[unit].abstract:
+            variants = ", ".join(index.variants_of(unit)) or "none known"
+            yield Problem(what, f"{unit!r} is a family; ask about one of its variants ({variants})")
+    if question.objective not in OBJECTIVES:
+        yield Problem("objective", f"expected one of {', '.join(OBJECTIVES)}; found {question.objective!r}")
+    if not 0 <= question.alternatives <= MOST_ALTERNATIVES:
+        yield Problem("alternatives", f"expected 0 to {MOST_ALTERNATIVES}; found {question.alternatives}")
+    if question.rate_hundredths is not None and question.rate_hundredths < 0:
+        yield Problem("rate", "expected 0 or more per bench hour")
+    if question.deadline is not None and question.deadline < 0:
+        yield Problem("deadline", "expected 0 days or more")
+    for both in sorted(set(question.own) & set(question.avoid)):
+        yield Problem("avoid", f"{both!r} is both in hand (`own`) and to be avoided; drop it from one of the two")

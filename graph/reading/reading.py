@@ -1,0 +1,94 @@
+"""The reading: from a question and the graph around its units to a conversion document.
+
+The graph around gearbox, engine and vehicle is read into positions with their candidates and joints with their links
+(ROUTES.md names both). Conditions and evidence are settled on three values, candidates that cannot close all their
+joints are left out, and everything left out stays on record with its reason. The search comes afterwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from graph.catalogue.model import Catalogue
+from graph.conversion.document import Conversion
+from graph.reading.build import Writer
+from graph.reading.candidates import Neighbourhood, read_neighbourhood
+from graph.reading.faults import read_faults, read_inspections
+from graph.reading.index import CatalogueIndex
+from graph.reading.links import Matings, read_ways
+from graph.reading.model import NearMiss, OpenJoint, Reading
+from graph.reading.needs import Needs
+from graph.reading.prune import Pruned, prune
+from graph.reading.question import Question, check_question
+from graph.reading.sieve import Sieve
+from graph.reading.tasks import Work
+
+
+def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question) -> Reading:
+    """The conversion document of the question, and where everything in it came from.
+
+    Hand in a CatalogueIndex, kept from question to question, where speed matters: a bare catalogue is indexed anew.
+    The same facts and question give the same document, whatever order the facts came in.
+
+    Raises NotFound for an id the graph does not know (with near matches), InvalidQuestion for what cannot be asked,
+    InvalidFacts for a task that a fact names and none describes. "No way known" raises nothing: see `open_joints`.
+    """
+    index = catalogue if isinstance(catalogue, CatalogueIndex) else CatalogueIndex(catalogue)
+    check_question(index, question)
+    sieve = Sieve(index, question)
+    around = read_neighbourhood(sieve)
+    matings = Matings(sieve)
+    ways = read_ways(sieve, around, matings)
+    needs = Needs(sieve, around)
+    work = Work(index, question.units)
+    left = prune(sieve, around, ways, needs)
+    writer = Writer(sieve, around, left, needs, work)
+    written = writer.write()
+    offered = writer.features_offered()
+    conversion = _conversion(index, question, around, writer, offered)
+    return Reading(
+        question=question,
+        conversion=conversion,
+        candidates=written.candidates,
+        links=written.links,
+        settled=written.settled,
+        evidence=written.evidence,
+        left_out=sieve.left_out(),
+        open_joints=_open_joints(left, matings.misses),
+        disputes=tuple(matings.disputes[key] for key in sorted(matings.disputes, key=lambda k: (k[0], sorted(k[1])))),
+        offered=tuple(sorted(offered & set(question.features))),
+    )
+
+
+def _conversion(
+    index: CatalogueIndex, question: Question, around: Neighbourhood, writer: Writer, offered: set[str]
+) -> Conversion:
+    known = index.catalogue
+    faults = read_faults(index, around, writer.work)
+    reach = {task for fault in faults for task in fault.reach}
+    return Conversion(
+        gearbox=question.gearbox,
+        engine=question.engine,
+        rate_hundredths=known.rate_hundredths if question.rate_hundredths is None else question.rate_hundredths,
+        day_hours=known.day_hours,
+        deadline=question.deadline,
+        tasks=writer.work.closed(writer.tasks_named() | reach),
+        positions=tuple(writer.written.positions),
+        joints=tuple(writer.written.joints),
+        chains=writer.chains(),
+        rules=tuple(dict.fromkeys(writer.providers.rules())),
+        faults=faults,
+        inspections=read_inspections(index, faults),
+        features=tuple(feature for feature in dict.fromkeys(question.features) if feature not in offered),
+    )
+
+
+def _open_joints(left: Pruned, misses: Mapping[str, Mapping[str, NearMiss]]) -> tuple[OpenJoint, ...]:
+    return tuple(
+        OpenJoint(joint, left.open[joint], tuple(sorted(misses.get(joint, {}).values(), key=_nearest)))
+        for joint in sorted(left.open)
+    )
+
+
+def _nearest(miss: NearMiss) -> tuple[bool, int, str]:
+    return miss.miss_um is None, abs(miss.miss_um or 0), miss.edge

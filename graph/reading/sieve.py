@@ -1,0 +1,135 @@
+"""The question as a sieve: which parts and edges may be used, what is still to confirm, and what was left out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from graph.catalogue.model import REPLACES, Condition, Edge, Part
+from graph.reading.conditions import FAILS, Settled, settle
+from graph.reading.index import MATING, CatalogueIndex
+from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, LeftOut
+from graph.reading.question import Question
+
+WORST_RANK = 99
+FLOORED = MATING | {REPLACES}  # statements that one part can stand in for, or mate with, another
+
+
+class Sieve:
+    """One question put to one catalogue; every part and edge is judged once."""
+
+    def __init__(self, index: CatalogueIndex, question: Question):
+        self.index = index
+        self.question = question
+        self.own = frozenset(question.own)
+        self.context = {**{f: set(index.lineage(u)) for f, u in _asked(question)}, **question.context}
+        self.unit_families = frozenset(one for unit in question.units for one in index.lineage(unit))
+        self._avoid = frozenset(question.avoid)
+        self._floor = self.rank(question.evidence_floor) if question.evidence_floor else None
+        self._settled: dict[Condition, Settled] = {}
+        self._parts: dict[str, bool] = {}
+        self._edges: dict[str, bool] = {}
+        self._left_out: dict[tuple[str, str, str], LeftOut] = {}
+
+    def part(self, part_id: str) -> Part:
+        """The part with this id, which must be known."""
+        return self.index.catalogue.parts[part_id]
+
+    def admits_part(self, part_id: str, where: str) -> bool:
+        """May the part be used? Where not, the reason is put on record."""
+        known = self._parts.get(part_id)
+        if known is None:
+            known = self._parts[part_id] = self._judge_part(self.part(part_id), where)
+        return known
+
+    def admits_edge(self, edge: Edge) -> bool:
+        """May the statement be relied on? Where not, the reason is put on record."""
+        known = self._edges.get(edge.id)
+        if known is None:
+            known = self._edges[edge.id] = self._judge_edge(edge)
+        return known
+
+    def settle(self, conditions: Iterable[Condition]) -> tuple[Settled, ...]:
+        """The conditions with their states."""
+        return tuple(self._settle(condition) for condition in conditions)
+
+    def avoids(self, part: Part) -> bool:
+        """Is the part, its family or its kind among what the question avoids?"""
+        return bool(self._avoid) and not (
+            self._avoid.isdisjoint(self.index.lineage(part.id))
+            and self._avoid.isdisjoint(self.index.kinds_of(part.kind))
+        )
+
+    def level(self, edge: Edge) -> str:
+        """How the edge is known: its own level, or its note's; "" where nothing is noted."""
+        if edge.evidence or not edge.note:
+            return edge.evidence
+        note = self.index.catalogue.notes.get(edge.note)
+        return note.evidence if note else ""
+
+    def rank(self, level: str) -> int:
+        """1 is the best; a level that is not stated ranks after all that are."""
+        known = self.index.catalogue.evidence_levels.get(level)
+        return known.rank if known else WORST_RANK
+
+    def below_floor(self, level: str) -> bool:
+        """Is the level weaker than the question's floor?"""
+        return self._floor is not None and self.rank(level) > self._floor
+
+    def leave_out(self, left_out: LeftOut) -> None:
+        """Put on record that something is not used; the first record of a thing at a place stands."""
+        self._left_out.setdefault((left_out.where, left_out.what, left_out.reason), left_out)
+
+    def left_out(self) -> tuple[LeftOut, ...]:
+        """Everything on record, by place."""
+        return tuple(self._left_out[key] for key in sorted(self._left_out))
+
+    def _settle(self, condition: Condition) -> Settled:
+        known = self._settled.get(condition)
+        if known is None:
+            known = self._settled[condition] = Settled(condition, settle(condition, self.context))
+        return known
+
+    def _judge_part(self, part: Part, where: str) -> bool:
+        if self.avoids(part):
+            self.leave_out(LeftOut(part.id, "part", where, AVOIDED, f"{part.label}: to be avoided"))
+            return False
+        failed = [one.text for one in self.settle(part.conditions) if one.state == FAILS]
+        if failed:
+            text = f"{part.label}: only {'; '.join(failed)}, which is not so here"
+            self.leave_out(LeftOut(part.id, "part", where, CONDITION_FALSE, text))
+        return not failed
+
+    def _judge_edge(self, edge: Edge) -> bool:
+        where = edge.joint or edge.position or edge.target
+        failed = [one.text for one in self.settle(edge.conditions) if one.state == FAILS]
+        record = LeftOut(edge.id, "edge", where, CONDITION_FALSE, "", (edge.id,), edge.miss_um)
+        if failed:
+            text = f"{self.say(edge)}: only {'; '.join(failed)}, which is not so here"
+            self.leave_out(replace(record, text=text))
+            return False
+        if edge.kind in FLOORED and self.below_floor(self.level(edge)):
+            text = f"{self.say(edge)}: known only as {self.level_label(self.level(edge))}"
+            self.leave_out(replace(record, reason=BELOW_FLOOR, text=text))
+            return False
+        return True
+
+    def level_label(self, level: str) -> str:
+        """The level in words."""
+        known = self.index.catalogue.evidence_levels.get(level)
+        return known.label if known else level or "nothing noted"
+
+    def say(self, edge: Edge) -> str:
+        """The edge in words: source, kind, target."""
+        return f"{self.label(edge.source)} {edge.kind.replace('-', ' ')} {self.label(edge.target)}"
+
+    def label(self, part_id: str) -> str:
+        """The label of a part, position or feature, or the id itself."""
+        known = self.index.catalogue
+        found = known.parts.get(part_id) or known.features.get(part_id) or known.chain_kinds.get(part_id)
+        return found.label if found else part_id
+
+
+def _asked(question: Question) -> tuple[tuple[str, str], ...]:
+    named = (("gearbox", question.gearbox), ("engine", question.engine), ("vehicle", question.vehicle))
+    return tuple((what, unit) for what, unit in named if unit)

@@ -1,0 +1,62 @@
+"""The work behind the choices: only the tasks that a choice or a fault's reach asks for, with all they come after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from graph.catalogue.model import Task as KnownTask
+from graph.conversion.document import Task
+from graph.errors import InvalidFacts, Problem
+from graph.reading.index import CatalogueIndex
+
+
+class Work:
+    """Tasks as they are for the asked units: a task may stand in for another on one unit or family."""
+
+    def __init__(self, index: CatalogueIndex, units: tuple[str, ...]):
+        self._index = index
+        # The unit itself before its family, gearbox before engine before vehicle.
+        lineages = [index.lineage(unit) for unit in units]
+        longest = max((len(lineage) for lineage in lineages), default=0)
+        ranked = [lineage[at] for at in range(longest) for lineage in lineages if at < len(lineage)]
+        self._place = {unit: place for place, unit in reversed(list(enumerate(ranked)))}
+        self._stands_for: dict[str, str] = {}
+
+    def here(self, tasks: Iterable[str]) -> tuple[str, ...]:
+        """The tasks, each replaced by what stands in for it here."""
+        return tuple(dict.fromkeys(self._here(task) for task in tasks))
+
+    def after(self, task: str) -> tuple[str, ...]:
+        """What must be done before the task, here."""
+        return self.here(self._known(task).after)
+
+    def closed(self, tasks: Iterable[str]) -> tuple[Task, ...]:
+        """The tasks and all that they come after, in order of ids."""
+        needed: dict[str, tuple[str, ...]] = {}
+        waiting = list(self.here(tasks))
+        while waiting:
+            task = waiting.pop()
+            if task not in needed:
+                needed[task] = self.after(task)
+                waiting += needed[task]
+        return tuple(self._as_task(self._known(task), needed[task]) for task in sorted(needed))
+
+    def _here(self, task: str) -> str:
+        known = self._stands_for.get(task)
+        if known is None:
+            fitting = [
+                (min(self._place[unit] for unit in one.only_for if unit in self._place), one.id)
+                for one in self._index.stand_ins(task) if any(unit in self._place for unit in one.only_for)
+            ]  # fmt: skip
+            known = self._stands_for[task] = min(fitting)[1] if fitting else task
+        return known
+
+    def _known(self, task: str) -> KnownTask:
+        known = self._index.catalogue.tasks.get(task)
+        if known is None:
+            raise InvalidFacts([Problem(f"task {task}", "named by a fact, but not described; add it or mend the name")])
+        return known
+
+    @staticmethod
+    def _as_task(known: KnownTask, after: tuple[str, ...]) -> Task:
+        return Task(known.id, known.label, after, known.cash_hundredths, known.hours_hundredths, known.days)
