@@ -114,6 +114,7 @@ class ChainKind(Term):
     high_um: int | None = None
     positions: tuple[str, ...] = ()  # asked only where all of these positions exist
     remedy: str = ""
+    source: str = ""  # where the limits come from, as long as the shop has not stated its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +133,7 @@ class Task(Term):
     refit: str = ""
     only_for: tuple[str, ...] = ()  # units or families that this task replaces another task for
     instead_of: str = ""  # the task id that it stands in for, where `only_for` applies
+    source: str = ""  # where the hours come from; empty where they are the shop's own figure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,6 +232,7 @@ class Catalogue:
     tasks: Mapping[str, Task] = field(default_factory=dict)
     features: Mapping[str, Term] = field(default_factory=dict)
     evidence_levels: Mapping[str, EvidenceLevel] = field(default_factory=dict)
+    part_conditions: Mapping[str, Term] = field(default_factory=dict)
     notes: Mapping[str, Note] = field(default_factory=dict)
     parts: Mapping[str, Part] = field(default_factory=dict)
     edges: Mapping[str, Edge] = field(default_factory=dict)

@@ -1,0 +1,44 @@
+"""Which kind of part is which, and what may stand where: the questions that rules, view and reading share."""
+
+from __future__ import annotations
+
+from graph.catalogue.model import Catalogue, JointKind
+
+
+def is_kind(catalogue: Catalogue, kind: str, wanted: str) -> bool:
+    """Whether a part kind is the wanted one or stands under it (an extended pilot bush is a pilot bearing)."""
+    seen: set[str] = set()
+    while kind and kind not in seen:
+        if kind == wanted:
+            return True
+        seen.add(kind)
+        found = catalogue.part_kinds.get(kind)
+        kind = found.broader if found else ""
+    return False
+
+
+def can_hold(catalogue: Catalogue, kind: str, position_kind: str) -> bool:
+    """Whether a part of that kind can stand at that position kind."""
+    position = catalogue.position_kinds.get(position_kind)
+    return position is not None and any(is_kind(catalogue, kind, wanted) for wanted in position.part_kinds)
+
+
+def can_stand_in(catalogue: Catalogue, kind: str, joint: JointKind) -> bool:
+    """Whether a part of that kind can stand inside the joint, as a plate, sleeve or ring does."""
+    return any(is_kind(catalogue, kind, wanted) for wanted in joint.via_kinds)
+
+
+def can_mate(catalogue: Catalogue, source_kind: str, target_kind: str, joint: JointKind) -> bool:
+    """Whether parts of the two kinds can meet at the joint, in either order, intermediate parts included."""
+    first, second = joint.between
+
+    def side(kind: str, position: str) -> bool:
+        return can_hold(catalogue, kind, position)
+
+    inside = can_stand_in(catalogue, source_kind, joint), can_stand_in(catalogue, target_kind, joint)
+    if inside == (True, True):
+        return True
+    for one, other in ((first, second), (second, first)):
+        if (side(source_kind, one) or inside[0]) and (side(target_kind, other) or inside[1]):
+            return True
+    return False

@@ -1,0 +1,128 @@
+"""Facts in, catalogue out: read folders of Turtle, check everything, build all of it or nothing.
+
+`load_catalogue` always reads the house's own kinds (facts/kinds) besides the paths that it is given. Checks run on
+the shapes compiled by graph/catalogue/shapes.py and on the rules of graph/catalogue/rules.py; `check_facts` runs
+pySHACL as well. All problems are reported together, each with file, line, subject, property and what to do.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from pyoxigraph import Quad
+
+from graph.catalogue.build import build_catalogue
+from graph.catalogue.model import Catalogue
+from graph.catalogue.names import LAY, RDFS, SHOP, local_id
+from graph.catalogue.rules import Facts, list_rule_problems
+from graph.catalogue.shapes import Violation, list_violations, load_shapes
+from graph.catalogue.statements import Statements, list_fact_files, node_key, read_statements
+from graph.errors import InvalidFacts, Problem
+from graph.exact import NotExact
+
+FACTS_FOLDER = Path(__file__).resolve().parents[2] / "facts"
+VOCABULARY_FOLDER = FACTS_FOLDER / "vocabulary"
+SHAPES_FOLDER = FACTS_FOLDER / "shapes"
+KINDS_FOLDER = FACTS_FOLDER / "kinds"
+
+Stated = tuple[str, Iterable[Quad]]  # where it comes from, and what it states
+
+
+def load_catalogue(paths: Sequence[Path], *, shop_base: str = SHOP, stated: Sequence[Stated] = ()) -> Catalogue:
+    """The catalogue of the house's kinds, the files under `paths` and the statements `stated` from elsewhere.
+
+    `stated`: pairs of an origin's name (shown in problems) and its quads, for facts that do not stand in files.
+    Raises InvalidFacts with every problem found; then nothing is loaded.
+
+    >>> load_catalogue([]).tasks["gearbox-out-and-in"].after
+    ('crossmember-and-lever-off',)
+    """
+    catalogue, problems = _read(paths, shop_base, stated, full=False)
+    if problems:
+        raise InvalidFacts(problems)
+    return catalogue
+
+
+def check_facts(paths: Sequence[Path], *, shop_base: str = SHOP, stated: Sequence[Stated] = ()) -> list[Problem]:
+    """Every problem of the facts, pySHACL's findings included; an empty list if there is none."""
+    try:
+        return _read(paths, shop_base, stated, full=True)[1]
+    except InvalidFacts as error:
+        return list(error.problems)
+
+
+def _read(
+    paths: Sequence[Path], shop_base: str, stated: Sequence[Stated], *, full: bool
+) -> tuple[Catalogue, list[Problem]]:
+    vocabulary, subclasses = _read_vocabulary()
+    files = [file for file in list_fact_files([KINDS_FOLDER, *paths]) if not _is_about_facts(file)]
+    facts, problems = read_statements(files, Statements(subclasses=subclasses, shop_base=shop_base))
+    for origin, quads in stated:
+        facts.add(quads, origin)
+    if problems:  # a file that did not parse would make everything it states look unknown
+        return Catalogue(), problems
+    violations = list(list_violations(facts, load_shapes(list_fact_files([SHAPES_FOLDER]))))
+    if full:
+        violations += _only_shacl(facts, violations)
+    problems = [Problem(facts.place(v.subject, v.property), v.message) for v in violations]
+    catalogue, inexact = _build(facts, {violation.subject for violation in violations})
+    keys: dict[str, str] = {}
+    for subject in facts.declared:
+        keys.setdefault(local_id(subject, shop_base), subject)
+    rules = Facts(statements=facts, catalogue=catalogue, terms=vocabulary, keys=keys)
+    problems += [*inexact, *list_rule_problems(rules)]
+    return catalogue, sorted(dict.fromkeys(problems), key=_reading_order)
+
+
+def _build(facts: Statements, wrong: set[str]) -> tuple[Catalogue, list[Problem]]:
+    """The catalogue without what is wrong. A condition that is wrong takes its edge or part with it."""
+    skip = set(wrong)
+    for subject, properties in facts.values.items():
+        if any(node_key(value) in wrong for value in properties.get(LAY + "condition", ())):
+            skip.add(subject)
+    try:
+        return build_catalogue(facts, skip), []
+    except NotExact as error:  # the shapes let no such number through; should one slip, it must not end in a trace
+        return Catalogue(), [Problem("facts", str(error))]
+
+
+def _only_shacl(facts: Statements, known: Iterable[Violation]) -> list[Violation]:
+    """What pySHACL finds beyond the quick checker."""
+    from graph.catalogue.shacl import list_shacl_violations
+
+    seen = {(violation.subject, violation.property) for violation in known}
+    found = list_shacl_violations(facts, list_fact_files([SHAPES_FOLDER]), list_fact_files([VOCABULARY_FOLDER]))
+    return [violation for violation in found if (violation.subject, violation.property) not in seen]
+
+
+def _is_about_facts(file: Path) -> bool:
+    """Vocabulary and shapes speak about facts and are no facts themselves."""
+    folders = (VOCABULARY_FOLDER.resolve(), SHAPES_FOLDER.resolve())
+    return any(folder in file.resolve().parents for folder in folders)
+
+
+def _read_vocabulary() -> tuple[frozenset[str], dict[str, frozenset[str]]]:
+    """The words of the vocabulary, and each class with all that stand under it."""
+    words, problems = read_statements(list_fact_files([VOCABULARY_FOLDER]))
+    if problems:
+        raise InvalidFacts(problems)
+    parents = {s: {node_key(v) for v in words.get(s, RDFS + "subClassOf")} for s in words.values}
+    below: dict[str, set[str]] = {}
+    for start in parents:
+        waiting, seen = [start], {start}
+        while waiting:
+            for parent in parents.get(waiting.pop(), ()):
+                if parent not in seen:
+                    seen.add(parent)
+                    waiting.append(parent)
+        for name in seen:
+            below.setdefault(name, {name}).add(start)
+    terms = frozenset(subject for subject in words.values if subject.startswith(LAY))
+    return terms, {name: frozenset(names) for name, names in below.items()}
+
+
+def _reading_order(problem: Problem) -> list[tuple[int, str]]:
+    """Line 9 before line 12."""
+    return [(int(text), "") if text.isdigit() else (-1, text) for text in re.split(r"(\d+)", problem.path) if text]

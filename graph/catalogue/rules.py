@@ -1,0 +1,216 @@
+"""Rules between facts that shapes express badly: cycles, limits that cross, doubles, currencies, joints of wrong parts.
+
+Every rule yields problems and goes on, and tolerates names that are not known (the shapes report those), so that
+one run shows everything that is wrong.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from pyoxigraph import Literal
+
+from graph.catalogue.build import EDGE_CLASSES
+from graph.catalogue.kinds import can_hold, can_mate, is_kind
+from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, MATING_KINDS, UNIT_KINDS, Catalogue
+from graph.catalogue.names import BROADER, LAY, TYPE, local_id, short_name
+from graph.catalogue.shapes import near_matches
+from graph.catalogue.statements import Statements, node_key
+from graph.errors import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a rule looks at. `terms`: the names that the vocabulary defines."""
+
+    statements: Statements
+    catalogue: Catalogue
+    terms: frozenset[str]
+    keys: Mapping[str, str]  # id -> IRI
+
+    def place(self, thing: str, prop: str = "") -> str:
+        return self.statements.place(self.keys.get(thing, thing), LAY + prop if prop and ":" not in prop else prop)
+
+
+def list_rule_problems(facts: Facts) -> list[Problem]:
+    """Every broken rule, rule by rule."""
+    return [problem for rule in RULES for problem in rule(facts)]
+
+
+def _stated_twice(facts: Facts) -> Iterator[Problem]:
+    for subject, files in facts.statements.declared.items():
+        if subject.startswith("_:") or len(files) == 1:
+            continue
+        classes = [name for name in facts.statements.classes_of(subject) if name in EDGE_CLASSES]
+        if len(classes) > 1:
+            found = " and ".join(sorted(EDGE_CLASSES[name] for name in classes))
+            yield Problem(
+                facts.statements.place(subject, TYPE), f"an edge is of one kind, found {found}; state two edges"
+            )
+        else:
+            where = " and ".join(dict.fromkeys(files))
+            yield Problem(
+                facts.statements.place(subject, TYPE), f"stated twice, in {where}; keep one or rename the other"
+            )
+
+
+def _same_id(facts: Facts) -> Iterator[Problem]:
+    for subject in facts.statements.declared:
+        thing = local_id(subject, facts.statements.shop_base)
+        other = facts.keys.get(thing, subject)
+        if other != subject:
+            name = short_name(other, facts.statements.shop_base)
+            yield Problem(facts.statements.place(subject), f"has the same id as {name}; rename one of them")
+
+
+def _unknown_words(facts: Facts) -> Iterator[Problem]:
+    for subject, properties in facts.statements.values.items():
+        classes = (node_key(value) for value in properties.get(TYPE, ()))
+        for word in (*properties, *classes):
+            if word.startswith(LAY) and word not in facts.terms:
+                near = ", ".join("lay:" + name for name in near_matches(word[len(LAY) :], _local(facts.terms)))
+                hint = f"; did you mean {near}?" if near else ""
+                prop = word if word in properties else TYPE
+                message = f"the vocabulary has no word {short_name(word)}{hint}"
+                yield Problem(facts.statements.place(subject, prop), message)
+
+
+def _local(terms: Iterable[str]) -> list[str]:
+    return [term[len(LAY) :] for term in terms]
+
+
+def _cycle(graph: Mapping[str, tuple[str, ...]]) -> list[str]:
+    """The first cycle along the arrows, closed (a, b, a), or an empty list."""
+    done: set[str] = set()
+    for start in graph:
+        path: list[str] = []
+        stack = [(start, iter(graph.get(start, ())))]
+        if start in done:
+            continue
+        path.append(start)
+        while stack:
+            _, following = stack[-1]
+            step = next(following, None)
+            if step is None:
+                stack.pop()
+                done.add(path.pop())
+            elif step in path:
+                return [*path[path.index(step) :], step]
+            elif step not in done:
+                path.append(step)
+                stack.append((step, iter(graph.get(step, ()))))
+    return []
+
+
+def _cycles(facts: Facts) -> Iterator[Problem]:
+    things = facts.catalogue
+    arrows = (
+        ("after", {task.id: task.after for task in things.tasks.values()}),
+        ("insteadOf", {task.id: tuple(filter(None, (task.instead_of,))) for task in things.tasks.values()}),
+        ("variantOf", {part.id: tuple(filter(None, (part.variant_of,))) for part in things.parts.values()}),
+        (BROADER, {kind.id: tuple(filter(None, (kind.broader,))) for kind in things.part_kinds.values()}),
+    )
+    for prop, graph in arrows:
+        cycle = _cycle(graph)
+        if cycle:
+            name = prop if ":" not in prop else short_name(prop)
+            yield Problem(
+                facts.place(cycle[0], prop), f"{name} runs in a circle: {' -> '.join(cycle)}; take one step out"
+            )
+
+
+def _crossed_limits(facts: Facts) -> Iterator[Problem]:
+    for chain in facts.catalogue.chain_kinds.values():
+        if chain.low_um is not None and chain.high_um is not None and chain.low_um > chain.high_um:
+            low, high = chain.low_um / 1000, chain.high_um / 1000
+            own = facts.statements.get(facts.keys.get(chain.id, ""), LAY + "lowMm")
+            message = f"the lower limit {low:.3f} mm is above the upper limit {high:.3f} mm; nothing can satisfy both"
+            yield Problem(facts.place(chain.id, "lowMm" if own else "usualLowMm"), message)
+
+
+def _currencies(facts: Facts) -> Iterator[Problem]:
+    shops = list(facts.statements.list_of_class(LAY + "Shop"))
+    for shop in shops[1:]:
+        first = short_name(shops[0], facts.statements.shop_base)
+        yield Problem(
+            facts.statements.place(shop, TYPE), f"a second shop beside {first}; load one shop's facts at a time"
+        )
+    priced = next((part for part in facts.catalogue.parts.values() if part.cash_hundredths), None)
+    if priced and not shops:
+        message = "a price without a currency; state a lay:Shop with lay:currency and lay:rate"
+        yield Problem(facts.place(priced.id, "cash"), message)
+    for part in facts.catalogue.parts.values():
+        if part.currency and shops and part.currency != facts.catalogue.currency:
+            message = f"two currencies: {part.currency} here, {facts.catalogue.currency} in the shop; convert the price"
+            yield Problem(facts.place(part.id, "currency"), message)
+
+
+def _joints_of_wrong_parts(facts: Facts) -> Iterator[Problem]:
+    things = facts.catalogue
+    for edge in things.edges.values():
+        joint, source, target = (
+            things.joint_kinds.get(edge.joint),
+            things.parts.get(edge.source),
+            things.parts.get(edge.target),
+        )
+        if edge.kind not in (*MATING_KINDS, DOES_NOT_FIT) or joint is None or source is None or target is None:
+            continue
+        if not can_mate(things, source.kind, target.kind, joint):
+            sides = " and ".join(_holds(things, position) for position in joint.between)
+            message = f"{joint.id} joins {sides}, not {source.kind} ({source.id}) and {target.kind} ({target.id})"
+            yield Problem(facts.place(edge.id, "joint"), f"{message}; name another joint or other parts")
+
+
+def _holds(things: Catalogue, position: str) -> str:
+    kind = things.position_kinds.get(position)
+    return " or ".join(kind.part_kinds) if kind else position
+
+
+def _contained_in_wrong_place(facts: Facts) -> Iterator[Problem]:
+    things = facts.catalogue
+    for edge in things.edges.values():
+        source, target = things.parts.get(edge.source), things.parts.get(edge.target)
+        if edge.kind != CONTAINS or source is None or target is None:
+            continue
+        if not any(is_kind(things, source.kind, unit) for unit in UNIT_KINDS):
+            message = f"only a {', '.join(UNIT_KINDS)} contains parts, not {source.kind} ({source.id})"
+            yield Problem(facts.place(edge.id, "source"), message)
+        if edge.position in things.position_kinds and not can_hold(things, target.kind, edge.position):
+            message = f"{edge.position} holds {_holds(things, edge.position)}, not {target.kind} ({target.id})"
+            yield Problem(facts.place(edge.id, "position"), f"{message}; name another position or part")
+
+
+def _replaced_by_other_kind(facts: Facts) -> Iterator[Problem]:
+    things = facts.catalogue
+    for edge in things.edges.values():
+        source, target = things.parts.get(edge.source), things.parts.get(edge.target)
+        if edge.kind != "replaces" or source is None or target is None:
+            continue
+        places = [place for place in things.position_kinds if can_hold(things, target.kind, place)]
+        if places and not any(can_hold(things, source.kind, place) for place in places):
+            message = f"{source.kind} ({source.id}) cannot stand where {target.kind} ({target.id}) stands"
+            yield Problem(facts.place(edge.id, "source"), f"{message}; name a part that can hold the same position")
+
+
+def _standing_in(facts: Facts) -> Iterator[Problem]:
+    for task in facts.catalogue.tasks.values():
+        if bool(task.only_for) != bool(task.instead_of):
+            lacking = "insteadOf" if task.only_for else "onlyFor"
+            message = f"onlyFor and insteadOf go together; state lay:{lacking} as well"
+            yield Problem(facts.place(task.id), message)
+
+
+def _lists(facts: Facts) -> Iterator[Problem]:
+    for subject, properties in facts.statements.values.items():
+        for head in properties.get(LAY + "operations", ()):
+            items = None if isinstance(head, Literal) else facts.statements.list_items(head)
+            if not items or not all(isinstance(item, Literal) and item.value.strip() for item in items):
+                message = 'operations are a list of texts in round brackets: ( "bore the seat" "press the sleeve in" )'
+                yield Problem(facts.statements.place(subject, LAY + "operations"), message)
+
+
+RULES = (
+    _stated_twice, _same_id, _unknown_words, _lists, _cycles, _crossed_limits, _currencies,
+    _joints_of_wrong_parts, _contained_in_wrong_place, _replaced_by_other_kind, _standing_in,
+)  # fmt: skip
