@@ -1,0 +1,193 @@
+"""Prices with their currency, date, condition, lead and core deposit; which one to use, and when it is stale.
+
+A core deposit is cash out now and usually comes back: it costs the odds of losing it. Money in whole hundredths
+of the price's currency. No amounts are ever converted: a price in another currency is not used, and said so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+
+from graph.catalogue.model import Catalogue, Part
+from graph.errors import InvalidInput, Problem
+
+CONDITIONS = ("new", "new-old-stock", "reconditioned", "used-tested", "used-untested")
+STALE_AFTER_DAYS = 180  # common practice: half a year, and sooner where a supplier says so
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Price:
+    """What a part costs from one supplier on one day. `supplier`: the shop's own note, never a claim of fact."""
+
+    part: str
+    cash_hundredths: int
+    currency: str
+    condition: str
+    dated: date
+    supplier: str = ""
+    lead_days: Fraction = Fraction(0)
+    deposit_hundredths: int = 0
+    deposit_lost: Fraction = Fraction(0)
+    batch: str = ""
+
+    def __post_init__(self) -> None:
+        checks = [
+            ("cash", self.cash_hundredths >= 0, "expected a price of 0 or more"),
+            ("deposit", self.deposit_hundredths >= 0, "expected a deposit of 0 or more"),
+            ("lead", self.lead_days >= 0, "expected a lead of 0 days or more"),
+            ("deposit lost", 0 <= self.deposit_lost <= 1, "expected odds between 0 and 1"),
+            ("condition", self.condition in CONDITIONS, f"expected one of {', '.join(CONDITIONS)}"),
+        ]
+        problems = [Problem(f"{self.part}.{name}", message) for name, holds, message in checks if not holds]
+        if problems:
+            raise InvalidInput(problems)
+
+    @property
+    def cash_now_hundredths(self) -> int:
+        """What must be paid at the counter: price and deposit."""
+        return self.cash_hundredths + self.deposit_hundredths
+
+    @property
+    def expected_hundredths(self) -> int:
+        """What it costs once the deposit is expected back: price + odds of losing it * deposit, rounded half up."""
+        lost = self.deposit_lost * self.deposit_hundredths
+        return self.cash_hundredths + half_up(lost)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockItem:
+    """Pieces on the shelf at book value (whole hundredths each). `place`: where it lies."""
+
+    part: str
+    quantity: int
+    book_hundredths: int
+    currency: str
+    condition: str = "used-untested"
+    place: str = ""
+
+    def __post_init__(self) -> None:
+        if self.quantity < 0 or self.book_hundredths < 0:
+            found = f"{self.quantity} at {self.book_hundredths}"
+            raise InvalidInput([Problem(self.part, f"expected quantity and book value of 0 or more, found {found}")])
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a part would come from, and what it would cost. `why` is for the reader, `stale` if not to be trusted."""
+
+    part: str
+    cash_hundredths: int
+    lead_days: Fraction
+    condition: str
+    in_stock: bool
+    why: str
+    stale: bool = False
+    price: Price | None = None
+
+
+def half_up(value: Fraction) -> int:
+    """The nearest whole number, halves up."""
+    return int((Decimal(value.numerator) / Decimal(value.denominator)).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
+
+def age_days(price: Price, today: date) -> int:
+    """Days since the price was given."""
+    return (today - price.dated).days
+
+
+def is_stale(price: Price, today: date, after_days: int = STALE_AFTER_DAYS) -> bool:
+    """True for a price older than `after_days`."""
+    return age_days(price, today) > after_days
+
+
+def newest_prices(prices: Iterable[Price]) -> list[Price]:
+    """The newest price of each part, condition, supplier and currency: an older one of the same is history."""
+    newest: dict[tuple[str, str, str, str], Price] = {}
+    for price in prices:
+        key = (price.part, price.condition, price.supplier, price.currency)
+        if key not in newest or price.dated >= newest[key].dated:
+            newest[key] = price
+    return list(newest.values())
+
+
+def take_stock(item: StockItem, pieces: int = 1) -> StockItem:
+    """The item with pieces taken. Raises InvalidInput if the shelf does not hold as many."""
+    if pieces < 1 or pieces > item.quantity:
+        raise InvalidInput([Problem(item.part, f"{item.quantity} on the shelf, {pieces} wanted: buy or use another")])
+    return replace(item, quantity=item.quantity - pieces)
+
+
+def find_source(
+    part: str, prices: Iterable[Price], stock: Iterable[StockItem], currency: str, today: date,
+    conditions: tuple[str, ...] = CONDITIONS, after_days: int = STALE_AFTER_DAYS,
+) -> Source | None:  # fmt: skip
+    """The cheapest way to get a part: from the shelf at book value, else the lowest expected price.
+
+    Fresh prices come before stale ones however cheap those are. None if nobody offers it in this currency.
+    """
+    shelf = [s for s in stock if s.part == part and s.quantity and s.currency == currency and s.condition in conditions]
+    if shelf:
+        item = min(shelf, key=lambda each: each.book_hundredths)
+        why = f"in stock ({item.quantity}{' at ' + item.place if item.place else ''}), at book value"
+        return Source(part, item.book_hundredths, Fraction(0), item.condition, True, why)
+    offers = [
+        price
+        for price in newest_prices(p for p in prices if p.part == part)
+        if price.currency == currency and price.condition in conditions
+    ]
+    if not offers:
+        return None
+    best = min(offers, key=lambda each: (is_stale(each, today, after_days), each.expected_hundredths, each.supplier))
+    stale = is_stale(best, today, after_days)
+    return Source(
+        part, best.expected_hundredths, best.lead_days, best.condition, False, _why(best, today, stale), stale, best
+    )
+
+
+def priced_catalogue(
+    catalogue: Catalogue, prices: Iterable[Price], stock: Iterable[StockItem], today: date
+) -> tuple[Catalogue, list[str]]:
+    """The catalogue with the shop's own prices and shelf put in, and what the reader must be told.
+
+    A part without a price of the shop keeps what its facts say.
+    """
+    by_part: dict[str, list[Price]] = {}
+    for price in prices:
+        by_part.setdefault(price.part, []).append(price)
+    shelf: dict[str, list[StockItem]] = {}
+    for item in stock:
+        shelf.setdefault(item.part, []).append(item)
+    parts: dict[str, Part] = dict(catalogue.parts)
+    told: list[str] = []
+    for part in sorted(set(by_part) | set(shelf)):
+        if part not in parts or parts[part].abstract:
+            continue
+        source = find_source(part, by_part.get(part, ()), shelf.get(part, ()), catalogue.currency, today)
+        if source is None:
+            told.append(f"{parts[part].label}: no price in {catalogue.currency}; the shop's prices are in other currencies")
+            continue
+        parts[part] = replace(
+            parts[part], cash_hundredths=source.cash_hundredths, currency=catalogue.currency, days=source.lead_days,
+            condition=source.condition, in_stock=source.in_stock,
+        )  # fmt: skip
+        if source.stale:
+            told.append(f"{parts[part].label}: {source.why}")
+    return replace(catalogue, parts=_frozen(parts)), told
+
+
+def _frozen(parts: Mapping[str, Part]) -> Mapping[str, Part]:
+    return dict(sorted(parts.items()))
+
+
+def _why(price: Price, today: date, stale: bool) -> str:
+    words = f"{price.condition.replace('-', ' ')}, price of {price.dated.isoformat()}"
+    if price.supplier:
+        words += f" ({price.supplier})"
+    if price.deposit_hundredths:
+        deposit = f"{Decimal(price.deposit_hundredths) / 100:.2f} {price.currency}"
+        words += f"; core deposit {deposit}, lost with odds {float(price.deposit_lost):.0%}"
+    return f"{words}; STALE, {age_days(price, today)} days old: ask again" if stale else words
