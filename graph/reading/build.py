@@ -162,14 +162,17 @@ class Writer:
         for edge in way.edges:
             tally.add_edge(edge)
         for part in parts:
-            if part.id not in self._extra and part.id not in self._home:
+            if part.id in self._extra or part.id in self._home:
+                self.providers.require(way.id, part.id)
+            else:
                 tally.add_part(part)
         tally.confirm(*way.doubts)
         if way.disputed:
             tally.confirm("disputed: measure it before relying on it")
         self.written.links[way.id] = LinkOrigin(way.edges, tuple(parts), way.disputed)
         self._put_on_record(way.id, tally)
-        self.providers.add(way.id, (*(edge.id for edge in way.edges), *way.via))
+        own = (part for part in way.via if part not in self._extra and part not in self._home)
+        self.providers.add(way.id, (*(edge.id for edge in way.edges), *own))
         first, second = self.sieve.index.catalogue.joint_kinds[way.joint].between
         return Link(
             id=way.id,

@@ -18,5 +18,5 @@ def near_matches(wanted: str, known: Iterable[str], shown: int = SHOWN) -> tuple
     ('marl-5',)
     """
     folded = wanted.casefold()
-    scored = process.extract_iter(folded, known, scorer=fuzz.WRatio, processor=str.casefold, score_cutoff=ALIKE)
+    scored = process.extract_iter(folded, tuple(known), scorer=fuzz.WRatio, processor=str.casefold, score_cutoff=ALIKE)
     return tuple(name for _, name in nsmallest(shown, ((-score, name) for name, score, _ in scored)))

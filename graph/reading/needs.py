@@ -92,6 +92,11 @@ class Providers:
         self._needs = needs
         self._by_source: dict[str, list[str]] = {}
         self._sources: dict[str, tuple[str, ...]] = {}
+        self._required: list[tuple[str, str]] = []
+
+    def require(self, choice: str, part: str) -> None:
+        """The choice stands on a part that has a place of its own."""
+        self._required.append((choice, part))
 
     def add(self, choice: str, sources: Iterable[str]) -> None:
         """The choice brings these parts and uses these edges."""
@@ -107,6 +112,8 @@ class Providers:
     def rules(self) -> Iterable[Rule]:
         """The rules among the choices, in the order in which they were added."""
         needs, at_hand = self._needs, self._needs.sieve.unit_families
+        for choice, part in self._required:
+            yield Rule(choice, needs_any=tuple(one for one in self.of(part) if one != choice))
         for choice, sources in self._sources.items():
             for source in sources:
                 for edges in needs.groups(source).values():
