@@ -163,6 +163,8 @@ class Ledger:
             if newest.retracted:
                 raise Conflict(f"note {note_id} was taken back: add a new note")
             self._check_settles(connection, [draft])
+            if action == RETRACT:  # those who were told of the note must be told of its end
+                draft = replace(draft, shareable=newest.shareable)
             line = _line(note_id, newest.iri, expected + 1, action, draft)
             return _write(connection, head, [line], retry)[0]
 
@@ -209,10 +211,12 @@ class Ledger:
         with reading(self.engine) as connection:
             return [_entry(row) for row in connection.execute(query).mappings()]
 
-    def iter_current(self, as_of: int | None = None, shareable: bool | None = None) -> Iterator[Entry]:
+    def iter_current(
+        self, as_of: int | None = None, shareable: bool | None = None, include_retracted: bool = False
+    ) -> Iterator[Entry]:
         """All notes that stand (at a past position), by position, a batch at a time; one state of the ledger."""
         limit = self.head().position if as_of is None else as_of
-        query = _current(limit).order_by(schema.entries.c.position)
+        query = _current(limit, include_retracted).order_by(schema.entries.c.position)
         if shareable is not None:
             query = query.where(schema.entries.c.shareable == shareable)
         yield from self._stream(query)

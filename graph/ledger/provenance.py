@@ -15,7 +15,7 @@ import pyoxigraph as ox
 from graph.errors import InvalidFacts, Problem
 from graph.ledger.drafts import moment
 from graph.ledger.identity import KINDS, VOCABULARY, agent_iri, find_note_id, revision_iri
-from graph.ledger.record import NOTE, REVISE, Draft, Entry
+from graph.ledger.record import NOTE, RETRACT, REVISE, Draft, Entry
 from graph.ledger.statements import canonical, triples_of
 
 PROV = "http://www.w3.org/ns/prov#"
@@ -40,6 +40,7 @@ LINE_HASH, ON_NOTE, EDGE_SOURCE, KIND = map(_lay, ("lineHash", "note", "source",
 AUTHOR, MADE_AT, REVISES, DOCUMENT = map(
     _prov, ("wasAttributedTo", "generatedAtTime", "wasRevisionOf", "hadPrimarySource")
 )
+TAKEN_BACK = _prov("invalidatedAtTime")
 
 
 def quads_of(entry: Entry) -> set[ox.Quad]:
@@ -57,6 +58,8 @@ def _about(entry: Entry, note: ox.NamedNode) -> Iterator[ox.Triple]:
     yield ox.Triple(note, RECORDED_AT, _time(entry.recorded_at))
     yield ox.Triple(note, MADE_AT, _time(entry.made_at or entry.recorded_at))
     yield ox.Triple(note, LINE_HASH, ox.Literal(entry.hash))
+    if entry.retracted:
+        yield ox.Triple(note, TAKEN_BACK, _time(entry.recorded_at))
     for predicate, text in ((TEXT, entry.text), (METHOD, entry.method), (JOB, entry.job)):
         if text:
             yield ox.Triple(note, predicate, ox.Literal(text))
@@ -170,4 +173,5 @@ def _described(
     earlier = one(REVISES)
     if earlier and earlier != revision_iri(iri, int(revision) - 1):
         raise InvalidFacts([Problem(f"graph <{iri}>", f"revises <{earlier}>, which is not the revision before it")])
-    return note_id, int(revision), REVISE if int(revision) > 1 else NOTE, draft
+    action = RETRACT if TAKEN_BACK in about else REVISE if int(revision) > 1 else NOTE
+    return note_id, int(revision), action, draft

@@ -1,0 +1,119 @@
+"""Notes out to another shop and in from one: the shareable part, as named graphs with their provenance.
+
+A note keeps its IRI, revision and author wherever it goes, so merging twice changes nothing, and a newer
+revision takes the place of an older one. Only the shop that wrote a note revises it; a note that claims to be
+ours, or a revision that we know with other words, stops the whole merge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import Any
+
+import pyoxigraph as ox
+from sqlalchemy import Connection
+
+from graph.errors import InvalidFacts, Problem
+from graph.ledger.book import Ledger, append_lines, find_newest, line_values
+from graph.ledger.provenance import quads_of, read_graph
+from graph.ledger.record import Draft, Entry, draft_of
+
+MAX_PROBLEMS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """What a merge did (or, in a dry run, would do): notes that are new, newer than ours, and known already."""
+
+    new: int
+    newer: int
+    known: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Arrival:
+    iri: str
+    note_id: str
+    revision: int
+    action: str
+    draft: Draft
+
+
+def export_quads(ledger: Ledger, shareable_only: bool = True) -> Iterator[ox.Quad]:
+    """The named graph of every note that stands, and of those taken back (their end, not what they said)."""
+    shareable = True if shareable_only else None
+    for entry in ledger.iter_current(shareable=shareable, include_retracted=True):
+        yield from quads_of(entry)
+
+
+def merge(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool = False) -> Merged:
+    """Takes in another shop's export, all or nothing. Raises InvalidFacts naming every graph at fault."""
+    arrivals = _arrivals(quads)
+    ledger.judge([arrival.draft for arrival in arrivals if arrival.draft.statements])
+    counts = {"new": 0, "newer": 0, "known": 0}
+
+    def lines(connection: Connection) -> list[dict[str, Any]]:
+        return list(_lines(ledger, connection, arrivals, counts))
+
+    if dry_run:
+        with ledger.engine.connect() as connection:
+            lines(connection)
+    else:
+        append_lines(ledger, lines)
+    return Merged(**counts)
+
+
+def _arrivals(quads: Iterable[ox.Quad]) -> list[_Arrival]:
+    ordered = sorted(quads, key=lambda quad: str(quad.graph_name))
+    arrivals, problems: list[Problem] = [], []
+    for name, group in groupby(ordered, key=lambda quad: quad.graph_name):
+        try:
+            if not isinstance(name, ox.NamedNode):
+                raise InvalidFacts(
+                    [Problem("default graph", "every note has a named graph; this one holds loose statements")]
+                )
+            arrivals.append(_Arrival(name.value, *read_graph(name.value, group)))
+        except InvalidFacts as error:
+            problems.extend(error.problems)
+    if problems:
+        raise InvalidFacts(problems[:MAX_PROBLEMS])
+    return arrivals
+
+
+def _lines(
+    ledger: Ledger, connection: Connection, arrivals: list[_Arrival], counts: dict[str, int]
+) -> Iterator[dict[str, Any]]:
+    problems: list[Problem] = []
+    for arrival in arrivals:
+        ours = find_newest(connection, arrival.note_id)
+        verdict, why = _compare(ledger, arrival, ours)
+        if why:
+            problems.append(Problem(f"graph <{arrival.iri}>", why))
+            continue
+        counts[verdict] += 1
+        if verdict != "known":
+            draft = replace(arrival.draft, recorded_by="merged")
+            yield line_values(arrival.note_id, arrival.iri, arrival.revision, arrival.action, draft)
+    if problems:
+        raise InvalidFacts(problems[:MAX_PROBLEMS])
+
+
+def _compare(ledger: Ledger, arrival: _Arrival, ours: Entry | None) -> tuple[str, str]:
+    is_ours = arrival.iri.startswith(f"{ledger.base}notes/")
+    if ours is None:
+        return "new", "claims to be a note of this shop, but this ledger never held it" if is_ours else ""
+    if ours.iri != arrival.iri:
+        return "", f"has the id of <{ours.iri}>, which is another note"
+    if arrival.revision < ours.revision:
+        return "known", ""
+    if arrival.revision > ours.revision:
+        return "newer", "claims to be a newer revision of our own note" if is_ours else ""
+    same = _said(draft_of(ours), ours) == _said(arrival.draft, None) and ours.action == arrival.action
+    return "known", "" if same else f"revision {ours.revision} is known here with other words"
+
+
+def _said(draft: Draft, entry: Entry | None) -> Draft:
+    made_at = draft.made_at or (entry.recorded_at if entry else "")
+    return replace(draft, made_at=made_at, recorded_by="", settles=tuple(sorted(draft.settles)))
