@@ -71,9 +71,7 @@ def _left_out(ground: Ground) -> tuple[LeftOut, ...]:
     """What the question itself ruled out, in the reading's words; what merely does not fit is no news."""
     if ground.reading is None:
         return ()
-    return tuple(
-        LeftOut(out.what, out.where, out.text) for out in ground.reading.left_out if out.reason in RULED_OUT
-    )
+    return tuple(LeftOut(out.what, out.where, out.text) for out in ground.reading.left_out if out.reason in RULED_OUT)
 
 
 def _headline(ground: Ground, solution: Solution, routes: tuple[AnsweredRoute, ...]) -> str:
@@ -172,7 +170,9 @@ def _difference(ground: Ground, other: Route, solution: Solution) -> str:
 
 
 def _assumptions(conversion: Conversion) -> tuple[str, ...]:
-    said = [f"A working day has {words.hours(int(conversion.day_hours * 100))} at the bench; waiting runs side by side."]
+    said = [
+        f"A working day has {words.hours(int(conversion.day_hours * 100))} at the bench; waiting runs side by side."
+    ]
     if conversion.faults:
         said.append("Faults are taken as independent of each other; wear with one cause makes the spread wider.")
     if any(test.settles for test in conversion.inspections):

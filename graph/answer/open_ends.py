@@ -137,4 +137,6 @@ def _part(ground: Ground, found: Open) -> OpenLine:
 def _deadline(ground: Ground, found: Open) -> OpenLine:
     given = ground.conversion.deadline
     label = f"deadline of {words.days(given)}" if given is not None else "deadline"
-    return OpenLine(found.what, found.kind, label, found.why, "", None, "a later deadline, or the part that waits from stock")
+    return OpenLine(
+        found.what, found.kind, label, found.why, "", None, "a later deadline, or the part that waits from stock"
+    )

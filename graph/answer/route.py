@@ -58,7 +58,9 @@ def part_lines(ground: Ground, route: Route) -> tuple[PartLine, ...]:
         candidate = ground.candidates[candidate_id]
         if not candidate.as_found and not ground.is_empty(candidate_id):
             label = ground.positions[position].label or position
-            lines.append(_part_line(ground, candidate.part, candidate.cash_hundredths, candidate.days, label, via=False))
+            lines.append(
+                _part_line(ground, candidate.part, candidate.cash_hundredths, candidate.days, label, via=False)
+            )
     for joint, link_id in route.links.items():
         link = ground.links[link_id]
         for part in link.via:

@@ -20,7 +20,11 @@ def add_question(parser: ArgumentParser) -> None:
     parser.add_argument("--vehicle", default="", metavar="ID", help="id of the vehicle that takes both")
     parser.add_argument("--own", action="append", default=[], metavar="PART", help="a part in hand; repeat for more")
     parser.add_argument(
-        "--avoid", action="append", default=[], metavar="ID", help="a part, family or kind to do without; repeat for more"
+        "--avoid",
+        action="append",
+        default=[],
+        metavar="ID",
+        help="a part, family or kind to do without; repeat for more",
     )
     parser.add_argument(
         "--feature", action="append", default=[], metavar="ID", help="what the result must offer; repeat for more"

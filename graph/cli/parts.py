@@ -73,6 +73,13 @@ def _print_part(console: Console, index: CatalogueIndex, part: Part, edges: tupl
     for column in ("Edge", "From", "Kind", "To", "At", "Evidence"):
         table.add_column(column)
     for edge in edges:
-        row = (edge.id, edge.source, edge.kind.replace("-", " "), edge.target, edge.joint or edge.position, edge.evidence)
+        row = (
+            edge.id,
+            edge.source,
+            edge.kind.replace("-", " "),
+            edge.target,
+            edge.joint or edge.position,
+            edge.evidence,
+        )
         table.add_row(*(Text(cell) for cell in row))
     console.print(table)

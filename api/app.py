@@ -1,0 +1,61 @@
+"""The app factory: facts and settings in, a FastAPI app out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from fastapi import APIRouter, FastAPI
+
+from api import docs, problems
+from api.limits import BodyLimit, SafeHeaders
+from api.routers import conversions, health, parts, routes, solve
+from api.settings import Settings
+from api.workshop import Workshop
+from graph.catalogue.model import Catalogue
+from graph.reading.index import CatalogueIndex
+
+ABOUT = """What is the cheapest route from this gearbox to that engine?
+
+A question goes in, the proven cheapest route comes out, step by step, with what it moves, what it rests on and what
+would change it. Money is in the one currency of the facts, hours are bench hours, lengths are millimetres.
+
+Measure your own parts before you spend money or cut. Follow local law and a qualified person's advice.
+"""
+TAGS = [
+    {"name": "routes", "description": "questions and answers"},
+    {"name": "conversions", "description": "the document between a question and its answer"},
+    {"name": "parts", "description": "what the graph knows"},
+    {"name": "service", "description": "the service itself"},
+]
+
+
+def create_app(
+    catalogue: Catalogue | CatalogueIndex, settings: Settings | None = None, extra: Iterable[APIRouter] = ()
+) -> FastAPI:
+    """The JSON API over one catalogue. `extra`: further routers (pages, notes) under the same limits and headers."""
+    chosen = settings or Settings()
+    index = catalogue if isinstance(catalogue, CatalogueIndex) else CatalogueIndex(catalogue)
+    app = FastAPI(
+        title="Layshaft", version="0.1.0", description=ABOUT, openapi_tags=TAGS, docs_url=None, redoc_url=None
+    )
+    app.state.workshop = Workshop(index, chosen)
+    for router in (routes.router, conversions.router, solve.router, parts.router, health.router, *extra):
+        app.include_router(router)
+    _describe_problems(app)
+    problems.install(app)
+    docs.install(app)
+    app.add_middleware(BodyLimit, most_bytes=chosen.most_body_bytes)
+    app.add_middleware(SafeHeaders)
+    return app
+
+
+def _describe_problems(app: FastAPI) -> None:
+    plain = app.openapi
+
+    def described() -> dict[str, Any]:
+        if app.openapi_schema is None:
+            app.openapi_schema = problems.describe(plain())
+        return app.openapi_schema
+
+    app.openapi = described  # type: ignore[method-assign]

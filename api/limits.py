@@ -1,0 +1,87 @@
+"""Two ASGI layers around the app: no request body beyond a limit, and safe headers on every response."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from starlette.datastructures import MutableHeaders
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from api import problems
+
+# No outside host, nothing inline, no frames. A route that needs less strictness would have to say so itself.
+HEADERS: Mapping[str, str] = {
+    "content-security-policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self';"
+        " connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "no-referrer",
+}
+
+
+class SafeHeaders:
+    """Adds HEADERS to every response that does not set them itself."""
+
+    def __init__(self, app: ASGIApp):
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        async def send_with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers.setdefault(name, value)
+            await send(message)
+
+        await self.app(scope, receive, send_with_headers if scope["type"] == "http" else send)
+
+
+class _TooLarge(Exception):
+    """The body has passed the limit while being read."""
+
+
+class BodyLimit:
+    """Refuses bodies beyond `most_bytes` (413): by their stated length, or else as soon as they pass it."""
+
+    def __init__(self, app: ASGIApp, most_bytes: int):
+        self.app, self.most_bytes = app, most_bytes
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        stated = dict(scope["headers"]).get(b"content-length", b"")
+        if stated.isdigit() and int(stated) > self.most_bytes:
+            await self._refuse(scope, receive, send)
+            return
+        await self._watch(scope, receive, send)
+
+    async def _watch(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Counts the body while it is read; once the response has begun there is nothing left to refuse."""
+        read, begun = 0, False
+
+        async def counted() -> Message:
+            nonlocal read
+            message = await receive()
+            read += len(message.get("body", b""))
+            if read > self.most_bytes:
+                raise _TooLarge
+            return message
+
+        async def noted(message: Message) -> None:
+            nonlocal begun
+            begun = True
+            await send(message)
+
+        try:
+            await self.app(scope, counted, noted)
+        except _TooLarge:
+            if begun:
+                raise
+            await self._refuse(scope, receive, send)
+
+    async def _refuse(self, scope: Scope, receive: Receive, send: Send) -> None:
+        detail = f"at most {self.most_bytes:,} bytes are taken; send less, or raise LAYSHAFT_MOST_BODY_BYTES"
+        response = problems.problem(scope["path"], 413, detail, headers={"connection": "close"})
+        await response(scope, receive, send)

@@ -1,0 +1,152 @@
+"""Every error of the API as an RFC 9457 problem details object (`application/problem+json`).
+
+Members: `type`, `title`, `status`, `detail`, `instance` (the path asked for); `problems` (path and message of each
+fault) where the input is at fault; `near` (ids that look alike) where an id is not known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from http import HTTPStatus
+from typing import Any
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from pydantic import BaseModel, Field
+from starlette.exceptions import HTTPException
+
+from api.json import PlainJson
+from graph.errors import Conflict, InvalidInput, LayshaftError, LimitExceeded, NotFound, Problem, StoreProblem
+
+MEDIA_TYPE = "application/problem+json"
+TYPES = "https://layshaft.example/problems/"
+
+# The type's last word and its title, by status. A type is an identifier, not a page to fetch (RFC 9457, 3.1.1).
+KINDS: Mapping[int, tuple[str, str]] = {
+    400: ("bad-request", "The request cannot be read"),
+    404: ("not-found", "Not found"),
+    405: ("method-not-allowed", "This address does not take that method"),
+    406: ("not-acceptable", "None of the wanted representations exists"),
+    409: ("conflict", "Someone else was faster"),
+    413: ("too-large", "The request body is too large"),
+    415: ("unsupported-media-type", "The request body is of the wrong media type"),
+    422: ("invalid-input", "Something that was handed in is wrong"),
+    500: ("internal-error", "The service made a mistake"),
+    503: ("unavailable", "The service cannot do this right now"),
+}
+STATUS_OF: Sequence[tuple[type[LayshaftError], int]] = (
+    (InvalidInput, 422), (NotFound, 404), (Conflict, 409), (LimitExceeded, 422), (StoreProblem, 503),
+    (LayshaftError, 500),
+)  # fmt: skip
+
+
+class ProblemLine(BaseModel):
+    """One fault of the input."""
+
+    path: str = Field(description="where: the path of the field, empty for the whole input", examples=["context.year"])
+    message: str = Field(description="what was found and what was expected")
+
+
+class ProblemDetails(BaseModel):
+    """RFC 9457 problem details."""
+
+    type: str = Field(description="identifies the kind of problem", examples=[TYPES + "not-found"])
+    title: str
+    status: int
+    detail: str
+    instance: str = Field(description="the path that was asked for")
+    problems: list[ProblemLine] = Field(default_factory=list, description="each fault of the input, in reading order")
+    near: list[str] = Field(default_factory=list, description="ids that look like the unknown one, nearest first")
+
+
+def responses(found: Mapping[str, Any], *statuses: int) -> dict[int | str, dict[str, Any]]:
+    """The responses of a route for its OpenAPI description: what it finds (200), and its errors."""
+    schema = {"$ref": "#/components/schemas/ProblemDetails"}
+    errors = {
+        status: {"description": KINDS[status][1], "content": {MEDIA_TYPE: {"schema": schema}}} for status in statuses
+    }
+    return {200: dict(found), **errors}
+
+
+def describe(description: dict[str, Any]) -> dict[str, Any]:
+    """The OpenAPI description with the schema that `responses` refers to."""
+    schema = ProblemDetails.model_json_schema(ref_template="#/components/schemas/{model}")
+    schemas = description.setdefault("components", {}).setdefault("schemas", {})
+    schemas.update(schema.pop("$defs"))
+    schemas["ProblemDetails"] = schema
+    return description
+
+
+def problem(
+    path: str,
+    status: int,
+    detail: str,
+    *,
+    problems: Iterable[Problem] = (),
+    near: Iterable[str] = (),
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    """The problem details response."""
+    word, title = KINDS.get(status, ("error", HTTPStatus(status).phrase))
+    body: dict[str, Any] = {
+        "type": TYPES + word, "title": title, "status": status, "detail": detail, "instance": path,
+    }  # fmt: skip
+    lines = [{"path": one.path, "message": one.message} for one in problems]
+    if lines:
+        body["problems"] = lines
+    if alike := list(near):
+        body["near"] = alike
+    return PlainJson(body, status_code=status, headers=dict(headers or {}), media_type=MEDIA_TYPE)
+
+
+def of_error(path: str, error: LayshaftError) -> Response:
+    """The response for an error that the core raised on purpose."""
+    status = next(status for kind, status in STATUS_OF if isinstance(error, kind))
+    return problem(
+        path,
+        status,
+        str(error),
+        problems=error.problems if isinstance(error, InvalidInput) else (),
+        near=error.near if isinstance(error, NotFound) else (),
+    )
+
+
+def _field_path(location: Sequence[Any]) -> str:
+    """`("body", "avoid", 0)` as `avoid[0]`: the same form of path that the core uses."""
+    path = ""
+    for step in location[1:]:
+        path += f"[{step}]" if isinstance(step, int) else f".{step}" if path else str(step)
+    return path
+
+
+def install(app: FastAPI) -> None:
+    """Makes every error leave the app as problem details, also those of the framework and those of nobody."""
+
+    async def known(request: Request, error: Exception) -> Response:
+        assert isinstance(error, LayshaftError)
+        return of_error(request.url.path, error)
+
+    async def malformed(request: Request, error: Exception) -> Response:
+        assert isinstance(error, RequestValidationError)
+        found = [Problem(_field_path(one["loc"]), one["msg"]) for one in error.errors()]
+        if any(one["type"] == "json_invalid" for one in error.errors()):
+            found = [Problem("", "not JSON: " + str(one.get("ctx", {}).get("error", ""))) for one in error.errors()]
+        detail = "; ".join(str(one) for one in found)
+        return problem(request.url.path, 422, detail, problems=found)
+
+    async def refused(request: Request, error: Exception) -> Response:
+        assert isinstance(error, HTTPException)
+        detail = error.detail
+        if error.status_code == 404 and detail == HTTPStatus(404).phrase:
+            detail = f"nothing stands at {request.url.path}"
+        elif error.status_code == 405:
+            detail = f"{request.method} is not possible at {request.url.path}"
+        return problem(request.url.path, error.status_code, detail, headers=error.headers)
+
+    async def unforeseen(request: Request, error: Exception) -> Response:
+        return problem(request.url.path, 500, "an error that nobody foresaw; the log of the service has the details")
+
+    app.add_exception_handler(LayshaftError, known)
+    app.add_exception_handler(RequestValidationError, malformed)
+    app.add_exception_handler(HTTPException, refused)
+    app.add_exception_handler(Exception, unforeseen)

@@ -1,0 +1,72 @@
+"""The question as JSON: checked for form here, for sense in `graph.reading.question`."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
+
+from graph.exact import HUNDREDTHS
+from graph.reading.question import MOST_ALTERNATIVES, Answerable, Question
+
+Id = Annotated[str, Field(min_length=1, max_length=200)]
+Text = Annotated[str, Field(max_length=200)]
+Ids = Annotated[list[Id], Field(max_length=200)]
+Known = bool | int | FiniteFloat | Text | Annotated[list[Text], Field(max_length=50)]
+
+EXAMPLE: dict[str, Any] = {
+    "gearbox": "marl-5",
+    "engine": "tarn-20",
+    "context": {"torque_nm": 180, "duty": "road"},
+    "avoid": ["adapter-plate"],
+    "objective": "expected",
+    "alternatives": 2,
+}
+
+
+class QuestionBody(BaseModel):
+    """What is the cheapest route from this gearbox to that engine, under these circumstances?"""
+
+    model_config = ConfigDict(extra="forbid", json_schema_extra={"examples": [EXAMPLE]})
+
+    gearbox: Id = Field(description="id of the gearbox, a variant and not a family")
+    engine: Id = Field(description="id of the engine, a variant and not a family")
+    vehicle: Text = Field("", description="id of the vehicle that takes both; empty for none")
+    context: dict[Id, Known] = Field(
+        default_factory=dict, max_length=100, description="what is known of the job: duty, tools, ecu, year, torque_nm"
+    )
+    avoid: Ids = Field(default_factory=list, description="parts, families or kinds that no route may use")
+    own: Ids = Field(default_factory=list, description="parts in hand: no price, no lead time")
+    features: Ids = Field(default_factory=list, description="what the finished assembly must offer")
+    evidence_floor: Text = Field("", description="the weakest evidence level that a route may rest on")
+    refuse_disputed: bool = Field(False, description="leave out what notes contradict")
+    rate: Annotated[Decimal, Field(ge=0, le=10**6, decimal_places=2)] | None = Field(
+        None, description="money per bench hour; the facts' own rate if left out"
+    )
+    deadline: Annotated[Decimal, Field(ge=0, le=10**5)] | None = Field(None, description="longest time in days")
+    objective: Literal["expected", "total", "cash", "hours"] = Field("expected", description="what to make smallest")
+    alternatives: int = Field(2, ge=0, le=MOST_ALTERNATIVES, description="how many next-best routes to show")
+
+    def question(self) -> Question:
+        """The same as the core's question."""
+        return Question(
+            gearbox=self.gearbox,
+            engine=self.engine,
+            vehicle=self.vehicle,
+            context={key: _answerable(value) for key, value in self.context.items()},
+            avoid=tuple(self.avoid),
+            own=tuple(self.own),
+            features=tuple(self.features),
+            evidence_floor=self.evidence_floor,
+            refuse_disputed=self.refuse_disputed,
+            rate_hundredths=None if self.rate is None else int(self.rate * HUNDREDTHS),
+            deadline=None if self.deadline is None else Fraction(self.deadline),
+            objective=self.objective,
+            alternatives=self.alternatives,
+        )
+
+
+def _answerable(value: bool | float | str | list[str]) -> Answerable:
+    return tuple(value) if isinstance(value, list) else value

@@ -1,0 +1,1 @@
+"""One small file per resource; each holds a `router`."""

@@ -1,0 +1,43 @@
+"""POST /conversions: the conversion document of a question."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Response
+
+from api import problems
+from api.documents import CONVERSION_SCHEMA
+from api.json import PlainJson
+from api.questions import QuestionBody
+from api.workshop import UsesWorkshop
+from graph.conversion.parse import conversion_as_json
+from graph.reading import read_conversion
+
+router = APIRouter(tags=["conversions"])
+
+
+@router.post(
+    "/conversions",
+    summary="Everything that could be done, as a document",
+    response_model=None,
+    responses=problems.responses(
+        {
+            "description": "The conversion document: save it, mail it, solve it again",
+            "content": {"application/json": {"schema": CONVERSION_SCHEMA}},
+        },
+        404,
+        413,
+        422,
+    ),
+)
+async def convert(body: QuestionBody, workshop: UsesWorkshop) -> Response:
+    """The graph around the question's units, read into positions with candidates, joints with links, tasks, chains,
+    rules, faults and inspections. `POST /solve` takes it as it is."""
+    question = body.question()
+    index = workshop.index
+
+    def document() -> dict[str, Any]:
+        return dict(conversion_as_json(read_conversion(index, question).conversion))
+
+    return PlainJson(await workshop.work_out(document))

@@ -1,0 +1,33 @@
+"""POST /routes: a question in, the whole answer out."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Response
+
+from api import problems
+from api.json import PlainJson
+from api.questions import QuestionBody
+from api.shapes import shape
+from api.workshop import UsesWorkshop
+from graph.answer.asking import answer_question
+from graph.answer.model import Answer
+from graph.answer.serial import answer_as_json
+
+router = APIRouter(tags=["routes"])
+
+
+@router.post(
+    "/routes",
+    summary="The cheapest route from a gearbox to an engine",
+    response_model=None,
+    responses=problems.responses(
+        {"model": shape(Answer), "description": "Routes best first, or what keeps every route closed"}, 404, 413, 422
+    ),
+)
+async def ask(body: QuestionBody, workshop: UsesWorkshop) -> Response:
+    """The proven cheapest route with its steps, parts, side effects and sums; the next-best routes; the front; what
+    looking first is worth; what would change the answer. "No route" is an answer too: it says what stays open, the
+    nearest miss at each place, and what would open the way."""
+    question = body.question()
+    index = workshop.index
+    return PlainJson(await workshop.work_out(lambda: answer_as_json(answer_question(index, question))))

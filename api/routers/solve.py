@@ -1,0 +1,54 @@
+"""POST /solve: a conversion document in, routes out, exactly like `python -m graph solve`."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Query, Request, Response
+
+from api import problems
+from api.documents import CONVERSION_SCHEMA, HAND_EXAMPLE, SOLUTION_SCHEMA
+from api.json import PlainJson
+from api.workshop import UsesWorkshop
+from graph.conversion.parse import parse_conversion
+from graph.search import as_json
+from graph.search import solve as solve_conversion
+
+router = APIRouter(tags=["conversions"])
+
+BODY = {
+    "required": True,
+    "content": {"application/json": {"schema": CONVERSION_SCHEMA, "examples": {"by hand": {"value": HAND_EXAMPLE}}}},
+}
+
+
+@router.post(
+    "/solve",
+    summary="The cheapest routes of a conversion document",
+    response_model=None,
+    openapi_extra={"requestBody": BODY},
+    responses=problems.responses(
+        {
+            "description": "Best first, the best plus the alternatives; `open` says what stays open if there is none",
+            "content": {"application/json": {"schema": SOLUTION_SCHEMA}},
+        },
+        413,
+        422,
+    ),
+)
+async def solve(
+    request: Request,
+    workshop: UsesWorkshop,
+    objective: Annotated[
+        Literal["expected", "total", "cash", "hours"], Query(description="what to make smallest")
+    ] = "expected",
+    alternatives: Annotated[int, Query(ge=0, le=100, description="how many next-best routes to show")] = 2,
+) -> Response:
+    """Numbers are read exactly as written: no rounding through binary fractions on the way in."""
+    data = await request.body()
+
+    def work() -> dict[str, Any]:
+        conversion = parse_conversion(data)
+        return dict(as_json(solve_conversion(conversion, objective=objective, alternatives=alternatives)))
+
+    return PlainJson(await workshop.work_out(work))
