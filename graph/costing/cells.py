@@ -18,6 +18,7 @@ ISO, DAY_FIRST, MONTH_FIRST = "year first", "day first", "month first"
 DATE_ORDERS = (ISO, DAY_FIRST, MONTH_FIRST)
 _THREE = re.compile(r"^-?\d{1,3}[.,]\d{3}$")
 _SLASHED = re.compile(r"^(\d{1,2})[./-](\d{1,2})[./-](\d{4})$")
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 _ISO = re.compile(r"^(\d{4})-(\d{2})-(\d{2})$")
 
 
@@ -26,7 +27,7 @@ def text_of(cell: Cell) -> str:
     text = "" if cell is None else cell.isoformat() if isinstance(cell, date) else str(cell).strip()
     if len(text) > MOST_CHARACTERS:
         raise NotExact(f"expected at most {MOST_CHARACTERS:,} characters, found {len(text):,}")
-    if any(ord(mark) < 32 and mark not in "\t\n\r" for mark in text):
+    if _CONTROL.search(text):
         raise NotExact("expected printable text, found control characters")
     return " ".join(text.split())
 

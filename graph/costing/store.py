@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import fields
 from pathlib import Path
 
 from sqlalchemy import Column, Connection, Engine, Integer, MetaData, Table, Text, create_engine, event, insert, select
@@ -35,6 +35,9 @@ _notes = Table(
 )
 
 
+_TEXTS = tuple(each.name for each in fields(CostNote) if each.name != "body")
+
+
 class SqlNotes:
     """Notes behind a database URL (`sqlite:///costs.db`). See `graph.costing.notes.CostNotes`."""
 
@@ -54,7 +57,10 @@ class SqlNotes:
 
     def append(self, notes: Sequence[CostNote]) -> None:
         """See CostNotes."""
-        rows = [{**asdict(note), "body": json.dumps(dict(note.body), sort_keys=True)} for note in notes]
+        rows = [
+            {**{name: getattr(note, name) for name in _TEXTS}, "body": json.dumps(dict(note.body), sort_keys=True)}
+            for note in notes
+        ]
         if not rows:
             return
         try:
@@ -82,8 +88,8 @@ class SqlNotes:
 def _read(connection: Connection, query) -> list[CostNote]:  # type: ignore[no-untyped-def]
     notes = []
     for row in connection.execute(query).mappings():
-        fields = {name: row[name] for name in row if name not in ("seq", "body")}
-        notes.append(CostNote(**fields, body=json.loads(row["body"])))
+        texts = {name: row[name] for name in _TEXTS}
+        notes.append(CostNote(**texts, body=json.loads(row["body"])))
     return notes
 
 
