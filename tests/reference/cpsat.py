@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from fractions import Fraction
-from math import lcm
 
 from ortools.sat.python import cp_model
 
-from tests.reference.programme import Programme, build_programme
-from tests.reference.reading import Document
+from tests.reference.programme import WholeProgramme
 
 
 class NoProof(Exception):
@@ -17,29 +14,26 @@ class NoProof(Exception):
 
 
 class CpSat:
-    """One document as a CP-SAT model; `minimum` may be asked for one objective after another."""
+    """One programme as a CP-SAT model; `minimum` may be asked for one objective after another."""
 
-    def __init__(self, document: Document):
-        self.programme: Programme = build_programme(document)
+    def __init__(self, programme: WholeProgramme):
+        self.programme = programme
         self.model = cp_model.CpModel()
-        self.variables = {name: self.model.new_bool_var(name) for name in self.programme.variables}
-        for row in self.programme.rows:
-            limits = [limit for limit in (row.low, row.high) if limit is not None]
-            scale = _scale([*row.terms.values(), *limits])
-            low = cp_model.INT_MIN if row.low is None else int(row.low * scale)
-            high = cp_model.INT_MAX if row.high is None else int(row.high * scale)
-            self.model.add_linear_constraint(self._sum(row.terms.items(), scale), low, high)
+        self.variables = [self.model.new_bool_var("") for _ in range(programme.width)]
+        for row in programme.rows:
+            low = cp_model.INT_MIN if row.low is None else row.low
+            high = cp_model.INT_MAX if row.high is None else row.high
+            self.model.add_linear_constraint(self._sum(row.columns, row.weights), low, high)
 
-    def _sum(self, terms: Iterable[tuple[str, Fraction]], scale: int) -> cp_model.LinearExprT:
-        pairs = [(self.variables[name], int(value * scale)) for name, value in terms]
-        return cp_model.LinearExpr.weighted_sum([each for each, _ in pairs], [weight for _, weight in pairs])
+    def _sum(self, columns: list[int], weights: list[int]) -> cp_model.LinearExprT:
+        return cp_model.LinearExpr.weighted_sum([self.variables[column] for column in columns], weights)
 
     def minimum(self, objective: str, seconds: float = 60) -> Fraction | None:
         """The proven minimum, None where no route exists; NoProof where the time ran out."""
-        terms = self.programme.objectives[objective]
-        scale = _scale(terms.values())
+        weights, scale = self.programme.objectives[objective]
+        counted = [column for column, weight in enumerate(weights) if weight]
         self.model.clear_objective()  # type: ignore[no-untyped-call]
-        self.model.minimize(self._sum(terms.items(), scale))
+        self.model.minimize(self._sum(counted, [weights[column] for column in counted]))
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.max_time_in_seconds = seconds
@@ -48,10 +42,5 @@ class CpSat:
             return None
         if status != cp_model.OPTIMAL:
             raise NoProof(solver.status_name(status))
-        reached = {name for name, variable in self.variables.items() if solver.boolean_value(variable)}
-        return sum((value for name, value in terms.items() if name in reached), Fraction(0))
-
-
-def _scale(values: Iterable[Fraction]) -> int:
-    """The least factor that makes all of them whole."""
-    return lcm(*(value.denominator for value in values))
+        reached = sum(weights[column] for column in counted if solver.boolean_value(self.variables[column]))
+        return Fraction(reached, scale)

@@ -1,4 +1,4 @@
-"""The programme solved by HiGHS, one thread. Floating point inside; the answer is added up again exactly."""
+"""The programme solved by HiGHS, one thread. Floating point inside; the answer is added up again in whole numbers."""
 
 from __future__ import annotations
 
@@ -8,49 +8,49 @@ import highspy
 import numpy as np
 
 from tests.reference.cpsat import NoProof
-from tests.reference.programme import Programme, build_programme
-from tests.reference.reading import Document
+from tests.reference.programme import WholeProgramme
+
+NO_ROUTE = (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible)
+OPTIONS = {
+    "output_flag": False,
+    "threads": 1,
+    "mip_rel_gap": 0.0,
+    "mip_abs_gap": 0.0,
+    "mip_feasibility_tolerance": 1e-9,
+}
 
 
-def highs_minimum(document: Document, objective: str, seconds: float = 60) -> Fraction | None:
+def highs_minimum(programme: WholeProgramme, objective: str, seconds: float = 60) -> Fraction | None:
     """The proven minimum, None where no route exists; NoProof where the time ran out."""
-    programme = build_programme(document)
     solver = highspy.Highs()  # type: ignore[no-untyped-call]
-    solver.setOptionValue("output_flag", False)
-    solver.setOptionValue("threads", 1)
+    for option, value in OPTIONS.items():
+        solver.setOptionValue(option, value)
     solver.setOptionValue("time_limit", float(seconds))
-    solver.setOptionValue("mip_rel_gap", 0.0)
-    solver.setOptionValue("mip_abs_gap", 0.0)
-    solver.setOptionValue("mip_feasibility_tolerance", 1e-9)
     solver.passModel(_model(programme, objective))
     solver.run()
     status = solver.getModelStatus()
-    if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
+    if status in NO_ROUTE:
         return None
     if status != highspy.HighsModelStatus.kOptimal:
         raise NoProof(solver.modelStatusToString(status))
+    weights, scale = programme.objectives[objective]
     values = solver.getSolution().col_value
-    reached = {name for name, value in zip(programme.variables, values, strict=True) if value > 0.5}
-    terms = programme.objectives[objective]
-    return sum((value for name, value in terms.items() if name in reached), Fraction(0))
+    return Fraction(sum(weight for weight, value in zip(weights, values, strict=True) if value > 0.5), scale)
 
 
-def _model(programme: Programme, objective: str) -> highspy.HighsLp:
-    column = {name: number for number, name in enumerate(programme.variables)}
-    width = len(column)
+def _model(programme: WholeProgramme, objective: str) -> highspy.HighsLp:
+    weights, scale = programme.objectives[objective]
+    width, rows = programme.width, programme.rows
     model = highspy.HighsLp()
-    model.num_col_, model.num_row_ = width, len(programme.rows)
-    cost = np.zeros(width)
-    for name, value in programme.objectives[objective].items():
-        cost[column[name]] = float(value)
-    model.col_cost_, model.col_lower_, model.col_upper_ = cost, np.zeros(width), np.ones(width)
+    model.num_col_, model.num_row_ = width, len(rows)
+    model.col_cost_ = np.array(weights) / scale
+    model.col_lower_, model.col_upper_ = np.zeros(width), np.ones(width)
     model.integrality_ = [highspy.HighsVarType.kInteger] * width
-    limits = [(row.low, row.high) for row in programme.rows]
-    model.row_lower_ = np.array([-highspy.kHighsInf if low is None else float(low) for low, _ in limits])
-    model.row_upper_ = np.array([highspy.kHighsInf if high is None else float(high) for _, high in limits])
+    model.row_lower_ = np.array([-highspy.kHighsInf if row.low is None else float(row.low) for row in rows])
+    model.row_upper_ = np.array([highspy.kHighsInf if row.high is None else float(row.high) for row in rows])
     matrix = model.a_matrix_
     matrix.format_ = highspy.MatrixFormat.kRowwise
-    matrix.start_ = np.cumsum([0, *(len(row.terms) for row in programme.rows)], dtype=np.int32)
-    matrix.index_ = np.array([column[name] for row in programme.rows for name in row.terms], dtype=np.int32)
-    matrix.value_ = np.array([float(value) for row in programme.rows for value in row.terms.values()])
+    matrix.start_ = np.cumsum([0, *(len(row.columns) for row in rows)], dtype=np.int32)
+    matrix.index_ = np.array([column for row in rows for column in row.columns], dtype=np.int32)
+    matrix.value_ = np.array([weight for row in rows for weight in row.weights], dtype=float)
     return model

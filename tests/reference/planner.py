@@ -15,10 +15,10 @@ from itertools import product
 from math import lcm
 from typing import Any
 
-from unified_planning.engines.results import PlanGenerationResultStatus
-from unified_planning.model import Fluent, InstantaneousAction, Problem
-from unified_planning.model.metrics import MinimizeActionCosts
-from unified_planning.shortcuts import Bool, BoolType, Int, Not, OneshotPlanner, get_environment
+from unified_planning.engines.results import PlanGenerationResultStatus  # type: ignore[import-untyped]
+from unified_planning.model import Fluent, InstantaneousAction, Problem  # type: ignore[import-untyped]
+from unified_planning.model.metrics import MinimizeActionCosts  # type: ignore[import-untyped]
+from unified_planning.shortcuts import Bool, BoolType, Int, Not, OneshotPlanner, get_environment  # type: ignore[import-untyped]
 
 from tests.reference.reading import Document, candidates_of, closure, exact, links_of, price
 
@@ -93,7 +93,7 @@ def _choice_move(
 
 def _ticks(document: Document, slots: list[Document]) -> Iterator[Move]:
     settled = f"settled {len(slots)}"
-    rivals = {}
+    rivals: dict[str, list[str]] = {}
     for slot in slots:
         names = [each["id"] for each in (slot["candidates"] if "candidates" in slot else slot["links"])]
         rivals |= {name: [other for other in names if other != name] for name in names}
@@ -101,7 +101,7 @@ def _ticks(document: Document, slots: list[Document]) -> Iterator[Move]:
         tick, when = (f"tick rules {number}",), rule["when"]
         for other in rivals[when]:
             yield Move(f"rule {number} asleep by {other}", (settled, f"picked {other}"), tick)
-        kept = [(f"picked {name}",) for name in rule.get("needs_any", [])] or [()]
+        kept: list[tuple[str, ...]] = [(f"picked {name}",) for name in rule.get("needs_any", [])] or [()]
         barred = [[f"picked {other}" for other in rivals[name]] for name in rule.get("excludes", [])]
         for count, facts in enumerate(product(kept, *barred)):
             needs = (settled, *facts[0], *(str(fact) for fact in facts[1:]))

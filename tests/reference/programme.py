@@ -3,9 +3,9 @@
 Pure data: `Programme` holds named variables, rows `low <= sum(coefficient * variable) <= high` and the four objectives,
 all with exact fractions. `cpsat` and `highs` hand it to their solvers.
 
-Choices: one candidate per position; per joint, the links that use a candidate add up to that candidate. Tasks: done when
-a choice needs them; any further task only inside a fault's whole reach that is laid open. Comeback: its product terms
-are exact, by one 0/1 variable per set of unseen faults, which carries that whole set's comeback cost.
+Choices: one candidate per position; per joint, the links that use a candidate add up to that candidate. Tasks: done
+when a choice needs them; any further task only inside a fault's whole reach that is laid open. Comeback: its product
+terms are exact, by one 0/1 variable per set of unseen faults, which carries that whole set's comeback cost.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import combinations
+from math import lcm
 
 from tests.reference.reading import Document, candidates_of, closure, exact, links_of, price
 
@@ -32,7 +33,7 @@ class Row:
 
 @dataclass
 class Programme:
-    """Variables are 0/1, but for those in `waits`: whole numbers from 0 to the given limit."""
+    """All variables are 0/1 and named for what they say: pick ID, done ID, open FAULT, waits DAYS, unseen FAULTS."""
 
     variables: list[str] = field(default_factory=list)
     rows: list[Row] = field(default_factory=list)
@@ -40,6 +41,50 @@ class Programme:
 
     def add(self, terms: Terms, low: Fraction | int | None = None, high: Fraction | int | None = None) -> None:
         self.rows.append(Row(terms, None if low is None else Fraction(low), None if high is None else Fraction(high)))
+
+
+@dataclass(frozen=True)
+class WholeRow:
+    """A row in whole numbers over columns; infinite limits are None."""
+
+    columns: list[int]
+    weights: list[int]
+    low: int | None
+    high: int | None
+
+
+@dataclass(frozen=True)
+class WholeProgramme:
+    """The programme with every row and objective scaled to whole numbers: what a solver's model is built from.
+
+    `objectives`: per name the weight of each column and the factor they were scaled by.
+    """
+
+    width: int
+    rows: list[WholeRow]
+    objectives: dict[str, tuple[list[int], int]]
+
+
+def in_whole_numbers(programme: Programme) -> WholeProgramme:
+    """The same programme, each row and objective times the least factor that makes it whole."""
+    column = {name: number for number, name in enumerate(programme.variables)}
+    rows = []
+    for row in programme.rows:
+        limits = [limit for limit in (row.low, row.high) if limit is not None]
+        scale = lcm(*(value.denominator for value in (*row.terms.values(), *limits)))
+        low, high = (None if limit is None else int(limit * scale) for limit in (row.low, row.high))
+        weights = [int(value * scale) for value in row.terms.values()]
+        rows.append(WholeRow([column[name] for name in row.terms], weights, low, high))
+    objectives = {}
+    for name, terms in programme.objectives.items():
+        scale = lcm(*(value.denominator for value in terms.values()))
+        objectives[name] = ([int(terms.get(each, 0) * scale) for each in programme.variables], scale)
+    return WholeProgramme(len(column), rows, objectives)
+
+
+def read_whole(document: Document) -> WholeProgramme:
+    """The document as a programme in whole numbers."""
+    return in_whole_numbers(build_programme(document))
 
 
 def build_programme(document: Document) -> Programme:

@@ -7,7 +7,7 @@ from copy import deepcopy
 from fractions import Fraction
 from typing import Any
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graph.search.result import OBJECTIVES, Solution
@@ -18,6 +18,7 @@ SHAPES = (TINY, SMALL, Shape(6, 3, 8, density=0.6), Shape(8, 3, 10))
 seeds = st.integers(0, 10_000)
 documents = st.builds(make_document, seeds, st.sampled_from(SHAPES))
 objectives = st.sampled_from(OBJECTIVES)
+law = settings(deadline=None, max_examples=60)
 FOREVER = Fraction(10**12)
 
 
@@ -27,6 +28,7 @@ def least(document: Document, objective: str = "expected") -> Fraction:
     return worth(routes[0], objective) if routes else FOREVER
 
 
+@law
 @given(documents, st.data())
 def test_adding_a_fault_never_lowers_the_best_expected_cost(document: Document, data: st.DataObject) -> None:
     tasks = [task["id"] for task in document["tasks"]]
@@ -42,6 +44,7 @@ def test_adding_a_fault_never_lowers_the_best_expected_cost(document: Document, 
     assert least(document | {"faults": [*document["faults"], fault]}) >= least(document)
 
 
+@law
 @given(documents, objectives, st.data())
 def test_adding_a_choice_never_raises_the_best(document: Document, objective: str, data: st.DataObject) -> None:
     richer = deepcopy(document)
@@ -63,6 +66,7 @@ def _another(data: st.DataObject, name: str, more: Document) -> Document:
     return {"id": name, "cash": cash, "hours": hours, "tasks": data.draw(st.sampled_from([[], ["t0"], ["t1"]])), **more}
 
 
+@law
 @given(
     st.integers(1, 6), st.integers(1, 500), st.integers(0, 300), st.lists(st.integers(0, 200), min_size=6, max_size=6)
 )
@@ -79,6 +83,7 @@ def test_k_operations_in_one_opened_state_pay_for_opening_it_once(
     assert best.total == own + 60 * Fraction(best.hours_hundredths, 100)
 
 
+@law
 @given(documents, objectives, st.integers(0, 1000))
 def test_the_answer_does_not_depend_on_the_order_of_the_input(document: Document, objective: str, seed: int) -> None:
     shuffled = deepcopy(document)
@@ -103,11 +108,13 @@ def _plain(solution: Solution) -> list[object]:
     return [solution.status, routes, front, look, {(each.what, each.kind) for each in solution.open}]
 
 
+@law
 @given(documents, objectives)
 def test_a_higher_rate_never_lowers_the_best(document: Document, objective: str) -> None:
     assert least(document | {"rate": document["rate"] + 20}, objective) >= least(document, objective)
 
 
+@law
 @given(documents, objectives, st.integers(1, 80))
 def test_a_deadline_never_lowers_the_best_and_is_kept(document: Document, objective: str, days: int) -> None:
     limited = document | {"deadline": days}
@@ -118,6 +125,7 @@ def test_a_deadline_never_lowers_the_best_and_is_kept(document: Document, object
     assert least(limited, objective) >= least(document | {"deadline": None}, objective)
 
 
+@law
 @given(documents, st.sampled_from(["expected", "total"]))
 def test_twice_the_prices_and_twice_the_rate_cost_twice(document: Document, objective: str) -> None:
     dearer = deepcopy(document)
@@ -135,6 +143,7 @@ def _double(value: Any) -> None:
             _double(each)
 
 
+@law
 @given(documents)
 def test_looking_first_is_never_named_unless_it_beats_going_blind(document: Document) -> None:
     solution = ask(document)
@@ -144,6 +153,7 @@ def test_looking_first_is_never_named_unless_it_beats_going_blind(document: Docu
         assert all(low <= high for low, high in solution.look_first.odds_range.values())
 
 
+@law
 @given(documents, objectives)
 def test_routes_come_best_first_and_no_two_pick_the_same(document: Document, objective: str) -> None:
     routes = ask(document, objective, alternatives=6).routes

@@ -10,6 +10,7 @@ import pytest
 
 from graph.search.result import OBJECTIVES
 from tests.reference.cpsat import CpSat
+from tests.reference.programme import read_whole
 from tests.search.asking import answer, ask, faults_found
 
 FOLDER = Path(__file__).parent.parent / "conversions"
@@ -60,7 +61,7 @@ def test_a_document_without_a_route_says_what_stays_open() -> None:
 
 @pytest.mark.parametrize("name", ANSWERS)
 def test_the_independent_programme_knows_the_same_minima(name: str) -> None:
-    model = CpSat(read(name))
+    model = CpSat(read_whole(read(name)))
 
     for objective in OBJECTIVES:
         proven = model.minimum(objective)

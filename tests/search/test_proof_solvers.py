@@ -1,7 +1,7 @@
-"""The minimum against integer programming: 2,000 random documents of 10 positions x 4 candidates, four objectives each.
+"""The minimum against integer programming: 2,000 random documents of 10 positions x 4 candidates, four objectives.
 
-The programme is stated in tests/reference/programme.py and solved by OR-tools CP-SAT to a proof in whole numbers; a part
-is solved by HiGHS too. Every returned route is checked by separate code for being allowed and for its sums.
+The programme is stated in tests/reference/programme.py and solved by OR-tools CP-SAT to a proof in whole numbers; a
+part is solved by HiGHS too. Every returned route is checked by separate code for being allowed and for its sums.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from graph.search.result import OBJECTIVES
 from tests.reference.cpsat import CpSat
 from tests.reference.highs import highs_minimum
 from tests.reference.maker import LARGE, WORKED, Shape, make_document
+from tests.reference.programme import read_whole
 from tests.search.asking import ask, faults_found, worth
 
 DOCUMENTS, CHUNK = 2000, 40
@@ -38,8 +39,9 @@ def test_the_minimum_is_the_one_that_highs_proves(start: int) -> None:
     wrong = []
     for seed in range(start, start + 25):
         document = make_document(seed, WORKED)
+        programme = read_whole(document)
         for objective in OBJECTIVES:
-            solution, proven = ask(document, objective, alternatives=0), highs_minimum(document, objective)
+            solution, proven = ask(document, objective, alternatives=0), highs_minimum(programme, objective)
             found = worth(solution.routes[0], objective) if solution.routes else None
             if found != proven:
                 wrong.append(f"seed {seed} {objective}: found {found}, HiGHS {proven}")
@@ -49,7 +51,7 @@ def test_the_minimum_is_the_one_that_highs_proves(start: int) -> None:
 
 def _against_cp_sat(shape: Shape, seed: int) -> list[str]:
     document = make_document(seed, shape)
-    model = CpSat(document)
+    model = CpSat(read_whole(document))
     wrong = []
     for objective in OBJECTIVES:
         solution, proven = ask(document, objective, alternatives=1), model.minimum(objective)

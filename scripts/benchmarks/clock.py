@@ -1,0 +1,66 @@
+"""Timing, and on what it was timed."""
+
+from __future__ import annotations
+
+import os
+import platform
+import sys
+from collections.abc import Callable, Sequence
+from importlib.metadata import PackageNotFoundError, version
+from math import ceil, isnan
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+from typing import TypeVar
+
+Result = TypeVar("Result")
+COMPARED = ("ortools", "highspy", "up-fast-downward", "networkx", "numpy")
+
+
+def timed(call: Callable[[], Result]) -> tuple[float, Result]:
+    """Seconds taken, and what came back."""
+    start = perf_counter()
+    result = call()
+    return perf_counter() - start, result
+
+
+def middle(seconds: Sequence[float]) -> float:
+    """The median; not a number where nothing was measured."""
+    return median(seconds) if seconds else float("nan")
+
+
+def percentile(seconds: Sequence[float], percent: float) -> float:
+    """The smallest measured value that this share of all does not exceed."""
+    return sorted(seconds)[max(0, ceil(len(seconds) * percent / 100) - 1)] if seconds else float("nan")
+
+
+def in_words(seconds: float) -> str:
+    """
+    >>> in_words(0.00123), in_words(0.25), in_words(12.3)
+    ('1.2 ms', '250 ms', '12.3 s')
+    """
+    if isnan(seconds):
+        return "-"
+    if seconds >= 1:
+        return f"{seconds:.1f} s"
+    return f"{seconds * 1000:.0f} ms" if seconds >= 0.1 else f"{seconds * 1000:.1f} ms"
+
+
+def machine() -> dict[str, str]:
+    """Processor, cores, load, Python and the versions of what is compared."""
+    found = {"processor": _processor(), "cores": str(os.cpu_count()), "python": sys.version.split()[0]}
+    found["load before"] = f"{os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "unknown"
+    for package in COMPARED:
+        try:
+            found[package] = version(package)
+        except PackageNotFoundError:
+            found[package] = "not installed"
+    return found
+
+
+def _processor() -> str:
+    try:
+        lines = Path("/proc/cpuinfo").read_text().splitlines()
+    except OSError:
+        return platform.processor() or platform.machine()
+    return next((line.split(":")[1].strip() for line in lines if line.startswith("model name")), platform.machine())
