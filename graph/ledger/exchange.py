@@ -67,7 +67,8 @@ def merge(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool = False) -> Me
 
 def _arrivals(quads: Iterable[ox.Quad]) -> list[_Arrival]:
     ordered = sorted(quads, key=lambda quad: str(quad.graph_name))
-    arrivals, problems: list[Problem] = [], []
+    arrivals: list[_Arrival] = []
+    problems: list[Problem] = []
     for name, group in groupby(ordered, key=lambda quad: quad.graph_name):
         try:
             if not isinstance(name, ox.NamedNode):
