@@ -38,7 +38,7 @@ def _structure(document: Document, route: dict[str, Any]) -> Iterator[str]:
         link = next((each for each in joint["links"] if each["id"] == route["links"].get(joint["id"])), None)
         if link is None:
             yield f"the link at {joint['id']} is not one of its links"
-        elif any(route["picks"][at] != part for at, part in zip(joint["between"], link["parts"], strict=True)):
+        elif any(route["picks"].get(at) != part for at, part in zip(joint["between"], link["parts"], strict=True)):
             yield f"link {link['id']} does not join the picked parts"
 
 

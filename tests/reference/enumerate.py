@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import chain, combinations, product
+from typing import Any
 
 from tests.reference.reading import Document, closure, exact, price
 
@@ -84,7 +85,7 @@ class Way:
                 return amount
         raise AssertionError("probabilities add up to less than the level")
 
-    def order(self, objective: str, odds: Odds) -> tuple[object, ...]:
+    def order(self, objective: str, odds: Odds) -> tuple[Any, ...]:
         """The whole order of ROUTES: the objective, then the ties."""
         first = {"cash": self.cash, "hours": self.hours, "total": self.total}.get(objective)
         value = self.expected_at(odds) if first is None else first
