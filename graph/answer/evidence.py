@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from graph.answer.ground import Ground
 from graph.answer.model import Dispute, NoteLine
+from graph.conversion.document import Choice
 
 UNRANKED = 99
 
@@ -41,9 +42,13 @@ def rank(ground: Ground, level: str) -> int:
 
 
 def weakest(ground: Ground, levels: Iterable[str]) -> str:
-    """The weakest of the levels, or "" if there is none: a route is known no better than its worst statement."""
-    stated = sorted({level for level in levels if level})
-    return max(stated, key=lambda level: rank(ground, level), default="")
+    """The weakest of the levels; "" (nothing noted) is weaker than all. A route is known as its worst statement."""
+    return max(sorted(set(levels)), key=lambda level: rank(ground, level), default="")
+
+
+def weakest_of(ground: Ground, choices: Iterable[Choice]) -> str:
+    """The weakest level among the choices that claim anything: what stands as assembled claims nothing."""
+    return weakest(ground, (level_of(ground, one.id) for one in choices if ground.edges_of(one.id) or one.facts))
 
 
 def level_words(ground: Ground, level: str) -> str:

@@ -14,7 +14,7 @@ from graph.answer.model import Named
 from graph.catalogue.model import Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
-from graph.reading.model import Reading
+from graph.reading.model import COMES_WITH, Reading
 
 NOTHING_KNOWN = Catalogue()
 
@@ -91,10 +91,12 @@ class Ground:
         origin = self.reading.candidates.get(candidate) if self.reading else None
         return origin is not None and origin.part is None
 
-    @property
-    def owned(self) -> frozenset[str]:
-        """The parts that the asker has in hand."""
-        return frozenset(self.reading.question.own) if self.reading else frozenset()
+    def is_in_hand(self, part: str, choice: str) -> bool:
+        """Whether the part is the asker's own, or comes with one of the units."""
+        if self.reading is None:
+            return False
+        origin = self.reading.candidates.get(choice)
+        return part in self.reading.question.own or (origin is not None and origin.how == COMES_WITH)
 
     def is_disputed(self, choice: str) -> bool:
         """Whether notes of equal standing contradict each other about the choice."""

@@ -64,8 +64,8 @@ class NoteLine:
 class PartLine:
     """A part that the route fits: what to ask for at the counter. `as_found` parts are not listed.
 
-    `price_hundredths`: what the route pays for it (0 where the customer owns it). `via`: it stands inside a
-    joint (plate, sleeve, spacer, bush, ring) and its price is inside that joint's step.
+    `price_hundredths`: None where nobody noted one, 0 where it is `in_hand` (the asker's own, or it comes with a
+    unit). `via`: it stands inside a joint (plate, sleeve, spacer, bush, ring); that joint's step holds its price.
     """
 
     part: str
@@ -76,7 +76,7 @@ class PartLine:
     price_hundredths: int | None = None
     lead_days: Fraction = Fraction(0)
     in_stock: bool = False
-    owned: bool = False
+    in_hand: bool = False
     position: str = ""
     via: bool = False
 

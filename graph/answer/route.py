@@ -25,7 +25,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     steps = steps_of(ground, route)
     provisional = not all(is_settled(ground, choice) for choice in picked)
     work = verdict.of_route(ground, picked)
-    weakest = evidence.weakest(ground, (evidence.level_of(ground, choice.id) for choice in picked))
+    weakest = evidence.weakest_of(ground, picked)
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
         summary=verdict.summary(ground, work, steps, provisional), steps=steps, parts=part_lines(ground, route),
@@ -52,37 +52,32 @@ def _irreversible(steps: tuple[Step, ...]) -> tuple[str, ...]:
 
 
 def part_lines(ground: Ground, route: Route) -> tuple[PartLine, ...]:
-    """What to get: fitted parts that are not as found, then what stands inside joints, each with its price."""
-    lines = []
+    """What to get, each part once: fitted parts that are not as found, then what stands inside joints."""
+    lines: dict[str, PartLine] = {}
     for position, candidate_id in route.picks.items():
         candidate = ground.candidates[candidate_id]
         if not candidate.as_found and not ground.is_empty(candidate_id):
             label = ground.positions[position].label or position
-            lines.append(
-                _part_line(ground, candidate.part, candidate.cash_hundredths, candidate.days, label, via=False)
-            )
+            lines[candidate.part] = _part_line(ground, candidate.part, candidate, label)
     for joint, link_id in route.links.items():
         link = ground.links[link_id]
         for part in link.via:
-            label = ground.joints[joint].label or joint
-            alone = link.cash_hundredths if len(link.via) == 1 and not link.operations else None
-            lines.append(_part_line(ground, part, alone, link.days, label, via=True))
-    return tuple(lines)
+            if part not in lines:
+                lines[part] = _part_line(ground, part, link, ground.joints[joint].label or joint)
+    return tuple(lines.values())
 
 
-def _part_line(
-    ground: Ground, part: str, paid_hundredths: int | None, days: Fraction, position: str, *, via: bool
-) -> PartLine:
-    """`paid_hundredths` None: the price is mixed with other things in a joint, so the catalogue's is shown."""
-    known, owned = ground.catalogue.parts.get(part), part in ground.owned
-    price = 0 if owned else paid_hundredths
-    if price is None and known:
-        price = known.cash_hundredths
+def _part_line(ground: Ground, part: str, choice: Candidate | Link, position: str) -> PartLine:
+    """The catalogue's price where it knows one: a choice's own cash may hold other things as well."""
+    known, in_hand = ground.catalogue.parts.get(part), ground.is_in_hand(part, choice.id)
+    price = known.cash_hundredths if known else choice.cash_hundredths
+    lead = known.days if known else choice.days
     return PartLine(
         part=part, label=ground.part_label(part), kind=known.kind if known else "",
         number=known.number if known else "", condition=known.condition if known else "unknown",
-        price_hundredths=price, lead_days=Fraction(0) if owned else known.days if known else days,
-        in_stock=known.in_stock if known else False, owned=owned, position=position, via=via,
+        price_hundredths=0 if in_hand else price, lead_days=Fraction(0) if in_hand else lead,
+        in_stock=known.in_stock if known else False, in_hand=in_hand, position=position,
+        via=isinstance(choice, Link),
     )  # fmt: skip
 
 

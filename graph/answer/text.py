@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from graph.answer import words
-from graph.answer.model import STAGES, Answer, AnsweredRoute, PartLine, Step
+from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
 
 STAGE_WORDS = {
@@ -81,7 +81,7 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
     console.print()
     console.print(Text(_sums(answer, route)))
     _print_parts(answer, route, console)
-    _print_list(console, "Joints", (f"{j.label}: {j.way} ({j.verdict})" for j in route.joints))
+    _print_list(console, "Joints", _joint_lines(route))
     _print_list(console, "Side effects", (f"{effect.label}: {effect.words}" for effect in route.side_effects))
     _print_list(console, "Likely faults", (f"{fault.label}: {fault.words}" for fault in route.faults))
     _print_list(console, "Features gained", (feature.label for feature in route.features_gained))
@@ -140,6 +140,14 @@ def _sums(answer: Answer, route: AnsweredRoute) -> str:
     )
 
 
+def _joint_lines(route: AnsweredRoute) -> list[str]:
+    """The joints that take work or are still open to doubt; the rest in one line."""
+    told = [joint for joint in route.joints if joint.verdict != DIRECT]
+    lines = [f"{joint.label}: {joint.way} ({joint.verdict})" for joint in told]
+    rest = [joint.label for joint in route.joints if joint.verdict == DIRECT]
+    return [*lines, f"as they are: {words.listed(rest)}"] if rest else lines
+
+
 def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None:
     if not route.parts:
         return
@@ -154,7 +162,7 @@ def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None
 
 
 def _lead(part: PartLine) -> str:
-    if part.owned:
+    if part.in_hand:
         return "in hand"
     return "in stock" if part.in_stock else words.days(part.lead_days)
 

@@ -1,0 +1,113 @@
+"""`python -m api`: loads the workshop's facts, answers one question in the terminal, serves the JSON API.
+
+The service listens on this machine only (loopback). Its port is 8000, or a free one if that is taken.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import socket
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import uvicorn
+from rich.console import Console
+
+from api.app import create_app
+from api.settings import Settings
+from graph.answer.asking import answer_question
+from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
+from graph.catalogue.load import load_catalogue
+from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
+from graph.errors import LayshaftError
+from graph.reading.index import CatalogueIndex
+
+ROOT = Path(__file__).resolve().parents[1]
+LOOPBACK = "127.0.0.1"
+FIRST_PORT = 8000
+
+
+def main(argv: Sequence[str]) -> int:
+    """Runs until interrupted. Exit status 2 with a message where the facts or the settings are wrong."""
+    arguments = _arguments(argv)
+    try:
+        settings = Settings.from_environment(os.environ)
+        facts = _facts_of(arguments.data)
+        index = CatalogueIndex(load_catalogue([facts]))
+        _show(index, demo=facts == DEMO_FACTS)
+    except (LayshaftError, ValueError, OSError) as error:
+        print(error, file=sys.stderr)
+        return 2
+    return 0 if arguments.no_serve else _serve(index, settings, arguments.port)
+
+
+def _arguments(argv: Sequence[str]) -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="scripts/start", description=__doc__)
+    default = Path(os.environ.get("LAYSHAFT_DATA") or ROOT / "data")
+    parser.add_argument("--data", type=Path, default=default, metavar="DIR", help="where this workshop's data lives")
+    parser.add_argument("--port", type=int, default=FIRST_PORT, metavar="N", help="the port to try first (8000)")
+    parser.add_argument("--no-serve", action="store_true", help="stop after the answer")
+    return parser.parse_args(argv)
+
+
+def _facts_of(data: Path) -> Path:
+    """The workshop's own facts (DIR/facts) if there are any, else the demo. Says which, and makes the folder."""
+    data.mkdir(parents=True, exist_ok=True)
+    own = data / "facts"
+    print(f"Data folder: {data.resolve()} (another one: --data DIR or LAYSHAFT_DATA)")
+    if any(own.glob("**/*.ttl")):
+        print(f"Facts: this workshop's own, from {own.resolve()}")
+        return own
+    print("Facts: the demo workshop, all of it invented (put your own Turtle files into the folder `facts` in there)")
+    return DEMO_FACTS
+
+
+def _show(index: CatalogueIndex, *, demo: bool) -> None:
+    """Prints the answer to one question of the demo; of an own workshop only what there is to ask about."""
+    known = index.catalogue
+    print(f"Loaded {len(known.parts)} parts and {len(known.edges)} edges.\n")
+    if not demo:
+        print(f"Gearboxes: {', '.join(index.units('gearbox')) or 'none yet'}")
+        print(f"Engines: {', '.join(index.units('engine')) or 'none yet'}")
+        return
+    asked = DEMO_QUESTION
+    vehicle = f" --vehicle {asked.vehicle}" if asked.vehicle else ""
+    print(f"$ python -m graph ask {asked.gearbox} {asked.engine}{vehicle}\n")
+    width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL
+    print_answer(answer_question(index, asked), Console(highlight=False, width=width))
+
+
+def _listening(port: int) -> socket.socket:
+    """A loopback socket at the port, or at a free one if it is taken."""
+    for wanted in (port, 0):
+        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind((LOOPBACK, wanted))
+            listener.listen(128)
+            return listener
+        except OSError:
+            listener.close()
+            if wanted == 0:
+                raise
+            print(f"Port {wanted} is taken; a free one is used instead.")
+    raise AssertionError("unreachable")
+
+
+def _serve(index: CatalogueIndex, settings: Settings, port: int) -> int:
+    try:
+        listener = _listening(port)
+    except (OSError, OverflowError) as error:
+        print(f"no port to listen on: {error}", file=sys.stderr)
+        return 2
+    address = f"http://{LOOPBACK}:{listener.getsockname()[1]}"
+    print(f"\nServing the JSON API at {address} (to read and try: {address}/docs). Ctrl-C ends it.", flush=True)
+    server = uvicorn.Server(uvicorn.Config(create_app(index, settings), log_level="warning"))
+    server.run(sockets=[listener])
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
