@@ -1,0 +1,179 @@
+"""Disc hub on shaft: is it the same spline, does it slide without shake, is it wholly engaged over the wear?
+
+The same tooth count is not the same spline: form, pressure angle, pitch and diameters are all compared. Rules
+(common practice): teeth overlap by at least 80 % of their working height; the hub stays on full-form spline over
+the wear travel with 2 mm to spare at each end. Lengths are taken rearwards from one datum.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+
+from graph.errors import InvalidInput, Problem
+from graph.fits.lengths import require_one_datum
+from graph.fits.limits import clearance
+from graph.fits.model import (
+    Amount,
+    CheckResult,
+    Dimension,
+    Line,
+    Verdict,
+    Working,
+    combine,
+    list_missing,
+    show_nm,
+    show_number,
+    unknown,
+    weakest,
+)
+from graph.fits.stack import Stack, judge, stack_up
+
+COMMON_PRACTICE = "common practice"
+SPARE_NM = 2_000_000
+LEAST_OVERLAP = Fraction(4, 5)
+WORKING_PART = Fraction(17, 20)  # tip to tip against tip to root: 2 of 2.35 for a flat root (ANSI B92.1)
+HUB_CAUTION = "Slide the disc on by hand before anything is bolted up; a hub only part way on strips its teeth."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SplineEnd:
+    """One half of a spline as seen and measured; None where nobody has looked.
+
+    `form`: involute or straight. `pitch_nm`: the pitch diameter, from teeth and module or diametral pitch.
+    `major`, `minor`: diameters over the tips and over the roots.
+    """
+
+    teeth: int | None
+    form: str | None
+    pressure_angle_deg: Fraction | None = None
+    pitch_nm: int | None = None
+    major: Dimension | None = None
+    minor: Dimension | None = None
+
+
+def check_form(shaft: SplineEnd, hub: SplineEnd) -> CheckResult:
+    """Same spline and right diameters? FAILS at the first difference that no one can machine away.
+
+    UNKNOWN names what nobody has seen. A straight-sided spline has no pressure angle or pitch diameter to compare.
+    """
+    checks = [
+        _same("tooth count", shaft.teeth, hub.teeth, str),
+        _same("tooth form", shaft.form, hub.form, str),
+    ]
+    if "straight" not in (shaft.form, hub.form):
+        checks.append(_same("pressure angle", shaft.pressure_angle_deg, hub.pressure_angle_deg, _degrees))
+        checks.append(_same("pitch diameter", shaft.pitch_nm, hub.pitch_nm, show_nm))
+    roots, bore = "the hub's diameter over its roots", "the hub's bore"
+    outside, root = "the shaft's outside diameter", "the shaft's root diameter"
+    checks.append(_goes_in("tip of the shaft teeth", hub.major, shaft.major, roots, outside))
+    checks.append(_goes_in("tip of the hub teeth", hub.minor, shaft.minor, bore, root))
+    checks.append(_overlap(shaft, hub))
+    return replace(combine("spline form", checks), cautions=(HUB_CAUTION,))
+
+
+def _degrees(value: Fraction) -> str:
+    return f"{show_number(value)} deg"
+
+
+def _same(name: str, shaft: object | None, hub: object | None, show: Callable[[Any], str]) -> CheckResult:
+    if shaft is None or hub is None:
+        return unknown(
+            name, list_missing([(f"the {name} of the shaft", shaft, ""), (f"the {name} of the hub", hub, "")])
+        )
+    same = shaft == hub
+    words = f"{show(shaft)} on both" if same else f"shaft {show(shaft)}, hub {show(hub)}"
+    line = Line(name, "shaft = hub", f"{show(shaft)} and {show(hub)}", "same" if same else "different", COMMON_PRACTICE)
+    return CheckResult(
+        joint=name, verdict=Verdict.HOLDS if same else Verdict.FAILS, summary=words, binding=name,
+        working=Working((line,)),
+    )  # fmt: skip
+
+
+def _goes_in(
+    name: str, outer: Dimension | None, inner: Dimension | None, outer_name: str, inner_name: str
+) -> CheckResult:
+    """Free by hand: no interference between tips and roots."""
+    if outer is None or inner is None:
+        return unknown(name, list_missing([(outer_name, outer, ""), (inner_name, inner, "")]))
+    fit = clearance(outer, inner, f"clearance at the {name}")
+    verdict, margin, missing = judge(fit, 0, None)
+    return CheckResult(
+        joint=name, verdict=verdict, summary=f"clearance {show_nm(fit.low_nm)} to {show_nm(fit.high_nm)}",
+        margin=Amount.of_nm(margin), binding=name, values=(fit.span(),), measure=missing,
+        working=Working((fit.line(),)), evidence_rank=weakest([outer, inner]),
+    )  # fmt: skip
+
+
+def _overlap(shaft: SplineEnd, hub: SplineEnd) -> CheckResult:
+    """How deep the teeth reach into each other, as part of the deeper of the two teeth's working height."""
+    name = "tooth overlap"
+    if shaft.major is None or shaft.minor is None or hub.minor is None or hub.major is None:
+        wanted = [
+            ("the shaft's outside diameter", shaft.major, ""), ("the shaft's root diameter", shaft.minor, ""),
+            ("the hub's bore", hub.minor, ""), ("the hub's diameter over its roots", hub.major, ""),
+        ]  # fmt: skip
+        return unknown(name, list_missing(wanted))
+    depth = stack_up("twice the overlap", [(1, shaft.major), (-1, hub.minor)])
+    # the larger tooth of the two: a small shaft in a large hub must not pass because both teeth look shallow
+    heights = (shaft.major.nominal_nm - shaft.minor.nominal_nm, hub.major.nominal_nm - hub.minor.nominal_nm)
+    least = LEAST_OVERLAP * WORKING_PART * max(heights)
+    verdict, margin, missing = judge(depth, least, None)
+    rule = Line("wanted", "0.8 x 0.85 x the larger tooth height, twice", "", show_nm(least), COMMON_PRACTICE)
+    return CheckResult(
+        joint=name, verdict=verdict, summary=f"teeth overlap by {show_nm(Fraction(depth.nominal_nm, 2))} per side",
+        margin=Amount.of_nm(margin / 2), binding=name, values=(depth.span(),), measure=missing,
+        working=Working((depth.line(), rule)), evidence_rank=weakest([shaft.major, shaft.minor, hub.minor, hub.major]),
+    )  # fmt: skip
+
+
+def check_engagement(
+    hub_front: Dimension | None,
+    hub_rear: Dimension | None,
+    spline_front: Dimension | None,
+    spline_rear: Dimension | None,
+    *,
+    wear_nm: int = 0,
+    spare_front_nm: int = SPARE_NM,
+    spare_rear_nm: int = SPARE_NM,
+) -> CheckResult:
+    """Is the hub wholly on full-form spline, new and worn? Positions rearwards from one datum; wear moves it forward.
+
+    A hub from 34.1 to 62.1 on a spline from 16 to 86 mm has 18.1 mm to spare in front and 23.9 behind. Raises
+    InvalidInput for readings from different data, or a front that lies behind its rear.
+    """
+    joint = "spline engagement"
+    wanted = [
+        ("the hub's front face", hub_front, ""), ("the hub's rear face", hub_rear, ""),
+        ("where the full-form spline begins", spline_front, ""), ("where the full-form spline ends", spline_rear, ""),
+    ]  # fmt: skip
+    if hub_front is None or hub_rear is None or spline_front is None or spline_rear is None:
+        return unknown(joint, list_missing(wanted))
+    require_one_datum([hub_front, hub_rear, spline_front, spline_rear])
+    faults = [
+        Problem(front.name, f"lies behind {rear.name}; are they swapped?")
+        for front, rear in ((hub_front, hub_rear), (spline_front, spline_rear))
+        if front.high_nm >= rear.low_nm
+    ]
+    if wear_nm < 0:
+        faults.append(Problem("wear_nm", "the wear travel cannot be negative"))
+    if faults:
+        raise InvalidInput(faults)
+    travel = Dimension(name="wear travel", nominal_nm=wear_nm, low_nm=wear_nm, high_nm=wear_nm, basic=True)
+    front = stack_up("spare in front", [(1, hub_front), (-1, travel), (-1, spline_front)])
+    rear = stack_up("spare behind", [(1, spline_rear), (-1, hub_rear)])
+    inputs = [hub_front, hub_rear, spline_front, spline_rear]
+    result = combine(joint, [_spare(front, spare_front_nm, inputs), _spare(rear, spare_rear_nm, inputs)])
+    return replace(result, cautions=(HUB_CAUTION,))
+
+
+def _spare(room: Stack, spare_nm: int, inputs: list[Dimension]) -> CheckResult:
+    verdict, margin, missing = judge(room, spare_nm, None)
+    line = room.line(room.name, f"hub wholly on full-form spline, {show_nm(spare_nm)} to spare, {COMMON_PRACTICE}")
+    return CheckResult(
+        joint=room.name, verdict=verdict, summary=f"{show_nm(room.nominal_nm)}, wanted {show_nm(spare_nm)}",
+        margin=Amount.of_nm(margin), binding=room.name, values=(room.span(),), measure=missing,
+        working=Working((line,)), evidence_rank=weakest(inputs),
+    )  # fmt: skip
