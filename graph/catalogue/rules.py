@@ -64,6 +64,17 @@ def _same_id(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.statements.place(subject), f"has the same id as {name}; rename one of them")
 
 
+def _of_no_class(facts: Facts) -> Iterator[Problem]:
+    """A misspelt subject would otherwise be a thing of its own that nothing reads."""
+    for subject, properties in facts.statements.values.items():
+        if subject.startswith("_:") or TYPE in properties or not any(prop.startswith(LAY) for prop in properties):
+            continue
+        near = near_matches(local_id(subject, facts.statements.shop_base), facts.keys)
+        names = ", ".join(short_name(facts.keys[name], facts.statements.shop_base) for name in near)
+        message = f"nothing says what this is; give it a class{f', or did you mean {names}?' if names else ''}"
+        yield Problem(facts.statements.place(subject), message)
+
+
 def _unknown_words(facts: Facts) -> Iterator[Problem]:
     for subject, properties in facts.statements.values.items():
         classes = (node_key(value) for value in properties.get(TYPE, ()))
@@ -211,6 +222,6 @@ def _lists(facts: Facts) -> Iterator[Problem]:
 
 
 RULES = (
-    _stated_twice, _same_id, _unknown_words, _lists, _cycles, _crossed_limits, _currencies,
+    _stated_twice, _of_no_class, _same_id, _unknown_words, _lists, _cycles, _crossed_limits, _currencies,
     _joints_of_wrong_parts, _contained_in_wrong_place, _replaced_by_other_kind, _standing_in,
 )  # fmt: skip

@@ -154,11 +154,19 @@ def list_fact_files(paths: Iterable[Path]) -> list[Path]:
     return list(found.values())
 
 
+def _shown(file: Path) -> str:
+    """The file's name as seen from where the program was started, if it stands below."""
+    full = file.resolve()
+    return str(full.relative_to(Path.cwd())) if full.is_relative_to(Path.cwd()) else str(file)
+
+
 def _parsed(file: Path) -> tuple[str, list[Quad]]:
     data = file.read_bytes()
     form = RdfFormat.from_extension(file.suffix.lstrip("."))
     if form is None:
-        raise InvalidFacts([Problem(str(file), f"expected one of {', '.join(SUFFIXES)}; rename or convert the file")])
+        raise InvalidFacts(
+            [Problem(_shown(file), f"expected one of {', '.join(SUFFIXES)}; rename or convert the file")]
+        )
     text = data.decode("utf-8")
     return text, list(parse(input=data, format=form, rename_blank_nodes=True, base_iri=SHOP))
 
@@ -172,14 +180,14 @@ def read_statements(files: Iterable[Path], into: Statements | None = None) -> tu
             text, quads = _parsed(file)
         except SyntaxError as error:
             line = f" line {error.lineno}" if error.lineno else ""
-            problems.append(Problem(f"{file}{line}", f"not valid {file.suffix.lstrip('.')}: {error.msg}"))
+            problems.append(Problem(f"{_shown(file)}{line}", f"not valid {file.suffix.lstrip('.')}: {error.msg}"))
         except UnicodeDecodeError as error:
-            problems.append(Problem(str(file), f"not UTF-8 text at byte {error.start}; save it as UTF-8"))
+            problems.append(Problem(_shown(file), f"not UTF-8 text at byte {error.start}; save it as UTF-8"))
         except OSError as error:
-            problems.append(Problem(str(file), f"cannot be read: {error.strerror}"))
+            problems.append(Problem(_shown(file), f"cannot be read: {error.strerror}"))
         except InvalidFacts as error:
             problems.extend(error.problems)
         else:
-            statements.texts[str(file)] = text
-            statements.add(quads, str(file))
+            statements.texts[_shown(file)] = text
+            statements.add(quads, _shown(file))
     return statements, problems

@@ -77,6 +77,30 @@ def _place_of(edge: Edge, name: str) -> tuple[str, ...]:
     return (edge.kind, "out" if outward or edge.kind in _SYMMETRIC else "in", edge.group, other)
 
 
+def list_mating_edges(catalogue: Catalogue, first: str, second: str, joint: str = "") -> tuple[Edge, ...]:
+    """What is known of two parts meeting (fits, requires machining, does not fit), by id. Raises NotFound.
+
+    At each joint only the edges nearest to the two parts count: what is stated of the variants wins over what is
+    stated of their families. Several at the same distance all stay; if they disagree it is a dispute.
+    `joint`: only that joint kind.
+    """
+    steps = {name: step for step, name in enumerate(list_family(catalogue, first))}
+    others = {name: step for step, name in enumerate(list_family(catalogue, second))}
+    nearest: dict[str, tuple[int, list[Edge]]] = {}
+    for edge in catalogue.edges.values():
+        if edge.kind not in (*MATING_KINDS, DOES_NOT_FIT) or (joint and edge.joint != joint):
+            continue
+        for one, other in ((edge.source, edge.target), (edge.target, edge.source)):
+            if one not in steps or other not in others:
+                continue
+            distance = steps[one] + others[other]
+            best, edges = nearest.get(edge.joint, (distance, []))
+            if distance <= best:
+                nearest[edge.joint] = (distance, [edge] if distance < best else [*edges, edge])
+            break
+    return tuple(sorted((edge for _, edges in nearest.values() for edge in edges), key=lambda edge: edge.id))
+
+
 def list_contents(catalogue: Catalogue, unit_id: str) -> tuple[Edge, ...]:
     """What the unit contains as found, one edge for each position, by position. Raises NotFound."""
     edges = (edge for edge in list_edges(catalogue, unit_id, (CONTAINS,)) if edge.target != unit_id)

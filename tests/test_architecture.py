@@ -1,0 +1,61 @@
+"""Imports point one way: api -> graph; the search and the conversion stand alone; the core knows no HTTP."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+WEB = ("api", "fastapi", "starlette", "uvicorn", "pydantic", "jinja2")
+RDF = ("rdflib", "pyshacl", "pyoxigraph")
+STORES = ("sqlalchemy", "alembic", "psycopg", "sqlite3")
+SOLVERS = ("ortools", "highspy", "unified_planning")
+FORBIDDEN = {
+    "graph": (*WEB, *SOLVERS),
+    "graph/conversion": (*RDF, *STORES, "graph.catalogue", "graph.ledger", "graph.reading", "graph.search"),
+    "graph/search": (*RDF, *STORES, "graph.catalogue", "graph.ledger", "graph.reading"),
+    "graph/catalogue": (*STORES, "graph.reading", "graph.search", "graph.answer", "graph.ledger", "graph.conversion"),
+}
+
+
+def imported(source: str, package: str) -> Iterator[str]:
+    """The modules that a file imports, in full, wherever in the file the import stands."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            stem = package.split(".")[: len(package.split(".")) - node.level + 1] if node.level else []
+            module = ".".join([*stem, *filter(None, [node.module])])
+            yield module
+            yield from (f"{module}.{alias.name}" for alias in node.names)
+
+
+def wrong_imports(folder: str, forbidden: tuple[str, ...]) -> list[str]:
+    found = []
+    for file in sorted((ROOT / folder).rglob("*.py")):
+        package = ".".join(file.relative_to(ROOT).parent.parts)
+        for name in imported(file.read_text(encoding="utf-8"), package):
+            if any(name == bad or name.startswith(bad + ".") for bad in forbidden):
+                found.append(f"{file.relative_to(ROOT)} imports {name}")
+    return found
+
+
+@pytest.mark.parametrize("folder", FORBIDDEN)
+def test_imports_point_one_way(folder):
+    assert (ROOT / folder).is_dir()
+    assert wrong_imports(folder, FORBIDDEN[folder]) == []
+
+
+def test_an_import_inside_a_function_or_from_a_parent_is_seen():
+    source = "def f():\n    from ..catalogue import load\n"
+
+    assert "graph.catalogue.load" in list(imported(source, "graph.search"))
+
+
+def test_the_model_needs_nothing_but_the_standard_library():
+    names = set(imported((ROOT / "graph/catalogue/model.py").read_text(encoding="utf-8"), "graph.catalogue"))
+
+    assert {name.split(".")[0] for name in names} <= {"__future__", "collections", "dataclasses", "fractions"}
