@@ -94,7 +94,8 @@ class BoreOffset:
         """The offset in words a fitter turns the dowel by."""
         vertical = "high" if self.up_nm > 0 else "low"
         side = "3" if self.to_3_nm > 0 else "9"
-        return f"bore {vertical} by {show_both(abs(self.up_nm))}, towards {side} o'clock by {show_both(abs(self.to_3_nm))}"
+        up, across = show_both(abs(self.up_nm)), show_both(abs(self.to_3_nm))
+        return f"bore {vertical} by {up}, towards {side} o'clock by {across}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,8 +230,8 @@ def _cured(base: CheckResult, offset: BoreOffset, limit_nm: int, steps_nm: Seque
 def _dowel_text(cure: DowelCure) -> str:
     hour = cure.clock_deg / 30 or 12
     return (
-        f"offset dowels of {show_both(cure.step_nm)}, turned {cure.from_vertical_deg:.0f} deg from vertical so that the "
-        f"housing moves towards {hour:.1f} o'clock, leave TIR {show_both(round(cure.residual_tir_nm))}"
+        f"offset dowels of {show_both(cure.step_nm)}, turned {cure.from_vertical_deg:.0f} deg from vertical so that "
+        f"the housing moves towards {hour:.1f} o'clock, leave TIR {show_both(round(cure.residual_tir_nm))}"
     )
 
 
