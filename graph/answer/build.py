@@ -29,6 +29,8 @@ UNITS = {
     "days": "working days", "rate": "currency units per bench hour", "lengths": "mm", "odds": "0 to 1",
 }  # fmt: skip
 
+SHOWN = 4  # of what another route does differently
+
 # Common practice; each says where the tool's knowledge ends.
 CAUTIONS = (
     "Measure your own parts before you spend money or cut: variants differ under one name.",
@@ -160,13 +162,15 @@ def _change_label(ground: Ground, change: Change) -> str:
 
 
 def _difference(ground: Ground, other: Route, solution: Solution) -> str:
-    """What the other route does that the best one does not."""
+    """What the other route fits, machines or opens that the best one does not."""
     best = solution.routes[0]
     ours = set(best.picks.values()) | set(best.links.values())
-    theirs = [*other.picks.values(), *other.links.values()]
-    new = [ground.choice(c).label or c for c in theirs if c not in ours]
+    parts = [ground.candidates[c] for c in other.picks.values() if c not in ours]
+    ways = [ground.links[link] for link in other.links.values() if link not in ours]
+    new = [part.label or part.id for part in parts if not part.as_found]
+    new += [way.label or way.id for way in ways if way.via or way.operations]
     looks = [ground.tasks[t].label or t for t in other.tasks if t not in best.tasks]
-    return words.listed([*new, *looks][:4]) or "the same parts, opened less far"
+    return words.listed([*new, *looks][:SHOWN]) or "less work, with the parts as found"
 
 
 def _assumptions(conversion: Conversion) -> tuple[str, ...]:

@@ -189,6 +189,7 @@ def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.Di
         put_back_later = _refits(ground, [task_id], drafts)
         graph.add_edges_from((f"task {task_id}", later) for later in put_back_later)
         if f"refit {task_id}" in drafts:
+            graph.add_edge(f"task {task_id}", f"refit {task_id}")
             graph.add_edges_from((f"refit {task_id}", later) for later in put_back_later - {f"refit {task_id}"})
         if ground.stage_of(task_id) == "refit":
             # What it comes after has been put back by then: a road test follows the gearbox going in.
