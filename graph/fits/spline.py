@@ -16,6 +16,7 @@ from graph.errors import InvalidInput, Problem
 from graph.fits.lengths import require_one_datum
 from graph.fits.limits import clearance
 from graph.fits.model import (
+    WORST_EVIDENCE,
     Amount,
     CheckResult,
     Dimension,
@@ -52,6 +53,7 @@ class SplineEnd:
     pitch_nm: int | None = None
     major: Dimension | None = None
     minor: Dimension | None = None
+    evidence_rank: int = WORST_EVIDENCE  # of what was counted and seen
 
 
 def check_form(shaft: SplineEnd, hub: SplineEnd) -> CheckResult:
@@ -59,13 +61,14 @@ def check_form(shaft: SplineEnd, hub: SplineEnd) -> CheckResult:
 
     UNKNOWN names what nobody has seen. A straight-sided spline has no pressure angle or pitch diameter to compare.
     """
+    rank = max(shaft.evidence_rank, hub.evidence_rank)
     checks = [
-        _same("tooth count", shaft.teeth, hub.teeth, str),
-        _same("tooth form", shaft.form, hub.form, str),
+        _same("tooth count", shaft.teeth, hub.teeth, str, rank),
+        _same("tooth form", shaft.form, hub.form, str, rank),
     ]
     if "straight" not in (shaft.form, hub.form):
-        checks.append(_same("pressure angle", shaft.pressure_angle_deg, hub.pressure_angle_deg, _degrees))
-        checks.append(_same("pitch diameter", shaft.pitch_nm, hub.pitch_nm, show_nm))
+        checks.append(_same("pressure angle", shaft.pressure_angle_deg, hub.pressure_angle_deg, _degrees, rank))
+        checks.append(_same("pitch diameter", shaft.pitch_nm, hub.pitch_nm, show_nm, rank))
     roots, bore = "the hub's diameter over its roots", "the hub's bore"
     outside, root = "the shaft's outside diameter", "the shaft's root diameter"
     checks.append(_goes_in("tip of the shaft teeth", hub.major, shaft.major, roots, outside))
@@ -78,7 +81,7 @@ def _degrees(value: Fraction) -> str:
     return f"{show_number(value)} deg"
 
 
-def _same(name: str, shaft: object | None, hub: object | None, show: Callable[[Any], str]) -> CheckResult:
+def _same(name: str, shaft: object | None, hub: object | None, show: Callable[[Any], str], rank: int) -> CheckResult:
     if shaft is None or hub is None:
         return unknown(
             name, list_missing([(f"the {name} of the shaft", shaft, ""), (f"the {name} of the hub", hub, "")])
@@ -88,7 +91,7 @@ def _same(name: str, shaft: object | None, hub: object | None, show: Callable[[A
     line = Line(name, "shaft = hub", f"{show(shaft)} and {show(hub)}", "same" if same else "different", COMMON_PRACTICE)
     return CheckResult(
         joint=name, verdict=Verdict.HOLDS if same else Verdict.FAILS, summary=words, binding=name,
-        working=Working((line,)),
+        working=Working((line,)), evidence_rank=rank,
     )  # fmt: skip
 
 
