@@ -1,0 +1,348 @@
+"""Jobs: a chosen route becomes a plan; what was done is noted as it happens; closing the job teaches the shop.
+
+A job is nothing but its notes. Closing makes one batch of notes (findings, hours, evidence), so that reopening is one
+retraction and leaves no trace in odds, hours or evidence. Hours are whole hundredths, lengths are kept as read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from graph.answer.model import Answer, AnsweredRoute
+from graph.costing.hours import HoursRecord
+from graph.costing.notes import (
+    EVIDENCE,
+    FINDING,
+    HOURS,
+    JOB,
+    JOB_ENTRY,
+    CostNote,
+    CostNotes,
+    Provenance,
+    new_id,
+    standing,
+)
+from graph.costing.odds import Finding
+from graph.errors import Conflict, InvalidInput, NotFound, Problem
+from graph.exact import HUNDREDTHS, NotExact, scaled
+from graph.fits.quantity import quantity_of
+
+DONE, DONE_AND_LASTED, CONTRADICTED = "done-without-follow-up", "done-and-came-back-good", "contradicted"
+DONE_WELL, ABANDONED = "done", "abandoned"
+OUTCOMES = (DONE_WELL, ABANDONED)
+LASTED_AFTER_MONTHS = 6  # common practice: half a year of use before "lasted" is said
+ENTRIES = ("hours", "finding", "measurement", "as built", "remark")
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedStep:
+    """A step of the plan. `source`: the task, candidate or link whose hours it carries."""
+
+    number: int
+    stage: str
+    text: str
+    source: str
+    hours_hundredths: int
+    edges: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A measurement on this job. `reading` as read, with unit; `datum`, `tool` and `by` as on the measuring sheet."""
+
+    what: str
+    reading: str
+    datum: str = ""
+    tool: str = ""
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AsBuilt:
+    """What sits at a position in the finished assembly, whatever the housing says."""
+
+    position: str
+    part: str
+    condition: str = ""
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A job as its standing notes tell it. `closing`: the batch of its closing, empty while it is open."""
+
+    id: str
+    title: str
+    gearbox: str
+    engine: str
+    steps: tuple[PlannedStep, ...]
+    faults: tuple[str, ...] = ()
+    picks: Mapping[str, str] | None = None
+    actual_hundredths: Mapping[int, int] | None = None
+    findings: tuple[Finding, ...] = ()
+    measurements: tuple[Measured, ...] = ()
+    as_built: tuple[AsBuilt, ...] = ()
+    remarks: tuple[str, ...] = ()
+    closing: str = ""
+    outcome: str = ""
+    follow_ups: tuple[tuple[int, bool], ...] = ()
+
+    @property
+    def edges(self) -> tuple[str, ...]:
+        """Every edge that the plan rests on, once."""
+        return tuple(dict.fromkeys(edge for step in self.steps for edge in step.edges))
+
+    @property
+    def hours_records(self) -> list[HoursRecord]:
+        """Planned against actual, per operation; steps without both are left out."""
+        planned: dict[str, int] = {}
+        actual: dict[str, int] = {}
+        noted = self.actual_hundredths or {}
+        for step in self.steps:
+            if step.number in noted:
+                planned[step.source] = planned.get(step.source, 0) + step.hours_hundredths
+                actual[step.source] = actual.get(step.source, 0) + noted[step.number]
+        return [
+            HoursRecord(source, planned[source], actual[source], self.id)
+            for source in planned
+            if planned[source] > 0 and actual[source] > 0
+        ]
+
+
+def plan_job(answer: Answer, route: AnsweredRoute, title: str, provenance: Provenance, job: str = "") -> CostNote:
+    """The note that opens a job from a route of an answer. `job`: the shop's own number, made up if left out."""
+    name = job or new_id(JOB)
+    body: dict[str, object] = {
+        "title": title, "gearbox": answer.gearbox.id, "engine": answer.engine.id, "summary": route.summary,
+        "currency": answer.currency, "rate": str(Decimal(answer.rate_hundredths) / 100), "total": str(route.total),
+        "picks": dict(route.picks), "tasks": list(route.tasks),
+        "faults": [fault.fault for fault in route.faults],
+        "steps": [
+            {
+                "number": step.number, "stage": step.stage, "text": step.text, "source": step.source,
+                "hours_hundredths": step.hours_hundredths, "edges": list(step.edges),
+            }
+            for step in route.steps
+        ],
+    }  # fmt: skip
+    return _note(JOB, name, body, replace(provenance, job=name))
+
+
+def open_job(notes: CostNotes, plan: CostNote) -> Job:
+    """Keeps a plan and hands back its job. Raises Conflict if the shop has a job of that number already."""
+    if standing(notes, kind=JOB, about=plan.about):
+        raise Conflict(f"a job {plan.about!r} is there already; give the new one another number")
+    notes.append([plan])
+    return get_job(notes, plan.about)
+
+
+def get_job(notes: CostNotes, job: str) -> Job:
+    """The job as it stands. Raises NotFound."""
+    opened = standing(notes, kind=JOB, about=job)
+    if not opened:
+        raise NotFound("job", job, [note.about for note in standing(notes, kind=JOB)][-5:])
+    return _with_entries(_planned(opened[-1]), standing(notes, kind=JOB_ENTRY, job=job))
+
+
+def list_jobs(notes: CostNotes) -> list[Job]:
+    """Every job, oldest first."""
+    entries: dict[str, list[CostNote]] = {}
+    for note in standing(notes, kind=JOB_ENTRY):
+        entries.setdefault(note.job, []).append(note)
+    return [_with_entries(_planned(note), entries.get(note.about, [])) for note in standing(notes, kind=JOB)]
+
+
+def hours_entry(job: Job, step: int, hours: object, provenance: Provenance) -> CostNote:
+    """Hours worked on a step; several entries add up."""
+    _open(job)
+    if step not in {each.number for each in job.steps}:
+        raise NotFound("step", str(step), [str(each.number) for each in job.steps][:5])
+    try:
+        worked = scaled(hours, HUNDREDTHS)
+    except NotExact as fault:
+        raise InvalidInput([Problem("hours", str(fault))]) from None
+    if not 0 < worked <= 1000 * HUNDREDTHS:
+        raise InvalidInput([Problem("hours", f"expected above 0 and at most 1000, found {hours}")])
+    return _entry(job, {"entry": "hours", "step": step, "hours_hundredths": worked}, provenance)
+
+
+def finding_entry(job: Job, fault: str, laid_open: bool, worn: bool, provenance: Provenance, words: str = "") -> CostNote:
+    """What was found of a fault. Worn without having been laid open is refused: nobody has seen it."""
+    _open(job)
+    if worn and not laid_open:
+        raise InvalidInput([Problem(fault, "worn, but not laid open: say that it was opened, or leave it as not seen")])
+    body = {"entry": "finding", "fault": fault, "laid_open": laid_open, "worn": worn, "words": words}
+    return _entry(job, body, provenance)
+
+
+def measurement_entry(job: Job, measured: Measured, provenance: Provenance) -> CostNote:
+    """A measurement, its unit given. Raises InvalidInput for a reading without one."""
+    _open(job)
+    quantity_of(measured.reading, path=measured.what)
+    body = {
+        "entry": "measurement", "what": measured.what, "reading": measured.reading, "datum": measured.datum,
+        "tool": measured.tool, "by": measured.by,
+    }  # fmt: skip
+    return _entry(job, body, provenance)
+
+
+def as_built_entry(job: Job, built: AsBuilt, provenance: Provenance) -> CostNote:
+    """What was fitted at a position; the newest entry of a position holds."""
+    _open(job)
+    body = {
+        "entry": "as built", "position": built.position, "part": built.part, "condition": built.condition,
+        "remark": built.remark,
+    }  # fmt: skip
+    return _entry(job, body, provenance)
+
+
+def remark_entry(job: Job, words: str, provenance: Provenance) -> CostNote:
+    """A remark."""
+    _open(job)
+    return _entry(job, {"entry": "remark", "words": words}, provenance)
+
+
+def close_job(job: Job, outcome: str, provenance: Provenance) -> list[CostNote]:
+    """The batch of notes that closing makes. `outcome`: done, or abandoned (which teaches odds and hours only)."""
+    _open(job)
+    if outcome not in OUTCOMES:
+        raise InvalidInput([Problem("outcome", f"expected one of {', '.join(OUTCOMES)}, found {outcome!r}")])
+    batch = new_id("closing")
+    closed = _entry(job, {"entry": "closed", "outcome": outcome}, provenance, batch)
+    learnt = [*_finding_notes(job), *_hours_notes(job)]
+    if outcome == DONE_WELL:
+        learnt += [(EVIDENCE, edge, {"outcome": outcome}, DONE) for edge in job.edges]
+    return [closed, *_batch(job, learnt, provenance, batch)]
+
+
+def follow_up(job: Job, months: int, good: bool, provenance: Provenance, words: str = "") -> list[CostNote]:
+    """The batch of notes of a look back. Good after half a year: done and lasted. Bad: the edges are contradicted.
+
+    Raises Conflict for a job that is not closed as done.
+    """
+    if job.outcome != DONE_WELL:
+        raise Conflict(f"job {job.id!r} is not closed as done; close it before looking back")
+    if months < 0:
+        raise InvalidInput([Problem("months", f"expected 0 or more, found {months}")])
+    batch = new_id("follow-up")
+    body = {"entry": "follow-up", "months": months, "good": good, "words": words}
+    looked = _entry(job, body, provenance, batch)
+    level = CONTRADICTED if not good else DONE_AND_LASTED if months >= LASTED_AFTER_MONTHS else ""
+    said = {"months": months, "good": good, "words": words}
+    learnt = [(EVIDENCE, edge, said, level) for edge in job.edges] if level else []
+    return [looked, *_batch(job, learnt, provenance, batch)]
+
+
+def hours_records(notes: CostNotes) -> list[HoursRecord]:
+    """Planned against actual of every closed job."""
+    return [
+        HoursRecord(
+            note.about, int(str(note.body["planned_hundredths"])), int(str(note.body["actual_hundredths"])), note.job
+        )
+        for note in standing(notes, kind=HOURS)
+    ]  # fmt: skip
+
+
+def edge_evidence(notes: CostNotes, edge: str) -> list[CostNote]:
+    """What jobs say of an edge, oldest first: done, done and lasted, or contradicted."""
+    return standing(notes, kind=EVIDENCE, about=edge)
+
+
+_Learnt = tuple[str, str, Mapping[str, object], str]
+
+
+def _finding_notes(job: Job) -> list[_Learnt]:
+    last = {finding.fault: finding for finding in job.findings}
+    return [
+        (FINDING, fault, {"laid_open": found.laid_open, "worn": found.worn}, "measured-on-these-parts")
+        for fault, found in last.items()
+    ]
+
+
+def _hours_notes(job: Job) -> list[_Learnt]:
+    return [
+        (HOURS, each.operation, {
+            "planned_hundredths": each.planned_hundredths, "actual_hundredths": each.actual_hundredths,
+        }, "measured-on-these-parts")
+        for each in job.hours_records
+    ]  # fmt: skip
+
+
+def _batch(job: Job, learnt: Iterable[_Learnt], provenance: Provenance, batch: str) -> list[CostNote]:
+    return [
+        CostNote(
+            id=f"{batch}-{number}", kind=kind, about=about, body=dict(body), made_on=provenance.when,
+            author=provenance.author, method=provenance.method, evidence=evidence, job=job.id, batch=batch,
+        )
+        for number, (kind, about, body, evidence) in enumerate(learnt, start=1)
+    ]  # fmt: skip
+
+
+def _note(kind: str, about: str, body: Mapping[str, object], provenance: Provenance, batch: str = "") -> CostNote:
+    name = new_id(kind)
+    return CostNote(
+        id=name, kind=kind, about=about, body=dict(body), made_on=provenance.when, author=provenance.author,
+        method=provenance.method, job=provenance.job, batch=batch or name,
+    )  # fmt: skip
+
+
+def _entry(job: Job, body: Mapping[str, object], provenance: Provenance, batch: str = "") -> CostNote:
+    return _note(JOB_ENTRY, job.id, body, replace(provenance, job=job.id), batch)
+
+
+def _open(job: Job) -> None:
+    if job.closing:
+        raise Conflict(f"job {job.id!r} is closed ({job.outcome}); take the batch {job.closing} back to change it")
+
+
+def _planned(note: CostNote) -> Job:
+    body: Mapping[str, object] = note.body
+    steps = tuple(
+        PlannedStep(
+            each["number"], each["stage"], each["text"], each["source"], each["hours_hundredths"], tuple(each["edges"])
+        )
+        for each in _dicts(body["steps"])
+    )  # fmt: skip
+    faults, picks = body["faults"], body["picks"]
+    assert isinstance(faults, list) and isinstance(picks, dict)
+    return Job(note.about, str(body["title"]), str(body["gearbox"]), str(body["engine"]), steps, tuple(faults), picks)
+
+
+def _dicts(value: object) -> Sequence[dict]:  # type: ignore[type-arg]
+    assert isinstance(value, list)
+    return value
+
+
+def _with_entries(job: Job, entries: Iterable[CostNote]) -> Job:
+    for note in entries:
+        job = _with_entry(job, note)
+    return job
+
+
+def _with_entry(job: Job, note: CostNote) -> Job:
+    body = {name: value for name, value in note.body.items() if name != "entry"}
+    texts = {name: str(value) for name, value in body.items()}
+    match note.body["entry"]:
+        case "hours":
+            noted, step = dict(job.actual_hundredths or {}), int(texts["step"])
+            noted[step] = noted.get(step, 0) + int(texts["hours_hundredths"])
+            return replace(job, actual_hundredths=noted)
+        case "finding":
+            found = Finding(
+                texts["fault"], body["laid_open"] is True, body["worn"] is True, job.id, note.made_on, note.author
+            )
+            return replace(job, findings=(*job.findings, found))
+        case "measurement":
+            return replace(job, measurements=(*job.measurements, Measured(**texts)))
+        case "as built":
+            kept = tuple(built for built in job.as_built if built.position != texts["position"])
+            return replace(job, as_built=(*kept, AsBuilt(**texts)))
+        case "remark":
+            return replace(job, remarks=(*job.remarks, texts["words"]))
+        case "closed":
+            return replace(job, closing=note.batch, outcome=texts["outcome"])
+        case "follow-up":
+            return replace(job, follow_ups=(*job.follow_ups, (int(texts["months"]), body["good"] is True)))
+    raise InvalidInput([Problem(note.id, f"no such entry {note.body['entry']!r}; expected one of {', '.join(ENTRIES)}")])

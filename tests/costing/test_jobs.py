@@ -1,0 +1,165 @@
+"""A job from plan to follow-up: what closing it teaches, and that taking it back leaves no trace."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from graph.costing.hours import HoursRecord
+from graph.costing.jobs import (
+    AsBuilt,
+    Measured,
+    as_built_entry,
+    close_job,
+    edge_evidence,
+    finding_entry,
+    follow_up,
+    get_job,
+    hours_entry,
+    hours_records,
+    list_jobs,
+    measurement_entry,
+    open_job,
+    plan_job,
+    remark_entry,
+)
+from graph.costing.notes import CostNotes, MemoryNotes, Provenance
+from graph.costing.odds import BetaOdds
+from graph.costing.shop import shop_odds, take_back
+from graph.costing.store import SqlNotes
+from graph.errors import Conflict, InvalidInput, NotFound
+from tests.costing.kit_car import answer
+
+BENCH = Provenance("fitter", "on the bench", "2026-06-30T10:00:00+00:00")
+PRIORS = {"ring-worn": BetaOdds("ring-worn", Fraction(7, 20), Fraction(4), "working estimate")}
+
+
+@pytest.fixture(params=["memory", "sqlite"])
+def notes(request, tmp_path) -> CostNotes:
+    kept: CostNotes = MemoryNotes() if request.param == "memory" else SqlNotes.on_file(tmp_path / "costs.db")
+    asked = answer()
+    open_job(kept, plan_job(asked, asked.routes[0], "kit car", BENCH, "J-1"))
+    return kept
+
+
+def worked(notes: CostNotes) -> None:
+    """Hours, findings, a measurement and what was fitted, as they happen."""
+    job = get_job(notes, "J-1")
+    notes.append([
+        hours_entry(job, 1, "3.0", BENCH), hours_entry(job, 1, "2.5", BENCH), hours_entry(job, 5, "0.5", BENCH),
+        finding_entry(job, "ring-worn", laid_open=True, worn=True, provenance=BENCH, words="gap 0.3 mm"),
+        measurement_entry(job, Measured("crank bore depth", "1-3/4 in", "flange", "depth micrometer", "AB"), BENCH),
+        as_built_entry(job, AsBuilt("input shaft", "shaft-23", "used-tested", "housing says 21"), BENCH),
+        remark_entry(job, "dowels were missing", BENCH),
+    ])  # fmt: skip
+
+
+def test_a_chosen_route_becomes_a_job_with_every_step(notes):
+    job = get_job(notes, "J-1")
+
+    assert [step.text for step in job.steps] == [step.text for step in answer().routes[0].steps]
+    assert sum(step.hours_hundredths for step in job.steps) == 560
+    assert job.faults == ("ring-worn",) and job.closing == ""
+
+
+def test_what_is_noted_on_a_job_stands_in_its_record(notes):
+    worked(notes)
+
+    job = get_job(notes, "J-1")
+
+    assert job.actual_hundredths == {1: 550, 5: 50}
+    assert job.measurements[0].reading == "1-3/4 in"
+    assert job.as_built[0].remark == "housing says 21"
+    assert job.remarks == ("dowels were missing",)
+
+
+def test_closing_teaches_odds_hours_and_evidence_with_who_and_when(notes):
+    worked(notes)
+
+    notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
+
+    assert shop_odds(notes, PRIORS)["ring-worn"].mean == (Fraction(7, 20) * 4 + 1) / 5
+    assert hours_records(notes) == [HoursRecord("out", 450, 550, "J-1"), HoursRecord("bush-12", 50, 50, "J-1")]
+    learnt = [note for note in notes.list_notes(job="J-1") if note.batch == get_job(notes, "J-1").closing]
+    assert {(note.author, note.made_on, note.job) for note in learnt} == {("fitter", BENCH.made_on, "J-1")}
+
+
+def test_an_open_job_teaches_nothing(notes):
+    worked(notes)
+
+    assert shop_odds(notes, PRIORS)["ring-worn"].opened == 0
+    assert hours_records(notes) == []
+
+
+def test_taking_the_closing_back_leaves_no_trace_in_what_was_learnt(notes):
+    worked(notes)
+    before = (shop_odds(notes, PRIORS), hours_records(notes))
+    notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
+
+    take_back(notes, get_job(notes, "J-1").closing, BENCH, "closed the wrong job")
+
+    assert (shop_odds(notes, PRIORS), hours_records(notes)) == before
+    assert get_job(notes, "J-1").closing == ""
+    notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
+    assert shop_odds(notes, PRIORS)["ring-worn"].opened == 1
+
+
+def with_edges(notes: CostNotes) -> CostNotes:
+    """A job whose steps rest on edges, closed as done."""
+    planned = plan_job(answer(), answer().routes[0], "kit car", BENCH, "J-2")
+    body = dict(planned.body)
+    body["steps"] = [{**step, "edges": ["edge-disc", "edge-bush"]} for step in body["steps"]]
+    open_job(notes, type(planned)(**{**{f: getattr(planned, f) for f in planned.__slots__}, "body": body}))
+    notes.append(close_job(get_job(notes, "J-2"), "done", BENCH))
+    return notes
+
+
+def test_an_edge_is_done_on_a_job_and_after_half_a_year_done_and_lasted():
+    notes = with_edges(MemoryNotes())
+    assert [note.evidence for note in edge_evidence(notes, "edge-disc")] == ["done-without-follow-up"]
+
+    notes.append(follow_up(get_job(notes, "J-2"), 2, True, BENCH))
+    assert len(edge_evidence(notes, "edge-disc")) == 1
+    notes.append(follow_up(get_job(notes, "J-2"), 24, True, BENCH, "no noise"))
+
+    assert edge_evidence(notes, "edge-disc")[-1].evidence == "done-and-came-back-good"
+    assert get_job(notes, "J-2").follow_ups == ((2, True), (24, True))
+
+
+def test_a_job_that_came_back_bad_contradicts_what_it_rested_on():
+    notes = with_edges(MemoryNotes())
+
+    notes.append(follow_up(get_job(notes, "J-2"), 4, False, BENCH, "jumps out of gear"))
+
+    last = edge_evidence(notes, "edge-bush")[-1]
+    assert last.evidence == "contradicted" and last.body["words"] == "jumps out of gear"
+
+
+def test_a_closed_job_takes_no_more_entries(notes):
+    notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
+
+    with pytest.raises(Conflict, match="is closed"):
+        hours_entry(get_job(notes, "J-1"), 1, 1, BENCH)
+    with pytest.raises(Conflict, match="is closed"):
+        close_job(get_job(notes, "J-1"), "done", BENCH)
+
+
+def test_what_cannot_be_is_refused(notes):
+    job = get_job(notes, "J-1")
+
+    with pytest.raises(InvalidInput, match="worn, but not laid open"):
+        finding_entry(job, "ring-worn", laid_open=False, worn=True, provenance=BENCH)
+    with pytest.raises(InvalidInput, match="has no unit"):
+        measurement_entry(job, Measured("bore", "38.1"), BENCH)
+    with pytest.raises(InvalidInput, match="expected above 0"):
+        hours_entry(job, 1, -1, BENCH)
+    with pytest.raises(NotFound, match="step"):
+        hours_entry(job, 99, 1, BENCH)
+    with pytest.raises(Conflict, match="not closed as done"):
+        follow_up(job, 6, True, BENCH)
+    with pytest.raises(Conflict, match="there already"):
+        open_job(notes, plan_job(answer(), answer().routes[0], "again", BENCH, "J-1"))
+    with pytest.raises(NotFound, match="job"):
+        get_job(notes, "J-9")
+    assert [each.id for each in list_jobs(notes)] == ["J-1"]
