@@ -208,5 +208,15 @@ def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.Di
 def _refits(ground: Ground, tasks: Iterable[str], drafts: dict[str, Draft]) -> set[str]:
     """The refit lines that must wait for work which needs these tasks: of all that is still open by then."""
     closed = ground.closed(tasks)
-    shut = frozenset().union(*(ground.closures[task] for task in closed if ground.stage_of(task) == "refit"))
-    return {f"refit {task}" for task in closed - shut if f"refit {task}" in drafts}
+    shut = _put_back_by(ground, closed)
+    return {f"refit {t}" for t in closed if f"refit {t}" in drafts and not _kept_open(ground, t) & shut}
+
+
+def _put_back_by(ground: Ground, closed: frozenset[str]) -> frozenset[str]:
+    """What the refit-stage tasks among these find closed again, those tasks included."""
+    return frozenset().union(*(ground.closures[task] for task in closed if ground.stage_of(task) == "refit"))
+
+
+def _kept_open(ground: Ground, task: str) -> frozenset[str]:
+    """What has to be open while this task is."""
+    return (ground.closures[task] - _put_back_by(ground, ground.closures[task])) | {task}

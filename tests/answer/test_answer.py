@@ -62,12 +62,11 @@ def test_looking_first_is_told_with_what_it_costs_and_saves() -> None:
 
 
 def test_what_would_change_the_answer_is_told_in_words() -> None:
+    other = "long-nose shaft, long nose, One visit to the grinder and Gear train out"
     assert [change.words for change in answer().changes] == [
-        "odds of worn ring (now 35 %): above 47 % another route is the cheapest"
-        " (long-nose shaft, long nose, One visit to the grinder and Gear train out)",
+        f"odds of worn ring (now 35 %): above 47 % another route is the cheapest ({other})",
         "bench rate per hour (now 60.00 EUR): no value changes the answer",
-        "price of other disc (now 135.00 EUR): above 218.00 EUR another route is the cheapest"
-        " (long-nose shaft, long nose, One visit to the grinder and Gear train out)",
+        f"price of other disc (now 135.00 EUR): above 218.00 EUR another route is the cheapest ({other})",
     ]
 
 
