@@ -33,7 +33,8 @@ from graph.ledger.record import (
 
 BATCH = 1_000
 MAX_LIST = 1_000
-Check = Callable[[Sequence[Draft]], None]
+Drafts = Sequence[tuple[str, Draft]]  # each with the id of its note
+Check = Callable[[Drafts, Sequence[str]], None]
 
 
 class RevisionConflict(Conflict):
@@ -72,7 +73,8 @@ class Head:
 class Ledger:
     """The notes of one shop, in one SQL database.
 
-    `check` judges drafts against the vocabulary (raises InvalidFacts); `levels` are the evidence ids in use.
+    `check(added, removed)` judges the facts as they would stand with the drafts and without the notes named
+    (raises InvalidFacts); `levels` are the evidence ids in use.
     """
 
     def __init__(
@@ -101,9 +103,9 @@ class Ledger:
         """
         return self.append_all([(note_id or new_id(), draft)], retry=retry)[0]
 
-    def append_all(self, drafts: Sequence[tuple[str, Draft]], *, retry: Retry | None = None) -> list[Entry]:
+    def append_all(self, drafts: Drafts, *, retry: Retry | None = None) -> list[Entry]:
         """New notes, all or none, in order. Each comes with the id it shall have."""
-        self.judge([draft for _, draft in drafts])
+        self.judge(drafts)
         lines = [_line(note_id, note_iri(self.base, note_id), 1, NOTE, draft) for note_id, draft in drafts]
         with writing(self.engine) as connection:
             head = _locked_head(connection)
@@ -117,7 +119,7 @@ class Ledger:
 
         A note that came from another shop is not revised here: add a note of your own that settles it.
         """
-        self.judge([draft])
+        self.judge([(note_id, draft)], [note_id])
         return self._follow(note_id, expected, draft, REVISE, retry)
 
     def retract(self, note_id: str, expected: int, draft: Draft, *, retry: Retry | None = None) -> Entry:
@@ -132,14 +134,16 @@ class Ledger:
                 ]
             )
         check_draft(draft, self.levels)
+        if self.check is not None:
+            self.check([], [note_id])
         return self._follow(note_id, expected, draft, RETRACT, retry)
 
-    def judge(self, drafts: Sequence[Draft]) -> None:
-        """Raises InvalidFacts if any of the drafts may not enter."""
-        for draft in drafts:
+    def judge(self, added: Drafts, removed: Sequence[str] = ()) -> None:
+        """Raises InvalidFacts if any of the drafts may not enter, or what remains would not hold together."""
+        for _, draft in added:
             check_draft(draft, self.levels)
         if self.check is not None:
-            self.check(drafts)
+            self.check(added, removed)
 
     def _follow(
         self,

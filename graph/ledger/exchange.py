@@ -18,7 +18,7 @@ from sqlalchemy import Connection
 from graph.errors import InvalidFacts, Problem
 from graph.ledger.book import Ledger, append_lines, find_newest, line_values
 from graph.ledger.provenance import quads_of, read_graph
-from graph.ledger.record import Draft, Entry, draft_of
+from graph.ledger.record import RETRACT, Draft, Entry, draft_of
 
 MAX_PROBLEMS = 100
 
@@ -51,7 +51,8 @@ def export_quads(ledger: Ledger, shareable_only: bool = True) -> Iterator[ox.Qua
 def merge(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool = False) -> Merged:
     """Takes in another shop's export, all or nothing. Raises InvalidFacts naming every graph at fault."""
     arrivals = _arrivals(quads)
-    ledger.judge([arrival.draft for arrival in arrivals if arrival.draft.statements])
+    stands = [(arrival.note_id, arrival.draft) for arrival in arrivals if arrival.action != RETRACT]
+    ledger.judge(stands, [arrival.note_id for arrival in arrivals])
     counts = {"new": 0, "newer": 0, "known": 0}
 
     def lines(connection: Connection) -> list[dict[str, Any]]:

@@ -66,21 +66,17 @@ class _Child:
         self.uses = 0
         self.process = subprocess.Popen(
             [sys.executable, "-m", "graph.ledger.query_worker", str(memory_bytes)],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, bufsize=0,
             env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
         )  # fmt: skip
 
     def ask(self, question: dict[str, object], time_s: float) -> dict[str, str] | None:
-        """The reply; None if the child died. Raises QueryTimeout after `time_s` seconds, the child being dead then."""
+        """The reply; None if the child died of it. Raises BrokenPipeError if it was dead before, and QueryTimeout after `time_s` seconds, the child being dead then."""
         self.uses += 1
         stdin, stdout = self.process.stdin, self.process.stdout
         assert stdin is not None and stdout is not None
         deadline, received = time.monotonic() + time_s, b""
-        try:
-            stdin.write(json.dumps(question).encode() + b"\n")
-            stdin.flush()
-        except OSError:
-            return None
+        stdin.write(json.dumps(question).encode() + b"\n")
         while not received.endswith(b"\n"):
             ready, _, _ = select.select([stdout], [], [], max(0.0, deadline - time.monotonic()))
             if not ready:
@@ -88,6 +84,7 @@ class _Child:
                 raise QueryTimeout(f"the query was stopped after {time_s:g} s; ask for less, or add a LIMIT inside")
             part = os.read(stdout.fileno(), 65536)
             if not part:
+                self.stop()
                 return None
             received += part
         reply: dict[str, str] = json.loads(received)
@@ -138,17 +135,25 @@ class QueryRunner:
         handle, name = tempfile.mkstemp(prefix="layshaft-result-")
         os.close(handle)
         result = Path(name)
-        child = self._child()
         try:
             with self.view.snapshot() as store:
-                reply = child.ask(self._question(asked, store, result), self.limits.time_s)
+                reply = self._ask(self._question(asked, store, result))
             self._judge(reply)
         except BaseException:
             result.unlink(missing_ok=True)
             raise
+        return result
+
+    def _ask(self, question: dict[str, object]) -> dict[str, str] | None:
+        child = self._child()
+        try:
+            return child.ask(question, self.limits.time_s)
+        except BrokenPipeError:  # it died while it was idle; a fresh one has not
+            child.stop()
+            child = _Child(self.limits.memory_bytes)
+            return child.ask(question, self.limits.time_s)
         finally:
             self._put_back(child)
-        return result
 
     def _question(self, asked: Asked, store: Path, result: Path) -> dict[str, object]:
         return {

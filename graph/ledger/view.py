@@ -28,7 +28,7 @@ from graph.ledger.record import GENESIS, Entry
 UPDATE_LINES = 200  # lines in one update: 20 to 500 were equally quick when measured
 BULK_FROM = 5_000  # more lines than this behind: rebuilding in bulk is quicker than following
 MAX_PROCESSES = 64
-_POSITION, _HASH, _COUNT = (ox.NamedNode(VOCABULARY + name) for name in ("position", "lineHash", "quadCount"))
+_POSITION, _HASH, _COUNT = (ox.NamedNode(VOCABULARY + name) for name in ("ledgerPosition", "lineHash", "quadCount"))
 _INTEGER = ox.NamedNode("http://www.w3.org/2001/XMLSchema#integer")
 
 

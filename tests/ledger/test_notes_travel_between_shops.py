@@ -108,7 +108,8 @@ def test_a_forged_note_of_our_own_stops_the_whole_merge(shops: tuple[Ledger, Led
     theirs.append(SHARED)
     forged = f"<{ours.base}notes/{new_id()}>"
     file = "".join(f"{quad} .\n" for quad in export_quads(theirs))
-    file += f'{forged} <https://layshaft.example/vocabulary#revision> "1"^^<http://www.w3.org/2001/XMLSchema#integer> {forged} .\n'
+    for word, value in (("revision", '"1"^^<http://www.w3.org/2001/XMLSchema#integer>'), ("text", '"we said so"')):
+        file += f"{forged} <https://layshaft.example/vocabulary#{word}> {value} {forged} .\n"
 
     with pytest.raises(InvalidFacts, match="never held it"):
         merge(ours, ox.parse(file, format=ox.RdfFormat.N_QUADS))

@@ -1,0 +1,76 @@
+"""The shop's notebook as one object: ledger, graph, free queries, disputes and the catalogue that follows them.
+
+One for each process. The catalogue is read again when the ledger has moved; if notes of another process make it
+unreadable, the last good one stays in use and `catalogue_fault` says what is wrong.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from pathlib import Path
+
+from graph.catalogue.load import load_catalogue
+from graph.catalogue.model import Catalogue
+from graph.errors import InvalidFacts
+from graph.ledger.book import Ledger
+from graph.ledger.database import open_database, sqlite_url
+from graph.ledger.disputes import Dispute, list_disputes, set_aside_edges
+from graph.ledger.facts import FactsCheck, catalogue_of
+from graph.ledger.query import QueryLimits, QueryRunner
+from graph.ledger.view import View, open_view
+
+
+class Notebook:
+    """`facts`: fact files besides the notes. Raises InvalidFacts if those files do not load."""
+
+    def __init__(self, ledger: Ledger, view: View, facts: Sequence[Path] = (), limits: QueryLimits | None = None):
+        self.ledger, self.view, self.facts = ledger, view, tuple(facts)
+        self.queries = QueryRunner(view, limits)
+        self.ranks = {level.id: level.rank for level in load_catalogue([]).evidence_levels.values()}
+        ledger.levels = self.ranks
+        ledger.check = FactsCheck(ledger, self.facts)
+        self.catalogue_fault = ""
+        self._lock = threading.Lock()
+        self._position = -1
+        self._catalogue = Catalogue()
+
+    def catalogue(self) -> Catalogue:
+        """The catalogue as the ledger stands now; the same object while nothing has changed."""
+        with self._lock:
+            position = self.view.catch_up()
+            if position != self._position:
+                self._read()
+                self._position = position
+            return self._catalogue
+
+    def disputes(self) -> list[Dispute]:
+        """Every dispute among the notes, settled ones too."""
+        return list_disputes(self.view, self.ranks)
+
+    def close(self) -> None:
+        """Stops the query processes and gives the view's folder free."""
+        self.queries.close()
+        self.view.close()
+        self.ledger.engine.dispose()
+
+    def _read(self) -> None:
+        try:
+            self._catalogue = catalogue_of(self.ledger, self.facts, set_aside_edges(self.disputes()))
+            self.catalogue_fault = ""
+        except InvalidFacts as error:
+            if self._position < 0:
+                self._catalogue = load_catalogue(self.facts, shop_base=self.ledger.base)
+            self.catalogue_fault = str(error)
+
+
+def open_notebook(
+    folder: Path, url: str = "", base: str = "", facts: Sequence[Path] = (), limits: QueryLimits | None = None
+) -> Notebook:
+    """The notebook kept under `folder` (ledger.db, views), or with its ledger at a database `url`.
+
+    Raises InvalidInput, Conflict (another shop's ledger), StoreProblem.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    ledger = Ledger(open_database(url or sqlite_url(folder / "ledger.db")), base)
+    return Notebook(ledger, open_view(ledger, folder / "views"), facts, limits)
