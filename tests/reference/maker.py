@@ -160,7 +160,7 @@ def _link(chance: random.Random, shape: Shape, pair: tuple[int, int], parts: tup
         "days": 0 if straight else chance.choice(DAYS),
         "tasks": []
         if straight
-        else [f"t{n}" for n in sorted(chance.sample(range(shape.tasks), chance.choice((0, 1, 2))))],
+        else [f"t{n}" for n in sorted(chance.sample(range(shape.tasks), min(shape.tasks, chance.choice((0, 1, 2)))))],
         "features": [] if straight else _features(chance, 0.12),
         "shifts": {} if straight else _shifts(chance, shape, 0.3),
     }
@@ -215,7 +215,7 @@ def _rule(
 
 
 def _fault(chance: random.Random, shape: Shape, number: int) -> Document:
-    reach = chance.sample(range(shape.tasks), 2 if chance.random() < 0.2 else 1)
+    reach = chance.sample(range(shape.tasks), min(shape.tasks, 2 if chance.random() < 0.2 else 1))
     return {
         "id": f"x{number}",
         "label": f"fault {number}",
