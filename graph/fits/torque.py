@@ -79,7 +79,7 @@ def check_clutch(
 def check_gearbox_torque(
     rating_nm: Fraction | None, engine_nm: Fraction | None, *, first_multiplier: Fraction = Fraction(1)
 ) -> CheckResult:
-    """Is the gearbox's input rating at least the engine's torque times `first_multiplier` (a converter's stall ratio)?"""
+    """Is the gearbox's input rating at least the engine's torque times `first_multiplier` (converter stall ratio)?"""
     joint = "gearbox torque"
     if rating_nm is None or engine_nm is None:
         wanted = [("the gearbox's torque rating", rating_nm, ""), ("the engine's greatest torque", engine_nm, "")]
