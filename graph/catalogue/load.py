@@ -1,8 +1,9 @@
 """Facts in, catalogue out: read folders of Turtle, check everything, build all of it or nothing.
 
 `load_catalogue` always reads the house's own kinds (facts/kinds) besides the paths that it is given. Checks run on
-the shapes compiled by graph/catalogue/shapes.py and on the rules of graph/catalogue/rules.py; `check_facts` runs
-pySHACL as well. All problems are reported together, each with file, line, subject, property and what to do.
+the shapes compiled by graph/catalogue/shapes.py and on the rules of graph/catalogue/rules.py; `check_facts` has what
+passes them confirmed by pySHACL. All problems are reported together, each with file, line, subject, property and
+what to do.
 """
 
 from __future__ import annotations
@@ -64,8 +65,8 @@ def _read(
     if problems:  # a file that did not parse would make everything it states look unknown
         return Catalogue(), problems
     violations = list(list_violations(facts, load_shapes(list_fact_files([SHAPES_FOLDER]))))
-    if full:
-        violations += _only_shacl(facts, violations)
+    if full and not violations:  # pySHACL itself stumbles over some of what the quick checker refuses (NaN)
+        violations = _shacl_violations(facts)
     problems = [Problem(facts.place(v.subject, v.property), v.message) for v in violations]
     catalogue, inexact = _build(facts, {violation.subject for violation in violations})
     keys: dict[str, str] = {}
@@ -88,13 +89,10 @@ def _build(facts: Statements, wrong: set[str]) -> tuple[Catalogue, list[Problem]
         return Catalogue(), [Problem("facts", str(error))]
 
 
-def _only_shacl(facts: Statements, known: Iterable[Violation]) -> list[Violation]:
-    """What pySHACL finds beyond the quick checker."""
+def _shacl_violations(facts: Statements) -> list[Violation]:
     from graph.catalogue.shacl import list_shacl_violations
 
-    seen = {(violation.subject, violation.property) for violation in known}
-    found = list_shacl_violations(facts, list_fact_files([SHAPES_FOLDER]), list_fact_files([VOCABULARY_FOLDER]))
-    return [violation for violation in found if (violation.subject, violation.property) not in seen]
+    return list_shacl_violations(facts, list_fact_files([SHAPES_FOLDER]), list_fact_files([VOCABULARY_FOLDER]))
 
 
 def _is_about_facts(file: Path) -> bool:

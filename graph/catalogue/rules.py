@@ -100,16 +100,19 @@ def _cycle(graph: Mapping[str, tuple[str, ...]]) -> list[str]:
         if start in done:
             continue
         path.append(start)
+        on_path = {start}
         while stack:
             _, following = stack[-1]
             step = next(following, None)
             if step is None:
                 stack.pop()
-                done.add(path.pop())
-            elif step in path:
+                done.add(path[-1])
+                on_path.discard(path.pop())
+            elif step in on_path:
                 return [*path[path.index(step) :], step]
             elif step not in done:
                 path.append(step)
+                on_path.add(step)
                 stack.append((step, iter(graph.get(step, ()))))
     return []
 

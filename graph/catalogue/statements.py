@@ -35,7 +35,9 @@ class Statements:
     files: dict[tuple[str, str], str] = field(default_factory=dict)  # (subject, property) -> file
     declared: dict[str, list[str]] = field(default_factory=dict)  # subject -> files that give it a lay: class
     by_class: dict[str, list[str]] = field(default_factory=dict)
+    owners: dict[str, tuple[str, str]] = field(default_factory=dict)  # blank node -> (subject, property) it hangs on
     texts: dict[str, str] = field(default_factory=dict)
+    lines: dict[str, tuple[list[str], dict[str, int]]] = field(default_factory=dict)  # made when a problem is shown
     subclasses: dict[str, frozenset[str]] = field(default_factory=dict)
     shop_base: str = SHOP
 
@@ -53,6 +55,8 @@ class Statements:
                 continue
             known.append(value)
             self.files.setdefault((subject, prop), file)
+            if isinstance(value, BlankNode):
+                self.owners.setdefault(node_key(value), (subject, prop))
             if is_class:
                 self.by_class.setdefault(value.value, []).append(subject)
 
@@ -98,16 +102,10 @@ class Statements:
     def _owner(self, subject: str) -> tuple[str, str]:
         """The named subject that a blank node hangs on, and by which property."""
         inner = ""
-        for _ in range(20):
-            if not subject.startswith("_:"):
-                break
-            for other, properties in self.values.items():
-                found = next((p for p, values in properties.items() if any(node_key(v) == subject for v in values)), "")
-                if found:
-                    subject, inner = other, found
-                    break
-            else:
-                break
+        seen: set[str] = set()
+        while subject in self.owners and subject not in seen:
+            seen.add(subject)
+            subject, inner = self.owners[subject]
         return subject, inner
 
     def _first_file(self, subject: str) -> str:
@@ -117,13 +115,12 @@ class Statements:
 
     def _line(self, file: str, subject: str, prop: str) -> int:
         """The line on which the property of the subject stands, or the subject's; 0 if it is not to be found."""
-        lines = self.texts.get(file, "").splitlines()
-        names = (f"<{subject}>", short_name(subject, self.shop_base))
-        start = next((i for i, line in enumerate(lines) if line.lstrip().startswith(tuple(n + " " for n in names))), -1)
-        if start < 0:
-            local = re.escape(re.split(r"[#/]", subject)[-1])
-            pattern = re.compile(rf"^\s*[\w-]*:{local}(\s|$)")
-            start = next((i for i, line in enumerate(lines) if pattern.match(line)), -1)
+        if file not in self.lines:
+            self.lines[file] = _indexed(self.texts.get(file, ""))
+        lines, starts = self.lines[file]
+        local = re.split(r"[#/]", subject)[-1]
+        names = (f"<{subject}>", short_name(subject, self.shop_base), f":{local}")
+        start = next((starts[name] for name in names if name in starts), -1)
         if start < 0 or not prop:
             return start + 1
         wanted = re.compile(rf"[:#/]{re.escape(re.split(r'[#/]', prop)[-1])}\b")
@@ -133,6 +130,19 @@ class Statements:
             if lines[number].split("#")[0].rstrip().endswith("."):
                 break
         return start + 1
+
+
+def _indexed(text: str) -> tuple[list[str], dict[str, int]]:
+    """The lines of a text, and the first line that each word (also without its prefix) opens."""
+    lines = text.splitlines()
+    starts: dict[str, int] = {}
+    for number, line in enumerate(lines):
+        words = line.split(maxsplit=1)
+        if words and not words[0].startswith("#"):
+            starts.setdefault(words[0], number)
+            if ":" in words[0] and not words[0].startswith("<"):
+                starts.setdefault(":" + words[0].split(":", 1)[1], number)
+    return lines, starts
 
 
 def list_fact_files(paths: Iterable[Path]) -> list[Path]:

@@ -72,10 +72,10 @@ def test_shapes_speak_only_of_words_that_the_vocabulary_has():
     assert spoken - set(TERMS) == set()
 
 
-def test_every_property_of_the_vocabulary_has_a_shape():
-    properties = set(VOCABULARY.subjects(RDF.type, OWL.DatatypeProperty)) | set(
-        VOCABULARY.subjects(RDF.type, OWL.ObjectProperty)
-    )
+def test_every_property_of_the_facts_has_a_shape():
+    """The ledger's own words are written by the program alone; these are written by hand."""
+    words = rdflib.Graph().parse(VOCABULARY_FOLDER / "layshaft.ttl")
+    properties = {p for kind in (OWL.DatatypeProperty, OWL.ObjectProperty) for p in words.subjects(RDF.type, kind)}
 
     assert {str(p) for p in properties} - {str(p) for p in SHAPES.objects(None, SH.path)} == set()
 
