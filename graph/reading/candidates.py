@@ -76,7 +76,10 @@ def _add_contained(sieve: Sieve, around: Neighbourhood) -> None:
 
 
 def _add_places_between(sieve: Sieve, around: Neighbourhood) -> None:
-    """A place that nothing holds must still be filled if two places that are held meet only through it."""
+    """A place that nothing is found in must still be filled if it joins two others and the unit's sisters fill it.
+
+    So a gearbox that came without its input bearing needs one, but none needs a damper plate beside its clutch.
+    """
     neighbours: dict[str, set[str]] = {}
     for joint in sieve.index.catalogue.joint_kinds.values():
         for here, there in (joint.between, joint.between[::-1]):
@@ -84,8 +87,14 @@ def _add_places_between(sieve: Sieve, around: Neighbourhood) -> None:
                 neighbours.setdefault(here, set()).add(there)
     for position in sorted(neighbours):
         kind = sieve.index.catalogue.position_kinds.get(position)
-        if kind and len(neighbours[position]) > 1 and sieve.question.unit_of(kind.owner):
+        owner = sieve.question.unit_of(kind.owner) if kind else ""
+        if owner and len(neighbours[position]) > 1 and _sisters_fill(sieve.index, owner, position):
             around.positions[position] = {}
+
+
+def _sisters_fill(index: CatalogueIndex, unit: str, position: str) -> bool:
+    families = index.lineage(unit)[1:]
+    return any(position in index.contains(sister) for family in families for sister in index.variants_of(family))
 
 
 class _Reached:

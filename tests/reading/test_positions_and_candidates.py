@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from graph.reading.model import AVOIDED, CANNOT_CLOSE, CLOSES_A_JOINT, CONDITION_FALSE
 from tests.reading.bench import Bench, candidate, only_if, parts_at, position, position_of, reasons
 
 
 def test_what_the_units_contain_is_there_as_found_and_costs_nothing() -> None:
     bench = Bench().closed()
-    bench.parts["shaft-1"] = bench.parts["shaft-1"].__class__(
-        id="shaft-1", label="shaft", kind="shaft", cash_hundredths=9900, hours_hundredths=50
-    )
+    bench.parts["shaft-1"] = replace(bench.parts["shaft-1"], cash_hundredths=9900, hours_hundredths=50)
 
     found = candidate(bench.read(), "at-shaft/shaft-1")
 
@@ -88,9 +88,7 @@ def test_a_family_stands_for_its_variants_and_is_never_picked_itself() -> None:
 def test_a_unit_has_what_its_family_has_except_where_it_says_otherwise() -> None:
     bench = Bench().closed()
     bench.part("box-family", "gearbox", abstract=True)
-    bench.parts["box-1"] = bench.parts["box-1"].__class__(
-        id="box-1", label="box", kind="gearbox", variant_of="box-family"
-    )
+    bench.parts["box-1"] = replace(bench.parts["box-1"], variant_of="box-family")
     bench.part("shaft-0", "shaft")
     bench.part("plug-1", "plug")
     bench.positions["at-plug"] = position("plug", "plug")
@@ -114,18 +112,31 @@ def test_a_part_that_comes_with_the_other_unit_costs_nothing_but_fitting() -> No
     assert (brought.as_found, brought.cash_hundredths, brought.hours_hundredths) == (False, 0, 50)
 
 
-def test_a_place_between_two_others_must_be_filled_even_where_nothing_is_found_in_it() -> None:
+def robbed_box(with_family: bool) -> Bench:
+    """A gearbox that came without its input bearing, and its sister, which has one."""
     bench = Bench().closed()
-    del bench.edges["engine-1-contains-disc-1-at-at-disc"]
-    bench.joints["friction"] = bench.joints["face"].__class__(
-        "friction", "friction", "", ("at-block", "at-disc"), (), ()
-    )
-    bench.fits("block-1", "disc-1", "friction")
+    del bench.edges["box-1-contains-bearing-1-at-at-bearing"]
+    bench.fits("case-1", "bearing-1", "seat")
+    bench.fits("bearing-1", "shaft-1", "journal")
+    bench.part("box-family", "gearbox", abstract=True)
+    bench.part("box-2", "gearbox", variant_of="box-family")
+    bench.contains("box-2", "bearing-1", "bearing")
+    family = "box-family" if with_family else ""
+    bench.parts["box-1"] = replace(bench.parts["box-1"], variant_of=family)
+    return bench
 
-    reading = bench.read()
 
-    assert parts_at(reading, "disc") == ["disc-1"]
-    assert not candidate(reading, "at-disc/disc-1").as_found
+def test_a_place_between_two_others_that_the_units_sisters_fill_must_be_filled_here_too() -> None:
+    reading = robbed_box(with_family=True).read()
+
+    assert parts_at(reading, "bearing") == ["bearing-1"]
+    assert not candidate(reading, "at-bearing/bearing-1").as_found
+
+
+def test_a_place_that_nobody_says_the_unit_has_is_not_asked_for() -> None:
+    reading = robbed_box(with_family=False).read()
+
+    assert "at-bearing" not in [position.id for position in reading.conversion.positions]
 
 
 def test_an_avoided_part_family_or_kind_is_left_out_and_said_so() -> None:
