@@ -22,6 +22,7 @@ from graph.answer.model import (
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by
 from graph.conversion.document import Conversion
+from graph.reading.model import NOT_KNOWN
 from graph.search.result import Change, LookFirst, Route, Solution
 
 UNITS = {
@@ -64,7 +65,7 @@ def build_answer(
         front=tuple(_front_point(ground, route, solution.routes, routes) for route in solution.front),
         look_first=_look_first(ground, solution) if solution.look_first else None,
         changes=tuple(_change(ground, change, solution) for change in changes), open=opens,
-        left_out=_left_out(ground), disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(conversion),
+        left_out=_left_out(ground), to_measure=_to_measure(ground), disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(conversion),
         cautions=CAUTIONS, units=UNITS,
     )  # fmt: skip
 
@@ -74,6 +75,11 @@ def _left_out(ground: Ground) -> tuple[LeftOut, ...]:
     if ground.reading is None:
         return ()
     return tuple(LeftOut(out.what, out.where, out.text) for out in ground.reading.left_out if out.reason in RULED_OUT)
+
+
+def _to_measure(ground: Ground) -> tuple[str, ...]:
+    read = ground.reading.left_out if ground.reading else ()
+    return tuple(out.text for out in read if out.reason == NOT_KNOWN)
 
 
 def _headline(ground: Ground, solution: Solution, routes: tuple[AnsweredRoute, ...]) -> str:

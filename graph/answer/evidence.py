@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from graph.answer.ground import Ground
 from graph.answer.model import Dispute, NoteLine
-from graph.conversion.document import Choice
+from graph.conversion.document import Candidate, Link
 
 UNRANKED = 99
 
@@ -46,9 +46,15 @@ def weakest(ground: Ground, levels: Iterable[str]) -> str:
     return max(sorted(set(levels)), key=lambda level: rank(ground, level), default="")
 
 
-def weakest_of(ground: Ground, choices: Iterable[Choice]) -> str:
-    """The weakest level among the choices that claim anything: what stands as assembled claims nothing."""
-    return weakest(ground, (level_of(ground, one.id) for one in choices if ground.edges_of(one.id) or one.facts))
+def weakest_of(ground: Ground, choices: Iterable[Candidate | Link]) -> str:
+    """The weakest level among the choices that claim anything: what stands as found or as assembled need not."""
+    levels = []
+    for choice in choices:
+        level = level_of(ground, choice.id)
+        standing = isinstance(choice, Candidate) and choice.as_found
+        if level or (ground.edges_of(choice.id) and not standing):
+            levels.append(level)
+    return weakest(ground, levels)
 
 
 def level_words(ground: Ground, level: str) -> str:

@@ -280,6 +280,7 @@ class Answer:
     """The whole answer to "what is the cheapest route from this gearbox to that engine?".
 
     `question`: the question as asked, as plain JSON values. `status`: optimal, no route, or stopped early.
+    `to_measure`: dimensions that these units should be checked for and of which nothing is known yet.
     `units`: what the numbers of the JSON are in.
     """
 
@@ -299,6 +300,7 @@ class Answer:
     changes: tuple[ChangeLine, ...] = ()
     open: tuple[OpenLine, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+    to_measure: tuple[str, ...] = ()
     disputes: tuple[Dispute, ...] = ()
     assumptions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()

@@ -9,12 +9,13 @@ from __future__ import annotations
 import io
 from collections.abc import Iterable
 
-from rich.console import Console
+from rich.console import Console, Group, RenderableType
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from graph.answer import words
-from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
+from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, JointLine, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
 
 STAGE_WORDS = {
@@ -30,7 +31,7 @@ def answer_as_text(answer: Answer, width: int = WIDTH_WITHOUT_TERMINAL) -> str:
     """The answer as plain text, at most `width` characters wide."""
     page = io.StringIO()
     print_answer(answer, Console(file=page, width=width, color_system=None, highlight=False))
-    return page.getvalue()
+    return "\n".join(line.rstrip() for line in page.getvalue().splitlines()) + "\n"
 
 
 def print_answer(answer: Answer, console: Console) -> None:
@@ -45,6 +46,7 @@ def print_answer(answer: Answer, console: Console) -> None:
         _print_list(console, "Look first", (answer.look_first.words, *answer.look_first.odds_words))
         _print_list(console, "When looking, take care", answer.look_first.cautions)
     _print_list(console, "What would change the answer", (change.words for change in answer.changes))
+    _print_list(console, "Measure, because nothing is known yet", answer.to_measure)
     _print_list(console, "Disputed", (dispute.words for dispute in answer.disputes))
     _print_list(console, "Left out", (out.why for out in answer.left_out))
     _print_list(console, "Taken for granted", answer.assumptions)
@@ -111,20 +113,24 @@ def _amounts(step: Step) -> tuple[str, str, str]:
     )
 
 
-def _step_text(step: Step) -> Text:
-    text = Text(step.text)
+def _step_text(step: Step) -> Group:
+    """The step's words, then what bears on it, indented."""
+    lines: list[RenderableType] = [Text(step.text)]
+
+    def add(text: str, style: str = "") -> None:
+        lines.append(Padding(Text(text, style=style), (0, 0, 0, 2)))
+
     for condition in step.conditions:
-        mark = "?" if condition.state == TO_CONFIRM else "ok"
-        text.append(f"\n  if {condition.text} [{mark}: {condition.state}]")
+        add(f"{condition.text}: {condition.state}", "yellow" if condition.state == TO_CONFIRM else "")
     for note in step.notes:
-        text.append(f"\n  rests on {note.id}: {note.level or 'nothing noted'}", style="dim")
+        add(f"rests on {note.id}: {note.level or 'nothing noted'}", "dim")
     if step.disputed:
-        text.append("\n  DISPUTED: notes contradict each other", style="yellow")
+        add("DISPUTED: notes contradict each other", "yellow")
     if step.irreversible:
-        text.append("\n  cannot be undone", style="yellow")
+        add("cannot be undone", "yellow")
     for caution in step.cautions:
-        text.append(f"\n  CAUTION: {caution}", style="yellow")
-    return text
+        add(f"CAUTION: {caution}", "yellow")
+    return Group(*lines)
 
 
 def _sums(answer: Answer, route: AnsweredRoute) -> str:
@@ -143,9 +149,14 @@ def _sums(answer: Answer, route: AnsweredRoute) -> str:
 def _joint_lines(route: AnsweredRoute) -> list[str]:
     """The joints that take work or are still open to doubt; the rest in one line."""
     told = [joint for joint in route.joints if joint.verdict != DIRECT]
-    lines = [f"{joint.label}: {joint.way} ({joint.verdict})" for joint in told]
+    lines = [f"{joint.label}: {joint.way} ({joint.verdict}; {_known(joint)})" for joint in told]
     rest = [joint.label for joint in route.joints if joint.verdict == DIRECT]
     return [*lines, f"as they are: {words.listed(rest)}"] if rest else lines
+
+
+def _known(joint: JointLine) -> str:
+    """How the joint's closing is known: the words of its weakest note."""
+    return next((note.level for note in joint.notes if note.evidence == joint.evidence), joint.evidence) or "nothing noted"
 
 
 def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None:
@@ -164,7 +175,9 @@ def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None
 def _lead(part: PartLine) -> str:
     if part.in_hand:
         return "in hand"
-    return "in stock" if part.in_stock else words.days(part.lead_days)
+    if part.in_stock:
+        return "in stock"
+    return words.days(part.lead_days) if part.lead_days else "no wait"
 
 
 def _print_comparison(answer: Answer, console: Console) -> None:
