@@ -128,7 +128,7 @@ class _Reached:
 
     def _add(self, position: str, part: str, how: str, edges: tuple[Edge, ...] = ()) -> bool:
         held = self.around.positions[position]
-        if part in held or not self._holds(position, part) or not self.sieve.admits_part(part, position):
+        if part in held or not self._holds(position, part) or not self.sieve.admits_bought(part, position):
             return False
         held[part] = Found(part, how, edges)
         return True

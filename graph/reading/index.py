@@ -60,6 +60,8 @@ class CatalogueIndex:
         self._kinds: dict[str, frozenset[str]] = {}
         self._descents: dict[str, tuple[tuple[int, str], ...]] = {}
         self._statements: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
+        self._effects_known: dict[str, tuple[Edge, ...]] = {}
+        self._rules_known: dict[str, tuple[Edge, ...]] = {}
         self._index_parts()
         self._index_edges()
         self._index_work()
@@ -186,18 +188,26 @@ class CatalogueIndex:
 
     def side_effects(self, source: str) -> tuple[Edge, ...]:
         """*Shifts* and *adds feature* edges of a part or an edge; a variant's own speak over its family's."""
-        found: dict[tuple[str, str], list[Edge]] = {}
-        for one in self.lineage(source):
-            here: dict[tuple[str, str], list[Edge]] = defaultdict(list)
-            for edge in self._side_effects.get(one, ()):
-                here[edge.kind, edge.target].append(edge)
-            for key, edges in here.items():
-                found.setdefault(key, edges)
-        return tuple(edge for key in sorted(found) for edge in found[key])
+        known = self._effects_known.get(source)
+        if known is None:
+            found: dict[tuple[str, str], list[Edge]] = {}
+            for one in self.lineage(source):
+                here: dict[tuple[str, str], list[Edge]] = defaultdict(list)
+                for edge in self._side_effects.get(one, ()):
+                    here[edge.kind, edge.target].append(edge)
+                for key, edges in here.items():
+                    found.setdefault(key, edges)
+            known = tuple(edge for key in sorted(found) for edge in found[key])
+            self._effects_known[source] = known
+        return known
 
     def rules(self, source: str) -> tuple[Edge, ...]:
         """*Needs* and *excludes* edges of a part (and its families) or of an edge."""
-        return tuple(edge for one in self.lineage(source) for edge in self._rules.get(one, ()))
+        known = self._rules_known.get(source)
+        if known is None:
+            known = tuple(edge for one in self.lineage(source) for edge in self._rules.get(one, ()))
+            self._rules_known[source] = known
+        return known
 
     def laid_open_by(self, fault: str) -> tuple[str, ...]:
         """The tasks that lay the fault open."""

@@ -228,7 +228,7 @@ def _next_to(sieve: Sieve, matings: Matings, part: str, joint: JointKind) -> dic
     found = {}
     for other in sieve.index.statements(part, joint.id):
         kinds = sieve.index.kinds_of(sieve.part(other).kind)
-        if not kinds.isdisjoint(joint.via_kinds) and sieve.admits_part(other, joint.id):
+        if not kinds.isdisjoint(joint.via_kinds) and sieve.admits_bought(other, joint.id):
             edges = matings.between(part, other, joint.id).edges
             if edges:
                 found[other] = edges

@@ -28,6 +28,7 @@ OVERRULED = "overruled by the variant's own"
 CANNOT_CLOSE = "cannot close a joint"
 NEED_UNMET = "need unmet"
 NOT_KNOWN = "not known"
+NO_PRICE = "no price"
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,8 @@ class Needs:
     def excluded(self, source: str) -> tuple[Edge, ...]:
         """What a part or edge rules out."""
         rules = self.sieve.index.rules(source)
+        if not rules:
+            return ()
         return tuple(edge for edge in rules if edge.kind == EXCLUDES and self.sieve.admits_edge(edge))
 
     def parts_meant(self, target: str) -> tuple[str, ...]:
@@ -51,7 +53,7 @@ class Needs:
         kinds = self.sieve.index.kinds_of
         return tuple(
             part for part in self.parts_meant(target)
-            if kinds(self.sieve.part(part).kind).isdisjoint(self._served) and self.sieve.admits_part(part, EXTRA)
+            if kinds(self.sieve.part(part).kind).isdisjoint(self._served) and self.sieve.admits_bought(part, EXTRA)
         )  # fmt: skip
 
     def judge(self, around: Neighbourhood, ways: Mapping[str, Sequence[Way]]) -> Callable[[str], str]:

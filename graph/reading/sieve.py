@@ -8,7 +8,7 @@ from dataclasses import replace
 from graph.catalogue.model import REPLACES, Condition, Edge, Part
 from graph.reading.conditions import FAILS, Settled, settle
 from graph.reading.index import MATING, CatalogueIndex
-from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, LeftOut
+from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, NO_PRICE, LeftOut
 from graph.reading.question import Question
 
 WORST_RANK = 99
@@ -42,6 +42,18 @@ class Sieve:
             known = self._parts[part_id] = self._judge_part(self.part(part_id), where)
         return known
 
+    def admits_bought(self, part_id: str, where: str) -> bool:
+        """May the part be used, and can it be had: is it in hand, or is its price known?
+
+        A missing price is no price of nothing: the cheapest route must not rest on it.
+        """
+        part = self.part(part_id)
+        if part.cash_hundredths is None and part_id not in self.own:
+            text = f"{part.label}: no price is noted; give it one, or ask with it in hand"
+            self.leave_out(LeftOut(part_id, "part", where, NO_PRICE, text))
+            return False
+        return self.admits_part(part_id, where)
+
     def admits_edge(self, edge: Edge) -> bool:
         """May the statement be relied on? Where not, the reason is put on record."""
         known = self._edges.get(edge.id)
@@ -51,6 +63,8 @@ class Sieve:
 
     def settle(self, conditions: Iterable[Condition]) -> tuple[Settled, ...]:
         """The conditions with their states."""
+        if not conditions:
+            return ()
         return tuple(self._settle(condition) for condition in conditions)
 
     def avoids(self, part: Part) -> bool:

@@ -40,8 +40,6 @@ class Tally:
         at_hand = at_hand or part.id in self.sieve.own
         if not at_hand:
             self.cash_hundredths += part.cash_hundredths or 0
-            if part.cash_hundredths is None:
-                self.confirm(f"price of {part.label}: not known")
             if not part.in_stock:
                 self.days = max(self.days, part.days)
         self.hours_hundredths += part.hours_hundredths

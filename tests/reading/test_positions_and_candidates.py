@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from graph.reading.model import AVOIDED, CANNOT_CLOSE, CLOSES_A_JOINT, CONDITION_FALSE
+from graph.reading.model import AVOIDED, CANNOT_CLOSE, CLOSES_A_JOINT, CONDITION_FALSE, NO_PRICE
 from tests.reading.bench import Bench, candidate, only_if, parts_at, position, position_of, reasons
 
 
@@ -190,6 +190,20 @@ def test_a_part_on_the_shelf_costs_its_book_value_and_no_waiting() -> None:
     shelf = candidate(bench.read(), "at-shaft/shaft-2")
 
     assert (shelf.cash_hundredths, shelf.days) == (4000, 0)
+
+
+def test_a_part_without_a_price_is_not_taken_for_free() -> None:
+    bench = Bench().closed()
+    bench.part("shaft-2", "shaft", cash_hundredths=None)
+    bench.replaces("shaft-2", "shaft-1")
+    bench.fits("bearing-1", "shaft-2", "journal")
+    bench.fits("disc-1", "shaft-2", "spline")
+
+    reading = bench.read()
+
+    assert parts_at(reading, "shaft") == ["shaft-1"]
+    assert reasons(reading)["shaft-2"] == NO_PRICE
+    assert parts_at(bench.read(own=("shaft-2",)), "shaft") == ["shaft-1", "shaft-2"]
 
 
 def test_positions_stand_in_order_of_their_ids() -> None:
