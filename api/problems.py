@@ -24,15 +24,21 @@ TYPES = "https://layshaft.example/problems/"
 # The type's last word and its title, by status. A type is an identifier, not a page to fetch (RFC 9457, 3.1.1).
 KINDS: Mapping[int, tuple[str, str]] = {
     400: ("bad-request", "The request cannot be read"),
+    401: ("unauthorized", "An access token is needed"),
+    403: ("forbidden", "The access token does not allow this"),
     404: ("not-found", "Not found"),
     405: ("method-not-allowed", "This address does not take that method"),
     406: ("not-acceptable", "None of the wanted representations exists"),
     409: ("conflict", "Someone else was faster"),
+    412: ("precondition-failed", "It has changed since it was read"),
     413: ("too-large", "The request body is too large"),
     415: ("unsupported-media-type", "The request body is of the wrong media type"),
     422: ("invalid-input", "Something that was handed in is wrong"),
+    428: ("precondition-required", "Say which revision was read"),
+    429: ("too-many-requests", "Too many requests at once"),
     500: ("internal-error", "The service made a mistake"),
     503: ("unavailable", "The service cannot do this right now"),
+    504: ("time-limit", "Stopped at its time limit"),
 }
 STATUS_OF: Sequence[tuple[type[LayshaftError], int]] = (
     (InvalidInput, 422), (NotFound, 404), (Conflict, 409), (LimitExceeded, 422), (StoreProblem, 503),
