@@ -72,7 +72,7 @@ def install(app: FastAPI) -> None:
 
 
 def as_openapi_30(description: dict[str, Any]) -> dict[str, Any]:
-    """The description in the 3.0 dialect: `nullable` for a null type, one `example` for `examples`, `enum` for `const`."""
+    """The description in the 3.0 dialect: `nullable` for null, one `example` for `examples`, `enum` for `const`."""
     return {**_older(description), "openapi": "3.0.3"}
 
 

@@ -13,8 +13,8 @@ from api import problems
 from api.json import PlainJson
 from api.shapes import shape
 from api.workshop import UsesWorkshop
-from graph.answer.asking import answer_with_and_without, get_part
-from graph.answer.browse import edges_of_part, list_parts
+from graph.answer.asking import answer_with_and_without
+from graph.answer.browse import edges_of_part, get_part, list_parts
 from graph.answer.model import Answer, Named
 from graph.answer.serial import part_as_json
 from graph.catalogue.model import Edge, Note, Part

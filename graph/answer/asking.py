@@ -8,16 +8,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
+from graph.answer.browse import get_part
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
 from graph.answer.model import Answer
 from graph.answer.serial import question_as_json
 from graph.catalogue.model import Part
 from graph.conversion.document import Candidate, Conversion, Link
-from graph.errors import NotFound
 from graph.reading import read_conversion
 from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
 from graph.reading.question import Question
 from graph.search import changes, solve
 
@@ -52,14 +51,6 @@ def answer_with_and_without(index: CatalogueIndex, question: Question, part_id: 
     """
     part = get_part(index, part_id)
     return SideBySide(part, _with_part(index, question, part_id), _without_part(index, question, part_id))
-
-
-def get_part(index: CatalogueIndex, part_id: str) -> Part:
-    """The part with this id. Raises NotFound, with near matches."""
-    found = index.catalogue.parts.get(part_id)
-    if found is None:
-        raise NotFound("part", part_id, near_matches(part_id, index.catalogue.parts))
-    return found
 
 
 def _without_part(index: CatalogueIndex, question: Question, part_id: str) -> Answer:

@@ -37,6 +37,14 @@ def _lists(index: CatalogueIndex) -> _Lists:
     return found
 
 
+def get_part(index: CatalogueIndex, part_id: str) -> Part:
+    """The part with this id. Raises NotFound, with near matches."""
+    found = index.catalogue.parts.get(part_id)
+    if found is None:
+        raise NotFound("part", part_id, near_matches(part_id, index.catalogue.parts))
+    return found
+
+
 def list_parts(index: CatalogueIndex, kind: str = "", text: str = "") -> tuple[Part, ...]:
     """The parts in order of ids. `kind`: of this kind or a narrower one; `text`: words in id, label or number.
 

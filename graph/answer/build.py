@@ -35,7 +35,7 @@ SHOWN = 4  # of what another route does differently
 # Common practice; each says where the tool's knowledge ends.
 CAUTIONS = (
     "Measure your own parts before you spend money or cut: variants differ under one name.",
-    "Support the engine and strap the gearbox to its jack before the mounts come off; nobody stands or reaches under it.",
+    "Support the engine and strap the gearbox to its jack before the mounts come off; nobody reaches under it.",
     "Rated fasteners, torque figures and fluids come from the makers' data for these parts.",
     "Follow local law and a qualified person's advice; a changed vehicle may need approval and the insurer told.",
 )
@@ -65,7 +65,8 @@ def build_answer(
         front=tuple(_front_point(ground, route, solution.routes, routes) for route in solution.front),
         look_first=_look_first(ground, solution) if solution.look_first else None,
         changes=tuple(_change(ground, change, solution) for change in changes), open=opens,
-        left_out=_left_out(ground), to_measure=_to_measure(ground), disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(conversion),
+        left_out=_left_out(ground), to_measure=_to_measure(ground),
+        disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(conversion),
         cautions=CAUTIONS, units=UNITS,
     )  # fmt: skip
 
@@ -91,7 +92,8 @@ def _headline(ground: Ground, solution: Solution, routes: tuple[AnsweredRoute, .
     best = routes[0]
     proof = "proven cheapest" if solution.status == "optimal" else "best found so far"
     sums = f"{words.money(best.total, currency)} ({words.hours(best.hours_hundredths)}, {words.days(best.days)})"
-    text = f"{pair}: {best.verdict}; {proof} by {solution.objective}: {sums}, {words.money(best.expected, currency)} expected"
+    expected = words.money(best.expected, currency)
+    text = f"{pair}: {best.verdict}; {proof} by {solution.objective}: {sums}, {expected} expected"
     if solution.look_first:
         text += f"; looking first brings that down to {words.money(solution.look_first.expected, currency)}"
     return text
@@ -124,7 +126,8 @@ def _look_first(ground: Ground, solution: Solution) -> LookFirstLine:
     named = tuple(Named(test.id, test.label or test.id) for test in chosen)
     cost = words.money(ground.priced(cash, hours), ground.catalogue.currency)
     text = (
-        f"{words.sentence(words.listed([n.label for n in named]))} ({cost}), then take the best route for what is found."
+        f"{words.sentence(words.listed([n.label for n in named]))} ({cost}),"
+        " then take the best route for what is found."
         f" Expected {words.money(look.expected, ground.catalogue.currency)},"
         f" {words.money(saves, ground.catalogue.currency)} less on average than going in blind."
     )

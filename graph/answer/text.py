@@ -156,7 +156,8 @@ def _joint_lines(route: AnsweredRoute) -> list[str]:
 
 def _known(joint: JointLine) -> str:
     """How the joint's closing is known: the words of its weakest note."""
-    return next((note.level for note in joint.notes if note.evidence == joint.evidence), joint.evidence) or "nothing noted"
+    level = next((note.level for note in joint.notes if note.evidence == joint.evidence), joint.evidence)
+    return level or "nothing noted"
 
 
 def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None:

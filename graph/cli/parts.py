@@ -11,8 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from graph.answer import words
-from graph.answer.asking import get_part
-from graph.answer.browse import edges_of_part, list_parts
+from graph.answer.browse import edges_of_part, get_part, list_parts
 from graph.answer.serial import part_as_json
 from graph.answer.text import WIDTH_WITHOUT_TERMINAL
 from graph.catalogue.model import Edge, Part
@@ -49,13 +48,19 @@ def _price(index: CatalogueIndex, part: Part) -> str:
     return words.cash(part.cash_hundredths, part.currency or index.catalogue.currency)
 
 
+def _known(condition: str) -> str:
+    return "" if condition == "unknown" else condition
+
+
 def _print_list(console: Console, index: CatalogueIndex, parts: tuple[Part, ...]) -> None:
     table = Table(box=None, pad_edge=False, header_style="bold")
     for column in ("Id", "Part", "Kind", "Condition"):
         table.add_column(column)
     table.add_column("Price", justify="right")
     for part in parts:
-        table.add_row(Text(part.id), Text(part.label), Text(part.kind), Text(part.condition), _price(index, part))
+        table.add_row(
+            Text(part.id), Text(part.label), Text(part.kind), Text(_known(part.condition)), _price(index, part)
+        )
     console.print(table)
     console.print(f"{len(parts)} parts")
 
@@ -63,7 +68,7 @@ def _print_list(console: Console, index: CatalogueIndex, parts: tuple[Part, ...]
 def _print_part(console: Console, index: CatalogueIndex, part: Part, edges: tuple[Edge, ...]) -> None:
     console.print(Text(f"{part.label} ({part.id})", style="bold"))
     facts = (
-        ("kind", part.kind), ("family", part.variant_of), ("number", part.number), ("condition", part.condition),
+        ("kind", part.kind), ("family", part.variant_of), ("number", part.number), ("condition", _known(part.condition)),
         ("price", _price(index, part)), ("lead", words.days(part.days)), ("in stock", "yes" if part.in_stock else "no"),
     )  # fmt: skip
     for name, value in facts:

@@ -55,7 +55,7 @@ CONVERSION = Conversion(
                 ),
             ),
         ),
-        Position("ring", "ring", "second gear ring", (Candidate(id="ring0", label="ring", part="ring0", as_found=True),)),
+        Position("ring", "ring", "second ring", (Candidate(id="ring0", label="ring", part="ring0", as_found=True),)),
     ),
     joints=(
         Joint(

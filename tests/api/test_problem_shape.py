@@ -74,9 +74,9 @@ def test_faults_of_the_form_come_with_the_path_of_each_field(client: TestClient)
 
 
 def test_faults_of_sense_come_in_the_same_shape(client: TestClient) -> None:
-    body = problem(
-        client.post("/routes", json={"gearbox": "birch-4", "engine": "alder-20", "own": ["ring-2"], "avoid": ["ring-2"]})
-    )
+    both = {"own": ["ring-2"], "avoid": ["ring-2"]}
+
+    body = problem(client.post("/routes", json={"gearbox": "birch-4", "engine": "alder-20", **both}))
 
     assert [one["path"] for one in body["problems"]] == ["avoid"]
 
