@@ -16,7 +16,17 @@ from fractions import Fraction
 
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.model import (
-    LARGEST_NM, Amount, CheckResult, Dimension, Missing, Verdict, Working, combine, show_nm, unknown, weakest,
+    LARGEST_NM,
+    Amount,
+    CheckResult,
+    Dimension,
+    Missing,
+    Verdict,
+    Working,
+    combine,
+    show_nm,
+    unknown,
+    weakest,
 )  # fmt: skip
 from graph.fits.stack import Stack, judge, stack_up
 

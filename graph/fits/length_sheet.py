@@ -20,7 +20,7 @@ bore's bottom, 2 mm from shoulder to bearing, spline spare 2 mm in front and 3 m
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, fields
 
 from graph.errors import InvalidInput, Problem
 from graph.fits.length_chain import Chain, Form, Requirement, reading, remedy
@@ -46,9 +46,17 @@ ON_BELL, ON_BLOCK = "bell housing", "block"
 IN_CRANK, IN_FLYWHEEL = "crank", "flywheel"
 
 
-def _from(datum: str) -> Dimension | None:
-    """A reading from that face, not taken yet."""
-    return field(default=None, metadata={"datum": datum})
+NO_WEAR = basic("hub wear travel", "0 mm", source="not asked for")
+
+# the face each reading is taken from; sizes stand alone
+DATUMS = {
+    "crank_flange": BLOCK_FACE,
+    **dict.fromkeys(("bore_depth", "bearing_inset", "friction_face", "bolt_heads", "ring_front"), FLANGE),
+    **dict.fromkeys(("fingers", "hub_front"), FRICTION_FACE),
+    **dict.fromkeys(("bell_depth", "pinion_at_rest", "pinion_out"), BELL_FACE),
+    **dict.fromkeys(("stick_out", "bearing_height"), BOX_FACE),
+    **dict.fromkeys(("nose_length", "spline_start", "spline_end"), TIP),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,18 +64,18 @@ class EngineSide:
     """Readings on the engine; None is not measured. Rearwards from the datum counts plus, except bore depth, which
     is forwards from the flange, and bearing inset, forwards from the flange to the pilot bearing's rear face."""
 
-    crank_flange: Dimension | None = _from(BLOCK_FACE)
-    bore_depth: Dimension | None = _from(FLANGE)
-    bearing_inset: Dimension | None = _from(FLANGE)
-    bearing_width: Dimension | None = _from("")
-    friction_face: Dimension | None = _from(FLANGE)
-    bolt_heads: Dimension | None = _from(FLANGE)
-    fingers: Dimension | None = _from(FRICTION_FACE)
-    hub_front: Dimension | None = _from(FRICTION_FACE)
-    hub_length: Dimension | None = _from("")
-    ring_front: Dimension | None = _from(FLANGE)
-    ring_width: Dimension | None = _from("")
-    hub_wear: Dimension = basic("hub wear travel", "0 mm", source="not asked for")
+    crank_flange: Dimension | None = None
+    bore_depth: Dimension | None = None
+    bearing_inset: Dimension | None = None
+    bearing_width: Dimension | None = None
+    friction_face: Dimension | None = None
+    bolt_heads: Dimension | None = None
+    fingers: Dimension | None = None
+    hub_front: Dimension | None = None
+    hub_length: Dimension | None = None
+    ring_front: Dimension | None = None
+    ring_width: Dimension | None = None
+    hub_wear: Dimension = NO_WEAR
     pilot_in: str = IN_CRANK
 
 
@@ -81,14 +89,14 @@ class BoxSide:
     where the starter sits on the block).
     """
 
-    bell_depth: Dimension | None = _from(BELL_FACE)
-    stick_out: Dimension | None = _from(BOX_FACE)
-    nose_length: Dimension | None = _from(TIP)
-    spline_start: Dimension | None = _from(TIP)
-    spline_end: Dimension | None = _from(TIP)
-    bearing_height: Dimension | None = _from(BOX_FACE)
-    pinion_at_rest: Dimension | None = _from(BELL_FACE)
-    pinion_out: Dimension | None = _from(BELL_FACE)
+    bell_depth: Dimension | None = None
+    stick_out: Dimension | None = None
+    nose_length: Dimension | None = None
+    spline_start: Dimension | None = None
+    spline_end: Dimension | None = None
+    bearing_height: Dimension | None = None
+    pinion_at_rest: Dimension | None = None
+    pinion_out: Dimension | None = None
     starter_on: str = ON_BELL
 
 
@@ -160,7 +168,7 @@ class _Sheet:
     def _read(self, side: EngineSide | BoxSide, name: str) -> Form:
         dimension = getattr(side, name)
         if dimension is None:
-            self._lacking[name] = Missing(name.replace("_", " "), datum=_datum_of(side, name, self.box))
+            self._lacking[name] = Missing(name.replace("_", " "), datum=_datum_of(name, self.box))
             return Form()
         return reading(dimension)
 
@@ -247,10 +255,10 @@ class _Sheet:
         return self._on_engine("ring_width"), self._ring_rear() - self._pinion("pinion_out")
 
 
-def _datum_of(side: EngineSide | BoxSide, name: str, box: BoxSide) -> str:
+def _datum_of(name: str, box: BoxSide) -> str:
     if name.startswith("pinion") and box.starter_on == ON_BLOCK:
         return BLOCK_FACE
-    return str(next(item.metadata.get("datum", "") for item in fields(side) if item.name == name))
+    return DATUMS.get(name, "")
 
 
 def _datum_problems(engine: EngineSide, box: BoxSide) -> list[Problem]:
@@ -262,7 +270,7 @@ def _datum_problems(engine: EngineSide, box: BoxSide) -> list[Problem]:
     for label, side in (("engine", engine), ("box", box)):
         for item in fields(side):
             dimension = getattr(side, item.name)
-            wanted = _datum_of(side, item.name, box)
+            wanted = _datum_of(item.name, box)
             if isinstance(dimension, Dimension) and wanted and dimension.datum != wanted:
                 found = f"found {dimension.datum!r}; refer it to that face" if dimension.datum else "found no datum"
                 problems.append(Problem(f"{label}.{item.name}.datum", f"expected from the {wanted}, {found}"))

@@ -16,7 +16,17 @@ from math import atan2, cos, degrees, hypot, radians, sin
 
 from graph.errors import InvalidInput, Problem
 from graph.fits.model import (
-    NM_PER_MM, NM_PER_THOU, Amount, CheckResult, Line, Missing, Verdict, Work, Working, fixed, show_nm,
+    NM_PER_MM,
+    NM_PER_THOU,
+    Amount,
+    CheckResult,
+    Line,
+    Missing,
+    Verdict,
+    Work,
+    Working,
+    fixed,
+    show_nm,
     show_number,
 )  # fmt: skip
 

@@ -17,7 +17,14 @@ import numpy as np
 from graph.errors import InvalidInput, Problem
 from graph.fits.model import NM_PER_MM
 from graph.identify.likelihood import (
-    COVERAGE, Floats, chance, density, find_contradiction, likelihoods, list_outcomes, reach_mm,
+    COVERAGE,
+    Floats,
+    chance,
+    density,
+    find_contradiction,
+    likelihoods,
+    list_outcomes,
+    reach_mm,
 )  # fmt: skip
 from graph.identify.model import MEASURED, Feature, Length, Observation, Variant, check_case
 

@@ -189,7 +189,8 @@ def test_readings_in_inches_give_the_same_window_to_a_hundredth() -> None:
 
     window = find_window(chain_of(ENGINE, inches), PLATE)
 
-    assert window.low_nm is not None and window.high_nm is not None
+    assert window.low_nm is not None
+    assert window.high_nm is not None
     assert (round(window.low_nm / MM, 2), round(window.high_nm / MM, 2)) == (14.0, 15.5)
     assert window.low_nm == 14_001_600  # 6.496 in is 164.9984 mm
 

@@ -42,7 +42,7 @@ def test_the_drawing_is_valid_xml_with_title_and_description_and_no_script() -> 
 
     root = ElementTree.fromstring(markup)
     assert root.tag == f"{SVG}svg"
-    assert root[0].tag == f"{SVG}title" and root[1].tag == f"{SVG}desc"
+    assert [root[0].tag, root[1].tag] == [f"{SVG}title", f"{SVG}desc"]
     assert root.get("aria-labelledby") == f"{root[0].get('id')} {root[1].get('id')}"
     assert {element.tag.removeprefix(SVG) for element in root} <= {
         "title", "desc", "line", "circle", "polygon", "path", "text",
