@@ -106,7 +106,8 @@ def _learnt(operation: str, planned: int, groups: Mapping[str, _Group], belief: 
     own = groups.get(operation, _Group(0, 0.0))
     if own.count:
         noise = job**2 / own.count
-        mean, variance = (mean * noise + own.mean * variance) / (noise + variance), noise * variance / (noise + variance)
+        both = noise + variance
+        mean, variance = (mean * noise + own.mean * variance) / both, noise * variance / both
     spread = sqrt(variance + job**2)
 
     def at(chance: float) -> int:

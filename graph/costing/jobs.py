@@ -168,7 +168,9 @@ def hours_entry(job: Job, step: int, hours: object, provenance: Provenance) -> C
     return _entry(job, {"entry": "hours", "step": step, "hours_hundredths": worked}, provenance)
 
 
-def finding_entry(job: Job, fault: str, laid_open: bool, worn: bool, provenance: Provenance, words: str = "") -> CostNote:
+def finding_entry(
+    job: Job, fault: str, laid_open: bool, worn: bool, provenance: Provenance, words: str = ""
+) -> CostNote:
     """What was found of a fault. Worn without having been laid open is refused: nobody has seen it."""
     _open(job)
     if worn and not laid_open:
@@ -345,4 +347,5 @@ def _with_entry(job: Job, note: CostNote) -> Job:
             return replace(job, closing=note.batch, outcome=texts["outcome"])
         case "follow-up":
             return replace(job, follow_ups=(*job.follow_ups, (int(texts["months"]), body["good"] is True)))
-    raise InvalidInput([Problem(note.id, f"no such entry {note.body['entry']!r}; expected one of {', '.join(ENTRIES)}")])
+    known = ", ".join(ENTRIES)
+    raise InvalidInput([Problem(note.id, f"no such entry {note.body['entry']!r}; expected one of {known}")])

@@ -125,7 +125,8 @@ def read_prices(table: Table, reading: Reading, today: date) -> PriceList:
         key = (price.part, price.condition, price.supplier, price.currency, price.dated)
         line, before = seen.setdefault(key, (row.line, price.cash_hundredths))
         if before != price.cash_hundredths:
-            problems.append(Problem(f"line {row.line}", f"another price of {price.part} for the same day stands on line {line}"))
+            message = f"another price of {price.part} for the same day stands on line {line}"
+            problems.append(Problem(f"line {row.line}", message))
         prices.append(price)
     return PriceList(tuple(prices), tuple(problems))
 
@@ -175,7 +176,8 @@ def _check_reading(table: Table, reading: Reading) -> None:
     unknown = [name for name in [*reading.mapping, *reading.defaults] if name not in FIELDS]
     problems += [Problem(f"mapping.{name}", f"no such field; the fields are {', '.join(FIELDS)}") for name in unknown]
     if reading.date_order and reading.date_order not in DATE_ORDERS:
-        problems.append(Problem("date_order", f"expected one of {', '.join(DATE_ORDERS)}, found {reading.date_order!r}"))
+        message = f"expected one of {', '.join(DATE_ORDERS)}, found {reading.date_order!r}"
+        problems.append(Problem("date_order", message))
     if reading.decimal_mark not in ("", ".", ","):
         problems.append(Problem("decimal_mark", f"expected '.' or ',', found {reading.decimal_mark!r}"))
     missing = [name for name in REQUIRED if name not in reading.mapping and not reading.defaults.get(name)]
@@ -197,7 +199,8 @@ def _two_orders(table: Table, place: int | None, reading: Reading) -> list[Probl
             lines.setdefault(next(iter(readings)), row.line)
     if len(lines) < 2:
         return []
-    message = f"dates in two orders: line {lines[DAY_FIRST]} is day first, line {lines[MONTH_FIRST]} month first; correct the list"
+    day, month = lines[DAY_FIRST], lines[MONTH_FIRST]
+    message = f"dates in two orders: line {day} is day first, line {month} month first; correct the list"
     return [Problem(f"column {reading.mapping['dated']}", message)]
 
 

@@ -168,7 +168,8 @@ def priced_catalogue(
             continue
         source = find_source(part, by_part.get(part, ()), shelf.get(part, ()), catalogue.currency, today)
         if source is None:
-            told.append(f"{parts[part].label}: no price in {catalogue.currency}; the shop's prices are in other currencies")
+            label, currency = parts[part].label, catalogue.currency
+            told.append(f"{label}: no price in {currency}; the shop's prices are in other currencies")
             continue
         parts[part] = replace(
             parts[part], cash_hundredths=source.cash_hundredths, currency=catalogue.currency, days=source.lead_days,

@@ -62,5 +62,6 @@ def surcharge_hundredths(rates: Iterable[Rate], kind: str, hours_hundredths: int
     known = list(rates)
     bench, own = get_rate(known, BENCH), get_rate(known, kind)
     if bench.currency != own.currency:
-        raise InvalidInput([Problem(f"rate.{kind}", f"expected {bench.currency} like the bench rate, found {own.currency}")])
+        message = f"expected {bench.currency} like the bench rate, found {own.currency}"
+        raise InvalidInput([Problem(f"rate.{kind}", message)])
     return half_up(Fraction((own.hundredths - bench.hundredths) * hours_hundredths, 100))

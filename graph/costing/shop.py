@@ -116,7 +116,8 @@ def _stock_of(part: str, body: Mapping[str, object]) -> StockItem:
     if quantity.denominator != 1 or not part:
         raise InvalidInput([Problem(where, f"expected a part and whole pieces, found {part!r}, {quantity}")])
     if condition not in CONDITIONS:
-        raise InvalidInput([Problem(f"{where}.condition", f"expected one of {', '.join(CONDITIONS)}, found {condition!r}")])
+        message = f"expected one of {', '.join(CONDITIONS)}, found {condition!r}"
+        raise InvalidInput([Problem(f"{where}.condition", message)])
     return StockItem(
         part=part, quantity=quantity.numerator, book_hundredths=book, currency=currency, condition=condition,
         place=str(body.get("place", "")),

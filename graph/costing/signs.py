@@ -94,7 +94,9 @@ def odds_given_signs(
     return SignedOdds(odds.fault, odds.mean, bayes(odds.mean, product), Interval(*ends, level), used, assumed)
 
 
-def shared_cause(sign: str, share: Fraction, odds: Mapping[str, Fraction], ratios: Mapping[str, Fraction]) -> SharedCause:
+def shared_cause(
+    sign: str, share: Fraction, odds: Mapping[str, Fraction], ratios: Mapping[str, Fraction]
+) -> SharedCause:
     """Ties the faults in `odds` to a sign seen in `share` of the boxes, by its likelihood ratio for each.
 
     The odds where it is not seen follow from the law of total probability. Raises InvalidInput where the

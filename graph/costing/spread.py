@@ -263,7 +263,9 @@ def _second_integral(low: int, usual: int, high: int) -> Callable[[NDArray[np.fl
 
     def integral(x: NDArray[np.float64]) -> NDArray[np.float64]:
         rising = np.clip(x - low, 0, None) ** 3 / (3 * span * (usual - low)) if usual > low else np.zeros_like(x)
-        falling = (x - mean) + np.clip(high - x, 0, None) ** 3 / (3 * span * (high - usual)) if usual < high else x - mean
+        falling = x - mean
+        if usual < high:
+            falling = falling + np.clip(high - x, 0, None) ** 3 / (3 * span * (high - usual))
         return np.where(x <= low, 0.0, np.where(x >= high, x - mean, np.where(x <= usual, rising, falling)))
 
     return integral

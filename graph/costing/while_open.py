@@ -111,7 +111,9 @@ def plan_while_open(
     return OpenPlan(advice, now, later, proven)
 
 
-def while_open(conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str]) -> tuple[list[OpenState], OpenPlan]:
+def while_open(
+    conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str]
+) -> tuple[list[OpenState], OpenPlan]:
     """Advice on every part as found that the done `tasks` of a route lay open, state by state, and the plan."""
     done = set(tasks)
     by_id = {task.id: task for task in conversion.tasks}

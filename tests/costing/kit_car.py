@@ -58,8 +58,8 @@ def catalogue() -> Catalogue:
     return Catalogue(
         currency="EUR", rate_hundredths=6000,
         parts={
-            "disc-28-hub": KnownPart(id="disc-28-hub", label="Disc with a 28-tooth hub", kind="clutch-disc", number="D-28",
-                                     condition="new", cash_hundredths=13500, days=Fraction(2)),
+            "disc-28-hub": KnownPart(id="disc-28-hub", label="Disc with a 28-tooth hub", kind="clutch-disc",
+                                     number="D-28", condition="new", cash_hundredths=13500, days=Fraction(2)),
             "bush-ext": KnownPart(id="bush-ext", label="Extended pilot bush", kind="pilot-bush", number="B-12",
                                   condition="new", cash_hundredths=11000, days=Fraction(5)),
             "box-23": KnownPart(id="box-23", label="Gearbox 23", kind="gearbox"),

@@ -52,7 +52,7 @@ ratios = st.floats(0.4, 3.0)
 
 @given(st.lists(ratios, max_size=4), st.lists(ratios, max_size=3), st.lists(ratios, max_size=2))
 def test_the_belief_is_that_of_the_joint_normal_distribution_conditioned_on_all_records(first, second, third):
-    # Reference: condition the joint normal of (mean of the asked operation, every record) with numpy, no shrinkage formula.
+    # Reference: the joint normal of (mean of the asked operation, every record), conditioned with numpy.
     noted = [*records("a", *first), *records("b", *second), *records("c", *third)]
     owner = ["a"] * len(first) + ["b"] * len(second) + ["c"] * len(third)
     start = -(BELIEF.shop**2 + BELIEF.operation**2 + BELIEF.job**2) / 2

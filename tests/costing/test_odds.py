@@ -40,7 +40,9 @@ def test_the_odds_are_the_chance_that_scipys_beta_binomial_gives_the_next_box():
 
 
 def test_boxes_that_were_not_opened_do_not_count():
-    findings = [Finding("ring", True, True), Finding("ring", False), Finding("ring", True, False), Finding("seal", True)]
+    findings = [
+        Finding("ring", True, True), Finding("ring", False), Finding("ring", True, False), Finding("seal", True),
+    ]  # fmt: skip
 
     after = ring().with_findings(findings)
 
@@ -93,7 +95,9 @@ def test_signs_used_together_are_said_to_be_taken_as_independent():
 def test_a_shared_cause_keeps_each_faults_own_odds_and_ties_them():
     odds = {"bearing": Fraction(2, 5), "layshaft": Fraction(3, 10)}
 
-    cause = shared_cause("metal on the magnet", Fraction(3, 10), odds, {"bearing": Fraction(2), "layshaft": Fraction(3)})
+    ratios = {"bearing": Fraction(2), "layshaft": Fraction(3)}
+
+    cause = shared_cause("metal on the magnet", Fraction(3, 10), odds, ratios)
 
     for fault, p in odds.items():
         assert cause.share * cause.if_seen[fault] + (1 - cause.share) * cause.if_not[fault] == p

@@ -25,7 +25,15 @@ from graph.exact import NotExact
 
 TODAY = date(2026, 6, 30)
 HEAD = "part,price,currency,condition,date,supplier,lead days,deposit,deposit lost\n"
-GOOD = HEAD + 'disc,135.00,EUR,new,2026-06-01,counter,2,0,0\nbox,"800",EUR,reconditioned,2026-05-20,exchange,5,250,15 %\n'
+GOOD = (
+    HEAD + "disc,135.00,EUR,new,2026-06-01,counter,2,0,0\n"
+    'box,"800",EUR,reconditioned,2026-05-20,exchange,5,250,15 %\n'
+)
+BAD = (
+    "bush,-5,EUR,new,2026-06-01,,,,\nring,48,EURO,new,2026-06-01,,,,\n"
+    "seal,22,EUR,nearly new,2027-01-01,,,,\n"
+)  # fmt: skip
+HEADER = ["part", "price", "currency", "condition", "date"]
 BENCH = Provenance("counter", "price list", "2026-06-30T10:00:00+00:00")
 
 
@@ -67,9 +75,8 @@ def test_defaults_stand_in_for_columns_that_are_not_there():
 
 
 def test_bad_rows_are_reported_by_line_and_column_and_none_is_kept():
-    text = GOOD + "bush,-5,EUR,new,2026-06-01,,,,\nring,48,EURO,new,2026-06-01,,,,\nseal,22,EUR,nearly new,2027-01-01,,,,\n"
     notes = MemoryNotes()
-    table = read_csv(text.encode())
+    table = read_csv((GOOD + BAD).encode())
     read = read_prices(table, Reading(guess_mapping(table.header)), TODAY)
 
     with pytest.raises(InvalidInput):
@@ -102,7 +109,8 @@ def test_dates_in_two_orders_are_refused():
 def test_an_ambiguous_date_is_refused_until_the_order_is_said():
     row = "disc,1,EUR,new,03/04/2026,,,,\n"
 
-    assert "may be 2026-04-03 or 2026-03-04: say whether dates are day first or month first" in problems_of(HEAD + row)[0]
+    wanted = "may be 2026-04-03 or 2026-03-04: say whether dates are day first or month first"
+    assert wanted in problems_of(HEAD + row)[0]
     assert problems_of(HEAD + row, date_order="day first") == []
     assert date_of("03.04.2026", "day first") == date(2026, 4, 3)
     assert date_of("03/04/2026", "month first") == date(2026, 3, 4)
@@ -130,7 +138,7 @@ def test_two_prices_for_one_part_and_day_are_refused():
 
 
 def test_xlsx_is_read_with_its_own_dates_and_numbers():
-    data = workbook([["part", "price", "currency", "condition", "date"], ["disc", 135.5, "EUR", "new", date(2026, 6, 1)]])
+    data = workbook([HEADER, ["disc", 135.5, "EUR", "new", date(2026, 6, 1)]])
     table = read_table(data, "list.xlsx")
 
     read = read_prices(table, Reading(guess_mapping(table.header)), TODAY)
@@ -139,7 +147,7 @@ def test_xlsx_is_read_with_its_own_dates_and_numbers():
 
 
 def test_a_formula_for_a_price_is_refused():
-    data = workbook([["part", "price", "currency", "condition", "date"], ["disc", "=100+35", "EUR", "new", date(2026, 6, 1)]])
+    data = workbook([HEADER, ["disc", "=100+35", "EUR", "new", date(2026, 6, 1)]])
     table = read_table(data, "list.xlsx")
 
     read = read_prices(table, Reading(guess_mapping(table.header)), TODAY)
@@ -204,7 +212,8 @@ EVIL = ["=cmd|' /C calc'!A0", "+1+1", "-2+3", "@SUM(A1)", "\tx", "plain"]
 
 def evil_prices() -> list[Price]:
     return [
-        Price(part=text, cash_hundredths=100, currency="EUR", condition="new", dated=TODAY, supplier=text) for text in EVIL
+        Price(part=text, cash_hundredths=100, currency="EUR", condition="new", dated=TODAY, supplier=text)
+        for text in EVIL
     ]
 
 

@@ -48,7 +48,8 @@ def enumerated(total: Fraction, faults: list[FaultCost], tasks: dict[str, Fracti
 
 
 @pytest.mark.parametrize(
-    ("odds", "unopened", "opened"), [("0.10", "656.2", None), ("0.35", "844.2", "895.2"), ("0.50", "957", "906"), ("0.85", None, "931.2")]
+    ("odds", "unopened", "opened"),
+    [("0.10", "656.2", None), ("0.35", "844.2", "895.2"), ("0.50", "957", "906"), ("0.85", None, "931.2")],
 )  # fmt: skip
 def test_the_kit_car_is_expected_to_cost_what_was_reckoned_by_hand(odds, unopened, opened):
     outside = fault_spread(Fraction(581), [ring(odds)], TASKS)
@@ -133,9 +134,10 @@ def test_hours_out_of_order_are_refused():
 
 
 def test_a_shared_cause_fattens_the_tail_and_keeps_the_mean():
-    faults = [FaultCost("bearing", Fraction(2, 5), Fraction(300), ()), FaultCost("layshaft", Fraction(3, 10), Fraction(500), ())]
+    faults = [FaultCost("bearing", Fraction(2, 5), Fraction(300)), FaultCost("layshaft", Fraction(3, 10), Fraction(500))]
     odds = {fault.id: fault.odds for fault in faults}
-    cause = shared_cause("metal on the magnet", Fraction(3, 10), odds, {"bearing": Fraction(2), "layshaft": Fraction(3)})
+    ratios = {"bearing": Fraction(2), "layshaft": Fraction(3)}
+    cause = shared_cause("metal on the magnet", Fraction(3, 10), odds, ratios)
 
     apart, tied = fault_spread(Fraction(0), faults, {}), spread_with_cause(Fraction(0), faults, {}, cause)
 

@@ -1,0 +1,107 @@
+"""The build record that stays with the gearbox: what is inside, whatever the housing says."""
+
+from __future__ import annotations
+
+from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.words import hours
+from graph.costing.jobs import Job
+from graph.papers.common import caution_section, identity, lengths_section
+from graph.papers.details import Details
+from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, QrCode, Section, Table, Text
+from graph.papers.sheets import rows_of
+
+
+def build_record(answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None) -> Paper:
+    """The paper. `job`: what was really fitted, found and measured; without one it is the plan, and says so."""
+    sections = [
+        _page(details),
+        identity(answer, details),
+        _inside(route, job),
+        _work_done(route, job),
+        _changed(route),
+        lengths_section(route, details.units),
+        _measured(job),
+        _found(job),
+        _settings(),
+        caution_section(answer, route),
+        _next_time(route, job),
+    ]
+    title = f"{answer.gearbox.label} behind {answer.engine.label}"
+    kept = tuple(section for section in sections if section is not None)
+    return Paper("Build record", title, details.number, details.dated, kept)
+
+
+def _page(details: Details) -> Section | None:
+    if not details.address:
+        return None
+    return Section("This record's page", (QrCode(details.address, f"Record {details.number}"),))
+
+
+def _inside(route: AnsweredRoute, job: Job | None) -> Section:
+    head = ("Place", "Part", "Number", "Condition", "Remark")
+    widths = (34, 44, 26, 26, 40)
+    if job is not None and job.as_built:
+        built = tuple((each.position, each.part, "", each.condition, each.remark) for each in job.as_built)
+        words = "Inside, although the housing may say otherwise. As noted by the fitter."
+        return Section("What is inside", (Text(words), Table(head, built, widths)))
+    planned = tuple(
+        (part.position, part.label, part.number, part.condition.replace("-", " "), BLANK) for part in route.parts
+    )
+    words = "Inside, although the housing may say otherwise. As planned: correct it by hand where it differs."
+    return Section("What is inside", (Text(words), Table(head, planned, widths), Blank("Built differently", 2)))
+
+
+def _work_done(route: AnsweredRoute, job: Job | None) -> Section:
+    noted = (job.actual_hundredths if job else None) or {}
+    rows = tuple(
+        (
+            str(step.number), step.stage, step.text, hours(step.hours_hundredths) if step.hours_hundredths else "",
+            hours(noted[step.number]) if step.number in noted else "",
+        )
+        for step in route.steps
+    )  # fmt: skip
+    head = ("No", "Stage", "Work", "Planned", "Actual")
+    total = ("", "", "Total", hours(route.hours_hundredths), hours(sum(noted.values())) if noted else "")
+    return Section("Work done", (Table(head, rows, (8, 18, 100, 20, 20), (3, 4), total),))
+
+
+def _changed(route: AnsweredRoute) -> Section | None:
+    items = [f"Cannot be undone: {text}" for text in route.irreversible]
+    items += [f"{joint.label}: {joint.way} ({joint.verdict})" for joint in route.joints]
+    items += [f"Gained: {feature.label}" for feature in route.features_gained]
+    return Section("How it was joined, and what was changed for good", (Points(tuple(items)),)) if items else None
+
+
+def _measured(job: Job | None) -> Section | None:
+    if job is None or not job.measurements:
+        return None
+    rows = tuple((each.what, each.reading, each.datum, each.tool, each.by) for each in job.measurements)
+    head = ("What", "Reading", "From (datum)", "Tool", "Who")
+    return Section("Measured", (Table(head, rows, (54, 26, 34, 34, 18)),))
+
+
+def _found(job: Job | None) -> Section | None:
+    if job is None or not job.findings:
+        return None
+    rows = tuple(
+        (found.fault, "yes" if found.laid_open else "no", _state(found.laid_open, found.worn), found.author)
+        for found in job.findings
+    )
+    return Section("Found", (Table(("Looked for", "Laid open", "State", "Who"), rows, (60, 24, 40, 30)),))
+
+
+def _state(laid_open: bool, worn: bool) -> str:
+    return "not seen" if not laid_open else "worn, put right" if worn else "within limits"
+
+
+def _settings() -> Section:
+    rows = tuple((row["what"], BLANK) for row in rows_of("settings"))
+    return Section("Settings as left", (Facts(rows),))
+
+
+def _next_time(route: AnsweredRoute, job: Job | None) -> Section:
+    remarks = job.remarks if job is not None else ()
+    blocks: list[Block] = [Points(remarks)] if remarks else []
+    blocks.append(Blank("For whoever opens it next", 3))
+    blocks.append(Facts((("Built by, date", BLANK), ("Looked at again", BLANK))))
+    return Section("Next time", tuple(blocks))

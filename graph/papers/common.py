@@ -1,0 +1,68 @@
+"""Sections that several papers share."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from graph.answer.model import Answer, AnsweredRoute
+from graph.papers.details import Details
+from graph.papers.lengths import length
+from graph.papers.model import Blank, Block, Facts, Points, Section, Table, Text
+from graph.papers.sheets import rows_of
+
+
+def identity(answer: Answer, details: Details) -> Section:
+    """Whose job, which units, and how they were identified."""
+    rows = (
+        ("Workshop", details.shop),
+        ("Customer", details.customer),
+        ("Vehicle", details.vehicle),
+        ("Gearbox", f"{answer.gearbox.label} ({answer.gearbox.id})"),
+        ("Engine", f"{answer.engine.label} ({answer.engine.id})"),
+        ("Identified by", details.identified_by),
+        ("Wish or fault", details.wish),
+    )
+    return Section("Job", (Facts(rows),))
+
+
+def cautions_of(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
+    """Every caution of the answer and its steps, once, in order."""
+    looking = answer.look_first.cautions if answer.look_first is not None else ()
+    return tuple(dict.fromkeys([*answer.cautions, *looking, *(text for step in route.steps for text in step.cautions)]))
+
+
+def caution_section(answer: Answer, route: AnsweredRoute, lines: Iterable[str] = ()) -> Section:
+    """The cautions, with further lines."""
+    return Section("Cautions", (Points(tuple(dict.fromkeys([*cautions_of(answer, route), *lines]))),), caution=True)
+
+
+def safety_lines() -> tuple[str, ...]:
+    """The lines that every job sheet carries."""
+    return tuple(row["line"] for row in rows_of("safety_lines"))
+
+
+def evidence_section(route: AnsweredRoute) -> Section | None:
+    """How the weakest link of the route is known; nothing if nothing is stated."""
+    if not route.weakest_evidence_words:
+        return None
+    return Section("How it is known", (Text(f"Weakest evidence on the way: {route.weakest_evidence_words}."),))
+
+
+def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
+    """The dimensions that the route moves, with limits and margins, and room for what was measured."""
+    if not route.side_effects:
+        return None
+    rows = tuple(
+        (
+            effect.label, length(effect.start_um, units), length(effect.value_um, units), length(effect.low_um, units),
+            length(effect.high_um, units), length(effect.margin_um, units), "",
+        )
+        for effect in route.side_effects
+    )  # fmt: skip
+    head = ("Length", "As found", "Reckoned", "Lowest", "Highest", "Margin", "Measured")
+    return Section("Lengths that add up", (Table(head, rows, (34, 22, 22, 22, 22, 22, 20)),))
+
+
+def blanks(*labels: str) -> tuple[Block, ...]:
+    """One line to write on for each label."""
+    return tuple(Blank(label) for label in labels)

@@ -1,0 +1,57 @@
+"""A route's steps as priced lines that add up, to the hundredth, to the total that is printed under them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from graph.answer.model import AnsweredRoute, Step
+from graph.costing.prices import half_up
+from graph.errors import InvalidInput, Problem
+
+
+@dataclass(frozen=True, slots=True)
+class PricedLine:
+    """One step with its labour and its cash, in whole hundredths of the currency unit."""
+
+    step: Step
+    labour_hundredths: int
+    cash_hundredths: int
+
+    @property
+    def amount_hundredths(self) -> int:
+        """Labour and cash together."""
+        return self.labour_hundredths + self.cash_hundredths
+
+
+def priced_lines(route: AnsweredRoute, rate_hundredths: int) -> list[PricedLine]:
+    """Every step with what it costs. Raises InvalidInput if the steps do not add up to the route's total.
+
+    Labour is rounded so that the rounded lines sum to the rounded whole: each line takes the difference of the
+    rounded running sums.
+    """
+    labour = rounded_to_sum([Fraction(step.hours_hundredths * rate_hundredths, 10_000) for step in route.steps])
+    lines = [
+        PricedLine(step, amount, step.cash_hundredths) for step, amount in zip(route.steps, labour, strict=True)
+    ]
+    total = half_up(route.total * 100)
+    if sum(line.amount_hundredths for line in lines) != total:
+        found = sum(line.amount_hundredths for line in lines)
+        raise InvalidInput([Problem("steps", f"the lines add up to {found} hundredths, the route to {total}")])
+    return lines
+
+
+def rounded_to_sum(amounts: Sequence[Fraction]) -> list[int]:
+    """Whole hundredths for each amount, summing to the rounded sum of all.
+
+    >>> rounded_to_sum([Fraction(1, 3), Fraction(1, 3), Fraction(1, 3)])
+    [33, 34, 33]
+    """
+    rounded, running, before = [], Fraction(0), 0
+    for amount in amounts:
+        running += amount
+        now = half_up(running * 100)
+        rounded.append(now - before)
+        before = now
+    return rounded
