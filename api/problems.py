@@ -68,7 +68,7 @@ class ProblemDetails(BaseModel):
 def responses(found: Mapping[str, Any], *statuses: int) -> dict[int | str, dict[str, Any]]:
     """The responses of a route for its OpenAPI description: what it finds (200), and its errors."""
     schema = {"$ref": "#/components/schemas/ProblemDetails"}
-    errors = {
+    errors: dict[int | str, dict[str, Any]] = {
         status: {"description": KINDS[status][1], "content": {MEDIA_TYPE: {"schema": schema}}} for status in statuses
     }
     return {200: dict(found), **errors}

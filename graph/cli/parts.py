@@ -68,7 +68,8 @@ def _print_list(console: Console, index: CatalogueIndex, parts: tuple[Part, ...]
 def _print_part(console: Console, index: CatalogueIndex, part: Part, edges: tuple[Edge, ...]) -> None:
     console.print(Text(f"{part.label} ({part.id})", style="bold"))
     facts = (
-        ("kind", part.kind), ("family", part.variant_of), ("number", part.number), ("condition", _known(part.condition)),
+        ("kind", part.kind), ("family", part.variant_of), ("number", part.number),
+        ("condition", _known(part.condition)),
         ("price", _price(index, part)), ("lead", words.days(part.days)), ("in stock", "yes" if part.in_stock else "no"),
     )  # fmt: skip
     for name, value in facts:
