@@ -134,7 +134,9 @@ def test_hours_out_of_order_are_refused():
 
 
 def test_a_shared_cause_fattens_the_tail_and_keeps_the_mean():
-    faults = [FaultCost("bearing", Fraction(2, 5), Fraction(300)), FaultCost("layshaft", Fraction(3, 10), Fraction(500))]
+    faults = [
+        FaultCost("bearing", Fraction(2, 5), Fraction(300)), FaultCost("layshaft", Fraction(3, 10), Fraction(500)),
+    ]  # fmt: skip
     odds = {fault.id: fault.odds for fault in faults}
     ratios = {"bearing": Fraction(2), "layshaft": Fraction(3)}
     cause = shared_cause("metal on the magnet", Fraction(3, 10), odds, ratios)
