@@ -7,7 +7,8 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.ground import Ground
-from graph.answer.model import SEND_OUT, CostSplit, FaultLine, Named, SideEffect, Step
+from graph.answer.model import SEND_OUT, CostSplit, FaultLine, Shift, SideEffect, Step
+from graph.answer.steps import changes_something
 from graph.conversion.document import Candidate, Chain, Fault, Link
 from graph.search.result import Route
 
@@ -17,32 +18,33 @@ THIN_MARGIN_UM = 1000  # common practice: under 1 mm, measure again before cutti
 def side_effects(ground: Ground, route: Route, picked: Iterable[Candidate | Link]) -> tuple[SideEffect, ...]:
     """Every dimension of the conversion after this route, in the document's order, with its margin."""
     choices = tuple(picked)
-    return tuple(_side_effect(chain, route.chains_um[chain.id], choices) for chain in ground.conversion.chains)
+    return tuple(_side_effect(ground, chain, route.chains_um[chain.id], choices) for chain in ground.conversion.chains)
 
 
-def _side_effect(chain: Chain, value_um: int, choices: tuple[Candidate | Link, ...]) -> SideEffect:
+def _side_effect(ground: Ground, chain: Chain, value_um: int, choices: tuple[Candidate | Link, ...]) -> SideEffect:
     below = None if chain.low_um is None else value_um - chain.low_um
     above = None if chain.high_um is None else chain.high_um - value_um
     margin = min((m for m in (below, above) if m is not None), default=None)
-    moved_by = tuple(Named(c.id, c.label or c.id) for c in choices if c.shifts_um.get(chain.id))
+    moved_by = tuple(
+        Shift(choice.id, ground.thing(choice), choice.shifts_um[chain.id])
+        for choice in choices
+        if choice.shifts_um.get(chain.id) and changes_something(ground, choice)
+    )
     return SideEffect(
-        chain=chain.id, label=chain.label, value_um=value_um, start_um=chain.start_um, low_um=chain.low_um,
-        high_um=chain.high_um, margin_um=margin, words=_effect_words(chain, value_um, margin), moved_by=moved_by,
+        chain=chain.id, label=chain.label, value_um=value_um, low_um=chain.low_um, high_um=chain.high_um,
+        margin_um=margin, words=_effect_words(chain, value_um, margin, moved_by), moved_by=moved_by,
     )  # fmt: skip
 
 
-def _effect_words(chain: Chain, value_um: int, margin_um: int | None) -> str:
-    moved = value_um - chain.start_um
-    if moved:
-        way = "more" if moved > 0 else "less"
-        text = f"{words.millimetres(value_um)}, {words.millimetres(abs(moved))} {way} than as found"
-    else:
-        text = f"{words.millimetres(value_um)}, unchanged"
-    text += f"; allowed {limits(chain.low_um, chain.high_um)}"
+def _effect_words(chain: Chain, value_um: int, margin_um: int | None, moved_by: tuple[Shift, ...]) -> str:
+    text = f"{words.millimetres(value_um)}; allowed {limits(chain.low_um, chain.high_um)}"
     if margin_um is not None:
         text += f"; margin {words.millimetres(margin_um)}"
         if margin_um < THIN_MARGIN_UM:
             text += " (thin: measure again before cutting)"
+    if moved_by:
+        shares = [f"{words.millimetres(shift.shift_um, signed=True)} by {shift.label}" for shift in moved_by]
+        text += f"; of it {words.listed(shares)}"
     return text
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from graph.answer.ground import Ground
 from graph.answer.model import Dispute, NoteLine
+from graph.catalogue.model import CONTAINS
 from graph.conversion.document import Candidate, Link
 
 UNRANKED = 99
@@ -51,8 +52,7 @@ def weakest_of(ground: Ground, choices: Iterable[Candidate | Link]) -> str:
     levels = []
     for choice in choices:
         level = level_of(ground, choice.id)
-        standing = isinstance(choice, Candidate) and choice.as_found
-        if level or (ground.edges_of(choice.id) and not standing):
+        if level or any(edge.kind != CONTAINS for edge in ground.edges_of(choice.id)):
             levels.append(level)
     return weakest(ground, levels)
 

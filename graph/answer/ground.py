@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from graph.answer import words
 from graph.answer.model import Named
 from graph.catalogue.model import Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
@@ -112,6 +113,12 @@ class Ground:
         """The part's label: the catalogue's, or a candidate's that holds it, or the id itself."""
         known = self.catalogue.parts.get(part)
         return known.label if known else self._candidate_labels.get(part, part)
+
+    def thing(self, choice: Candidate | Link) -> str:
+        """What the choice brings in: the candidate's part, the parts that stand inside a link, or the link itself."""
+        if isinstance(choice, Candidate):
+            return choice.label or self.part_label(choice.part)
+        return words.listed([self.part_label(part) for part in choice.via]) or choice.label or choice.id
 
     @cached_property
     def _candidate_labels(self) -> dict[str, str]:

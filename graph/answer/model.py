@@ -103,6 +103,7 @@ class Step:
     days: Fraction = Fraction(0)
     conditions: tuple[ConditionState, ...] = ()
     evidence: str = ""
+    evidence_words: str = ""
     notes: tuple[NoteLine, ...] = ()
     disputed: bool = False
     irreversible: bool = False
@@ -123,28 +124,35 @@ class JointLine:
     via: tuple[Named, ...] = ()
     edges: tuple[str, ...] = ()
     evidence: str = ""
+    evidence_words: str = ""
     notes: tuple[NoteLine, ...] = ()
     to_confirm: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """A candidate or link (`what`) that moves a dimension, and how far."""
+
+    what: str
+    label: str
+    shift_um: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideEffect:
-    """A dimension that adds up, after this route. `margin_um`: distance to the nearer limit (None: no limit)."""
+    """A dimension that adds up, after this route. `margin_um`: distance to the nearer limit (None: no limit).
+
+    `moved_by`: what the route fits or machines that moves it, each with its share.
+    """
 
     chain: str
     label: str
     value_um: int
-    start_um: int
     low_um: int | None
     high_um: int | None
     margin_um: int | None
     words: str
-    moved_by: tuple[Named, ...] = ()
-
-    @property
-    def shift_um(self) -> int:
-        """How far the route moves it from where it starts."""
-        return self.value_um - self.start_um
+    moved_by: tuple[Shift, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

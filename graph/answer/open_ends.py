@@ -77,9 +77,10 @@ def _opens_joint(ground: Ground, miss: NearMiss, via_kinds: tuple[str, ...]) -> 
     pair = [ground.part_label(part) for part in miss.parts]
     between = words.listed(pair)
     if labels and miss.miss_um is not None:
-        return f"a {words.listed(labels, 'or')} between {between} that makes up {words.millimetres(abs(miss.miss_um))}"
+        makes_up = words.millimetres(abs(miss.miss_um))
+        return f"{words.one(words.listed(labels, 'or'))} between {between} that makes up {makes_up}"
     if labels:
-        return f"a {words.listed(labels, 'or')} between {between}, or other parts with a measured fit here"
+        return f"{words.one(words.listed(labels, 'or'))} between {between}, or other parts with a measured fit here"
     return f"another part in place of {words.listed(pair, 'or')}"
 
 
@@ -87,7 +88,10 @@ def _pair(ground: Ground, joint_id: str) -> str:
     if joint_id not in ground.joints:
         return "both sides"
     held = [ground.positions[position] for position in ground.joints[joint_id].between]
-    sides = [next((c.label or c.part for c in place.candidates), place.label or place.id) for place in held]
+    sides = []
+    for place in held:
+        likely = sorted(place.candidates, key=lambda candidate: not candidate.as_found)
+        sides.append(next((c.label or c.part for c in likely), place.label or place.id))
     return f"{sides[0]} against {sides[1]}"
 
 

@@ -22,13 +22,13 @@ def picked_by(ground: Ground, route: Route) -> tuple[Candidate | Link, ...]:
 def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     """The route with its steps, parts, joints, side effects and sums. `rank` 1 is the best."""
     picked = picked_by(ground, route)
-    steps = steps_of(ground, route)
+    steps, parts = steps_of(ground, route), part_lines(ground, route)
     provisional = not all(is_settled(ground, choice) for choice in picked)
     work = verdict.of_route(ground, picked)
     weakest = evidence.weakest_of(ground, picked)
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
-        summary=verdict.summary(ground, work, steps, provisional), steps=steps, parts=part_lines(ground, route),
+        summary=verdict.summary(work, parts, steps, provisional), steps=steps, parts=parts,
         joints=tuple(_joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
         side_effects=effects.side_effects(ground, route, picked), faults=effects.fault_lines(ground, route),
         features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
@@ -84,12 +84,13 @@ def _part_line(ground: Ground, part: str, choice: Candidate | Link, position: st
 def _joint_line(ground: Ground, joint_id: str, link_id: str) -> JointLine:
     joint, link = ground.joints[joint_id], ground.links[link_id]
     first, second = (ground.candidates[part] for part in link.parts)
+    level = evidence.level_of(ground, link_id)
     return JointLine(
         joint=joint_id, label=joint.label or joint_id, kind=joint.kind, link=link_id, way=link.label or link.kind,
         verdict=verdict.of_link(ground, link),
         parts=(Named(first.part, first.label or first.part), Named(second.part, second.label or second.part)),
         via=tuple(ground.named(part) for part in link.via),
         edges=tuple(edge.id for edge in ground.edges_of(link_id)),
-        evidence=evidence.level_of(ground, link_id), notes=evidence.notes_of(ground, link_id),
+        evidence=level, evidence_words=evidence.level_words(ground, level), notes=evidence.notes_of(ground, link_id),
         to_confirm=link.to_confirm,
     )  # fmt: skip

@@ -81,7 +81,7 @@ def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False
 
 def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
     """The lines of a candidate or link; none where it stays as it is at no cost."""
-    if not _changes_something(ground, choice):
+    if not changes_something(ground, choice):
         return {}
     stage = _stage(ground, choice)
     step = _line(ground, choice, stage)
@@ -90,7 +90,7 @@ def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
     if stage == SEND_OUT or not choice.days or not _bought(choice):
         return {key: Draft(step, _order(stage, choice.days, depth, choice.id))}
     order = replace(
-        step, stage=SEND_OUT, text=f"Order {_what(ground, choice)}", order=True,
+        step, stage=SEND_OUT, text=f"Order {ground.thing(choice)}", order=True,
         hours_hundredths=0, operations=(), cautions=(),
     )  # fmt: skip
     fit = replace(step, cash_hundredths=0, days=Fraction(0))
@@ -100,7 +100,8 @@ def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
     }
 
 
-def _changes_something(ground: Ground, choice: Candidate | Link) -> bool:
+def changes_something(ground: Ground, choice: Candidate | Link) -> bool:
+    """Whether the choice costs or changes anything, rather than standing as found or as assembled."""
     if choice.cash_hundredths or choice.hours_hundredths or choice.days:
         return True
     if isinstance(choice, Candidate):
@@ -122,21 +123,15 @@ def _stage(ground: Ground, choice: Candidate | Link) -> str:
     return BENCH if machining or on_bench else REFIT
 
 
-def _what(ground: Ground, choice: Candidate | Link) -> str:
-    if isinstance(choice, Candidate):
-        return choice.label or ground.part_label(choice.part)
-    return words.listed([ground.part_label(part) for part in choice.via])
-
-
 def _text(ground: Ground, choice: Candidate | Link) -> str:
     if isinstance(choice, Candidate):
         verb = "Refit" if choice.as_found else "Fit"
-        return f"{verb} {_what(ground, choice)}"
+        return f"{verb} {ground.thing(choice)}"
     if choice.operations:
         return f"{choice.label or choice.id}: {words.listed(choice.operations)}"
     if choice.via:
         first, second = choice.parts
-        return f"Fit {_what(ground, choice)} between {_held(ground, first)} and {_held(ground, second)}"
+        return f"Fit {ground.thing(choice)} between {_held(ground, first)} and {_held(ground, second)}"
     return choice.label or choice.id
 
 
@@ -152,13 +147,14 @@ def _parts(choice: Candidate | Link) -> tuple[str, ...]:
 
 
 def _line(ground: Ground, choice: Candidate | Link, stage: str) -> Step:
+    level = evidence.level_of(ground, choice.id)
     return Step(
         number=0, stage=stage, text=_text(ground, choice), source=choice.id,
         source_kind="candidate" if isinstance(choice, Candidate) else "link",
         edges=tuple(edge.id for edge in ground.edges_of(choice.id)), parts=_parts(choice),
         operations=() if isinstance(choice, Candidate) else choice.operations,
         cash_hundredths=choice.cash_hundredths, hours_hundredths=choice.hours_hundredths, days=choice.days,
-        conditions=states_of(ground, choice), evidence=evidence.level_of(ground, choice.id),
+        conditions=states_of(ground, choice), evidence=level, evidence_words=evidence.level_words(ground, level),
         notes=evidence.notes_of(ground, choice.id), disputed=ground.is_disputed(choice.id),
         irreversible=isinstance(choice, Link) and choice.irreversible,
         cautions=_cautions(ground, choice),

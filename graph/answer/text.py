@@ -15,7 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from graph.answer import words
-from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, JointLine, PartLine, Step
+from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
 
 STAGE_WORDS = {
@@ -149,15 +149,9 @@ def _sums(answer: Answer, route: AnsweredRoute) -> str:
 def _joint_lines(route: AnsweredRoute) -> list[str]:
     """The joints that take work or are still open to doubt; the rest in one line."""
     told = [joint for joint in route.joints if joint.verdict != DIRECT]
-    lines = [f"{joint.label}: {joint.way} ({joint.verdict}; {_known(joint)})" for joint in told]
+    lines = [f"{joint.label}: {joint.way} ({joint.verdict}; {joint.evidence_words})" for joint in told]
     rest = [joint.label for joint in route.joints if joint.verdict == DIRECT]
     return [*lines, f"as they are: {words.listed(rest)}"] if rest else lines
-
-
-def _known(joint: JointLine) -> str:
-    """How the joint's closing is known: the words of its weakest note."""
-    level = next((note.level for note in joint.notes if note.evidence == joint.evidence), joint.evidence)
-    return level or "nothing noted"
 
 
 def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None:
@@ -169,7 +163,7 @@ def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None
     )
     for part in route.parts:
         price = "" if part.price_hundredths is None else words.cash(part.price_hundredths)
-        table.add_row(Text(part.label), Text(part.number), Text(part.condition), price, _lead(part))
+        table.add_row(Text(part.label), Text(part.number), Text(part.condition.replace("-", " ")), price, _lead(part))
     console.print(table)
 
 

@@ -16,11 +16,13 @@ from graph.answer.model import (
     UNKNOWN,
     VERDICTS,
     WITH_PARTS,
+    PartLine,
     Step,
 )
 from graph.answer.steps import MACHINING_LINK
 from graph.conversion.document import Candidate, Link
 
+NAMED = 4  # parts and operations in a summary
 CONTRADICTED = "contradicted"
 MADE = ("made", "made specially", "made to order", "made-specially", "made-to-order")
 
@@ -66,12 +68,11 @@ def _of_parts(ground: Ground, parts: tuple[str, ...]) -> str:
     return WITH_PARTS if parts else DIRECT
 
 
-def summary(ground: Ground, verdict: str, steps: Iterable[Step], unsettled: bool) -> str:
-    """One line: the verdict and what it takes.
-
-    "machining: fit pilot bush; bore the case" and so on; "if what is to confirm holds" where a condition is open.
-    """
-    done = [step for step in steps if step.source_kind != "task" and not step.order]
-    doing = [step.text[:1].lower() + step.text[1:] for step in done]
-    what = "; ".join(doing) if doing else "it goes straight on"
-    return f"{words.sentence(verdict)}: {what}" + (" (if what is to confirm holds)" if unsettled else "")
+def summary(verdict: str, parts: Iterable[PartLine], steps: Iterable[Step], provisional: bool) -> str:
+    """One line: the verdict, the dearest parts and the machining; "if ..." where a condition is open."""
+    dearest = sorted(parts, key=lambda part: -(part.price_hundredths or 0))
+    things = [part.label for part in dearest] + [work for step in steps if not step.order for work in step.operations]
+    if len(things) > NAMED:
+        things = [*things[: NAMED - 1], f"{len(things) - NAMED + 1} more"]
+    what = "; ".join(things) or "it goes straight on"
+    return f"{words.sentence(verdict)}: {what}" + (" (if what is to confirm holds)" if provisional else "")

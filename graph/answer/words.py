@@ -46,10 +46,14 @@ def days(value: Fraction) -> str:
     return f"{shown} day" if shown == "1" else f"{shown} days"
 
 
-def millimetres(um: int) -> str:
-    """Micrometres as millimetres with one to three decimals, as many as it takes to be exact."""
+def millimetres(um: int, *, signed: bool = False) -> str:
+    """Micrometres as millimetres with one to three decimals, as many as it takes to be exact.
+
+    >>> millimetres(5000, signed=True)
+    '+5.0 mm'
+    """
     places = 1 if um % 100 == 0 else 2 if um % 10 == 0 else 3
-    return f"{Decimal(um) / 1000:.{places}f} mm"
+    return f"{Decimal(um) / 1000:{'+' if signed else ''}.{places}f} mm"
 
 
 def percent(odds: Fraction) -> str:
@@ -66,6 +70,15 @@ def listed(items: Sequence[str], joined_by: str = "and") -> str:
     if len(items) < 2:
         return "".join(items)
     return f"{', '.join(items[:-1])} {joined_by} {items[-1]}"
+
+
+def one(thing: str) -> str:
+    """The thing with its article.
+
+    >>> one("adapter plate"), one("bush")
+    ('an adapter plate', 'a bush')
+    """
+    return f"{'an' if thing[:1].lower() in 'aeiou' else 'a'} {thing}"
 
 
 def sentence(text: str) -> str:

@@ -41,12 +41,12 @@ def test_an_open_condition_is_to_confirm_and_its_joint_is_unknown_not_passed() -
 def test_side_effects_say_how_far_and_how_close_to_the_limit() -> None:
     (overlap,) = answered_route(GROUND, DISC_AND_BUSH, 1).side_effects
 
-    assert (overlap.value_um, overlap.shift_um, overlap.margin_um) == (12500, 7500, 500)
+    assert (overlap.value_um, overlap.margin_um) == (12500, 500)
     assert overlap.words == (
-        "12.5 mm, 7.5 mm more than as found; allowed 12.0 mm to 16.0 mm; margin 0.5 mm"
-        " (thin: measure again before cutting)"
+        "12.5 mm; allowed 12.0 mm to 16.0 mm; margin 0.5 mm (thin: measure again before cutting);"
+        " of it +7.5 mm by extended bush"
     )
-    assert [mover.id for mover in overlap.moved_by] == ["bush"]
+    assert [(moved.what, moved.shift_um) for moved in overlap.moved_by] == [("bush", 7500)]
 
 
 def test_the_parts_list_says_what_to_ask_for_at_the_counter() -> None:
