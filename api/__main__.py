@@ -20,7 +20,7 @@ from api.settings import Settings
 from graph.answer.asking import answer_question
 from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
 from graph.catalogue.load import load_catalogue
-from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
+from graph.cli.question import DEMO_FACTS, DEMO_QUESTION, command_of
 from graph.errors import LayshaftError
 from graph.reading.index import CatalogueIndex
 
@@ -72,11 +72,9 @@ def _show(index: CatalogueIndex, *, demo: bool) -> None:
         print(f"Gearboxes: {', '.join(index.units('gearbox')) or 'none yet'}")
         print(f"Engines: {', '.join(index.units('engine')) or 'none yet'}")
         return
-    asked = DEMO_QUESTION
-    vehicle = f" --vehicle {asked.vehicle}" if asked.vehicle else ""
-    print(f"$ python -m graph ask {asked.gearbox} {asked.engine}{vehicle}\n")
+    print(f"$ {command_of(DEMO_QUESTION)}\n", flush=True)
     width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL
-    print_answer(answer_question(index, asked), Console(highlight=False, width=width))
+    print_answer(answer_question(index, DEMO_QUESTION), Console(highlight=False, width=width))
 
 
 def _listening(port: int) -> socket.socket:

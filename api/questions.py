@@ -17,10 +17,10 @@ Ids = Annotated[list[Id], Field(max_length=200)]
 Known = bool | int | FiniteFloat | Text | Annotated[list[Text], Field(max_length=50)]
 
 EXAMPLE: dict[str, Any] = {
-    "gearbox": "marl-5",
-    "engine": "tarn-20",
+    "gearbox": "hollin-5",
+    "engine": "ouzel-20",
+    "vehicle": "sorrel-pick-up",
     "context": {"torque_nm": 180, "duty": "road"},
-    "avoid": ["adapter-plate"],
     "objective": "expected",
     "alternatives": 2,
 }

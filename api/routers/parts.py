@@ -23,7 +23,7 @@ from graph.reading.index import CatalogueIndex
 from graph.reading.question import MOST_ALTERNATIVES, Question
 
 router = APIRouter(tags=["parts"])
-PartId = Annotated[str, Path(description="id of the part", max_length=200, examples=["plate-20"])]
+PartId = Annotated[str, Path(description="id of the part", max_length=200, examples=["bush-extended"])]
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,10 @@ from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
 DEMO_FACTS = Path(__file__).resolve().parents[2] / "facts" / "demo"
+# In the demo workshop the sum of stand-alone prices picks another route than the true cost does.
+DEMO_QUESTION = Question(
+    gearbox="hollin-5", engine="ouzel-20", vehicle="sorrel-pick-up", context={"torque_nm": "180", "duty": "road"}
+)
 
 
 def index_of(facts: Iterable[str]) -> CatalogueIndex:
@@ -48,6 +52,14 @@ def question_of(arguments: Namespace) -> Question:
         objective=arguments.objective,
         alternatives=arguments.alternatives,
     )
+
+
+def command_of(question: Question) -> str:
+    """The command that asks a question of units and context only."""
+    words = ["python -m graph ask", question.gearbox, question.engine]
+    words += ["--vehicle", question.vehicle] if question.vehicle else []
+    words += [f"--set {key}={value}" for key, value in question.context.items()]
+    return " ".join(words)
 
 
 def _number(text: str | None, option: str, problems: list[Problem]) -> Fraction | None:
