@@ -149,7 +149,7 @@ class Writer:
         self.written.candidates[without] = CandidateOrigin(None, (), NOT_NEEDED)
         self.written.candidates[place] = CandidateOrigin(part, (), "needed")
         self._put_on_record(place, tally)
-        self.providers.add(place, (part_id,))
+        self.providers.add_loose(place, part_id)
         empty = Candidate(id=without, label=f"no {part.label}", part=without, as_found=True)
         filled = Candidate(id=place, label=part.label, part=part_id, **self._fields(tally))
         self.written.positions.append(Position(place, EXTRA, part.label, (empty, filled)))

@@ -95,6 +95,12 @@ class Providers:
         self._by_source: dict[str, list[str]] = {}
         self._sources: dict[str, tuple[str, ...]] = {}
         self._required: list[tuple[str, str]] = []
+        self._loose: list[str] = []
+
+    def add_loose(self, choice: str, part: str) -> None:
+        """The choice is a part with a place of its own that may as well stay empty."""
+        self.add(choice, (part,))
+        self._loose.append(choice)
 
     def require(self, choice: str, part: str) -> None:
         """The choice stands on a part that has a place of its own."""
@@ -112,22 +118,40 @@ class Providers:
         return tuple(dict.fromkeys(choice for name in names for choice in self._by_source.get(name, ())))
 
     def rules(self) -> Iterable[Rule]:
-        """The rules among the choices, in the order in which they were added."""
-        needs, at_hand = self._needs, self._needs.sieve.unit_families
-        for choice, part in self._required:
-            yield Rule(choice, needs_any=tuple(one for one in self.of(part) if one != choice))
+        """The rules among the choices, in the order in which they were added.
+
+        A loose part that nothing asks for would make every route look like two, so it is picked only where needed.
+        """
+        asked_by: dict[str, list[str]] = {}
+        for choice, any_of in self._wanted():
+            for one in any_of:
+                asked_by.setdefault(one, []).append(choice)
+            yield _rule(choice, any_of)
         for choice, sources in self._sources.items():
             for source in sources:
-                for edges in needs.groups(source).values():
-                    if any(edge.target in at_hand for edge in edges):
-                        continue
-                    any_of = tuple(dict.fromkeys(one for edge in edges for one in self.of(edge.target)))
-                    if choice not in any_of:
-                        yield Rule(choice, needs_any=any_of) if any_of else Rule(choice, excludes=(choice,))
-                ruled_out = dict.fromkeys(one for edge in needs.excluded(source) for one in self.of(edge.target))
+                ruled_out = dict.fromkeys(one for edge in self._needs.excluded(source) for one in self.of(edge.target))
                 others = tuple(one for one in ruled_out if one != choice)
                 if others:
                     yield Rule(choice, excludes=others)
+        for loose in self._loose:
+            yield _rule(loose, tuple(dict.fromkeys(asked_by.get(loose, ()))))
+
+    def _wanted(self) -> Iterable[tuple[str, tuple[str, ...]]]:
+        """(choice, choices of which one must be picked with it); none to pick from: it can never be picked."""
+        at_hand = self._needs.sieve.unit_families
+        for choice, part in self._required:
+            yield choice, tuple(one for one in self.of(part) if one != choice)
+        for choice, sources in self._sources.items():
+            for source in sources:
+                for edges in self._needs.groups(source).values():
+                    any_of = tuple(dict.fromkeys(one for edge in edges for one in self.of(edge.target)))
+                    if choice not in any_of and not any(edge.target in at_hand for edge in edges):
+                        yield choice, any_of
+
+
+def _rule(choice: str, any_of: tuple[str, ...]) -> Rule:
+    """One of `any_of` must be picked with the choice; with none to pick from, the choice itself never can be."""
+    return Rule(choice, needs_any=any_of) if any_of else Rule(choice, excludes=(choice,))
 
 
 def _because(edge: Edge) -> str:

@@ -68,7 +68,7 @@ def joint(id_: str, first: str, second: str, *via_kinds: str, tasks: tuple[str, 
 
 @dataclass
 class Bench:
-    """Builds a catalogue: a box (case, housing, shaft, bearing) and an engine (block, disc) that meet at face and spline.
+    """Builds a catalogue: a box (case, housing, shaft, bearing) and an engine (block, disc), face and spline between.
 
     at-block --face-- at-housing --flange-- at-case --seat-- at-bearing --journal-- at-shaft --spline-- at-disc
     """

@@ -97,7 +97,8 @@ def test_a_plate_that_stands_in_two_joints_is_paid_for_once() -> None:
     assert [link(reading, way).cash_hundredths for way in ways] == [0, 0]
     assert candidate(reading, "extra/plate-20").cash_hundredths == 14000
     assert {rule.when: rule.needs_any for rule in reading.conversion.rules} == {
-        way: ("extra/plate-20",) for way in ways
+        **dict.fromkeys(ways, ("extra/plate-20",)),
+        "extra/plate-20": ways,
     }
 
 
