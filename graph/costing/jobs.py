@@ -38,7 +38,10 @@ ENTRIES = ("hours", "finding", "measurement", "as built", "remark")
 
 @dataclass(frozen=True, slots=True)
 class PlannedStep:
-    """A step of the plan. `source`: the task, candidate or link whose hours it carries."""
+    """A step of the plan. `source`: the task, candidate or link whose hours it carries.
+
+    `book_hundredths`: its hours before anything was learnt; what was learnt is measured against these.
+    """
 
     number: int
     stage: str
@@ -46,6 +49,7 @@ class PlannedStep:
     source: str
     hours_hundredths: int
     edges: tuple[str, ...] = ()
+    book_hundredths: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +84,7 @@ class Job:
     steps: tuple[PlannedStep, ...]
     faults: tuple[str, ...] = ()
     picks: Mapping[str, str] | None = None
+    links: Mapping[str, str] | None = None
     actual_hundredths: Mapping[int, int] | None = None
     findings: tuple[Finding, ...] = ()
     measurements: tuple[Measured, ...] = ()
@@ -96,13 +101,13 @@ class Job:
 
     @property
     def hours_records(self) -> list[HoursRecord]:
-        """Planned against actual, per operation; steps without both are left out."""
+        """Book hours against actual ones, per operation; steps without both are left out."""
         planned: dict[str, int] = {}
         actual: dict[str, int] = {}
         noted = self.actual_hundredths or {}
         for step in self.steps:
             if step.number in noted:
-                planned[step.source] = planned.get(step.source, 0) + step.hours_hundredths
+                planned[step.source] = planned.get(step.source, 0) + step.book_hundredths
                 actual[step.source] = actual.get(step.source, 0) + noted[step.number]
         return [
             HoursRecord(source, planned[source], actual[source], self.id)
@@ -111,18 +116,25 @@ class Job:
         ]
 
 
-def plan_job(answer: Answer, route: AnsweredRoute, title: str, provenance: Provenance, job: str = "") -> CostNote:
-    """The note that opens a job from a route of an answer. `job`: the shop's own number, made up if left out."""
-    name = job or new_id(JOB)
+def plan_job(
+    answer: Answer, route: AnsweredRoute, title: str, provenance: Provenance, job: str = "",
+    book: Mapping[str, int] | None = None,
+) -> CostNote:  # fmt: skip
+    """The note that opens a job from a route of an answer. `job`: the shop's own number, made up if left out.
+
+    `book`: per task, candidate or link its hours before anything was learnt, where they differ from the answer's.
+    """
+    name, before = job or new_id(JOB), book or {}
     body: dict[str, object] = {
         "title": title, "gearbox": answer.gearbox.id, "engine": answer.engine.id, "summary": route.summary,
         "currency": answer.currency, "rate": str(Decimal(answer.rate_hundredths) / 100), "total": str(route.total),
-        "picks": dict(route.picks), "tasks": list(route.tasks),
+        "picks": dict(route.picks), "links": dict(route.links), "tasks": list(route.tasks),
         "faults": [fault.fault for fault in route.faults],
         "steps": [
             {
                 "number": step.number, "stage": step.stage, "text": step.text, "source": step.source,
                 "hours_hundredths": step.hours_hundredths, "edges": list(step.edges),
+                "book_hundredths": before.get(step.source, step.hours_hundredths) if step.hours_hundredths else 0,
             }
             for step in route.steps
         ],
@@ -237,6 +249,17 @@ def follow_up(job: Job, months: int, good: bool, provenance: Provenance, words: 
     return [looked, *_batch(job, learnt, provenance, batch)]
 
 
+def route_of_job(job: Job, answer: Answer) -> AnsweredRoute:
+    """The route of a fresh answer that the job was planned on. Raises Conflict if it is no longer among them."""
+    for route in answer.routes:
+        if dict(route.picks) == dict(job.picks or {}) and dict(route.links) == dict(job.links or {}):
+            return route
+    raise Conflict(
+        f"job {job.id!r} was planned on a route that is no longer among the answer's; ask for more alternatives, "
+        "or plan the job again"
+    )
+
+
 def hours_records(notes: CostNotes) -> list[HoursRecord]:
     """Planned against actual of every closed job."""
     return [
@@ -303,13 +326,16 @@ def _planned(note: CostNote) -> Job:
     body: Mapping[str, object] = note.body
     steps = tuple(
         PlannedStep(
-            each["number"], each["stage"], each["text"], each["source"], each["hours_hundredths"], tuple(each["edges"])
+            each["number"], each["stage"], each["text"], each["source"], each["hours_hundredths"],
+            tuple(each["edges"]), each["book_hundredths"],
         )
         for each in _dicts(body["steps"])
     )  # fmt: skip
-    faults, picks = body["faults"], body["picks"]
-    assert isinstance(faults, list) and isinstance(picks, dict)
-    return Job(note.about, str(body["title"]), str(body["gearbox"]), str(body["engine"]), steps, tuple(faults), picks)
+    faults, picks, links = body["faults"], body["picks"], body["links"]
+    assert isinstance(faults, list) and isinstance(picks, dict) and isinstance(links, dict)
+    return Job(
+        note.about, str(body["title"]), str(body["gearbox"]), str(body["engine"]), steps, tuple(faults), picks, links
+    )
 
 
 def _dicts(value: object) -> Sequence[dict]:  # type: ignore[type-arg]

@@ -64,6 +64,9 @@ class CostNotes(Protocol):
     def list_notes(self, *, kind: str = "", about: str = "", job: str = "", batch: str = "") -> list[CostNote]:
         """Every note that was ever kept, oldest first, retracted ones and retractions included."""
 
+    def position(self) -> int:
+        """Grows whenever something is kept; the same number means that nothing has changed."""
+
 
 class MemoryNotes:
     """Notes in memory, for tests and one-off questions."""
@@ -85,6 +88,10 @@ class MemoryNotes:
         wanted = {"kind": kind, "about": about, "job": job, "batch": batch}
         asked = [(name, value) for name, value in wanted.items() if value]
         return [note for note in self._notes if all(getattr(note, name) == value for name, value in asked)]
+
+    def position(self) -> int:
+        """See CostNotes."""
+        return len(self._notes)
 
 
 def new_id(kind: str) -> str:

@@ -47,6 +47,11 @@ def load_signs(path: Path = SIGNS) -> list[SignRatio]:
     return ratios
 
 
+def fault_at_position(path: Path = PRIORS) -> dict[str, str]:
+    """The table's fault for each position kind that it names, so that signs reach the faults of the shop's facts."""
+    return {position: row["fault"] for _, row in _rows(path) for position in row["positions"].split()}
+
+
 def learnt_odds(priors: dict[str, BetaOdds], findings: Iterable[Finding]) -> dict[str, BetaOdds]:
     """The priors with every finding of an opened part counted in."""
     by_fault: dict[str, list[Finding]] = {}

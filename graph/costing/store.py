@@ -10,7 +10,20 @@ from collections.abc import Sequence
 from dataclasses import fields
 from pathlib import Path
 
-from sqlalchemy import Column, Connection, Engine, Integer, MetaData, Table, Text, create_engine, event, insert, select
+from sqlalchemy import (
+    Column,
+    Connection,
+    Engine,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    create_engine,
+    event,
+    func,
+    insert,
+    select,
+)
 from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
 
 from graph.costing.notes import CostNote
@@ -79,6 +92,11 @@ class SqlNotes:
                 query = query.where(_notes.c[name] == value)
         with self._engine.connect() as connection:
             return _read(connection, query)
+
+    def position(self) -> int:
+        """See CostNotes."""
+        with self._engine.connect() as connection:
+            return connection.execute(select(func.max(_notes.c.seq))).scalar() or 0
 
     def close(self) -> None:
         """Lets go of the database."""

@@ -54,12 +54,12 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
         return None
     rows = tuple(
         (
-            effect.label, length(effect.start_um, units), length(effect.value_um, units), length(effect.low_um, units),
-            length(effect.high_um, units), length(effect.margin_um, units), "",
+            effect.label, "; ".join(each.label for each in effect.moved_by), length(effect.value_um, units),
+            length(effect.low_um, units), length(effect.high_um, units), length(effect.margin_um, units), "",
         )
         for effect in route.side_effects
     )  # fmt: skip
-    head = ("Length", "As found", "Reckoned", "Lowest", "Highest", "Margin", "Measured")
+    head = ("Length", "Moved by", "Reckoned", "Lowest", "Highest", "Margin", "Measured")
     return Section("Lengths that add up", (Table(head, rows, (34, 22, 22, 22, 22, 22, 20)),))
 
 

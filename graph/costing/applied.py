@@ -1,0 +1,115 @@
+"""The catalogue as the shop's own record makes it: its prices and shelf, its bench rate, its hours, its odds.
+
+Facts say what is known of the trade; this puts what the shop has found out in their place, and keeps a list of what
+the reader must be told. Nothing is written back: taking a note back changes the next answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from fractions import Fraction
+
+from graph.catalogue.model import Catalogue, Fault
+from graph.costing.hours import learnt_hours
+from graph.costing.jobs import hours_records
+from graph.costing.notes import CostNotes
+from graph.costing.odds import BetaOdds, odds_text
+from graph.costing.prices import half_up, priced_catalogue
+from graph.costing.priors import fault_at_position, learnt_odds, load_signs
+from graph.costing.rates import BENCH
+from graph.costing.shop import list_findings, list_prices, list_rates, list_stock
+from graph.costing.signs import SignedOdds, SignRatio, odds_given_signs
+from graph.errors import InvalidQuestion, Problem
+from graph.reading.near import near_matches
+
+STRENGTH = Fraction(4)  # boxes that a stated figure is worth against the shop's own count (working estimate)
+TEN_THOUSANDTHS = 10_000  # odds are handed on to this, so that a document carries them exactly
+
+
+@dataclass(frozen=True, slots=True)
+class Costed:
+    """The catalogue with the shop's record in it. `odds`: before signs; `signed`: after; `told`: for the reader."""
+
+    catalogue: Catalogue
+    odds: Mapping[str, BetaOdds]
+    signed: Mapping[str, SignedOdds] = field(default_factory=dict)
+    told: tuple[str, ...] = ()
+
+
+def costed_catalogue(
+    catalogue: Catalogue, notes: CostNotes, today: date, signs: Mapping[str, str] | None = None
+) -> Costed:
+    """The catalogue with the shop's record. `signs`: what is known before opening (sign -> state).
+
+    Raises InvalidQuestion for a sign or state that no ratio is stated for.
+    """
+    known = signs or {}
+    ratios = load_signs()
+    check_signs(known, ratios)
+    priced, told = priced_catalogue(catalogue, list_prices(notes), list_stock(notes), today)
+    odds = catalogue_odds(catalogue, notes)
+    signed = {fault: _signed(catalogue.faults[fault], beta, known, ratios) for fault, beta in odds.items()}
+    told += [f"{catalogue.faults[fault].label}: {odds_text(beta)}" for fault, beta in odds.items() if beta.opened]
+    told += [each.assumed for each in signed.values() if each.assumed]
+    result = replace(_with_hours(priced, notes), faults=_with_odds(catalogue, signed))
+    for rate in list_rates(notes):
+        if rate.kind == BENCH and rate.currency == catalogue.currency:
+            result = replace(result, rate_hundredths=rate.hundredths)
+    return Costed(result, odds, signed, tuple(dict.fromkeys(told)))
+
+
+def catalogue_odds(catalogue: Catalogue, notes: CostNotes) -> dict[str, BetaOdds]:
+    """The odds of the catalogue's faults: what the facts state as prior, the shop's findings counted in."""
+    priors = {
+        fault.id: BetaOdds(fault.id, fault.odds, STRENGTH, fault.source or "common practice")
+        for fault in catalogue.faults.values()
+        if 0 < fault.odds < 1
+    }
+    return learnt_odds(priors, list_findings(notes))
+
+
+def check_signs(known: Mapping[str, str], ratios: list[SignRatio]) -> None:
+    """Raises InvalidQuestion for a sign, or a state of it, that no likelihood ratio is stated for."""
+    states: dict[str, list[str]] = {}
+    for ratio in ratios:
+        states.setdefault(ratio.sign, []).append(ratio.state)
+    problems = []
+    for sign, state in known.items():
+        if sign not in states:
+            near = ", ".join(near_matches(sign, states)) or ", ".join(sorted(states))
+            problems.append(Problem(f"signs.{sign}", f"no such sign; near: {near}"))
+        elif state not in states[sign]:
+            expected = ", ".join(sorted(set(states[sign])))
+            problems.append(Problem(f"signs.{sign}", f"expected one of {expected}, found {state!r}"))
+    if problems:
+        raise InvalidQuestion(problems)
+
+
+def _signed(fault: Fault, odds: BetaOdds, known: Mapping[str, str], ratios: list[SignRatio]) -> SignedOdds:
+    """Ratios are stated for the table's faults; a fault of the facts takes those of its position."""
+    named = fault_at_position().get(fault.position, fault.id)
+    own = [replace(ratio, fault=fault.id) for ratio in ratios if ratio.fault in (named, fault.id)]
+    return odds_given_signs(odds, known, own)
+
+
+def _with_odds(catalogue: Catalogue, signed: Mapping[str, SignedOdds]) -> dict[str, Fault]:
+    faults = dict(catalogue.faults)
+    for fault, odds in signed.items():
+        if odds.after != faults[fault].odds:
+            after = Fraction(half_up(odds.after * TEN_THOUSANDTHS), TEN_THOUSANDTHS)
+            faults[fault] = replace(faults[fault], odds=after)
+    return faults
+
+
+def _with_hours(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
+    records = hours_records(notes)
+    if not records:
+        return catalogue
+    learnt = learnt_hours({task.id: task.hours_hundredths for task in catalogue.tasks.values()}, records)
+    tasks = {
+        name: replace(task, hours_hundredths=learnt[task.id].expected_hundredths)
+        for name, task in catalogue.tasks.items()
+    }
+    return replace(catalogue, tasks=tasks)
