@@ -143,7 +143,7 @@ def _legend(a: Face, b: Face, head: str, summary: str, rows: tuple[OverlayRow, .
         f"full line: {a.label}; dashed: {b.label}; seen from the {a.seen_from}",
         "open ring: thread; square: dowel; cross: misses",
     ]
-    return keys + [f"{row.number}  {row.state}  {row.text}" for row in rows]
+    return keys + [f"{row.number}: {row.state}: {row.text}" for row in rows]
 
 
 def _state(pair: Pair, uncertainty_nm: int) -> str:

@@ -45,7 +45,7 @@ def _shaft(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
     _axis(drawing, left - 30, right + 30)
     _marked(drawing, marks, "A", (left + 60, up, left + 60, down))
     _marked(drawing, marks, "B", (step, _MIDDLE + thick + 40, right, _MIDDLE + thick + 40))
-    _marked(drawing, marks, "C", (step + 110, _MIDDLE - thick, step + 110, _MIDDLE + thick))
+    _marked(drawing, marks, "C", (step + 60, _MIDDLE - thick, step + 60, _MIDDLE + thick))
     _datum(drawing, right, _MIDDLE + thick, sketch.datum)
     if sketch.radius_nm is not None:
         drawing.text(step - 20, up - 24, f"leave R {show_nm(sketch.radius_nm)}", "end")
@@ -89,10 +89,11 @@ def _plate(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
     face = sketch.face
     if face is None:  # a Sketch of this kind always has one
         raise AssertionError("a plate without its face")
-    _holes(drawing, face, 200.0)
-    if "B" in marks:
-        drawing.circle(200, _MIDDLE, 45, weight=2.5)
-        drawing.text(200, _MIDDLE + 30, marks["B"], "middle", 12)
+    register = next((d.nominal_nm for letter, d in lettered(sketch) if letter == "B"), 0)
+    scale = _holes(drawing, face, 200.0, register)
+    if register:
+        drawing.circle(200, _MIDDLE, register * scale / 2, weight=2.5)
+        drawing.text(200, _MIDDLE + 40, marks["B"], "middle", 12)
     left, thick = 440.0, 34.0
     drawing.polygon([(left, 20), (left + thick, 20), (left + thick, 300), (left, 300)], weight=2.5)
     _marked(drawing, marks, "A", (left, 318, left + thick, 318))
@@ -101,9 +102,10 @@ def _plate(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
     _datum(drawing, left, 20, sketch.datum)
 
 
-def _holes(drawing: Drawing, face: Face, centre: float) -> None:
+def _holes(drawing: Drawing, face: Face, centre: float, register_nm: int) -> float:
+    """The holes about their axis; what comes back is the scale, drawing units per nanometre."""
     reach = max((hole.x_nm**2 + hole.y_nm**2) ** 0.5 + hole.diameter_nm for hole in face.holes)
-    scale = 130.0 / reach
+    scale = 130.0 / max(reach, register_nm / 2)
     drawing.line(centre - 20, _MIDDLE, centre + 20, _MIDDLE, "chain", 0.8)
     drawing.line(centre, _MIDDLE - 20, centre, _MIDDLE + 20, "chain", 0.8)
     for hole in face.holes:
@@ -113,6 +115,7 @@ def _holes(drawing: Drawing, face: Face, centre: float) -> None:
         if hole.use == THREAD:
             drawing.circle(x, y, radius + 2.5, "dashed", 0.8)
         drawing.text(x, y - radius - 5, hole.id, "middle", 11)
+    return scale
 
 
 def _axis(drawing: Drawing, left: float, right: float) -> None:

@@ -87,7 +87,7 @@ class Drawing:
         if abs(x2 - x1) >= abs(y2 - y1):
             self.text((x1 + x2) / 2, (y1 + y2) / 2 - 5, words, "middle")
         else:
-            self.text((x1 + x2) / 2 + 6, (y1 + y2) / 2 + 5, words)
+            self.text((x1 + x2) / 2 + 6, (y1 + y2) / 2 - 14, words)  # above the middle, where an axis may run
 
     def markup(self) -> str:
         """The drawing as text, to be put in a page or a file."""
