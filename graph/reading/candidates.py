@@ -7,13 +7,16 @@ from dataclasses import dataclass, field
 
 from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Edge, JointKind, PositionKind
 from graph.reading.conditions import TO_CONFIRM
-from graph.reading.index import CatalogueIndex
+from graph.reading.index import CatalogueIndex, Statement
 from graph.reading.model import AS_FOUND, CLOSES_A_JOINT, COMES_WITH, NEEDED, REPLACEMENT
 from graph.reading.sieve import Sieve
 
 # How many steps from the parts found (or their replacements) a new part may close a joint: a housing against the
 # block is one step, a bearing in that housing two. Without a bound a large catalogue would be read whole.
 STEPS = 3
+# A part that mates with more than this many at one joint (a bearing of a standard size) says nothing about which of
+# them belong here; those that do are found through their other joints.
+COMMON = 200
 
 
 @dataclass(slots=True)
@@ -155,7 +158,8 @@ class _Reached:
         added = []
         for position, part in fresh:
             for joint, there in self.ends[position]:
-                for other in self._across(part, joint):
+                only_way = len(self.ends[there]) == 1
+                for other in self._across(part, joint, only_way):
                     if self._add(there, other, CLOSES_A_JOINT):
                         added.append((there, other))
             for edge in self.index.rules(part):
@@ -171,25 +175,33 @@ class _Reached:
             if self._add(position, part, NEEDED, ())
         ]
 
-    def _across(self, part: str, joint: JointKind) -> list[str]:
+    def _across(self, part: str, joint: JointKind, only_way: bool) -> list[str]:
         """Parts that mate with this one at the joint, directly or through at most two parts between."""
-        direct = self._mates(part, joint.id)
+        direct = self._mates(part, joint.id) if only_way or not self._is_common(part, joint) else []
         found = dict.fromkeys(direct)
         if joint.via_kinds:
-            first = [one for one in direct if self.is_between(one, joint)]
+            first = [one for one in self._inside(part, joint) if not self._is_common(one, joint)]
             for one in first:
                 found.update(dict.fromkeys(self._mates(one, joint.id)))
-            second = [one for one in found if one not in direct and self.is_between(one, joint)]
-            for one in second:
-                found.update(dict.fromkeys(self._mates(one, joint.id)))
+            second = {two for one in first for two in self._inside(one, joint)}.difference(first)
+            for two in sorted(second):
+                if not self._is_common(two, joint):
+                    found.update(dict.fromkeys(self._mates(two, joint.id)))
         return list(found)
 
-    def is_between(self, part: str, joint: JointKind) -> bool:
-        """Can the part stand inside the joint?"""
-        return not self.index.kinds_of(self.sieve.part(part).kind).isdisjoint(joint.via_kinds)
+    def _is_common(self, part: str, joint: JointKind) -> bool:
+        return self.index.count_statements(part, joint.id) > COMMON
+
+    def _inside(self, part: str, joint: JointKind) -> list[str]:
+        """The parts that can stand inside the joint next to this one."""
+        return [
+            other
+            for other, said in self.index.statements_inside(part, joint.id).items()
+            if not self.index.kinds_of(self.sieve.part(other).kind).isdisjoint(joint.via_kinds) and self._mate(said)
+        ]
 
     def _mates(self, part: str, joint: str) -> list[str]:
-        return [
-            other for other, said in self.index.statements(part, joint).items()
-            if any(one.edge.kind != DOES_NOT_FIT and self.sieve.admits_edge(one.edge) for one in said)
-        ]  # fmt: skip
+        return [other for other, said in self.index.statements(part, joint).items() if self._mate(said)]
+
+    def _mate(self, said: tuple[Statement, ...]) -> bool:
+        return any(one.edge.kind != DOES_NOT_FIT and self.sieve.admits_edge(one.edge) for one in said)

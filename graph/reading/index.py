@@ -50,6 +50,7 @@ class CatalogueIndex:
         self._units: dict[str, list[str]] = defaultdict(list)
         self._contains: dict[str, list[Edge]] = defaultdict(list)
         self._mating: dict[tuple[str, str], list[Edge]] = defaultdict(list)
+        self._mating_inside: dict[tuple[str, str], list[Edge]] = defaultdict(list)
         self._replacing: dict[str, list[Edge]] = defaultdict(list)
         self._side_effects: dict[str, list[Edge]] = defaultdict(list)
         self._rules: dict[str, list[Edge]] = defaultdict(list)
@@ -60,6 +61,7 @@ class CatalogueIndex:
         self._kinds: dict[str, frozenset[str]] = {}
         self._descents: dict[str, tuple[tuple[int, str], ...]] = {}
         self._statements: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
+        self._statements_inside: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
         self._effects_known: dict[str, tuple[Edge, ...]] = {}
         self._rules_known: dict[str, tuple[Edge, ...]] = {}
         self._index_parts()
@@ -82,8 +84,8 @@ class CatalogueIndex:
         for edge_id in sorted(edges):
             edge = edges[edge_id]
             if edge.kind in MATING:
-                self._mating[edge.source, edge.joint].append(edge)
-                self._mating[edge.target, edge.joint].append(edge)
+                self._index_mating(edge, edge.source, edge.target)
+                self._index_mating(edge, edge.target, edge.source)
             elif edge.kind == CONTAINS:
                 self._contains[edge.source].append(edge)
             elif edge.kind == REPLACES:
@@ -94,6 +96,16 @@ class CatalogueIndex:
                 self._rules[edge.source].append(edge)
             elif edge.kind == LAYS_OPEN:
                 self._laid_open_by[edge.target].append(edge.source)
+
+    def _index_mating(self, edge: Edge, here: str, far: str) -> None:
+        self._mating[here, edge.joint].append(edge)
+        other = self.catalogue.parts.get(far)
+        if other and any(self._is_intermediate(kind) for kind in self.kinds_of(other.kind)):
+            self._mating_inside[here, edge.joint].append(edge)
+
+    def _is_intermediate(self, kind: str) -> bool:
+        known = self.catalogue.part_kinds.get(kind)
+        return known is not None and known.intermediate
 
     def _index_work(self) -> None:
         for task_id in sorted(self.catalogue.tasks):
@@ -153,17 +165,30 @@ class CatalogueIndex:
             self._descents[part] = known
         return known
 
+    def count_statements(self, part: str, joint: str) -> int:
+        """How many edges speak of the part, or of its families, at the joint kind (before families are unfolded)."""
+        return sum(len(self._mating.get((one, joint), ())) for one in self.lineage(part))
+
     def statements(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
         """What is said of the part at a joint kind, by the part that it is said to mate with, families unfolded."""
         known = self._statements.get((part, joint))
         if known is None:
-            known = self._statements[part, joint] = self._unfold(part, joint)
+            known = self._statements[part, joint] = self._unfold(self._mating, part, joint)
         return known
 
-    def _unfold(self, part: str, joint: str) -> dict[str, tuple[Statement, ...]]:
+    def statements_inside(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
+        """The same, only of plates, sleeves and the like: what can stand next to the part inside the joint."""
+        known = self._statements_inside.get((part, joint))
+        if known is None:
+            known = self._statements_inside[part, joint] = self._unfold(self._mating_inside, part, joint)
+        return known
+
+    def _unfold(
+        self, mating: Mapping[tuple[str, str], list[Edge]], part: str, joint: str
+    ) -> dict[str, tuple[Statement, ...]]:
         found: dict[str, dict[str, Statement]] = defaultdict(dict)
         for up, own in enumerate(self.lineage(part)):
-            for edge in self._mating.get((own, joint), ()):
+            for edge in mating.get((own, joint), ()):
                 far = edge.target if edge.source == own else edge.source
                 for down, other in self.descent(far):
                     said = found[other].get(edge.id)

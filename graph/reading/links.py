@@ -55,7 +55,11 @@ class Matings:
         key = (first, second, joint)
         known = self._known.get(key)
         if known is None:
-            said = self.sieve.index.statements(first, joint).get(second, ())
+            index = self.sieve.index
+            if index.count_statements(first, joint) <= index.count_statements(second, joint):
+                said = index.statements(first, joint).get(second, ())
+            else:  # a standard bearing mates with thousands: look from the other side
+                said = index.statements(second, joint).get(first, ())
             known = self._known[key] = self._known[second, first, joint] = self._judge(first, second, joint, said)
         return known
 
@@ -226,7 +230,7 @@ def _parts_between(
 def _next_to(sieve: Sieve, matings: Matings, part: str, joint: JointKind) -> dict[str, tuple[Edge, ...]]:
     """The parts that may stand inside the joint next to this one, each with the edges that put it there."""
     found = {}
-    for other in sieve.index.statements(part, joint.id):
+    for other in sieve.index.statements_inside(part, joint.id):
         kinds = sieve.index.kinds_of(sieve.part(other).kind)
         if not kinds.isdisjoint(joint.via_kinds) and sieve.admits_bought(other, joint.id):
             edges = matings.between(part, other, joint.id).edges

@@ -104,3 +104,24 @@ def test_a_reading_is_a_valid_conversion_document(bench: Bench) -> None:
     document = reading.conversion
 
     assert parse_conversion(conversion_as_json(document)) == document
+
+
+def test_a_standard_bearing_that_stands_in_hundreds_of_cases_brings_none_of_them_in() -> None:
+    bench = Bench().closed()
+    alone = bench.read().conversion
+    for number in range(300):
+        bench.part(f"far-case-{number}", "case", cash_hundredths=5000)
+        bench.fits(f"far-case-{number}", "bearing-1", "seat")
+
+    assert bench.read().conversion == alone
+
+
+def test_what_is_far_away_changes_nothing() -> None:
+    bench = Bench().closed()
+    alone = bench.read().conversion
+    for number in range(50):
+        bench.part(f"far-disc-{number}", "disc", cash_hundredths=5000)
+        bench.part(f"far-shaft-{number}", "shaft", cash_hundredths=5000)
+        bench.fits(f"far-disc-{number}", f"far-shaft-{number}", "spline")
+
+    assert bench.read().conversion == alone
