@@ -38,16 +38,18 @@ class Best:
     def offer(self, assembly: Assembly) -> None:
         """Keep the assembly with its best allowed set of tasks, if it is among the best."""
         choices = [
-            (numbers, done)
-            for done in self._sets(assembly)
-            if (numbers := self._numbers(assembly, done)) is not None
+            (numbers, done) for done in self._sets(assembly) if (numbers := self._numbers(assembly, done)) is not None
         ]
         if not choices:
             return
         numbers, done = min(choices, key=lambda one: (one[0], self._task_names(one[1])))
         if len(self.found) == self.count and numbers > self.found[-1].numbers:
             return
-        insort(self.found, Found(numbers, (choice_names(self.compiled, assembly), self._task_names(done)), assembly, done))
+        if any(one.assembly.options == assembly.options for one in self.found):
+            return  # met again in a second search
+        insort(
+            self.found, Found(numbers, (choice_names(self.compiled, assembly), self._task_names(done)), assembly, done)
+        )
         del self.found[self.count :]
 
     def ceiling(self) -> int | None:
@@ -92,5 +94,3 @@ def choice_names(compiled: Compiled, assembly: Assembly) -> tuple[str, ...]:
     names = [compiled.candidates[place][option].id for place, option in enumerate(assembly.options[:count])]
     names += [compiled.links[place][option].id for place, option in enumerate(assembly.options[count:])]
     return tuple(sorted(names))
-
-

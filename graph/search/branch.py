@@ -1,4 +1,4 @@
-"""Depth-first branch and bound over positions, then over joints that can close in more than one way.
+"""Depth-first branch and bound over positions, and over joints that can close in more than one way.
 
 Each step adds one row of a table to the running sums of all columns; a column's sum is then exactly what the
 cheapest completion costs there, rules and features left aside. A partial route is dropped when every column is
@@ -14,22 +14,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import floor
+from typing import NamedTuple, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
-from graph.search.columns import IMPOSSIBLE, Columns, Ints
+from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
+from graph.search.dominance import Prefix, Prefixes, Remembered, frontiers
 from graph.search.tables import Tables
 
 LOOK_AT_CLOCK_EVERY = 64
-
-
-@dataclass(slots=True)
-class Limits:
-    """When to stop early: seconds on the clock, or never."""
-
-    seconds: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,77 +37,111 @@ class Ended:
     lowest_left: int | None
 
 
+class Judge(Protocol):
+    """Says which partial routes may still matter (see `judges`)."""
+
+    def judge(self, costs: Ints, sums: Ints) -> tuple[Ints, NDArray[np.bool_]]: ...
+
+    def still_matters(self, bound: int, sums: Ints) -> bool: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What a search is bounded by: columns and their tables."""
+
+    columns: Columns
+    tables: Tables
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """Forgets needless partial routes; costs a little at each node, so it is left out of easy searches."""
+
+    prefixes: Prefixes
+    remembered: Remembered
+
+
+class _Node(NamedTuple):
+    """A partial route: the variables up to `depth` are decided, the last by `option`."""
+
+    bound: int
+    depth: int
+    option: int
+    sums: Ints
+    picked: int
+    days: Fraction
+    prefix: Prefix | None
+
+
 def branch_search(
     compiled: Compiled,
-    columns: Columns,
-    tables: Tables,
+    bounds: Bounds,
     demands: Demands,
-    ceilings: Ints,
+    judge: Judge,
     take: Callable[[list[int]], None],
-    deadline: Fraction | None = None,
-    seconds: float | None = None,
+    memory: Memory | None = None,
+    stop_at: float | None = None,
+    most_nodes: int | None = None,
 ) -> Ended:
     """Hand every assembly that may still matter to `take`, best bounds first.
 
-    `ceilings` holds, per scenario, the cost above which nothing matters any more; `take` lowers it in place.
-    `take` gets one option per variable and must itself decide what is allowed and what it costs.
+    `judge` says what may still matter, and learns from what `take` takes. `take` gets one option per variable and
+    must itself decide what is allowed and what it costs. `stop_at` is a time of the monotonic clock.
     """
-    return _Search(compiled, columns, tables, demands, ceilings, deadline).run(take, seconds)
+    return _Search(compiled, bounds, demands, judge, take, memory).run(stop_at, most_nodes)
 
 
 class _Search:
     def __init__(
         self,
         compiled: Compiled,
-        columns: Columns,
-        tables: Tables,
+        bounds: Bounds,
         demands: Demands,
-        ceilings: Ints,
-        deadline: Fraction | None,
+        judge: Judge,
+        take: Callable[[list[int]], None],
+        memory: Memory | None,
     ):
-        self.compiled, self.columns, self.tables, self.demands = compiled, columns, tables, demands
-        self.ceilings = ceilings
-        self.chain_limits = columns.chain_limits
+        self.compiled, self.columns, self.tables, self.demands = compiled, bounds.columns, bounds.tables, demands
+        self.judge, self.take, self.memory = judge, take, memory
+        self.chain_limits = bounds.columns.chain_limits
         self.options = [0] * (len(compiled.position_ids) + len(compiled.joint_ids))
-        self.variables = [*tables.order, *range(len(compiled.position_ids), len(self.options))]
-        self.hour_limits = None if deadline is None else _HourLimits(compiled, columns, deadline)
-        self.wanted = [demands.still_possible(self.variables[depth:]) for depth in range(len(self.variables) + 1)]
+        self.variables = _branching_order(bounds.tables.order, compiled.ends)
+        deadline = compiled.conversion.deadline
+        self.hour_limits = None if deadline is None else _HourLimits(compiled, bounds.columns, deadline)
+        self.wanted = demands.still_possible(self.variables)
+        self.frontiers = frontiers(self.variables, compiled.ends, len(compiled.position_ids)) if memory else []
+        self.stack: list[_Node] = []
 
-    def run(self, take: Callable[[list[int]], None], seconds: float | None) -> Ended:
-        stop_at = None if seconds is None else time.monotonic() + seconds
+    def run(self, stop_at: float | None, most_nodes: int | None) -> Ended:
         root = self.tables.root
-        if self.columns.first_chain < root.size and (root[self.columns.first_chain :] > self.chain_limits).any():
+        first = self.columns.first_chain
+        if (root[first:] > self.chain_limits).any() or not self.demands.can_hold(0, self.wanted[0]):
             return Ended(0, True, None)
         nodes = 0
-        # Each entry: bound, depth, option, running sums, demand bits picked, longest days picked.
-        stack: list[tuple[int, int, int, Ints, int, Fraction]] = []
-        self._open(0, root, 0, Fraction(0), stack, take)
-        while stack:
-            bound, depth, option, sums, picked, days = stack.pop()
-            if not self._matters(sums, bound):
+        self._open(0, root, 0, Fraction(0), Prefix() if self.memory else None)
+        while self.stack:
+            node = self.stack.pop()
+            if not self.judge.still_matters(node.bound, node.sums):
                 continue
             nodes += 1
-            self.options[self.variables[depth]] = option
-            self._open(depth + 1, sums, picked, days, stack, take)
-            if stop_at is not None and nodes % LOOK_AT_CLOCK_EVERY == 0 and time.monotonic() > stop_at:
-                return Ended(nodes, False, min((entry[0] for entry in stack), default=None))
+            self.options[self.variables[node.depth]] = node.option
+            if node.prefix is not None and self._is_needless(node):
+                continue
+            self._open(node.depth + 1, node.sums, node.picked, node.days, node.prefix)
+            out_of_time = stop_at is not None and nodes % LOOK_AT_CLOCK_EVERY == 0 and time.monotonic() > stop_at
+            if nodes == most_nodes or out_of_time:
+                return Ended(nodes, not self.stack, min((one.bound for one in self.stack), default=None))
         return Ended(nodes, True, None)
 
-    def _matters(self, sums: Ints, bound: int) -> bool:
-        if self.columns.scenarios == 1:
-            return bound <= self.ceilings[0]
-        costs = sums[: self.columns.costs].reshape(self.columns.scenarios, self.columns.sets).min(axis=1)
-        return bool((costs <= self.ceilings).any())
+    def _is_needless(self, node: _Node) -> bool:
+        assert self.memory is not None and node.prefix is not None
+        first = self.columns.first_chain
+        chains = node.sums[first : first + len(self.chain_limits) // 2].tobytes()
+        held = tuple([self.options[place] for place in self.frontiers[node.depth]])
+        state = (node.depth, held, chains, node.picked, node.prefix.found)
+        return self.memory.remembered.is_needless(state, node.prefix)
 
-    def _open(
-        self,
-        depth: int,
-        sums: Ints,
-        picked: int,
-        days: Fraction,
-        stack: list[tuple[int, int, int, Ints, int, Fraction]],
-        take: Callable[[list[int]], None],
-    ) -> None:
+    def _open(self, depth: int, sums: Ints, picked: int, days: Fraction, prefix: Prefix | None) -> None:
         """Push what can follow, the best bound last; pass over joints with a single way on the spot."""
         count = len(self.compiled.position_ids)
         while depth < len(self.variables):
@@ -120,23 +150,27 @@ class _Search:
                 first, rows = 0, self._position_rows(variable)
             else:
                 first, rows = self._joint_rows(variable - count)
-                if len(rows) == 1:
+                if len(rows) <= 1:
+                    if not len(rows):
+                        return
                     picked |= self.demands.bits[variable][first]
                     if not self.demands.can_hold(picked, self.wanted[depth + 1]):
                         return
                     if self.hour_limits is not None:
                         days = max(days, self.hour_limits.days[variable][first])
+                    if prefix is not None and self.memory is not None:
+                        prefix = self.memory.prefixes.extended(prefix, variable, first)
                     self.options[variable] = first
                     depth += 1
                     continue
-            self._push(depth, variable, first, sums + rows, picked, days, stack)
+            self._push(depth, first, sums + rows, picked, days, prefix)
             return
-        take(self.options)
+        self.take(self.options)
 
     def _position_rows(self, position: int) -> Ints:
-        total = None
+        total: Ints | None = None
         for rise in self.tables.rises[position]:
-            rows = rise.table[tuple([self.options[place] for place in rise.given])]
+            rows: Ints = rise.table[tuple([self.options[place] for place in rise.given])]
             total = rows if total is None else total + rows
         assert total is not None
         return total
@@ -144,32 +178,13 @@ class _Search:
     def _joint_rows(self, joint: int) -> tuple[int, Ints]:
         one, other = self.compiled.ends[joint]
         cell = self.options[one] * len(self.compiled.candidates[other]) + self.options[other]
-        first, stop = self.tables.ways[joint].rows[cell]
-        return first, self.tables.ways[joint].above[first:stop]
+        ways = self.tables.ways[joint]
+        first = int(ways.starts[cell])
+        return first, ways.above[first : ways.stops[cell]]
 
-    def _push(
-        self,
-        depth: int,
-        variable: int,
-        first: int,
-        sums: Ints,
-        picked: int,
-        days: Fraction,
-        stack: list[tuple[int, int, int, Ints, int, Fraction]],
-    ) -> None:
-        columns = self.columns
-        costs = sums[:, : columns.costs]
-        if self.hour_limits is not None:
-            costs = self.hour_limits.shut(sums, costs, variable, first, days)
-        if columns.scenarios == 1:
-            bounds = costs.min(axis=1)
-            good = bounds <= self.ceilings[0]
-        else:
-            each = costs.reshape(len(costs), columns.scenarios, columns.sets).min(axis=2)
-            good = (each <= self.ceilings).any(axis=1)
-            bounds = (each - self.ceilings).min(axis=1)
-        if self.chain_limits.size:
-            good &= (sums[:, columns.first_chain :] <= self.chain_limits).all(axis=1)
+    def _push(self, depth: int, first: int, sums: Ints, picked: int, days: Fraction, prefix: Prefix | None) -> None:
+        variable = self.variables[depth]
+        bounds, good = self._bounds(sums, variable, first, days)
         keep = np.flatnonzero(good)
         if not keep.size:
             return
@@ -181,7 +196,37 @@ class _Search:
             if not self.demands.can_hold(now, wanted):
                 continue
             longest = days if self.hour_limits is None else max(days, self.hour_limits.days[variable][option])
-            stack.append((int(bounds[row]), depth, option, sums[row], now, longest))
+            grown = (
+                None
+                if prefix is None or self.memory is None
+                else self.memory.prefixes.extended(prefix, variable, option)
+            )
+            self.stack.append(_Node(int(bounds[row]), depth, option, sums[row], now, longest, grown))
+
+    def _bounds(self, sums: Ints, variable: int, first: int, days: Fraction) -> tuple[Ints, NDArray[np.bool_]]:
+        """Per option: how good it can still get, and whether it can still matter."""
+        columns = self.columns
+        costs = sums[:, : columns.costs]
+        if self.hour_limits is not None:
+            costs = self.hour_limits.shut(sums, costs, variable, first, days)
+        bounds, good = self.judge.judge(costs, sums)
+        good &= costs.min(axis=1) < POSSIBLE_BELOW
+        if self.chain_limits.size:
+            good &= (sums[:, columns.first_chain :] <= self.chain_limits).all(axis=1)
+        return bounds, good
+
+
+def _branching_order(positions: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:
+    """Positions in their order, each followed by the joints that are then decided at both ends."""
+    order: list[int] = []
+    decided: set[int] = set()
+    for position in positions:
+        order.append(position)
+        decided.add(position)
+        for joint, (one, other) in enumerate(ends):
+            if position in (one, other) and one in decided and other in decided:
+                order.append(len(positions) + joint)
+    return order
 
 
 class _HourLimits:

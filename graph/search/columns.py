@@ -25,6 +25,7 @@ from graph.search.family import Family
 
 Ints = NDArray[np.int64]
 IMPOSSIBLE = 1 << 50  # above any sum of costs, and 2**12 of them still fit 64 bits
+POSSIBLE_BELOW = IMPOSSIBLE >> 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,9 +126,7 @@ def _block(
     return np.concatenate(parts, axis=1)
 
 
-def _start(
-    compiled: Compiled, family: Family, weights: Weights, scenarios: int, with_hours: bool, chains: int
-) -> Ints:
+def _start(compiled: Compiled, family: Family, weights: Weights, scenarios: int, with_hours: bool, chains: int) -> Ints:
     cash, hours = [], []
     for one in family.sets:
         done = places(one)

@@ -1,19 +1,17 @@
 """A conversion document made ready for the search: sorted, numbered, tasks as bit masks, sums as integers.
 
 Sorting by id first makes every answer independent of the order in which the document lists things.
-Money is counted in ten-thousandths (hundredths of money x hundredths of an hour), so that cash + rate * hours
-is a whole number. A *variable* is a position (its options are candidates) or a joint (its options are links).
+Money is counted in `money_scale` parts of the currency unit: ten-thousandths (hundredths of money x hundredths of an
+hour), or finer where a rate is asked about that is no whole hundredth, so that cash + rate * hours is a whole number. A *variable* is a position (its options are candidates) or a joint (its options are links).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from graph.conversion.document import Candidate, Conversion, Fault, Link
-
-TEN_THOUSANDTHS = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +21,7 @@ class Worn:
     fault: Fault
     position: int
     odds: Fraction
-    repair: int  # ten-thousandths
+    repair: int  # in money_scale parts
     reach: int  # task bits, closed under `after`
 
 
@@ -46,11 +44,13 @@ class Compiled:
     candidate_tasks: tuple[tuple[int, ...], ...]
     link_tasks: tuple[tuple[int, ...], ...]
     worn: tuple[Worn, ...]
-    rate: int  # hundredths
+    cash_weight: int
+    hours_weight: int
+    money_scale: int
 
     def money(self, cash_hundredths: int, hours_hundredths: int) -> int:
-        """cash + rate * hours, in ten-thousandths."""
-        return cash_hundredths * 100 + self.rate * hours_hundredths
+        """cash + rate * hours, in `money_scale` parts of the currency unit."""
+        return cash_hundredths * self.cash_weight + hours_hundredths * self.hours_weight
 
     def task_money(self, place: int) -> int:
         return self.money(self.task_cash[place], self.task_hours[place])
@@ -109,8 +109,25 @@ def compile_conversion(conversion: Conversion) -> Compiled:
         candidate_tasks=tuple(tuple(bits(one.tasks) for one in held) for held in candidates),
         link_tasks=tuple(tuple(bits(link.tasks) for link in ways) for ways in links),
         worn=worn,
-        rate=rate,
+        cash_weight=100,
+        hours_weight=rate,
+        money_scale=10_000,
     )
+
+
+def at_rate(compiled: Compiled, rate: Fraction) -> Compiled:
+    """The same conversion with another bench rate (money per hour), which need not be a whole hundredth."""
+    exact = rate * 100
+    finer = replace(
+        compiled,
+        cash_weight=100 * exact.denominator,
+        hours_weight=exact.numerator,
+        money_scale=10_000 * exact.denominator,
+    )
+    worn = tuple(
+        replace(one, repair=finer.money(one.fault.cash_hundredths, one.fault.hours_hundredths)) for one in compiled.worn
+    )
+    return replace(finer, worn=worn)
 
 
 def _closed_tasks(tasks: Mapping[str, tuple[int, tuple[str, ...]]]) -> dict[str, int]:

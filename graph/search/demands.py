@@ -19,13 +19,15 @@ class Demands:
     rules: tuple[tuple[int, int, int], ...]  # when, any of these needed (0: none), excluded
     features: int
 
-    def still_possible(self, variables: Sequence[int]) -> int:
-        """Bits that some option of these variables could still set."""
-        made = 0
-        for variable in variables:
-            for bits in self.bits[variable]:
-                made |= bits
-        return made
+    def still_possible(self, variables: Sequence[int]) -> list[int]:
+        """Per depth: the bits that some option of the variables from there on could still set."""
+        made = [0]
+        for variable in reversed(variables):
+            bits = made[-1]
+            for one in self.bits[variable]:
+                bits |= one
+            made.append(bits)
+        return made[::-1]
 
     def can_hold(self, picked: int, possible: int) -> bool:
         """Can every rule and feature still be met, with `picked` set and `possible` still to come?"""

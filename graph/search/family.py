@@ -43,5 +43,3 @@ def _unions(masks: set[int], most: int) -> set[int] | None:
         if len(sets) > most:
             return None
     return sets
-
-

@@ -1,70 +1,165 @@
 """The cheapest routes for one objective: proven, with the next best ones.
 
 Tables bound what is still open (`tables`), depth first search settles the rest (`branch`), exact whole-number sums
-decide (`best`). `RouteSearch` keeps what several searches over one conversion share.
+decide (`best`). An easy search ends within a few hundred nodes. A harder one starts again knowing good routes: task
+sets that can no longer win are left out, limits get prices (`multipliers`), needless partial routes are forgotten
+(`dominance`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 import numpy as np
 
 from graph.search.best import Best
-from graph.search.branch import Ended, branch_search
-from graph.search.columns import IMPOSSIBLE, Weights, build_columns
+from graph.search.branch import Bounds, Ended, Memory, branch_search
+from graph.search.columns import POSSIBLE_BELOW, Columns, Ints, Weights, build_columns
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands, build_demands
+from graph.search.dominance import Prefixes, Remembered
 from graph.search.family import Family, task_family
-from graph.search.price import Pricer, assemble
+from graph.search.judges import CeilingJudge
+from graph.search.multipliers import limited_uses, sharpen
+from graph.search.price import Assembly, Pricer, assemble
 from graph.search.tables import build_tables
 
 LARGEST_SUM = 1 << 46
+FEW_NODES = 400  # an easy search is over by then; measured in scripts/bench
+SHARPENING_STEPS = 12
+MOST_COLUMNS = 512  # scenarios x task sets in one search; more go in turns
+
+Odds = tuple[Fraction, ...]
 
 
 @dataclass(slots=True)
 class RouteSearch:
-    """Searches over one compiled conversion."""
+    """Searches over one compiled conversion. `stop_at`: the monotonic clock time to stop at, or None."""
 
     compiled: Compiled
+    stop_at: float | None = None
     demands: Demands = field(init=False)
     nodes: int = 0
 
     def __post_init__(self) -> None:
         self.demands = build_demands(self.compiled)
 
-    def best(
-        self, objective: str, odds: Sequence[Fraction], count: int, seconds: float | None = None
-    ) -> tuple[Best, Ended]:
+    @property
+    def odds(self) -> Odds:
+        """The odds that the document states, in order of the faults' ids."""
+        return tuple(worn.odds for worn in self.compiled.worn)
+
+    def best(self, objective: str, odds: Odds, count: int) -> tuple[Best, Ended]:
         """The best `count` routes for an objective, and how the search for them ended."""
-        compiled = self.compiled
-        best = Best(compiled, objective, Pricer(compiled, odds), count)
-        scenario = odds if objective == "expected" else None
-        looks = [worn.reach for worn, chance in zip(compiled.worn, odds, strict=True) if chance and worn.fault.shows]
-        family = task_family(compiled, looks if scenario is not None else ())
-        deadline = compiled.conversion.deadline
+        (best,), ended = self._turn(objective, [odds], count, ())
+        return best, ended
+
+    def best_each(
+        self, objective: str, scenarios: Sequence[Odds], known: Sequence[Assembly] = ()
+    ) -> tuple[list[Best], bool]:
+        """The best route for each list of odds, and whether all are proven. `known`: assemblies worth trying first."""
+        sets = len(self._family(objective, scenarios).sets)
+        turn = max(1, MOST_COLUMNS // sets)
+        found: list[Best] = []
+        complete = True
+        for first in range(0, len(scenarios), turn):
+            tried = [*known, *(best.found[0].assembly for best in found if best.found)]
+            more, ended = self._turn(objective, scenarios[first : first + turn], 1, tried)
+            found += more
+            complete &= ended.complete
+        return found, complete
+
+    def _turn(
+        self, objective: str, scenarios: Sequence[Odds], count: int, known: Sequence[Assembly]
+    ) -> tuple[list[Best], Ended]:
+        bests = [Best(self.compiled, objective, Pricer(self.compiled, odds), count) for odds in scenarios]
         weights = self.weights(objective)
-        columns = build_columns(compiled, family, weights, [scenario], deadline is not None)
-        tables = build_tables(compiled, columns)
-        ceilings = np.array([IMPOSSIBLE - 1], dtype=np.int64)
+        ceilings = np.full(len(bests), POSSIBLE_BELOW, dtype=np.int64)
+
+        def offer(assembly: Assembly) -> None:
+            for place, best in enumerate(bests):
+                best.offer(assembly)
+                ceiling = best.ceiling()
+                if ceiling is not None:
+                    ceilings[place] = min(POSSIBLE_BELOW, ceiling // weights.unit)
+
+        for assembly in known:
+            offer(assembly)
+        ended = self._search(objective, scenarios, weights, count, ceilings, offer)
+        self.nodes += ended.nodes
+        return bests, ended
+
+    def _search(
+        self,
+        objective: str,
+        scenarios: Sequence[Odds],
+        weights: Weights,
+        count: int,
+        ceilings: Ints,
+        offer: Callable[[Assembly], None],
+    ) -> Ended:
+        compiled = self.compiled
 
         def take(options: list[int]) -> None:
-            best.offer(assemble(compiled, options))
-            ceiling = best.ceiling()
-            if ceiling is not None:
-                ceilings[0] = min(IMPOSSIBLE - 1, ceiling // weights.unit)
+            offer(assemble(compiled, options))
 
-        ended = branch_search(compiled, columns, tables, self.demands, ceilings, take, deadline, seconds)
-        self.nodes += ended.nodes
-        return best, ended
+        family = self._family(objective, scenarios)
+        columns = self._columns(objective, scenarios, family, weights)
+        tables = build_tables(compiled, columns)
+        judge = CeilingJudge(columns, ceilings)
+        ended = branch_search(
+            compiled, Bounds(columns, tables), self.demands, judge, take, stop_at=self.stop_at, most_nodes=FEW_NODES
+        )
+        if ended.complete or self._is_late():
+            return ended
+        columns = self._columns(objective, scenarios, _still_open(family, columns, tables.root, ceilings), weights)
+        limited = limited_uses(compiled, columns)
+        columns, tables = sharpen(
+            compiled, columns, build_tables(compiled, columns), ceilings, limited, SHARPENING_STEPS
+        )
+        memory = Memory(Prefixes(compiled, weights), Remembered(count, compiled.conversion.deadline is not None))
+        judge = CeilingJudge(columns, ceilings)
+        again = branch_search(
+            compiled, Bounds(columns, tables), self.demands, judge, take, memory, stop_at=self.stop_at
+        )
+        return replace(again, nodes=again.nodes + ended.nodes)
+
+    def _is_late(self) -> bool:
+        return self.stop_at is not None and time.monotonic() > self.stop_at
+
+    def _family(self, objective: str, scenarios: Sequence[Odds]) -> Family:
+        looks: set[int] = set()
+        if objective == "expected":
+            for place, worn in enumerate(self.compiled.worn):
+                if worn.fault.shows and any(odds[place] for odds in scenarios):
+                    looks.add(worn.reach)
+        return task_family(self.compiled, looks)
+
+    def _columns(self, objective: str, scenarios: Sequence[Odds], family: Family, weights: Weights) -> Columns:
+        charged = [odds if objective == "expected" else None for odds in scenarios]
+        return build_columns(self.compiled, family, weights, charged, self.compiled.conversion.deadline is not None)
 
     def weights(self, objective: str) -> Weights:
         """What counts, in whole units: ten-thousandths of money, hundredths of cash or of hours."""
-        cash, hours = {"cash": (1, 0), "hours": (0, 1)}.get(objective, (100, self.compiled.rate))
+        cash, hours = {"cash": (1, 0), "hours": (0, 1)}.get(
+            objective, (self.compiled.cash_weight, self.compiled.hours_weight)
+        )
         largest = sum(
             max((one.cash_hundredths * cash + one.hours_hundredths * hours for one in choices), default=0)
-            for choices in (*self.compiled.candidates, *self.compiled.links, self.compiled.conversion.tasks)
-        ) * max(1, len(self.compiled.task_ids))
-        return Weights(cash, hours, max(1, -(-largest // LARGEST_SUM)))
+            for choices in (*self.compiled.candidates, *self.compiled.links)
+        )
+        largest += sum(
+            task.cash_hundredths * cash + task.hours_hundredths * hours for task in self.compiled.conversion.tasks
+        )
+        largest += sum(worn.repair for worn in self.compiled.worn)
+        return Weights(cash, hours, max(1, -(-2 * largest // LARGEST_SUM)))
+
+
+def _still_open(family: Family, columns: Columns, root: Ints, ceilings: Ints) -> Family:
+    """The task sets that can still beat a ceiling in some scenario."""
+    bounds = root[: columns.costs].reshape(columns.scenarios, columns.sets)
+    open_ = np.flatnonzero((bounds <= ceilings[:, None]).any(axis=0)).tolist()
+    return Family(tuple(family.sets[place] for place in open_), family.kept)

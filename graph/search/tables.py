@@ -30,10 +30,12 @@ class Rise:
 
 @dataclass(frozen=True, slots=True)
 class Ways:
-    """The links of one joint: the rows of each cell, and how far each link lies above its cell's cheapest."""
+    """The links of one joint, and how far each lies above its cell's cheapest; cell c has rows starts[c]..stops[c]."""
 
-    rows: dict[int, tuple[int, int]]
+    starts: Ints
+    stops: Ints
     above: Ints
+    most: int  # the most links in one cell
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,18 +86,18 @@ def _joint_factors(compiled: Compiled, columns: Columns) -> tuple[list[_Factor],
         cells = np.array(compiled.cells[joint], dtype=np.int64)
         shape = (len(compiled.candidates[one]), len(compiled.candidates[other]), columns.start.size)
         table = np.full((shape[0] * shape[1], shape[2]), IMPOSSIBLE, dtype=np.int64)
-        rows: dict[int, tuple[int, int]] = {}
-        above = columns.links[first : first + len(cells)]
+        starts_at, stops_at = np.zeros((2, len(table)), dtype=np.int64)
+        above, most = columns.links[first : first + len(cells)], 0
         if len(cells):
             starts = np.flatnonzero(np.diff(cells, prepend=-1))
+            counts = np.diff(starts, append=len(cells))
             least = np.minimum.reduceat(above, starts, axis=0)
             table[cells[starts]] = least
-            stops = [*starts[1:].tolist(), len(cells)]
-            rows = dict(zip(cells[starts].tolist(), zip(starts.tolist(), stops, strict=True), strict=True))
-            above = above - np.repeat(least, np.diff([*starts.tolist(), len(cells)]), axis=0)
+            starts_at[cells[starts]], stops_at[cells[starts]] = starts, starts + counts
+            above, most = above - np.repeat(least, counts, axis=0), int(counts.max())
         cube = table.reshape(shape)
         factors.append(_Factor((one, other), cube) if one < other else _Factor((other, one), cube.swapaxes(0, 1)))
-        ways.append(Ways(rows, above))
+        ways.append(Ways(starts_at, stops_at, above, most))
         first += len(cells)
     return factors, tuple(ways)
 
@@ -145,7 +147,7 @@ def _groups(
 
 def _join(factors: list[_Factor], position: int, sizes: Sequence[int]) -> _Factor:
     """The sum of the factors, with `position` as the last axis before the columns."""
-    scope = tuple(sorted({place for factor in factors for place in factor.scope} - {position})) + (position,)
+    scope = (*sorted({place for factor in factors for place in factor.scope} - {position}), position)
     total: Ints | None = None
     for factor in factors:
         kept = [place for place in scope if place in factor.scope]

@@ -1,0 +1,58 @@
+"""A Solution as the JSON object that ROUTES.md names."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from graph.exact import HUNDREDTHS, MICROMETRES, plain
+from graph.search.result import Change, LookFirst, Route, Solution
+
+
+def as_json(solution: Solution) -> dict[str, Any]:
+    """The object; exact sums become the nearest JSON numbers."""
+    made: dict[str, Any] = {
+        "status": solution.status,
+        "objective": solution.objective,
+        "routes": [route_as_json(route) for route in solution.routes],
+        "front": [route_as_json(route) for route in solution.front],
+        "look_first": None if solution.look_first is None else _look_first_as_json(solution.look_first),
+        "open": [{"what": one.what, "why": one.why} for one in solution.open],
+    }
+    if solution.gap is not None:
+        made["gap"] = plain(solution.gap)
+    return made
+
+
+def route_as_json(route: Route) -> dict[str, Any]:
+    """One route."""
+    return {
+        "picks": dict(route.picks),
+        "links": dict(route.links),
+        "tasks": list(route.tasks),
+        "cash": plain(route.cash_hundredths, HUNDREDTHS),
+        "hours": plain(route.hours_hundredths, HUNDREDTHS),
+        "total": plain(route.total),
+        "expected": plain(route.expected),
+        "days": plain(route.days),
+        "spread": {"p50": plain(route.p50), "p90": plain(route.p90)},
+        "chains": {chain: plain(value, MICROMETRES) for chain, value in route.chains_um.items()},
+    }
+
+
+def _look_first_as_json(looking: LookFirst) -> dict[str, Any]:
+    return {
+        "inspections": list(looking.inspections),
+        "expected": plain(looking.expected),
+        "odds_range": {fault: [plain(low), plain(high)] for fault, (low, high) in looking.odds_range.items()},
+    }
+
+
+def change_as_json(change: Change) -> dict[str, Any]:
+    """One thing that would change the answer."""
+    return {
+        "kind": change.kind,
+        "what": change.what,
+        "now": plain(change.now),
+        "value": None if change.value is None else plain(change.value),
+        "route": None if change.route is None else route_as_json(change.route),
+    }

@@ -1,0 +1,132 @@
+"""What would change the answer: the nearest odds, bench rate or part price at which another route is the cheapest.
+
+In each of these numbers a route's cost is a straight line and the best cost the lowest of them, so the nearest
+change is found by asking for the best route at the end of the range and at each meeting of lines (`lines`).
+A price needs one search only: the best route without the part, or with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+
+from graph.conversion.document import Candidate, Conversion
+from graph.search.best import Best, Found
+from graph.search.compiled import Compiled, at_rate, compile_conversion
+from graph.search.describe import describe
+from graph.search.lines import Line, line_in_odds, nearest_change
+from graph.search.price import Pricer
+from graph.search.restrict import restricted
+from graph.search.result import Change, Route
+from graph.search.routes import RouteSearch
+
+MOST_RATE = Fraction(1000)
+MOST_RATE_TIMES = 20
+
+Nearest = tuple[Fraction, Route] | None
+
+
+def changes(conversion: Conversion, *, prices: bool = True) -> tuple[Change, ...]:
+    """The nearest change in each fault's odds, in the bench rate and, if `prices`, in each bought part's price.
+
+    Empty where there is no route. The rate is looked at from 0 to twenty times today's (at least to 1000 per hour).
+    A part that could be bought for several positions at once is left out.
+    """
+    search = RouteSearch(compile_conversion(conversion))
+    best, _ = search.best("expected", search.odds, 1)
+    if not best.found:
+        return ()
+    now = best.found[0]
+    made = [_odds_change(search, now, fault) for fault in range(len(search.compiled.worn))]
+    made.append(_rate_change(search, now))
+    if prices:
+        made += [_price_change(search, now, *bought) for bought in _bought(conversion)]
+    return tuple(made)
+
+
+def _odds_change(search: RouteSearch, now: Found, fault: int) -> Change:
+    compiled, odds = search.compiled, search.odds
+
+    def best_at(number: Fraction) -> tuple[Line, Route]:
+        tried = (*odds[:fault], number, *odds[fault + 1 :])
+        best = _best_of(search, tried, now)
+        return line_in_odds(compiled, odds, fault, best.found[0]), _route(compiled, best)
+
+    line = line_in_odds(compiled, odds, fault, now)
+    nearest = _nearest(line, odds[fault], (Fraction(0), Fraction(1)), best_at)
+    return _change("odds", compiled.worn[fault].fault.id, odds[fault], nearest)
+
+
+def _rate_change(search: RouteSearch, now: Found) -> Change:
+    rate = Fraction(search.compiled.conversion.rate_hundredths, 100)
+    most = max(MOST_RATE, rate * MOST_RATE_TIMES)
+    ends = [at_rate(search.compiled, one) for one in (Fraction(0), most)]
+
+    def line(found: Found) -> Line:
+        base, end = (_expected(one, search.odds, found) for one in ends)
+        return Line(base, (end - base) / most)
+
+    def best_at(number: Fraction) -> tuple[Line, Route]:
+        tried = RouteSearch(at_rate(search.compiled, number))
+        best = _best_of(tried, search.odds, now)
+        return line(best.found[0]), _route(tried.compiled, best)
+
+    return _change("rate", "", rate, _nearest(line(now), rate, (Fraction(0), most), best_at))
+
+
+def _price_change(search: RouteSearch, now: Found, position: str, part: str, price: Fraction) -> Change:
+    compiled = search.compiled
+    place = compiled.position_ids.index(position)
+    used = compiled.candidates[place][now.assembly.options[place]].part == part
+
+    def keep(where: str, candidate: Candidate) -> bool:
+        return where != position or (candidate.part == part) != used
+
+    tried = RouteSearch(compile_conversion(restricted(compiled.conversion, keep)))
+    best, _ = tried.best("expected", tried.odds, 1)
+    if not best.found:
+        return Change("price", part, price, None, None)
+    dearer = _expected(tried.compiled, tried.odds, best.found[0]) - _expected(compiled, search.odds, now)
+    value = price + dearer if used else price - dearer
+    return _change("price", part, price, (value, _route(tried.compiled, best)) if value >= 0 else None)
+
+
+def _bought(conversion: Conversion) -> list[tuple[str, str, Fraction]]:
+    """(position, part, price) of every part that could be bought for one position, by part."""
+    offers: dict[str, dict[str, Fraction]] = {}
+    for position in conversion.positions:
+        for one in position.candidates:
+            if one.cash_hundredths and not one.as_found:
+                offers.setdefault(one.part, {})[position.id] = Fraction(one.cash_hundredths, 100)
+    made = []
+    for part, where in sorted(offers.items()):
+        if len(where) == 1:
+            (place, price) = next(iter(where.items()))
+            made.append((place, part, price))
+    return made
+
+
+def _best_of(search: RouteSearch, odds: tuple[Fraction, ...], known: Found) -> Best:
+    (best,), _ = search.best_each("expected", [odds], [known.assembly])
+    return best
+
+
+def _route(compiled: Compiled, best: Best) -> Route:
+    return describe(compiled, best.pricer, best.found[0].assembly, best.found[0].done)
+
+
+def _expected(compiled: Compiled, odds: tuple[Fraction, ...], found: Found) -> Fraction:
+    return describe(compiled, Pricer(compiled, odds), found.assembly, found.done).expected
+
+
+def _nearest(
+    line: Line, number: Fraction, ends: tuple[Fraction, Fraction], best_at: Callable[[Fraction], tuple[Line, Route]]
+) -> Nearest:
+    """The nearer of the changes on both sides, the lower one if both are as near."""
+    both = [nearest_change(line, end, best_at) for end in ends if end != number]
+    found = [one for one in both if one is not None]
+    return min(found, key=lambda one: (abs(one[0] - number), one[0]), default=None)
+
+
+def _change(kind: str, what: str, now: Fraction, nearest: Nearest) -> Change:
+    return Change(kind, what, now, *(nearest if nearest is not None else (None, None)))

@@ -1,0 +1,156 @@
+"""Partial routes that can be forgotten: another one ends in the same state and is better in every way.
+
+Two partial routes are in the same state when the same variables are decided, the positions that later choices
+still look at hold the same candidates, every chain stands at the same sum, rules and features stand alike, and the
+same worn parts stay. Whatever completes the one then completes the other. If the other is strictly earlier in the
+stated order so far, needs no task, hour or day more, its completion is strictly better, so the one is not needed.
+To keep the best `count` routes, `count` such others are asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from typing import NamedTuple
+
+from graph.search.columns import Weights
+from graph.search.compiled import Compiled
+
+MOST_REMEMBERED = 400_000
+
+Sums = tuple[int, int, int, int]  # objective, total, irreversible links, picks not as found: in the stated order
+
+
+class Prefix(NamedTuple):
+    """What a partial route has run up so far."""
+
+    sums: Sums = (0, 0, 0, 0)
+    hours: int = 0
+    tasks: int = 0
+    found: int = 0
+    days: Fraction = Fraction(0)
+
+
+class Prefixes:
+    """Adds up partial routes, option by option."""
+
+    def __init__(self, compiled: Compiled, weights: Weights):
+        worn = {one.position for one in compiled.worn}
+        self._each: list[list[Prefix]] = []
+        for place, (held, tasks) in enumerate(zip(compiled.candidates, compiled.candidate_tasks, strict=True)):
+            self._each.append(
+                [
+                    Prefix(
+                        (
+                            one.cash_hundredths * weights.cash + one.hours_hundredths * weights.hours,
+                            compiled.money(one.cash_hundredths, one.hours_hundredths),
+                            0,
+                            not one.as_found,
+                        ),
+                        one.hours_hundredths,
+                        mask,
+                        (one.as_found and place in worn) << place,
+                        one.days,
+                    )
+                    for one, mask in zip(held, tasks, strict=True)
+                ]
+            )
+        for ways, tasks in zip(compiled.links, compiled.link_tasks, strict=True):
+            self._each.append(
+                [
+                    Prefix(
+                        (
+                            link.cash_hundredths * weights.cash + link.hours_hundredths * weights.hours,
+                            compiled.money(link.cash_hundredths, link.hours_hundredths),
+                            link.irreversible,
+                            0,
+                        ),
+                        link.hours_hundredths,
+                        mask,
+                        0,
+                        link.days,
+                    )
+                    for link, mask in zip(ways, tasks, strict=True)
+                ]
+            )
+
+    def extended(self, prefix: Prefix, variable: int, option: int) -> Prefix:
+        """The prefix with one more choice."""
+        one = self._each[variable][option]
+        a, b = prefix.sums, one.sums
+        return Prefix(
+            (a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]),
+            prefix.hours + one.hours,
+            prefix.tasks | one.tasks,
+            prefix.found | one.found,
+            max(prefix.days, one.days),
+        )
+
+
+class Remembered:
+    """The partial routes seen, by state; one is needless when `count` others are better in every way."""
+
+    def __init__(self, count: int, deadline: bool):
+        self.count, self.deadline = count, deadline
+        self._seen: dict[tuple[object, ...], list[Prefix]] = {}
+
+    def is_needless(self, state: tuple[object, ...], prefix: Prefix) -> bool:
+        """Is this partial route needless? If not, it is remembered."""
+        seen = self._seen.get(state)
+        if seen is None:
+            if len(self._seen) < MOST_REMEMBERED:
+                self._seen[state] = [prefix]
+            return False
+        if sum(1 for one in seen if self._is_better(one, prefix)) >= self.count:
+            return True
+        seen.append(prefix)
+        return False
+
+    def _is_better(self, one: Prefix, other: Prefix) -> bool:
+        return (
+            one.sums < other.sums
+            and not one.tasks & ~other.tasks
+            and (not self.deadline or (one.hours <= other.hours and one.days <= other.days))
+        )
+
+
+class MatchedOrBeaten(Remembered):
+    """The same for a front: one other that is as good in cash, hours, tasks and days is enough."""
+
+    def __init__(self) -> None:
+        super().__init__(count=1, deadline=True)
+
+    def _is_better(self, one: Prefix, other: Prefix) -> bool:
+        return (
+            one.sums[0] <= other.sums[0]
+            and one.hours <= other.hours
+            and not one.tasks & ~other.tasks
+            and one.days <= other.days
+        )
+
+
+def frontiers(order: Sequence[int], ends: Sequence[tuple[int, int]], positions: int) -> list[tuple[int, ...]]:
+    """Per depth: the decided positions that a later variable still looks at.
+
+    `order`: variables as they are decided, positions before the joints at them.
+    """
+    made = []
+    decided: set[int] = set()
+    later_depth = {variable: depth for depth, variable in enumerate(order)}
+    last_use = {
+        position: max(
+            (
+                max(later_depth[other], later_depth[positions + joint])
+                for joint, both in enumerate(ends)
+                if position in both
+                for other in both
+            ),
+            default=-1,
+        )
+        for position in range(positions)
+    }
+    for depth, variable in enumerate(order):
+        if variable < positions:
+            decided.add(variable)
+        made.append(tuple(sorted(one for one in decided if last_use[one] > depth)))
+    return made

@@ -1,0 +1,212 @@
+"""Why there is no route: which joints, chains, rules, features or deadline stay open, and the nearest miss.
+
+A constraint is *open* when letting it go alone makes a route possible. Where no single one does, they are let go one
+after another until a route appears, and those that must go together are named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+
+from graph.conversion.document import Chain, Conversion, Joint
+from graph.exact import plain
+from graph.search.best import days_of
+from graph.search.compiled import compile_conversion
+from graph.search.result import Open
+from graph.search.routes import RouteSearch
+
+AN_INSTANT = Fraction(1, 10**9)  # days
+
+Loosened = tuple[str, str, Conversion]  # kind, id, the conversion without it
+
+
+def explain(conversion: Conversion) -> tuple[Open, ...]:
+    """What keeps every route from being allowed; empty if there is a route."""
+    shut = [joint for joint in conversion.joints if not joint.links]
+    if shut:
+        return tuple(Open(joint.id, "joint", _no_links(joint)) for joint in shut)
+    if _has_route(conversion):
+        return ()
+    alone = [(kind, id_) for kind, id_, loosened in _loosened(conversion) if _has_route(loosened)]
+    # Letting a joint go also frees what it shifts and costs, so it is named only where nothing else helps.
+    named = [one for one in alone if one[0] != "joint"] or alone
+    if named:
+        return tuple(_open(conversion, kind, id_, together=()) for kind, id_ in named)
+    return _together(conversion)
+
+
+def _together(conversion: Conversion) -> tuple[Open, ...]:
+    """A smallest set of constraints (none can be left out) that must go for a route to appear."""
+    gone: list[tuple[str, str]] = []
+    now = conversion
+    while not _has_route(now):
+        step = next(_loosened(now), None)
+        if step is None:
+            return (Open("", "joint", "no choice of parts closes all joints at once"),)
+        gone.append(step[:2])
+        now = step[2]
+    for one in list(gone):
+        rest = [other for other in gone if other != one]
+        if _has_route(_without(conversion, rest)):
+            gone = rest
+    return tuple(
+        _open(
+            _without(conversion, [other for other in gone if other != one]),
+            *one,
+            [id_ for _, id_ in gone if id_ != one[1]],
+        )
+        for one in gone
+    )
+
+
+def _loosened(conversion: Conversion) -> Iterator[Loosened]:
+    """The conversion with one constraint let go, in a fixed order: the cheapest to cure first."""
+    if conversion.deadline is not None:
+        yield "deadline", "deadline", _without(conversion, [("deadline", "deadline")])
+    for feature in sorted(set(conversion.features)):
+        yield "feature", feature, _without(conversion, [("feature", feature)])
+    for when in sorted({rule.when for rule in conversion.rules}):
+        yield "rule", when, _without(conversion, [("rule", when)])
+    for chain in sorted(conversion.chains, key=lambda one: one.id):
+        if chain.low_um is not None or chain.high_um is not None:
+            yield "chain", chain.id, _without(conversion, [("chain", chain.id)])
+    for joint in sorted(conversion.joints, key=lambda one: one.id):
+        yield "joint", joint.id, _without(conversion, [("joint", joint.id)])
+
+
+def _without(conversion: Conversion, gone: list[tuple[str, str]]) -> Conversion:
+    for kind, id_ in gone:
+        if kind == "deadline":
+            conversion = replace(conversion, deadline=None)
+        elif kind == "feature":
+            conversion = replace(conversion, features=tuple(one for one in conversion.features if one != id_))
+        elif kind == "rule":
+            conversion = replace(conversion, rules=tuple(one for one in conversion.rules if one.when != id_))
+        elif kind == "chain":
+            free = [replace(one, low_um=None, high_um=None) if one.id == id_ else one for one in conversion.chains]
+            conversion = replace(conversion, chains=tuple(free))
+        else:
+            conversion = replace(conversion, joints=tuple(one for one in conversion.joints if one.id != id_))
+    return conversion
+
+
+def _has_route(conversion: Conversion) -> bool:
+    if any(not joint.links for joint in conversion.joints) or any(not one.candidates for one in conversion.positions):
+        return False
+    search = RouteSearch(compile_conversion(conversion))
+    best, _ = search.best("hours", search.odds, 1)
+    return bool(best.found)
+
+
+def _open(conversion: Conversion, kind: str, id_: str, together: list[str] | tuple[str, ...]) -> Open:
+    also = f"; with {', '.join(together)} let go as well" if together else ""
+    if kind == "chain":
+        chain = next(one for one in conversion.chains if one.id == id_)
+        miss_um = nearest_miss_um(conversion, chain)
+        return Open(id_, kind, _chain_words(chain, miss_um) + also, miss_um)
+    if kind == "deadline":
+        return Open(id_, kind, _deadline_words(conversion) + also)
+    words = {
+        "feature": f"no allowed route offers {id_}; without asking for it there is one",
+        "rule": f"what {id_} needs or excludes leaves no route; without its rules there is one",
+        "joint": f"no pair of parts that closes {id_} closes all other joints as well; without it there is a route",
+    }
+    return Open(id_, kind, words[kind] + also)
+
+
+def _no_links(joint: Joint) -> str:
+    return f"nothing known closes {joint.label or joint.id} between {joint.between[0]} and {joint.between[1]}"
+
+
+def nearest_miss_um(conversion: Conversion, chain: Chain) -> int | None:
+    """By how much the nearest otherwise allowed route misses the chain's limits: plus too long, minus too short.
+
+    None if no route is allowed even without the chain.
+    """
+    found = [
+        miss for miss in (_least_over(conversion, chain, 1), _least_over(conversion, chain, -1)) if miss is not None
+    ]
+    return min(found, key=lambda one: (abs(one), one), default=None)
+
+
+def _least_over(conversion: Conversion, chain: Chain, sign: int) -> int | None:
+    """The least miss above the high limit (sign 1) or below the low one (sign -1), the other limit kept.
+
+    The chain's sum itself is made the cost: every choice costs its shift, moved up so that none is negative.
+    """
+    limit = chain.high_um if sign == 1 else chain.low_um
+    if limit is None:
+        return None
+    kept = replace(chain, high_um=None) if sign == 1 else replace(chain, low_um=None)
+    shifts = [
+        sign * one.shifts_um.get(chain.id, 0)
+        for choices in (*(p.candidates for p in conversion.positions), *(j.links for j in conversion.joints))
+        for one in choices
+    ]
+    lift = -min([0, *shifts])
+    free = replace(
+        conversion,
+        chains=tuple(kept if one.id == chain.id else one for one in conversion.chains),
+        tasks=tuple(replace(one, cash_hundredths=0) for one in conversion.tasks),
+        positions=tuple(
+            replace(
+                one,
+                candidates=tuple(
+                    replace(each, cash_hundredths=lift + sign * each.shifts_um.get(chain.id, 0))
+                    for each in one.candidates
+                ),
+            )
+            for one in conversion.positions
+        ),
+        joints=tuple(
+            replace(
+                one,
+                links=tuple(
+                    replace(each, cash_hundredths=lift + sign * each.shifts_um.get(chain.id, 0)) for each in one.links
+                ),
+            )
+            for one in conversion.joints
+        ),
+    )
+    search = RouteSearch(compile_conversion(free))
+    best, _ = search.best("cash", search.odds, 1)
+    if not best.found:
+        return None
+    picks = len(conversion.positions) + len(conversion.joints)
+    reached = chain.start_um + sign * (best.found[0].numbers[0] - lift * picks)
+    return reached - limit
+
+
+def _chain_words(chain: Chain, miss_um: int | None) -> str:
+    if miss_um is None:
+        return f"{chain.label} cannot be reached"
+    word, limit = ("too long", chain.high_um) if miss_um > 0 else ("too short", chain.low_um)
+    assert limit is not None
+    return f"{chain.label}: the nearest route is {plain(abs(miss_um), 1000)} mm {word} (limit {plain(limit, 1000)} mm)"
+
+
+def _deadline_words(conversion: Conversion) -> str:
+    assert conversion.deadline is not None
+    soonest = _soonest_days(replace(conversion, deadline=None))
+    return f"the soonest route takes {_days(soonest)} days, {_days(soonest - conversion.deadline)} more than allowed"
+
+
+def _soonest_days(conversion: Conversion) -> Fraction:
+    """The days of the soonest allowed route."""
+    search = RouteSearch(compile_conversion(conversion))
+    soonest: Fraction | None = None
+    while True:
+        best, _ = search.best("hours", search.odds, 1)
+        if not best.found:
+            assert soonest is not None
+            return soonest
+        found = best.found[0]
+        soonest = days_of(search.compiled, found.assembly, found.done, found.numbers[0])
+        # Fewest hours within less time: the next route waits less, so this ends after a few rounds.
+        search = RouteSearch(compile_conversion(replace(conversion, deadline=soonest - AN_INSTANT)))
+
+
+def _days(days: Fraction) -> str:
+    return f"{float(days):.2f}".rstrip("0").rstrip(".")

@@ -1,0 +1,56 @@
+"""The front: routes of which no other allowed one is at least as good in both cash and hours and better in one.
+
+One search over both columns at once; a partial route is dropped when every task set's pair is matched by a known
+point. Points with the same cash and hours are shown once.
+"""
+
+from __future__ import annotations
+
+from graph.search.best import days_of
+from graph.search.branch import Bounds, Memory, branch_search
+from graph.search.columns import Weights, build_columns
+from graph.search.compiled import places
+from graph.search.describe import describe
+from graph.search.dominance import MatchedOrBeaten, Prefixes
+from graph.search.family import task_family
+from graph.search.judges import FrontJudge
+from graph.search.price import Assembly, Pricer, assemble
+from graph.search.result import Route
+from graph.search.routes import RouteSearch
+from graph.search.tables import build_tables
+
+
+def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Route, ...], bool]:
+    """The front by rising cash, and whether it is proven. `known`: allowed assemblies to start from."""
+    compiled = search.compiled
+    weights = Weights(1, 0, search.weights("cash").unit)
+    columns = build_columns(compiled, task_family(compiled, ()), weights, [None], True)
+    judge = FrontJudge(columns, weights.unit)
+    kept: dict[tuple[int, int], Assembly] = {}
+
+    def offer(assembly: Assembly) -> None:
+        tasks = places(assembly.required)
+        cash = assembly.cash + sum(compiled.task_cash[place] for place in tasks)
+        hours = assembly.hours + sum(compiled.task_hours[place] for place in tasks)
+        deadline = compiled.conversion.deadline
+        in_time = deadline is None or days_of(compiled, assembly, assembly.required, hours) <= deadline
+        if in_time and judge.add(cash, hours):
+            kept[cash, hours] = assembly
+
+    for assembly in known:
+        offer(assembly)
+    bounds = Bounds(columns, build_tables(compiled, columns))
+    memory = Memory(Prefixes(compiled, weights), MatchedOrBeaten())
+    ended = branch_search(
+        compiled,
+        bounds,
+        search.demands,
+        judge,
+        lambda options: offer(assemble(compiled, options)),
+        memory,
+        stop_at=search.stop_at,
+    )
+    search.nodes += ended.nodes
+    pricer = Pricer(compiled, search.odds)
+    routes = [describe(compiled, pricer, kept[point], kept[point].required) for point in judge.points]
+    return tuple(routes), ended.complete

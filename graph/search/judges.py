@@ -1,0 +1,70 @@
+"""Can a partial route still matter? Two ways to say so: below a ceiling, or not dominated by the front so far."""
+
+from __future__ import annotations
+
+from bisect import insort
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from graph.search.columns import Columns, Ints
+
+Flags = NDArray[np.bool_]
+
+
+@dataclass(slots=True)
+class CeilingJudge:
+    """A partial route matters while its bound in some scenario is not above that scenario's ceiling."""
+
+    columns: Columns
+    ceilings: Ints
+
+    def judge(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
+        """Per row: how good it can still get (lower is better), and whether it matters."""
+        if self.columns.scenarios == 1:
+            bounds = costs.min(axis=1)
+            return bounds, bounds <= self.ceilings[0]
+        each = costs.reshape(len(costs), self.columns.scenarios, self.columns.sets).min(axis=2)
+        return (each - self.ceilings).min(axis=1), (each <= self.ceilings).any(axis=1)
+
+    def still_matters(self, bound: int, sums: Ints) -> bool:
+        """The same for one row judged earlier, with what is known now."""
+        if self.columns.scenarios == 1:
+            return bool(bound <= self.ceilings[0])
+        return bool(self.judge(sums[None, : self.columns.costs], sums[None, :])[1][0])
+
+
+@dataclass(slots=True)
+class FrontJudge:
+    """A partial route matters while some task set's (cash, hours) is not matched or beaten by a known point."""
+
+    columns: Columns
+    unit: int
+    points: list[tuple[int, int]] = field(default_factory=list)  # (cash, hours), cash rising, hours falling
+    _cash: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    _hours: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+
+    def add(self, cash: int, hours: int) -> bool:
+        """Add a point, if no known one is as good; forget those that it beats."""
+        if any(one <= cash and other <= hours for one, other in self.points):
+            return False
+        self.points = [point for point in self.points if point[0] < cash or point[1] < hours]
+        insort(self.points, (cash, hours))
+        self._cash = np.array([-(-cash // self.unit) for cash, _ in self.points], dtype=np.int64)
+        self._hours = np.array([hours for _, hours in self.points], dtype=np.int64)
+        return True
+
+    def judge(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
+        """Per row: a bound to order by, and whether it matters."""
+        hours = sums[:, self.columns.costs : self.columns.first_chain]
+        if not self.points:
+            return (costs + hours).min(axis=1), np.ones(len(costs), dtype=bool)
+        last = np.searchsorted(self._cash, costs, side="right") - 1
+        beaten: Flags = (last >= 0) & (self._hours[last] <= hours)
+        order: Ints = np.where(beaten, np.iinfo(np.int64).max, costs + hours).min(axis=1)
+        return order, np.asarray(~beaten.all(axis=1))
+
+    def still_matters(self, bound: int, sums: Ints) -> bool:
+        """The same for one row judged earlier, with what is known now."""
+        return bool(self.judge(sums[None, : self.columns.costs], sums[None, :])[1][0])

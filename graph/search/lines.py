@@ -1,0 +1,61 @@
+"""Costs as straight lines in one number: a fault's odds, the bench rate, or a part's price."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+
+from graph.search.best import Found
+from graph.search.compiled import Compiled
+from graph.search.price import Pricer
+from graph.search.result import Route
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """cost = base + slope * number, in money."""
+
+    base: Fraction
+    slope: Fraction
+
+    def at(self, number: Fraction) -> Fraction:
+        return self.base + self.slope * number
+
+
+def crossing(one: Line, other: Line) -> Fraction | None:
+    """Where two lines meet; None if they run side by side.
+
+    >>> crossing(Line(Fraction(581), Fraction(752)), Line(Fraction(870), Fraction(72)))
+    Fraction(17, 40)
+    """
+    if one.slope == other.slope:
+        return None
+    return (other.base - one.base) / (one.slope - other.slope)
+
+
+def line_in_odds(compiled: Compiled, odds: tuple[Fraction, ...], fault: int, found: Found) -> Line:
+    """What a found route is expected to cost, as a line in the odds of one fault."""
+    ends = []
+    for state in (Fraction(0), Fraction(1)):
+        pricer = Pricer(compiled, (*odds[:fault], state, *odds[fault + 1 :]))
+        faults = Fraction(pricer.faults_money(found.assembly.found, found.done), pricer.scale)
+        ends.append((found.numbers[1] + faults) / compiled.money_scale)
+    return Line(ends[0], ends[1] - ends[0])
+
+
+def nearest_change(
+    now: Line, end: Fraction, best_at: Callable[[Fraction], tuple[Line, Route]]
+) -> tuple[Fraction, Route] | None:
+    """Going towards `end`: the first value where a line falls below `now`, and the route whose line it is.
+
+    The lowest cost is concave in the number, so where the best line at some value meets `now`, nothing beyond
+    that meeting is nearer; asking again there comes to the first change in a few steps.
+    """
+    reached, found = end, None
+    while True:
+        line, route = best_at(reached)
+        meeting = crossing(now, line)
+        if line.at(reached) >= now.at(reached) or meeting is None:
+            return found
+        found, reached = (meeting, route), meeting
