@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import cos, radians, sin
+from math import cos, hypot, radians, sin
 
 from graph.fits.model import NM_PER_MM, show_nm
 from graph.fits.pattern import CLEARANCE, DOWEL, OTHER, THREAD, Face, Hole, as_seen_from
@@ -81,9 +81,7 @@ class _Canvas:
     def __init__(self, drawing: Drawing, a: Face, b: Face, angle_deg: float):
         self.drawing = drawing
         self.cosine, self.sine = cos(radians(angle_deg)), sin(radians(angle_deg))
-        reach = max(
-            (hole.x_nm**2 + hole.y_nm**2) ** 0.5 + hole.diameter_nm for hole in a.holes + b.holes
-        )  # fmt: skip
+        reach = max(hypot(hole.x_nm, hole.y_nm) + hole.diameter_nm for hole in a.holes + b.holes)
         self.scale = (PICTURE / 2 - MARGIN) / reach
         self.centre_x, self.centre_y = drawing.width / 2, PICTURE / 2
 

@@ -7,6 +7,7 @@ scale among themselves.
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import hypot
 
 from graph.fits.model import show_nm
 from graph.fits.pattern import THREAD, Face
@@ -104,7 +105,7 @@ def _plate(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
 
 def _holes(drawing: Drawing, face: Face, centre: float, register_nm: int) -> float:
     """The holes about their axis; what comes back is the scale, drawing units per nanometre."""
-    reach = max((hole.x_nm**2 + hole.y_nm**2) ** 0.5 + hole.diameter_nm for hole in face.holes)
+    reach = max(hypot(hole.x_nm, hole.y_nm) + hole.diameter_nm for hole in face.holes)
     scale = 130.0 / max(reach, register_nm / 2)
     drawing.line(centre - 20, _MIDDLE, centre + 20, _MIDDLE, "chain", 0.8)
     drawing.line(centre, _MIDDLE - 20, centre, _MIDDLE + 20, "chain", 0.8)
