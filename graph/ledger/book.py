@@ -366,8 +366,9 @@ def _write(connection: Connection, head: Head, lines: list[dict[str, Any]], retr
     last = written[-1].position
     connection.execute(schema.head.update().values(position=last, hash=last_hash, recorded_at=recorded_at))
     if retry is not None:
-        connection.execute(schema.idempotency_keys.insert().values(
-            key=retry.key, request_hash=retry.request_hash, first_position=written[0].position, last_position=last))  # fmt: skip
+        done = {"first_position": written[0].position, "last_position": last}
+        row = {"key": retry.key, "request_hash": retry.request_hash, **done}
+        connection.execute(schema.idempotency_keys.insert().values(**row))
     return written
 
 

@@ -122,7 +122,7 @@ def read_graph(iri: str, quads: Iterable[ox.Quad]) -> tuple[str, int, str, Draft
     for triple in triples:
         if triple.subject == note:
             about.setdefault(triple.predicate, []).append(triple.object.value)  # type: ignore[union-attr]
-    agents = {agent for agent in about.get(AUTHOR, ())}
+    agents = set(about.get(AUTHOR, ()))
     stated = [t for t in triples if t.subject != note and not _is_ours(t, note, agents)]
     return _described(iri, note_id, about, canonical(stated), _label_of(triples, agents))
 

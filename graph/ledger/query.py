@@ -71,10 +71,14 @@ class _Child:
         )  # fmt: skip
 
     def ask(self, question: dict[str, object], time_s: float) -> dict[str, str] | None:
-        """The reply; None if the child died of it. Raises BrokenPipeError if it was dead before, and QueryTimeout after `time_s` seconds, the child being dead then."""
+        """The reply; None if the child died of it.
+
+        Raises BrokenPipeError if it was dead before, QueryTimeout after `time_s` seconds (it is dead then).
+        """
         self.uses += 1
         stdin, stdout = self.process.stdin, self.process.stdout
-        assert stdin is not None and stdout is not None
+        assert stdin is not None
+        assert stdout is not None
         deadline, received = time.monotonic() + time_s, b""
         stdin.write(json.dumps(question).encode() + b"\n")
         while not received.endswith(b"\n"):

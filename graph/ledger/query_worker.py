@@ -54,7 +54,8 @@ def answer(question: dict[str, object], stores: dict[str, ox.Store]) -> dict[str
     default, named = (question.get(name) for name in ("default_graphs", "named_graphs"))
     try:
         result = stores[path].query(
-            str(question["query"]), base_iri=str(question["base"]), use_default_graph_as_union=not default and not named,
+            str(question["query"]), base_iri=str(question["base"]),
+            use_default_graph_as_union=not default and not named,
             default_graph=[ox.NamedNode(iri) for iri in default] if default else None,  # type: ignore[attr-defined]
             named_graphs=[ox.NamedNode(iri) for iri in named] if named else None,  # type: ignore[attr-defined]
         )  # fmt: skip

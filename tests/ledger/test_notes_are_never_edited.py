@@ -109,7 +109,11 @@ def test_every_past_state_can_be_asked_for(any_ledger: Ledger) -> None:
     states = [[note.text for note in any_ledger.iter_current(as_of=position)] for position in range(5)]
 
     assert states == [
-        [], [STICK_OUT.text], [STICK_OUT.text, "Pilot bore 35.0 mm."], ["Pilot bore 35.0 mm.", "corrected"], ["corrected"],
+        [],
+        [STICK_OUT.text],
+        [STICK_OUT.text, "Pilot bore 35.0 mm."],
+        ["Pilot bore 35.0 mm.", "corrected"],
+        ["corrected"],
     ]  # fmt: skip
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pyoxigraph as ox
@@ -18,7 +17,13 @@ from graph.ledger.statements import read_statements
 PREFIXES = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .
 @prefix shop: <https://shop.example/> . @prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .
 """
-DISC = 'shop:disc-240 a lay:Part ; rdfs:label "disc 240" ; lay:kind kind:clutch-disc ; lay:cash {cash} ; lay:currency "GBP" .'
+DISC = """shop:disc-240 a lay:Part ; rdfs:label "disc 240" ; lay:kind kind:clutch-disc ;
+    lay:cash {cash} ; lay:currency "GBP" ."""
+SHAFT = """shop:shaft a lay:Part ; rdfs:label "shaft" ; lay:kind kind:input-shaft ;
+    lay:cash 160.00 ; lay:currency "GBP" ."""
+BUSH = """shop:bush-16 a lay:Part ; rdfs:label "bush" ; lay:kind kind:pilot-bush ;
+    lay:cash 4.00 ; lay:currency "GBP" ."""
+EDGE = "lay:source shop:disc-240 ; lay:target shop:shaft ; lay:joint kind:clutch-spline"
 SHOP = 'shop:us a lay:Shop ; rdfs:label "us" ; lay:currency "GBP" ; lay:rate 60.00 .'
 
 
@@ -58,10 +63,7 @@ def test_the_catalogue_is_read_again_only_when_the_ledger_moved(notebook: Notebo
     first = notebook.catalogue()
     assert notebook.catalogue() is first
 
-    add(
-        notebook,
-        'shop:bush-16 a lay:Part ; rdfs:label "bush" ; lay:kind kind:pilot-bush ; lay:cash 4.00 ; lay:currency "GBP" .',
-    )
+    add(notebook, BUSH)
 
     assert set(notebook.catalogue().parts) == {"disc-240", "bush-16"}
 
@@ -93,7 +95,7 @@ def test_a_note_that_others_rest_on_is_not_taken_back_under_them(notebook: Noteb
     family = add(
         notebook, 'shop:discs a lay:Part ; rdfs:label "discs" ; lay:kind kind:clutch-disc ; lay:abstract true .'
     )
-    add(notebook, DISC.format(cash="45.00").replace("; lay:cash", "; lay:variantOf shop:discs ; lay:cash"))
+    add(notebook, DISC.format(cash="45.00").replace("lay:cash", "lay:variantOf shop:discs ; lay:cash"))
 
     with pytest.raises(InvalidFacts, match="discs"):
         notebook.ledger.retract(family, 1, Draft(text="not needed"))
@@ -101,23 +103,13 @@ def test_a_note_that_others_rest_on_is_not_taken_back_under_them(notebook: Noteb
 
 def test_an_edge_set_aside_by_a_settling_note_leaves_the_catalogue(notebook: Notebook) -> None:
     add(notebook, SHOP + DISC.format(cash="45.00"))
-    shaft = 'shop:shaft a lay:Part ; rdfs:label "shaft" ; lay:kind kind:input-shaft ; lay:cash 160.00 ; lay:currency "GBP" .'
-    add(notebook, shaft)
-    yes = add(
-        notebook,
-        "shop:e1 a lay:Fits ; lay:source shop:disc-240 ; lay:target shop:shaft ; lay:joint kind:clutch-spline .",
-    )
-    add(
-        notebook,
-        'shop:e2 a lay:DoesNotFit ; lay:source shop:disc-240 ; lay:target shop:shaft ; lay:joint kind:clutch-spline ; lay:reason "loose" .',
-    )
+    add(notebook, SHAFT)
+    yes = add(notebook, f"shop:e1 a lay:Fits ; {EDGE} .")
+    add(notebook, f'shop:e2 a lay:DoesNotFit ; {EDGE} ; lay:reason "loose" .')
     assert set(notebook.catalogue().edges) == {"e1", "e2"}
 
     said = notebook.ledger.get_note(yes)
-    notebook.ledger.append(replace(said_as_draft(said.iri), settles=(said.iri,)))
+    overruled = Draft(text="Tried both again.", author="bench", evidence="measured-on-these-parts", settles=(said.iri,))
+    notebook.ledger.append(overruled)
 
     assert set(notebook.catalogue().edges) == {"e2"}
-
-
-def said_as_draft(iri: str) -> Draft:
-    return Draft(text=f"Tried again, <{iri}> is wrong.", author="bench", evidence="measured-on-these-parts")

@@ -25,7 +25,8 @@ from graph.ledger.publish import publish
 from graph.ledger.record import Draft
 from graph.ledger.verify import verify
 
-PART = '<https://shop-a.example/bush> <https://layshaft.example/vocabulary#cash> "2.50"^^<http://www.w3.org/2001/XMLSchema#decimal> .\n'
+DECIMAL = "http://www.w3.org/2001/XMLSchema#decimal"
+PART = f'<https://shop-a.example/bush> <https://layshaft.example/vocabulary#cash> "2.50"^^<{DECIMAL}> .\n'
 SHARED = Draft(
     text="Bush turned to 16.02 mm.", statements=PART, author="Müller & Co", evidence="hearsay", shareable=True
 )

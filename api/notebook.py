@@ -1,0 +1,63 @@
+"""The shop's notebook inside the app: its routers, and the facts that follow its notes.
+
+`install` puts them onto an app made by `api.app.create_app`; the caller closes the notebook when the app ends.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import anyio.to_thread
+from fastapi import Depends, FastAPI, Request
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from api.workshop import Workshop
+from graph.ledger.notebook import Notebook
+from graph.reading.index import CatalogueIndex
+
+# Addresses whose answers do not hang on the facts: no look at the ledger before them.
+_WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static")
+
+
+def notebook_of(request: Request) -> Notebook:
+    """The app's notebook."""
+    found = request.app.state.notebook
+    assert isinstance(found, Notebook)
+    return found
+
+
+UsesNotebook = Annotated[Notebook, Depends(notebook_of)]
+
+
+class FollowNotes:
+    """Before a question is answered, takes in the notes that were added here or by another process."""
+
+    def __init__(self, app: ASGIApp, notebook: Notebook, workshop: Workshop):
+        self.app, self.notebook, self.workshop = app, notebook, workshop
+        self._seen: object = None
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "http" and not scope["path"].startswith(_WITHOUT_FACTS):
+            await anyio.to_thread.run_sync(self._follow)
+        await self.app(scope, receive, send)
+
+    def _follow(self) -> None:
+        catalogue = self.notebook.catalogue()
+        if catalogue is not self._seen:
+            self.workshop.index = CatalogueIndex(catalogue)
+            self._seen = catalogue
+
+
+def install(app: FastAPI, notebook: Notebook) -> None:
+    """Adds notes, disputes, search, SPARQL and the graph's export to the app."""
+    from api.routers import graph_export, notes, sparql
+
+    app.state.notebook = notebook
+    for module in (notes, sparql, graph_export):
+        app.include_router(module.router)
+    app.add_middleware(FollowNotes, notebook=notebook, workshop=app.state.workshop)
+
+
+def described(media_types: tuple[str, ...], description: str) -> dict[str, Any]:
+    """The 200 response of a route that answers in one of several media types, for OpenAPI."""
+    return {"description": description, "content": {name: {"schema": {"type": "string"}} for name in media_types}}

@@ -1,0 +1,135 @@
+"""Who may do what. On loopback: one user, every role, no login. Elsewhere: an access token, or no service.
+
+Roles: `read` (all questions, SPARQL, exports), `note` (add and change notes), `manage` (tokens, imports of others'
+notes); each includes the ones before. Tokens travel as `Authorization: Bearer` (RFC 6750).
+Requests that another web site makes a browser send are refused: their Origin or Host is not ours.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+import time
+from collections import OrderedDict
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+import anyio.to_thread
+from fastapi import Request
+from starlette.exceptions import HTTPException
+from starlette.types import ASGIApp, Receive, Scope, Send
+
+from api import problems
+from graph.errors import InvalidInput, Problem
+from graph.ledger.tokens import ROLES, Tokens
+
+OPEN_PATHS = ("/healthz", "/docs", "/openapi.json", "/static", "/session")
+MAX_CLIENTS = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """Who asks: the name on the token (`local` on loopback), and the role it gives."""
+
+    name: str
+    role: str
+
+    def need(self, role: str) -> Access:
+        """Itself, if it may do what the role may. Raises a 403 problem."""
+        if ROLES.index(self.role) < ROLES.index(role):
+            raise HTTPException(403, f"the token {self.name!r} may {self.role}; this needs {role}")
+        return self
+
+
+LOCAL = Access("local", "manage")
+
+
+def access_of(request: Request) -> Access:
+    """Who sent the request; the gate has put it there."""
+    found = request.scope.get("layshaft_access", LOCAL)
+    assert isinstance(found, Access)
+    return found
+
+
+def is_loopback(host: str) -> bool:
+    """Whether only this machine can reach the address."""
+    try:
+        return ipaddress.ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        return host.lower() == "localhost"
+
+
+def check_listening(host: str, tokens: Tokens) -> bool:
+    """Whether a token is required at this address. Raises InvalidInput where one is and none was ever made."""
+    if is_loopback(host):
+        return False
+    if not any(not token.revoked_at for token in tokens.list_tokens()):
+        make = "python -m graph token add NAME --role manage"
+        raise InvalidInput([Problem("host", f"others can reach {host}, so an access token is needed: {make}")])
+    return True
+
+
+class RateLimit:
+    """So many requests a second for each client, with room for a burst (a token bucket for each)."""
+
+    def __init__(self, per_second: float = 50.0, burst: int = 200):
+        self.per_second, self.burst = per_second, burst
+        self._left: OrderedDict[str, tuple[float, float]] = OrderedDict()
+
+    def wait_s(self, client: str, at: float) -> float:
+        """0 if the client may go on, else the seconds until it may."""
+        left, last = self._left.pop(client, (float(self.burst), at))
+        left = min(float(self.burst), left + (at - last) * self.per_second)
+        allowed = left >= 1.0
+        self._left[client] = (left - 1.0 if allowed else left, at)
+        while len(self._left) > MAX_CLIENTS:
+            self._left.popitem(last=False)
+        return 0.0 if allowed else (1.0 - left) / self.per_second
+
+
+class Gate:
+    """ASGI layer: lets a request through with its `Access`, or answers 401, 403 or 429."""
+
+    def __init__(self, app: ASGIApp, tokens: Tokens, required: bool, rate: RateLimit | None = None):
+        self.app, self.tokens, self.required = app, tokens, required
+        self.rate = rate or RateLimit()
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
+        refusal = self._foreign(scope, headers)
+        access = None if refusal else await anyio.to_thread.run_sync(self._access, scope, headers)
+        if not refusal and access is None:
+            refusal = (
+                401,
+                "send an access token: Authorization: Bearer ...",
+                {"WWW-Authenticate": 'Bearer realm="layshaft"'},
+            )
+        if access is not None:
+            client = access.name if access is not LOCAL else (scope.get("client") or ("local", 0))[0]
+            if wait := self.rate.wait_s(client, time.monotonic()):
+                refusal = (429, f"slow down: again in {wait:.2f} s", {"Retry-After": str(int(wait) + 1)})
+        if refusal:
+            status, detail, extra = refusal
+            await problems.problem(scope["path"], status, detail, headers=extra)(scope, receive, send)
+            return
+        await self.app({**scope, "layshaft_access": access}, receive, send)
+
+    def _access(self, scope: Scope, headers: dict[str, str]) -> Access | None:
+        kind, _, secret = headers.get("authorization", "").partition(" ")
+        if secret and kind.lower() == "bearer":
+            token = self.tokens.find(secret.strip())
+            return Access(token.name, token.role) if token else None
+        if not self.required:
+            return LOCAL
+        return Access("anyone", "read") if scope["path"].startswith(OPEN_PATHS) else None
+
+    def _foreign(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str, dict[str, str]] | None:
+        host = headers.get("host", "")
+        if not self.required and host and not is_loopback(urlsplit(f"//{host}").hostname or ""):
+            return 403, f"this service answers on this machine only, not as {host!r}", {}
+        origin = headers.get("origin")
+        if origin and scope["method"] not in ("GET", "HEAD", "OPTIONS") and urlsplit(origin).netloc != host:
+            return 403, f"a page from {origin!r} may not send this", {}
+        return None

@@ -1,0 +1,85 @@
+"""Access tokens: shown once when they are made, kept as a hash, revocable at any time.
+
+A token is 256 random bits, so its hash needs no salt and no slow function: it cannot be guessed from the hash.
+"""
+
+from __future__ import annotations
+
+import secrets
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import Engine, select
+
+from graph.errors import InvalidInput, NotFound, Problem
+from graph.ledger.database import reading, writing
+from graph.ledger.drafts import now
+from graph.ledger.identity import digest, new_id
+from graph.ledger.schema import tokens
+
+ROLES = ("read", "note", "manage")
+PREFIX = "lay_"
+REMEMBER_S = 2.0  # how long a revoked token may still be believed by another process
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """What is known of a token: everything but the token."""
+
+    id: str
+    name: str
+    role: str
+    made_at: str
+    revoked_at: str = ""
+
+
+class Tokens:
+    """The access tokens of one ledger's database."""
+
+    def __init__(self, engine: Engine):
+        self.engine = engine
+        self._known: dict[str, tuple[float, Token | None]] = {}
+
+    def add(self, name: str, role: str) -> tuple[Token, str]:
+        """A new token and its secret, which is not kept. Raises InvalidInput for an unknown role or no name."""
+        if role not in ROLES:
+            raise InvalidInput([Problem("role", f"expected one of {', '.join(ROLES)}, found {role!r}")])
+        if not name.strip() or len(name) > 100:
+            raise InvalidInput([Problem("name", f"expected 1 to 100 characters, found {name!r}")])
+        secret = PREFIX + secrets.token_urlsafe(32)
+        token = Token(new_id(), name, role, now())
+        with writing(self.engine) as connection:
+            row = {"id": token.id, "name": name, "role": role, "made_at": token.made_at, "revoked_at": ""}
+            connection.execute(tokens.insert().values(**row, token_hash=digest(secret)))
+        return token, secret
+
+    def revoke(self, token_id: str) -> None:
+        """Ends a token; a second time changes nothing. Raises NotFound."""
+        with writing(self.engine) as connection:
+            if connection.scalar(select(tokens.c.id).where(tokens.c.id == token_id)) is None:
+                raise NotFound("token", token_id)
+            living = tokens.c.revoked_at == ""
+            connection.execute(tokens.update().where(tokens.c.id == token_id, living).values(revoked_at=now()))
+        self._known.clear()
+
+    def list_tokens(self) -> Sequence[Token]:
+        """Every token ever made, oldest first, without secrets."""
+        with reading(self.engine) as connection:
+            rows = connection.execute(select(tokens).order_by(tokens.c.made_at, tokens.c.id)).mappings()
+            return [Token(row["id"], row["name"], row["role"], row["made_at"], row["revoked_at"]) for row in rows]
+
+    def find(self, secret: str) -> Token | None:
+        """The living token with this secret."""
+        key = digest(secret)
+        until, token = self._known.get(key, (0.0, None))
+        if time.monotonic() < until:
+            return token
+        with reading(self.engine) as connection:
+            query = select(tokens).where(tokens.c.token_hash == key, tokens.c.revoked_at == "")
+            row = connection.execute(query).mappings().first()
+        token = Token(row["id"], row["name"], row["role"], row["made_at"]) if row else None
+        if len(self._known) > 1_000:
+            self._known.clear()
+        self._known[key] = (time.monotonic() + REMEMBER_S, token)
+        return token
