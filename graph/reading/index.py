@@ -62,6 +62,7 @@ class CatalogueIndex:
         self._descents: dict[str, tuple[tuple[int, str], ...]] = {}
         self._statements: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
         self._statements_inside: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
+        self._counts: dict[tuple[str, str], int] = {}
         self._effects_known: dict[str, tuple[Edge, ...]] = {}
         self._rules_known: dict[str, tuple[Edge, ...]] = {}
         self._index_parts()
@@ -167,7 +168,11 @@ class CatalogueIndex:
 
     def count_statements(self, part: str, joint: str) -> int:
         """How many edges speak of the part, or of its families, at the joint kind (before families are unfolded)."""
-        return sum(len(self._mating.get((one, joint), ())) for one in self.lineage(part))
+        known = self._counts.get((part, joint))
+        if known is None:
+            known = sum(len(self._mating.get((one, joint), ())) for one in self.lineage(part))
+            self._counts[part, joint] = known
+        return known
 
     def statements(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
         """What is said of the part at a joint kind, by the part that it is said to mate with, families unfolded."""

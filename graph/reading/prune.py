@@ -51,29 +51,21 @@ def _drop_unclosed(sieve: Sieve, around: Neighbourhood, left: Pruned, ways: Mapp
 
 
 def _drop_at(sieve: Sieve, around: Neighbourhood, left: Pruned, joint: JointKind) -> bool:
-    changed = False
-    for side, position in enumerate(joint.between):
-        held = around.positions[position]
-        closing = {way.ends[side] for way in left.ways[joint.id]}
+    one_end, other_end = (around.positions[position] for position in joint.between)
+    ways = left.ways[joint.id]
+    kept = [way for way in ways if way.ends[0] in one_end and way.ends[1] in other_end]
+    left.ways[joint.id] = kept
+    changed = len(kept) < len(ways)
+    if not kept:
+        return changed
+    for side, (position, held) in enumerate(zip(joint.between, (one_end, other_end), strict=True)):
+        closing = {way.ends[side] for way in kept}
         for part in [part for part in held if part not in closing]:
             del held[part]
             changed = True
             text = f"{sieve.label(part)}: no way to close {joint.label} with any part that is left"
             sieve.leave_out(LeftOut(part, "candidate", position, CANNOT_CLOSE, text, (), None))
-    return changed and _drop_ways(around, left)
-
-
-def _drop_ways(around: Neighbourhood, left: Pruned) -> bool:
-    """Drop the ways between candidates that are gone."""
-    for joint in around.joints:
-        if joint.id in left.open:
-            continue
-        kept = [
-            way for way in left.ways[joint.id]
-            if all(part in around.positions[position] for part, position in zip(way.ends, joint.between, strict=True))
-        ]  # fmt: skip
-        left.ways[joint.id] = kept
-    return True
+    return changed
 
 
 def _drop_unmet(sieve: Sieve, around: Neighbourhood, left: Pruned, needs: Needs) -> bool:
@@ -92,14 +84,12 @@ def _drop_unmet(sieve: Sieve, around: Neighbourhood, left: Pruned, needs: Needs)
                 else:
                     del held[part]
                     changed = True
-    if changed:
-        _drop_ways(around, left)
     return changed
 
 
 def _unmet(sieve: Sieve, met: Callable[[str], str], sources: tuple[str, ...], what: str, where: str) -> bool:
     for source in sources:
-        why_not = met(source)
+        why_not = met(source) if sieve.index.rules(source) else ""
         if why_not:
             sieve.leave_out(LeftOut(what, "choice", where, NEED_UNMET, why_not))
             return True
