@@ -7,13 +7,13 @@ from fractions import Fraction
 
 from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
 from graph.answer.words import cash, days, hours, money, percent
+from graph.costing.found import FoundOption
 from graph.costing.plot import plot_spread
 from graph.costing.spread import Spread
 from graph.papers.common import caution_section, evidence_section, identity
 from graph.papers.details import Details
 from graph.papers.lines import PricedLine, priced_lines
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Picture, Points, Section, Table, Text
-from graph.papers.options import FoundOption
 
 NOT_STATED = "NOT STATED: agree on new, reconditioned or used before buying"
 EXCLUDED = (

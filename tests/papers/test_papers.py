@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from graph.answer.model import Answer, AnsweredRoute
+from graph.costing.found import found_options
 from graph.costing.jobs import (
     AsBuilt,
     Measured,
@@ -35,7 +36,6 @@ from graph.papers.job_sheet import job_sheet
 from graph.papers.lengths import length
 from graph.papers.lines import priced_lines, rounded_to_sum
 from graph.papers.model import Paper
-from graph.papers.options import found_options
 from graph.papers.pdf import as_pdf, printable
 from tests.costing.kit_car import PICKS, answer, conversion
 from tests.papers.reading import Outline, pixels, squeezed, text_by_pdfium, text_by_pypdf

@@ -1,0 +1,260 @@
+"""A question answered with the shop's own record, and what its chosen route will really cost.
+
+Pure but for one cache: the costed index is kept while neither facts nor record have moved.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from graph.answer.asking import answer_question
+from graph.answer.model import Answer, AnsweredRoute
+from graph.conversion.document import Conversion
+from graph.costing.applied import Costed, costed_catalogue
+from graph.costing.found import FoundOption, found_options
+from graph.costing.hours import learnt_hours
+from graph.costing.jobs import hours_records
+from graph.costing.notes import CostNotes
+from graph.costing.odds import odds_text
+from graph.costing.signs import SignRatio, independence_text
+from graph.costing.spread import BlurredSpread, HoursRange, Spread, blur_with_hours, spread_of_route
+from graph.costing.while_open import OpenState, while_open
+from graph.errors import NotFound
+from graph.reading import read_conversion
+from graph.reading.index import CatalogueIndex
+from graph.reading.question import Question
+
+MOST_POINTS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class CostedAnswer:
+    """The answer, the document behind it, and what the shop's record did to the facts."""
+
+    answer: Answer
+    conversion: Conversion
+    costed: Costed
+    book_hundredths: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class SpreadPoint:
+    """An amount and the chance that the cost does not exceed it."""
+
+    amount: float
+    not_above: float
+
+
+@dataclass(frozen=True, slots=True)
+class OddsLine:
+    """The odds of one fault. `prior`, `low`, `high`, `odds`: 0 to 1; `words` says counts, source and sample size."""
+
+    fault: str
+    label: str
+    prior: Fraction
+    odds: Fraction
+    low: float
+    high: float
+    level: float
+    opened: int
+    worn: int
+    source: str
+    words: str
+    signs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceLine:
+    """What to do with a part while its state is open; money in currency units."""
+
+    fault: str
+    label: str
+    odds: Fraction
+    now: Fraction
+    later: Fraction
+    break_even: Fraction
+    break_even_in_company: Fraction | None
+    decision: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class StateLine:
+    """An opened state and the advice on what lies there."""
+
+    state: str
+    tasks: tuple[str, ...]
+    advice: tuple[AdviceLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RouteCost:
+    """What a route will really cost. `exceeds`: chance of passing the limit; with hours where ranges were known."""
+
+    rank: int
+    summary: str
+    currency: str
+    total: Fraction
+    expected: Fraction
+    p50: Fraction
+    p90: Fraction
+    limit_hundredths: int | None
+    exceeds: Fraction | None
+    with_hours_p50: float | None
+    with_hours_p90: float | None
+    with_hours_exceeds: float | None
+    points: tuple[SpreadPoint, ...]
+    while_open: tuple[StateLine, ...]
+    replace_now: Fraction
+    expected_later: Fraction
+    found_on_strip: tuple[FoundOption, ...]
+    odds: tuple[OddsLine, ...]
+    independence: str
+    told: tuple[str, ...]
+
+
+class CostDesk:
+    """Answers questions with the shop's record; keeps the last costed index."""
+
+    def __init__(self, notes: CostNotes):
+        self.notes = notes
+        self._lock = threading.Lock()
+        self._key: object = None
+        self._index: CatalogueIndex | None = None
+        self._costed: Costed | None = None
+        self._base: CatalogueIndex | None = None
+
+    def ask(
+        self, index: CatalogueIndex, question: Question, today: date, signs: Mapping[str, str] | None = None
+    ) -> CostedAnswer:
+        """The answer over the costed catalogue. Raises NotFound, InvalidQuestion like a plain question."""
+        own, costed = self.costed(index, today, signs)
+        answer = answer_question(own, question)
+        conversion = read_conversion(own, question).conversion
+        book = {name: task.hours_hundredths for name, task in index.catalogue.tasks.items()}
+        return CostedAnswer(answer, conversion, costed, book)
+
+    def costed(
+        self, index: CatalogueIndex, today: date, signs: Mapping[str, str] | None = None
+    ) -> tuple[CatalogueIndex, Costed]:
+        """The index of the costed catalogue, and what was done to it."""
+        key = (self.notes.position(), today, tuple(sorted((signs or {}).items())))
+        with self._lock:
+            if self._index is None or self._costed is None or self._base is not index or self._key != key:
+                self._costed = costed_catalogue(index.catalogue, self.notes, today, signs)
+                self._index, self._base, self._key = CatalogueIndex(self._costed.catalogue), index, key
+            return self._index, self._costed
+
+
+def route_at(answer: Answer, rank: int) -> AnsweredRoute:
+    """The route of that rank. Raises NotFound, also where there is no route at all."""
+    for route in answer.routes:
+        if route.rank == rank:
+            return route
+    raise NotFound("route of the answer", str(rank), [str(route.rank) for route in answer.routes])
+
+
+def spread_at(found: CostedAnswer, route: AnsweredRoute) -> Spread:
+    """The exact spread of a route of the answer."""
+    return spread_of_route(found.conversion, route.picks, route.tasks, route.total)
+
+
+def route_cost(
+    found: CostedAnswer, rank: int, notes: CostNotes, limit_hundredths: int | None = None,
+    ranges: Sequence[HoursRange] = (),
+) -> RouteCost:  # fmt: skip
+    """What the route of that rank will really cost.
+
+    `ranges`: hours as stated for this job; without them those that the shop has learnt are used, if any.
+    """
+    route, conversion = route_at(found.answer, rank), found.conversion
+    spread = spread_at(found, route)
+    blurred = _blurred(found, route, spread, ranges or learnt_ranges(found, route, notes))
+    states, plan = while_open(conversion, route.picks, route.tasks)
+    limit = None if limit_hundredths is None else Fraction(limit_hundredths, 100)
+    labels = [fault.label or fault.fault for fault in route.faults]
+    return RouteCost(
+        rank=rank, summary=route.summary, currency=found.answer.currency, total=route.total, expected=route.expected,
+        p50=spread.quantile(Fraction(1, 2)), p90=spread.quantile(Fraction(9, 10)), limit_hundredths=limit_hundredths,
+        exceeds=None if limit is None else spread.exceeds(limit),
+        with_hours_p50=None if blurred is None else round(blurred.quantile(0.5), 2),
+        with_hours_p90=None if blurred is None else round(blurred.quantile(0.9), 2),
+        with_hours_exceeds=None if blurred is None or limit is None else round(blurred.exceeds(float(limit)), 6),
+        points=_points(spread), while_open=tuple(_state_line(state) for state in states), replace_now=plan.now,
+        expected_later=plan.expected_later,
+        found_on_strip=tuple(found_options(conversion, route.picks, route.tasks)),
+        odds=odds_lines(found.costed, {fault.fault for fault in route.faults}),
+        independence=independence_text(labels), told=found.costed.told,
+    )  # fmt: skip
+
+
+def odds_lines(costed: Costed, faults: set[str] | None = None) -> tuple[OddsLine, ...]:
+    """The odds of the faults named, or of all, by fault id."""
+    lines = []
+    for fault, odds in sorted(costed.odds.items()):
+        if faults is None or fault in faults:
+            signed = costed.signed[fault]
+            signs = tuple(_sign_words(each) for each in signed.used)
+            lines.append(
+                OddsLine(
+                    fault, costed.catalogue.faults[fault].label, odds.prior, signed.after, signed.interval.low,
+                    signed.interval.high, signed.interval.level, odds.opened, odds.worn, odds.source, odds_text(odds),
+                    signs,
+                )
+            )  # fmt: skip
+    return tuple(lines)
+
+
+def learnt_ranges(found: CostedAnswer, route: AnsweredRoute, notes: CostNotes) -> list[HoursRange]:
+    """Low, usual and high of every done task that the shop has records of."""
+    records = hours_records(notes)
+    noted = {record.operation for record in records}
+    planned = {task: found.book_hundredths[task] for task in route.tasks if task in found.book_hundredths}
+    return [each.range for name, each in learnt_hours(planned, records).items() if name in noted]
+
+
+def _blurred(
+    found: CostedAnswer, route: AnsweredRoute, spread: Spread, ranges: Sequence[HoursRange]
+) -> BlurredSpread | None:
+    """The spread moved to the usual hours of the ranges, then blurred by them."""
+    if not ranges:
+        return None
+    planned: dict[str, int] = {}
+    for step in route.steps:
+        planned[step.source] = planned.get(step.source, 0) + step.hours_hundredths
+    unknown = [each.operation for each in ranges if each.operation not in planned]
+    if unknown:
+        raise NotFound("operation of this route", unknown[0], sorted(planned)[:5])
+    rate = found.answer.rate_hundredths
+    moved = Fraction(sum(each.usual_hundredths - planned[each.operation] for each in ranges) * rate, 10_000)
+    at_usual = Spread(tuple(amount + moved for amount in spread.amounts), spread.chances)
+    return blur_with_hours(at_usual, ranges, rate)
+
+
+def _points(spread: Spread) -> tuple[SpreadPoint, ...]:
+    reached, points = Fraction(0), []
+    for amount, chance in zip(spread.amounts, spread.chances, strict=True):
+        reached += chance
+        points.append(SpreadPoint(float(amount), float(reached)))
+    step = max(1, -(-len(points) // MOST_POINTS))
+    kept = points[::step]
+    return tuple(kept if kept[-1] == points[-1] else [*kept, points[-1]])
+
+
+def _state_line(state: OpenState) -> StateLine:
+    advice = tuple(
+        AdviceLine(
+            each.option.id, each.option.label, each.option.odds, each.now, each.later, each.break_even,
+            each.break_even_in_company, each.decision, each.words,
+        )
+        for each in state.advice
+    )  # fmt: skip
+    return StateLine(state.label, state.tasks, advice)
+
+
+def _sign_words(ratio: SignRatio) -> str:
+    return f"{ratio.sign} ({ratio.state}): times {float(ratio.ratio):g}, {ratio.source}"
