@@ -123,6 +123,8 @@ class Writer:
         kind = self.sieve.index.catalogue.position_kinds[position]
         held = self.around.positions[position]
         candidates = tuple(self._candidate(position, kind.fit_tasks, held[part]) for part in sorted(held))
+        if not held:
+            candidates = (self._nothing_known(position, kind.label),)
         self.written.positions.append(Position(position, position, kind.label, candidates))
 
     def _candidate(self, position: str, fit_tasks: tuple[str, ...], found: Found) -> Candidate:
@@ -140,6 +142,13 @@ class Writer:
         self._put_on_record(id_, tally)
         self.providers.add(id_, (part.id, *(edge.id for edge in found.edges)))
         return Candidate(id=id_, label=part.label, part=part.id, as_found=found.as_found, **self._fields(tally))
+
+    def _nothing_known(self, position: str, place: str) -> Candidate:
+        """A stand-in where no part is left, so that the document stays whole; its rule forbids picking it."""
+        id_ = f"{position}/none"
+        self.written.candidates[id_] = CandidateOrigin(None, (), NOT_KNOWN)
+        self.providers.forbid(id_)
+        return Candidate(id=id_, label=f"no part known for {place}", part=id_)
 
     def _write_extra(self, part_id: str) -> None:
         part = self.sieve.part(part_id)

@@ -96,6 +96,11 @@ class Providers:
         self._sources: dict[str, tuple[str, ...]] = {}
         self._required: list[tuple[str, str]] = []
         self._loose: list[str] = []
+        self._forbidden: list[str] = []
+
+    def forbid(self, choice: str) -> None:
+        """The choice stands in the document, but no route may pick it."""
+        self._forbidden.append(choice)
 
     def add_loose(self, choice: str, part: str) -> None:
         """The choice is a part with a place of its own that may as well stay empty."""
@@ -133,6 +138,8 @@ class Providers:
                 others = tuple(one for one in ruled_out if one != choice)
                 if others:
                     yield Rule(choice, excludes=others)
+        for choice in self._forbidden:
+            yield _rule(choice, ())
         for loose in self._loose:
             yield _rule(loose, tuple(dict.fromkeys(asked_by.get(loose, ()))))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from graph.conversion.document import Rule
 from graph.reading.model import AVOIDED, CANNOT_CLOSE, CLOSES_A_JOINT, CONDITION_FALSE, NO_PRICE
 from tests.reading.bench import Bench, candidate, only_if, parts_at, position, position_of, reasons
 
@@ -151,6 +152,15 @@ def test_an_avoided_part_family_or_kind_is_left_out_and_said_so() -> None:
         reading = bench.read(avoid=(avoided,))
         assert parts_at(reading, "shaft") == ["shaft-1"]
         assert reasons(reading)["shaft-2"] == AVOIDED
+
+
+def test_a_place_for_which_every_part_is_avoided_holds_a_stand_in_that_no_route_may_pick() -> None:
+    reading = Bench().closed().read(avoid=("shaft-1",))
+
+    (nothing,) = position_of(reading, "at-shaft").candidates
+    assert nothing.label == "no part known for shaft"
+    assert Rule(nothing.id, excludes=(nothing.id,)) in reading.conversion.rules
+    assert {joint.joint: joint.why for joint in reading.open_joints}["spline"] == "no part is known for shaft"
 
 
 def test_a_part_whose_condition_is_false_is_left_out_and_one_unknown_is_to_confirm() -> None:
