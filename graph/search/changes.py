@@ -82,7 +82,10 @@ def _price_change(search: RouteSearch, now: Found, position: str, part: str, pri
     def keep(where: str, candidate: Candidate) -> bool:
         return where != position or (candidate.part == part) != used
 
-    tried = RouteSearch(compile_conversion(restricted(compiled.conversion, keep)))
+    without = restricted(compiled.conversion, keep)
+    if not all(one.candidates for one in without.positions):
+        return Change("price", part, price, None, None)
+    tried = RouteSearch(compile_conversion(without))
     best, _ = tried.best("expected", tried.odds, 1)
     if not best.found:
         return Change("price", part, price, None, None)
