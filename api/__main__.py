@@ -74,7 +74,7 @@ def _show(index: CatalogueIndex, *, demo: bool) -> None:
         return
     print(f"$ {command_of(DEMO_QUESTION)}\n", flush=True)
     width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL
-    print_answer(answer_question(index, DEMO_QUESTION), Console(highlight=False, width=width))
+    print_answer(answer_question(index, DEMO_QUESTION, with_changes=True), Console(highlight=False, width=width))
 
 
 def _listening(port: int) -> socket.socket:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Response
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Response
 
 from api import problems
 from api.json import PlainJson
@@ -24,10 +26,20 @@ router = APIRouter(tags=["routes"])
         {"model": shape(Answer), "description": "Routes best first, or what keeps every route closed"}, 404, 413, 422
     ),
 )
-async def ask(body: QuestionBody, workshop: UsesWorkshop) -> Response:
+async def ask(
+    body: QuestionBody,
+    workshop: UsesWorkshop,
+    changes: Annotated[
+        bool, Query(description="also say what would change the answer (slower)")
+    ] = False,
+) -> Response:
     """The proven cheapest route with its steps, parts, side effects and sums; the next-best routes; the front; what
     looking first is worth; what would change the answer. "No route" is an answer too: it says what stays open, the
     nearest miss at each place, and what would open the way."""
     question = body.question()
     index = workshop.index
-    return PlainJson(await workshop.work_out(lambda: answer_as_json(answer_question(index, question))))
+
+    def work() -> dict[str, Any]:
+        return answer_as_json(answer_question(index, question, with_changes=changes))
+
+    return PlainJson(await workshop.work_out(work))

@@ -21,9 +21,11 @@ from graph.reading.question import Question
 from graph.search import changes, solve
 
 
-def answer_question(index: CatalogueIndex, question: Question) -> Answer:
+def answer_question(index: CatalogueIndex, question: Question, *, with_changes: bool = False) -> Answer:
     """The proven cheapest routes, or what stays open.
 
+    `with_changes`: also what would change the answer, which takes several searches more. It is about the expected
+    cost; for another objective nothing is said of it.
     Raises NotFound for an id that the graph does not know, InvalidQuestion for what cannot be asked.
     """
     reading = read_conversion(index, question)
@@ -32,7 +34,7 @@ def answer_question(index: CatalogueIndex, question: Question) -> Answer:
         Ground(reading.conversion, index.catalogue, reading),
         solution,
         question=question_as_json(question),
-        changes=changes(reading.conversion, solution) if solution.routes else (),
+        changes=changes(reading.conversion) if with_changes and question.objective == "expected" else (),
     )
 
 

@@ -22,4 +22,6 @@ def states_of(ground: Ground, choice: Choice) -> tuple[ConditionState, ...]:
 
 def is_settled(ground: Ground, choice: Choice) -> bool:
     """Whether every condition of the choice holds for certain."""
-    return all(one.state == HOLDS for one in states_of(ground, choice))
+    if ground.reading is not None:
+        return all(one.state == HOLDS for one in ground.reading.settled.get(choice.id, ()))
+    return frozenset(choice.conditions).isdisjoint(choice.to_confirm)

@@ -17,7 +17,7 @@ THIN_MARGIN_UM = 1000  # common practice: under 1 mm, measure again before cutti
 
 def side_effects(ground: Ground, route: Route, picked: Iterable[Candidate | Link]) -> tuple[SideEffect, ...]:
     """Every dimension of the conversion after this route, in the document's order, with its margin."""
-    choices = tuple(picked)
+    choices = tuple(choice for choice in picked if choice.shifts_um and changes_something(ground, choice))
     return tuple(_side_effect(ground, chain, route.chains_um[chain.id], choices) for chain in ground.conversion.chains)
 
 
@@ -28,7 +28,7 @@ def _side_effect(ground: Ground, chain: Chain, value_um: int, choices: tuple[Can
     moved_by = tuple(
         Shift(choice.id, ground.thing(choice), choice.shifts_um[chain.id])
         for choice in choices
-        if choice.shifts_um.get(chain.id) and changes_something(ground, choice)
+        if choice.shifts_um.get(chain.id)
     )
     return SideEffect(
         chain=chain.id, label=chain.label, value_um=value_um, low_um=chain.low_um, high_um=chain.high_um,

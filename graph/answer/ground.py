@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from typing import Any
 
 from graph.answer import words
 from graph.answer.model import Named
@@ -29,6 +30,11 @@ class Ground:
     reading: Reading | None = None
 
     @cached_property
+    def kept(self) -> dict[tuple[str, str], Any]:
+        """What was made of a choice once, for the other routes that pick it too. Keys: (what, id)."""
+        return {}
+
+    @cached_property
     def candidates(self) -> dict[str, Candidate]:
         return {c.id: c for position in self.conversion.positions for c in position.candidates}
 
@@ -47,6 +53,11 @@ class Ground:
     @cached_property
     def tasks(self) -> dict[str, Task]:
         return {task.id: task for task in self.conversion.tasks}
+
+    @cached_property
+    def joint_of(self) -> dict[str, Joint]:
+        """Per link id, the joint that it closes."""
+        return {link.id: joint for joint in self.conversion.joints for link in joint.links}
 
     @cached_property
     def closures(self) -> dict[str, frozenset[str]]:

@@ -29,7 +29,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
         summary=verdict.summary(work, parts, steps, provisional), steps=steps, parts=parts,
-        joints=tuple(_joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
+        joints=tuple(joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
         side_effects=effects.side_effects(ground, route, picked), faults=effects.fault_lines(ground, route),
         features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
         to_confirm=tuple(dict.fromkeys(text for choice in picked for text in choice.to_confirm)),
@@ -79,6 +79,15 @@ def _part_line(ground: Ground, part: str, choice: Candidate | Link, position: st
         in_stock=known.in_stock if known else False, in_hand=in_hand, position=position,
         via=isinstance(choice, Link),
     )  # fmt: skip
+
+
+def joint_line(ground: Ground, joint_id: str, link_id: str) -> JointLine:
+    """How the link closes the joint; made once per link."""
+    key = ("joint line", link_id)
+    if key not in ground.kept:
+        ground.kept[key] = _joint_line(ground, joint_id, link_id)
+    found: JointLine = ground.kept[key]
+    return found
 
 
 def _joint_line(ground: Ground, joint_id: str, link_id: str) -> JointLine:

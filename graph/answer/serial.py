@@ -9,7 +9,6 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Mapping
 from fractions import Fraction
-from functools import cache
 from typing import Any
 
 from graph.answer.model import Answer
@@ -17,18 +16,19 @@ from graph.exact import HUNDREDTHS, MICROMETRES, plain
 from graph.reading.question import Question
 
 Json = dict[str, Any]
+Memo = dict[int, Json]  # objects that stand in several places are written once; they live as long as the answer
 
 
 def answer_as_json(answer: Answer) -> Json:
     """The answer as nested dictionaries and lists, ready for any JSON writer."""
-    found = _plain(answer)
+    found = _plain(answer, {})
     assert isinstance(found, dict)
     return found
 
 
 def part_as_json(value: Any) -> Any:
     """Any dataclass of the answer or the catalogue as JSON values, under the same rules."""
-    return _plain(value)
+    return _plain(value, {})
 
 
 def question_as_json(question: Question) -> Json:
@@ -37,7 +37,7 @@ def question_as_json(question: Question) -> Json:
         "gearbox": question.gearbox,
         "engine": question.engine,
         "vehicle": question.vehicle,
-        "context": {key: _plain(value) for key, value in question.context.items()},
+        "context": {key: _plain(value, {}) for key, value in question.context.items()},
         "avoid": list(question.avoid),
         "own": list(question.own),
         "features": list(question.features),
@@ -50,40 +50,75 @@ def question_as_json(question: Question) -> Json:
     }
 
 
-def _hundredths(value: int | None) -> int | float | None:
-    return None if value is None else plain(value, HUNDREDTHS)
+def _scaled(value: int, scale: int) -> int | float:
+    """As `graph.exact.plain`, without a fraction in between: true division of whole numbers is correctly rounded."""
+    whole, rest = divmod(value, scale)
+    return whole if rest == 0 else value / scale
 
 
-def _micrometres(value: int | Mapping[str, int] | None) -> Any:
+def _hundredths(value: int | None, _: Memo) -> int | float | None:
+    return None if value is None else _scaled(value, HUNDREDTHS)
+
+
+def _micrometres(value: int | Mapping[str, int] | None, _: Memo) -> Any:
     if isinstance(value, Mapping):
-        return {key: plain(um, MICROMETRES) for key, um in value.items()}
-    return None if value is None else plain(value, MICROMETRES)
+        return {key: _scaled(um, MICROMETRES) for key, um in value.items()}
+    return None if value is None else _scaled(value, MICROMETRES)
 
 
-@cache
-def _fields(kind: Any) -> tuple[tuple[str, str, Callable[[Any], Any]], ...]:
-    """(attribute, JSON key, converter) for each field of a dataclass."""
-    found: list[tuple[str, str, Callable[[Any], Any]]] = []
+def _fraction(value: Fraction, _: Memo) -> int | float:
+    return value.numerator if value.denominator == 1 else value.numerator / value.denominator
+
+
+def _sequence(value: Any, memo: Memo) -> list[Any]:
+    return [_plain(item, memo) for item in value]
+
+
+def _mapping(value: Any, memo: Memo) -> Json:
+    return {key: _plain(item, memo) for key, item in value.items()}
+
+
+# By exact type, because an answer has some ten thousand values and a chain of `isinstance` takes most of the time.
+_ATOMS = frozenset({str, int, float, bool, type(None)})
+_BY_TYPE: dict[type, Callable[[Any, Memo], Any]] = {
+    Fraction: _fraction, tuple: _sequence, list: _sequence, dict: _mapping,
+}  # fmt: skip
+
+
+def _plain(value: Any, memo: Memo) -> Any:
+    kind = type(value)
+    if kind in _ATOMS:
+        return value
+    convert = _BY_TYPE.get(kind)
+    if convert is None:
+        convert = _BY_TYPE[kind] = _converter(value)
+    return convert(value, memo)
+
+
+def _converter(value: Any) -> Callable[[Any, Memo], Any]:
+    """How values of this one's type become JSON, for the types that are not listed beforehand."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return _dataclass_converter(type(value))
+    if isinstance(value, Mapping):
+        return _mapping
+    raise TypeError(f"no JSON form for {type(value).__name__}")
+
+
+def _dataclass_converter(kind: Any) -> Callable[[Any, Memo], Json]:
+    fields: list[tuple[str, str, Callable[[Any, Memo], Any]]] = []
     for field in dataclasses.fields(kind):
         name = field.name
         if name.endswith("_hundredths"):
-            found.append((name, name.removesuffix("_hundredths"), _hundredths))
+            fields.append((name, name.removesuffix("_hundredths"), _hundredths))
         elif name.endswith("_um"):
-            found.append((name, name.removesuffix("_um") + "_mm", _micrometres))
+            fields.append((name, name.removesuffix("_um") + "_mm", _micrometres))
         else:
-            found.append((name, name, _plain))
-    return tuple(found)
+            fields.append((name, name, _plain))
 
+    def convert(value: Any, memo: Memo) -> Json:
+        found = memo.get(id(value))
+        if found is None:
+            found = memo[id(value)] = {key: each(getattr(value, name), memo) for name, key, each in fields}
+        return found
 
-def _plain(value: Any) -> Any:
-    if value is None or isinstance(value, (str, bool, int, float)):
-        return value
-    if isinstance(value, Fraction):
-        return plain(value)
-    if isinstance(value, (tuple, list)):
-        return [_plain(item) for item in value]
-    if isinstance(value, Mapping):
-        return {key: _plain(item) for key, item in value.items()}
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {key: convert(getattr(value, name)) for name, key, convert in _fields(type(value))}
-    raise TypeError(f"no JSON form for {type(value).__name__}")
+    return convert

@@ -80,7 +80,15 @@ def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False
 
 
 def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
-    """The lines of a candidate or link; none where it stays as it is at no cost."""
+    """The lines of a candidate or link, made once per choice; none where it stays as it is at no cost."""
+    key = ("lines", choice.id)
+    if key not in ground.kept:
+        ground.kept[key] = _make_choice_lines(ground, choice)
+    found: dict[str, Draft] = ground.kept[key]
+    return found
+
+
+def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
     if not changes_something(ground, choice):
         return {}
     stage = _stage(ground, choice)
@@ -170,8 +178,7 @@ def _cautions(ground: Ground, choice: Candidate | Link) -> tuple[str, ...]:
         kind = catalogue.part_kinds.get(known.kind) if known else None
         found.append(kind.caution if kind else "")
     if isinstance(choice, Link):
-        joint = next((j for j in ground.conversion.joints if choice in j.links), None)
-        kind_of_joint = catalogue.joint_kinds.get(joint.kind) if joint else None
+        kind_of_joint = catalogue.joint_kinds.get(ground.joint_of[choice.id].kind)
         found.append(kind_of_joint.caution if kind_of_joint else "")
     return tuple(dict.fromkeys(caution for caution in found if caution))
 

@@ -17,7 +17,7 @@ from graph.cli.question import index_of, question_of
 def run(arguments: Namespace) -> int:
     """Prints the answer; exit status 0 whether or not there is a route."""
     question = question_of(arguments)
-    answer = answer_question(index_of(arguments.facts), question)
+    answer = answer_question(index_of(arguments.facts), question, with_changes=True)
     if arguments.json:
         print(json.dumps(answer_as_json(answer), ensure_ascii=False))
     else:

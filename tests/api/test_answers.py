@@ -94,7 +94,10 @@ def test_the_documented_example_of_solve_gives_the_sums_of_the_route_definition(
     best, second = found["routes"]
     assert (best["total"], best["expected"]) == (581, 844.2)  # 581 + 752 p at p = 0.35
     assert (second["total"], second["expected"]) == (870, 895.2)  # 870 + 72 p
-    assert found["look_first"] == {"inspections": ["road test"], "expected": 767.35}  # 641 + 361 p
+    assert found["look_first"]["inspections"] == ["road test"]
+    assert found["look_first"]["expected"] == 767.35  # 641 + 361 p
+    low, high = found["look_first"]["odds_range"]["worn ring"]
+    assert (round(low, 3), round(high, 3)) == (0.153, 0.792)
 
 
 def test_parts_are_listed_by_kind_and_text_in_pages(client: TestClient) -> None:
