@@ -1,0 +1,83 @@
+"""POST /papers/{kind}.{form}: estimate, job sheet and build record, as HTML or PDF."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Path, Response
+from pydantic import Field
+
+from api import problems
+from api.routers.costing import PLAIN, Body, Long, Named, RouteBody, Short, UsesDesk, asked
+from api.workshop import UsesWorkshop
+from graph.papers.details import Details
+from graph.papers.html import as_html, content_policy
+from graph.papers.making import make_paper
+from graph.papers.pdf import as_pdf
+
+router = APIRouter(tags=["papers"])
+Terms = Annotated[str, Field(max_length=4000, pattern=PLAIN)]
+
+
+class DetailsBody(Body):
+    """What the shop adds. Everything left out is a line to write on."""
+
+    number: Named = Field(description="the shop's number of the job", examples=["J-1"])
+    dated: Annotated[date | None, Field(description="the date on the paper; today if left out")] = None
+    shop: Short = ""
+    customer: Short = ""
+    vehicle: Short = ""
+    wish: Long = ""
+    identified_by: Long = Field("", description="how gearbox and engine were identified")
+    exclusions: list[Long] = Field(default_factory=list, max_length=50)
+    valid_until: Short = ""
+    deposit_asked: Short = ""
+    warranty: Terms = Field("", description="wording under local law")
+    approval: Terms = Field("", description="approval, inspection, insurance: wording under local law")
+    address: Annotated[str, Field(max_length=500, pattern=r"^(https?://[!-~]+)?$")] = Field(
+        "", description="the page of the build record, printed as a QR code"
+    )
+    units: Literal["metric", "inch", "both"] = "both"
+
+    def details(self, limit_hundredths: int | None) -> Details:
+        """The same as the core's details."""
+        values = self.model_dump(exclude={"dated", "exclusions"})
+        dated = (self.dated or date.today()).isoformat()
+        return Details(**values, dated=dated, exclusions=tuple(self.exclusions), limit_hundredths=limit_hundredths)
+
+
+class PaperBody(RouteBody):
+    """A route of a question, the details, and the job whose record is printed in (none if left out)."""
+
+    details: DetailsBody
+    job: Short = Field("", description="the shop's number of a planned job")
+
+
+@router.post(
+    "/papers/{kind}.{form}", summary="A paper to sign or to work from", response_class=Response,
+    responses=problems.responses(
+        {"description": "the paper", "content": {"application/pdf": {}, "text/html": {}}}, 404, 409, 413, 422
+    ),
+)  # fmt: skip
+async def print_paper(
+    kind: Annotated[Literal["estimate", "job-sheet", "build-record"], Path()],
+    form: Annotated[Literal["html", "pdf"], Path()],
+    body: PaperBody,
+    workshop: UsesWorkshop,
+    desk: UsesDesk,
+) -> Response:
+    """Its lines add up to the answer's totals, or it is not printed."""
+
+    def printed() -> str | bytes:
+        found = asked(body, desk, workshop)
+        paper = make_paper(
+            kind, found, body.rank, body.details.details(body.limit_hundredths), desk.notes, body.job, date.today()
+        )
+        return as_pdf(paper) if form == "pdf" else as_html(paper)
+
+    data = await workshop.work_out(printed)
+    if form == "pdf":
+        headers = {"content-disposition": f'inline; filename="{kind}.pdf"'}
+        return Response(data, media_type="application/pdf", headers=headers)
+    return Response(data, media_type="text/html", headers={"content-security-policy": content_policy()})

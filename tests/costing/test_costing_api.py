@@ -1,0 +1,190 @@
+"""Costing and papers over HTTP, on the demo workshop (all of it invented)."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from pypdf import PdfReader
+
+from api.app import create_app
+from api.routers import costing
+from api.shapes import shape
+from graph.catalogue.load import load_catalogue
+from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
+from graph.costing.asking import RouteCost
+from graph.costing.store import SqlNotes
+from graph.reading.index import CatalogueIndex
+
+QUESTION = {
+    "gearbox": DEMO_QUESTION.gearbox, "engine": DEMO_QUESTION.engine, "vehicle": DEMO_QUESTION.vehicle,
+    "context": dict(DEMO_QUESTION.context),
+}  # fmt: skip
+DETAILS = {"number": "J-1", "address": "https://shop.example/records/J-1", "dated": "2026-06-30"}
+HEAD = "part,price,currency,condition,date\n"
+
+
+@pytest.fixture(scope="module")
+def index() -> CatalogueIndex:
+    return CatalogueIndex(load_catalogue([DEMO_FACTS]))
+
+
+@pytest.fixture
+def client(index: CatalogueIndex, tmp_path) -> Iterator[TestClient]:
+    app = create_app(index)
+    costing.install(app, SqlNotes.on_file(tmp_path / "costs.db"))
+    with TestClient(app, raise_server_exceptions=False) as made:
+        yield made
+
+
+def post(client: TestClient, path: str, **body: Any) -> dict[str, Any]:
+    response = client.post(path, json=body)
+    assert response.status_code == 200, response.text
+    found: dict[str, Any] = response.json()
+    return found
+
+
+def upload(client: TestClient, path: str, text: str, **fields: str) -> Any:
+    return client.post(path, files={"file": ("list.csv", text.encode(), "text/csv")}, data=fields)
+
+
+def test_a_routes_cost_has_the_documented_shape_and_the_answers_sums(client):
+    answer = client.post("/routes", json=QUESTION).json()["routes"][0]
+
+    cost = post(client, "/routes/cost", question=QUESTION, limit="1500")
+
+    shape(RouteCost).model_validate(cost)
+    assert (cost["total"], cost["expected"]) == (answer["total"], answer["expected"])
+    assert (cost["p50"], cost["p90"]) == (answer["p50"], answer["p90"])
+    assert 0 <= cost["exceeds"] <= 1 and cost["points"][-1]["not_above"] == 1
+
+
+def test_hours_with_low_usual_and_high_widen_the_spread(client):
+    task = client.post("/routes", json=QUESTION).json()["routes"][0]["steps"][0]
+    hours = [{"operation": task["source"], "low": task["hours"], "usual": task["hours"], "high": task["hours"] + 4}]
+
+    cost = post(client, "/routes/cost", question=QUESTION, hours=hours)
+
+    assert cost["with_hours_p90"] > cost["p90"]
+
+
+def test_the_spread_is_drawn(client):
+    response = client.post("/routes/spread.svg", json={"question": QUESTION, "limit": "1500"})
+
+    assert response.headers["content-type"] == "image/svg+xml" and response.text.startswith("<svg")
+
+
+def test_a_price_list_is_previewed_kept_used_and_taken_back(client):
+    part = client.post("/routes", json=QUESTION).json()["routes"][0]["parts"][0]["part"]
+    text = HEAD + f"{part},0.01,{currency(client)},new,2026-06-01\n"
+    before = post(client, "/routes/cost", question=QUESTION)["total"]
+
+    preview = upload(client, "/prices/preview", text).json()
+    assert (preview["rows"], preview["problems"]) == (1, [])
+    assert post(client, "/routes/cost", question=QUESTION)["total"] == before
+
+    kept = upload(client, "/prices/import", text).json()
+    assert post(client, "/routes/cost", question=QUESTION)["total"] < before
+    assert client.get("/prices", params={"part": part}).json()["prices"][0]["cash"] == 0.01
+    assert part in client.get("/prices.csv").text
+    assert client.get("/prices.xlsx").content[:2] == b"PK"
+
+    post(client, f"/batches/{kept['batch']}/retraction", reason="wrong list")
+    assert post(client, "/routes/cost", question=QUESTION)["total"] == before
+
+
+def currency(client: TestClient) -> str:
+    found: str = client.post("/routes", json=QUESTION).json()["currency"]
+    return found
+
+
+def test_a_list_with_a_bad_row_is_refused_whole_by_line_and_column(client):
+    response = upload(client, "/prices/import", HEAD + "a,1,EUR,new,2026-06-01\nb,-1,EUR,new,2026-06-01\n")
+
+    assert response.status_code == 422
+    assert response.json()["problems"] == [
+        {"path": "line 3, column price", "message": "expected a price of 0 or more, found -1"}
+    ]
+    assert client.get("/prices").json()["total"] == 0
+
+
+def test_a_bench_rate_of_the_shop_takes_the_place_of_the_facts(client):
+    before = post(client, "/routes/cost", question=QUESTION)["total"]
+
+    post(client, "/shop/rates", kind="bench", per_hour="500", currency=currency(client))
+
+    assert post(client, "/routes/cost", question=QUESTION)["total"] > before
+    assert client.get("/shop").json()["rates"][0]["kind"] == "bench"
+
+
+def test_a_job_from_plan_to_follow_up_teaches_the_odds(client):
+    fault = next(line["fault"] for line in client.get("/odds").json()["odds"])
+    job = post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
+    post(client, "/jobs/J-1/hours", step=1, hours="9")
+    post(client, "/jobs/J-1/findings", fault=fault, laid_open=True, worn=True)
+    post(client, "/jobs/J-1/measurements", what="bore", reading="1-1/2 in", datum="flange")
+    post(client, "/jobs/J-1/as-built", position="input shaft", part="another shaft")
+    post(client, "/jobs/J-1/remarks", words="dowels were missing")
+
+    closed = post(client, "/jobs/J-1/closing", outcome="done")
+    odds = {line["fault"]: line for line in client.get("/odds").json()["odds"]}[fault]
+    assert (odds["opened"], odds["worn"]) == (1, 1) and "only 1 box opened" in odds["words"]
+    assert len(closed["steps"]) == len(job["steps"]) and closed["outcome"] == "done"
+    assert post(client, "/jobs/J-1/follow-ups", months=24, good=True)["follow_ups"] == [{"months": 24, "good": True}]
+
+    post(client, f"/batches/{closed['closing']}/retraction")
+    assert {line["fault"]: line for line in client.get("/odds").json()["odds"]}[fault]["opened"] == 0
+
+
+@pytest.mark.parametrize("kind", ["estimate", "job-sheet", "build-record"])
+def test_papers_are_printed_as_html_and_pdf(client, kind):
+    body = {"question": QUESTION, "details": DETAILS, "limit": "1500"}
+    steps = client.post("/routes", json=QUESTION).json()["routes"][0]["steps"]
+
+    html = client.post(f"/papers/{kind}.html", json=body)
+    pdf = client.post(f"/papers/{kind}.pdf", json=body)
+
+    text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf.content)).pages)
+    squeezed = "".join(text.split())
+    assert "sha256-" in html.headers["content-security-policy"]
+    for step in steps:
+        assert "".join(step["text"].split()) in squeezed
+
+
+def test_signs_known_before_opening_move_the_odds(client):
+    plain = post(client, "/routes/cost", question=QUESTION)["odds"]
+
+    signed = post(client, "/routes/cost", question=QUESTION, signs={"mileage class": "high"})["odds"]
+
+    assert len(plain) == len(signed)
+    assert any(after["odds"] > before["odds"] for before, after in zip(plain, signed, strict=True))
+
+
+def test_an_unknown_sign_is_refused_with_what_is_near(client):
+    response = client.post("/routes/cost", json={"question": QUESTION, "signs": {"milage class": "high"}})
+
+    assert response.status_code == 422
+    assert "mileage class" in response.json()["detail"]
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "status"),
+    [
+        ("/routes/cost", {"question": QUESTION, "rank": 99}, 404),
+        ("/routes/cost", {"question": QUESTION, "limit": "-1"}, 422),
+        ("/shop/rates", {"kind": "bench", "per_hour": "60", "currency": "XXX"}, 422),
+        ("/shop/stock", {"part": "housing", "quantity": -1, "book": "1", "currency": "EUR"}, 422),
+        ("/jobs/J-9/hours", {"step": 1, "hours": "1"}, 404),
+        ("/papers/poster.pdf", {"question": QUESTION, "details": DETAILS}, 422),
+        ("/papers/estimate.pdf", {"question": QUESTION, "details": {"number": ""}}, 422),
+        ("/batches/none/retraction", {}, 404),
+    ],
+)
+def test_what_cannot_be_is_a_problem_in_the_one_shape(client, path, body, status):
+    response = client.post(path, json=body)
+
+    assert response.status_code == status, response.text
+    assert response.headers["content-type"] == "application/problem+json"
