@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from graph.catalogue.model import (
+    BoltFace,
     Catalogue,
     ChainKind,
     Condition,
@@ -20,10 +21,15 @@ from graph.catalogue.model import (
     Fault,
     Inspection,
     JointKind,
+    MeasuredHole,
+    Measurement,
     Note,
+    OperationPrice,
     Part,
     PartKind,
     PositionKind,
+    Quantity,
+    StandardPartPrice,
     Task,
     Term,
 )
@@ -100,6 +106,11 @@ class _Subject:
         found = [_Subject(self.facts, node_key(value)) for value in self.facts.get(self.key, LAY + "condition")]
         made = [Condition(c.text("key"), c.text("operator"), c.text("value"), c.text("text")) for c in found]
         return tuple(sorted(made, key=lambda c: (c.key, c.op, c.value)))
+
+    def evidence(self) -> str:
+        """Its own level, or that of the note it rests on."""
+        note = self.text("note")
+        return self.ref("evidence") or (_Subject(self.facts, note).ref("evidence") if note else "")
 
     def operations(self) -> tuple[str, ...]:
         heads = self.facts.get(self.key, LAY + "operations")
@@ -191,10 +202,6 @@ def _part(s: _Subject) -> Part:
 
 def _edge(s: _Subject) -> Edge:
     kinds = [EDGE_CLASSES[name] for name in s.facts.classes_of(s.key) if name in EDGE_CLASSES]
-    note = s.ref("note")
-    evidence = s.ref("evidence")
-    if note and not evidence:
-        evidence = _Subject(s.facts, s.text("note")).ref("evidence")
     return Edge(
         id=s.id,
         kind=kinds[0],
@@ -215,8 +222,8 @@ def _edge(s: _Subject) -> Edge:
         reason=s.text("reason"),
         miss_um=s.length("missMm"),
         caution=s.text("caution"),
-        note=note,
-        evidence=evidence,
+        note=s.ref("note"),
+        evidence=s.evidence(),
     )
 
 
@@ -243,6 +250,53 @@ def _inspection(s: _Subject) -> Inspection:
     )
 
 
+def _quantity(s: _Subject) -> Quantity:
+    return Quantity(
+        **s.term(), dimension=s.text("dimension"), form=s.text("form", "size"), part_kinds=s.refs("partKind"),
+        words=s.texts("word"), usual_tool=s.text("usualTool"), minutes=fraction_of(s.text("minutes", "5")),
+        adds_to=s.refs("addsTo"), takes_from=s.refs("takesFrom"),
+    )  # fmt: skip
+
+
+def _measurement(s: _Subject) -> Measurement:
+    return Measurement(
+        id=s.id, quantity=s.ref("quantity"), of=s.ref("measuredOn"), reading=s.text("reading"),
+        uncertainty=s.text("uncertainty"), datum=s.text("datum"), tool=s.text("tool"),
+        temperature=s.text("temperature"), subject=s.text("subject", "variant"), evidence=s.evidence(),
+        note=s.ref("note"),
+    )  # fmt: skip
+
+
+def _bolt_face(s: _Subject) -> BoltFace:
+    found = [_Subject(s.facts, node_key(value)) for value in s.facts.get(s.key, LAY + "hole")]
+    holes = tuple(
+        MeasuredHole(
+            id=hole.text("holeName"), x=hole.text("x"), y=hole.text("y"), diameter=hole.text("diameter"),
+            use=hole.text("use"), thread=hole.text("thread"), edge_distance=hole.text("edgeDistance"),
+        )
+        for hole in found
+    )  # fmt: skip
+    return BoltFace(
+        id=s.id, of=s.ref("measuredOn"), joint=s.ref("joint"), datum=s.text("datum"), seen_from=s.text("seenFrom"),
+        uncertainty=s.text("uncertainty"), holes=tuple(sorted(holes, key=lambda hole: hole.id)),
+        evidence=s.evidence(), note=s.ref("note"),
+    )  # fmt: skip
+
+
+def _operation_price(s: _Subject) -> OperationPrice:
+    return OperationPrice(
+        id=s.id, operation=s.text("operation"), label=s.text(LABEL), cash_hundredths=s.amount("cash"),
+        hours_hundredths=s.amount("hours"), days=s.days(), tasks=s.refs("task"),
+    )  # fmt: skip
+
+
+def _standard_price(s: _Subject) -> StandardPartPrice:
+    return StandardPartPrice(
+        id=s.id, designation=s.text("designation"), cash_hundredths=s.amount("cash"),
+        hours_hundredths=s.amount("hours"), days=s.days(),
+    )  # fmt: skip
+
+
 def _term(s: _Subject) -> Term:
     return Term(**s.term())
 
@@ -261,6 +315,11 @@ _TABLES: Mapping[str, tuple[str, Callable[[_Subject], Any]]] = {
     "edges": ("Edge", _edge),
     "faults": ("Fault", _fault),
     "inspections": ("Inspection", _inspection),
+    "quantities": ("Quantity", _quantity),
+    "measurements": ("Measurement", _measurement),
+    "bolt_faces": ("BoltFace", _bolt_face),
+    "operation_prices": ("OperationPrice", _operation_price),
+    "standard_prices": ("StandardPartPrice", _standard_price),
 }
 
 
@@ -274,6 +333,8 @@ def build_catalogue(facts: Statements, skip: Collection[str] = ()) -> Catalogue:
         keys = dict.fromkeys(facts.list_of_class(LAY + class_name))
         made = [make(_Subject(facts, key)) for key in keys if key not in skip]
         tables[name] = {thing.id: thing for thing in sorted(made, key=lambda thing: thing.id)}
+    tables["operation_prices"] = {price.operation: price for price in tables["operation_prices"].values()}
+    tables["standard_prices"] = {price.designation: price for price in tables["standard_prices"].values()}
     catalogue = Catalogue(**tables)
     shops = [key for key in facts.list_of_class(LAY + "Shop") if key not in skip]
     if not shops:

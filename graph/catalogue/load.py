@@ -78,11 +78,12 @@ def _read(
 
 
 def _build(facts: Statements, wrong: set[str]) -> tuple[Catalogue, list[Problem]]:
-    """The catalogue without what is wrong. A condition that is wrong takes its edge or part with it."""
+    """The catalogue without what is wrong. A condition or hole that is wrong takes what it belongs to with it."""
     skip = set(wrong)
     for subject, properties in facts.values.items():
-        if any(node_key(value) in wrong for value in properties.get(LAY + "condition", ())):
-            skip.add(subject)
+        for name in ("condition", "hole"):
+            if any(node_key(value) in wrong for value in properties.get(LAY + name, ())):
+                skip.add(subject)
     try:
         return build_catalogue(facts, skip), []
     except NotExact as error:  # the shapes let no such number through; should one slip, it must not end in a trace

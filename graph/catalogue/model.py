@@ -219,6 +219,96 @@ class Inspection(Term):
 
 
 @dataclass(frozen=True, slots=True)
+class Quantity(Term):
+    """What can be measured, counted or seen of a part. `dimension`: length, angle, torque, count or word.
+
+    `form`: size, or position (which needs a datum). `adds_to`, `takes_from`: chain kinds that a part with this length
+    moves by all of it. `minutes`: how long finding it out usually takes once the part can be reached.
+    """
+
+    dimension: str = "length"
+    form: str = "size"
+    part_kinds: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    usual_tool: str = ""
+    minutes: Fraction = Fraction(5)
+    adds_to: tuple[str, ...] = ()
+    takes_from: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement:
+    """One reading as it was written down: texts with units, not yet numbers (see graph/catalogue/measurements.py).
+
+    `subject`: variant (true of every one built so) or unit (read on this piece).
+    """
+
+    id: str
+    quantity: str
+    of: str
+    reading: str
+    uncertainty: str = ""
+    datum: str = ""
+    tool: str = ""
+    temperature: str = ""
+    subject: str = "variant"
+    evidence: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredHole:
+    """One hole of a bolt face as written down. `use`: thread, clearance, dowel or other."""
+
+    id: str
+    x: str
+    y: str
+    diameter: str
+    use: str
+    thread: str = ""
+    edge_distance: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoltFace:
+    """The holes of a part's face at a joint kind, about the axis named by `datum`, as `seen_from` rear or front."""
+
+    id: str
+    of: str
+    joint: str
+    datum: str
+    seen_from: str
+    uncertainty: str
+    holes: tuple[MeasuredHole, ...] = ()
+    evidence: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OperationPrice:
+    """What one piece of work costs besides the tasks it needs (a visit to the machine shop is paid once)."""
+
+    id: str
+    operation: str
+    label: str
+    cash_hundredths: int
+    hours_hundredths: int = 0
+    days: Fraction = Fraction(0)
+    tasks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandardPartPrice:
+    """What a part of a published table costs, by its designation, and what fitting it takes."""
+
+    id: str
+    designation: str
+    cash_hundredths: int
+    hours_hundredths: int = 0
+    days: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
 class Catalogue:
     """Everything known, by id. Built by the facts loader; read by the conversion reading."""
 
@@ -238,3 +328,8 @@ class Catalogue:
     edges: Mapping[str, Edge] = field(default_factory=dict)
     faults: Mapping[str, Fault] = field(default_factory=dict)
     inspections: Mapping[str, Inspection] = field(default_factory=dict)
+    quantities: Mapping[str, Quantity] = field(default_factory=dict)
+    measurements: Mapping[str, Measurement] = field(default_factory=dict)
+    bolt_faces: Mapping[str, BoltFace] = field(default_factory=dict)
+    operation_prices: Mapping[str, OperationPrice] = field(default_factory=dict)  # by operation
+    standard_prices: Mapping[str, StandardPartPrice] = field(default_factory=dict)  # by designation

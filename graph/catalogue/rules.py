@@ -13,6 +13,7 @@ from pyoxigraph import Literal
 
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.kinds import can_hold, can_mate, is_kind
+from graph.catalogue.measurements import list_measurement_problems
 from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, MATING_KINDS, UNIT_KINDS, Catalogue
 from graph.catalogue.names import BROADER, LAY, TYPE, local_id, short_name
 from graph.catalogue.shapes import near_matches
@@ -227,4 +228,5 @@ def _lists(facts: Facts) -> Iterator[Problem]:
 RULES = (
     _stated_twice, _of_no_class, _same_id, _unknown_words, _lists, _cycles, _crossed_limits, _currencies,
     _joints_of_wrong_parts, _contained_in_wrong_place, _replaced_by_other_kind, _standing_in,
+    list_measurement_problems,
 )  # fmt: skip

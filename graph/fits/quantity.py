@@ -155,6 +155,17 @@ def _spell_fractions(text: str) -> str:
     return spelled.strip()
 
 
+# The units that facts use most, so that loading them does not load pint; a test compares these with pint's.
+EXACT_SCALES: dict[tuple[str, str], tuple[Fraction, Fraction]] = {
+    ("millimeter", "nanometer"): (Fraction(1_000_000), Fraction(0)),
+    ("micrometer", "nanometer"): (Fraction(1_000), Fraction(0)),
+    ("inch", "nanometer"): (Fraction(25_400_000), Fraction(0)),
+    ("thou", "nanometer"): (Fraction(25_400), Fraction(0)),
+    ("degree", "degree"): (Fraction(1), Fraction(0)),
+    ("degC", "kelvin"): (Fraction(1), Fraction(27315, 100)),
+}
+
+
 @cache
 def _registry() -> Any:
     import pint  # here, because pint takes a third of a second to load
@@ -165,6 +176,12 @@ def _registry() -> Any:
 @cache
 def _scale(name: str, base: str) -> tuple[Fraction, Fraction]:
     """(scale, offset) such that base = (value + offset) * scale."""
+    if (name, base) in EXACT_SCALES:
+        return EXACT_SCALES[name, base]
+    return _pint_scale(name, base)
+
+
+def _pint_scale(name: str, base: str) -> tuple[Fraction, Fraction]:
     registry = _registry()
     zero = Fraction(registry.Quantity(Fraction(0), name).to(base).magnitude)
     one = Fraction(registry.Quantity(Fraction(1), name).to(base).magnitude)

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from graph.errors import InvalidInput
+from graph.fits import quantity
 from graph.fits.lengths import read_nm
 from graph.fits.quantity import quantity_of
 
@@ -97,3 +98,8 @@ def test_lengths_are_read_the_same_by_the_short_way(whole: int, parts: int, data
     text = f"{whole}-{data.draw(st.integers(1, parts - 1))}/{parts} in"
 
     assert quantity_of(text).nm == read_nm(text)
+
+
+@pytest.mark.parametrize(("name", "base"), quantity.EXACT_SCALES)
+def test_the_units_that_load_no_pint_have_pints_scale(name, base):
+    assert quantity.EXACT_SCALES[name, base] == quantity._pint_scale(name, base)
