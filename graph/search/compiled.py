@@ -1,8 +1,9 @@
 """A conversion document made ready for the search: sorted, numbered, tasks as bit masks, sums as integers.
 
 Sorting by id first makes every answer independent of the order in which the document lists things.
-Money is counted in `money_scale` parts of the currency unit: ten-thousandths (hundredths of money x hundredths of an
-hour), or finer where a rate is asked about that is no whole hundredth, so that cash + rate * hours is a whole number. A *variable* is a position (its options are candidates) or a joint (its options are links).
+Money is counted in `money_scale` parts of the currency unit: ten-thousandths (hundredths of money x hundredths of
+an hour), or finer where a rate is asked about that is no whole hundredth, so that cash + rate * hours is a whole
+number. A *variable* is a position (its options are candidates) or a joint (its options are links).
 """
 
 from __future__ import annotations

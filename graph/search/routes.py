@@ -28,8 +28,8 @@ from graph.search.price import Assembly, Pricer, assemble
 from graph.search.tables import build_tables
 
 LARGEST_SUM = 1 << 46
-FEW_NODES = 400  # an easy search is over by then; measured in scripts/bench
-SHARPENING_STEPS = 12
+# Nodes before the search starts again with sharper bounds, and rounds of sharpening; measured in scripts/bench.
+ROUNDS: tuple[tuple[int | None, int], ...] = ((400, 0), (8_000, 12), (None, 60))
 MOST_COLUMNS = 512  # scenarios x task sets in one search; more go in turns
 
 Odds = tuple[Fraction, ...]
@@ -106,26 +106,35 @@ class RouteSearch:
         def take(options: list[int]) -> None:
             offer(assemble(compiled, options))
 
-        family = self._family(objective, scenarios)
-        columns = self._columns(objective, scenarios, family, weights)
-        tables = build_tables(compiled, columns)
-        judge = CeilingJudge(columns, ceilings)
-        ended = branch_search(
-            compiled, Bounds(columns, tables), self.demands, judge, take, stop_at=self.stop_at, most_nodes=FEW_NODES
-        )
-        if ended.complete or self._is_late():
-            return ended
-        columns = self._columns(objective, scenarios, _still_open(family, columns, tables.root, ceilings), weights)
-        limited = limited_uses(compiled, columns)
-        columns, tables = sharpen(
-            compiled, columns, build_tables(compiled, columns), ceilings, limited, SHARPENING_STEPS
-        )
-        memory = Memory(Prefixes(compiled, weights), Remembered(count, compiled.conversion.deadline is not None))
-        judge = CeilingJudge(columns, ceilings)
-        again = branch_search(
-            compiled, Bounds(columns, tables), self.demands, judge, take, memory, stop_at=self.stop_at
-        )
-        return replace(again, nodes=again.nodes + ended.nodes)
+        memory: Memory | None = None
+        family, nodes = self._family(objective, scenarios), 0
+        for most_nodes, steps in ROUNDS:
+            columns = self._columns(objective, scenarios, family, weights)
+            tables = build_tables(compiled, columns)
+            family = _still_open(family, columns, tables.root, ceilings)
+            if steps:
+                columns = self._columns(objective, scenarios, family, weights)
+                tables = build_tables(compiled, columns)
+                limited = limited_uses(compiled, columns)
+                columns, tables = sharpen(compiled, columns, tables, ceilings, limited, steps)
+                memory = Memory(Prefixes(compiled, weights), self._remembered(count))
+            ended = branch_search(
+                compiled,
+                Bounds(columns, tables),
+                self.demands,
+                CeilingJudge(columns, ceilings),
+                take,
+                memory,
+                stop_at=self.stop_at,
+                most_nodes=most_nodes,
+            )
+            nodes += ended.nodes
+            if ended.complete or self._is_late():
+                break
+        return replace(ended, nodes=nodes)
+
+    def _remembered(self, count: int) -> Remembered:
+        return Remembered(count, self.compiled.conversion.deadline is not None)
 
     def _is_late(self) -> bool:
         return self.stop_at is not None and time.monotonic() > self.stop_at
