@@ -20,7 +20,7 @@ from graph.answer.model import (
     Named,
 )
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
-from graph.answer.route import answered_route, picked_by
+from graph.answer.route import answered_route, picked_by, summary_of
 from graph.conversion.document import Conversion
 from graph.reading.model import NOT_KNOWN
 from graph.search.result import Change, LookFirst, Route, Solution
@@ -108,7 +108,7 @@ def _front_point(
 ) -> FrontPoint:
     same = [(n, other) for n, other in enumerate(ranked, start=1) if _key(other) == _key(route)]
     rank = next((n for n, other in same if other.tasks == route.tasks), None)
-    summary = routes[same[0][0] - 1].summary if same else answered_route(ground, route, 0).summary
+    summary = routes[same[0][0] - 1].summary if same else summary_of(ground, route)
     return FrontPoint(
         route.cash_hundredths, route.hours_hundredths, route.total, route.expected, route.days, summary, rank
     )
@@ -179,7 +179,7 @@ def _difference(ground: Ground, other: Route, solution: Solution) -> str:
     new = [part.label or part.id for part in parts if not part.as_found]
     new += [way.label or way.id for way in ways if way.via or way.operations]
     looks = [ground.tasks[t].label or t for t in other.tasks if t not in best.tasks]
-    return words.listed([*new, *looks][:SHOWN]) or "less work, with the parts as found"
+    return words.listed((new or looks)[:SHOWN]) or "less work, with the parts as found"
 
 
 def _assumptions(conversion: Conversion) -> tuple[str, ...]:

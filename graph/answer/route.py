@@ -28,7 +28,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     weakest = evidence.weakest_of(ground, picked)
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
-        summary=verdict.summary(work, parts, steps, provisional), steps=steps, parts=parts,
+        summary=verdict.summary(work, parts, picked, provisional), steps=steps, parts=parts,
         joints=tuple(joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
         side_effects=effects.side_effects(ground, route, picked), faults=effects.fault_lines(ground, route),
         features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
@@ -49,6 +49,13 @@ def _features_gained(ground: Ground, picked: tuple[Choice, ...]) -> tuple[Named,
 
 def _irreversible(steps: tuple[Step, ...]) -> tuple[str, ...]:
     return tuple(step.text for step in steps if step.irreversible and not step.order)
+
+
+def summary_of(ground: Ground, route: Route) -> str:
+    """The route in one line, without working out its steps."""
+    picked = picked_by(ground, route)
+    provisional = not all(is_settled(ground, choice) for choice in picked)
+    return verdict.summary(verdict.of_route(ground, picked), part_lines(ground, route), picked, provisional)
 
 
 def part_lines(ground: Ground, route: Route) -> tuple[PartLine, ...]:

@@ -8,7 +8,7 @@ first), bench, refit (inside out).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -29,7 +29,7 @@ class Draft:
     """A line before it has its number. `order` decides between lines that may stand in either order."""
 
     step: Step
-    order: tuple[int, Fraction, int, str]
+    order: tuple[int, float, int, str]
 
 
 def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
@@ -72,9 +72,9 @@ def _task_lines(ground: Ground, route: Route) -> dict[str, Draft]:
     return drafts
 
 
-def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False) -> tuple[int, Fraction, int, str]:
+def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False) -> tuple[int, float, int, str]:
     """Strip goes outside in, refit inside out, what is sent out longest lead first."""
-    lead = -days if stage == SEND_OUT else Fraction(0)
+    lead = -float(days) if stage == SEND_OUT else 0.0
     level = depth if stage in (STRIP, BENCH) else -2 * depth + (1 if last else 0)
     return STAGES.index(stage), lead, level, name
 
@@ -208,11 +208,14 @@ def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.Di
     return graph
 
 
-def _refits(ground: Ground, tasks: Iterable[str], drafts: dict[str, Draft]) -> set[str]:
+def _refits(ground: Ground, tasks: Sequence[str], drafts: dict[str, Draft]) -> set[str]:
     """The refit lines that must wait for work which needs these tasks: of all that is still open by then."""
-    closed = ground.closed(tasks)
-    shut = _put_back_by(ground, closed)
-    return {f"refit {t}" for t in closed if f"refit {t}" in drafts and not _kept_open(ground, t) & shut}
+    key = ("refits", "\n".join(tasks))
+    if key not in ground.kept:
+        closed = ground.closed(tasks)
+        shut = _put_back_by(ground, closed)
+        ground.kept[key] = [f"refit {task}" for task in closed if not _kept_open(ground, task) & shut]
+    return {refit for refit in ground.kept[key] if refit in drafts}
 
 
 def _put_back_by(ground: Ground, closed: frozenset[str]) -> frozenset[str]:

@@ -45,7 +45,7 @@ def print_answer(answer: Answer, console: Console) -> None:
     if answer.look_first:
         _print_list(console, "Look first", (answer.look_first.words, *answer.look_first.odds_words))
         _print_list(console, "When looking, take care", answer.look_first.cautions)
-    _print_list(console, "What would change the answer", (change.words for change in answer.changes))
+    _print_list(console, "What would change the answer", _change_lines(answer))
     _print_list(console, "Measure, because nothing is known yet", answer.to_measure)
     _print_list(console, "Disputed", (dispute.words for dispute in answer.disputes))
     _print_list(console, "Left out", (out.why for out in answer.left_out))
@@ -190,6 +190,13 @@ def _print_comparison(answer: Answer, console: Console) -> None:
             words.money(route.expected), words.money(route.p90),
         )  # fmt: skip
     console.print(table)
+
+
+def _change_lines(answer: Answer) -> list[str]:
+    """What would, one by one; what would not, in one line."""
+    lines = [change.words for change in answer.changes if change.value is not None]
+    idle = [change.label for change in answer.changes if change.value is None]
+    return [*lines, f"no value of these alone: {'; '.join(idle)}"] if idle else lines
 
 
 def _print_open(answer: Answer, console: Console) -> None:

@@ -17,7 +17,6 @@ from graph.answer.model import (
     VERDICTS,
     WITH_PARTS,
     PartLine,
-    Step,
 )
 from graph.answer.steps import MACHINING_LINK
 from graph.conversion.document import Candidate, Link
@@ -68,10 +67,11 @@ def _of_parts(ground: Ground, parts: tuple[str, ...]) -> str:
     return WITH_PARTS if parts else DIRECT
 
 
-def summary(verdict: str, parts: Iterable[PartLine], steps: Iterable[Step], provisional: bool) -> str:
+def summary(verdict: str, parts: Iterable[PartLine], picked: Iterable[Candidate | Link], provisional: bool) -> str:
     """One line: the verdict, the dearest parts and the machining; "if ..." where a condition is open."""
     dearest = sorted(parts, key=lambda part: -(part.price_hundredths or 0))
-    things = [part.label for part in dearest] + [work for step in steps if not step.order for work in step.operations]
+    things = [part.label for part in dearest]
+    things += [work for choice in picked if isinstance(choice, Link) for work in choice.operations]
     if len(things) > NAMED:
         things = [*things[: NAMED - 1], f"{len(things) - NAMED + 1} more"]
     what = "; ".join(things) or "it goes straight on"
