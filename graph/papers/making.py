@@ -17,10 +17,7 @@ from graph.papers.build_record import build_record
 from graph.papers.details import Details
 from graph.papers.estimate import estimate
 from graph.papers.job_sheet import job_sheet
-from graph.papers.model import Paper
-
-ESTIMATE, JOB_SHEET, BUILD_RECORD = "estimate", "job-sheet", "build-record"
-KINDS = (ESTIMATE, JOB_SHEET, BUILD_RECORD)
+from graph.papers.model import BUILD_RECORD, JOB_SHEET, KINDS, Paper
 
 
 def make_paper(

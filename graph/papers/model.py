@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+ESTIMATE, JOB_SHEET, BUILD_RECORD = "estimate", "job-sheet", "build-record"
+KINDS = (ESTIMATE, JOB_SHEET, BUILD_RECORD)
 BLANK = ""  # a value that is completed by hand: printed as a line to write on
 
 

@@ -1,0 +1,277 @@
+"""Does what the commands of cost ask for. The shop's record is one file: `--record`, LAYSHAFT_COSTS, or `costs.db` in
+the data folder (LAYSHAFT_DATA).
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from argparse import Namespace
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+
+from graph.answer.serial import part_as_json
+from graph.answer.words import cash, money, percent
+from graph.cli.question import index_of, question_of
+from graph.costing import jobs, shop
+from graph.costing.asking import CostDesk, CostedAnswer, RouteCost, odds_lines, route_at, route_cost, spread_at
+from graph.costing.notes import CostNote, Provenance
+from graph.costing.plot import plot_spread
+from graph.costing.price_export import prices_as_csv, prices_as_xlsx
+from graph.costing.price_import import Reading, guess_mapping, preview_prices, price_notes, read_prices
+from graph.costing.store import SqlNotes
+from graph.costing.tables import Table, read_table
+from graph.errors import InvalidInput, Problem
+from graph.exact import HUNDREDTHS, NotExact, scaled
+from graph.papers.details import Details
+from graph.papers.html import as_html
+from graph.papers.making import make_paper
+from graph.papers.pdf import as_pdf
+
+DEFAULT_DATA = Path(__file__).resolve().parents[2] / "data"
+
+
+def run(arguments: Namespace) -> int:
+    """Does what was asked; exit status 0. Raises LayshaftError."""
+    path = _record(arguments)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    notes = SqlNotes.on_file(path)
+    try:
+        _ACTS[arguments.act](arguments, notes)
+    finally:
+        notes.close()
+    return 0
+
+
+def _record(arguments: Namespace) -> Path:
+    named = arguments.record or os.environ.get("LAYSHAFT_COSTS")
+    return Path(named) if named else Path(os.environ.get("LAYSHAFT_DATA") or DEFAULT_DATA) / "costs.db"
+
+
+def _asked(arguments: Namespace, notes: SqlNotes) -> CostedAnswer:
+    signs = _pairs(arguments.sign, "--sign")
+    return CostDesk(notes).ask(index_of(arguments.facts), question_of(arguments), date.today(), signs)
+
+
+def _cost(arguments: Namespace, notes: SqlNotes) -> None:
+    found = _asked(arguments, notes)
+    limit = _money(arguments.limit, "--limit")
+    cost = route_cost(found, arguments.rank, notes, limit)
+    if arguments.svg:
+        drawn = plot_spread(spread_at(found, route_at(found.answer, arguments.rank)), cost.currency, _units(limit))
+        Path(arguments.svg).write_text(drawn, encoding="utf-8")
+    print(json.dumps(part_as_json(cost), ensure_ascii=False) if arguments.json else _cost_words(cost))
+
+
+def _units(hundredths: int | None) -> Fraction | None:
+    return None if hundredths is None else Fraction(hundredths, HUNDREDTHS)
+
+
+def _cost_words(cost: RouteCost) -> str:
+    lines = [
+        cost.summary,
+        f"nothing found {money(cost.total, cost.currency)}, expected {money(cost.expected, cost.currency)}, median "
+        f"{money(cost.p50, cost.currency)}, nine times in ten at most {money(cost.p90, cost.currency)}",
+    ]
+    if cost.with_hours_p90 is not None:
+        lines.append(f"with uncertain hours: median {cost.with_hours_p50:.2f}, nine in ten {cost.with_hours_p90:.2f}")
+    if cost.exceeds is not None and cost.limit_hundredths is not None:
+        lines.append(f"chance of exceeding {cash(cost.limit_hundredths, cost.currency)}: {percent(cost.exceeds)}")
+    for state in cost.while_open:
+        lines.append(f"while open ({state.state}):")
+        lines += [f"  {each.label}: {each.words}" for each in state.advice]
+    for each in cost.found_on_strip:
+        prices = f"now {money(each.now)}, later {money(each.later)}"
+        lines.append(f"if found worn: {each.label} ({percent(each.odds)}): {prices}")
+    lines += [f"odds of {each.label}: {each.words}" for each in cost.odds]
+    return "\n".join([*lines, *filter(None, [cost.independence]), *cost.told])
+
+
+def _paper(arguments: Namespace, notes: SqlNotes) -> None:
+    out = Path(arguments.out)
+    if out.suffix not in (".pdf", ".html"):
+        raise InvalidInput([Problem("--out", f"expected a file that ends in .pdf or .html, found {arguments.out!r}")])
+    details = Details(
+        number=arguments.number, dated=date.today().isoformat(), shop=arguments.shop, customer=arguments.customer,
+        vehicle=arguments.vehicle_name, wish=arguments.wish, identified_by=arguments.identified_by,
+        valid_until=arguments.valid_until, address=arguments.address, units=arguments.units,
+        limit_hundredths=_money(arguments.limit, "--limit"),
+    )  # fmt: skip
+    found = _asked(arguments, notes)
+    paper = make_paper(arguments.kind, found, arguments.rank, details, notes, arguments.job, date.today())
+    out.write_bytes(as_pdf(paper) if out.suffix == ".pdf" else as_html(paper).encode())
+    print(f"{paper.kind} {paper.number}: {out}")
+
+
+def _prices(arguments: Namespace, notes: SqlNotes) -> None:
+    if arguments.what in ("export", "list"):
+        prices = shop.list_prices(notes)
+        if arguments.what == "list" or not arguments.file:
+            sys.stdout.write(prices_as_csv(prices))
+        else:
+            xlsx = arguments.file.endswith(".xlsx")
+            Path(arguments.file).write_bytes(prices_as_xlsx(prices) if xlsx else prices_as_csv(prices).encode())
+            print(f"{len(prices)} prices: {arguments.file}")
+        return
+    if not arguments.file:
+        raise InvalidInput([Problem("FILE", "expected a price list, CSV or XLSX")])
+    table = read_table(Path(arguments.file).read_bytes(), Path(arguments.file).name)
+    reading = _reading(arguments, table)
+    if arguments.what == "preview":
+        _print_preview(table, reading)
+        return
+    made = price_notes(read_prices(table, reading, date.today()), _said(arguments, f"price list {arguments.file}"))
+    notes.append(made)
+    print(f"{len(made)} prices kept as {made[0].batch} (python -m graph take-back {made[0].batch})")
+
+
+def _reading(arguments: Namespace, table: Table) -> Reading:
+    mapping = _pairs(arguments.column, "--column") or guess_mapping(table.header)
+    defaults = _pairs(arguments.default, "--default")
+    return Reading(mapping, defaults, arguments.date_order, arguments.decimal_mark)
+
+
+def _print_preview(table: Table, reading: Reading) -> None:
+    found = preview_prices(table, reading, date.today())
+    for name, column in found.mapping.items():
+        print(f"{name}: column {column!r}")
+    print(f"columns not used: {', '.join(found.unused) or 'none'}; rows: {found.rows}")
+    for price in found.first:
+        print(f"  {price.part}: {cash(price.cash_hundredths, price.currency)}, {price.condition}, {price.dated}")
+    for problem in found.problems:
+        print(problem)
+
+
+def _odds(arguments: Namespace, notes: SqlNotes) -> None:
+    _, costed = CostDesk(notes).costed(index_of(arguments.facts), date.today())
+    lines = odds_lines(costed)
+    if arguments.json:
+        print(json.dumps(part_as_json(lines), ensure_ascii=False))
+    else:
+        print("\n".join(f"{line.fault}: {line.label}: {line.words}" for line in lines))
+
+
+def _shop(arguments: Namespace, notes: SqlNotes) -> None:
+    if arguments.what == "list":
+        found = {"stock": shop.list_stock(notes), "rates": shop.list_rates(notes), "sublets": shop.list_sublets(notes)}
+        print(json.dumps(part_as_json(found), ensure_ascii=False, indent=None if arguments.json else 2))
+        return
+    if not arguments.about:
+        raise InvalidInput([Problem("ID", "expected a part, a kind of work, or an id of work sent out")])
+    makers = {"stock": shop.stock_note, "rate": shop.rate_note, "sublet": shop.sublet_note}
+    note = makers[arguments.what](arguments.about, _pairs(arguments.values, "--set"), _said(arguments))
+    notes.append([note])
+    print(f"kept as {note.batch}")
+
+
+def _plan(arguments: Namespace, notes: SqlNotes) -> None:
+    found = _asked(arguments, notes)
+    route = route_at(found.answer, arguments.rank)
+    plan = jobs.plan_job(
+        found.answer, route, arguments.title, _said(arguments), arguments.number, found.book_hundredths
+    )  # fmt: skip
+    _print_job(jobs.open_job(notes, plan), arguments)
+
+
+def _job(arguments: Namespace, notes: SqlNotes) -> None:
+    if arguments.what == "list":
+        for job in jobs.list_jobs(notes):
+            print(f"{job.id}: {job.title}: {job.outcome or 'open'}")
+        return
+    job = jobs.get_job(notes, arguments.job)
+    if arguments.what != "show":
+        values = _pairs(arguments.values, "--set")
+        try:
+            made = _ENTRIES[arguments.what](job, values, _said(arguments))
+        except KeyError as missing:
+            raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
+        notes.append(made)
+    _print_job(jobs.get_job(notes, job.id), arguments)
+
+
+def _print_job(job: jobs.Job, arguments: Namespace) -> None:
+    noted = job.actual_hundredths or {}
+    if arguments.json:
+        print(json.dumps({"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted}))
+        return
+    print(f"{job.id}: {job.title}: {job.outcome or 'open'}{f' (batch {job.closing})' if job.closing else ''}")
+    for step in job.steps:
+        actual = f", actual {noted[step.number] / HUNDREDTHS:.2f} h" if step.number in noted else ""
+        print(f"  {step.number}. {step.stage}: {step.text} ({step.hours_hundredths / HUNDREDTHS:.2f} h{actual})")
+
+
+def _take_back(arguments: Namespace, notes: SqlNotes) -> None:
+    note = shop.take_back(notes, arguments.batch, _said(arguments), arguments.reason)
+    print(f"taken back: {arguments.batch} ({note.body['notes']} notes)")
+
+
+def _said(arguments: Namespace, method: str = "") -> Provenance:
+    return Provenance(arguments.author or "command line", method)
+
+
+def _pairs(texts: Sequence[str], option: str) -> dict[str, str]:
+    pairs = [text.partition("=") for text in texts]
+    bad = [before for before, equals, _ in pairs if not equals]
+    if bad:
+        raise InvalidInput([Problem(option, f"expected NAME=VALUE, found {each!r}") for each in bad])
+    return {before.strip(): after.strip() for before, _, after in pairs}
+
+
+def _money(text: str | None, option: str) -> int | None:
+    if text is None:
+        return None
+    try:
+        return scaled(text, HUNDREDTHS)
+    except NotExact as fault:
+        raise InvalidInput([Problem(option, str(fault))]) from None
+
+
+def _yes(values: Mapping[str, str], key: str) -> bool:
+    said = values.get(key, "no")
+    if said not in ("yes", "no"):
+        raise InvalidInput([Problem(f"--set {key}", f"expected yes or no, found {said!r}")])
+    return said == "yes"
+
+
+def _whole(values: Mapping[str, str], key: str) -> int:
+    if not values[key].isdecimal():
+        raise InvalidInput([Problem(f"--set {key}", f"expected a whole number, found {values[key]!r}")])
+    return int(values[key])
+
+
+_Values = Mapping[str, str]
+
+
+def _finding(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
+    found = jobs.finding_entry(job, v["fault"], _yes(v, "laid_open"), _yes(v, "worn"), said, v.get("words", ""))
+    return [found]
+
+
+def _measurement(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
+    optional = (v.get(name, "") for name in ("datum", "tool", "by"))
+    return [jobs.measurement_entry(job, jobs.Measured(v["what"], v["reading"], *optional), said)]
+
+
+def _as_built(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
+    built = jobs.AsBuilt(v["position"], v["part"], v.get("condition", ""), v.get("words", ""))
+    return [jobs.as_built_entry(job, built, said)]
+
+
+_ENTRIES: Mapping[str, Callable[[jobs.Job, _Values, Provenance], list[CostNote]]] = {
+    "hours": lambda job, v, said: [jobs.hours_entry(job, _whole(v, "step"), v["hours"], said)],
+    "finding": _finding,
+    "measurement": _measurement,
+    "as-built": _as_built,
+    "remark": lambda job, v, said: [jobs.remark_entry(job, v["words"], said)],
+    "close": lambda job, v, said: jobs.close_job(job, v["outcome"], said),
+    "follow-up": lambda job, v, said: jobs.follow_up(
+        job, _whole(v, "months"), _yes(v, "good"), said, v.get("words", "")
+    ),
+}
+_ACTS: Mapping[str, Callable[[Namespace, SqlNotes], None]] = {
+    "cost": _cost, "paper": _paper, "prices": _prices, "odds": _odds, "shop": _shop, "plan-job": _plan, "job": _job,
+    "take-back": _take_back,
+}  # fmt: skip

@@ -1,0 +1,107 @@
+"""The commands of cost and their arguments: `cost`, `odds`, `prices`, `shop`, `plan-job`, `job`, `paper`, `take-back`.
+
+`add_commands` puts them on the command line; `graph.cli.costing_actions` does the work, imported when it is asked for.
+"""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from typing import Any
+
+from graph.cli import options
+from graph.papers.lengths import BOTH, UNITS
+from graph.papers.model import KINDS
+
+ACTIONS = "costing_actions"
+ENTRIES = ("hours", "finding", "measurement", "as-built", "remark", "close", "follow-up")
+
+
+def add_commands(commands: Any) -> None:
+    """Adds the commands to the subparsers of the command line."""
+    _add_cost(commands)
+    _add_prices(commands)
+    _add_shop(commands)
+    _add_job(commands)
+    odds = _command(commands, "odds", "odds of worn parts, with what the shop found")
+    options.add_facts(odds)
+    back = _command(commands, "take-back", "take back a batch: a price list, a closing, a count")
+    back.add_argument("batch", metavar="BATCH")
+    back.add_argument("--reason", default="", metavar="WORDS")
+
+
+def _command(commands: Any, name: str, words: str) -> ArgumentParser:
+    """The subparser; its command is the module that acts, `act` what it shall do."""
+    parser: ArgumentParser = commands.add_parser(name, help=words, description=words)
+    parser.set_defaults(command=ACTIONS, act=name)
+    parser.add_argument("--record", default="", metavar="FILE", help="the shop's record of cost (LAYSHAFT_COSTS)")
+    parser.add_argument("--author", default="", metavar="WHO", help="who says so: a role or initials")
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    return parser
+
+
+def _add_cost(commands: Any) -> None:
+    for name, words in (
+        ("cost", "what a route will really cost"),
+        ("paper", "estimate, job sheet or build record, as PDF or HTML"),
+    ):
+        parser = _command(commands, name, words)
+        if name == "paper":
+            parser.add_argument("kind", choices=KINDS)
+            _add_details(parser)
+        options.add_question(parser)
+        options.add_facts(parser)
+        _add_route(parser)
+        parser.add_argument("--limit", metavar="MONEY", help="the customer's limit")
+        if name == "cost":
+            parser.add_argument("--svg", metavar="FILE", help="draw the spread into this file")
+
+
+def _add_route(parser: ArgumentParser) -> None:
+    parser.add_argument("--rank", type=int, default=1, metavar="N", help="which route (1: the best)")
+    parser.add_argument("--sign", action="append", default=[], metavar="SIGN=STATE", help="known before opening")
+
+
+def _add_details(parser: ArgumentParser) -> None:
+    parser.add_argument("--number", required=True, help="the shop's number of the job")
+    parser.add_argument("--out", required=True, metavar="FILE", help="ends in .pdf or .html")
+    parser.add_argument("--units", default=BOTH, choices=UNITS)
+    parser.add_argument("--job", default="", metavar="NUMBER", help="print this job's record in")
+    for name in ("shop", "customer", "vehicle-name", "wish", "identified-by", "valid-until", "address"):
+        parser.add_argument(f"--{name}", default="")
+
+
+def _add_prices(commands: Any) -> None:
+    parser = _command(commands, "prices", "price lists in and out")
+    parser.add_argument("what", choices=("preview", "import", "export", "list"))
+    parser.add_argument("file", metavar="FILE", nargs="?", default="")
+    parser.add_argument("--column", action="append", default=[], metavar="FIELD=COLUMN", help="how to read; repeat")
+    parser.add_argument("--default", action="append", default=[], metavar="FIELD=TEXT", help="for missing columns")
+    parser.add_argument("--date-order", default="", metavar="ORDER", help="day first or month first")
+    parser.add_argument("--decimal-mark", default="", choices=("", ".", ","))
+
+
+def _add_shop(commands: Any) -> None:
+    parser = _command(commands, "shop", "shelf, rates and work sent out")
+    parser.add_argument("what", choices=("list", "stock", "rate", "sublet"))
+    parser.add_argument("about", metavar="ID", nargs="?", default="", help="part, kind of work, or sublet work")
+    parser.add_argument(
+        "--set", action="append", default=[], metavar="KEY=VALUE", dest="values",
+        help="quantity, book, condition, place; per_hour; label, cash, lead_days, wanted; currency",
+    )  # fmt: skip
+
+
+def _add_job(commands: Any) -> None:
+    plan = _command(commands, "plan-job", "a job from a route")
+    plan.add_argument("--number", default="")
+    plan.add_argument("--title", required=True)
+    options.add_question(plan)
+    options.add_facts(plan)
+    _add_route(plan)
+    parser = _command(commands, "job", "note on a job, show it, close it, look back")
+    parser.add_argument("what", choices=("list", "show", *ENTRIES))
+    parser.add_argument("job", metavar="NUMBER", nargs="?", default="")
+    parser.add_argument(
+        "--set", action="append", default=[], metavar="KEY=VALUE", dest="values",
+        help="step, hours; fault, laid_open, worn; what, reading, datum, tool, by; position, part, condition; words; "
+        "outcome; months, good",
+    )  # fmt: skip
