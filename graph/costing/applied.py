@@ -11,10 +11,11 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
-from graph.catalogue.model import Catalogue, Fault
+from graph.catalogue.measurements import evidence_rank
+from graph.catalogue.model import Catalogue, Edge, Fault, Note
 from graph.costing.hours import learnt_hours
-from graph.costing.jobs import hours_records
-from graph.costing.notes import CostNotes
+from graph.costing.jobs import CONTRADICTED, hours_records
+from graph.costing.notes import EVIDENCE, CostNote, CostNotes, standing
 from graph.costing.odds import BetaOdds, odds_text
 from graph.costing.prices import half_up, priced_catalogue
 from graph.costing.priors import fault_at_position, learnt_odds, load_signs
@@ -53,7 +54,7 @@ def costed_catalogue(
     signed = {fault: _signed(catalogue.faults[fault], beta, known, ratios) for fault, beta in odds.items()}
     told += [f"{catalogue.faults[fault].label}: {odds_text(beta)}" for fault, beta in odds.items() if beta.opened]
     told += [each.assumed for each in signed.values() if each.assumed]
-    result = replace(_with_hours(priced, notes), faults=_with_odds(catalogue, signed))
+    result = replace(_with_evidence(_with_hours(priced, notes), notes), faults=_with_odds(catalogue, signed))
     for rate in list_rates(notes):
         if rate.kind == BENCH and rate.currency == catalogue.currency:
             result = replace(result, rate_hundredths=rate.hundredths)
@@ -113,3 +114,34 @@ def _with_hours(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
         for name, task in catalogue.tasks.items()
     }
     return replace(catalogue, tasks=tasks)
+
+
+def _with_evidence(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
+    """Edges that jobs rested on rest on the job's note, if that is better known than before, or contradicted last."""
+    last: dict[str, CostNote] = {note.about: note for note in standing(notes, kind=EVIDENCE)}
+    edges, known = dict(catalogue.edges), dict(catalogue.notes)
+    for about, said in last.items():
+        edge = edges.get(about)
+        if edge is None or not _outweighs(catalogue, said.evidence, edge):
+            continue
+        before = catalogue.notes.get(edge.note)
+        known[said.id] = _job_note(said, before)
+        edges[about] = replace(edge, note=said.id, evidence=said.evidence)
+    return replace(catalogue, edges=edges, notes=known) if last else catalogue
+
+
+def _outweighs(catalogue: Catalogue, level: str, edge: Edge) -> bool:
+    if level == CONTRADICTED:
+        return True
+    note = catalogue.notes.get(edge.note)
+    stated = edge.evidence or (note.evidence if note else "")
+    return evidence_rank(catalogue, level) < evidence_rank(catalogue, stated)
+
+
+def _job_note(said: CostNote, before: Note | None) -> Note:
+    words = f"Job {said.job}: {said.evidence.replace('-', ' ')}."
+    if said.body.get("words"):
+        words += f" {said.body['words']}"
+    if before is not None:
+        words += f" Before: {before.text}"
+    return Note(said.id, words, said.evidence, said.author, said.made_on, said.method, said.job)
