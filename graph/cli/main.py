@@ -11,7 +11,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from graph.cli import options
+from graph.cli import ledger_commands, options
 from graph.errors import InvalidInput, LayshaftError
 
 EXIT_OK = 0
@@ -22,7 +22,7 @@ def main(argv: Sequence[str]) -> int:
     """Runs one command and returns its exit status: 0 for an answer (also "no route"), 2 for invalid input."""
     arguments = parser().parse_args(argv)
     try:
-        module = importlib.import_module(f"graph.cli.{arguments.command}")
+        module = importlib.import_module(f"graph.cli.{getattr(arguments, 'module', arguments.command)}")
         status = module.run(arguments)
         sys.stdout.flush()
     except InvalidInput as error:
@@ -68,4 +68,5 @@ def parser() -> argparse.ArgumentParser:
     parts.add_argument("--text", default="", help="only parts whose id, label or number holds this text")
     options.add_facts(parts)
     parts.add_argument("--json", action="store_true", help="print JSON instead of a table")
+    ledger_commands.add_to(commands)
     return top

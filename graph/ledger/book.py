@@ -231,10 +231,22 @@ class Ledger:
                                 .order_by(schema.entries.c.position))  # fmt: skip
 
     def _stream(self, query: Any) -> Iterator[Entry]:
-        with reading(self.engine) as connection:
-            result = connection.execution_options(yield_per=BATCH).execute(query)
+        with (
+            reading(self.engine) as connection,
+            connection.execution_options(yield_per=BATCH).execute(query) as result,
+        ):
             for row in result.mappings():
                 yield _entry(row)
+
+    def find_line(self, position: int) -> Entry | None:
+        """The line at a position."""
+        with reading(self.engine) as connection:
+            row = (
+                connection.execute(select(schema.entries).where(schema.entries.c.position == position))
+                .mappings()
+                .first()
+            )
+        return _entry(row) if row else None
 
     def position_at(self, time: str) -> int:
         """The last position recorded at or before a time (ISO 8601). Raises InvalidFacts for another text."""

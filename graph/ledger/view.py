@@ -99,7 +99,7 @@ class View:
             return f"the view was at line {standing.position}, the ledger ends at {newest}"
         if standing.position == 0:
             return ""
-        line = next(self.ledger.iter_lines(after=standing.position - 1), None)
+        line = self.ledger.find_line(standing.position)
         return (
             "" if line and line.hash == standing.hash else f"line {standing.position} is not the one that was applied"
         )

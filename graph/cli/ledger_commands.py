@@ -1,0 +1,217 @@
+"""The commands that look after the notes: verify, rebuild, backup, restore, export, merge, publish, import, token."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from graph.errors import InvalidInput, Problem
+
+COMMANDS = ("verify", "rebuild", "backup", "restore", "export", "merge", "publish", "import", "token")
+DATA = Path(os.environ.get("LAYSHAFT_DATA") or "data")
+EXIT_FAULTS = 1
+
+
+def add_to(commands: Any) -> None:
+    """Adds the commands to an argparse sub-parser object; each names this module as its `module`."""
+    _add_care(commands)
+    _add_travel(commands)
+    token = _command(commands, "token", "access tokens for other machines: add, list, revoke")
+    token.add_argument("action", choices=("add", "list", "revoke"))
+    token.add_argument("subject", metavar="NAME_OR_ID", nargs="?", default="", help="a name to add, an id to revoke")
+    token.add_argument("--role", default="read", help="read, note or manage (each holds the ones before)")
+
+
+def _add_care(commands: Any) -> None:
+    check = _command(commands, "verify", "does the ledger still say what was written?")
+    check.add_argument("--checkpoint", default="", metavar="POSITION:HASH", help="one that was kept outside")
+    _command(commands, "rebuild", "make the graph again from the ledger (no other process may use it)")
+    save = _command(commands, "backup", "write the whole ledger to a new file, verified; others may go on writing")
+    save.add_argument("file", metavar="FILE", type=Path)
+    back = _command(commands, "restore", "fill an empty ledger from a backup, verified")
+    back.add_argument("file", metavar="FILE", type=Path)
+
+
+def _add_travel(commands: Any) -> None:
+    out = _command(commands, "export", "write notes as RDF; by the ending: .trig .nq .jsonld")
+    out.add_argument("file", metavar="FILE", type=Path)
+    out.add_argument("--all", action="store_true", help="the private notes as well")
+    take = _command(commands, "merge", "take in the notes that another shop exported")
+    take.add_argument("file", metavar="FILE", type=Path)
+    take.add_argument("--dry-run", action="store_true", help="say what would happen, write nothing")
+    put = _command(commands, "publish", "replace a graph on an outside SPARQL server by the shareable notes")
+    put.add_argument("endpoint", metavar="URL", help="the server's graph store address")
+    put.add_argument("--graph", default="", help="name of the graph there")
+    _add_import(commands)
+
+
+def _add_import(commands: Any) -> None:
+    load = _command(commands, "import", "facts or tables into notes: .ttl .nt .jsonld .rdf .trig .nq .csv .xlsx")
+    load.add_argument("file", metavar="FILE", type=Path)
+    load.add_argument("--author", required=True, help="who says so: a role or initials")
+    load.add_argument("--evidence", required=True, help="an evidence level's id")
+    load.add_argument("--text", default="", help="what the notes say in words (the file's name if left out)")
+    load.add_argument("--shareable", action="store_true", help="the notes may leave the shop")
+    load.add_argument("--class", dest="of_class", default="Part", help="a table's rows are: Part, Fits, ...")
+    load.add_argument("--column", action="append", default=[], metavar="HEADER=PROPERTY", help="what a column holds")
+    load.add_argument("--preview", action="store_true", help="a table: show what its columns would mean, and stop")
+    load.add_argument("--dry-run", action="store_true", help="check everything, write nothing")
+
+
+def _command(commands: Any, name: str, text: str) -> argparse.ArgumentParser:
+    made: argparse.ArgumentParser = commands.add_parser(name, help=text)
+    made.add_argument("--data", type=Path, default=DATA, metavar="DIR", help="where this workshop's data lives")
+    made.add_argument("--database", default=os.environ.get("LAYSHAFT_DATABASE", ""), metavar="URL",
+                      help="the ledger's database (else DIR/ledger.db)")  # fmt: skip
+    made.set_defaults(module="ledger_commands")
+    return made
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Runs one of COMMANDS; exit status 1 where `verify` found faults."""
+    return _RUN[arguments.command](arguments)
+
+
+def _ledger(arguments: argparse.Namespace) -> Any:
+    from graph.ledger.book import Ledger
+    from graph.ledger.database import open_database
+
+    return Ledger(open_database(_url(arguments)))
+
+
+def _url(arguments: argparse.Namespace) -> str:
+    from graph.ledger.database import sqlite_url
+
+    return arguments.database or sqlite_url(arguments.data / "ledger.db")
+
+
+def _notebook(arguments: argparse.Namespace) -> Any:
+    from graph.ledger.notebook import open_notebook
+
+    facts = arguments.data / "facts"
+    return open_notebook(arguments.data, arguments.database, facts=[facts] if facts.is_dir() else [])
+
+
+def _verify(arguments: argparse.Namespace) -> int:
+    from graph.ledger.verify import parse_checkpoint, verify
+
+    kept = parse_checkpoint(arguments.checkpoint) if arguments.checkpoint else None
+    report = verify(_ledger(arguments), kept, tell=lambda lines: print(f"{lines:,} lines read", file=sys.stderr))
+    for fault in report.faults:
+        print(fault, file=sys.stderr)
+    print(f"{report.lines:,} lines, {'sound' if report.sound else 'NOT SOUND'}")
+    print(f"checkpoint {report.checkpoint.position}:{report.checkpoint.hash}")
+    return 0 if report.sound else EXIT_FAULTS
+
+
+def _rebuild(arguments: argparse.Namespace) -> int:
+    notebook = _notebook(arguments)
+    standing = notebook.view.rebuild()
+    notebook.close()
+    print(f"the graph stands at line {standing.position} with {standing.quads:,} statements")
+    return 0
+
+
+def _backup(arguments: argparse.Namespace) -> int:
+    from graph.ledger.care import backup
+
+    report = backup(_ledger(arguments), arguments.file)
+    print(f"{report.lines:,} lines in {arguments.file}, verified; checkpoint {report.checkpoint.position}:"
+          f"{report.checkpoint.hash}")  # fmt: skip
+    return 0
+
+
+def _restore(arguments: argparse.Namespace) -> int:
+    from graph.ledger.care import restore
+
+    report = restore(arguments.file, _url(arguments))
+    print(f"{report.lines:,} lines restored and verified; the graph is made again when it is next opened")
+    return 0
+
+
+def _format_of(path: Path) -> Any:
+    import pyoxigraph as ox
+
+    found = ox.RdfFormat.from_extension(path.suffix.lstrip("."))
+    if found is None or not found.supports_datasets:
+        raise InvalidInput([Problem(str(path), "expected a name that ends in .trig, .nq or .jsonld")])
+    return found
+
+
+def _export(arguments: argparse.Namespace) -> int:
+    import pyoxigraph as ox
+
+    from graph.ledger.exchange import export_quads
+
+    form = _format_of(arguments.file)
+    with arguments.file.open("wb") as file:
+        ox.serialize(export_quads(_ledger(arguments), shareable_only=not arguments.all), file, form)
+    print(f"written to {arguments.file}{'' if arguments.all else ' (shareable notes only)'}")
+    return 0
+
+
+def _merge(arguments: argparse.Namespace) -> int:
+    from graph.ledger.exchange import merge
+    from graph.ledger.statements import parse
+
+    notebook = _notebook(arguments)
+    quads = parse(arguments.file.read_bytes(), _format_of(arguments.file), notebook.ledger.base, str(arguments.file))
+    done = merge(notebook.ledger, quads, dry_run=arguments.dry_run)
+    notebook.close()
+    would = "would be " if arguments.dry_run else ""
+    print(f"{would}new {done.new:,}, {would}newer {done.newer:,}, known already {done.known:,}")
+    return 0
+
+
+def _publish(arguments: argparse.Namespace) -> int:
+    from graph.ledger.publish import publish
+
+    print(f"{publish(_ledger(arguments), arguments.endpoint, arguments.graph):,} statements published")
+    return 0
+
+
+def _import(arguments: argparse.Namespace) -> int:
+    from graph.ledger.imports import ImportedAs, import_file, preview_file
+    from graph.ledger.record import Draft
+
+    columns = dict(item.partition("=")[::2] for item in arguments.column)
+    if arguments.preview:
+        for line in preview_file(arguments.file, columns):
+            print(line)
+        return 0
+    notebook = _notebook(arguments)
+    words = Draft(text=arguments.text or f"Imported from {arguments.file.name}.", author=arguments.author,
+                  evidence=arguments.evidence, document=arguments.file.name, shareable=arguments.shareable)  # fmt: skip
+    how = ImportedAs(words, of_class=arguments.of_class, columns=columns)
+    done = import_file(notebook.ledger, arguments.file, how, dry_run=arguments.dry_run,
+                       tell=lambda text: print(text, file=sys.stderr))  # fmt: skip
+    notebook.close()
+    print(f"{'would write' if arguments.dry_run else 'wrote'} {done.notes:,} notes with {done.statements:,} statements")
+    return 0
+
+
+def _token(arguments: argparse.Namespace) -> int:
+    from graph.ledger.tokens import Tokens
+
+    tokens = Tokens(_ledger(arguments).engine)
+    if arguments.action == "add":
+        token, secret = tokens.add(arguments.subject, arguments.role)
+        print(f"{secret}\nThis is shown once. It may {token.role}; to end it: python -m graph token revoke {token.id}")
+    elif arguments.action == "revoke":
+        tokens.revoke(arguments.subject)
+        print("revoked")
+    else:
+        for token in tokens.list_tokens():
+            ended = f"  revoked {token.revoked_at}" if token.revoked_at else ""
+            print(f"{token.id}  {token.role:<6}  {token.name}{ended}")
+    return 0
+
+
+_RUN: dict[str, Callable[[argparse.Namespace], int]] = {
+    "verify": _verify, "rebuild": _rebuild, "backup": _backup, "restore": _restore, "export": _export,
+    "merge": _merge, "publish": _publish, "import": _import, "token": _token,
+}  # fmt: skip
