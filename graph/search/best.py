@@ -85,7 +85,7 @@ class Best:
 def days_of(compiled: Compiled, assembly: Assembly, done: int, hours_hundredths: int) -> Fraction:
     """Days from start to end: the longest wait, and all bench hours after one another."""
     waiting = max([assembly.days, *(compiled.task_days[place] for place in places(done))])
-    return waiting + Fraction(hours_hundredths, 100) / compiled.conversion.day_hours
+    return Fraction(waiting, compiled.day_scale) + Fraction(hours_hundredths, 100) / compiled.conversion.day_hours
 
 
 def choice_names(compiled: Compiled, assembly: Assembly) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import accumulate
 from math import floor
 from typing import NamedTuple, Protocol
 
@@ -23,6 +24,7 @@ from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
 from graph.search.dominance import Prefix, Prefixes, Remembered, frontiers
+from graph.search.layout import Layout
 from graph.search.tables import Tables
 
 LOOK_AT_CLOCK_EVERY = 64
@@ -49,6 +51,7 @@ class Judge(Protocol):
 class Bounds:
     """What a search is bounded by: columns and their tables."""
 
+    layout: Layout
     columns: Columns
     tables: Tables
 
@@ -69,7 +72,7 @@ class _Node(NamedTuple):
     option: int
     sums: Ints
     picked: int
-    days: Fraction
+    days: int
     prefix: Prefix | None
 
 
@@ -101,7 +104,8 @@ class _Search:
         take: Callable[[list[int]], None],
         memory: Memory | None,
     ):
-        self.compiled, self.columns, self.tables, self.demands = compiled, bounds.columns, bounds.tables, demands
+        self.compiled, self.demands = compiled, demands
+        self.layout, self.columns, self.tables = bounds.layout, bounds.columns, bounds.tables
         self.judge, self.take, self.memory = judge, take, memory
         self.chain_limits = bounds.columns.chain_limits
         self.options = [0] * (len(compiled.position_ids) + len(compiled.joint_ids))
@@ -110,6 +114,7 @@ class _Search:
         self.hour_limits = None if deadline is None else _HourLimits(compiled, bounds.columns, deadline)
         self.wanted = demands.still_possible(self.variables)
         self.frontiers = frontiers(self.variables, compiled.ends, len(compiled.position_ids)) if memory else []
+        self.first_link = [0, *accumulate(len(ways) for ways in compiled.links)]
         self.stack: list[_Node] = []
 
     def run(self, stop_at: float | None, most_nodes: int | None) -> Ended:
@@ -118,7 +123,7 @@ class _Search:
         if (root[first:] > self.chain_limits).any() or not self.demands.can_hold(0, self.wanted[0]):
             return Ended(0, True, None)
         nodes = 0
-        self._open(0, root, 0, Fraction(0), Prefix() if self.memory else None)
+        self._open(0, root, 0, 0, Prefix() if self.memory else None)
         while self.stack:
             node = self.stack.pop()
             if not self.judge.still_matters(node.bound, node.sums):
@@ -141,30 +146,34 @@ class _Search:
         state = (node.depth, held, chains, node.picked, node.prefix.found)
         return self.memory.remembered.is_needless(state, node.prefix)
 
-    def _open(self, depth: int, sums: Ints, picked: int, days: Fraction, prefix: Prefix | None) -> None:
+    def _open(self, depth: int, sums: Ints, picked: int, days: int, prefix: Prefix | None) -> None:
         """Push what can follow, the best bound last; pass over joints with a single way on the spot."""
-        count = len(self.compiled.position_ids)
+        count = len(self.layout.sizes)
         while depth < len(self.variables):
             variable = self.variables[depth]
-            if variable < count:
-                first, rows = 0, self._position_rows(variable)
+            if variable >= count:
+                first, stop = self._joint_links(variable - count)
+                if stop - first > 1:
+                    rows = self.tables.above[first:stop]
+                    self._push(depth, first - self.first_link[variable - count], sums + rows, picked, days, prefix)
+                    return
+                if stop == first:
+                    return
+                option = first - self.first_link[variable - count]
+            elif self.layout.sizes[variable] > 1:
+                self._push(depth, 0, sums + self._position_rows(variable), picked, days, prefix)
+                return
             else:
-                first, rows = self._joint_rows(variable - count)
-                if len(rows) <= 1:
-                    if not len(rows):
-                        return
-                    picked |= self.demands.bits[variable][first]
-                    if not self.demands.can_hold(picked, self.wanted[depth + 1]):
-                        return
-                    if self.hour_limits is not None:
-                        days = max(days, self.hour_limits.days[variable][first])
-                    if prefix is not None and self.memory is not None:
-                        prefix = self.memory.prefixes.extended(prefix, variable, first)
-                    self.options[variable] = first
-                    depth += 1
-                    continue
-            self._push(depth, first, sums + rows, picked, days, prefix)
-            return
+                option = 0
+            picked |= self.demands.bits[variable][option]
+            if not self.demands.can_hold(picked, self.wanted[depth + 1]):
+                return
+            if self.hour_limits is not None:
+                days = max(days, self.hour_limits.days[variable][option])
+            if prefix is not None and self.memory is not None:
+                prefix = self.memory.prefixes.extended(prefix, variable, option)
+            self.options[variable] = option
+            depth += 1
         self.take(self.options)
 
     def _position_rows(self, position: int) -> Ints:
@@ -175,14 +184,12 @@ class _Search:
         assert total is not None
         return total
 
-    def _joint_rows(self, joint: int) -> tuple[int, Ints]:
+    def _joint_links(self, joint: int) -> tuple[int, int]:
         one, other = self.compiled.ends[joint]
-        cell = self.options[one] * len(self.compiled.candidates[other]) + self.options[other]
-        ways = self.tables.ways[joint]
-        first = int(ways.starts[cell])
-        return first, ways.above[first : ways.stops[cell]]
+        cell = self.layout.first_cell[joint] + self.options[one] * self.layout.sizes[other] + self.options[other]
+        return self.layout.start_of[cell], self.layout.stop_of[cell]
 
-    def _push(self, depth: int, first: int, sums: Ints, picked: int, days: Fraction, prefix: Prefix | None) -> None:
+    def _push(self, depth: int, first: int, sums: Ints, picked: int, days: int, prefix: Prefix | None) -> None:
         variable = self.variables[depth]
         bounds, good = self._bounds(sums, variable, first, days)
         keep = np.flatnonzero(good)
@@ -203,7 +210,7 @@ class _Search:
             )
             self.stack.append(_Node(int(bounds[row]), depth, option, sums[row], now, longest, grown))
 
-    def _bounds(self, sums: Ints, variable: int, first: int, days: Fraction) -> tuple[Ints, NDArray[np.bool_]]:
+    def _bounds(self, sums: Ints, variable: int, first: int, days: int) -> tuple[Ints, NDArray[np.bool_]]:
         """Per option: how good it can still get, and whether it can still matter."""
         columns = self.columns
         costs = sums[:, : columns.costs]
@@ -233,18 +240,20 @@ class _HourLimits:
     """A deadline as a limit on hours: days of waiting so far leave so many bench hours, in each task set."""
 
     def __init__(self, compiled: Compiled, columns: Columns, deadline: Fraction):
-        self.days: list[Sequence[Fraction]] = [
-            *([one.days for one in held] for held in compiled.candidates),
-            *([link.days for link in ways] for ways in compiled.links),
-        ]
-        self.deadline, self.per_day = deadline, compiled.conversion.day_hours * 100
+        self.days = [[row.days for row in rows] for rows in compiled.rows]
+        self.deadline, self.day_scale = deadline, compiled.day_scale
+        self.per_day = compiled.conversion.day_hours * 100
         self.first, self.sets, self.scenarios = columns.costs, columns.sets, columns.scenarios
+        self.known: dict[int, int] = {}
         self.set_limits = np.array([self._hours_left(days) for days in columns.set_days], dtype=np.int64)
 
-    def _hours_left(self, days: Fraction) -> int:
-        return floor((self.deadline - days) * self.per_day)
+    def _hours_left(self, days: int) -> int:
+        if days not in self.known:
+            left = floor((self.deadline - Fraction(days, self.day_scale)) * self.per_day)
+            self.known[days] = max(-1, min(left, IMPOSSIBLE))
+        return self.known[days]
 
-    def shut(self, sums: Ints, costs: Ints, variable: int, first: int, days: Fraction) -> Ints:
+    def shut(self, sums: Ints, costs: Ints, variable: int, first: int, days: int) -> Ints:
         left = np.array(
             [self._hours_left(max(days, one)) for one in self.days[variable][first : first + len(sums)]],
             dtype=np.int64,

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graph.conversion.document import Choice
-from graph.search.compiled import Compiled, places
+from graph.search.compiled import Compiled, Row, places
 from graph.search.family import Family
 
 Ints = NDArray[np.int64]
@@ -54,7 +54,7 @@ class Columns:
     links: Ints
     start: Ints
     chain_limits: Ints
-    set_days: tuple[Fraction, ...]
+    set_days: tuple[int, ...]  # in 1 / day_scale
 
     @property
     def costs(self) -> int:
@@ -76,32 +76,35 @@ def build_columns(
     sets = np.array(family.sets, dtype=np.int64)
     chains = [chain.id for chain in sorted(compiled.conversion.chains, key=lambda chain: chain.id)]
 
-    def block(choices: Sequence[Choice], masks: Sequence[int]) -> Ints:
-        return _block(choices, masks, sets, family.kept, weights, len(scenarios), with_hours, chains)
+    def block(choices: Sequence[Choice], rows: Sequence[Row]) -> Ints:
+        return _block(choices, rows, sets, family.kept, weights, len(scenarios), with_hours, chains)
 
-    unary = [block(held, masks) for held, masks in zip(compiled.candidates, compiled.candidate_tasks, strict=True)]
+    count = len(compiled.candidates)
+    every_candidate = block(
+        [one for held in compiled.candidates for one in held], [row for rows in compiled.rows[:count] for row in rows]
+    )
+    stops = np.cumsum([len(held) for held in compiled.candidates])
+    unary = np.split(every_candidate, stops[:-1]) if count else []
     for place, odds in enumerate(scenarios):
         if odds is not None:
             _charge_faults(compiled, family, weights, odds, unary, place * len(sets))
     every_link = [link for ways in compiled.links for link in ways]
-    every_mask = [mask for masks in compiled.link_tasks for mask in masks]
+    every_row = [row for rows in compiled.rows[count:] for row in rows]
     return Columns(
         scenarios=len(scenarios),
         sets=len(sets),
         has_hours=with_hours,
         unary=tuple(unary),
-        links=block(every_link, every_mask),
+        links=block(every_link, every_row),
         start=_start(compiled, family, weights, len(scenarios), with_hours, len(chains)),
         chain_limits=_chain_limits(compiled),
-        set_days=tuple(
-            max((compiled.task_days[place] for place in places(one)), default=Fraction(0)) for one in family.sets
-        ),
+        set_days=tuple(max((compiled.task_days[place] for place in places(one)), default=0) for one in family.sets),
     )
 
 
 def _block(
     choices: Sequence[Choice],
-    masks: Sequence[int],
+    rows: Sequence[Row],
     sets: Ints,
     kept: int,
     weights: Weights,
@@ -109,13 +112,13 @@ def _block(
     with_hours: bool,
     chains: Sequence[str],
 ) -> Ints:
-    each = np.array([weights.of(one.cash_hundredths, one.hours_hundredths) for one in choices], dtype=np.int64)
-    needed = np.array([mask & kept for mask in masks], dtype=np.int64)
+    each = np.array([weights.of(row.cash, row.hours) for row in rows], dtype=np.int64)
+    needed = np.array([row.tasks & kept for row in rows], dtype=np.int64)
     shut = (needed[:, None] & ~sets[None, :]) != 0
     cost = np.where(shut, IMPOSSIBLE, each[:, None])
     parts = [cost] * scenarios
     if with_hours:
-        hours = np.array([one.hours_hundredths for one in choices], dtype=np.int64)
+        hours = np.array([row.hours for row in rows], dtype=np.int64)
         parts.append(np.where(shut, IMPOSSIBLE, hours[:, None]))
     if chains:
         shifts = np.array(

@@ -8,9 +8,13 @@ number. A *variable* is a position (its options are candidates) or a joint (its 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import reduce
+from math import lcm
+from operator import and_
+from typing import NamedTuple
 
 from graph.conversion.document import Candidate, Conversion, Fault, Link
 
@@ -24,6 +28,18 @@ class Worn:
     odds: Fraction
     repair: int  # in money_scale parts
     reach: int  # task bits, closed under `after`
+
+
+class Row(NamedTuple):
+    """One option's numbers, ready to be added up. `found` is the position's bit if the part is there as found."""
+
+    cash: int
+    hours: int
+    days: int  # in 1 / day_scale
+    tasks: int
+    irreversible: int
+    changed: int
+    found: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +56,10 @@ class Compiled:
     task_ids: tuple[str, ...]
     task_cash: tuple[int, ...]
     task_hours: tuple[int, ...]
-    task_days: tuple[Fraction, ...]
+    task_days: tuple[int, ...]  # in 1 / day_scale
+    day_scale: int
+    rows: tuple[tuple[Row, ...], ...]  # by variable and option
     closed: Mapping[str, int]  # task id -> bits of the task and all it comes after
-    candidate_tasks: tuple[tuple[int, ...], ...]
-    link_tasks: tuple[tuple[int, ...], ...]
     worn: tuple[Worn, ...]
     cash_weight: int
     hours_weight: int
@@ -52,6 +68,15 @@ class Compiled:
     def money(self, cash_hundredths: int, hours_hundredths: int) -> int:
         """cash + rate * hours, in `money_scale` parts of the currency unit."""
         return cash_hundredths * self.cash_weight + hours_hundredths * self.hours_weight
+
+    @property
+    def always(self) -> int:
+        """The tasks that every route does: those that all options of some variable need."""
+        made = 0
+        for rows in self.rows:
+            if rows:
+                made |= reduce(and_, (row.tasks for row in rows))
+        return made
 
     def task_money(self, place: int) -> int:
         return self.money(self.task_cash[place], self.task_hours[place])
@@ -84,6 +109,10 @@ def compile_conversion(conversion: Conversion) -> Compiled:
         return mask
 
     rate = conversion.rate_hundredths
+    day_scale = lcm(
+        *{one.days.denominator for choices in (*candidates, *links) for one in choices},
+        *{task.days.denominator for task in tasks},
+    )
     worn = tuple(
         Worn(
             fault,
@@ -105,15 +134,54 @@ def compile_conversion(conversion: Conversion) -> Compiled:
         task_ids=tuple(task.id for task in tasks),
         task_cash=tuple(task.cash_hundredths for task in tasks),
         task_hours=tuple(task.hours_hundredths for task in tasks),
-        task_days=tuple(task.days for task in tasks),
+        task_days=tuple(int(task.days * day_scale) for task in tasks),
+        day_scale=day_scale,
+        rows=_rows(candidates, links, bits, day_scale),
         closed=closed,
-        candidate_tasks=tuple(tuple(bits(one.tasks) for one in held) for held in candidates),
-        link_tasks=tuple(tuple(bits(link.tasks) for link in ways) for ways in links),
         worn=worn,
         cash_weight=100,
         hours_weight=rate,
         money_scale=10_000,
     )
+
+
+def _rows(
+    candidates: Sequence[Sequence[Candidate]],
+    links: Sequence[Sequence[Link]],
+    bits: Callable[[Iterable[str]], int],
+    day_scale: int,
+) -> tuple[tuple[Row, ...], ...]:
+    made = [
+        tuple(
+            Row(
+                one.cash_hundredths,
+                one.hours_hundredths,
+                int(one.days * day_scale),
+                bits(one.tasks),
+                0,
+                not one.as_found,
+                one.as_found << place,
+            )
+            for one in held
+        )
+        for place, held in enumerate(candidates)
+    ]
+    made += [
+        tuple(
+            Row(
+                link.cash_hundredths,
+                link.hours_hundredths,
+                int(link.days * day_scale),
+                bits(link.tasks),
+                link.irreversible,
+                0,
+                0,
+            )
+            for link in ways
+        )
+        for ways in links
+    ]
+    return tuple(made)
 
 
 def at_rate(compiled: Compiled, rate: Fraction) -> Compiled:

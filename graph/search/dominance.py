@@ -10,7 +10,6 @@ To keep the best `count` routes, `count` such others are asked for.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from typing import NamedTuple
 
 from graph.search.columns import Weights
@@ -28,51 +27,32 @@ class Prefix(NamedTuple):
     hours: int = 0
     tasks: int = 0
     found: int = 0
-    days: Fraction = Fraction(0)
+    days: int = 0
 
 
 class Prefixes:
     """Adds up partial routes, option by option."""
 
     def __init__(self, compiled: Compiled, weights: Weights):
-        worn = {one.position for one in compiled.worn}
-        self._each: list[list[Prefix]] = []
-        for place, (held, tasks) in enumerate(zip(compiled.candidates, compiled.candidate_tasks, strict=True)):
-            self._each.append(
-                [
-                    Prefix(
-                        (
-                            one.cash_hundredths * weights.cash + one.hours_hundredths * weights.hours,
-                            compiled.money(one.cash_hundredths, one.hours_hundredths),
-                            0,
-                            not one.as_found,
-                        ),
-                        one.hours_hundredths,
-                        mask,
-                        (one.as_found and place in worn) << place,
-                        one.days,
-                    )
-                    for one, mask in zip(held, tasks, strict=True)
-                ]
-            )
-        for ways, tasks in zip(compiled.links, compiled.link_tasks, strict=True):
-            self._each.append(
-                [
-                    Prefix(
-                        (
-                            link.cash_hundredths * weights.cash + link.hours_hundredths * weights.hours,
-                            compiled.money(link.cash_hundredths, link.hours_hundredths),
-                            link.irreversible,
-                            0,
-                        ),
-                        link.hours_hundredths,
-                        mask,
-                        0,
-                        link.days,
-                    )
-                    for link, mask in zip(ways, tasks, strict=True)
-                ]
-            )
+        worn = sum(1 << position for position in {one.position for one in compiled.worn})
+        self._each = [
+            [
+                Prefix(
+                    (
+                        row.cash * weights.cash + row.hours * weights.hours,
+                        compiled.money(row.cash, row.hours),
+                        row.irreversible,
+                        row.changed,
+                    ),
+                    row.hours,
+                    row.tasks,
+                    row.found & worn,
+                    row.days,
+                )
+                for row in rows
+            ]
+            for rows in compiled.rows
+        ]
 
     def extended(self, prefix: Prefix, variable: int, option: int) -> Prefix:
         """The prefix with one more choice."""

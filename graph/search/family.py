@@ -25,19 +25,20 @@ class Family:
 
 def task_family(compiled: Compiled, looks: Iterable[int], most: int = MOST_SETS) -> Family:
     """The family of a compiled conversion; `looks`: reaches of faults that may be laid open on purpose."""
-    masks = {mask for choices in (*compiled.candidate_tasks, *compiled.link_tasks) for mask in choices}
+    always = compiled.always
+    masks = {row.tasks for rows in compiled.rows for row in rows}
     masks |= set(looks)
     kept = (1 << len(compiled.task_ids)) - 1
     by_money = sorted(range(len(compiled.task_ids)), key=compiled.task_money)
     while True:
-        sets = _unions({mask & kept for mask in masks}, most)
+        sets = _unions(always & kept, {mask & kept for mask in masks}, most)
         if sets is not None:
             return Family(tuple(sorted(sets, key=lambda one: (one.bit_count(), one))), kept)
         kept &= ~(1 << by_money.pop(0))
 
 
-def _unions(masks: set[int], most: int) -> set[int] | None:
-    sets = {0}
+def _unions(always: int, masks: set[int], most: int) -> set[int] | None:
+    sets = {always}
     for mask in masks:
         sets |= {one | mask for one in sets}
         if len(sets) > most:

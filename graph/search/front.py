@@ -39,7 +39,7 @@ def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Rout
 
     for assembly in known:
         offer(assembly)
-    bounds = Bounds(columns, build_tables(compiled, columns))
+    bounds = Bounds(search.layout, columns, build_tables(compiled, search.layout, columns))
     memory = Memory(Prefixes(compiled, weights), MatchedOrBeaten())
     ended = branch_search(
         compiled,

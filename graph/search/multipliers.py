@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 from graph.conversion.document import Choice
 from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
 from graph.search.compiled import Compiled
+from graph.search.layout import Layout
 from graph.search.tables import Tables, build_tables
 
 Floats = NDArray[np.float64]
@@ -41,7 +43,7 @@ def limited_uses(compiled: Compiled, columns: Columns) -> Limited:
     deadline = compiled.conversion.deadline
     if deadline is not None:
         per_day = compiled.conversion.day_hours * 100
-        left = [float((deadline - days) * per_day) for days in columns.set_days]
+        left = [float((deadline - Fraction(days, compiled.day_scale)) * per_day) for days in columns.set_days]
         hours = columns.start[columns.costs : columns.costs + columns.sets]
         limits.append(np.tile(np.array(left) - hours, columns.scenarios)[None, :])
         unary = [_with_hours(part, held) for part, held in zip(unary, compiled.candidates, strict=True)]
@@ -74,7 +76,13 @@ def priced(columns: Columns, limited: Limited, prices: Floats) -> Columns:
 
 
 def sharpen(
-    compiled: Compiled, columns: Columns, tables: Tables, ceilings: Ints, limited: Limited, steps: int
+    compiled: Compiled,
+    layout: Layout,
+    columns: Columns,
+    tables: Tables,
+    ceilings: Ints,
+    limited: Limited,
+    steps: int,
 ) -> tuple[Columns, Tables]:
     """Columns and tables with good prices, after at most `steps` rounds."""
     costs = columns.costs
@@ -93,7 +101,7 @@ def sharpen(
         open_ = (best_bounds <= ceiling) & (best_bounds < POSSIBLE_BELOW)
         if not open_.any() or pace[open_].max() < 0.01:
             break
-        over = _uses(compiled, now_columns, now_tables, limited) - limited.limits
+        over = _uses(compiled, layout, now_columns, now_tables, limited) - limited.limits
         over[(over < 0) & (prices <= 0)] = 0
         length = (over**2).sum(axis=0)
         target = np.where(ceiling < POSSIBLE_BELOW, ceiling * 1.02, best_bounds * 1.2 + 1)
@@ -101,37 +109,34 @@ def sharpen(
         step[~open_] = 0
         prices = np.maximum(0, prices + step * over)
         now_columns = priced(columns, limited, prices)
-        now_tables = build_tables(compiled, now_columns)
+        now_tables = build_tables(compiled, layout, now_columns)
     made = priced(columns, limited, best_prices)
-    return made, build_tables(compiled, made)
+    return made, build_tables(compiled, layout, made)
 
 
-def _uses(compiled: Compiled, columns: Columns, tables: Tables, limited: Limited) -> Floats:
+def _uses(compiled: Compiled, layout: Layout, columns: Columns, tables: Tables, limited: Limited) -> Floats:
     """What each column's cheapest assembly uses of every limit."""
     every = np.arange(columns.costs)
-    options: list[NDArray[np.int64]] = [every] * len(compiled.position_ids)
+    options: list[NDArray[np.int64]] = [np.zeros_like(every)] * len(layout.sizes)
     used = np.zeros_like(limited.limits)
     for position in tables.order:
-        rows = np.zeros((columns.costs, len(compiled.candidates[position])), dtype=np.int64)
-        for rise in tables.rises[position]:
-            if rise.given:
-                rows += rise.table[(*(options[place] for place in rise.given), slice(None), every)]  # type: ignore[arg-type]
-            else:
-                rows += rise.table[:, : columns.costs].T
-        options[position] = rows.argmin(axis=1)
+        if layout.sizes[position] > 1:
+            rows = np.zeros((columns.costs, layout.sizes[position]), dtype=np.int64)
+            for rise in tables.rises[position]:
+                if rise.given:
+                    rows += rise.table[(*(options[place] for place in rise.given), slice(None), every)]  # type: ignore[arg-type]
+                else:
+                    rows += rise.table[:, : columns.costs].T
+            options[position] = rows.argmin(axis=1)
         used += limited.unary[position][options[position]].T
-    first = 0
     for joint, (one, other) in enumerate(compiled.ends):
-        cell = options[one] * len(compiled.candidates[other]) + options[other]
-        ways = tables.ways[joint]
-        starts = ways.starts[cell]
-        chosen, least = starts, ways.above[starts, every]
-        for further in range(1, ways.most):
-            there = starts + further < ways.stops[cell]
-            row = np.where(there, starts + further, starts)
-            above = ways.above[row, every]
+        cell = layout.first_cell[joint] + options[one] * layout.sizes[other] + options[other]
+        chosen = starts = layout.starts[cell]
+        least = tables.above[starts, every]
+        for further in range(1, layout.most[joint]):
+            row = np.where(starts + further < layout.stops[cell], starts + further, starts)
+            above = tables.above[row, every]
             chosen = np.where(above < least, row, chosen)
             least = np.minimum(above, least)
-        used += limited.links[first + chosen].T
-        first += len(compiled.links[joint])
+        used += limited.links[chosen].T
     return used

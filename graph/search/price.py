@@ -8,11 +8,11 @@ so that every comparison is between whole numbers.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import reduce
 from math import prod
 from operator import or_
+from typing import NamedTuple
 
 from graph.search.compiled import Compiled, places
 
@@ -62,8 +62,7 @@ class Pricer:
         return sorted(sets)
 
 
-@dataclass(frozen=True, slots=True)
-class Assembly:
+class Assembly(NamedTuple):
     """One option for every variable, with the sums that do not depend on the done tasks."""
 
     options: tuple[int, ...]  # by variable: positions first, then joints (link places)
@@ -71,29 +70,21 @@ class Assembly:
     found: int  # position bits
     cash: int
     hours: int
-    days: Fraction
+    days: int  # in 1 / day_scale
     irreversible: int
     changed: int  # picks that are not as found
 
 
 def assemble(compiled: Compiled, options: Sequence[int]) -> Assembly:
     """The assembly of one option per variable (candidate numbers by position, then link places by joint)."""
-    count = len(compiled.position_ids)
-    required = found = cash = hours = irreversible = changed = 0
-    days = Fraction(0)
-    for place in range(count):
-        one = compiled.candidates[place][options[place]]
-        required |= compiled.candidate_tasks[place][options[place]]
-        found |= one.as_found << place
-        changed += not one.as_found
-        cash += one.cash_hundredths
-        hours += one.hours_hundredths
-        days = max(days, one.days)
-    for place in range(len(compiled.joint_ids)):
-        link = compiled.links[place][options[count + place]]
-        required |= compiled.link_tasks[place][options[count + place]]
-        irreversible += link.irreversible
-        cash += link.cash_hundredths
-        hours += link.hours_hundredths
-        days = max(days, link.days)
+    required = found = cash = hours = irreversible = changed = days = 0
+    for rows, option in zip(compiled.rows, options, strict=True):
+        row = rows[option]
+        cash += row.cash
+        hours += row.hours
+        days = max(days, row.days)
+        required |= row.tasks
+        irreversible += row.irreversible
+        changed += row.changed
+        found |= row.found
     return Assembly(tuple(options), required, found, cash, hours, days, irreversible, changed)

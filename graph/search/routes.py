@@ -23,6 +23,7 @@ from graph.search.demands import Demands, build_demands
 from graph.search.dominance import Prefixes, Remembered
 from graph.search.family import Family, task_family
 from graph.search.judges import CeilingJudge
+from graph.search.layout import Layout, lay_out
 from graph.search.multipliers import limited_uses, sharpen
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.tables import build_tables
@@ -42,10 +43,12 @@ class RouteSearch:
     compiled: Compiled
     stop_at: float | None = None
     demands: Demands = field(init=False)
+    layout: Layout = field(init=False)
     nodes: int = 0
 
     def __post_init__(self) -> None:
         self.demands = build_demands(self.compiled)
+        self.layout = lay_out(self.compiled)
 
     @property
     def odds(self) -> Odds:
@@ -110,17 +113,17 @@ class RouteSearch:
         family, nodes = self._family(objective, scenarios), 0
         for most_nodes, steps in ROUNDS:
             columns = self._columns(objective, scenarios, family, weights)
-            tables = build_tables(compiled, columns)
+            tables = build_tables(compiled, self.layout, columns)
             family = _still_open(family, columns, tables.root, ceilings)
             if steps:
                 columns = self._columns(objective, scenarios, family, weights)
-                tables = build_tables(compiled, columns)
+                tables = build_tables(compiled, self.layout, columns)
                 limited = limited_uses(compiled, columns)
-                columns, tables = sharpen(compiled, columns, tables, ceilings, limited, steps)
+                columns, tables = sharpen(compiled, self.layout, columns, tables, ceilings, limited, steps)
                 memory = Memory(Prefixes(compiled, weights), self._remembered(count))
             ended = branch_search(
                 compiled,
-                Bounds(columns, tables),
+                Bounds(self.layout, columns, tables),
                 self.demands,
                 CeilingJudge(columns, ceilings),
                 take,

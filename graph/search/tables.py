@@ -16,6 +16,7 @@ import numpy as np
 
 from graph.search.columns import IMPOSSIBLE, Columns, Ints
 from graph.search.compiled import Compiled
+from graph.search.layout import Layout, product_of
 
 MOST_ENTRIES = 1 << 22
 
@@ -29,22 +30,15 @@ class Rise:
 
 
 @dataclass(frozen=True, slots=True)
-class Ways:
-    """The links of one joint, and how far each lies above its cell's cheapest; cell c has rows starts[c]..stops[c]."""
-
-    starts: Ints
-    stops: Ints
-    above: Ints
-    most: int  # the most links in one cell
-
-
-@dataclass(frozen=True, slots=True)
 class Tables:
-    """`order`: positions in the order of branching; `rises[position]`; `ways[joint]`; `root`: bound of everything."""
+    """`order`: positions in the order of branching (settled ones first); `rises[position]`, none for a settled one.
+
+    `above[link]`: how far a link lies above the cheapest of its cell; `root`: the bound of everything.
+    """
 
     order: tuple[int, ...]
     rises: tuple[tuple[Rise, ...], ...]
-    ways: tuple[Ways, ...]
+    above: Ints
     root: Ints
 
 
@@ -54,89 +48,62 @@ class _Factor:
     table: Ints  # one axis per position in scope, then columns
 
 
-def build_tables(compiled: Compiled, columns: Columns, most_entries: int = MOST_ENTRIES) -> Tables:
+def build_tables(compiled: Compiled, layout: Layout, columns: Columns, most_entries: int = MOST_ENTRIES) -> Tables:
     """The tables of a search over all columns."""
-    factors, ways = _joint_factors(compiled, columns)
-    factors += [_Factor((place,), table) for place, table in enumerate(columns.unary)]
-    sizes = [len(held) for held in compiled.candidates]
-    order = elimination_order(sizes, compiled.ends)
-    rises: list[tuple[Rise, ...]] = [()] * len(sizes)
-    root = columns.start.copy()
-    for position in order:
+    factors, above, root = _joint_factors(compiled, layout, columns)
+    rises: list[tuple[Rise, ...]] = [()] * len(layout.sizes)
+    for position in layout.order:
         mine = [factor for factor in factors if position in factor.scope]
         factors = [factor for factor in factors if position not in factor.scope]
         found = []
-        for group in _groups(mine, position, sizes, columns.start.size, most_entries):
-            bucket = _join(group, position, sizes)
+        for group in _groups(mine, layout.sizes, columns.start.size, most_entries):
+            bucket = _join(group, position, layout.sizes)
             message = bucket.table.min(axis=-2)
             given = bucket.scope[:-1]
-            found.append(Rise(given, bucket.table - np.expand_dims(message, -2)))
+            found.append(Rise(given, bucket.table - message[..., None, :]))
             if given:
                 factors.append(_Factor(given, np.minimum(message, IMPOSSIBLE)))
             else:
                 root = root + message
         rises[position] = tuple(found)
-    return Tables(tuple(reversed(order)), tuple(rises), ways, root)
+    settled = [place for place, size in enumerate(layout.sizes) if size == 1]
+    return Tables((*settled, *reversed(layout.order)), tuple(rises), above, root)
 
 
-def _joint_factors(compiled: Compiled, columns: Columns) -> tuple[list[_Factor], tuple[Ways, ...]]:
-    """One table per joint, of the cheapest link in each cell."""
-    factors, ways, first = [], [], 0
+def _joint_factors(compiled: Compiled, layout: Layout, columns: Columns) -> tuple[list[_Factor], Ints, Ints]:
+    """A table per joint between free positions and per free position; links above their cell's cheapest; the rest."""
+    root, above = columns.start.copy(), columns.links
+    unary = [table if size == 1 else table.copy() for table, size in zip(columns.unary, layout.sizes, strict=True)]
+    cells = np.full((layout.cells, root.size), IMPOSSIBLE, dtype=np.int64)
+    if layout.groups.size:
+        least = np.minimum.reduceat(columns.links, layout.groups, axis=0)
+        cells[layout.filled] = least
+        above = columns.links - np.repeat(least, layout.counts, axis=0)
+    factors = []
     for joint, (one, other) in enumerate(compiled.ends):
-        cells = np.array(compiled.cells[joint], dtype=np.int64)
-        shape = (len(compiled.candidates[one]), len(compiled.candidates[other]), columns.start.size)
-        table = np.full((shape[0] * shape[1], shape[2]), IMPOSSIBLE, dtype=np.int64)
-        starts_at, stops_at = np.zeros((2, len(table)), dtype=np.int64)
-        above, most = columns.links[first : first + len(cells)], 0
-        if len(cells):
-            starts = np.flatnonzero(np.diff(cells, prepend=-1))
-            counts = np.diff(starts, append=len(cells))
-            least = np.minimum.reduceat(above, starts, axis=0)
-            table[cells[starts]] = least
-            starts_at[cells[starts]], stops_at[cells[starts]] = starts, starts + counts
-            above, most = above - np.repeat(least, counts, axis=0), int(counts.max())
-        cube = table.reshape(shape)
-        factors.append(_Factor((one, other), cube) if one < other else _Factor((other, one), cube.swapaxes(0, 1)))
-        ways.append(Ways(starts_at, stops_at, above, most))
-        first += len(cells)
-    return factors, tuple(ways)
+        width, depth = layout.sizes[one], layout.sizes[other]
+        table = cells[layout.first_cell[joint] : layout.first_cell[joint] + width * depth]
+        if width == 1 and depth == 1:
+            root += table[0]
+        elif width == 1 or depth == 1:
+            unary[other if width == 1 else one] += table
+        else:
+            cube = table.reshape(width, depth, root.size)
+            factors.append(_Factor((one, other), cube) if one < other else _Factor((other, one), cube.swapaxes(0, 1)))
+    for place, table in enumerate(unary):
+        if layout.sizes[place] == 1:
+            root += table[0]
+        else:
+            factors.append(_Factor((place,), table))
+    return factors, above, root
 
 
-def elimination_order(sizes: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:
-    """Positions in the order of elimination: always the one whose table is smallest, ties by place."""
-    near: list[set[int]] = [set() for _ in sizes]
-    for one, other in ends:
-        near[one].add(other)
-        near[other].add(one)
-    left, order = set(range(len(sizes))), []
-    weight = {place: _product(sizes, near[place]) for place in left}
-    while left:
-        place = min(left, key=lambda one: (weight[one], one))
-        order.append(place)
-        left.discard(place)
-        for one in near[place]:
-            near[one] |= near[place]
-            near[one] -= {one, place}
-        for one in near[place]:
-            weight[one] = _product(sizes, near[one])
-    return order
-
-
-def _product(sizes: Sequence[int], members: set[int]) -> int:
-    made = 1
-    for one in members:
-        made *= sizes[one]
-    return made
-
-
-def _groups(
-    factors: list[_Factor], position: int, sizes: Sequence[int], columns: int, most_entries: int
-) -> list[list[_Factor]]:
+def _groups(factors: list[_Factor], sizes: Sequence[int], columns: int, most_entries: int) -> list[list[_Factor]]:
     """The factors of one bucket, parted so that no joined table passes the limit."""
     groups: list[tuple[set[int], list[_Factor]]] = []
     for factor in sorted(factors, key=lambda one: (-len(one.scope), one.scope)):
         for scope, members in groups:
-            if _product(sizes, scope | set(factor.scope)) * columns <= most_entries:
+            if product_of(sizes, scope | set(factor.scope)) * columns <= most_entries:
                 scope |= set(factor.scope)
                 members.append(factor)
                 break

@@ -1,0 +1,103 @@
+"""Where everything lies in the tables: worked out once for a conversion, used by every search over it.
+
+A position with one candidate is *settled*: it needs no table of its own. What its joints cost is added to the other
+end, and what lies between settled positions is added up once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from graph.search.columns import Ints
+from graph.search.compiled import Compiled
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """`order`: free positions in the order of elimination. Cells of all joints stand in one list.
+
+    Joint j has cells `first_cell[j]`..; cell c holds the links `starts[c]`..`stops[c]` (counted over all joints).
+    `groups`: the first link of each cell that has any; `filled`: those cells; `sizes`: candidates by position.
+    """
+
+    sizes: tuple[int, ...]
+    order: tuple[int, ...]
+    first_cell: tuple[int, ...]
+    cells: int
+    filled: Ints
+    groups: Ints
+    counts: Ints
+    starts: Ints
+    stops: Ints
+    start_of: tuple[int, ...]  # the same as plain numbers
+    stop_of: tuple[int, ...]
+    most: tuple[int, ...]  # by joint: the most links in one cell
+
+
+def lay_out(compiled: Compiled) -> Layout:
+    """The layout of a compiled conversion."""
+    sizes = tuple(len(held) for held in compiled.candidates)
+    first_cell: list[int] = []
+    starts: list[int] = []
+    stops: list[int] = []
+    most: list[int] = []
+    row = 0
+    for (one, other), cells in zip(compiled.ends, compiled.cells, strict=True):
+        first = len(starts)
+        first_cell.append(first)
+        starts += [0] * (sizes[one] * sizes[other])
+        stops += [0] * (sizes[one] * sizes[other])
+        for cell in cells:
+            if stops[first + cell] == 0:
+                starts[first + cell] = row
+            row += 1
+            stops[first + cell] = row
+        most.append(max((stop - start for start, stop in zip(starts[first:], stops[first:], strict=True)), default=0))
+    filled = [cell for cell, stop in enumerate(stops) if stop]
+    return Layout(
+        sizes=sizes,
+        order=tuple(elimination_order(sizes, compiled.ends)),
+        first_cell=tuple(first_cell),
+        cells=len(starts),
+        filled=np.array(filled, dtype=np.int64),
+        groups=np.array([starts[cell] for cell in filled], dtype=np.int64),
+        counts=np.array([stops[cell] - starts[cell] for cell in filled], dtype=np.int64),
+        starts=np.array(starts, dtype=np.int64),
+        stops=np.array(stops, dtype=np.int64),
+        start_of=tuple(starts),
+        stop_of=tuple(stops),
+        most=tuple(most),
+    )
+
+
+def elimination_order(sizes: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:
+    """Free positions in the order of elimination: always the one whose table is smallest, ties by place."""
+    left = {place for place, size in enumerate(sizes) if size > 1}
+    near: dict[int, set[int]] = {place: set() for place in left}
+    for one, other in ends:
+        if one in left and other in left:
+            near[one].add(other)
+            near[other].add(one)
+    weight = {place: product_of(sizes, near[place]) for place in left}
+    order = []
+    while left:
+        place = min(left, key=lambda one: (weight[one], one))
+        order.append(place)
+        left.discard(place)
+        for one in near[place]:
+            near[one] |= near[place]
+            near[one] -= {one, place}
+        for one in near[place]:
+            weight[one] = product_of(sizes, near[one])
+    return order
+
+
+def product_of(sizes: Sequence[int], members: set[int]) -> int:
+    """How many ways the members can be filled."""
+    made = 1
+    for one in members:
+        made *= sizes[one]
+    return made
