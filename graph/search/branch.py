@@ -10,7 +10,7 @@ The stack is explicit: no document is too deep.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
@@ -109,7 +109,7 @@ class _Search:
         self.judge, self.take, self.memory = judge, take, memory
         self.chain_limits = bounds.columns.chain_limits
         self.options = [0] * (len(compiled.position_ids) + len(compiled.joint_ids))
-        self.variables = _branching_order(bounds.tables.order, compiled.ends)
+        self.variables = bounds.layout.branching
         deadline = compiled.conversion.deadline
         self.hour_limits = None if deadline is None else _HourLimits(compiled, bounds.columns, deadline)
         self.wanted = demands.still_possible(self.variables)
@@ -221,19 +221,6 @@ class _Search:
         if self.chain_limits.size:
             good &= (sums[:, columns.first_chain :] <= self.chain_limits).all(axis=1)
         return bounds, good
-
-
-def _branching_order(positions: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:
-    """Positions in their order, each followed by the joints that are then decided at both ends."""
-    order: list[int] = []
-    decided: set[int] = set()
-    for position in positions:
-        order.append(position)
-        decided.add(position)
-        for joint, (one, other) in enumerate(ends):
-            if position in (one, other) and one in decided and other in decided:
-                order.append(len(positions) + joint)
-    return order
 
 
 class _HourLimits:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 
 from graph.conversion.document import Candidate, Conversion
 from graph.search.best import Best, Found
@@ -18,7 +19,8 @@ from graph.search.lines import Line, line_in_odds, nearest_change
 from graph.search.price import Pricer
 from graph.search.restrict import restricted
 from graph.search.result import Change, Route
-from graph.search.routes import RouteSearch
+from graph.search.routes import Odds, RouteSearch
+from graph.search.values import Values
 
 MOST_RATE = Fraction(1000)
 MOST_RATE_TIMES = 20
@@ -37,24 +39,37 @@ def changes(conversion: Conversion, *, prices: bool = True) -> tuple[Change, ...
     if not best.found:
         return ()
     now = best.found[0]
-    made = [_odds_change(search, now, fault) for fault in range(len(search.compiled.worn))]
+    made = _odds_changes(search, now)
     made.append(_rate_change(search, now))
     if prices:
         made += [_price_change(search, now, *bought) for bought in _bought(conversion)]
     return tuple(made)
 
 
-def _odds_change(search: RouteSearch, now: Found, fault: int) -> Change:
+def _odds_changes(search: RouteSearch, now: Found) -> list[Change]:
     compiled, odds = search.compiled, search.odds
+    values = Values(search, [now.assembly])
+    made: list[Change] = []
 
-    def best_at(number: Fraction) -> tuple[Line, Route]:
-        tried = (*odds[:fault], number, *odds[fault + 1 :])
-        best = _best_of(search, tried, now)
-        return line_in_odds(compiled, odds, fault, best.found[0]), _route(compiled, best)
+    def ask() -> list[Odds]:
+        relied_on: list[Odds] = []
 
-    line = line_in_odds(compiled, odds, fault, now)
-    nearest = _nearest(line, odds[fault], (Fraction(0), Fraction(1)), best_at)
-    return _change("odds", compiled.worn[fault].fault.id, odds[fault], nearest)
+        def best_at(fault: int, chance: Fraction) -> tuple[Line, Route]:
+            tried = (*odds[:fault], chance, *odds[fault + 1 :])
+            relied_on.append(tried)
+            found = values.guess(tried)
+            route = describe(compiled, Pricer(compiled, tried), found.assembly, found.done)
+            return line_in_odds(compiled, odds, fault, found), route
+
+        made.clear()
+        for fault, worn in enumerate(compiled.worn):
+            line = line_in_odds(compiled, odds, fault, now)
+            nearest = _nearest(line, odds[fault], (Fraction(0), Fraction(1)), partial(best_at, fault))
+            made.append(_change("odds", worn.fault.id, odds[fault], nearest))
+        return relied_on
+
+    values.settle(ask)
+    return made
 
 
 def _rate_change(search: RouteSearch, now: Found) -> Change:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import reduce
 from math import lcm
-from operator import and_
+from operator import and_, or_
 from typing import NamedTuple
 
 from graph.conversion.document import Candidate, Conversion, Fault, Link
@@ -60,6 +60,7 @@ class Compiled:
     day_scale: int
     rows: tuple[tuple[Row, ...], ...]  # by variable and option
     closed: Mapping[str, int]  # task id -> bits of the task and all it comes after
+    always: int  # the tasks that every route does: those that all options of some variable need
     worn: tuple[Worn, ...]
     cash_weight: int
     hours_weight: int
@@ -68,15 +69,6 @@ class Compiled:
     def money(self, cash_hundredths: int, hours_hundredths: int) -> int:
         """cash + rate * hours, in `money_scale` parts of the currency unit."""
         return cash_hundredths * self.cash_weight + hours_hundredths * self.hours_weight
-
-    @property
-    def always(self) -> int:
-        """The tasks that every route does: those that all options of some variable need."""
-        made = 0
-        for rows in self.rows:
-            if rows:
-                made |= reduce(and_, (row.tasks for row in rows))
-        return made
 
     def task_money(self, place: int) -> int:
         return self.money(self.task_cash[place], self.task_hours[place])
@@ -113,6 +105,7 @@ def compile_conversion(conversion: Conversion) -> Compiled:
         *{one.days.denominator for choices in (*candidates, *links) for one in choices},
         *{task.days.denominator for task in tasks},
     )
+    rows = _rows(candidates, links, bits, day_scale)
     worn = tuple(
         Worn(
             fault,
@@ -136,7 +129,8 @@ def compile_conversion(conversion: Conversion) -> Compiled:
         task_hours=tuple(task.hours_hundredths for task in tasks),
         task_days=tuple(int(task.days * day_scale) for task in tasks),
         day_scale=day_scale,
-        rows=_rows(candidates, links, bits, day_scale),
+        rows=rows,
+        always=reduce(or_, (reduce(and_, (row.tasks for row in some)) for some in rows if some), 0),
         closed=closed,
         worn=worn,
         cash_weight=100,

@@ -17,7 +17,9 @@ from graph.search.compiled import Compiled
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """`order`: free positions in the order of elimination. Cells of all joints stand in one list.
+    """`order`: free positions in the order of elimination; `branching`: all variables in the order of branching.
+
+    Cells of all joints stand in one list.
 
     Joint j has cells `first_cell[j]`..; cell c holds the links `starts[c]`..`stops[c]` (counted over all joints).
     `groups`: the first link of each cell that has any; `filled`: those cells; `sizes`: candidates by position.
@@ -25,6 +27,7 @@ class Layout:
 
     sizes: tuple[int, ...]
     order: tuple[int, ...]
+    branching: tuple[int, ...]
     first_cell: tuple[int, ...]
     cells: int
     filled: Ints
@@ -57,9 +60,12 @@ def lay_out(compiled: Compiled) -> Layout:
             stops[first + cell] = row
         most.append(max((stop - start for start, stop in zip(starts[first:], stops[first:], strict=True)), default=0))
     filled = [cell for cell, stop in enumerate(stops) if stop]
+    order = elimination_order(sizes, compiled.ends)
+    settled = [place for place, size in enumerate(sizes) if size == 1]
     return Layout(
         sizes=sizes,
-        order=tuple(elimination_order(sizes, compiled.ends)),
+        order=tuple(order),
+        branching=tuple(branching_order([*settled, *reversed(order)], compiled.ends)),
         first_cell=tuple(first_cell),
         cells=len(starts),
         filled=np.array(filled, dtype=np.int64),
@@ -92,6 +98,19 @@ def elimination_order(sizes: Sequence[int], ends: Sequence[tuple[int, int]]) -> 
             near[one] -= {one, place}
         for one in near[place]:
             weight[one] = product_of(sizes, near[one])
+    return order
+
+
+def branching_order(positions: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:
+    """Positions in their order, each followed by the joints that are then decided at both ends."""
+    order: list[int] = []
+    decided: set[int] = set()
+    for position in positions:
+        order.append(position)
+        decided.add(position)
+        for joint, (one, other) in enumerate(ends):
+            if position in (one, other) and one in decided and other in decided:
+                order.append(len(positions) + joint)
     return order
 
 

@@ -119,7 +119,9 @@ def _uses(compiled: Compiled, layout: Layout, columns: Columns, tables: Tables, 
     every = np.arange(columns.costs)
     options: list[NDArray[np.int64]] = [np.zeros_like(every)] * len(layout.sizes)
     used = np.zeros_like(limited.limits)
-    for position in tables.order:
+    for position in layout.branching:
+        if position >= len(layout.sizes):
+            continue
         if layout.sizes[position] > 1:
             rows = np.zeros((columns.costs, layout.sizes[position]), dtype=np.int64)
             for rise in tables.rises[position]:

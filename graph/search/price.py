@@ -9,12 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
-from functools import reduce
 from math import prod
-from operator import or_
 from typing import NamedTuple
 
-from graph.search.compiled import Compiled, places
+from graph.search.compiled import Compiled
 
 
 class Pricer:
@@ -25,7 +23,17 @@ class Pricer:
         self.odds = tuple(odds)
         self.scale = prod(one.denominator for one in odds)
         self._known: dict[tuple[int, int], int] = {}
-        self._task_money = [compiled.task_money(place) for place in range(len(compiled.task_ids))]
+        self._worn = [(number, one.numerator, one.denominator) for number, one in enumerate(self.odds) if one]
+        self._comeback = self._money_by_faults()
+
+    def _money_by_faults(self) -> list[tuple[int, int]]:
+        """(the faults, as bits, that lie behind a task; the money of all such tasks)."""
+        money: dict[int, int] = {}
+        for task in range(len(self.compiled.task_ids)):
+            behind = sum(1 << number for number, worn in enumerate(self.compiled.worn) if worn.reach >> task & 1)
+            if behind:
+                money[behind] = money.get(behind, 0) + self.compiled.task_money(task)
+        return list(money.items())
 
     def faults_money(self, found: int, done: int) -> int:
         """What faults are expected to add, times `scale`.
@@ -33,24 +41,32 @@ class Pricer:
         `found`: bits of the positions whose pick is there as found; `done`: bits of the done tasks.
         """
         there = unseen = 0
-        for place, worn in enumerate(self.compiled.worn):
-            if found >> worn.position & 1 and self.odds[place]:
-                there |= 1 << place
-                if not worn.fault.shows or worn.reach & ~done:
-                    unseen |= 1 << place
+        worn = self.compiled.worn
+        for number, _, _ in self._worn:
+            one = worn[number]
+            if found >> one.position & 1:
+                there |= 1 << number
+                if not one.fault.shows or one.reach & ~done:
+                    unseen |= 1 << number
         key = (there, unseen)
         if key not in self._known:
             self._known[key] = self._faults_money(there, unseen)
         return self._known[key]
 
     def _faults_money(self, there: int, unseen: int) -> int:
-        worn = self.compiled.worn
-        repairs = sum((self.odds[place] * worn[place].repair for place in places(there)), Fraction(0))
-        comeback = Fraction(0)
-        for task in places(reduce(or_, (worn[place].reach for place in places(unseen)), 0)):
-            spared = prod(1 - self.odds[place] for place in places(unseen) if worn[place].reach >> task & 1)
-            comeback += self._task_money[task] * (1 - spared)
-        return int((repairs + comeback) * self.scale)
+        made = sum(
+            self.compiled.worn[number].repair * chances * (self.scale // of)
+            for number, chances, of in self._worn
+            if there >> number & 1
+        )
+        for behind, money in self._comeback:
+            if behind & unseen:
+                spared = self.scale
+                for number, chances, of in self._worn:
+                    if (behind & unseen) >> number & 1:
+                        spared = spared // of * (of - chances)
+                made += money * (self.scale - spared)
+        return made
 
     def looks(self, found: int, required: int) -> list[int]:
         """The task sets that may be done: what is required, with any faults laid open on purpose besides."""

@@ -45,6 +45,7 @@ class RouteSearch:
     demands: Demands = field(init=False)
     layout: Layout = field(init=False)
     nodes: int = 0
+    families: dict[frozenset[int], Family] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.demands = build_demands(self.compiled)
@@ -148,7 +149,10 @@ class RouteSearch:
             for place, worn in enumerate(self.compiled.worn):
                 if worn.fault.shows and any(odds[place] for odds in scenarios):
                     looks.add(worn.reach)
-        return task_family(self.compiled, looks)
+        key = frozenset(looks)
+        if key not in self.families:
+            self.families[key] = task_family(self.compiled, key)
+        return self.families[key]
 
     def _columns(self, objective: str, scenarios: Sequence[Odds], family: Family, weights: Weights) -> Columns:
         charged = [odds if objective == "expected" else None for odds in scenarios]

@@ -44,20 +44,18 @@ def solve(
         return Solution(status, objective, (), open=explain(conversion) if ended.complete else ())
     routes = tuple(describe(compiled, best.pricer, one.assembly, one.done) for one in best.found)
     known = [one.assembly for one in best.found]
-    looking, look_proven = _look_first(search, known, objective) if with_look_first else (None, True)
+    looking, look_proven = _look_first(search, known) if with_look_first else (None, True)
     front, front_proven = front_search(search, known) if with_front else ((), True)
     proven = ended.complete and look_proven and front_proven
     gap = None if ended.complete else _gap(compiled, objective, routes, ended.lowest_left)
     return Solution("optimal" if proven else "stopped early", objective, routes, front, looking, (), gap)
 
 
-def _look_first(search: RouteSearch, known: list[Assembly], objective: str) -> tuple[LookFirst | None, bool]:
+def _look_first(search: RouteSearch, known: list[Assembly]) -> tuple[LookFirst | None, bool]:
     """Looking first is about the expected cost, whatever else the question ranks by."""
     if not search.compiled.conversion.inspections:
         return None, True
-    (blind,), complete = search.best_each("expected", [search.odds], known)
-    looking, proven = look_first(search, blind.found[0], known)
-    return looking, proven and complete
+    return look_first(search, known)
 
 
 def _gap(compiled: Compiled, objective: str, routes: tuple[Route, ...], lowest_left: int | None) -> Fraction:

@@ -31,12 +31,11 @@ class Rise:
 
 @dataclass(frozen=True, slots=True)
 class Tables:
-    """`order`: positions in the order of branching (settled ones first); `rises[position]`, none for a settled one.
+    """`rises[position]`: none for a settled one.
 
     `above[link]`: how far a link lies above the cheapest of its cell; `root`: the bound of everything.
     """
 
-    order: tuple[int, ...]
     rises: tuple[tuple[Rise, ...], ...]
     above: Ints
     root: Ints
@@ -66,8 +65,7 @@ def build_tables(compiled: Compiled, layout: Layout, columns: Columns, most_entr
             else:
                 root = root + message
         rises[position] = tuple(found)
-    settled = [place for place, size in enumerate(layout.sizes) if size == 1]
-    return Tables((*settled, *reversed(layout.order)), tuple(rises), above, root)
+    return Tables(tuple(rises), above, root)
 
 
 def _joint_factors(compiled: Compiled, layout: Layout, columns: Columns) -> tuple[list[_Factor], Ints, Ints]:
