@@ -48,13 +48,18 @@ class FollowNotes:
             self._seen = catalogue
 
 
-def install(app: FastAPI, notebook: Notebook) -> None:
-    """Adds notes, disputes, search, SPARQL and the graph's export to the app."""
+def install_notes(app: FastAPI, notebook: Notebook) -> None:
+    """Adds notes, disputes, SPARQL and the graph's export to any app."""
     from api.routers import graph_export, notes, sparql
 
     app.state.notebook = notebook
     for module in (notes, sparql, graph_export):
         app.include_router(module.router)
+
+
+def install(app: FastAPI, notebook: Notebook) -> None:
+    """The same on the app of `api.app.create_app`; its answers follow the notes from then on."""
+    install_notes(app, notebook)
     app.add_middleware(FollowNotes, notebook=notebook, workshop=app.state.workshop)
 
 
