@@ -9,6 +9,7 @@ from fastapi import APIRouter, FastAPI
 
 from api import docs, problems
 from api.limits import BodyLimit, SafeHeaders
+from api.pages import mount
 from api.routers import conversions, health, parts, routes, solve
 from api.settings import Settings
 from api.workshop import Workshop
@@ -45,6 +46,7 @@ def create_app(
     _describe_problems(app)
     problems.install(app)
     docs.install(app)
+    mount.install(app)
     app.add_middleware(BodyLimit, most_bytes=chosen.most_body_bytes)
     app.add_middleware(SafeHeaders)
     return app

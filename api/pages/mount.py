@@ -1,0 +1,34 @@
+"""Puts the pages and their static files onto the app."""
+
+from __future__ import annotations
+
+from os import PathLike, stat_result
+from typing import Any
+
+from fastapi import APIRouter, FastAPI, Response
+from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
+
+from api.pages.base import STATIC
+
+ROUTERS: tuple[APIRouter, ...] = ()
+A_YEAR = "public, max-age=31536000, immutable"
+
+
+class KeptFiles(StaticFiles):
+    """Static files; one that is asked for by its fingerprint may be kept for a year."""
+
+    def file_response(
+        self, full_path: str | PathLike[str], stat_result: stat_result, scope: Scope, status_code: int = 200
+    ) -> Response:
+        """As usual, with how long the file may be kept."""
+        response = super().file_response(full_path, stat_result, scope, status_code)
+        response.headers["cache-control"] = A_YEAR if scope.get("query_string") else "no-cache"
+        return response
+
+
+def install(app: FastAPI, *more: Any) -> None:
+    """Adds `/static` and every page, and the pages of further modules (each with a `router`)."""
+    app.mount("/static", KeptFiles(directory=STATIC), name="static")
+    for router in (*ROUTERS, *(module.router for module in more)):
+        app.include_router(router)

@@ -1,0 +1,3 @@
+// Small helps for the pages; everything works without this file.
+"use strict";
+document.documentElement.classList.add("scripted");
