@@ -13,24 +13,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
-from graph.catalogue.measurements import COUNT, WORD, evidence_rank, read_face, read_measurement
+from graph.catalogue.measurements import WORD, evidence_rank, read_face, read_measurement
 from graph.catalogue.model import Measurement, Part, Quantity
+from graph.derive.findings import Gap
 from graph.fits import measurement as fits
 from graph.fits.bearing import bearing_ring, bearing_width
-from graph.fits.model import WORST_EVIDENCE, Dimension
+from graph.fits.model import Dimension
 from graph.fits.pattern import Face
 from graph.fits.tables import Bearing, Tables
 from graph.reading.index import CatalogueIndex
-
-
-@dataclass(frozen=True, slots=True)
-class Gap:
-    """A quantity of a part that nobody has measured, or that is in dispute (`why`). `quantity` may be a face's joint."""
-
-    part: str
-    quantity: str
-    text: str
-    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +42,15 @@ class Measured:
             self._facts[fact.of, fact.quantity].append(fact)
         self._faces = {(face.of, face.joint): face for face in self.catalogue.bolt_faces.values()}
         self._settled: dict[tuple[str, str], fits.Settled | None] = {}
+        self._extra: dict[str, Part] = {}
+
+    def part(self, part: str) -> Part:
+        """The part, from the catalogue or made here."""
+        return self._extra.get(part) or self.catalogue.parts[part]
+
+    def add(self, part: Part) -> Part:
+        """Take in a part that the catalogue does not have: a published bearing, a sleeve to be made."""
+        return self._extra.setdefault(part.id, part)
 
     @cached_property
     def bearings(self) -> Mapping[str, Bearing]:
@@ -59,7 +59,7 @@ class Measured:
 
     @cached_property
     def parts(self) -> tuple[str, ...]:
-        """Every part that somebody has measured (or whose family), and every bearing of a published size; no families."""
+        """Every part, no family, that somebody has measured or that is a bearing of a published size."""
         owners = {of for of, _ in (*self._facts, *self._faces)}
         found = {part for owner in owners if owner in self.catalogue.parts for _, part in self.index.descent(owner)}
         found.update(part.id for part in self.catalogue.parts.values() if self.bearing_of(part) and not part.abstract)
@@ -102,13 +102,15 @@ class Measured:
         return replace(settled.best.dimension(), name=self.name(part, quantity), part=part)
 
     def _tabled(self, part: str, quantity: str) -> Dimension | None:
-        bearing = self.bearing_of(self.catalogue.parts[part]) if part in self.catalogue.parts else None
+        bearing = self.bearing_of(self.part(part))
         return None if bearing is None or self.facts(part, quantity) else bearing_length(self.tables, bearing, quantity)
 
     def number(self, part: str, quantity: str) -> tuple[Fraction, int] | None:
         """A settled count, angle or torque in its base unit, with its evidence rank."""
         settled = self.settled(part, quantity)
-        return None if settled is None or settled.best is None else (settled.best.reading.amount, settled.best.evidence_rank)
+        if settled is None or settled.best is None:
+            return None
+        return settled.best.reading.amount, settled.best.evidence_rank
 
     def word(self, part: str, quantity: str) -> Word | None:
         """What was seen; None where nobody looked or two saw different things."""
@@ -124,10 +126,16 @@ class Measured:
                 return read_face(self.catalogue, self._faces[owner, joint])
         return None
 
+    def has_face(self, part: str, joint: str) -> bool:
+        """Has somebody measured the part's bolt face at the joint kind?"""
+        return any((owner, joint) in self._faces for owner in self.index.lineage(part))
+
     def note_of(self, part: str, quantity: str) -> str:
         """The note behind the reading that counts."""
         facts = self.facts(part, quantity)
-        return min(facts, key=lambda fact: (evidence_rank(self.catalogue, fact.evidence), fact.id)).note if facts else ""
+        if not facts:
+            return ""
+        return min(facts, key=lambda fact: (evidence_rank(self.catalogue, fact.evidence), fact.id)).note
 
     def known(self, part: str, quantity: str) -> bool:
         """Is there a settled value?"""
@@ -143,7 +151,7 @@ class Measured:
     def gap(self, part: str, quantity: str) -> Gap:
         """What to measure, in a mechanic's words, with the readings that contradict each other where there are any."""
         known = self.catalogue.quantities.get(quantity)
-        label = self.catalogue.parts[part].label
+        label = self.part(part).label
         if known is None:
             return Gap(part, quantity, f"{quantity} of {label}")
         return Gap(part, quantity, f"{known.label} of {label}", self._why(part, known))
@@ -164,7 +172,7 @@ class Measured:
 
     def name(self, part: str, quantity: str) -> str:
         """`input shaft's journal diameter`: what a line of working calls it."""
-        kind = self.catalogue.part_kinds.get(self.catalogue.parts[part].kind)
+        kind = self.catalogue.part_kinds.get(self.part(part).kind)
         known = self.catalogue.quantities.get(quantity)
         return f"{kind.label if kind else part}'s {known.label if known else quantity}"
 
@@ -182,6 +190,3 @@ def _of_one_datum(found: list[fits.Measurement]) -> list[fits.Measurement]:
     """Readings from different faces are not of one thing; those from the datum of the surest one count."""
     surest = min(found, key=lambda one: (one.evidence_rank, one.uncertainty.amount, one.id))
     return [one for one in found if one.datum == surest.datum]
-
-
-__all__ = ["COUNT", "WORST_EVIDENCE", "Gap", "Measured", "Word", "bearing_length"]

@@ -25,6 +25,7 @@ from graph.catalogue.model import (
     Fault,
     Task,
 )  # fmt: skip
+from graph.derive.findings import NOTHING, Derived
 
 MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
 SIDE_EFFECTS = frozenset({SHIFTS, ADDS_FEATURE})
@@ -43,6 +44,8 @@ class CatalogueIndex:
 
     Build it once per catalogue (a few seconds for millions of edges); a reading then asks only for what it needs.
     """
+
+    derived: Derived = NOTHING  # what was computed; see graph/derive/overlay.py
 
     def __init__(self, catalogue: Catalogue):
         self.catalogue = catalogue

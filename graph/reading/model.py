@@ -6,8 +6,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from graph.catalogue.model import Edge, Part
+from graph.catalogue.model import Catalogue, Edge, Part
 from graph.conversion.document import Conversion
+from graph.derive.findings import Derived
 from graph.reading.conditions import Settled
 from graph.reading.question import Question
 
@@ -101,11 +102,14 @@ class Reading:
 
     `settled`: per candidate or link id, its conditions and how they stand. `evidence`: per candidate or link id,
     the weakest level it rests on ("" where nothing is noted). `offered`: required features that the units
-    themselves have, and so are not asked of the search.
+    themselves have, and so are not asked of the search. `catalogue`: what was read, computed edges and parts
+    included; `derived`: those by themselves, with their workings, and what waits for a measurement.
     """
 
     question: Question
     conversion: Conversion
+    catalogue: Catalogue
+    derived: Derived
     candidates: Mapping[str, CandidateOrigin]
     links: Mapping[str, LinkOrigin]
     settled: Mapping[str, tuple[Settled, ...]]

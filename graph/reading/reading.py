@@ -16,7 +16,7 @@ from graph.reading.candidates import Neighbourhood, read_neighbourhood
 from graph.reading.faults import read_faults, read_inspections
 from graph.reading.index import CatalogueIndex
 from graph.reading.links import Matings, read_ways
-from graph.reading.model import NearMiss, OpenJoint, Reading
+from graph.reading.model import NOT_KNOWN, Dispute, LeftOut, NearMiss, OpenJoint, Reading
 from graph.reading.needs import Needs
 from graph.reading.prune import Pruned, prune
 from graph.reading.question import Question, check_question
@@ -24,8 +24,10 @@ from graph.reading.sieve import Sieve
 from graph.reading.tasks import Work
 
 
-def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question) -> Reading:
+def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *, derive: bool = True) -> Reading:
     """The conversion document of the question, and where everything in it came from.
+
+    `derive`: take in the edges that follow from measurements (graph/derive) beside those that notes state.
 
     Hand in a CatalogueIndex, kept from question to question, where speed matters: a bare catalogue is indexed anew.
     The same facts and question give the same document, whatever order the facts came in.
@@ -35,7 +37,12 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question) -
     """
     index = catalogue if isinstance(catalogue, CatalogueIndex) else CatalogueIndex(catalogue)
     check_question(index, question)
+    if derive:
+        from graph.derive.around import with_derived  # it reads this package's index, so it comes in late
+
+        index = with_derived(index, question)
     sieve = Sieve(index, question)
+    _note_unknowns(sieve)
     around = read_neighbourhood(sieve)
     matings = Matings(sieve)
     ways = read_ways(sieve, around, matings)
@@ -53,11 +60,33 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question) -
         links=written.links,
         settled=written.settled,
         evidence=written.evidence,
+        catalogue=index.catalogue,
+        derived=index.derived,
         left_out=sieve.left_out(),
         open_joints=_open_joints(left, matings.misses),
-        disputes=tuple(matings.disputes[key] for key in sorted(matings.disputes, key=lambda k: (k[0], sorted(k[1])))),
+        disputes=_disputes(index, matings),
         offered=tuple(sorted(offered & set(question.features))),
     )
+
+
+def _note_unknowns(sieve: Sieve) -> None:
+    """Joints that wait for a measurement or a price are put on record, so that nobody takes them for misfits."""
+    for unknown in sieve.index.derived.unknowns:
+        if not unknown.noted:
+            what = "+".join(sorted(unknown.parts))
+            sieve.leave_out(LeftOut(what, "pair", unknown.joint, NOT_KNOWN, unknown.text))
+
+
+def _disputes(index: CatalogueIndex, matings: Matings) -> tuple[Dispute, ...]:
+    """What notes dispute among themselves, then what only the arithmetic disputes."""
+    among = [matings.disputes[key] for key in sorted(matings.disputes, key=lambda k: (k[0], sorted(k[1])))]
+    seen = {(dispute.joint, frozenset(dispute.parts)) for dispute in among}
+    computed = [
+        Dispute(one.joint, (one.parts[0], one.parts[1]), one.edges, (), one.text)
+        for one in index.derived.disputes
+        if len(one.parts) == 2 and (one.joint, frozenset(one.parts)) not in seen
+    ]
+    return (*among, *computed)
 
 
 def _conversion(

@@ -1,0 +1,81 @@
+"""What the computation hands out: edges with their workings, what is unknown, what contradicts a note. No I/O."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from graph.catalogue.model import Edge, Part
+from graph.fits.model import CheckResult
+
+COMPUTED = "computed-"  # every id of a computed edge or part begins so
+EVIDENCE = "calculated"
+DISPUTED_EVIDENCE = "contradicted"
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A quantity (or the bolt face at a joint) of a part that nobody has measured, or that is in dispute (`why`)."""
+
+    part: str
+    quantity: str
+    text: str
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unknown:
+    """A joint of two parts that cannot be decided: what to measure. `noted`: a note joins them all the same.
+
+    `price`: the operation or designation that the price list lacks, where that is all that is missing.
+    """
+
+    joint: str
+    parts: tuple[str, str]
+    gaps: tuple[Gap, ...]
+    text: str
+    noted: bool = False
+    price: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Disagreement:
+    """A note and the arithmetic, or two readings, that say different things. `edges`: the notes' edges."""
+
+    joint: str
+    parts: tuple[str, ...]
+    text: str
+    edges: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What was found of two parts at a joint: the check's result, and the edges and parts that follow from it.
+
+    `noted`: the edges of notes about the pair.
+    """
+
+    joint: str
+    parts: tuple[str, str]
+    result: CheckResult | None = None
+    edges: tuple[Edge, ...] = ()
+    made: tuple[Part, ...] = ()
+    workings: Mapping[str, CheckResult] = field(default_factory=dict)
+    unknown: Unknown | None = None
+    disagreement: Disagreement | None = None
+    noted: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """Everything computed around a question. `workings`: by id of the computed edge."""
+
+    edges: tuple[Edge, ...] = ()
+    parts: tuple[Part, ...] = ()
+    unknowns: tuple[Unknown, ...] = ()
+    workings: Mapping[str, CheckResult] = field(default_factory=dict)
+    disputes: tuple[Disagreement, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+NOTHING = Derived()

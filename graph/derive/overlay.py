@@ -1,0 +1,85 @@
+"""An index over the catalogue with what was computed laid over it: the notes stay as they are below.
+
+A computed statement speaks no louder than the notes about its pair: it stands at their level, so that a note and the
+arithmetic that disagree are a dispute and neither overrules the other.
+"""
+
+from __future__ import annotations
+
+from collections import ChainMap, defaultdict
+from collections.abc import Mapping, MutableMapping
+from dataclasses import replace
+from typing import TypeVar, cast
+
+from graph.catalogue.model import SHIFTS, Catalogue, Edge
+from graph.derive.findings import Derived
+from graph.reading.index import MATING, CatalogueIndex, Statement
+
+Thing = TypeVar("Thing")
+
+
+class OverlayIndex(CatalogueIndex):
+    """The look-ups of an index, with computed edges and parts. Shares what does not change with the index below."""
+
+    def __init__(self, below: CatalogueIndex, derived: Derived):  # the index below is built already
+        self.__dict__.update(below.__dict__)
+        self.below = below
+        self.derived = derived
+        self.catalogue = _laid_over(below.catalogue, derived)
+        self._computed: dict[tuple[str, str], list[Edge]] = defaultdict(list)
+        own: dict[str, list[Edge]] = {}
+        for edge in derived.edges:
+            if edge.kind in MATING:
+                self._computed[edge.source, edge.joint].append(edge)
+                self._computed[edge.target, edge.joint].append(edge)
+            elif edge.kind == SHIFTS:
+                own.setdefault(edge.source, list(below._side_effects.get(edge.source, ()))).append(edge)
+        self._side_effects = defaultdict(list, {**below._side_effects, **own})
+        self._spoken: dict[tuple[str, str, bool], Mapping[str, tuple[Statement, ...]]] = {}
+        self._effects_known, self._descents, self._lineages = {}, {}, {}
+
+    def count_statements(self, part: str, joint: str) -> int:
+        """How many edges speak of the part at the joint kind, computed ones included."""
+        return self.below.count_statements(part, joint) + len(self._computed.get((part, joint), ()))
+
+    def statements(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
+        """What is noted and computed of the part at a joint kind, by the part that it is said to mate with."""
+        return self._with_computed(part, joint, inside=False)
+
+    def statements_inside(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
+        """The same, only of plates, sleeves and the like."""
+        return self._with_computed(part, joint, inside=True)
+
+    def _with_computed(self, part: str, joint: str, *, inside: bool) -> Mapping[str, tuple[Statement, ...]]:
+        key = (part, joint, inside)
+        known = self._spoken.get(key)
+        if known is None:
+            known = self._spoken[key] = self._gather(part, joint, inside)
+        return known
+
+    def _gather(self, part: str, joint: str, inside: bool) -> Mapping[str, tuple[Statement, ...]]:
+        noted = self.below.statements_inside(part, joint) if inside else self.below.statements(part, joint)
+        computed = self._computed.get((part, joint), ())
+        if not computed:
+            return noted
+        found = dict(noted)
+        for edge in computed:
+            other = edge.target if edge.source == part else edge.source
+            known = self.catalogue.parts.get(other)
+            if inside and (known is None or not any(map(self._is_intermediate, self.kinds_of(known.kind)))):
+                continue
+            said = found.get(other, ())
+            level = min((one.level for one in said), default=0)
+            found[other] = tuple(sorted((*said, Statement(level, edge)), key=lambda one: one.edge.id))
+        return dict(sorted(found.items()))
+
+
+def _laid_over(catalogue: Catalogue, derived: Derived) -> Catalogue:
+    parts = {part.id: part for part in derived.parts}
+    edges = {edge.id: edge for edge in derived.edges}
+    return replace(catalogue, parts=_over(parts, catalogue.parts), edges=_over(edges, catalogue.edges))
+
+
+def _over(above: dict[str, Thing], below: Mapping[str, Thing]) -> Mapping[str, Thing]:
+    """One mapping over the other, without copying; only ever read."""
+    return ChainMap(above, cast(MutableMapping[str, Thing], below))

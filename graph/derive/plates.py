@@ -1,0 +1,102 @@
+"""Adapter plates to be made between two bolt faces that do not meet: can both patterns stand in one plate?
+
+The plate takes counterbored clearance holes where the block has threads and tapped holes where the bell housing has
+clearance holes. Rules (common practice): 5 mm of wall between the rims of a counterbore and of a tapped hole, unless
+the two holes fall together; plate at least 1.2 times the bolt's diameter thick; rolled plate is bought by stock
+thickness. Heads of socket screws are 1.5 times the thread's diameter (ISO 4762), counterbored 1 mm wider.
+The box stands upright: the two patterns are not turned against each other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import hypot
+
+from graph.fits.model import NM_PER_MM, Amount, CheckResult, Line, Verdict, Work, Working, fixed, show_nm
+from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
+
+STOCK_MM = (10, 12, 15, 16, 18, 20, 22, 25, 30)  # rolled plate as commonly stocked
+WALL_NM = 5 * NM_PER_MM
+THICKNESS_PER_BOLT = Fraction(6, 5)
+COMMON_PRACTICE = "common practice"
+WHY_WALL = f"wall between rims at least 5 mm, {COMMON_PRACTICE}"
+LINES_SHOWN = 4
+
+
+@dataclass(frozen=True, slots=True)
+class _Wall:
+    """Two holes of the plate and what stands between their rims; `together`: one bolt goes through both."""
+
+    a: Hole
+    b: Hole
+    wall_nm: int
+    together: bool
+
+
+def check_plate(block: Face, bell: Face) -> CheckResult:
+    """Whether a plate can carry both patterns; HOLDS_WITH_WORK (make it), or FAILS naming the holes that collide."""
+    walls = sorted(
+        _walls(block, as_seen_from(bell, block.seen_from)), key=lambda wall: (wall.wall_nm, wall.a.id, wall.b.id)
+    )
+    apart = [wall for wall in walls if not wall.together]
+    tight = [wall for wall in apart if wall.wall_nm < WALL_NM]
+    lines = tuple(_line(wall) for wall in apart[:LINES_SHOWN])
+    margin = Amount.of_nm(apart[0].wall_nm - WALL_NM) if apart else None
+    rank = max(block.evidence_rank, bell.evidence_rank)
+    if tight:
+        names = ", ".join(f"{wall.a.id} and {wall.b.id} ({show_nm(wall.wall_nm)})" for wall in tight)
+        return CheckResult(
+            joint="adapter plate", verdict=Verdict.FAILS, summary=f"holes collide in a plate: {names}", margin=margin,
+            binding="wall between holes", working=Working(lines), evidence_rank=rank,
+        )  # fmt: skip
+    together = sum(wall.together for wall in walls)
+    text = "make an adapter plate with both patterns, register and dowels set from the crank axis"
+    text += f"; {together} holes fall together"
+    work = (Work("make-plate", "adapter plate", text, remedy="adapter plate"),)
+    return CheckResult(
+        joint="adapter plate", verdict=Verdict.HOLDS_WITH_WORK, margin=margin, binding="wall between holes",
+        summary=f"both patterns stand in one plate, least wall {show_nm(apart[0].wall_nm) if apart else 'none'}",
+        work=work, choices=(work,), working=Working(lines), evidence_rank=rank,
+        cautions=("On a tractor the plate is part of the frame: have it checked for bending.",),
+    )  # fmt: skip
+
+
+def stock_thicknesses_nm(block: Face, bell: Face) -> tuple[int, ...]:
+    """The stock plates that are thick enough for the bolts of both faces."""
+    bolts = [
+        _bolt_nm(hole) for face in (block, bell) for hole in face.holes if hole.load and hole.use in (THREAD, CLEARANCE)
+    ]
+    least = THICKNESS_PER_BOLT * max(bolts, default=0)
+    return tuple(mm * NM_PER_MM for mm in STOCK_MM if mm * NM_PER_MM >= least)
+
+
+def _walls(block: Face, bell: Face) -> list[_Wall]:
+    walls = []
+    for a in block.holes:
+        for b in bell.holes:
+            if DOWEL in (a.use, b.use):
+                continue  # the plate's dowels are its own
+            apart = hypot(a.x_nm - b.x_nm, a.y_nm - b.y_nm)
+            allowed = allowed_miss_nm(a, b)
+            rims = (_counterbore_nm(a) + _bolt_nm(b)) / 2
+            walls.append(_Wall(a, b, round(apart - rims), allowed is not None and apart <= allowed))
+    return walls
+
+
+def _counterbore_nm(hole: Hole) -> int:
+    return _bolt_nm(hole) * 3 // 2 + NM_PER_MM
+
+
+def _bolt_nm(hole: Hole) -> int:
+    """The bolt that a hole takes: a thread's own size; a clearance hole is about a tenth larger (ISO 273, medium)."""
+    return hole.diameter_nm if hole.use == THREAD else hole.diameter_nm * 10 // 11
+
+
+def _line(wall: _Wall) -> Line:
+    a, b = wall.a, wall.b
+    apart = hypot(a.x_nm - b.x_nm, a.y_nm - b.y_nm) / NM_PER_MM
+    numbers = (
+        f"{fixed(Fraction(apart), 3)} - ({show_nm(_counterbore_nm(a))} + {show_nm(_bolt_nm(b))}) / 2"
+    )  # fmt: skip
+    return Line(f"wall {a.id} to {b.id}", "distance - half of both diameters", numbers, show_nm(wall.wall_nm), WHY_WALL)
