@@ -7,11 +7,21 @@ with the path of the field. `conversion_as_json` writes the same document again.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from fractions import Fraction
+from dataclasses import replace
 from typing import Any
 
 from graph.conversion.document import (
-    LINK_KINDS, Candidate, Chain, Conversion, Fault, Inspection, Joint, Link, Position, Rule, Task,
+    LINK_KINDS,
+    Candidate,
+    Chain,
+    Conversion,
+    Fault,
+    Inspection,
+    Joint,
+    Link,
+    Position,
+    Rule,
+    Task,
 )  # fmt: skip
 from graph.conversion.reader import ObjectReader, Problems, read_json
 from graph.conversion.references import note_broken_references
@@ -34,9 +44,23 @@ def parse_conversion(data: bytes | str | Mapping[str, Any]) -> Conversion:
     value = read_json(data) if isinstance(data, (bytes, str)) else data
     conversion = _conversion(value, problems)
     problems.raise_if_any()
+    conversion = _in_order(conversion)
     note_broken_references(conversion, problems)
     problems.raise_if_any()
     return conversion
+
+
+def _in_order(conversion: Conversion) -> Conversion:
+    """Every link's parts in the order of its joint's ends, whichever way round they were written."""
+    held = {position.id: {one.id for one in position.candidates} for position in conversion.positions}
+
+    def turned(joint: Joint, link: Link) -> Link:
+        first, second = (held.get(end, set()) for end in joint.between)
+        is_turned = link.parts[0] not in first and link.parts[0] in second and link.parts[1] in first
+        return replace(link, parts=(link.parts[1], link.parts[0])) if is_turned else link
+
+    joints = tuple(replace(one, links=tuple(turned(one, link) for link in one.links)) for one in conversion.joints)
+    return replace(conversion, joints=joints)
 
 
 def _conversion(value: Any, problems: Problems) -> Conversion:

@@ -113,7 +113,7 @@ class ObjectReader:
 
     def take_fraction(self, key: str, default: int = 0, most: int | None = None) -> Fraction:
         try:
-            number = fraction_of(self.value.get(key, default))
+            number = fraction_of(_no_text(self.value.get(key, default)))
         except NotExact as error:
             self.problems.note(self.at(key), str(error))
             return Fraction(default)
@@ -131,7 +131,7 @@ class ObjectReader:
         made = {}
         for chain, value in shifts.items():
             try:
-                made[str(chain)] = scaled(value, MICROMETRES)
+                made[str(chain)] = scaled(_no_text(value), MICROMETRES)
             except NotExact as error:
                 self.problems.note(f"{self.at(key)}.{chain}", str(error))
         return made
@@ -145,7 +145,7 @@ class ObjectReader:
 
     def _take_scaled(self, key: str, scale: int, least: int | None) -> int:
         try:
-            number = scaled(self.value.get(key, 0), scale)
+            number = scaled(_no_text(self.value.get(key, 0)), scale)
         except NotExact as error:
             self.problems.note(self.at(key), str(error))
             return 0
@@ -153,6 +153,12 @@ class ObjectReader:
             self.problems.note(self.at(key), f"expected {least} or more, found {self.value[key]}")
             return 0
         return number
+
+
+def _no_text(value: Any) -> Any:
+    if isinstance(value, str):
+        raise NotExact(f"expected a number, found the text {value!r}")
+    return value
 
 
 def _name(value: Any) -> str:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-
-import networkx as nx
+from graphlib import CycleError, TopologicalSorter
 
 from graph.conversion.document import Candidate, Conversion, Link, Task
 from graph.conversion.reader import Problems
@@ -74,11 +73,11 @@ def _known(path: str, ids: Iterable[str], known: Mapping[str, object], what: str
 
 
 def _note_circles(tasks: tuple[Task, ...], problems: Problems) -> None:
-    order = nx.DiGraph((task.id, before) for task in tasks for before in task.after)
     try:
-        circle = [start for start, _ in nx.find_cycle(order)]
-    except nx.NetworkXNoCycle:
+        TopologicalSorter({task.id: task.after for task in tasks}).prepare()
         return
+    except CycleError as error:
+        circle = list(reversed(error.args[1][1:]))  # closed, and each before the next: turned to "waits for"
     place = next(place for place, task in enumerate(tasks) if task.id == circle[0])
     problems.note(
         f"tasks[{place}].after", f"the tasks wait for each other in a circle: {' -> '.join([*circle, circle[0]])}"
