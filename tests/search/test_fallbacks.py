@@ -1,0 +1,118 @@
+"""The search's seldom-used paths give the same answers as its usual ones.
+
+Each path is forced: tables too large for memory, more task sets than are told apart, an early restart, a clock that
+has run out. Documents are made by chance from fixed seeds (tests/reference/maker.py); the usual path is itself
+proven against independent solvers in the test_proof files.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from graph.conversion.document import Conversion
+from graph.conversion.parse import parse_conversion
+from graph.search import solve
+from graph.search import family as family_module
+from graph.search import routes as routes_module
+from graph.search import tables as tables_module
+from graph.search.columns import build_columns
+from graph.search.compiled import compile_conversion
+from graph.search.routes import RouteSearch
+from graph.search.tables import build_tables
+from tests.reference.maker import WORKED, Shape, make_document
+
+SEEDS = range(40, 60)
+MIDDLING = Shape(7, 3, 9)
+
+
+def conversions(shape: Shape = MIDDLING) -> list[Conversion]:
+    return [parse_conversion(make_document(seed, shape)) for seed in SEEDS]
+
+
+def costs(conversion: Conversion) -> list[tuple[Fraction, dict[str, str], dict[str, str], tuple[str, ...]]]:
+    found = solve(conversion, with_front=False, with_look_first=False)
+    return [(one.expected, dict(one.picks), dict(one.links), one.tasks) for one in found.routes]
+
+
+def test_mini_buckets_find_the_same_routes_as_whole_tables(monkeypatch: pytest.MonkeyPatch) -> None:
+    usual = [costs(conversion) for conversion in conversions()]
+
+    def small(*arguments: object, **named: object) -> object:
+        return build_tables(*arguments, **named, most_entries=1)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(routes_module, "build_tables", small)
+
+    assert [costs(conversion) for conversion in conversions()] == usual
+
+
+def test_tasks_left_out_of_the_family_are_still_paid(monkeypatch: pytest.MonkeyPatch) -> None:
+    usual = [costs(conversion) for conversion in conversions()]
+
+    monkeypatch.setattr(family_module.task_family, "__defaults__", (3,))
+
+    assert [costs(conversion) for conversion in conversions()] == usual
+
+
+def test_sharpened_bounds_and_forgetting_lose_no_route(monkeypatch: pytest.MonkeyPatch) -> None:
+    usual = [costs(conversion) for conversion in conversions(WORKED)]
+
+    monkeypatch.setattr(routes_module, "ROUNDS", ((3, 0), (3, 2), (3, 5), (None, 9)))
+
+    assert [costs(conversion) for conversion in conversions(WORKED)] == usual
+
+
+def test_many_scenarios_at_once_cost_what_each_costs_alone() -> None:
+    for conversion in conversions():
+        search = RouteSearch(compile_conversion(conversion))
+        scenarios = [
+            tuple(Fraction(number >> place & 1) for place in range(len(search.odds)))
+            for number in range(1 << len(search.odds))
+        ]
+
+        together, complete = search.best_each("expected", scenarios)
+        alone = [search.best("expected", odds, 1)[0] for odds in scenarios]
+
+        assert complete
+        assert [best.found[:1] and best.found[0].numbers for best in together] == [
+            best.found[:1] and best.found[0].numbers for best in alone
+        ]
+
+
+def test_the_root_bound_is_never_above_the_minimum() -> None:
+    for conversion in conversions():
+        search = RouteSearch(compile_conversion(conversion))
+        best, _ = search.best("total", search.odds, 1)
+        columns = build_columns(
+            search.compiled, family_module.task_family(search.compiled, ()), search.weights("total"), [None], False
+        )
+
+        root = tables_module.build_tables(search.compiled, search.layout, columns).root[: columns.costs].min()
+
+        assert not best.found or root <= best.found[0].numbers[0]
+
+
+def test_out_of_time_the_answer_says_so_and_by_how_much_it_may_be_off() -> None:
+    conversion = parse_conversion(make_document(13, Shape(24, 8, 30, tasks=10, faults=5)))
+
+    found = solve(conversion, with_front=False, with_look_first=False, seconds=0.3)
+
+    assert found.status == "stopped early"
+    assert not found.routes or (found.gap is not None and found.gap >= 0)
+
+
+@pytest.mark.parametrize("seed", [40, 43, 44, 46])
+def test_sums_too_large_for_64_bits_are_still_exact(seed: int) -> None:
+    document = make_document(seed, MIDDLING)
+    for position in document["positions"]:
+        for candidate in position["candidates"]:
+            candidate["cash"] = round(candidate["cash"] + 900_000_000, 2)
+    document["rate"] = 100_000_000
+
+    dear = solve(parse_conversion(document), objective="total", with_front=False, with_look_first=False)
+
+    # Every route is dearer by the same 900 million a position, and an hour costs more than all parts: fewest hours win.
+    plain = solve(parse_conversion(make_document(seed, MIDDLING)), objective="hours", with_front=False)
+    assert [one.hours_hundredths for one in dear.routes[:1]] == [one.hours_hundredths for one in plain.routes[:1]]
+    assert dear.routes
