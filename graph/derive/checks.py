@@ -7,7 +7,7 @@ and the verdict UNKNOWN. Limits without a source are common practice and say so 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from graph.derive.measured import Measured
@@ -114,9 +114,9 @@ def housing_seat(case: Case, part: str) -> Seat | None:
     seen = case.measured.word(part, "housing-material")
     if seen is None:
         return None
-    bore = case.measured.length(part, "housing-bore")
     return Seat(
-        side="housing", measured=bore, duty="ring stands", family=seen.text, material=case.material(MATERIALS[seen.text])
+        side="housing", measured=case.measured.length(part, "housing-bore"), duty="ring stands", family=seen.text,
+        material=case.material(MATERIALS[seen.text]),
     )  # fmt: skip
 
 
@@ -250,6 +250,15 @@ def _faces(case: Case) -> CheckResult:
     return check_faces(a, b, from_deg=-LEAN_DEG, to_deg=LEAN_DEG, limits=ALLOY_LIMITS).result
 
 
+def _case_face(case: Case) -> CheckResult:
+    """Housing on case: the retainer's register centres them (a joint of its own), so no dowels are asked for."""
+    result = _faces(case)
+    works = tuple(work for work in result.work if work.operation != "fit-dowels")
+    if result.verdict is not Verdict.HOLDS_WITH_WORK or works:
+        return replace(result, work=works, choices=(works,) if works else ())
+    return replace(result, verdict=Verdict.HOLDS, work=(), choices=(), cautions=())
+
+
 def _alignment(case: Case) -> CheckResult:
     """Run-out is not in any drawing: where the parts were not built together, the housing is dialled in."""
     bell = case.measured.face(case.parts[1], "engine-face")
@@ -304,6 +313,7 @@ JOINT_CHECKS: dict[str, JointCheck] = {
         _release, ((0, "finger-tip-circle"), (1, "release-contact-diameter")), chain_needs=((1, "release-height"),)
     ),
     "engine-face": JointCheck(_faces, faces="engine-face", chain_needs=((1, "housing-depth"),)),
+    "housing-to-case": JointCheck(_case_face, faces="housing-to-case"),
     "housing-alignment": JointCheck(_alignment, faces="engine-face"),
 }
 

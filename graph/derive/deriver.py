@@ -88,7 +88,7 @@ class Deriver:
         positive = [edge for edge in noted if edge.kind != DOES_NOT_FIT]
         gaps = self._gaps(check, case)
         if result.verdict is Verdict.UNKNOWN or (gaps and result.verdict is not Verdict.FAILS):
-            return replace(finding, unknown=_unknown(joint, parts, gaps, result, noted=bool(positive)))
+            return replace(finding, unknown=_unknown(joint, parts, gaps, result, noted=bool(noted)))
         if result.verdict is Verdict.FAILS:
             return self._against(finding, joint, result, noted)
         if positive:
@@ -109,7 +109,7 @@ class Deriver:
             self.measured.add(part)
         workings = {edge.id: result for edge in made.edges}
         disagreement = None
-        if noted and any(edge.kind == FITS for edge in made.edges):
+        if noted and any(edge.kind == FITS and {edge.source, edge.target} == set(finding.parts) for edge in made.edges):
             disagreement = self._disagreement(joint, finding.parts, result, noted)
         return replace(finding, edges=made.edges, made=made.parts, workings=workings, disagreement=disagreement)
 

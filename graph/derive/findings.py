@@ -25,7 +25,7 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
-    """A joint of two parts that cannot be decided: what to measure. `noted`: a note joins them all the same.
+    """A joint of two parts that cannot be decided: what to measure. `noted`: a note speaks of them all the same.
 
     `price`: the operation or designation that the price list lacks, where that is all that is missing.
     """

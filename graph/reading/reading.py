@@ -42,13 +42,13 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
 
         index = with_derived(index, question)
     sieve = Sieve(index, question)
-    _note_unknowns(sieve)
     around = read_neighbourhood(sieve)
     matings = Matings(sieve)
     ways = read_ways(sieve, around, matings)
     needs = Needs(sieve, around)
     work = Work(index, question.units)
     left = prune(sieve, around, ways, needs)
+    _note_unknowns(sieve, left)
     writer = Writer(sieve, around, left, needs, work)
     written = writer.write()
     offered = writer.features_offered()
@@ -69,10 +69,13 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     )
 
 
-def _note_unknowns(sieve: Sieve) -> None:
-    """Joints that wait for a measurement or a price are put on record, so that nobody takes them for misfits."""
+def _note_unknowns(sieve: Sieve, left: Pruned) -> None:
+    """What waits for a measurement or a price is put on record, lest it be taken for a misfit.
+
+    Only where the joint stays open, or where a part in hand is meant; for the rest see graph/derive/next_measurement.
+    """
     for unknown in sieve.index.derived.unknowns:
-        if not unknown.noted:
+        if not unknown.noted and (unknown.joint in left.open or not sieve.own.isdisjoint(unknown.parts)):
             what = "+".join(sorted(unknown.parts))
             sieve.leave_out(LeftOut(what, "pair", unknown.joint, NOT_KNOWN, unknown.text))
 
