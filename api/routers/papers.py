@@ -9,7 +9,7 @@ from fastapi import APIRouter, Path, Response
 from pydantic import Field
 
 from api import problems
-from api.routers.costing import PLAIN, Body, Long, Named, RouteBody, Short, UsesDesk, asked
+from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, UsesDesk, asked
 from api.workshop import UsesWorkshop
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
@@ -24,7 +24,9 @@ class DetailsBody(Body):
     """What the shop adds. Everything left out is a line to write on."""
 
     number: Named = Field(description="the shop's number of the job", examples=["J-1"])
-    dated: Annotated[date | None, Field(description="the date on the paper; today if left out")] = None
+    dated: Annotated[str, Field(pattern=r"^(\d{4}-\d{2}-\d{2})?$")] = Field(
+        "", description="the date on the paper, year first; today if left out"
+    )
     shop: Short = ""
     customer: Short = ""
     vehicle: Short = ""
@@ -43,7 +45,7 @@ class DetailsBody(Body):
     def details(self, limit_hundredths: int | None) -> Details:
         """The same as the core's details."""
         values = self.model_dump(exclude={"dated", "exclusions"})
-        dated = (self.dated or date.today()).isoformat()
+        dated = self.dated or date.today().isoformat()
         return Details(**values, dated=dated, exclusions=tuple(self.exclusions), limit_hundredths=limit_hundredths)
 
 
@@ -57,7 +59,7 @@ class PaperBody(RouteBody):
 @router.post(
     "/papers/{kind}.{form}", summary="A paper to sign or to work from", response_class=Response,
     responses=problems.responses(
-        {"description": "the paper", "content": {"application/pdf": {}, "text/html": {}}}, 404, 409, 413, 422
+        {"description": "the paper", "content": {"application/pdf": {}, "text/html": {}}}, 400, 404, 409, 413, 422
     ),
 )  # fmt: skip
 async def print_paper(

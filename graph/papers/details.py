@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from datetime import date
 
 from graph.errors import InvalidInput, Problem
 from graph.papers.lengths import BOTH, check_units
 
 MOST_CHARACTERS = 4_000
-ISO_DATE_LENGTH = 10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +42,10 @@ class Details:
             problems.append(Problem("number", "expected the shop's number of the job"))
         if self.limit_hundredths is not None and self.limit_hundredths < 0:
             problems.append(Problem("limit", "expected 0 or more"))
+        try:
+            date.fromisoformat(self.dated)
+        except ValueError:
+            problems.append(Problem("dated", f"expected a date such as 2026-03-31, found {self.dated!r}"))
         if self.address and not self.address.startswith(("https://", "http://")):
             problems.append(Problem("address", f"expected an http or https address, found {self.address!r}"))
         for each in fields(self):

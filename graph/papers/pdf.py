@@ -103,10 +103,7 @@ class _Pages(FPDF):
 
 
 def _moment(dated: str) -> datetime:
-    try:
-        return datetime.fromisoformat(dated).replace(tzinfo=UTC)
-    except ValueError:
-        return datetime(2000, 1, 1, tzinfo=UTC)
+    return datetime.fromisoformat(dated).replace(tzinfo=UTC)
 
 
 def _section(pdf: _Pages, section: Section) -> None:

@@ -245,7 +245,8 @@ def test_condition_that_nobody_stated_is_shouted_on_the_estimate():
 
 @pytest.mark.parametrize(
     ("change", "message"),
-    [({"number": " "}, "number"), ({"units": "cubits"}, "metric"), ({"limit_hundredths": -1}, "0 or more"),
+    [({"number": " "}, "number"), ({"units": "cubits"}, "metric"), ({"dated": "31.3.2026"}, "2026-03-31"),
+     ({"limit_hundredths": -1}, "0 or more"),
      ({"address": "javascript:alert(1)"}, "http"), ({"wish": "x" * 5000}, "at most 4,000")],
 )  # fmt: skip
 def test_details_that_cannot_be_printed_are_refused(change, message):

@@ -1,0 +1,130 @@
+"""What the costing routers share: forms of bodies, the cost desk, and how notes are kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Annotated, Any
+
+from fastapi import Depends, Path, Query, Request, Response
+from pydantic import BaseModel, ConfigDict, Field, WithJsonSchema
+
+from api.json import PlainJson
+from api.questions import QuestionBody
+from api.security import access_of
+from api.workshop import Workshop
+from graph.answer.serial import part_as_json
+from graph.costing.asking import (
+    CostDesk,
+    CostedAnswer,
+)
+from graph.costing.currency import minor_units
+from graph.costing.notes import Provenance
+from graph.costing.spread import HoursRange
+from graph.exact import HUNDREDTHS
+
+PLAIN = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$"
+Short = Annotated[str, Field(max_length=200, pattern=PLAIN)]
+Named = Annotated[str, Field(min_length=1, max_length=200, pattern=PLAIN)]
+Long = Annotated[str, Field(max_length=2000, pattern=PLAIN)]
+
+
+def _exact(most: int) -> dict[str, Any]:
+    """The JSON schema of an amount from 0 to `most` in steps of 0.01, as number or as text, which stays exact."""
+    digits = len(str(most)) - 1
+    return {
+        "anyOf": [
+            {"type": "number", "minimum": 0, "maximum": most, "multipleOf": 0.01},
+            {"type": "string", "pattern": rf"^[0-9]{{1,{digits}}}(\.[0-9]{{1,2}})?$"},
+        ]
+    }
+
+
+Money = Annotated[Decimal, Field(ge=0, le=10**7, decimal_places=2), WithJsonSchema(_exact(10**7))]
+Hours = Annotated[Decimal, Field(ge=0, le=1000, decimal_places=2), WithJsonSchema(_exact(1000))]
+Currency = Annotated[
+    str, Field(max_length=3, description="ISO 4217", json_schema_extra={"enum": sorted(minor_units())})
+]
+Whole = Annotated[int, Field(strict=True)]
+YesNo = Annotated[bool, Field(strict=True)]
+JobId = Annotated[str, Path(max_length=200, pattern=PLAIN, examples=["J-1"])]
+Part = Annotated[str, Query(max_length=200, description="only this part; empty for all")]
+MOST_LISTED = 500
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+class Body(BaseModel):
+    """What every body refuses: fields that nobody knows."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class Said(Body):
+    """Who says so, and how it is known."""
+
+    author: Short = Field("", description="a role or initials; the name on the token if left out", examples=["bench 1"])
+    method: Short = Field("", description="how it was found out")
+
+    def provenance(self, request: Request) -> Provenance:
+        """Who, how and now. Raises a 403 problem for a token that may not note."""
+        return Provenance(self.author or access_of(request).need("note").name, self.method)
+
+
+class HoursBody(Body):
+    """An operation's hours: low, usual, high."""
+
+    operation: Named = Field(description="id of the task, candidate or link")
+    low: Hours
+    usual: Hours
+    high: Hours
+
+    def range(self) -> HoursRange:
+        """The same as the core's range."""
+        return HoursRange(self.operation, *(int(each * HUNDREDTHS) for each in (self.low, self.usual, self.high)))
+
+
+class RouteBody(Body):
+    """A question, which of its routes, and what is known besides."""
+
+    question: QuestionBody
+    rank: Whole = Field(1, ge=1, le=1000, description="which route; 1 is the best")
+    signs: dict[Named, Named] = Field(
+        default_factory=dict, max_length=20, description="known before opening: sign and its state",
+        examples=[{"mileage class": "high"}],
+    )  # fmt: skip
+    limit: Money | None = Field(None, description="the customer's limit")
+    hours: list[HoursBody] = Field(default_factory=list, max_length=100, description="hours with low, usual, high")
+
+    @property
+    def limit_hundredths(self) -> int | None:
+        """The limit in whole hundredths."""
+        return None if self.limit is None else int(self.limit * HUNDREDTHS)
+
+
+def desk_of(request: Request) -> CostDesk:
+    """The app's cost desk."""
+    found = request.app.state.cost_desk
+    assert isinstance(found, CostDesk)
+    return found
+
+
+UsesDesk = Annotated[CostDesk, Depends(desk_of)]
+
+
+def asked(body: RouteBody, desk: CostDesk, workshop: Workshop) -> CostedAnswer:
+    """The body's question answered with the shop's record."""
+    return desk.ask(workshop.index, body.question.question(), date.today(), body.signs)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was kept: the batch to take back, and how many notes it has."""
+
+    batch: str
+    notes: int
+
+
+async def keep(workshop: Workshop, desk: CostDesk, made: list[Any]) -> Response:
+    await workshop.work_out(lambda: desk.notes.append(made))
+    return PlainJson(part_as_json(Kept(made[0].batch, len(made))))

@@ -1,0 +1,235 @@
+"""Jobs over HTTP: planned from a route, noted as they go, closed, looked back on."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Request, Response
+from pydantic import Field
+
+from api import problems
+from api.json import PlainJson
+from api.routers.costing_bodies import (
+    PLAIN,
+    Hours,
+    JobId,
+    Long,
+    Named,
+    RouteBody,
+    Said,
+    Short,
+    UsesDesk,
+    Whole,
+    YesNo,
+    asked,
+)
+from api.workshop import UsesWorkshop, Workshop
+from graph.answer.serial import part_as_json
+from graph.costing import jobs
+from graph.costing.asking import (
+    CostDesk,
+    route_at,
+)
+from graph.exact import HUNDREDTHS
+
+router = APIRouter(tags=["costing"])
+
+
+class JobBody(RouteBody, Said):
+    """A job from a route of a question. `number`: the shop's own; made up if left out."""
+
+    title: Named
+    number: Short = ""
+
+
+class WorkBody(Said):
+    """Hours worked on a step."""
+
+    step: Whole = Field(ge=1, le=10_000)
+    hours: Hours
+
+
+class FindingBody(Said):
+    """What was found of a fault. Only a part that was laid open counts."""
+
+    fault: Named
+    laid_open: YesNo
+    worn: YesNo = False
+    words: Long = ""
+
+
+class MeasuredBody(Said):
+    """A reading with its unit: 38.1 mm, 1-1/2 in, 14 thou."""
+
+    what: Named
+    reading: Named
+    datum: Short = ""
+    tool: Short = ""
+    by: Short = ""
+
+
+class AsBuiltBody(Said):
+    """What sits at a position in the finished assembly."""
+
+    position: Named
+    part: Named
+    condition: Short = ""
+    remark: Long = ""
+
+
+class RemarkBody(Said):
+    """A remark."""
+
+    words: Annotated[str, Field(min_length=1, max_length=2000, pattern=PLAIN)]
+
+
+class ClosingBody(Said):
+    """How the job ended."""
+
+    outcome: Literal["done", "abandoned"]
+
+
+class FollowUpBody(Said):
+    """A look back after so many months."""
+
+    months: Whole = Field(ge=0, le=600)
+    good: YesNo
+    words: Long = ""
+
+
+@router.post(
+    "/jobs",
+    summary="Plan a job from a route",
+    response_model=None,
+    responses=problems.responses({"description": "the job"}, 400, 403, 404, 409, 413, 422, 503),
+)
+async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+    """The route's steps become the plan."""
+    said = body.provenance(request)
+
+    def planned() -> Any:
+        found = asked(body, desk, workshop)
+        route = route_at(found.answer, body.rank)
+        plan = jobs.plan_job(found.answer, route, body.title, said, body.number, found.book_hundredths)
+        return job_as_json(jobs.open_job(desk.notes, plan))
+
+    return PlainJson(await workshop.work_out(planned))
+
+
+@router.get("/jobs", summary="Jobs", response_model=None)
+async def get_jobs(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+    """Every job, oldest first, without its steps."""
+
+    def listed() -> Any:
+        kept = ("id", "title", "gearbox", "engine", "outcome", "closing")
+        return {"jobs": [{name: getattr(job, name) for name in kept} for job in jobs.list_jobs(desk.notes)]}
+
+    return PlainJson(await workshop.work_out(listed))
+
+
+@router.get(
+    "/jobs/{job}",
+    summary="One job",
+    response_model=None,
+    responses=problems.responses({"description": "the job"}, 404, 422),
+)
+async def get_job(job: JobId, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+    """Plan, hours, findings, measurements, what was built, closing and follow-ups."""
+    return PlainJson(await workshop.work_out(lambda: job_as_json(jobs.get_job(desk.notes, job))))
+
+
+_ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 403, 404, 409, 413, 422, 503)
+
+
+@router.post("/jobs/{job}/hours", summary="Note hours", response_model=None, responses=_ENTERED)
+async def post_hours(job: JobId, body: WorkBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+    """Hours on a step add up."""
+    said = body.provenance(request)
+    return await enter(workshop, desk, job, lambda found: [jobs.hours_entry(found, body.step, body.hours, said)])
+
+
+@router.post("/jobs/{job}/findings", summary="Note a finding", response_model=None, responses=_ENTERED)
+async def post_finding(
+    job: JobId, body: FindingBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
+) -> Response:
+    """Worn, sound, or not seen."""
+    said = body.provenance(request)
+    return await enter(
+        workshop, desk, job,
+        lambda found: [jobs.finding_entry(found, body.fault, body.laid_open, body.worn, said, body.words)],
+    )  # fmt: skip
+
+
+@router.post("/jobs/{job}/measurements", summary="Note a measurement", response_model=None, responses=_ENTERED)
+async def post_measured(
+    job: JobId, body: MeasuredBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
+) -> Response:
+    """With its unit, datum and tool."""
+    said, measured = body.provenance(request), jobs.Measured(body.what, body.reading, body.datum, body.tool, body.by)
+    return await enter(workshop, desk, job, lambda found: [jobs.measurement_entry(found, measured, said)])
+
+
+@router.post("/jobs/{job}/as-built", summary="Note what was fitted", response_model=None, responses=_ENTERED)
+async def post_as_built(
+    job: JobId, body: AsBuiltBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
+) -> Response:
+    """The newest entry of a position holds."""
+    said, built = body.provenance(request), jobs.AsBuilt(body.position, body.part, body.condition, body.remark)
+    return await enter(workshop, desk, job, lambda found: [jobs.as_built_entry(found, built, said)])
+
+
+@router.post("/jobs/{job}/remarks", summary="Note a remark", response_model=None, responses=_ENTERED)
+async def post_remark(
+    job: JobId, body: RemarkBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
+) -> Response:
+    """For whoever opens it next."""
+    said = body.provenance(request)
+    return await enter(workshop, desk, job, lambda found: [jobs.remark_entry(found, body.words, said)])
+
+
+@router.post("/jobs/{job}/closing", summary="Close a job", response_model=None, responses=_ENTERED)
+async def post_closing(
+    job: JobId, body: ClosingBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
+) -> Response:
+    """Teaches odds, hours and evidence; taking the closing's batch back unlearns all of it."""
+    said = body.provenance(request)
+    return await enter(workshop, desk, job, lambda found: jobs.close_job(found, body.outcome, said))
+
+
+@router.post("/jobs/{job}/follow-ups", summary="Look back", response_model=None, responses=_ENTERED)
+async def post_follow_up(
+    job: JobId, body: FollowUpBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
+) -> Response:
+    """Good after half a year: done and lasted. Bad: what it rested on is contradicted."""
+    said = body.provenance(request)
+    return await enter(
+        workshop, desk, job, lambda found: jobs.follow_up(found, body.months, body.good, said, body.words)
+    )  # fmt: skip
+
+
+def job_as_json(job: jobs.Job) -> dict[str, Any]:
+    """The job with each step's planned and actual hours."""
+    noted = job.actual_hundredths or {}
+    steps = [
+        {
+            "number": step.number, "stage": step.stage, "text": step.text, "source": step.source,
+            "planned": step.hours_hundredths / HUNDREDTHS,
+            "actual": noted[step.number] / HUNDREDTHS if step.number in noted else None,
+        }
+        for step in job.steps
+    ]  # fmt: skip
+    return {
+        "id": job.id, "title": job.title, "gearbox": job.gearbox, "engine": job.engine, "steps": steps,
+        "faults": list(job.faults), "findings": part_as_json(job.findings),
+        "measurements": part_as_json(job.measurements), "as_built": part_as_json(job.as_built),
+        "remarks": list(job.remarks), "closing": job.closing, "outcome": job.outcome,
+        "follow_ups": [{"months": months, "good": good} for months, good in job.follow_ups],
+    }  # fmt: skip
+
+
+async def enter(workshop: Workshop, desk: CostDesk, job: str, entries: Any) -> Response:
+    def entered() -> Any:
+        desk.notes.append(entries(jobs.get_job(desk.notes, job)))
+        return job_as_json(jobs.get_job(desk.notes, job))
+
+    return PlainJson(await workshop.work_out(entered))

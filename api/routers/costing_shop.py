@@ -1,0 +1,100 @@
+"""The shelf, the rates and the price list of work sent out, over HTTP."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, Literal
+
+from fastapi import APIRouter, Request, Response
+from pydantic import Field
+
+from api import problems
+from api.json import PlainJson
+from api.routers.costing_bodies import Currency, Hours, Kept, Long, Money, Named, Said, Short, UsesDesk, Whole, keep
+from api.shapes import shape
+from api.workshop import UsesWorkshop
+from graph.answer.serial import part_as_json
+from graph.costing.shop import (
+    list_rates,
+    list_stock,
+    list_sublets,
+    rate_note,
+    stock_note,
+    sublet_note,
+)
+
+router = APIRouter(tags=["costing"])
+
+
+class StockBody(Said):
+    """A count of the shelf; it replaces the last one of the same part, condition and place."""
+
+    part: Named
+    quantity: Whole = Field(ge=0, le=10**6)
+    book: Money = Field(description="book value of one piece")
+    currency: Currency
+    condition: Literal["new", "new-old-stock", "reconditioned", "used-tested", "used-untested"] = "used-untested"
+    place: Short = ""
+
+
+class RateBody(Said):
+    """Money per hour for a kind of work; `bench` is the rate of a question that names none."""
+
+    kind: Named = Field(examples=["bench"])
+    per_hour: Money
+    currency: Currency
+
+
+class SubletBody(Said):
+    """Work sent out at a fixed price."""
+
+    id: Named
+    label: Named
+    cash: Money
+    currency: Currency
+    lead_days: Hours = Field(Decimal(0), description="days")
+    wanted: Long = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ShopLists:
+    """The shelf, the rates and the work sent out, as they stand."""
+
+    stock: tuple[Any, ...]
+    rates: tuple[Any, ...]
+    sublets: tuple[Any, ...]
+
+
+@router.get("/shop", summary="Shelf, rates, sublet work", response_model=None)
+async def get_shop(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+    """The shelf, rates per kind of work, and the price list of work sent out."""
+    notes = desk.notes
+    made = await workshop.work_out(
+        lambda: ShopLists(tuple(list_stock(notes)), tuple(list_rates(notes)), tuple(list_sublets(notes)))
+    )
+    return PlainJson(part_as_json(made))
+
+
+_KEPT = problems.responses({"model": shape(Kept)}, 400, 403, 409, 413, 422, 503)
+
+
+@router.post("/shop/stock", summary="Count the shelf", response_model=None, responses=_KEPT)
+async def post_stock(body: StockBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+    """A housing on the shelf is used at its book value before anything is bought."""
+    values = body.model_dump(mode="json", include={"quantity", "book", "currency", "condition", "place"})
+    return await keep(workshop, desk, [stock_note(body.part, values, body.provenance(request))])
+
+
+@router.post("/shop/rates", summary="Set a rate", response_model=None, responses=_KEPT)
+async def post_rate(body: RateBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+    """The newest rate of a kind holds."""
+    values = body.model_dump(mode="json", include={"per_hour", "currency"})
+    return await keep(workshop, desk, [rate_note(body.kind, values, body.provenance(request))])
+
+
+@router.post("/shop/sublets", summary="Price work sent out", response_model=None, responses=_KEPT)
+async def post_sublet(body: SubletBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+    """The newest price of a kind of work holds."""
+    values = body.model_dump(mode="json", include={"label", "cash", "currency", "lead_days", "wanted"})
+    return await keep(workshop, desk, [sublet_note(body.id, values, body.provenance(request))])
