@@ -1,0 +1,193 @@
+"""GET /ask: the question as a form. Sending it leads to the answer, and the address bar then holds the question."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import Request, Response
+from fastapi.responses import RedirectResponse
+
+from api.pages.asked import KNOWN, address, asked_anything, question_of
+from api.pages.base import page, page_router
+from api.pages.choices import (
+    KnownField,
+    Option,
+    find_unit,
+    is_many,
+    kind_options,
+    known_fields,
+    part_options,
+    unit_options,
+)
+from api.pages.first_run import EmptyView, empty_view
+from api.workshop import workshop_of
+from graph.catalogue.model import UNIT_KINDS
+from graph.errors import NotFound
+from graph.reading.index import CatalogueIndex
+from graph.reading.near import near_matches
+from graph.reading.question import Question
+
+router = page_router()
+
+WHAT_MATTERS = (
+    ("expected", "Least cost with likely faults", "parts, hours, and what worn parts are expected to add"),
+    ("total", "Least cost if nothing is worn", "parts and hours"),
+    ("cash", "Least cash", "parts and work sent out; your own hours do not count"),
+    ("hours", "Fewest hours", "whatever it costs"),
+)
+NUMBERS_OF_ROUTES = (0, 1, 2, 3, 5)
+
+
+@dataclass(frozen=True, slots=True)
+class UnitField:
+    """A unit to choose. `name` in the address; `label`; `needed`; `typed`: too many for a list, so words are typed.
+
+    `options`: what can be chosen; `value`: what was typed or chosen; `near`: what an unknown one may mean.
+    """
+
+    name: str
+    label: str
+    needed: bool
+    typed: bool
+    options: tuple[Option, ...]
+    value: str = ""
+    near: tuple[Option, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """What is to be made smallest: its `id`, `label`, a `hint`, whether it is `chosen`."""
+
+    id: str
+    label: str
+    hint: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AskView:
+    """The form. `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `known`: what is known of the job.
+
+    `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: the parts that own and avoid offer.
+    `deadline`, `rate`, `currency`: numbers as typed; `refuse_disputed`; `counts`: how many further routes to show.
+    `details`: whether anything beyond the defaults is set, so that the rest of the form is shown opened.
+    """
+
+    units: tuple[UnitField, ...]
+    matters: tuple[Matter, ...]
+    known: tuple[KnownField, ...]
+    own: tuple[Option, ...]
+    avoid: tuple[Option, ...]
+    features: tuple[Option, ...]
+    kinds: tuple[Option, ...]
+    levels: tuple[Option, ...]
+    parts: tuple[Option, ...]
+    counts: tuple[Option, ...]
+    deadline: str
+    rate: str
+    rate_usual: str
+    currency: str
+    refuse_disputed: bool
+    details: bool
+
+
+@router.get("/ask")
+async def ask(request: Request) -> Response:
+    """The form, filled with what the address already says; or what to do first where nothing can be asked yet."""
+    index = workshop_of(request).index
+    empty = empty_view(index)
+    if empty is not None:
+        return page(request, "empty.html", empty, title="What to do first")
+    return page(request, "ask.html", ask_view(index, asked_so_far(request)), title="Ask")
+
+
+@router.get("/answer")
+async def answer(request: Request) -> Response:
+    """Takes the form: words typed for a unit become its id, what is empty is dropped, and on to the answer."""
+    index, question = workshop_of(request).index, asked_so_far(request)
+    meant = {what: find_unit(index, what, question.unit_of(what)) for what in UNIT_KINDS}
+    question = _replaced(question, meant)
+    missing = [what for what in ("gearbox", "engine") if not question.unit_of(what)]
+    if missing or any(unit and unit not in index.catalogue.parts for unit in meant.values()):
+        return page(request, "ask.html", ask_view(index, question, checked=True), title="Ask", status=422)
+    return RedirectResponse(address("/compare", question), status_code=303)
+
+
+def asked_so_far(request: Request) -> Question:
+    """The question in the address, which may still lack its units."""
+    parameters = request.query_params
+    if asked_anything(parameters):
+        return question_of(parameters)
+    filled = [(name, value) for name, value in parameters.multi_items() if name not in ("gearbox", "engine")]
+    given = [(name, parameters.get(name, "").strip() or "-") for name in ("gearbox", "engine")]
+    found = question_of(type(parameters)([*filled, *given]))
+    return _replaced(found, {name: parameters.get(name, "").strip() for name in ("gearbox", "engine")})
+
+
+def _replaced(question: Question, units: dict[str, str]) -> Question:
+    from dataclasses import replace
+
+    return replace(question, **units)
+
+
+def ask_view(index: CatalogueIndex, question: Question, checked: bool = False) -> AskView:
+    """The form's view. `checked`: it was sent, so what is missing or unknown is said."""
+    known = index.catalogue
+    given = {key: value if isinstance(value, tuple) else (str(value),) for key, value in question.context.items()}
+    kinds = kind_options(index, question.avoid)
+    kind_ids = {kind.id for kind in kinds}
+    return AskView(
+        units=tuple(_unit_field(index, question, what, checked) for what in UNIT_KINDS),
+        matters=tuple(Matter(i, label, hint, i == question.objective) for i, label, hint in WHAT_MATTERS),
+        known=known_fields(index, given),
+        own=tuple(_named(index, part) for part in question.own),
+        avoid=tuple(_named(index, part) for part in question.avoid if part not in kind_ids),
+        features=tuple(Option(f.id, f.label, "", f.id in question.features) for f in known.features.values()),
+        kinds=kinds,
+        levels=_levels(index, question.evidence_floor),
+        parts=part_options(index),
+        counts=tuple(Option(str(n), str(n + 1), "", n == question.alternatives) for n in NUMBERS_OF_ROUTES),
+        deadline="" if question.deadline is None else f"{float(question.deadline):g}",
+        rate="" if question.rate_hundredths is None else f"{question.rate_hundredths / 100:g}",
+        rate_usual=f"{known.rate_hundredths / 100:g}",
+        currency=known.currency,
+        refuse_disputed=question.refuse_disputed,
+        details=_has_details(question),
+    )
+
+
+def _unit_field(index: CatalogueIndex, question: Question, what: str, checked: bool) -> UnitField:
+    value, needed = question.unit_of(what), what != "vehicle"
+    typed = is_many(index, what)
+    unknown = bool(value) and value not in index.catalogue.parts
+    near: tuple[Option, ...] = ()
+    if unknown:
+        every = unit_options(index, what, "")
+        ids = near_matches(value, [option.id for option in every])
+        words = value.casefold().split()
+        alike = [option for option in every if all(word in option.label.casefold() for word in words)]
+        near = tuple(dict.fromkeys([*alike[:20], *(option for option in every if option.id in ids)]))
+    label = {"gearbox": "Gearbox", "engine": "Engine", "vehicle": "Vehicle that takes both"}[what]
+    said = value or ("?" if checked and needed else "")
+    return UnitField(what, label, needed, typed, unit_options(index, what, value), said, near)
+
+
+def _named(index: CatalogueIndex, part: str) -> Option:
+    found = index.catalogue.parts.get(part) or index.catalogue.part_kinds.get(part)
+    return Option(part, found.label if found else part, "", True)
+
+
+def _levels(index: CatalogueIndex, floor: str) -> tuple[Option, ...]:
+    """The evidence levels that a floor can name, best first; "contradicted" is no floor."""
+    levels = sorted(index.catalogue.evidence_levels.values(), key=lambda level: (level.rank, level.id))
+    return tuple(Option(level.id, level.label, level.definition, level.id == floor) for level in levels)
+
+
+def _has_details(question: Question) -> bool:
+    return bool(
+        question.avoid or question.own or question.features or question.evidence_floor or question.refuse_disputed
+        or question.rate_hundredths is not None or question.alternatives != 2
+    )  # fmt: skip
+
+
+__all__ = ["KNOWN", "AskView", "EmptyView", "NotFound", "ask_view", "router"]

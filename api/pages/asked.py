@@ -1,0 +1,97 @@
+"""The question in the address bar: read from it, written into it. Whoever has the address has the whole question.
+
+Names are the question's own (`gearbox`, `avoid`, `evidence_floor`); what is known of the job stands as `known.torque_nm`
+and so on,
+several values with commas between them. What is left empty is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+from urllib.parse import urlencode
+
+from pydantic import ValidationError
+from starlette.datastructures import QueryParams
+
+from api.questions import QuestionBody
+from graph.errors import InvalidQuestion, Problem
+from graph.exact import HUNDREDTHS
+from graph.reading.question import Question
+
+KNOWN = "known."
+LISTS = ("avoid", "own", "features")
+PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alternatives")
+NUMBERS = ("rate", "deadline")
+DEFAULTS = Question(gearbox="", engine="")
+
+
+def question_of(parameters: QueryParams) -> Question:
+    """The question that the address asks. Raises InvalidQuestion with one problem for each field that cannot be read."""
+    found: dict[str, Any] = {"context": {}}
+    for name in PLAIN:
+        if text := parameters.get(name, "").strip():
+            found[name] = text
+    for name in LISTS:
+        found[name] = list(dict.fromkeys(text.strip() for text in parameters.getlist(name) if text.strip()))
+    for name in NUMBERS:
+        if text := parameters.get(name, "").strip():
+            found[name] = text.replace(",", ".")
+    found["refuse_disputed"] = parameters.get("refuse_disputed", "") not in ("", "no")
+    for name in dict.fromkeys(parameters):
+        if name.startswith(KNOWN):
+            pieces = (piece for text in parameters.getlist(name) for piece in text.split(","))
+            values = list(dict.fromkeys(piece.strip() for piece in pieces if piece.strip()))
+            if values:
+                found["context"][name.removeprefix(KNOWN)] = values[0] if len(values) == 1 else values
+    try:
+        return QuestionBody.model_validate(found).question()
+    except ValidationError as error:
+        raise InvalidQuestion(Problem(_path(one["loc"]), one["msg"]) for one in error.errors()) from None
+
+
+def _path(location: tuple[int | str, ...]) -> str:
+    return ".".join(str(step) for step in location)
+
+
+def parameters_of(question: Question) -> list[tuple[str, str]]:
+    """The question as the pairs that stand in its address; what is left at its default is left out."""
+    pairs = [(name, str(getattr(question, name))) for name in PLAIN if getattr(question, name) != _default(name)]
+    pairs += [(KNOWN + key, value) for key, values in question.context.items() for value in _texts(values)]
+    pairs += [(name, value) for name in LISTS for value in getattr(question, name)]
+    if question.refuse_disputed:
+        pairs.append(("refuse_disputed", "yes"))
+    if question.rate_hundredths is not None:
+        pairs.append(("rate", _decimal(Fraction(question.rate_hundredths, HUNDREDTHS))))
+    if question.deadline is not None:
+        pairs.append(("deadline", _decimal(question.deadline)))
+    return pairs
+
+
+def address(path: str, question: Question, more: Iterable[tuple[str, str]] = ()) -> str:
+    """The address of a page about the question.
+
+    >>> address("/compare", Question(gearbox="g", engine="e", avoid=("plate",)), [("rank", "2")])
+    '/compare?gearbox=g&engine=e&avoid=plate&rank=2'
+    """
+    return f"{path}?{urlencode([*parameters_of(question), *more])}"
+
+
+def asked_anything(parameters: Mapping[str, str]) -> bool:
+    """Whether the address names both units, which is the least that makes a question."""
+    return bool(parameters.get("gearbox", "").strip() and parameters.get("engine", "").strip())
+
+
+def _default(name: str) -> Any:
+    return getattr(DEFAULTS, name)
+
+
+def _texts(value: object) -> tuple[str, ...]:
+    return tuple(map(str, value)) if isinstance(value, tuple) else (str(value),)
+
+
+def _decimal(value: Fraction) -> str:
+    """The value as the shortest decimal; the address only ever holds what was typed as one."""
+    return f"{(Decimal(value.numerator) / Decimal(value.denominator)).normalize():f}"

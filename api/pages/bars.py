@@ -1,0 +1,79 @@
+"""Where the expected cost of each route goes, as stacked bars: told apart by pattern and by words, not by colour alone.
+
+The bars are SVG without script; the same amounts stand as text beside them, so nobody needs to see the picture.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from graph.answer import words
+from graph.answer.model import Answer, AnsweredRoute
+
+WIDTH = 1000  # units of the drawing
+LEAST_SHOWN = 2  # a share that is not nothing can always be seen
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """One part of a bar: its `kind` (the name of its pattern), its `label`, its `amount` in words, `x` and `width`."""
+
+    kind: str
+    label: str
+    amount: str
+    x: int
+    width: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One route's bar: its `label`, its `total` in words, its `shares`; `nine_x`: where nine in ten jobs stay below.
+
+    `words`: the whole bar as a sentence.
+    """
+
+    label: str
+    total: str
+    shares: tuple[Share, ...]
+    nine_x: int
+    nine: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """All bars on one scale of `width` units; `kinds`: what the patterns mean."""
+
+    bars: tuple[Bar, ...]
+    kinds: tuple[tuple[str, str], ...]
+    width: int
+
+
+KINDS = (("parts", "parts"), ("sublet", "work sent out"), ("bench", "own hours"), ("faults", "likely faults"))
+
+
+def cost_bars(answer: Answer) -> Bars:
+    """The bars of all routes, on the scale of the longest."""
+    longest = max((max(route.expected, route.p90) for route in answer.routes), default=Fraction(0)) or Fraction(1)
+    return Bars(tuple(_bar(answer, route, longest) for route in answer.routes), KINDS, WIDTH)
+
+
+def _bar(answer: Answer, route: AnsweredRoute, longest: Fraction) -> Bar:
+    split = route.split
+    amounts = (split.parts, split.sublet, split.bench, split.likely_faults)
+    shares, reached = [], Fraction(0)
+    for (kind, label), amount in zip(KINDS, amounts, strict=True):
+        x, end = _place(reached, longest), _place(reached + amount, longest)
+        reached += amount
+        if amount:
+            width = max(end - x, LEAST_SHOWN)
+            shares.append(Share(kind, label, words.money(amount, answer.currency), x, width))
+    told = words.listed([f"{share.label} {share.amount}" for share in shares]) or "nothing"
+    total, nine = words.money(route.expected, answer.currency), words.money(route.p90, answer.currency)
+    sentence = f"Route {route.rank}: {total} expected: {told}. Nine in ten such jobs cost at most {nine}."
+    return Bar(f"Route {route.rank}", total, tuple(shares), _place(route.p90, longest), nine, sentence)
+
+
+def _place(amount: Fraction, longest: Fraction) -> int:
+    return int(amount * WIDTH / longest)

@@ -1,0 +1,25 @@
+"""GET /compare: the answer to the question in the address, its routes side by side."""
+
+from __future__ import annotations
+
+from fastapi import Request, Response
+from fastapi.responses import RedirectResponse
+
+from api.pages.answers import find_answer
+from api.pages.asked import asked_anything, question_of
+from api.pages.base import page, page_router
+from api.pages.compare_view import compare_view
+
+router = page_router()
+
+
+@router.get("/compare")
+async def compare(request: Request, changes: str = "") -> Response:
+    """The comparison. `changes`: also what would change the answer, which takes longer."""
+    if not asked_anything(request.query_params):
+        return RedirectResponse("/ask", status_code=303)
+    question = question_of(request.query_params)
+    wanted = changes not in ("", "no")
+    found = await find_answer(request, question, with_changes=wanted)
+    view = compare_view(found.index, question, found.answer, wanted)
+    return page(request, "compare.html" if view.columns else "no_route.html", view, title=view.question.title)

@@ -1,0 +1,226 @@
+"""The view of the comparison: routes side by side, in plain words, what differs apart from what does not.
+
+Pure: an answer in, a view out. Numbers are rounded for the eye only here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from api.pages.asked import address
+from api.pages.bars import Bars, cost_bars
+from api.pages.question_view import QuestionView, question_view
+from graph.answer import words
+from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
+from graph.reading.index import CatalogueIndex
+from graph.reading.question import Question
+
+NONE = "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What one route has in a row: its `lines`; `least`: no other route has less; `link`, `link_words`: where to go."""
+
+    lines: tuple[str, ...]
+    least: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One property of the routes: its `label` and a cell for each route."""
+
+    label: str
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A part that a route fits. `label`; `what`: number, condition, price and lead in words.
+
+    `without`: the address of the answer without it; `without_words`: the same as words of a link.
+    """
+
+    label: str
+    what: str
+    without: str
+    without_words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One route. `rank`; `heading`: its name; `summary`; `address`: of its own page; `parts`: what it fits.
+
+    `provisional`: something on the way is still to be confirmed. `figure`: its number for the objective, in words.
+    """
+
+    rank: int
+    heading: str
+    summary: str
+    verdict: str
+    provisional: bool
+    figure: str
+    address: str
+    parts: tuple[Fitted, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CompareView:
+    """The answer to a question.
+
+    `question`: as asked, with ways to change it. `headline`: the answer in a sentence; `verdict`; `columns`: the routes.
+    `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
+    `look_first`, `look_cautions`: what looking first is worth. `changes`: what would change the answer, `idle` what would
+    not, `changes_address` where they are worked out (empty where there is nothing to work out).
+    `open`: what keeps every route closed. `left_out`, `to_measure`, `disputes`, `assumptions`, `cautions`: as answered.
+    `evidence_doubted`: whether any route rests on something disputed.
+    """
+
+    question: QuestionView
+    headline: str
+    verdict: str
+    columns: tuple[Column, ...]
+    differs: tuple[Row, ...]
+    same: tuple[Row, ...]
+    bars: Bars | None
+    look_first: tuple[str, ...]
+    look_cautions: tuple[str, ...]
+    changes: tuple[str, ...]
+    idle: tuple[str, ...]
+    changes_address: str
+    open: tuple[OpenLine, ...]
+    left_out: tuple[str, ...]
+    to_measure: tuple[str, ...]
+    disputes: tuple[Dispute, ...]
+    assumptions: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def compare_view(index: CatalogueIndex, question: Question, answer: Answer, with_changes: bool) -> CompareView:
+    """The view of the answer. `with_changes`: the answer holds what would change it."""
+    rows = _rows(answer)
+    can_change = bool(answer.routes) and question.objective == "expected" and not with_changes
+    return CompareView(
+        question=question_view(index, question),
+        headline=answer.headline,
+        verdict=answer.verdict,
+        columns=tuple(_column(index, question, answer, route) for route in answer.routes),
+        differs=tuple(row for row in rows if _differs(row)),
+        same=tuple(row for row in rows if not _differs(row)),
+        bars=cost_bars(answer) if answer.routes else None,
+        look_first=(answer.look_first.words, *answer.look_first.odds_words) if answer.look_first else (),
+        look_cautions=answer.look_first.cautions if answer.look_first else (),
+        changes=tuple(words.sentence(change.words) for change in answer.changes if change.value is not None),
+        idle=tuple(change.label for change in answer.changes if change.value is None),
+        changes_address=address("/compare", question, [("changes", "yes")]) if can_change else "",
+        open=answer.open,
+        left_out=tuple(out.why for out in answer.left_out),
+        to_measure=answer.to_measure,
+        disputes=answer.disputes,
+        assumptions=answer.assumptions,
+        cautions=answer.cautions,
+    )
+
+
+def _column(index: CatalogueIndex, question: Question, answer: Answer, route: AnsweredRoute) -> Column:
+    summary = route.summary.partition(": ")[2] or route.summary
+    return Column(
+        rank=route.rank,
+        heading="Cheapest" if route.rank == 1 and answer.objective != "hours" else _ordinal(route.rank, answer),
+        summary=words.sentence(summary),
+        verdict=words.sentence(route.verdict),
+        provisional=route.provisional,
+        figure=_figure(answer, route),
+        address=address("/route", question, [("rank", str(route.rank))]),
+        parts=tuple(fitted(index, question, answer.currency, part) for part in route.parts),
+    )
+
+
+def _ordinal(rank: int, answer: Answer) -> str:
+    return "Quickest" if rank == 1 else f"Number {rank}"
+
+
+def _figure(answer: Answer, route: AnsweredRoute) -> str:
+    figures = {
+        "expected": f"{words.money(route.expected, answer.currency)} expected",
+        "total": f"{words.money(route.total, answer.currency)} total",
+        "cash": f"{words.cash(route.cash_hundredths, answer.currency)} cash",
+        "hours": words.hours(route.hours_hundredths),
+    }
+    return figures[answer.objective]
+
+
+def fitted(index: CatalogueIndex, question: Question, currency: str, part: PartLine) -> Fitted:
+    """The part with the link to the answer without it."""
+    kind = index.catalogue.part_kinds.get(part.kind)
+    without = _avoiding(question, part.part)
+    name = kind.label if kind is not None else part.label
+    return Fitted(part.label, _part_words(part, currency), address("/compare", without), f"Without the {name}")
+
+
+def _avoiding(question: Question, part: str) -> Question:
+    from dataclasses import replace
+
+    own = tuple(one for one in question.own if one != part)
+    return replace(question, avoid=(*question.avoid, part), own=own)
+
+
+def _part_words(part: PartLine, currency: str) -> str:
+    price = "price not noted" if part.price_hundredths is None else words.cash(part.price_hundredths, currency)
+    if part.in_hand:
+        return "in hand"
+    wait = "in stock" if part.in_stock else words.days(part.lead_days) if part.lead_days else "no wait"
+    return ", ".join(filter(None, (part.number, part.condition.replace("-", " "), price, wait)))
+
+
+def _differs(row: Row) -> bool:
+    return any(cell.lines != row.cells[0].lines for cell in row.cells)
+
+
+def _rows(answer: Answer) -> list[Row]:
+    routes, money = answer.routes, answer.currency
+
+    def amounts(label: str, value: Callable[[AnsweredRoute], Fraction], said: Callable[[AnsweredRoute], str]) -> Row:
+        least = min(map(value, routes), default=Fraction(0))
+        apart = len(set(map(value, routes))) > 1
+        return Row(label, tuple(Cell((said(route),), apart and value(route) == least) for route in routes))
+
+    def texts(label: str, said: Callable[[AnsweredRoute], Sequence[str]]) -> Row:
+        return Row(label, tuple(Cell(tuple(said(route)) or (NONE,)) for route in routes))
+
+    return [
+        texts("Verdict", lambda r: [words.sentence(r.verdict) + (" - if what is to confirm holds" if r.provisional else "")]),
+        amounts("Expected, with likely faults", lambda r: r.expected, lambda r: words.money(r.expected, money)),
+        amounts("Total, if nothing is worn", lambda r: r.total, lambda r: words.money(r.total, money)),
+        amounts("Nine jobs in ten cost at most", lambda r: r.p90, lambda r: words.money(r.p90, money)),
+        amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: words.cash(r.cash_hundredths, money)),
+        amounts("Hours at the bench", lambda r: Fraction(r.hours_hundredths), lambda r: words.hours(r.hours_hundredths)),
+        amounts("Days until ready", lambda r: r.days, lambda r: words.days(r.days)),
+        *(_side_effect(answer, chain) for chain in _chains(answer)),
+        texts("Features gained", lambda r: [feature.label for feature in r.features_gained]),
+        texts("Cannot be undone", lambda r: r.irreversible),
+        texts("Likely faults", lambda r: [f"{fault.label}: {fault.words}" for fault in r.faults]),
+        texts("To confirm before spending money", lambda r: r.to_confirm),
+        texts("Weakest evidence on the way", lambda r: [r.weakest_evidence_words] if r.weakest_evidence_words else []),
+    ]  # fmt: skip
+
+
+def _chains(answer: Answer) -> list[tuple[str, str]]:
+    return list(dict.fromkeys((effect.chain, effect.label) for route in answer.routes for effect in route.side_effects))
+
+
+def _side_effect(answer: Answer, chain: tuple[str, str]) -> Row:
+    """The dimension in every route: its value and margin, then what moves it."""
+
+    def lines(route: AnsweredRoute) -> tuple[str, ...]:
+        for effect in route.side_effects:
+            if effect.chain == chain[0]:
+                value = words.millimetres(effect.value_um)
+                margin = "no limit" if effect.margin_um is None else f"margin {words.millimetres(effect.margin_um)}"
+                moved = (f"{words.millimetres(one.shift_um, signed=True)} {one.label}" for one in effect.moved_by)
+                return (f"{value}, {margin}", *moved)
+        return ("does not arise",)
+
+    return Row(words.sentence(chain[1]), tuple(Cell(lines(route)) for route in answer.routes))

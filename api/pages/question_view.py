@@ -1,0 +1,89 @@
+"""The question as it stands above every answer: in words, each part of it with a way to take it back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from api.pages.asked import address
+from api.pages.choices import KEY_WORDS
+from graph.answer import words
+from graph.exact import HUNDREDTHS
+from graph.reading.index import CatalogueIndex
+from graph.reading.question import Question
+
+OBJECTIVE_WORDS = {
+    "expected": "least cost with likely faults", "total": "least cost if nothing is worn", "cash": "least cash",
+    "hours": "fewest hours",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One thing that was asked besides the units: its `words`, and the `address` of the answer `without` it."""
+
+    words: str
+    without: str
+    without_words: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionView:
+    """The question in words: `title` names the units; `objective`; `terms`: all that was asked besides.
+
+    `change`: the address of the form, filled with this question. `here`: the address of the comparison.
+    `json`: the same question for the JSON API, as its command would take it.
+    """
+
+    title: str
+    objective: str
+    terms: tuple[Term, ...]
+    change: str
+    here: str
+
+
+def question_view(index: CatalogueIndex, question: Question) -> QuestionView:
+    """The view of the question."""
+    title = f"{label_of(index, question.gearbox)} behind {label_of(index, question.engine)}"
+    if question.vehicle:
+        title += f", in {label_of(index, question.vehicle)}"
+    return QuestionView(
+        title, OBJECTIVE_WORDS[question.objective], _terms(index, question), address("/ask", question),
+        address("/compare", question),
+    )  # fmt: skip
+
+
+def label_of(index: CatalogueIndex, part: str) -> str:
+    """The label of a part or kind; the id itself where it is not known."""
+    found = index.catalogue.parts.get(part) or index.catalogue.part_kinds.get(part)
+    return found.label if found else part
+
+
+def _terms(index: CatalogueIndex, question: Question) -> tuple[Term, ...]:
+    known = index.catalogue
+    terms: list[tuple[str, Question, str]] = []
+    for part in question.avoid:
+        rest = tuple(one for one in question.avoid if one != part)
+        terms.append((f"without {label_of(index, part)}", replace(question, avoid=rest), "allow it again"))
+    for part in question.own:
+        rest = tuple(one for one in question.own if one != part)
+        terms.append((f"{label_of(index, part)} in hand", replace(question, own=rest), "not in hand"))
+    for feature in question.features:
+        rest = tuple(one for one in question.features if one != feature)
+        name = known.features[feature].label if feature in known.features else feature
+        terms.append((f"must offer: {name}", replace(question, features=rest), "not needed"))
+    for key, value in question.context.items():
+        rest_known = {other: held for other, held in question.context.items() if other != key}
+        said = ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
+        terms.append((f"{KEY_WORDS.get(key, key)}: {said}", replace(question, context=rest_known), "not known"))
+    if question.deadline is not None:
+        terms.append((f"ready within {words.days(question.deadline)}", replace(question, deadline=None), "no deadline"))
+    if question.evidence_floor:
+        level = known.evidence_levels.get(question.evidence_floor)
+        name = level.label if level else question.evidence_floor
+        terms.append((f"nothing weaker than “{name}”", replace(question, evidence_floor=""), "any evidence"))
+    if question.refuse_disputed:
+        terms.append(("nothing disputed", replace(question, refuse_disputed=False), "disputed too"))
+    if question.rate_hundredths is not None and question.rate_hundredths != known.rate_hundredths:
+        rate = f"{question.rate_hundredths / HUNDREDTHS:g} {known.currency}".rstrip()
+        terms.append((f"bench rate {rate} per hour", replace(question, rate_hundredths=None), "the usual rate"))
+    return tuple(Term(said, address("/compare", without), undo) for said, without, undo in terms)
