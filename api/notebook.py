@@ -49,11 +49,11 @@ class FollowNotes:
 
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
-    """Adds notes, disputes, SPARQL and the graph's export to any app."""
-    from api.routers import graph_export, notes, sparql
+    """Adds notes, disputes, search, files, SPARQL and the graph's export to any app."""
+    from api.routers import exchange, graph_export, notes, search, sparql
 
     app.state.notebook = notebook
-    for module in (notes, sparql, graph_export):
+    for module in (notes, search, exchange, sparql, graph_export):
         app.include_router(module.router)
 
 

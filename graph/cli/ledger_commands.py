@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -89,11 +90,16 @@ def _url(arguments: argparse.Namespace) -> str:
     return arguments.database or sqlite_url(arguments.data / "ledger.db")
 
 
-def _notebook(arguments: argparse.Namespace) -> Any:
+@contextmanager
+def _notebook(arguments: argparse.Namespace) -> Iterator[Any]:
+    from graph.cli.question import facts_of
     from graph.ledger.notebook import open_notebook
 
-    facts = arguments.data / "facts"
-    return open_notebook(arguments.data, arguments.database, facts=[facts] if facts.is_dir() else [])
+    notebook = open_notebook(arguments.data, arguments.database, facts=[facts_of(arguments.data)])
+    try:
+        yield notebook
+    finally:
+        notebook.close()
 
 
 def _verify(arguments: argparse.Namespace) -> int:
@@ -109,9 +115,8 @@ def _verify(arguments: argparse.Namespace) -> int:
 
 
 def _rebuild(arguments: argparse.Namespace) -> int:
-    notebook = _notebook(arguments)
-    standing = notebook.view.rebuild()
-    notebook.close()
+    with _notebook(arguments) as notebook:
+        standing = notebook.view.rebuild()
     print(f"the graph stands at line {standing.position} with {standing.quads:,} statements")
     return 0
 
@@ -158,10 +163,10 @@ def _merge(arguments: argparse.Namespace) -> int:
     from graph.ledger.exchange import merge
     from graph.ledger.statements import parse
 
-    notebook = _notebook(arguments)
-    quads = parse(arguments.file.read_bytes(), _format_of(arguments.file), notebook.ledger.base, str(arguments.file))
-    done = merge(notebook.ledger, quads, dry_run=arguments.dry_run)
-    notebook.close()
+    form, name = _format_of(arguments.file), str(arguments.file)
+    with _notebook(arguments) as notebook:
+        quads = parse(arguments.file.read_bytes(), form, notebook.ledger.base, name)
+        done = merge(notebook.ledger, quads, dry_run=arguments.dry_run)
     would = "would be " if arguments.dry_run else ""
     print(f"{would}new {done.new:,}, {would}newer {done.newer:,}, known already {done.known:,}")
     return 0
@@ -183,13 +188,12 @@ def _import(arguments: argparse.Namespace) -> int:
         for line in preview_file(arguments.file, columns):
             print(line)
         return 0
-    notebook = _notebook(arguments)
     words = Draft(text=arguments.text or f"Imported from {arguments.file.name}.", author=arguments.author,
                   evidence=arguments.evidence, document=arguments.file.name, shareable=arguments.shareable)  # fmt: skip
     how = ImportedAs(words, of_class=arguments.of_class, columns=columns)
-    done = import_file(notebook.ledger, arguments.file, how, dry_run=arguments.dry_run,
-                       tell=lambda text: print(text, file=sys.stderr))  # fmt: skip
-    notebook.close()
+    with _notebook(arguments) as notebook:
+        done = import_file(notebook.ledger, arguments.file, how, dry_run=arguments.dry_run,
+                           tell=lambda text: print(text, file=sys.stderr))  # fmt: skip
     print(f"{'would write' if arguments.dry_run else 'wrote'} {done.notes:,} notes with {done.statements:,} statements")
     return 0
 

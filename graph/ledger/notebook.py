@@ -18,6 +18,7 @@ from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.disputes import Dispute, list_disputes, set_aside_edges
 from graph.ledger.facts import FactsCheck, catalogue_of
 from graph.ledger.query import QueryLimits, QueryRunner
+from graph.ledger.search import SearchIndex
 from graph.ledger.view import View, open_view
 
 
@@ -27,6 +28,7 @@ class Notebook:
     def __init__(self, ledger: Ledger, view: View, facts: Sequence[Path] = (), limits: QueryLimits | None = None):
         self.ledger, self.view, self.facts = ledger, view, tuple(facts)
         self.queries = QueryRunner(view, limits)
+        self.search = SearchIndex(ledger, view.folder)
         self.ranks = {level.id: level.rank for level in load_catalogue([]).evidence_levels.values()}
         ledger.levels = self.ranks
         ledger.check = FactsCheck(ledger, self.facts)
@@ -51,6 +53,7 @@ class Notebook:
     def close(self) -> None:
         """Stops the query processes and gives the view's folder free."""
         self.queries.close()
+        self.search.close()
         self.view.close()
         self.ledger.engine.dispose()
 

@@ -15,8 +15,12 @@ WHO = ("--author", "counter", "--evidence", "measured-on-these-parts")
 
 @pytest.fixture
 def data(tmp_path: Path) -> Path:
-    (tmp_path / "shelf.ttl").write_bytes(TURTLE)
+    prefixes, _, facts = TURTLE.partition(b"shop:us")
+    (tmp_path / "shelf.ttl").write_bytes(prefixes + facts.partition(b"60.00 .")[2])
     (tmp_path / "bushes.csv").write_text(TABLE)
+    own = tmp_path / "data" / "facts"
+    own.mkdir(parents=True)
+    (own / "shop.ttl").write_bytes(TURTLE.partition(b"shop:disc-240")[0])
     return tmp_path
 
 
@@ -32,7 +36,7 @@ def test_import_export_and_merge_carry_notes_to_another_shop(data: Path, capsys:
 
     assert run(data, "merge", data / "out.trig") == 0
 
-    assert "known already 2" in capsys.readouterr().out
+    assert "known already 1" in capsys.readouterr().out
 
 
 def test_verify_exits_1_and_names_the_forged_line(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -40,12 +44,12 @@ def test_verify_exits_1_and_names_the_forged_line(data: Path, capsys: pytest.Cap
     assert run(data, "verify") == 0
     with sqlite3.connect(data / "data" / "ledger.db") as connection:
         connection.execute("DROP TRIGGER entries_no_update")
-        connection.execute("UPDATE entries SET text = 'forged' WHERE position = 2")
+        connection.execute("UPDATE entries SET text = 'forged' WHERE position = 1")
     connection.close()
 
     assert run(data, "verify") == 1
 
-    assert "line 2: note" in capsys.readouterr().err
+    assert "line 1: note" in capsys.readouterr().err
 
 
 def test_backup_then_restore_elsewhere_gives_the_same_checkpoint(
@@ -70,7 +74,7 @@ def test_a_table_is_previewed_checked_and_imported(data: Path, capsys: pytest.Ca
 
     assert "wrote 2 notes" in capsys.readouterr().out
     assert run(data, "rebuild") == 0
-    assert "the graph stands at line 4" in capsys.readouterr().out
+    assert "the graph stands at line 3" in capsys.readouterr().out
 
 
 def test_a_token_is_shown_once_listed_without_its_secret_and_revoked(

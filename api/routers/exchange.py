@@ -1,0 +1,144 @@
+"""Files in: imports of facts and tables, another shop's notes, photos and papers. The file is the request's body."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Path, Query, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from pydantic import BaseModel
+
+from api import problems
+from api.json import PlainJson
+from api.notebook import UsesNotebook
+from api.security import access_of
+from graph.errors import InvalidInput, Problem
+from graph.ledger import attachments
+from graph.ledger.exchange import merge
+from graph.ledger.imports import TABLES, ImportedAs, import_bytes
+from graph.ledger.record import Draft
+from graph.ledger.statements import parse
+from graph.ledger.tables import columns_of, read_table, shown_columns
+
+router = APIRouter(tags=["notes"])
+Short = Annotated[str, Query(max_length=500)]
+FileName = Annotated[
+    str, Query(max_length=200, min_length=3, description="its ending tells the kind", examples=["shelf.csv"])
+]
+DryRun = Annotated[bool, Query(description="check everything, write nothing")]
+Columns = Annotated[
+    list[str], Query(max_length=200, description="HEADER=PROPERTY, for a table", examples=[["price=cash"]])
+]
+BODY: dict[str, Any] = {
+    "requestBody": {"required": True, "content": {"application/octet-stream": {"schema": {"type": "string"}}}}
+}
+
+
+class ImportAnswer(BaseModel):
+    """What was written, or would be in a dry run."""
+
+    notes: int
+    statements: int
+    dry_run: bool
+
+
+class MergeAnswer(BaseModel):
+    """Notes that were new here, newer than ours, known already."""
+
+    new: int
+    newer: int
+    known: int
+    dry_run: bool
+
+
+class AttachmentAnswer(BaseModel):
+    """A kept file; name `iri` as the `document` of a note."""
+
+    hash: str
+    media_type: str
+    size: int
+    name: str
+    recorded_at: str
+    iri: str
+
+
+def _columns(items: list[str]) -> Mapping[str, str]:
+    return dict(item.partition("=")[::2] for item in items)
+
+
+@router.post("/imports", status_code=201, summary="Import facts or a table", response_model=ImportAnswer,
+             openapi_extra=BODY, responses=problems.responses({}, 401, 403, 413, 422, 429, 503))  # fmt: skip
+async def import_body(
+    request: Request, notebook: UsesNotebook, name: FileName, author: Short, evidence: Short, text: Short = "",
+    shareable: bool = False, of_class: Annotated[str, Query(max_length=50, pattern="^[A-Za-z]+$")] = "Part",
+    column: Columns = [], dry_run: DryRun = False,  # noqa: B006 (FastAPI copies it)
+) -> Response:  # fmt: skip
+    """Turtle, N-Triples, N-Quads, TriG, JSON-LD, RDF/XML, CSV or XLSX; all or nothing, faults by row and column."""
+    access = access_of(request).need("note")
+    words = Draft(text=text or f"Imported from {name}.", author=author, evidence=evidence, document=name,
+                  shareable=shareable, recorded_by=access.name)  # fmt: skip
+    how = ImportedAs(words, of_class=of_class, columns=_columns(column))
+    data = await request.body()
+    done = await run_in_threadpool(import_bytes, notebook.ledger, name, data, how, dry_run=dry_run)
+    return PlainJson(asdict(done) | {"dry_run": dry_run}, 200 if dry_run else 201)
+
+
+@router.post("/imports/preview", summary="What the columns of a table would mean", response_model=list[str],
+             openapi_extra=BODY, responses=problems.responses({}, 401, 413, 422, 429))  # fmt: skip
+async def preview_body(request: Request, name: FileName, column: Columns = []) -> Response:  # noqa: B006
+    """One line a column: its header, the property it is taken as, its first values."""
+    if not name.lower().endswith(TABLES):
+        raise InvalidInput([Problem("name", f"a preview is for tables ({', '.join(TABLES)})")])
+    headers, rows = read_table(name, await request.body())
+    return PlainJson(shown_columns(columns_of(headers, _columns(column)), rows))
+
+
+@router.post("/merges", summary="Take in another shop's notes", response_model=MergeAnswer, openapi_extra=BODY,
+             responses=problems.responses({}, 401, 403, 413, 415, 422, 429, 503))  # fmt: skip
+async def merge_body(request: Request, notebook: UsesNotebook, name: FileName, dry_run: DryRun = False) -> Response:
+    """TriG, N-Quads or JSON-LD as /graph writes it; nothing clashes, nothing is doubled, provenance is kept."""
+    import pyoxigraph as ox
+
+    access_of(request).need("manage")
+    form = ox.RdfFormat.from_extension(name.rpartition(".")[2].lower())
+    if form is None or not form.supports_datasets:
+        raise InvalidInput([Problem("name", "expected a name that ends in .trig, .nq or .jsonld")])
+    data = await request.body()
+
+    def taken() -> dict[str, Any]:
+        quads = parse(data, form, notebook.ledger.base, name)
+        return asdict(merge(notebook.ledger, quads, dry_run=dry_run)) | {"dry_run": dry_run}
+
+    return PlainJson(await run_in_threadpool(taken))
+
+
+@router.post("/attachments", status_code=201, summary="Keep a photo or a paper", response_model=AttachmentAnswer,
+             openapi_extra=BODY, responses=problems.responses({}, 401, 403, 413, 422, 429, 503))  # fmt: skip
+async def keep_attachment(request: Request, notebook: UsesNotebook, name: Short = "") -> Response:
+    """JPEG, PNG, WebP or PDF. The same content is kept once."""
+    access_of(request).need("note")
+    stated = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    stated = "" if stated == "application/octet-stream" else stated
+    data = await request.body()
+    kept = await run_in_threadpool(attachments.keep, notebook.ledger, data, stated, name)
+    return PlainJson(asdict(kept), 201, headers={"Location": f"/attachments/{kept.hash}"})
+
+
+@router.get(
+    "/attachments/{key}",
+    summary="Read a kept file",
+    response_model=None,
+    responses=problems.responses(
+        {"description": "The file", "content": {"application/octet-stream": {"schema": {"type": "string"}}}}, 401, 404
+    ),
+)
+def get_attachment(
+    key: Annotated[str, Path(max_length=64, description="SHA-256 of the content")], notebook: UsesNotebook
+) -> Response:
+    """It never changes, so it may be kept for good."""
+    known, content = attachments.get(notebook.ledger, key)
+    return Response(content, media_type=known.media_type, headers={
+        "Cache-Control": "private, max-age=31536000, immutable", "Content-Disposition": "inline",
+        "Content-Security-Policy": "sandbox; default-src 'none'"})  # fmt: skip

@@ -1,0 +1,61 @@
+"""GET /search: notes by their words, parts by their names, misspelt ones too."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Query, Response
+from pydantic import BaseModel
+
+from api import problems
+from api.json import PlainJson
+from api.notebook import UsesNotebook
+from graph.ledger.search import find_parts
+
+router = APIRouter(tags=["notes"])
+Short = Annotated[str, Query(max_length=200)]
+
+
+class NoteFound(BaseModel):
+    """A note; the words that were hit stand between [ and ]."""
+
+    id: str
+    iri: str
+    excerpt: str
+    author: str
+    evidence: str
+    job: str
+    made_at: str
+
+
+class PartFound(BaseModel):
+    """A part; a likeness of 100 is the name itself."""
+
+    id: str
+    label: str
+    kind: str
+    likeness: int
+
+
+class Found(BaseModel):
+    """What was found, best first."""
+
+    notes: list[NoteFound]
+    parts: list[PartFound]
+
+
+@router.get("/search", summary="Find notes and parts", responses=problems.responses({"model": Found}, 401, 422, 503))
+def search(
+    notebook: UsesNotebook,
+    q: Annotated[str, Query(min_length=1, max_length=200, description="words, or a name", examples=["pilot bush"])],
+    what: Annotated[Literal["all", "notes", "parts"], Query(description="where to look")] = "all",
+    author: Short = "", evidence: Short = "", job: Short = "",
+    kind: Annotated[str, Query(max_length=200, description="only parts of this kind")] = "",
+    limit: Annotated[int, Query(ge=1, le=100)] = 20,
+) -> Response:  # fmt: skip
+    """Words may be begun or misspelt: `clutch disk` finds the clutch disc."""
+    filters = {"author": author, "evidence": evidence, "job": job}
+    notes = notebook.search.find_notes(q, filters, limit) if what != "parts" else []
+    parts = find_parts(notebook.catalogue(), q, kind, limit) if what != "notes" else []
+    return PlainJson({"notes": [asdict(hit) for hit in notes], "parts": [asdict(hit) for hit in parts]})

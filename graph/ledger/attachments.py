@@ -1,0 +1,79 @@
+"""Photos and papers that notes rest on, kept in the ledger's database under the hash of their content.
+
+The same file is kept once; a note names it as its `document` by IRI. The type is judged by the content, not by what
+the sender says, and only types that a browser shows without running anything in them are taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import select
+
+from graph.errors import InvalidInput, NotFound, Problem
+from graph.ledger.book import Ledger
+from graph.ledger.database import reading, writing
+from graph.ledger.drafts import now
+from graph.ledger.identity import digest
+from graph.ledger.schema import attachments
+
+MAX_BYTES = 25_000_000
+# How a file of the type begins. Sources: JPEG (ISO/IEC 10918-1, SOI marker), PNG (ISO/IEC 15948, 5.2),
+# WebP (RFC 9649, 2.4), PDF (ISO 32000-1, 7.5.2).
+_BEGINNINGS: Sequence[tuple[str, bytes, int, bytes]] = (
+    ("image/jpeg", b"\xff\xd8\xff", 0, b""),
+    ("image/png", b"\x89PNG\r\n\x1a\n", 0, b""),
+    ("image/webp", b"RIFF", 8, b"WEBP"),
+    ("application/pdf", b"%PDF-", 0, b""),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Attachment:
+    """What is known of a kept file; `iri` is what a note names as its document."""
+
+    hash: str
+    media_type: str
+    size: int
+    name: str
+    recorded_at: str
+    iri: str
+
+
+def find_media_type(content: bytes) -> str | None:
+    """The media type that the content itself shows, of the few that are taken."""
+    for media_type, begins, offset, holds in _BEGINNINGS:
+        if content.startswith(begins) and content[offset : offset + len(holds)] == holds:
+            return media_type
+    return None
+
+
+def keep(ledger: Ledger, content: bytes, stated_type: str, name: str) -> Attachment:
+    """Keeps a file; a second time changes nothing. Raises InvalidInput for a wrong type or size."""
+    media_type = find_media_type(content)
+    problems = []
+    if not 0 < len(content) <= MAX_BYTES:
+        problems.append(Problem("body", f"{len(content):,} bytes; expected 1 to {MAX_BYTES:,}"))
+    if media_type is None:
+        problems.append(Problem("body", "expected a JPEG, PNG or WebP picture or a PDF"))
+    elif stated_type and stated_type != media_type:
+        problems.append(Problem("Content-Type", f"says {stated_type}, the content is {media_type}"))
+    if problems or media_type is None:
+        raise InvalidInput(problems)
+    key = digest(content)
+    with writing(ledger.engine) as connection:
+        if connection.scalar(select(attachments.c.hash).where(attachments.c.hash == key)) is None:
+            row = {"hash": key, "media_type": media_type, "size": len(content), "name": name[:200]}
+            connection.execute(attachments.insert().values(**row, recorded_at=now(), content=content))
+    return get(ledger, key)[0]
+
+
+def get(ledger: Ledger, key: str) -> tuple[Attachment, bytes]:
+    """A kept file and its content, checked against its hash. Raises NotFound."""
+    with reading(ledger.engine) as connection:
+        row = connection.execute(select(attachments).where(attachments.c.hash == key)).mappings().first()
+    if row is None or digest(row["content"]) != key:
+        raise NotFound("attachment", key)
+    known = {name: row[name] for name in ("hash", "media_type", "size", "name", "recorded_at")}
+    return Attachment(**known, iri=f"{ledger.base}attachments/{key}"), row["content"]
