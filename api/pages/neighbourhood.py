@@ -69,7 +69,8 @@ def _edge(root: ET.Element, row: EdgeRow, side: str, middle: float, y: float) ->
     ends = {"x1": number(far), "y1": number(y), "x2": number(near), "y2": number(middle)}
     ET.SubElement(root, "line", ends | dashes)
     at_x, at_y, way = (near, middle, 1) if side == "left" else (far, y, 1)
-    head = f"{number(at_x)},{number(at_y)} {number(at_x - 9 * way)},{number(at_y - 4)} {number(at_x - 9 * way)},{number(at_y + 4)}"
+    tail = number(at_x - 9 * way)
+    head = f"{number(at_x)},{number(at_y)} {tail},{number(at_y - 4)} {tail},{number(at_y + 4)}"
     if row.kind not in ("fits", "requires-machining", "does-not-fit", "excludes"):
         ET.SubElement(root, "polygon", {"points": head, "fill": "currentColor"})
     share = 0.42

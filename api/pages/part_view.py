@@ -17,6 +17,7 @@ from graph.catalogue.model import (
     EXCLUDES,
     FITS,
     LAYS_OPEN,
+    MATING_KINDS,
     NEEDS,
     REPLACES,
     REQUIRES_MACHINING,
@@ -113,6 +114,7 @@ class PartView:
     families: tuple[Other, ...]
     variants: tuple[Other, ...]
     groups: tuple[Group, ...]
+    disputes: tuple[str, ...]
 
     def group(self, key: str) -> Group | None:
         """The group with this key, if it has any rows."""
@@ -135,8 +137,22 @@ def view_of(index: CatalogueIndex, part: Part) -> PartView:
         caution=kind.caution if kind else "", facts=tuple(_facts(index, part)),
         families=tuple(other_of(index.catalogue, one) for one in index.lineage(part.id)[1:]),
         variants=tuple(other_of(index.catalogue, one) for one in index.variants_of(part.id)),
-        groups=_grouped(rows),
+        groups=_grouped(rows), disputes=_disputes(rows),
     )  # fmt: skip
+
+
+def _disputes(rows: Iterable[EdgeRow]) -> tuple[str, ...]:
+    """Where one statement says that two parts meet and another that they do not."""
+    said: dict[tuple[str, str], dict[bool, EdgeRow]] = {}
+    for row in rows:
+        if row.kind in (*MATING_KINDS, DOES_NOT_FIT):
+            said.setdefault((row.other.id, row.place), {})[row.kind == DOES_NOT_FIT] = row
+    return tuple(
+        f"{sides[False].other.label} {place}: \"{sides[False].verb}\" ({sides[False].evidence or 'nothing noted'}) "
+        f"against \"{sides[True].verb}\" ({sides[True].evidence or 'nothing noted'})"
+        for (_, place), sides in said.items()
+        if len(sides) == 2
+    )
 
 
 def _grouped(rows: Iterable[EdgeRow]) -> tuple[Group, ...]:

@@ -1,0 +1,69 @@
+"""What the pages of parts, notes, bench and identify share besides the frame: their style sheet and their paging."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from fastapi import Request
+from starlette.datastructures import FormData
+
+from api.pages.base import FORM_FIELD, asset, check_form_token, environment
+from api.security import Access, access_of
+from graph.catalogue.names import SHOP
+from graph.ledger.notebook import Notebook
+
+environment().globals["asset"] = asset  # a template names a further style sheet or script by it
+
+
+@dataclass(frozen=True, slots=True)
+class Pages:
+    """Which rows of how many a page shows. `before` and `after`: addresses of the neighbours, empty at the ends."""
+
+    first: int
+    last: int
+    total: int
+    before: str = ""
+    after: str = ""
+
+
+def pages_of(path: str, query: Mapping[str, str], total: int, number: int, size: int) -> Pages:
+    """The page `number` (from 1) of `total` rows, `size` to a page.
+
+    >>> pages_of("/browse", {"text": "bell"}, 120, 2, 50)
+    Pages(first=51, last=100, total=120, before='/browse?text=bell&page=1', after='/browse?text=bell&page=3')
+    """
+    first, last = (number - 1) * size + 1, min(number * size, total)
+    kept = {name: value for name, value in query.items() if value}
+
+    def at(page: int) -> str:
+        return f"{path}?{urlencode({**kept, 'page': page})}"
+
+    return Pages(
+        min(first, total), last, total, at(number - 1) if number > 1 else "", at(number + 1) if last < total else ""
+    )
+
+
+def notebook_or_none(request: Request) -> Notebook | None:
+    """The app's notebook, if it keeps one."""
+    found = getattr(request.app.state, "notebook", None)
+    return found if isinstance(found, Notebook) else None
+
+
+def base_of(request: Request) -> str:
+    """The shop's base IRI."""
+    notebook = notebook_or_none(request)
+    return notebook.ledger.base if notebook else SHOP
+
+
+def writer_of(request: Request, form: FormData) -> Access:
+    """Who sends a form that changes something. Raises a 403 problem for a foreign form or a role that may not."""
+    check_form_token(request, text_of(form, FORM_FIELD))
+    return access_of(request).need("note")
+
+
+def text_of(form: FormData, name: str) -> str:
+    """A field of a form as text; empty where it was not sent (or a file was)."""
+    found = form.get(name, "")
+    return found if isinstance(found, str) else ""
