@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Annotated, Any
 
 from fastapi import Depends, Path, Query, Request, Response
-from pydantic import BaseModel, ConfigDict, Field, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from api.json import PlainJson
 from api.questions import QuestionBody
@@ -41,12 +41,19 @@ def _exact(most: int) -> dict[str, Any]:
     }
 
 
+def _whole(value: object) -> int:
+    """A JSON whole number: 5 and 5.0 (JSON Schema knows no difference), never true or "5"."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or value != value // 1:
+        raise ValueError(f"expected a whole number, found {value!r}")
+    return int(value)
+
+
 Money = Annotated[Decimal, Field(ge=0, le=10**7, decimal_places=2), WithJsonSchema(_exact(10**7))]
 Hours = Annotated[Decimal, Field(ge=0, le=1000, decimal_places=2), WithJsonSchema(_exact(1000))]
 Currency = Annotated[
     str, Field(max_length=3, description="ISO 4217", json_schema_extra={"enum": sorted(minor_units())})
 ]
-Whole = Annotated[int, Field(strict=True)]
+Whole = Annotated[int, BeforeValidator(_whole)]
 YesNo = Annotated[bool, Field(strict=True)]
 JobId = Annotated[str, Path(max_length=200, pattern=PLAIN, examples=["J-1"])]
 Part = Annotated[str, Query(max_length=200, description="only this part; empty for all")]
