@@ -21,8 +21,10 @@ Thing = TypeVar("Thing")
 class OverlayIndex(CatalogueIndex):
     """The look-ups of an index, with computed edges and parts. Shares what does not change with the index below."""
 
-    def __init__(self, below: CatalogueIndex, derived: Derived):  # the index below is built already
-        self.__dict__.update(below.__dict__)
+    def __init__(self, below: CatalogueIndex, derived: Derived, without: frozenset[str] = frozenset()):
+        """`without`: ids of mating edges to leave out, for asking what would be if they did not hold."""
+        self.__dict__.update(below.__dict__)  # the index below is built already
+        self._without = without
         self.below = below
         self.derived = derived
         self.catalogue = _laid_over(below.catalogue, derived)
@@ -60,6 +62,11 @@ class OverlayIndex(CatalogueIndex):
     def _gather(self, part: str, joint: str, inside: bool) -> Mapping[str, tuple[Statement, ...]]:
         noted = self.below.statements_inside(part, joint) if inside else self.below.statements(part, joint)
         computed = self._computed.get((part, joint), ())
+        if self._without:
+            kept = {
+                other: tuple(one for one in said if one.edge.id not in self._without) for other, said in noted.items()
+            }
+            noted = {other: said for other, said in kept.items() if said}
         if not computed:
             return noted
         found = dict(noted)

@@ -1,0 +1,134 @@
+"""Measure next: which missing measurement could change the expected cost of the answer most.
+
+For each missing measurement the question is solved twice more: with the joints that wait for it assumed to hold as
+they are, and with them assumed to fail. A joint that only waits fails already today, so failing changes nothing there;
+a joint that only a doubtful note closes would be lost. The change is the larger of the two differences.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from graph.catalogue.measurements import evidence_rank
+from graph.catalogue.model import FITS, Edge
+from graph.derive.around import with_derived
+from graph.derive.findings import COMPUTED, Gap, Unknown
+from graph.derive.overlay import OverlayIndex
+from graph.reading.index import CatalogueIndex
+from graph.reading.question import Question
+from graph.reading.reading import read_conversion
+from graph.search import solve
+
+MOST_TRIED = 24
+DOUBTFUL_RANK = 7  # word of the trade and weaker; what was done, measured, drawn or published is taken as it stands
+
+
+@dataclass(frozen=True, slots=True)
+class NextMeasurement:
+    """One missing measurement. Costs are expected ones in currency units; None where there is no route.
+
+    `change`: how far the answer's cost could move; None where a first route would open or the only one be lost, which
+    ranks before any sum. `minutes`: how long measuring usually takes. `joints`: what hangs on it.
+    """
+
+    part: str
+    quantity: str
+    text: str
+    why: str
+    tool: str
+    minutes: Fraction
+    joints: tuple[str, ...]
+    now: Fraction | None
+    if_holds: Fraction | None
+    if_fails: Fraction | None
+    change: Fraction | None
+
+    @property
+    def decides(self) -> bool:
+        """Does whether there is a route at all hang on it?"""
+        return self.change is None
+
+
+def measure_next(index: CatalogueIndex, question: Question) -> tuple[NextMeasurement, ...]:
+    """The missing measurements that could change the answer, the most telling first; those that could not are left out.
+
+    Raises NotFound and InvalidQuestion as a reading does.
+    """
+    reading = read_conversion(index, question)
+    overlay = with_derived(index, question)
+    if not isinstance(overlay, OverlayIndex):
+        return ()
+    now = _expected(overlay, question)
+    used = {edge for edges in reading.edges_by_choice().values() for edge in edges}
+    found = []
+    for (part, quantity), waiting in list(_waiting(overlay, used).items())[:MOST_TRIED]:
+        gap = next(gap for unknown in waiting for gap in unknown.gaps if (gap.part, gap.quantity) == (part, quantity))
+        found.append(_judged(overlay, question, now, gap, waiting))
+    telling = [one for one in found if one.change is None or one.change > 0]
+    return tuple(
+        sorted(telling, key=lambda one: (not one.decides, -(one.change or 0), one.minutes, one.part, one.quantity))
+    )
+
+
+def _waiting(overlay: OverlayIndex, used: set[str]) -> dict[tuple[str, str], list[Unknown]]:
+    """Per missing measurement, the joints that wait for it: of no note, or closed by a doubtful one."""
+    waiting: dict[tuple[str, str], list[Unknown]] = {}
+    closing = {finding.unknown: finding for finding in overlay.derived.findings if finding.unknown is not None}
+    for unknown in overlay.derived.unknowns:
+        finding = closing.get(unknown)
+        if unknown.noted and (finding is None or not _is_doubtful(overlay, finding.noted, used)):
+            continue
+        for gap in unknown.gaps:
+            waiting.setdefault((gap.part, gap.quantity), []).append(unknown)
+    return dict(sorted(waiting.items()))
+
+
+def _is_doubtful(overlay: OverlayIndex, noted: tuple[str, ...], used: set[str]) -> bool:
+    """Does the answer rest on the notes, and are they weaker than published figures?"""
+    edges = [overlay.catalogue.edges[edge] for edge in noted if edge in used]
+    return bool(edges) and all(evidence_rank(overlay.catalogue, edge.evidence) >= DOUBTFUL_RANK for edge in edges)
+
+
+def _judged(
+    overlay: OverlayIndex, question: Question, now: Fraction | None, gap: Gap, waiting: list[Unknown]
+) -> NextMeasurement:
+    holds = _expected(_assumed(overlay, (unknown for unknown in waiting if not unknown.noted)), question)
+    doubted = frozenset(
+        edge for finding in overlay.derived.findings if finding.unknown in waiting for edge in finding.noted
+    )
+    fails = _expected(OverlayIndex(overlay.below, overlay.derived, doubted), question) if doubted else now
+    known = overlay.catalogue.quantities.get(gap.quantity)
+    return NextMeasurement(
+        part=gap.part, quantity=gap.quantity, text=gap.text, why=gap.why, tool=known.usual_tool if known else "",
+        minutes=known.minutes if known else Fraction(30),
+        joints=tuple(dict.fromkeys(unknown.joint for unknown in waiting)), now=now, if_holds=holds, if_fails=fails,
+        change=_change(now, holds, fails),
+    )  # fmt: skip
+
+
+def _change(now: Fraction | None, holds: Fraction | None, fails: Fraction | None) -> Fraction | None:
+    if now is None:
+        return Fraction(0) if holds is None else None
+    if fails is None:
+        return None
+    return max(abs(now - holds) if holds is not None else Fraction(0), abs(fails - now))
+
+
+def _assumed(overlay: OverlayIndex, unknowns: Iterable[Unknown]) -> OverlayIndex:
+    """The overlay with the joints assumed to hold as they are."""
+    assumed = [
+        Edge(
+            id=f"{COMPUTED}assumed--{unknown.joint}--{'--'.join(unknown.parts)}", kind=FITS, source=unknown.parts[0],
+            target=unknown.parts[1], joint=unknown.joint, reason="assumed", evidence="calculated",
+        )
+        for unknown in unknowns if not unknown.price
+    ]  # fmt: skip
+    derived = replace(overlay.derived, edges=(*overlay.derived.edges, *assumed), unknowns=())
+    return OverlayIndex(overlay.below, derived)
+
+
+def _expected(index: OverlayIndex, question: Question) -> Fraction | None:
+    solution = solve(read_conversion(index, question).conversion, question.objective, 0)
+    return solution.routes[0].expected if solution.routes else None
