@@ -13,15 +13,15 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import uvicorn
+from fastapi import FastAPI
 from rich.console import Console
 
-from api.app import create_app
+from api.service import opened_service
 from api.settings import Settings
 from graph.answer.asking import answer_question
 from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
-from graph.catalogue.load import load_catalogue
-from graph.cli.question import DEMO_FACTS, DEMO_QUESTION, command_of
-from graph.errors import LayshaftError
+from graph.cli.question import DEMO_FACTS, DEMO_QUESTION, command_of, facts_of
+from graph.errors import InvalidInput, LayshaftError
 from graph.reading.index import CatalogueIndex
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -30,17 +30,20 @@ FIRST_PORT = 8000
 
 
 def main(argv: Sequence[str]) -> int:
-    """Runs until interrupted. Exit status 2 with a message where the facts or the settings are wrong."""
+    """Runs until interrupted. Exit status 2 with a message where the facts, the folder or the settings are wrong."""
     arguments = _arguments(argv)
     try:
         settings = Settings.from_environment(os.environ)
-        facts = _facts_of(arguments.data)
-        index = CatalogueIndex(load_catalogue([facts]))
-        _show(index, demo=facts == DEMO_FACTS)
+        demo = _announce(arguments.data)
+        with opened_service(arguments.data, settings, os.environ.get("LAYSHAFT_DATABASE", "")) as (app, index):
+            _show(index, demo=demo)
+            return 0 if arguments.no_serve else _serve(app, arguments.port)
+    except InvalidInput as error:
+        for problem in error.problems:
+            print(problem, file=sys.stderr)
     except (LayshaftError, ValueError, OSError) as error:
         print(error, file=sys.stderr)
-        return 2
-    return 0 if arguments.no_serve else _serve(index, settings, arguments.port)
+    return 2
 
 
 def _arguments(argv: Sequence[str]) -> argparse.Namespace:
@@ -52,16 +55,15 @@ def _arguments(argv: Sequence[str]) -> argparse.Namespace:
     return parser.parse_args(argv)
 
 
-def _facts_of(data: Path) -> Path:
-    """The workshop's own facts (DIR/facts) if there are any, else the demo. Says which, and makes the folder."""
-    data.mkdir(parents=True, exist_ok=True)
-    own = data / "facts"
+def _announce(data: Path) -> bool:
+    """Says where the data lives and which facts are used; true if they are the demo's."""
     print(f"Data folder: {data.resolve()} (another one: --data DIR or LAYSHAFT_DATA)")
-    if any(own.glob("**/*.ttl")):
-        print(f"Facts: this workshop's own, from {own.resolve()}")
-        return own
+    facts = facts_of(data)
+    if facts != DEMO_FACTS:
+        print(f"Facts: this workshop's own, from {facts.resolve()}")
+        return False
     print("Facts: the demo workshop, all of it invented (put your own Turtle files into the folder `facts` in there)")
-    return DEMO_FACTS
+    return True
 
 
 def _show(index: CatalogueIndex, *, demo: bool) -> None:
@@ -94,7 +96,7 @@ def _listening(port: int) -> socket.socket:
     raise AssertionError("unreachable")
 
 
-def _serve(index: CatalogueIndex, settings: Settings, port: int) -> int:
+def _serve(app: FastAPI, port: int) -> int:
     try:
         listener = _listening(port)
     except (OSError, OverflowError) as error:
@@ -102,8 +104,7 @@ def _serve(index: CatalogueIndex, settings: Settings, port: int) -> int:
         return 2
     address = f"http://{LOOPBACK}:{listener.getsockname()[1]}"
     print(f"\nServing the JSON API at {address} (to read and try: {address}/docs). Ctrl-C ends it.", flush=True)
-    server = uvicorn.Server(uvicorn.Config(create_app(index, settings), log_level="warning"))
-    server.run(sockets=[listener])
+    uvicorn.Server(uvicorn.Config(app, log_level="warning")).run(sockets=[listener])
     return 0
 
 

@@ -10,8 +10,9 @@ import importlib
 import os
 import sys
 from collections.abc import Sequence
+from typing import Any
 
-from graph.cli import ledger_commands, options
+from graph.cli import options
 from graph.errors import InvalidInput, LayshaftError
 
 EXIT_OK = 0
@@ -20,7 +21,7 @@ EXIT_INVALID = 2
 
 def main(argv: Sequence[str]) -> int:
     """Runs one command and returns its exit status: 0 for an answer (also "no route"), 2 for invalid input."""
-    arguments = parser().parse_args(argv)
+    arguments = parser(only_solve=list(argv[:1]) == ["solve"]).parse_args(argv)
     try:
         module = importlib.import_module(f"graph.cli.{getattr(arguments, 'module', arguments.command)}")
         status = module.run(arguments)
@@ -39,12 +40,23 @@ def main(argv: Sequence[str]) -> int:
     return int(status)
 
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+def parser(*, only_solve: bool = False) -> argparse.ArgumentParser:
+    """The whole command line. `only_solve`: without the other commands, whose modules would cost it time to load."""
     top = argparse.ArgumentParser(
         prog="python -m graph", description="What is the cheapest route from this gearbox to that engine?"
     )
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    solve = commands.add_parser("solve", help="solve a conversion document (JSON) and print the routes as JSON")
+    solve.add_argument("file", metavar="FILE", help="the document; - is standard input")
+    options.add_objective(solve)
+    if not only_solve:
+        _add_others(commands)
+    return top
+
+
+def _add_others(commands: Any) -> None:
+    from graph.cli import costing_commands, ledger_commands
 
     ask = commands.add_parser("ask", help="the cheapest routes, as a readable answer")
     options.add_question(ask)
@@ -55,10 +67,6 @@ def parser() -> argparse.ArgumentParser:
     options.add_question(convert)
     options.add_facts(convert)
 
-    solve = commands.add_parser("solve", help="solve a conversion document (JSON) and print the routes as JSON")
-    solve.add_argument("file", metavar="FILE", help="the document; - is standard input")
-    options.add_objective(solve)
-
     check = commands.add_parser("check", help="validate facts")
     check.add_argument("files", metavar="FILE", nargs="+", help="Turtle files or folders of them")
 
@@ -68,5 +76,5 @@ def parser() -> argparse.ArgumentParser:
     parts.add_argument("--text", default="", help="only parts whose id, label or number holds this text")
     options.add_facts(parts)
     parts.add_argument("--json", action="store_true", help="print JSON instead of a table")
+    costing_commands.add_commands(commands)
     ledger_commands.add_to(commands)
-    return top

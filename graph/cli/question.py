@@ -22,11 +22,18 @@ DEMO_QUESTION = Question(
 
 
 def index_of(facts: Iterable[str]) -> CatalogueIndex:
-    """The facts of the folders named, of LAYSHAFT_FACTS, or of the demo workshop. Raises InvalidFacts."""
+    """The facts of the folders named, of LAYSHAFT_FACTS, of the data folder, or of the demo. Raises InvalidFacts."""
     named = [Path(folder) for folder in facts]
     if not named and os.environ.get("LAYSHAFT_FACTS"):
         named = [Path(folder) for folder in os.environ["LAYSHAFT_FACTS"].split(os.pathsep)]
-    return CatalogueIndex(load_catalogue(named or [DEMO_FACTS]))
+    data = os.environ.get("LAYSHAFT_DATA")
+    return CatalogueIndex(load_catalogue(named or [facts_of(Path(data)) if data else DEMO_FACTS]))
+
+
+def facts_of(data: Path) -> Path:
+    """The folder of facts that a data folder stands on: its own (`facts`), or the demo's if it has none."""
+    own = data / "facts"
+    return own if any(own.glob("**/*.ttl")) else DEMO_FACTS
 
 
 def question_of(arguments: Namespace) -> Question:

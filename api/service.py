@@ -1,0 +1,46 @@
+"""Everything that the service offers, over one data folder: routes, notes, costing, papers, behind the gate.
+
+The folder holds the ledger (`ledger.db`, `views/`), the record of cost (`costs.db`), and a shop's own facts
+(`facts/`, Turtle); without own facts the demo workshop is used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from fastapi import FastAPI
+
+from api import notebook as notes
+from api.app import create_app
+from api.routers import costing
+from api.security import Gate
+from api.settings import Settings
+from graph.cli.question import facts_of
+from graph.costing.store import SqlNotes
+from graph.ledger.notebook import open_notebook
+from graph.ledger.tokens import Tokens
+from graph.reading.index import CatalogueIndex
+
+
+@contextmanager
+def opened_service(data: Path, settings: Settings, database: str = "") -> Iterator[tuple[FastAPI, CatalogueIndex]]:
+    """The app over a data folder, made if it is not there, and the facts it starts with; closed afterwards.
+
+    `database`: the address of the ledger's database instead of a file in the folder. The app answers on loopback only.
+    Raises InvalidFacts, InvalidInput, Conflict, StoreProblem.
+    """
+    data.mkdir(parents=True, exist_ok=True)
+    notebook = open_notebook(data, database, facts=[facts_of(data)])
+    costs = SqlNotes.on_file(data / "costs.db")
+    try:
+        index = CatalogueIndex(notebook.catalogue())
+        app = create_app(index, settings)
+        notes.install(app, notebook)
+        costing.install(app, costs)
+        app.add_middleware(Gate, tokens=Tokens(notebook.ledger.engine), required=False)
+        yield app, index
+    finally:
+        costs.close()
+        notebook.close()
