@@ -50,10 +50,10 @@ class FollowNotes:
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
     """Adds notes, disputes, search, files, SPARQL and the graph's export to any app."""
-    from api.routers import exchange, graph_export, notes, search, sparql
+    from api.routers import exchange, graph_export, notes, search, session, sparql
 
     app.state.notebook = notebook
-    for module in (notes, search, exchange, sparql, graph_export):
+    for module in (notes, search, exchange, sparql, graph_export, session):
         app.include_router(module.router)
 
 

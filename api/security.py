@@ -2,15 +2,19 @@
 
 Roles: `read` (all questions, SPARQL, exports), `note` (add and change notes), `manage` (tokens, imports of others'
 notes); each includes the ones before. Tokens travel as `Authorization: Bearer` (RFC 6750).
-Requests that another web site makes a browser send are refused: their Origin or Host is not ours.
+A browser signs in with a token at POST /session and then carries a cookie (HttpOnly, SameSite=Strict); its
+changes must send the session's CSRF token. Requests that another web site makes a browser send are refused:
+their Origin or Host is not ours.
 """
 
 from __future__ import annotations
 
+import hmac
 import ipaddress
 import time
 from collections import OrderedDict
 from dataclasses import dataclass
+from http.cookies import CookieError, SimpleCookie
 from urllib.parse import urlsplit
 
 import anyio.to_thread
@@ -20,10 +24,14 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api import problems
 from graph.errors import InvalidInput, Problem
-from graph.ledger.tokens import ROLES, Tokens
+from graph.ledger.tokens import ROLES, Token, Tokens
 
 OPEN_PATHS = ("/healthz", "/docs", "/openapi.json", "/static", "/session")
 MAX_CLIENTS = 10_000
+COOKIE = "layshaft_session"
+CSRF_HEADER = "x-csrf-token"
+SESSION_S = 12 * 3600  # a working day
+SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +100,7 @@ class Gate:
     def __init__(self, app: ASGIApp, tokens: Tokens, required: bool, rate: RateLimit | None = None):
         self.app, self.tokens, self.required = app, tokens, required
         self.rate = rate or RateLimit()
+        self.sessions = Sessions(tokens)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -123,6 +132,11 @@ class Gate:
             return Access(token.name, token.role) if token else None
         if not self.required:
             return LOCAL
+        if (cookie := session_cookie(headers)) and (token := self.sessions.find(cookie, int(time.time()))):
+            sent = headers.get(CSRF_HEADER, "")
+            if scope["method"] in SAFE_METHODS or hmac.compare_digest(self.sessions.csrf_token(cookie), sent):
+                return Access(token.name, token.role)
+            return None
         return Access("anyone", "read") if scope["path"].startswith(OPEN_PATHS) else None
 
     def _foreign(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str, dict[str, str]] | None:
@@ -130,6 +144,52 @@ class Gate:
         if not self.required and host and not is_loopback(urlsplit(f"//{host}").hostname or ""):
             return 403, f"this service answers on this machine only, not as {host!r}", {}
         origin = headers.get("origin")
-        if origin and scope["method"] not in ("GET", "HEAD", "OPTIONS") and urlsplit(origin).netloc != host:
+        if origin and scope["method"] not in SAFE_METHODS and urlsplit(origin).netloc != host:
             return 403, f"a page from {origin!r} may not send this", {}
         return None
+
+
+class Sessions:
+    """Signs a browser in with a token, for the pages: a cookie that only the server can have made.
+
+    The cookie names the token, says when it ends, and carries an HMAC under the token's hash (RFC 2104), so it
+    needs no table and ends when the token is revoked. Pages that change something send `csrf_token` back.
+    """
+
+    def __init__(self, tokens: Tokens):
+        self.tokens = tokens
+
+    def start(self, secret: str, at: int) -> tuple[str, Token] | None:
+        """The cookie's value for a living token; None for another secret. `at`: seconds since 1970."""
+        token = self.tokens.find(secret)
+        if token is None:
+            return None
+        said = f"{token.id}.{at + SESSION_S}"
+        return f"{said}.{self._signature(token.id, said)}", token
+
+    def find(self, cookie: str, at: int) -> Token | None:
+        """The living token that the cookie stands for, until the session ends."""
+        said, _, signature = cookie.rpartition(".")
+        token_id, _, until = said.partition(".")
+        expected = self._signature(token_id, said)
+        if not expected or not hmac.compare_digest(expected, signature) or not until.isdecimal() or int(until) < at:
+            return None
+        return self.tokens.find_living(token_id)
+
+    def csrf_token(self, cookie: str) -> str:
+        """What a page of this session sends back with each change."""
+        return self._signature(cookie.partition(".")[0], f"csrf {cookie}")
+
+    def _signature(self, token_id: str, said: str) -> str:
+        key = self.tokens.find_hash(token_id)
+        return hmac.new(key.encode(), said.encode(), "sha256").hexdigest() if key else ""
+
+
+def session_cookie(headers: dict[str, str]) -> str:
+    """The session cookie of a request; empty if it has none."""
+    cookies = SimpleCookie()
+    try:
+        cookies.load(headers.get("cookie", ""))
+    except CookieError:
+        return ""
+    return cookies[COOKIE].value if COOKIE in cookies else ""

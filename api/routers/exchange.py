@@ -69,7 +69,7 @@ def _columns(items: list[str]) -> Mapping[str, str]:
 
 
 @router.post("/imports", status_code=201, summary="Import facts or a table", response_model=ImportAnswer,
-             openapi_extra=BODY, responses=problems.responses({}, 401, 403, 413, 422, 429, 503))  # fmt: skip
+             openapi_extra=BODY, responses=problems.responses({}, 400, 401, 403, 413, 422, 429, 503))  # fmt: skip
 async def import_body(
     request: Request, notebook: UsesNotebook, name: FileName, author: Short, evidence: Short, text: Short = "",
     shareable: bool = False, of_class: Annotated[str, Query(max_length=50, pattern="^[A-Za-z]+$")] = "Part",
@@ -86,7 +86,7 @@ async def import_body(
 
 
 @router.post("/imports/preview", summary="What the columns of a table would mean", response_model=list[str],
-             openapi_extra=BODY, responses=problems.responses({}, 401, 413, 422, 429))  # fmt: skip
+             openapi_extra=BODY, responses=problems.responses({}, 400, 401, 413, 422, 429))  # fmt: skip
 async def preview_body(request: Request, name: FileName, column: Columns = []) -> Response:  # noqa: B006
     """One line a column: its header, the property it is taken as, its first values."""
     if not name.lower().endswith(TABLES):
@@ -96,7 +96,7 @@ async def preview_body(request: Request, name: FileName, column: Columns = []) -
 
 
 @router.post("/merges", summary="Take in another shop's notes", response_model=MergeAnswer, openapi_extra=BODY,
-             responses=problems.responses({}, 401, 403, 413, 415, 422, 429, 503))  # fmt: skip
+             responses=problems.responses({}, 400, 401, 403, 413, 415, 422, 429, 503))  # fmt: skip
 async def merge_body(request: Request, notebook: UsesNotebook, name: FileName, dry_run: DryRun = False) -> Response:
     """TriG, N-Quads or JSON-LD as /graph writes it; nothing clashes, nothing is doubled, provenance is kept."""
     import pyoxigraph as ox
@@ -115,7 +115,7 @@ async def merge_body(request: Request, notebook: UsesNotebook, name: FileName, d
 
 
 @router.post("/attachments", status_code=201, summary="Keep a photo or a paper", response_model=AttachmentAnswer,
-             openapi_extra=BODY, responses=problems.responses({}, 401, 403, 413, 422, 429, 503))  # fmt: skip
+             openapi_extra=BODY, responses=problems.responses({}, 400, 401, 403, 413, 422, 429, 503))  # fmt: skip
 async def keep_attachment(request: Request, notebook: UsesNotebook, name: Short = "") -> Response:
     """JPEG, PNG, WebP or PDF. The same content is kept once."""
     access_of(request).need("note")
@@ -131,7 +131,10 @@ async def keep_attachment(request: Request, notebook: UsesNotebook, name: Short 
     summary="Read a kept file",
     response_model=None,
     responses=problems.responses(
-        {"description": "The file", "content": {"application/octet-stream": {"schema": {"type": "string"}}}}, 401, 404
+        {"description": "The file", "content": {"application/octet-stream": {"schema": {"type": "string"}}}},
+        401,
+        404,
+        422,
     ),
 )
 def get_attachment(

@@ -153,7 +153,8 @@ def _model(kind: type[BaseModel]) -> dict[str, Any]:
 
 
 def _errors(*statuses: int) -> dict[int | str, dict[str, Any]]:
-    found = problems.responses({}, *statuses)
+    """Those of the route, and those that any of these routes can meet."""
+    found = problems.responses({}, *sorted({*statuses, 400, 401, 422, 429, 503}))
     del found[200]
     return found
 

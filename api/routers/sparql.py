@@ -46,7 +46,7 @@ GRAPHS = {
 }
 _SENT = tuple(dict.fromkeys([*TABLES.values(), *GRAPHS.values()]))
 _ANSWERS: dict[int | str, dict[str, Any]] = problems.responses(
-    described(_SENT, "The result, or the service description"), 400, 401, 403, 406, 413, 415, 429, 503, 504
+    described(_SENT, "The result, or the service description"), 400, 401, 403, 406, 413, 415, 422, 429, 503, 504
 )
 Text = Annotated[str | None, Query(max_length=100_000, description="the query; without one: the service description")]
 Graphs = Annotated[list[str] | None, Query(max_length=100)]

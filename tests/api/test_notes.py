@@ -9,7 +9,8 @@ from typing import Any
 import httpx
 import pytest
 
-from api.security import Gate, RateLimit
+from api.security import Gate, RateLimit, Sessions, check_listening
+from graph.errors import InvalidInput
 from graph.ledger.tokens import Tokens
 from tests.api.notebooks import notebook_app, served
 
@@ -186,6 +187,45 @@ def test_a_revoked_token_opens_nothing(gated: tuple[httpx.Client, Tokens]) -> No
     tokens.revoke(token.id)
 
     assert client.get("/notes", headers=bearer(secret)).status_code == 401
+
+
+def test_a_browser_signs_in_and_its_changes_carry_the_csrf_token(gated: tuple[httpx.Client, Tokens]) -> None:
+    client, tokens = gated
+    token, secret = tokens.add("front desk", "note")
+    assert client.post("/session", json={"token": "guess"}).status_code == 401
+
+    signed_in = client.post("/session", json={"token": secret})
+
+    assert {"HttpOnly", "SameSite=strict"} <= set(signed_in.headers["set-cookie"].split("; "))
+    assert client.get("/notes").status_code == 200
+    assert client.post("/notes", json=NOTE).status_code == 401
+    csrf = {"X-CSRF-Token": signed_in.json()["csrf_token"]}
+    assert client.post("/notes", json=NOTE, headers=csrf).json()["recorded_by"] == "front desk"
+    tokens.revoke(token.id)
+    assert client.get("/notes").status_code == 401
+
+
+def test_a_session_cannot_be_forged_stretched_or_outlived(gated: tuple[httpx.Client, Tokens]) -> None:
+    sessions = Sessions(gated[1])
+    token, secret = gated[1].add("bench", "note")
+    cookie, _ = sessions.start(secret, at=1_000) or ("", None)
+    _, until, signature = cookie.split(".")
+
+    assert sessions.find(cookie, at=1_001) == token
+    assert sessions.find(cookie, at=int(until) + 1) is None
+    assert sessions.find(f"{token.id}.{int(until) + 1}.{signature}", at=1_001) is None
+    assert sessions.find("nonsense", at=1_001) is None
+
+
+def test_listening_to_others_without_a_token_is_refused(gated: tuple[httpx.Client, Tokens]) -> None:
+    _, tokens = gated
+
+    with pytest.raises(InvalidInput, match="python -m graph token add"):
+        check_listening("0.0.0.0", tokens)
+
+    assert [check_listening(host, tokens) for host in ("127.0.0.1", "::1", "localhost")] == [False] * 3
+    tokens.add("desk", "manage")
+    assert check_listening("192.0.2.7", tokens)
 
 
 def test_a_client_that_hurries_is_asked_to_slow_down(tmp_path: Path) -> None:

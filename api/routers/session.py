@@ -1,0 +1,58 @@
+"""POST /session: a browser signs in with an access token and gets a cookie; DELETE ends it."""
+
+from __future__ import annotations
+
+import time
+from typing import Annotated
+
+from fastapi import APIRouter, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from pydantic import BaseModel, ConfigDict, Field
+from starlette.exceptions import HTTPException
+
+from api import problems
+from api.json import PlainJson
+from api.notebook import UsesNotebook
+from api.security import COOKIE, SESSION_S, Sessions
+from graph.ledger.tokens import Tokens
+
+router = APIRouter(tags=["service"])
+
+
+class SignIn(BaseModel):
+    """An access token."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    token: Annotated[str, Field(min_length=1, max_length=200)]
+
+
+class SignedIn(BaseModel):
+    """Who is signed in, and what each change must send as `X-CSRF-Token`."""
+
+    name: str
+    role: str
+    csrf_token: str
+
+
+@router.post("/session", summary="Sign in", response_model=SignedIn,
+             responses=problems.responses({"model": SignedIn}, 400, 401, 403, 422, 429, 503))  # fmt: skip
+async def sign_in(body: SignIn, request: Request, notebook: UsesNotebook) -> Response:
+    """Sets a cookie for twelve hours that scripts cannot read and other sites cannot send."""
+    sessions = Sessions(Tokens(notebook.ledger.engine))
+    started = await run_in_threadpool(sessions.start, body.token, int(time.time()))
+    if started is None:
+        raise HTTPException(401, "no such access token", headers={"WWW-Authenticate": 'Bearer realm="layshaft"'})
+    cookie, token = started
+    answer = PlainJson({"name": token.name, "role": token.role, "csrf_token": sessions.csrf_token(cookie)})
+    answer.set_cookie(COOKIE, cookie, max_age=SESSION_S, httponly=True, samesite="strict",
+                      secure=request.url.scheme == "https")  # fmt: skip
+    return answer
+
+
+@router.delete("/session", summary="Sign out", status_code=204, response_model=None)
+async def sign_out() -> Response:
+    """Drops the cookie; revoke the token to end all its sessions."""
+    answer = Response(status_code=204)
+    answer.delete_cookie(COOKIE, httponly=True, samesite="strict")
+    return answer
