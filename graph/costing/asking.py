@@ -21,14 +21,24 @@ from graph.costing.jobs import hours_records
 from graph.costing.notes import CostNotes
 from graph.costing.odds import odds_text
 from graph.costing.signs import SignRatio, independence_text
-from graph.costing.spread import BlurredSpread, HoursRange, Spread, blur_with_hours, spread_of_route
+from graph.costing.spread import (
+    BlurredSpread,
+    HoursRange,
+    Spread,
+    blur_with_hours,
+    fault_costs,
+    sampled_spread,
+    spread_of_route,
+    task_costs,
+)
 from graph.costing.while_open import OpenState, while_open
-from graph.errors import NotFound
+from graph.errors import LimitExceeded, NotFound
 from graph.reading import read_conversion
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
 MOST_POINTS = 200
+DRAWN = "The spread is drawn, 200,000 times with a fixed seed: the faults are too many to follow every outcome."
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,8 +169,17 @@ def route_at(answer: Answer, rank: int) -> AnsweredRoute:
 
 
 def spread_at(found: CostedAnswer, route: AnsweredRoute) -> Spread:
-    """The exact spread of a route of the answer."""
-    return spread_of_route(found.conversion, route.picks, route.tasks, route.total)
+    """The spread of a route of the answer: exact, or drawn with a fixed seed where the faults are too many."""
+    return _spread_and_whether_drawn(found, route)[0]
+
+
+def _spread_and_whether_drawn(found: CostedAnswer, route: AnsweredRoute) -> tuple[Spread, bool]:
+    conversion = found.conversion
+    try:
+        return spread_of_route(conversion, route.picks, route.tasks, route.total), False
+    except LimitExceeded:
+        faults = fault_costs(conversion, route.picks, route.tasks)
+        return sampled_spread(route.total, faults, task_costs(conversion)), True
 
 
 def route_cost(
@@ -172,7 +191,7 @@ def route_cost(
     `ranges`: hours as stated for this job; without them those that the shop has learnt are used, if any.
     """
     route, conversion = route_at(found.answer, rank), found.conversion
-    spread = spread_at(found, route)
+    spread, drawn = _spread_and_whether_drawn(found, route)
     blurred = _blurred(found, route, spread, ranges or learnt_ranges(found, route, notes))
     states, plan = while_open(conversion, route.picks, route.tasks)
     limit = None if limit_hundredths is None else Fraction(limit_hundredths, 100)
@@ -188,7 +207,7 @@ def route_cost(
         expected_later=plan.expected_later,
         found_on_strip=tuple(found_options(conversion, route.picks, route.tasks)),
         odds=odds_lines(found.costed, {fault.fault for fault in route.faults}),
-        independence=independence_text(labels), told=found.costed.told,
+        independence=independence_text(labels), told=(*found.costed.told, *([DRAWN] if drawn else [])),
     )  # fmt: skip
 
 

@@ -211,6 +211,19 @@ def sample_costs(
     return costs
 
 
+def sampled_spread(
+    total: Fraction, faults: Sequence[FaultCost], task_cost: Mapping[str, Fraction],
+    samples: int = 200_000, seed: int = 1,
+) -> Spread:  # fmt: skip
+    """A spread drawn with a stated seed, amounts to 0.01; for faults too many to follow exactly."""
+    costs = np.rint(sample_costs(total, faults, task_cost, samples=samples, seed=seed) * 100).astype(np.int64)
+    amounts, counts = np.unique(costs, return_counts=True)
+    return Spread(
+        tuple(Fraction(int(amount), 100) for amount in amounts),
+        tuple(Fraction(int(count), samples) for count in counts),
+    )
+
+
 def _with_fault(
     weights: dict[tuple[int, frozenset[str]], int], fault: FaultCost, task_cost: Mapping[str, Fraction]
 ) -> dict[tuple[int, frozenset[str]], int]:

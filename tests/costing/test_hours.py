@@ -6,7 +6,7 @@ from math import exp, log
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import norm
 
@@ -50,6 +50,7 @@ def test_what_other_operations_took_moves_one_that_was_never_done():
 ratios = st.floats(0.4, 3.0)
 
 
+@settings(deadline=None)
 @given(st.lists(ratios, max_size=4), st.lists(ratios, max_size=3), st.lists(ratios, max_size=2))
 def test_the_belief_is_that_of_the_joint_normal_distribution_conditioned_on_all_records(first, second, third):
     # Reference: the joint normal of (mean of the asked operation, every record), conditioned with numpy.

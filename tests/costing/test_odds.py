@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import beta, betabinom
 
@@ -21,6 +21,7 @@ def ring(opened: int = 0, worn: int = 0) -> BetaOdds:
     return BetaOdds("ring", Fraction(17, 40), Fraction(4), "working estimate", opened, worn)
 
 
+@settings(deadline=None)
 @given(fractions_between, st.integers(1, 40), st.integers(0, 60), st.data())
 def test_the_odds_are_the_posterior_mean_and_interval_of_scipys_beta(prior, strength, opened, data):
     worn = data.draw(st.integers(0, opened))

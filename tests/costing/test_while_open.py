@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graph.conversion.document import Candidate, Conversion, Fault, Position, Task
@@ -85,6 +85,7 @@ def test_a_state_that_the_route_does_not_open_gets_no_advice():
 odds_drawn = st.fractions(min_value=0, max_value=1, max_denominator=20)
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(odds_drawn, st.integers(1, 500), st.sampled_from([("a",), ("a", "b"), ("c",)])), max_size=5))
 def test_the_plan_is_the_cheapest_of_all_sets_and_agrees_with_the_spread(rows):
     cost = {"a": Fraction(300), "b": Fraction(120), "c": Fraction(77)}

@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graph.answer.model import Answer, AnsweredRoute
@@ -166,6 +166,7 @@ def test_letters_that_the_fonts_lack_are_written_with_the_nearest():
 
 
 @given(st.text(max_size=200))
+@settings(max_examples=40, deadline=None)
 def test_no_text_at_all_keeps_a_pdf_from_being_printed(text):
     assert as_pdf(estimate(ANSWER, ROUTE, replace(DETAILS, wish=text))).startswith(b"%PDF-")
 
