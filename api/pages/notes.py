@@ -1,0 +1,281 @@
+"""`/notebook`: write a note in half a minute, find it again, see its history, revise it or take it back.
+
+Forms work without scripts. A form that is sent twice (a lost answer) writes once: it carries a key. What was typed
+comes back with every fault at its field.
+"""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from dataclasses import dataclass, replace
+from typing import Annotated
+from uuid import UUID
+
+from fastapi import Depends, Query, Request, Response
+from fastapi.responses import RedirectResponse
+from starlette.datastructures import FormData
+
+from api.notebook import UsesNotebook
+from api.pages.base import page, page_router
+from api.pages.extra import text_of, writer_of
+from api.pages.note_form import FIELDS, RELATIONS, Choice, Doubt, NoteForm, draft_of, form_of
+from api.pages.note_view import NoteRow, row_of
+from api.workshop import UsesWorkshop
+from graph.catalogue.model import Catalogue, EvidenceLevel, JointKind
+from graph.errors import InvalidInput, Problem
+from graph.ledger.book import KeyReused, Retry, RevisionConflict
+from graph.ledger.drafts import MAX_TEXT
+from graph.ledger.find import NoteFilter, find_notes
+from graph.ledger.identity import digest, find_note_id, new_id, note_iri
+from graph.ledger.notebook import Notebook
+from graph.ledger.record import Draft, Entry
+from graph.ledger.record import draft_of as draft_of_entry
+
+router = page_router()
+NOTES_PER_PAGE = 50
+Short = Annotated[str, Query(max_length=500)]
+_FIELD_OF = {
+    "source": "a", "target": "b", "joint": "joint", "hours": "hours", "cash": "cash", "reason": "reason",
+    "operations": "work", "evidence": "evidence", "text": "text",
+}  # fmt: skip
+
+
+async def sent_form(request: Request) -> AsyncIterator[FormData]:
+    """The form that was sent; its files are closed afterwards."""
+    async with request.form(max_files=1, max_fields=200) as form:
+        yield form
+
+
+SentForm = Annotated[FormData, Depends(sent_form)]
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What the selects of a note offer: relations, joints and evidence, each as id and words."""
+
+    relations: tuple[Choice, ...]
+    joints: tuple[JointKind, ...]
+    evidence: tuple[EvidenceLevel, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WriteView:
+    """The form of a new note, as typed, with its faults and what its words may have meant."""
+
+    form: NoteForm
+    options: Options
+    problems: tuple[Problem, ...] = ()
+    choices: dict[str, tuple[Choice, ...]] | None = None
+    longest: int = MAX_TEXT
+
+    def fault(self, name: str) -> str:
+        """What is wrong with a field; empty if nothing is."""
+        return "; ".join(problem.message for problem in self.problems if problem.path == name)
+
+    def others(self) -> tuple[Problem, ...]:
+        """Faults that belong to no field of the form."""
+        return tuple(problem for problem in self.problems if problem.path not in FIELDS)
+
+    def options_for(self, name: str) -> tuple[Choice, ...]:
+        """What the words of a field may have meant."""
+        return (self.choices or {}).get(name, ())
+
+
+@dataclass(frozen=True, slots=True)
+class ListView:
+    """Notes found, newest first. `older`: the address of the next page; `read_as`: words alike were taken."""
+
+    wanted: NoteFilter
+    part: str
+    rows: tuple[NoteRow, ...]
+    evidence: tuple[EvidenceLevel, ...]
+    older: str
+    alike: bool
+    open_disputes: int
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
+class NoteView:
+    """A note with its history, newest first, and the forms to revise it or take it back.
+
+    `sent`: what a writer wanted to say when somebody else was faster. `ours`: only own notes are revised here.
+    """
+
+    newest: NoteRow
+    history: tuple[NoteRow, ...]
+    options: Options
+    ours: bool
+    settles: tuple[str, ...]
+    written: bool
+    problems: tuple[Problem, ...] = ()
+    sent: Draft | None = None
+
+
+def options_of(known: Catalogue) -> Options:
+    """What can be chosen, evidence best first."""
+    return Options(
+        tuple(Choice(name, words) for name, words in RELATIONS.items()),
+        tuple(sorted(known.joint_kinds.values(), key=lambda joint: joint.label)),
+        tuple(sorted(known.evidence_levels.values(), key=lambda level: level.rank)),
+    )
+
+
+@router.get("/notebook")
+def show_notes(
+    request: Request, notebook: UsesNotebook, workshop: UsesWorkshop,
+    words: Annotated[str, Query(max_length=10_000)] = "", part: Short = "", author: Short = "", evidence: Short = "",
+    job: Short = "", retracted: Annotated[str, Query(max_length=10)] = "",
+    before: Annotated[int, Query(ge=0, le=2**62)] = 0,
+) -> Response:  # fmt: skip
+    """Notes by words and filters, newest first."""
+    known = workshop.index.catalogue
+    iri = "" if not part else part if "://" in part else notebook.ledger.base + part
+    wanted = NoteFilter(
+        words=words[:200], part=iri, author=author, evidence=evidence, job=job, retracted=bool(retracted)
+    )
+    found = find_notes(notebook.ledger, wanted, before=before, limit=NOTES_PER_PAGE)
+    alike = not found and bool(wanted.words) and not before and not wanted.retracted
+    if alike:
+        found = _alike(notebook, wanted)
+    view = ListView(
+        wanted, part, tuple(row_of(known, notebook.ledger.base, entry) for entry in found),
+        options_of(known).evidence, _older(request, found), alike and bool(found),
+        sum(not one.settled for one in notebook.disputes()), notebook.catalogue_fault,
+    )  # fmt: skip
+    return page(request, "notes.html", view, title="Notes")
+
+
+def _alike(notebook: Notebook, wanted: NoteFilter) -> list[Entry]:
+    """Notes with words that look like those typed."""
+    filters = {"author": wanted.author, "evidence": wanted.evidence, "job": wanted.job}
+    hits = notebook.search.find_notes(wanted.words, filters, NOTES_PER_PAGE)
+    found = [notebook.ledger.get_note(hit.id) for hit in hits]
+    return [entry for entry in found if not wanted.part or f"<{wanted.part}>" in entry.statements]
+
+
+def _older(request: Request, found: list[Entry]) -> str:
+    if len(found) < NOTES_PER_PAGE:
+        return ""
+    return str(request.url.include_query_params(before=found[-1].position).replace(scheme="", netloc=""))
+
+
+@router.get("/notebook/new")
+def new_note(
+    request: Request, workshop: UsesWorkshop, a: Short = "", b: Short = "", relation: Short = "",
+    joint: Short = "", text: Annotated[str, Query(max_length=2_000)] = "", job: Short = "",
+) -> Response:  # fmt: skip
+    """The form of a new note; the address can fill it in beforehand."""
+    chosen = relation if relation in RELATIONS else "fits"
+    form = NoteForm(a=a, b=b, relation=chosen, joint=joint, text=text, job=job, key=new_id())
+    view = WriteView(form, options_of(workshop.index.catalogue))
+    return page(request, "note_new.html", view, title="Write a note", form=True)
+
+
+@router.post("/notebook")
+def write_note(request: Request, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
+    """Writes the note and shows it; or shows the form again with what is wrong."""
+    access = writer_of(request, form)
+    typed = form_of(dict(form))
+    note_id, index = new_id(), workshop.index
+    try:
+        draft = draft_of(typed, index, notebook.ledger.base, note_id, access.name)
+        entry = notebook.ledger.append(draft, note_id=note_id, retry=_retry(access.name, typed))
+    except InvalidInput as error:
+        choices = error.choices if isinstance(error, Doubt) else {}
+        return _again(request, workshop, typed, at_fields(error.problems, note_id), choices)
+    except KeyReused:
+        told = "a note was already written from this form; send it again to write this one as a further note"
+        return _again(request, workshop, typed, (Problem("", told),), {})
+    return RedirectResponse(f"/notebook/{entry.note_id}?written=1", status_code=303)
+
+
+def at_fields(problems: tuple[Problem, ...], note_id: str) -> tuple[Problem, ...]:
+    """Faults of the new note's statements, told at the field of the form that they come from."""
+    told = []
+    for problem in problems:
+        field = _FIELD_OF.get(problem.path.rpartition("lay:")[2], "") if note_id in problem.path else problem.path
+        told.append(Problem(field, problem.message))
+    return tuple(dict.fromkeys(told))
+
+
+def _again(
+    request: Request, workshop: UsesWorkshop, typed: NoteForm, problems: tuple[Problem, ...],
+    choices: dict[str, tuple[Choice, ...]],
+) -> Response:  # fmt: skip
+    """The form as it was typed, with what is wrong."""
+    view = WriteView(replace(typed, key=new_id()), options_of(workshop.index.catalogue), problems, choices)
+    return page(request, "note_new.html", view, title="Write a note", status=422, form=True)
+
+
+def _retry(name: str, typed: NoteForm) -> Retry | None:
+    if not typed.key:
+        return None
+    return Retry(digest(f"{name}\nform\n{typed.key}"), digest(repr(typed)))
+
+
+@router.get("/notebook/{id:uuid}")
+def show_note(
+    request: Request, id: UUID, notebook: UsesNotebook, workshop: UsesWorkshop, written: Short = ""
+) -> Response:
+    """A note with its history."""
+    view = _note_view(notebook, workshop.index.catalogue, str(id), written=bool(written))
+    return page(request, "note.html", view, title="A note", form=True)
+
+
+def _note_view(notebook: Notebook, known: Catalogue, note_id: str, *, written: bool = False) -> NoteView:
+    base = notebook.ledger.base
+    history = tuple(row_of(known, base, entry) for entry in reversed(notebook.ledger.get_history(note_id)))
+    newest = history[0]
+    settles = tuple(found for iri in newest.entry.settles if (found := find_note_id(iri)))
+    ours = newest.entry.iri == note_iri(base, note_id)
+    return NoteView(newest, history, options_of(known), ours, settles, written)
+
+
+@router.post("/notebook/{id:uuid}/revise")
+def revise_note(
+    request: Request, id: UUID, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop
+) -> Response:
+    """Adds a revision with other words; what the note states as facts stays."""
+    access, note_id = writer_of(request, form), str(id)
+    ledger, known = notebook.ledger, workshop.index.catalogue
+    kept = draft_of_entry(ledger.get_note(note_id))
+
+    def said(name: str) -> str:
+        return text_of(form, name).replace("\r\n", "\n").strip()
+
+    draft = replace(
+        kept, text=said("text"), author=said("author"), evidence=said("evidence"), method=said("method"),
+        job=said("job"), made_at="", recorded_by=access.name, shareable=said("shareable") == "yes",
+    )  # fmt: skip
+    try:
+        ledger.revise(note_id, _revision(form), draft)
+    except RevisionConflict as error:
+        view = replace(_note_view(notebook, known, note_id), sent=error.sent, problems=(Problem("", str(error)),))
+        return page(request, "note.html", view, title="A note", status=409, form=True)
+    except InvalidInput as error:
+        view = replace(_note_view(notebook, known, note_id), sent=draft, problems=error.problems)
+        return page(request, "note.html", view, title="A note", status=422, form=True)
+    return RedirectResponse(f"/notebook/{id}?written=1", status_code=303)
+
+
+@router.post("/notebook/{id:uuid}/retract")
+def retract_note(
+    request: Request, id: UUID, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop
+) -> Response:
+    """Takes the note back; the reason becomes the last line of its history."""
+    access, note_id = writer_of(request, form), str(id)
+    draft = Draft(text=text_of(form, "why").strip(), author=text_of(form, "author").strip(), recorded_by=access.name)
+    try:
+        notebook.ledger.retract(note_id, _revision(form), draft)
+    except InvalidInput as error:
+        view = replace(_note_view(notebook, workshop.index.catalogue, note_id), problems=error.problems)
+        return page(request, "note.html", view, title="A note", status=422, form=True)
+    return RedirectResponse(f"/notebook/{id}", status_code=303)
+
+
+def _revision(form: FormData) -> int:
+    text = text_of(form, "revision")
+    if not text.isdecimal() or len(text) > 9:
+        raise InvalidInput([Problem("revision", "the form does not say which revision was read; load the note again")])
+    return int(text)
