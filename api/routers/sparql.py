@@ -6,9 +6,12 @@ SPARQL 1.1 Service Description, sections 2 and 3.
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from typing import Annotated, Any
 from urllib.parse import parse_qsl
 
+import anyio
 import pyoxigraph as ox
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
@@ -21,7 +24,7 @@ from api.negotiation import chosen
 from api.notebook import UsesNotebook, described
 from graph.errors import InvalidInput, LimitExceeded
 from graph.ledger.notebook import Notebook
-from graph.ledger.query import Asked, QueryTimeout
+from graph.ledger.query import Asked, QueriesBusy, QueryTimeout
 from graph.ledger.sparql_guard import query_form
 
 router = APIRouter(tags=["graph"])
@@ -102,13 +105,32 @@ async def _answer(request: Request, notebook: Notebook, parameters: list[tuple[s
     if len(given.get("query", ())) != 1:
         raise HTTPException(400, f"expected exactly one query, found {len(given.get('query', ()))}")
     try:
-        return await run_in_threadpool(_run, request, notebook, given)
+        async with _turn(request, notebook):
+            return await run_in_threadpool(_run, request, notebook, given)
     except InvalidInput as error:
         return problems.problem(request.url.path, 400, str(error), problems=error.problems)
     except QueryTimeout as error:
         return problems.problem(request.url.path, 504, str(error))
     except LimitExceeded as error:
         return problems.problem(request.url.path, 503, str(error), headers={"Retry-After": "10"})
+
+
+@asynccontextmanager
+async def _turn(request: Request, notebook: Notebook) -> AsyncIterator[None]:
+    """Waits for a query process without holding a thread: a crowd of readers must not keep others from theirs."""
+    limits, state = notebook.queries.limits, request.app.state
+    if not hasattr(state, "sparql_turns"):
+        state.sparql_turns = anyio.CapacityLimiter(limits.at_once)
+    turns: anyio.CapacityLimiter = state.sparql_turns
+    try:
+        with anyio.fail_after(limits.wait_s):
+            await turns.acquire_on_behalf_of(request)
+    except TimeoutError:
+        raise QueriesBusy(f"{limits.at_once} queries are running; none ended within {limits.wait_s:g} s") from None
+    try:
+        yield
+    finally:
+        turns.release_on_behalf_of(request)
 
 
 def _run(request: Request, notebook: Notebook, given: dict[str, list[str]]) -> Response:

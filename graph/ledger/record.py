@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 
 from graph.ledger.identity import revision_iri
 
@@ -81,14 +81,13 @@ class Entry:
 
 
 ENTRY_FIELDS = tuple(field.name for field in fields(Entry))
+RECORD_FIELDS = tuple(name for name in ENTRY_FIELDS if name not in ("previous_hash", "hash"))
 DRAFT_FIELDS = tuple(field.name for field in fields(Draft))
 
 
 def canonical_record(entry: Entry) -> bytes:
     """The bytes that stand for everything the line says, except the two hashes."""
-    values = asdict(entry)
-    del values["previous_hash"], values["hash"]
-    values["settles"] = list(entry.settles)
+    values = {name: getattr(entry, name) for name in RECORD_FIELDS}
     return json.dumps(values, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
 
 

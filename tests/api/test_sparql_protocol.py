@@ -7,6 +7,7 @@ import io
 import socket
 import subprocess
 import sys
+import threading
 import time
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Iterator
@@ -210,6 +211,28 @@ def test_a_runaway_query_ends_with_504_and_others_are_answered_meanwhile(sparql:
 
     assert (answer.status_code, after.status_code) == (504, 200)
     assert "stopped after 1.5 s" in answer.json()["detail"]
+
+
+def test_a_crowd_of_runaway_queries_leaves_room_for_others(served_notebook: tuple[str, Notebook]) -> None:
+    address, _ = served_notebook
+    product = " . ".join(f"?s{number} ?p{number} ?o{number}" for number in range(7))
+    runaway = {"query": f"SELECT (COUNT(*) AS ?n) {{ {product} }}"}
+    answers: list[int] = []
+
+    def ask() -> None:
+        answers.append(httpx.get(f"{address}/sparql", params=runaway, timeout=60).status_code)
+
+    crowd = [threading.Thread(target=ask) for _ in range(6)]
+    for one in crowd:
+        one.start()
+    others = [httpx.get(f"{address}/notes", timeout=20).status_code for _ in range(20)]
+    finished_before = len(answers)
+    for one in crowd:
+        one.join()
+
+    assert others == [200] * 20
+    assert finished_before < 6  # the others did not have to wait for the crowd
+    assert answers == [504] * 6
 
 
 def test_a_result_beyond_the_limit_is_a_503_problem_not_half_a_table(sparql: str) -> None:
