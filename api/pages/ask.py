@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from fastapi import Request, Response
 from fastapi.responses import RedirectResponse
+from starlette.datastructures import QueryParams
 
-from api.pages.asked import KNOWN, address, asked_anything, question_of
+from api.pages.asked import address, asked_anything, question_of
 from api.pages.base import page, page_router
 from api.pages.choices import (
     KnownField,
@@ -19,10 +21,9 @@ from api.pages.choices import (
     part_options,
     unit_options,
 )
-from api.pages.first_run import EmptyView, empty_view
+from api.pages.first_run import empty_view
 from api.workshop import workshop_of
 from graph.catalogue.model import UNIT_KINDS
-from graph.errors import NotFound
 from graph.reading.index import CatalogueIndex
 from graph.reading.near import near_matches
 from graph.reading.question import Question
@@ -66,11 +67,11 @@ class Matter:
 
 @dataclass(frozen=True, slots=True)
 class AskView:
-    """The form. `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `known`: what is known of the job.
+    """The form. `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `known`: what is said of the job.
 
-    `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: the parts that own and avoid offer.
-    `deadline`, `rate`, `currency`: numbers as typed; `refuse_disputed`; `counts`: how many further routes to show.
-    `details`: whether anything beyond the defaults is set, so that the rest of the form is shown opened.
+    `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: what own and avoid offer.
+    `deadline`, `rate`: as typed; `rate_usual`, `currency`: of the facts; `refuse_disputed`; `counts`: how many routes.
+    `details`: something beyond the defaults is set, so the rest of the form is shown opened.
     """
 
     units: tuple[UnitField, ...]
@@ -106,7 +107,7 @@ async def answer(request: Request) -> Response:
     """Takes the form: words typed for a unit become its id, what is empty is dropped, and on to the answer."""
     index, question = workshop_of(request).index, asked_so_far(request)
     meant = {what: find_unit(index, what, question.unit_of(what)) for what in UNIT_KINDS}
-    question = _replaced(question, meant)
+    question = _with_units(question, meant)
     missing = [what for what in ("gearbox", "engine") if not question.unit_of(what)]
     if missing or any(unit and unit not in index.catalogue.parts for unit in meant.values()):
         return page(request, "ask.html", ask_view(index, question, checked=True), title="Ask", status=422)
@@ -118,16 +119,13 @@ def asked_so_far(request: Request) -> Question:
     parameters = request.query_params
     if asked_anything(parameters):
         return question_of(parameters)
-    filled = [(name, value) for name, value in parameters.multi_items() if name not in ("gearbox", "engine")]
-    given = [(name, parameters.get(name, "").strip() or "-") for name in ("gearbox", "engine")]
-    found = question_of(type(parameters)([*filled, *given]))
-    return _replaced(found, {name: parameters.get(name, "").strip() for name in ("gearbox", "engine")})
+    rest = [(name, value) for name, value in parameters.multi_items() if name not in UNIT_KINDS]
+    found = question_of(QueryParams([*rest, ("gearbox", "-"), ("engine", "-")]))
+    return _with_units(found, {what: parameters.get(what, "").strip()[:200] for what in UNIT_KINDS})
 
 
-def _replaced(question: Question, units: dict[str, str]) -> Question:
-    from dataclasses import replace
-
-    return replace(question, **units)
+def _with_units(question: Question, units: Mapping[str, str]) -> Question:
+    return replace(question, gearbox=units["gearbox"], engine=units["engine"], vehicle=units["vehicle"])
 
 
 def ask_view(index: CatalogueIndex, question: Question, checked: bool = False) -> AskView:
@@ -188,6 +186,3 @@ def _has_details(question: Question) -> bool:
         question.avoid or question.own or question.features or question.evidence_floor or question.refuse_disputed
         or question.rate_hundredths is not None or question.alternatives != 2
     )  # fmt: skip
-
-
-__all__ = ["KNOWN", "AskView", "EmptyView", "NotFound", "ask_view", "router"]

@@ -1,8 +1,7 @@
 """The question in the address bar: read from it, written into it. Whoever has the address has the whole question.
 
-Names are the question's own (`gearbox`, `avoid`, `evidence_floor`); what is known of the job stands as `known.torque_nm`
-and so on,
-several values with commas between them. What is left empty is left out.
+Names are the question's own (`gearbox`, `avoid`, `evidence_floor`); what is known of the job stands as
+`known.torque_nm` and so on, several values with commas between them. What is left empty is left out.
 """
 
 from __future__ import annotations
@@ -29,7 +28,7 @@ DEFAULTS = Question(gearbox="", engine="")
 
 
 def question_of(parameters: QueryParams) -> Question:
-    """The question that the address asks. Raises InvalidQuestion with one problem for each field that cannot be read."""
+    """The question that the address asks. Raises InvalidQuestion, with a problem for each field that cannot be read."""
     found: dict[str, Any] = {"context": {}}
     for name in PLAIN:
         if text := parameters.get(name, "").strip():

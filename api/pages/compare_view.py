@@ -6,7 +6,7 @@ Pure: an answer in, a view out. Numbers are rounded for the eye only here.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from api.pages.asked import address
@@ -22,7 +22,7 @@ NONE = "none"
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """What one route has in a row: its `lines`; `least`: no other route has less; `link`, `link_words`: where to go."""
+    """What one route has in a row: its `lines`; `least`: no other route has less."""
 
     lines: tuple[str, ...]
     least: bool = False
@@ -30,10 +30,11 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One property of the routes: its `label` and a cell for each route."""
+    """One property of the routes: its `label` and its `cells`, one for each route; `short`: numbers, not sentences."""
 
     label: str
     cells: tuple[Cell, ...]
+    short: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,28 +42,33 @@ class Fitted:
     """A part that a route fits. `label`; `what`: number, condition, price and lead in words.
 
     `without`: the address of the answer without it; `without_words`: the same as words of a link.
+    `between`: it is of a kind that stands between two others (plate, sleeve, spacer, ring).
     """
 
     label: str
     what: str
     without: str
     without_words: str
+    between: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One route. `rank`; `heading`: its name; `summary`; `address`: of its own page; `parts`: what it fits.
+    """One route. `rank`; `heading`: its name; `note`: what it is best at; `summary`; `verdict`.
 
+    `address`: of its own page; `between`: the parts it fits that stand between two others; `parts`: the rest.
     `provisional`: something on the way is still to be confirmed. `figure`: its number for the objective, in words.
     """
 
     rank: int
     heading: str
+    note: str
     summary: str
     verdict: str
     provisional: bool
     figure: str
     address: str
+    between: tuple[Fitted, ...]
     parts: tuple[Fitted, ...]
 
 
@@ -70,12 +76,11 @@ class Column:
 class CompareView:
     """The answer to a question.
 
-    `question`: as asked, with ways to change it. `headline`: the answer in a sentence; `verdict`; `columns`: the routes.
+    `question`: as asked, with ways to change it. `headline`: the answer in a sentence; `verdict`; `columns`: routes.
     `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
-    `look_first`, `look_cautions`: what looking first is worth. `changes`: what would change the answer, `idle` what would
-    not, `changes_address` where they are worked out (empty where there is nothing to work out).
+    `look_first`, `look_cautions`: what looking first is worth. `changes`: what would change the answer, `idle` what
+    would not, `changes_address` where they are worked out (empty where there is nothing to work out).
     `open`: what keeps every route closed. `left_out`, `to_measure`, `disputes`, `assumptions`, `cautions`: as answered.
-    `evidence_doubted`: whether any route rests on something disputed.
     """
 
     question: QuestionView
@@ -124,22 +129,24 @@ def compare_view(index: CatalogueIndex, question: Question, answer: Answer, with
     )
 
 
+BEST_BY = {"expected": "cheapest with likely faults", "total": "cheapest", "cash": "least cash", "hours": "quickest"}
+
+
 def _column(index: CatalogueIndex, question: Question, answer: Answer, route: AnsweredRoute) -> Column:
     summary = route.summary.partition(": ")[2] or route.summary
+    parts = [fitted(index, question, answer.currency, part) for part in route.parts]
     return Column(
         rank=route.rank,
-        heading="Cheapest" if route.rank == 1 and answer.objective != "hours" else _ordinal(route.rank, answer),
+        heading=f"Route {route.rank}",
+        note=BEST_BY[answer.objective] if route.rank == 1 else "",
         summary=words.sentence(summary),
         verdict=words.sentence(route.verdict),
         provisional=route.provisional,
         figure=_figure(answer, route),
         address=address("/route", question, [("rank", str(route.rank))]),
-        parts=tuple(fitted(index, question, answer.currency, part) for part in route.parts),
+        between=tuple(part for part in parts if part.between),
+        parts=tuple(part for part in parts if not part.between),
     )
-
-
-def _ordinal(rank: int, answer: Answer) -> str:
-    return "Quickest" if rank == 1 else f"Number {rank}"
 
 
 def _figure(answer: Answer, route: AnsweredRoute) -> str:
@@ -157,12 +164,12 @@ def fitted(index: CatalogueIndex, question: Question, currency: str, part: PartL
     kind = index.catalogue.part_kinds.get(part.kind)
     without = _avoiding(question, part.part)
     name = kind.label if kind is not None else part.label
-    return Fitted(part.label, _part_words(part, currency), address("/compare", without), f"Without the {name}")
+    between = part.via or bool(kind and kind.intermediate)
+    told = _part_words(part, currency)
+    return Fitted(part.label, told, address("/compare", without), f"Without the {name}", between)
 
 
 def _avoiding(question: Question, part: str) -> Question:
-    from dataclasses import replace
-
     own = tuple(one for one in question.own if one != part)
     return replace(question, avoid=(*question.avoid, part), own=own)
 
@@ -185,18 +192,18 @@ def _rows(answer: Answer) -> list[Row]:
     def amounts(label: str, value: Callable[[AnsweredRoute], Fraction], said: Callable[[AnsweredRoute], str]) -> Row:
         least = min(map(value, routes), default=Fraction(0))
         apart = len(set(map(value, routes))) > 1
-        return Row(label, tuple(Cell((said(route),), apart and value(route) == least) for route in routes))
+        return Row(label, tuple(Cell((said(route),), apart and value(route) == least) for route in routes), True)
 
     def texts(label: str, said: Callable[[AnsweredRoute], Sequence[str]]) -> Row:
         return Row(label, tuple(Cell(tuple(said(route)) or (NONE,)) for route in routes))
 
     return [
-        texts("Verdict", lambda r: [words.sentence(r.verdict) + (" - if what is to confirm holds" if r.provisional else "")]),
+        texts("Verdict", _verdict_lines),
         amounts("Expected, with likely faults", lambda r: r.expected, lambda r: words.money(r.expected, money)),
         amounts("Total, if nothing is worn", lambda r: r.total, lambda r: words.money(r.total, money)),
         amounts("Nine jobs in ten cost at most", lambda r: r.p90, lambda r: words.money(r.p90, money)),
         amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: words.cash(r.cash_hundredths, money)),
-        amounts("Hours at the bench", lambda r: Fraction(r.hours_hundredths), lambda r: words.hours(r.hours_hundredths)),
+        amounts("Bench hours", lambda r: Fraction(r.hours_hundredths), lambda r: words.hours(r.hours_hundredths)),
         amounts("Days until ready", lambda r: r.days, lambda r: words.days(r.days)),
         *(_side_effect(answer, chain) for chain in _chains(answer)),
         texts("Features gained", lambda r: [feature.label for feature in r.features_gained]),
@@ -207,20 +214,23 @@ def _rows(answer: Answer) -> list[Row]:
     ]  # fmt: skip
 
 
+def _verdict_lines(route: AnsweredRoute) -> list[str]:
+    return [words.sentence(route.verdict), *(["if what is to confirm holds"] if route.provisional else [])]
+
+
 def _chains(answer: Answer) -> list[tuple[str, str]]:
     return list(dict.fromkeys((effect.chain, effect.label) for route in answer.routes for effect in route.side_effects))
 
 
 def _side_effect(answer: Answer, chain: tuple[str, str]) -> Row:
-    """The dimension in every route: its value and margin, then what moves it."""
+    """The dimension in every route: its value and margin. What moves it stands on the route's own page."""
 
     def lines(route: AnsweredRoute) -> tuple[str, ...]:
         for effect in route.side_effects:
             if effect.chain == chain[0]:
                 value = words.millimetres(effect.value_um)
                 margin = "no limit" if effect.margin_um is None else f"margin {words.millimetres(effect.margin_um)}"
-                moved = (f"{words.millimetres(one.shift_um, signed=True)} {one.label}" for one in effect.moved_by)
-                return (f"{value}, {margin}", *moved)
+                return value, margin
         return ("does not arise",)
 
-    return Row(words.sentence(chain[1]), tuple(Cell(lines(route)) for route in answer.routes))
+    return Row(words.sentence(chain[1]), tuple(Cell(lines(route)) for route in answer.routes), True)

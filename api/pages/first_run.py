@@ -58,7 +58,7 @@ class TourView:
 
 @dataclass(frozen=True, slots=True)
 class EmptyView:
-    """An own workshop of which nothing can be asked yet. `parts`: how many are known; `missing`: which units are not."""
+    """A workshop of which nothing can be asked yet. `parts`: how many are known; `missing`: which units are not."""
 
     parts: int
     missing: tuple[str, ...]
@@ -117,14 +117,14 @@ def _stops() -> tuple[Stop, ...]:
         ),
         Stop(
             "It looks impossible, and is not",
-            "Another case, a bearing of a published size and two millimetres off a shoulder. Open the best route and read"
-            " its steps.",
+            "Another case, a bearing of a published size and two millimetres off a shoulder. Open the best route and"
+            " read its steps.",
             address("/compare", LOOKS_IMPOSSIBLE), "Tansy 5 behind the Pipit",
         ),
         Stop(
             "No route, and why",
-            "Too much torque for the disc, and no press for the shaft. The answer names what stays open, how far off the"
-            " nearest part is, and what would open the way.",
+            "Too much torque for the disc, and no press for the shaft. The answer names what stays open, how far off"
+            " the nearest part is, and what would open the way.",
             address("/compare", NO_ROUTE), "Hollin 5 behind a tuned Ouzel, with a puller only",
         ),
     )  # fmt: skip

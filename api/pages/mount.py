@@ -9,10 +9,10 @@ from fastapi import APIRouter, FastAPI, Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from api.pages import ask, compare, first_run
+from api.pages import ask, compare, first_run, route
 from api.pages.base import STATIC
 
-ROUTERS: tuple[APIRouter, ...] = (first_run.router, ask.router, compare.router)
+ROUTERS: tuple[APIRouter, ...] = (first_run.router, ask.router, compare.router, route.router)
 A_YEAR = "public, max-age=31536000, immutable"
 
 

@@ -1,0 +1,90 @@
+"""GET /route: one route of the answer to the question in the address; GET /paper/...: its papers."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from fastapi import Path, Query, Request, Response
+from fastapi.responses import HTMLResponse, RedirectResponse
+
+from api.pages.answers import find_answer
+from api.pages.asked import asked_anything, question_of
+from api.pages.base import page, page_router
+from api.pages.route_view import route_view
+from api.workshop import workshop_of
+from graph.costing.asking import CostDesk, route_at
+from graph.errors import NotFound
+from graph.papers.details import Details
+from graph.papers.html import as_html, content_policy
+from graph.papers.making import make_paper
+from graph.papers.pdf import as_pdf
+
+router = page_router()
+Rank = Annotated[int, Query(ge=1, le=1000)]
+Kind = Annotated[Literal["estimate", "job-sheet", "build-record"], Path()]
+Said = Annotated[str, Query(max_length=200)]
+
+
+@router.get("/route")
+async def route(request: Request, rank: Rank = 1) -> Response:
+    """The route of that rank."""
+    if not asked_anything(request.query_params):
+        return RedirectResponse("/ask", status_code=303)
+    question = question_of(request.query_params)
+    found = await find_answer(request, question)
+    if not found.answer.routes:
+        return RedirectResponse(str(request.url.replace(path="/compare")), status_code=303)
+    chosen, has_papers = route_at(found.answer, rank), _desk(request) is not None
+    view = await workshop_of(request).work_out(
+        lambda: route_view(found.index, question, found.answer, chosen, has_papers)
+    )
+    return page(request, "route.html", view, title=f"Route {rank}: {view.question.title}")
+
+
+@router.get("/paper/{kind}.pdf")
+async def paper_to_print(
+    request: Request, kind: Kind, rank: Rank = 1, number: Said = "", customer: Said = "", shop: Said = ""
+) -> Response:
+    """The paper as PDF."""
+    data = await _made(request, kind, rank, _details(number, customer, shop), "pdf")
+    assert isinstance(data, bytes)
+    headers = {"content-disposition": f'inline; filename="{kind}.pdf"'}
+    return Response(data, media_type="application/pdf", headers=headers)
+
+
+@router.get("/paper/{kind}")
+async def paper(
+    request: Request, kind: Kind, rank: Rank = 1, number: Said = "", customer: Said = "", shop: Said = ""
+) -> Response:
+    """The paper as a page of its own, to read or to print from the browser."""
+    data = await _made(request, kind, rank, _details(number, customer, shop), "html")
+    assert isinstance(data, str)
+    return HTMLResponse(
+        data, headers={"content-security-policy": content_policy(), "cache-control": "private, no-cache"}
+    )
+
+
+def _details(number: str, customer: str, shop: str) -> Details:
+    """What is left out becomes a line to write on; a paper must have a number, so it says that it has none yet."""
+    today = date.today().isoformat()
+    return Details(number=number.strip() or "not numbered", dated=today, customer=customer, shop=shop)
+
+
+def _desk(request: Request) -> CostDesk | None:
+    found = getattr(request.app.state, "cost_desk", None)
+    return found if isinstance(found, CostDesk) else None
+
+
+async def _made(request: Request, kind: str, rank: int, details: Details, form: str) -> str | bytes:
+    desk, workshop = _desk(request), workshop_of(request)
+    if desk is None:
+        raise NotFound("paper", kind)
+    question, index = question_of(request.query_params), workshop.index
+
+    def made() -> str | bytes:
+        found = desk.ask(index, question, date.today())
+        done = make_paper(kind, found, rank, details, desk.notes, "", date.today())
+        return as_pdf(done) if form == "pdf" else as_html(done)
+
+    return await workshop.work_out(made)

@@ -1,0 +1,217 @@
+"""The view of one route: its picture, its steps in working order, what it moves, what it rests on, its papers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from api.pages.asked import address
+from api.pages.bars import Bars, cost_bars
+from api.pages.compare_view import Fitted, fitted
+from api.pages.pictures import picture_of_route
+from api.pages.question_view import QuestionView, question_view
+from api.pages.route_graph import RouteGraph, route_graph
+from api.pages.workings import WorkingView, list_workings
+from graph.answer import words
+from graph.answer.model import (
+    DIRECT,
+    STAGES,
+    Answer,
+    AnsweredRoute,
+    ConditionState,
+    JointLine,
+    NoteLine,
+    SideEffect,
+    Step,
+)
+from graph.answer.text import STAGE_WORDS
+from graph.reading.conditions import TO_CONFIRM
+from graph.reading.index import CatalogueIndex
+from graph.reading.question import Question
+
+
+@dataclass(frozen=True, slots=True)
+class StepView:
+    """One step. `number`, `text`; `amounts`: cash, hours and days in words; `conditions`, `notes`, `cautions`.
+
+    `open`: a condition of it is still to be confirmed; `disputed`; `irreversible`; `order`: it is bought ahead.
+    """
+
+    number: int
+    text: str
+    amounts: str
+    conditions: tuple[ConditionState, ...]
+    notes: tuple[NoteLine, ...]
+    cautions: tuple[str, ...]
+    open: bool
+    disputed: bool
+    irreversible: bool
+    order: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A stage of the work: its `words` and its `steps`."""
+
+    words: str
+    steps: tuple[StepView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EffectView:
+    """A dimension after this route: `label`, `words`, and what moved it (`moved`)."""
+
+    label: str
+    words: str
+    moved: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PaperLink:
+    """A paper of this route: its `words`, the `address` of the page, and of the file to print (`pdf`)."""
+
+    words: str
+    address: str
+    pdf: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number of the route: `label` and `words`."""
+
+    label: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class RouteView:
+    """One route of an answer.
+
+    `question`: as asked; `rank` of `count`; `others`: addresses of the other routes; `verdict`, `provisional`, `summary`;
+    `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours; `edges`: the same in words; `hidden`:
+    parts that the picture leaves out. `stages`: the steps; `parts`; `joints`: those that take work; `as_they_are`: the
+    rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`, `irreversible`, `to_confirm`,
+    `evidence`, `cautions`: as answered. `papers`: estimate and job sheet.
+    """
+
+    question: QuestionView
+    rank: int
+    count: int
+    others: tuple[Figure, ...]
+    verdict: str
+    provisional: bool
+    summary: str
+    figures: tuple[Figure, ...]
+    bars: Bars
+    picture: Markup
+    edges: tuple[str, ...]
+    hidden: int
+    stages: tuple[Stage, ...]
+    parts: tuple[Fitted, ...]
+    joints: tuple[JointLine, ...]
+    as_they_are: str
+    workings: tuple[WorkingView, ...]
+    effects: tuple[EffectView, ...]
+    faults: tuple[str, ...]
+    features: tuple[str, ...]
+    irreversible: tuple[str, ...]
+    to_confirm: tuple[str, ...]
+    evidence: str
+    cautions: tuple[str, ...]
+    papers: tuple[PaperLink, ...]
+
+
+def route_view(
+    index: CatalogueIndex, question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool
+) -> RouteView:
+    """The view of a route of the answer. `has_papers`: the app prints papers."""
+    graph = route_graph(index, route)
+    one = [bar for bar, each in zip(cost_bars(answer).bars, answer.routes, strict=True) if each.rank == route.rank]
+    return RouteView(
+        question=question_view(index, question),
+        rank=route.rank,
+        count=len(answer.routes),
+        others=tuple(_other(question, each) for each in answer.routes if each.rank != route.rank),
+        verdict=words.sentence(route.verdict),
+        provisional=route.provisional,
+        summary=words.sentence(route.summary.partition(": ")[2] or route.summary),
+        figures=_figures(answer, route),
+        bars=Bars(tuple(one), cost_bars(answer).kinds, cost_bars(answer).width),
+        picture=Markup(picture_of_route(graph, f"Route {route.rank}: the parts and what joins them")),
+        edges=_edges(graph),
+        hidden=graph.hidden,
+        stages=tuple(_stages(route, answer.currency)),
+        parts=tuple(fitted(index, question, answer.currency, part) for part in route.parts),
+        joints=tuple(joint for joint in route.joints if joint.verdict != DIRECT),
+        as_they_are=words.listed([joint.label for joint in route.joints if joint.verdict == DIRECT]),
+        workings=list_workings(index, question, route),
+        effects=tuple(_effect(effect) for effect in route.side_effects),
+        faults=tuple(f"{fault.label}: {fault.words}" for fault in route.faults),
+        features=tuple(feature.label for feature in route.features_gained),
+        irreversible=route.irreversible,
+        to_confirm=route.to_confirm,
+        evidence=route.weakest_evidence_words,
+        cautions=answer.cautions,
+        papers=_papers(question, route) if has_papers else (),
+    )
+
+
+def _other(question: Question, route: AnsweredRoute) -> Figure:
+    return Figure(f"Route {route.rank}", address("/route", question, [("rank", str(route.rank))]))
+
+
+def _figures(answer: Answer, route: AnsweredRoute) -> tuple[Figure, ...]:
+    money = answer.currency
+    rate = words.cash(answer.rate_hundredths, money)
+    return (
+        Figure("Expected, with likely faults", words.money(route.expected, money)),
+        Figure("Total, if nothing is worn", words.money(route.total, money)),
+        Figure("Half of such jobs cost at most", words.money(route.p50, money)),
+        Figure("Nine in ten cost at most", words.money(route.p90, money)),
+        Figure("Cash", words.cash(route.cash_hundredths, money)),
+        Figure(f"Hours at {rate} per hour", words.hours(route.hours_hundredths)),
+        Figure("Days until ready", words.days(route.days)),
+    )
+
+
+def _stages(route: AnsweredRoute, currency: str) -> list[Stage]:
+    found = []
+    for stage in STAGES:
+        steps = tuple(_step(step, currency) for step in route.steps if step.stage == stage)
+        if steps:
+            found.append(Stage(STAGE_WORDS[stage], steps))
+    return found
+
+
+def _step(step: Step, currency: str) -> StepView:
+    amounts = [
+        words.cash(step.cash_hundredths, currency) if step.cash_hundredths else "",
+        words.hours(step.hours_hundredths) if step.hours_hundredths else "",
+        words.days(step.days) if step.days else "",
+    ]
+    return StepView(
+        number=step.number, text=step.text, amounts=", ".join(filter(None, amounts)), conditions=step.conditions,
+        notes=() if step.order else step.notes, cautions=step.cautions, open=any(one.state == TO_CONFIRM for one in step.conditions),
+        disputed=step.disputed, irreversible=step.irreversible, order=step.order,
+    )  # fmt: skip
+
+
+def _effect(effect: SideEffect) -> EffectView:
+    moved = tuple(f"{words.millimetres(one.shift_um, signed=True)} by {one.label}" for one in effect.moved_by)
+    told = effect.words.partition("; of it")[0]
+    return EffectView(words.sentence(effect.label), told, moved)
+
+
+def _edges(graph: RouteGraph) -> tuple[str, ...]:
+    label = {node.id: node.label for node in graph.nodes}
+    return tuple(f"{label[join.source]} - {join.words} - {label[join.target]}" for join in graph.joins)
+
+
+def _papers(question: Question, route: AnsweredRoute) -> tuple[PaperLink, ...]:
+    rank = [("rank", str(route.rank))]
+    kinds = (("Estimate", "estimate"), ("Job sheet", "job-sheet"), ("Build record", "build-record"))
+    return tuple(
+        PaperLink(said, address(f"/paper/{kind}", question, rank), address(f"/paper/{kind}.pdf", question, rank))
+        for said, kind in kinds
+    )

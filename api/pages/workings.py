@@ -1,0 +1,83 @@
+"""The workings behind a route's joints: what was computed of the very parts that it joins, line by line, and drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from graph.answer.model import AnsweredRoute
+from graph.derive.around import deriver_of, with_derived
+from graph.derive.findings import Finding
+from graph.derive.overlay import OverlayIndex
+from graph.fits.model import Line
+from graph.reading.index import CatalogueIndex
+from graph.reading.question import Question
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingView:
+    """What was computed of a joint.
+
+    `joint`, `parts`: of what; `verdict`, `summary`, `margin` (empty while unknown), `binding`: what was found; `lines`:
+    the working; `measure`: what is missing; `cautions`; `drawing`: an SVG of ours, empty where there is none; `noted`:
+    a note says something of the pair too.
+    """
+
+    joint: str
+    parts: str
+    verdict: str
+    summary: str
+    margin: str
+    binding: str
+    lines: tuple[Line, ...]
+    measure: tuple[str, ...]
+    cautions: tuple[str, ...]
+    drawing: Markup
+    noted: bool
+
+
+def list_workings(index: CatalogueIndex, question: Question, route: AnsweredRoute) -> tuple[WorkingView, ...]:
+    """What was computed for the joints of the route, in their order; nothing where nothing is measured."""
+    over = with_derived(index, question)
+    if not isinstance(over, OverlayIndex):
+        return ()
+    found = {(one.joint, frozenset(one.parts)): one for one in over.derived.findings}
+    views: list[WorkingView] = []
+    for joint in route.joints:
+        finding = found.get((joint.kind, frozenset(part.id for part in joint.parts)))
+        if finding is not None and finding.result is not None:
+            names = " with ".join(part.label for part in joint.parts)
+            views.append(_view(index, joint.label, names, finding, len(views)))
+    return tuple(views)
+
+
+def _view(index: CatalogueIndex, joint: str, names: str, finding: Finding, number: int) -> WorkingView:
+    result = finding.result
+    assert result is not None
+    return WorkingView(
+        joint=joint,
+        parts=names,
+        verdict=str(result.verdict),
+        summary=result.summary,
+        margin="" if result.margin is None else str(result.margin),
+        binding=result.binding,
+        lines=result.working.lines,
+        measure=tuple(missing.text() for missing in result.measure),
+        cautions=result.cautions,
+        drawing=_drawing(index, finding, number),
+        noted=bool(finding.noted),
+    )
+
+
+def _drawing(index: CatalogueIndex, finding: Finding, number: int) -> Markup:
+    """The two bolt faces over each other, where both are measured."""
+    measured = deriver_of(index).measured
+    first, second = (measured.face(part, finding.joint) for part in finding.parts)
+    if first is None or second is None:
+        return Markup("")
+    from graph.fits.overlay import overlay_svg  # these two load scipy, which takes a while; only faces need it
+    from graph.fits.pattern_match import list_clockings
+
+    clockings = list_clockings(first, second, limit=1)
+    return Markup(overlay_svg(first, second, clockings[0], f"faces-{number}")) if clockings else Markup("")
