@@ -56,7 +56,8 @@ class FactsCheck:
         gone = set(removed)
         kept = [(f"note {note_id}", quads) for note_id, quads in _standing(self.ledger) if note_id not in gone]
         new = [(f"note {note_id}", list(quads_of(self._as_entry(note_id, draft)))) for note_id, draft in added]
-        if problems := self._problems([*kept, *new]) - self._known_before():
+        found = self._problems([*kept, *new])
+        if problems := found and found - self._known_before():
             raise InvalidFacts(sorted(problems, key=lambda problem: (problem.path, problem.message))[:MAX_PROBLEMS])
 
     def _plain(self, added: Drafts) -> None:
