@@ -10,7 +10,7 @@ from fastapi import APIRouter, FastAPI
 from api import docs, problems
 from api.limits import BodyLimit, SafeHeaders
 from api.pages import mount
-from api.routers import conversions, health, parts, routes, solve
+from api.routers import conversions, fits, health, parts, routes, solve
 from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
@@ -27,6 +27,7 @@ TAGS = [
     {"name": "routes", "description": "questions and answers"},
     {"name": "conversions", "description": "the document between a question and its answer"},
     {"name": "parts", "description": "what the graph knows"},
+    {"name": "fits", "description": "what follows from measurements"},
     {"name": "service", "description": "the service itself"},
 ]
 
@@ -41,7 +42,7 @@ def create_app(
         title="Layshaft", version="0.1.0", description=ABOUT, openapi_tags=TAGS, docs_url=None, redoc_url=None
     )
     app.state.workshop = Workshop(index, chosen)
-    for router in (routes.router, conversions.router, solve.router, parts.router, health.router, *extra):
+    for router in (routes.router, conversions.router, solve.router, parts.router, fits.router, health.router, *extra):
         app.include_router(router)
     _describe_problems(app)
     problems.install(app)

@@ -7,7 +7,7 @@ arithmetic that disagree are a dispute and neither overrules the other.
 from __future__ import annotations
 
 from collections import ChainMap, defaultdict
-from collections.abc import Mapping, MutableMapping
+from collections.abc import Iterable, Mapping, MutableMapping
 from dataclasses import replace
 from typing import TypeVar, cast
 
@@ -51,6 +51,26 @@ class OverlayIndex(CatalogueIndex):
     def statements_inside(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
         """The same, only of plates, sleeves and the like."""
         return self._with_computed(part, joint, inside=True)
+
+    def said_of(self, first: str, second: str, joint: str) -> tuple[Statement, ...]:
+        """What is noted and computed of two parts at a joint kind."""
+        noted = self.below.said_of(first, second, joint)
+        said = tuple(one for one in noted if one.edge.id not in self._without)
+        computed = [e for e in self._computed.get((first, joint), ()) if second in (e.source, e.target)]
+        level = min((one.level for one in said), default=0)
+        more = (Statement(level, edge) for edge in computed if first != second)
+        return tuple(sorted((*said, *more), key=lambda one: one.edge.id)) if computed else said
+
+    def pairs_said(self, joint: str, one_end: Iterable[str], other_end: Iterable[str]) -> set[tuple[str, str]]:
+        """The pairs, one part from each end, of which anything is noted or computed at the joint kind."""
+        ones, others = frozenset(one_end), frozenset(other_end)
+        found = self.below.pairs_said(joint, ones, others)
+        for one in ones:
+            for edge in self._computed.get((one, joint), ()):
+                other = edge.target if edge.source == one else edge.source
+                if other in others:
+                    found.add((one, other))
+        return found
 
     def _with_computed(self, part: str, joint: str, *, inside: bool) -> Mapping[str, tuple[Statement, ...]]:
         key = (part, joint, inside)

@@ -47,8 +47,11 @@ def _run(values: Mapping[str, Any]) -> CheckResult:
     box = BoxSide(**{name: values[name] for name in BOX if values[name] is not None})
     limit = values["pad_milling_limit"]
     chain = chain_of(engine, box, limits={PAD_MILLING: (0, limit)} if limit is not None else {})
-    asked = {REMEDIES[name]: values[name] for name in REMEDIES if values[name] is not None}
+    known = chain.list_remedies()
+    asked = {REMEDIES[name]: values[name] for name in REMEDIES if values[name] is not None and REMEDIES[name] in known}
     result = check_chain(chain, asked)
+    if PLATE not in known:  # too little is measured for a plate to move anything
+        return result
     others = {name: nm for name, nm in asked.items() if name != PLATE}
     windows = [(errors, find_window(chain, PLATE, others, errors)) for errors in Errors]
     lines = tuple(Line(f"window, {errors}", window.text(), "", "", "all chains together") for errors, window in windows)

@@ -1,0 +1,188 @@
+"""The commands of fits: `fit-check`, `identify`, `overlay`, `working`, `measure-next`.
+
+`add_to` puts them on the command line; the work is imported when a command runs.
+"""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser, Namespace
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from graph.cli import options
+from graph.errors import InvalidInput, Problem
+
+MODULE = "fits_commands"
+
+
+def add_to(commands: Any) -> None:
+    """Adds the commands to the subparsers of the command line."""
+    check = _command(commands, "fit-check", "try a joint check on typed dimensions; without KIND, list the checks")
+    check.add_argument("kind", metavar="KIND", nargs="?", default="", help="axial-location, spline, length-chains, ...")
+    check.add_argument("inputs", metavar="NAME=VALUE", nargs="*", help='such as width="25 mm +/- 0.01 mm"')
+
+    identify = _command(commands, "identify", "which variant is this unit, and what to find out next")
+    identify.add_argument("family", metavar="FAMILY", help="a family, or gearbox or engine for all of them")
+    identify.add_argument("inputs", metavar="QUANTITY=READING", nargs="*", help='such as stick-out="147.1 mm"')
+    options.add_facts(identify)
+
+    overlay = _command(commands, "overlay", "lay one measured bolt face over another")
+    overlay.add_argument("a", metavar="PART", help="the part whose face stays")
+    overlay.add_argument("b", metavar="PART", help="the part whose face is laid on it")
+    overlay.add_argument("--joint", default="engine-face", metavar="KIND", help="joint kind of the faces (engine-face)")
+    overlay.add_argument("--svg", default="", metavar="FILE", help="write the drawing into this file")
+    options.add_facts(overlay)
+
+    working = _command(commands, "working", "the working behind an edge, for checking with a pencil")
+    working.add_argument("edge", metavar="EDGE", help="id of a noted or computed edge")
+    options.add_facts(working)
+
+    following = _command(commands, "measure-next", "what to measure next for a question")
+    options.add_question(following)
+    options.add_facts(following)
+
+
+def _command(commands: Any, name: str, words: str) -> ArgumentParser:
+    parser: ArgumentParser = commands.add_parser(name, help=words, description=words)
+    parser.set_defaults(module=MODULE, act=name)
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    return parser
+
+
+def run(arguments: Namespace) -> int:
+    """Runs one of the commands; exit status 0 for an answer, whatever the verdict."""
+    acts: dict[str, Callable[[Namespace], None]] = {
+        "fit-check": _fit_check,
+        "identify": _identify,
+        "overlay": _overlay,
+        "working": _working,
+        "measure-next": _measure_next,
+    }
+    acts[arguments.act](arguments)
+    return 0
+
+
+def _pairs(texts: Iterable[str]) -> dict[str, str]:
+    found, problems = {}, []
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not equals or not name.strip() or not value.strip():
+            problems.append(Problem(text, "expected NAME=VALUE, such as width=25 mm +/- 0.01 mm"))
+        found[name.strip()] = value.strip()
+    if problems:
+        raise InvalidInput(problems)
+    return found
+
+
+def _print_json(value: Any) -> None:
+    print(json.dumps(value, ensure_ascii=False))
+
+
+def _fit_check(arguments: Namespace) -> None:
+    from graph.derive.inputs import HOW
+    from graph.derive.what_if import WHAT_IFS, check_what_if, get_what_if
+    from graph.fits.as_json import result_as_json
+
+    if not arguments.kind:
+        for kind, what in WHAT_IFS.items():
+            print(f"{kind}: {what.about}")
+        return
+    if not arguments.inputs:
+        for name, field in get_what_if(arguments.kind).fields.items():
+            print(f"{name}{' (needed)' if field.needed else ''}: {field.about} - {HOW[field.form]}")
+        return
+    result = check_what_if(arguments.kind, _pairs(arguments.inputs))
+    if arguments.json:
+        _print_json(result_as_json(result))
+        return
+    print(f"{result.joint}: {result.verdict}")
+    print(result.summary)
+    if result.margin is not None:
+        print(f"margin {result.margin} ({result.binding})")
+    _print_lines("", (span.text() for span in result.values))
+    _print_lines("measure: ", (missing.text() for missing in result.measure))
+    _print_lines("to do: ", (work.text for work in result.work))
+    _print_lines("", (line.text() for line in result.working.lines))
+    _print_lines("CAUTION: ", result.cautions)
+
+
+def _print_lines(head: str, lines: Iterable[str]) -> None:
+    for line in lines:
+        print(f"  {head}{line}")
+
+
+def _identify(arguments: Namespace) -> None:
+    from graph.cli.question import index_of
+    from graph.derive.identify_units import identify_unit
+    from graph.derive.show import identification_as_json
+
+    found = identify_unit(index_of(arguments.facts), arguments.family, _pairs(arguments.inputs))
+    if arguments.json:
+        _print_json(identification_as_json(found))
+        return
+    print(found.summary)
+    for one in found.standings:
+        against = f"  no: {'; '.join(one.contradictions)}" if one.contradictions else ""
+        print(f"  {one.probability:6.1%}  {one.label} ({one.variant}){against}")
+    print(f"  {found.something_else:6.1%}  something else")
+    for step in found.next_steps:
+        print(f"next: {step.label}, {float(step.minutes):g} min, {step.bits:.2f} bits ({step.how})")
+
+
+def _overlay(arguments: Namespace) -> None:
+    from graph.cli.question import index_of
+    from graph.derive.show import face_of, overlay_as_json
+
+    index = index_of(arguments.facts)
+    a, b = (face_of(index, part, arguments.joint) for part in (arguments.a, arguments.b))
+    found = overlay_as_json(a, b)
+    if arguments.svg and found["svg"]:
+        with open(arguments.svg, "w", encoding="utf-8") as file:
+            file.write(found["svg"])
+    if arguments.json:
+        _print_json(found)
+        return
+    print(f"{found['result']['verdict']}: {found['result']['summary']}")
+    _print_lines("", (f"{row['number']}  {row['state']}  {row['text']}" for row in found["rows"]))
+
+
+def _working(arguments: Namespace) -> None:
+    from graph.cli.question import index_of
+    from graph.derive.explain import explain_edge
+    from graph.derive.show import explained_as_json
+    from graph.fits.sketch import sketch_text
+
+    explained = explain_edge(index_of(arguments.facts), arguments.edge)
+    if arguments.json:
+        _print_json(explained_as_json(explained))
+        return
+    edge, finding = explained.edge, explained.finding
+    print(f"{edge.source} {edge.kind.replace('-', ' ')} {edge.target} at {edge.joint}: {explained.standing}")
+    if explained.note is not None:
+        print(f"noted: {explained.note.text} ({explained.note.evidence})")
+    if finding is not None and finding.unknown is not None:
+        print(finding.unknown.text)
+    if finding is not None and finding.result is not None:
+        print(f"{finding.result.verdict}: {finding.result.summary}")
+        _print_lines("", (line.text() for line in finding.result.working.lines))
+    for sketch in explained.sketches:
+        print(sketch_text(sketch))
+
+
+def _measure_next(arguments: Namespace) -> None:
+    from graph.cli.question import index_of, question_of
+    from graph.derive.next_measurement import measure_next
+    from graph.derive.show import next_as_json
+
+    index = index_of(arguments.facts)
+    found = measure_next(index, question_of(arguments))
+    if arguments.json:
+        _print_json(next_as_json(found))
+        return
+    if not found:
+        print("no missing measurement could change the answer")
+    for one in found:
+        sums = ["no route" if sum_ is None else f"{float(sum_):.2f}" for sum_ in (one.now, one.if_holds, one.if_fails)]
+        print(f"measure {one.text} ({one.tool}, {float(one.minutes):g} min)")
+        print(f"  now {sums[0]}, {sums[1]} if it holds, {sums[2]} if it fails ({', '.join(one.joints)})")
