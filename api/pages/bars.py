@@ -28,7 +28,8 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One route's bar: its `label`, its `total` in words, its `shares`; `nine_x`: where nine in ten jobs stay below.
+    """One route's bar: its `label`, its `total` in words, its `shares`; `nine`: what nine in ten such jobs stay below,
+    at `nine_x`.
 
     `words`: the whole bar as a sentence.
     """
@@ -43,7 +44,7 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Bars:
-    """All bars on one scale of `width` units; `kinds`: what the patterns mean."""
+    """All `bars` on one scale of `width` units; `kinds`: what the patterns mean."""
 
     bars: tuple[Bar, ...]
     kinds: tuple[tuple[str, str], ...]

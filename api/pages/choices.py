@@ -24,7 +24,7 @@ USUAL_DUTIES = ("road", "towing", "competition", "farm", "marine", "stationary")
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One thing to choose: its `id`, its `label`, the family or group it stands in, whether it is chosen."""
+    """One thing to choose: its `id`, its `label`, the family it stands in (`group`), whether it is `chosen`."""
 
     id: str
     label: str
@@ -34,9 +34,10 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class KnownField:
-    """Something to say of the job. `name` in the address; `number`: typed as a number; `several`: more than one holds.
+    """Something to say of the job. `name` in the address; `label` to read; `number`: typed as a number.
 
-    `asked_by`: how many facts hang on it; `value`: what was typed, where it is not one of the `options`.
+    `several`: more than one holds; `asked_by`: how many facts hang on it; `options`: what the facts speak of; `value`:
+    what was typed besides.
     """
 
     name: str

@@ -25,7 +25,7 @@ NO_ROUTE = Question(gearbox="hollin-5", engine="ouzel-20", context={"torque_nm":
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One stop of the tour: its `heading`, what to look for (`words`), and the link to go there."""
+    """One stop of the tour: its `heading`, what to look for (`words`), and where to go (`link` as words, `address`)."""
 
     heading: str
     words: str

@@ -19,7 +19,7 @@ OBJECTIVE_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """One thing that was asked besides the units: its `words`, and the `address` of the answer `without` it."""
+    """One thing asked besides the units: its `words`; the address of the answer `without` it, and `without_words`."""
 
     words: str
     without: str
@@ -31,7 +31,6 @@ class QuestionView:
     """The question in words: `title` names the units; `objective`; `terms`: all that was asked besides.
 
     `change`: the address of the form, filled with this question. `here`: the address of the comparison.
-    `json`: the same question for the JSON API, as its command would take it.
     """
 
     title: str

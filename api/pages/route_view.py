@@ -88,11 +88,11 @@ class Figure:
 class RouteView:
     """One route of an answer.
 
-    `question`: as asked; `rank` of `count`; `others`: addresses of the other routes; `verdict`, `provisional`, `summary`;
-    `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours; `edges`: the same in words; `hidden`:
-    parts that the picture leaves out. `stages`: the steps; `parts`; `joints`: those that take work; `as_they_are`: the
-    rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`, `irreversible`, `to_confirm`,
-    `evidence`, `cautions`: as answered. `papers`: estimate and job sheet.
+    `question`: as asked; `rank` of `count`; `others`: addresses of the other routes; `verdict`, `provisional`,
+    `summary`; `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours; `edges`: the same in
+    words; `hidden`: parts that the picture leaves out. `stages`: the steps; `parts`; `joints`: those that take work;
+    `as_they_are`: the rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`, `irreversible`,
+    `to_confirm`, `evidence`, `cautions`: as answered. `papers`: estimate, job sheet and build record.
     """
 
     question: QuestionView
@@ -190,9 +190,10 @@ def _step(step: Step, currency: str) -> StepView:
         words.hours(step.hours_hundredths) if step.hours_hundredths else "",
         words.days(step.days) if step.days else "",
     ]
+    to_confirm = any(one.state == TO_CONFIRM for one in step.conditions)
     return StepView(
         number=step.number, text=step.text, amounts=", ".join(filter(None, amounts)), conditions=step.conditions,
-        notes=() if step.order else step.notes, cautions=step.cautions, open=any(one.state == TO_CONFIRM for one in step.conditions),
+        notes=() if step.order else step.notes, cautions=step.cautions, open=to_confirm,
         disputed=step.disputed, irreversible=step.irreversible, order=step.order,
     )  # fmt: skip
 

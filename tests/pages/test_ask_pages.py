@@ -1,0 +1,119 @@
+"""Asking: the form, and the question that stands in the address bar."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from fastapi.testclient import TestClient
+from hypothesis import given
+from hypothesis import strategies as st
+from starlette.datastructures import QueryParams
+
+from api.app import create_app
+from api.pages.asked import address, parameters_of, question_of
+from graph.catalogue.model import Catalogue
+from graph.cli.question import DEMO_QUESTION
+from graph.errors import InvalidQuestion
+from graph.reading.question import Question
+from tests.pages.html import Page
+
+ids = st.text("abcxyz-059", min_size=1, max_size=12)
+many = st.lists(ids, max_size=3, unique=True).map(tuple)
+QUESTIONS = st.builds(
+    Question,
+    gearbox=ids, engine=ids, vehicle=ids | st.just(""), avoid=many, own=many, features=many,
+    context=st.dictionaries(ids, ids | st.lists(ids, min_size=2, max_size=3, unique=True).map(tuple), max_size=3),
+    evidence_floor=ids | st.just(""), refuse_disputed=st.booleans(), objective=st.sampled_from(["expected", "cash"]),
+    rate_hundredths=st.none() | st.integers(0, 10**6),
+    deadline=st.none() | st.integers(0, 1000).map(lambda tenths: Fraction(tenths, 10)),
+    alternatives=st.integers(0, 20),
+)  # fmt: skip
+
+
+@given(QUESTIONS)
+def test_whoever_has_the_address_has_the_whole_question(question: Question) -> None:
+    assert question_of(QueryParams(parameters_of(question))) == question
+
+
+def test_an_address_says_only_what_is_not_usual() -> None:
+    assert address("/compare", Question(gearbox="marl", engine="ouzel")) == "/compare?gearbox=marl&engine=ouzel"
+
+
+def test_a_decimal_comma_and_several_tools_in_one_field_are_understood() -> None:
+    asked = question_of(QueryParams("gearbox=a&engine=b&deadline=2,5&known.tools=press,%20lathe&avoid="))
+
+    assert (asked.deadline, asked.context, asked.avoid) == (Fraction(5, 2), {"tools": ("press", "lathe")}, ())
+
+
+def test_what_cannot_be_read_is_named_field_by_field() -> None:
+    with pytest.raises(InvalidQuestion) as raised:
+        question_of(QueryParams("gearbox=a&engine=b&deadline=soon&rate=-3&objective=prettiest"))
+
+    assert {problem.path for problem in raised.value.problems} == {"deadline", "rate", "objective"}
+
+
+def test_the_form_offers_every_unit_that_can_be_asked_about_by_family(pages: TestClient) -> None:
+    form = Page(pages.get("/ask").text)
+
+    offered = {option["value"] for option in form.all("option")}
+    assert {"hollin-5", "tansy-5r", "ouzel-20", "sorrel-pick-up"} <= offered
+    assert not {"hollin", "tansy"} & offered  # a family cannot stand behind an engine
+
+
+def test_the_form_comes_back_filled_with_the_question_of_its_address(pages: TestClient) -> None:
+    filled = Page(pages.get(address("/ask", DEMO_QUESTION, [("avoid", "bush-extended"), ("deadline", "9")])).text)
+
+    chosen = {option["value"] for option in filled.all("option") if "selected" in option}
+    assert {"hollin-5", "ouzel-20", "sorrel-pick-up"} <= chosen
+    fields = {(field.get("name"), field.get("value")) for field in filled.all("input") if field.get("value")}
+    assert {("known.torque_nm", "180"), ("known.duty", "road"), ("avoid", "bush-extended"), ("deadline", "9")} <= fields
+
+
+def test_sending_the_form_leads_to_an_address_without_empty_fields(pages: TestClient) -> None:
+    sent = "/answer?gearbox=hollin-5&engine=ouzel-20&vehicle=&deadline=&avoid=&own=&objective=expected&evidence_floor="
+
+    answer = pages.get(sent)
+
+    assert (answer.status_code, answer.headers["location"]) == (303, "/compare?gearbox=hollin-5&engine=ouzel-20")
+
+
+def test_words_typed_for_a_unit_find_the_one_that_is_meant(pages: TestClient) -> None:
+    answer = pages.get("/answer?gearbox=hollin 5&engine=two litres")
+
+    assert answer.headers["location"] == "/compare?gearbox=hollin-5&engine=ouzel-20"
+
+
+def test_a_missing_unit_is_asked_for_and_nothing_typed_is_lost(pages: TestClient) -> None:
+    answer = pages.get("/answer?gearbox=&engine=ouzel-20&deadline=7&known.torque_nm=180")
+
+    assert answer.status_code == 422
+    form = Page(answer.text)
+    assert "Choose one, please." in form.text
+    assert {field["value"] for field in form.all("input") if field.get("name") in ("deadline", "known.torque_nm")} == {
+        "7",
+        "180",
+    }
+
+
+def test_an_unknown_unit_offers_those_that_look_alike(pages: TestClient) -> None:
+    form = Page(pages.get("/answer?gearbox=tansi-5&engine=ouzel-20").text)
+
+    assert "Nothing is called “tansi-5”" in form.text
+    assert "tansy-5" in {option["value"] for option in form.all("option")}
+
+
+def test_every_field_of_the_form_has_a_label(pages: TestClient) -> None:
+    form = Page(pages.get("/ask").text)
+
+    labelled = {label["for"] for label in form.all("label") if "for" in label}
+    named = [one for tag in ("input", "select", "textarea") for one in form.all(tag)]
+    bare = [one for one in named if one.get("type") not in ("checkbox", "radio") and one.get("id") not in labelled]
+    assert bare == []
+
+
+def test_an_empty_workshop_says_what_to_do_first() -> None:
+    with TestClient(create_app(Catalogue()), base_url="http://127.0.0.1") as empty:
+        for path in ("/", "/ask"):
+            told = Page(empty.get(path).text)
+            assert "What to do first" in told.text and "no gearbox and no engine" in told.text
