@@ -69,7 +69,9 @@ def parts_around(index: CatalogueIndex, question: Question) -> Around:
         for part in holders:
             if index.catalogue.parts[part].cash_hundredths is not None or part in question.own:
                 wanted[part] = None
-    return Around({position: tuple(sorted(parts)) for position, parts in positions.items()}, homes)
+    return Around(
+        {position: tuple(sorted(parts)) for position, parts in positions.items()}, homes, frozenset(question.own)
+    )
 
 
 def _kept(index: CatalogueIndex) -> _Kept:

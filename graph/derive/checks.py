@@ -83,6 +83,7 @@ class JointCheck:
     """One joint kind's check. `needs`: (side, quantity) that it takes; `chain_needs`: lengths that the chains want.
 
     A chain need is met by a measurement or by a noted shift. `faces`: it compares the bolt faces at that joint kind.
+    `same`: a count that must be alike on both sides. Joints that rule out most come first in JOINT_CHECKS.
     """
 
     run: Callable[[Case], CheckResult]
@@ -90,6 +91,7 @@ class JointCheck:
     chain_needs: tuple[Need, ...] = ()
     faces: str = ""
     to_confirm: tuple[str, ...] = ()
+    same: str = ""
 
 
 def within(
@@ -290,6 +292,7 @@ JOINT_CHECKS: dict[str, JointCheck] = {
         tuple((side, quantity) for side in (1, 0) for quantity in SPLINE_NEEDS),
         chain_needs=((0, "hub-front-reach"), (0, "hub-rear-reach")),
         to_confirm=("slide the disc on by hand, dry",),
+        same="spline-teeth",
     ),
     "disc-to-flywheel": JointCheck(
         _disc_on_flywheel,

@@ -7,37 +7,39 @@ nothing is added, where it disagrees both stand and the edge is disputed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from itertools import product
 
-from graph.catalogue.model import DOES_NOT_FIT, FITS, SHIFTS, Edge, JointKind, Part
-from graph.derive.checks import JOINT_CHECKS, Case, JointCheck, housing_seat, involute_needs, shaft_seat
+from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge, JointKind, Part
+from graph.derive.bearings import StandardBearings
+from graph.derive.chains import read_shifts
+from graph.derive.checks import JOINT_CHECKS, Case, JointCheck, involute_needs
 from graph.derive.costs import NotPriced
-from graph.derive.edges import Made, against, edges_of, level_of, made_part, pair_name, to_um
-from graph.derive.findings import COMPUTED, Derived, Disagreement, Finding, Gap, Unknown
+from graph.derive.edges import Made, against, edges_of
+from graph.derive.findings import Derived, Disagreement, Finding, Gap, Unknown, listed
 from graph.derive.measured import Measured
-from graph.derive.plates import check_plate, stock_thicknesses_nm
-from graph.fits.bearing_search import propose_bearings
-from graph.fits.model import CheckResult, Dimension, Verdict, Work, bare_mm, show_nm
-from graph.fits.tables import Bearing, load_tables
+from graph.derive.plates import with_plates
+from graph.fits.model import CheckResult, Verdict
+from graph.fits.tables import load_tables
 from graph.fits.tables_drive import load_drive_tables
 from graph.reading.index import MATING, CatalogueIndex
 
-IN_HOUSING, ON_SHAFT, ENGINE_FACE = "input-bearing-in-housing", "input-bearing-on-shaft", "engine-face"
-STANDARD = f"{COMPUTED}iso15-"
-MOST_BEARINGS = 3
-THICKNESS = "plate-thickness"
+ENGINE_FACE = "engine-face"
 AT_ASSEMBLY = ("select-ring", "dial-in-housing", "fit-dowels")  # done on every such job, whether noted or not
 
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """The parts around a question by position kind, and the unit in which a part is found (part -> unit)."""
+    """The parts around a question by position kind, the unit in which a part is found, and the parts in hand.
+
+    Parts that are neither found in a unit nor in hand merely could be got: of them only those that close every joint
+    that can be computed are followed up.
+    """
 
     positions: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     homes: Mapping[str, str] = field(default_factory=dict)
+    own: frozenset[str] = frozenset()
 
 
 class Deriver:
@@ -48,26 +50,55 @@ class Deriver:
         self.tables, self.drive = load_tables(), load_drive_tables()
         self.measured = Measured(index, self.tables)
         self._pairs: dict[tuple[str, str, str], Finding] = {}
-        self._bearings: dict[tuple[str, str], tuple[tuple[str, ...], Unknown | None]] = {}
+        self.bearings = StandardBearings(self.catalogue, self.measured, self.drive)
 
     def derive(self, around: Around) -> Derived:
         """Everything that follows from measurements about the parts around."""
         if not self.measured.parts:
             return Derived()
-        extra, unknowns = self._standard_bearings(around)
-        findings = []
-        for joint_id in JOINT_CHECKS:
+        extra, unknowns = self.bearings.around(around.positions, around.homes)
+        places = {place: (*parts, *extra.get(place, ())) for place, parts in around.positions.items()}
+        loose = {part for parts in places.values() for part in parts if part not in around.homes} - around.own
+        findings: list[Finding] = []
+        for joint_id, check in JOINT_CHECKS.items():
             joint = self.catalogue.joint_kinds.get(joint_id)
-            if joint is None or any(position not in around.positions for position in joint.between):
+            if joint is None or any(not places.get(position) for position in joint.between):
                 continue
-            ends = [(*around.positions[position], *extra.get(position, ())) for position in joint.between]
-            for first, second in product(*ends):
-                home = around.homes.get(first)
-                if first != second and (home is None or home != around.homes.get(second)):
-                    findings.append(self.pair(joint_id, first, second))
-        made = tuple(self.measured.part(part) for parts in extra.values() for part in parts)
-        shifts, disputes = self._shifts(around)
+            here = list(
+                self._findings_at(joint, check, [places[position] for position in joint.between], around, loose)
+            )
+            findings += here
+            gone = self._hopeless(joint, here, [places[position] for position in joint.between], loose)
+            places = {place: tuple(part for part in parts if part not in gone) for place, parts in places.items()}
+        left = {part for parts in places.values() for part in parts}
+        findings = [finding for finding in findings if left.issuperset(finding.parts)]
+        made = tuple(self.measured.part(part) for parts in extra.values() for part in parts if part in left)
+        shifts, disputes = read_shifts(self.measured, left)
         return _gathered(findings, made, unknowns, shifts, disputes)
+
+    def _findings_at(
+        self, joint: JointKind, check: JointCheck, ends: Sequence[Sequence[str]], around: Around, loose: Set[str]
+    ) -> Iterator[Finding]:
+        for first, second in product(*ends):
+            home = around.homes.get(first)
+            if first == second or (home is not None and home == around.homes.get(second)):
+                continue
+            if check.same and not loose.isdisjoint((first, second)) and self._differ(check.same, first, second):
+                continue
+            yield self.pair(joint.id, first, second)
+
+    def _differ(self, quantity: str, first: str, second: str) -> bool:
+        """Are both counted, and not alike? Then a part that merely could be got needs no check."""
+        one, other = self.measured.number(first, quantity), self.measured.number(second, quantity)
+        return one is not None and other is not None and one[0] != other[0]
+
+    def _hopeless(
+        self, joint: JointKind, here: Iterable[Finding], ends: Iterable[Iterable[str]], loose: Set[str]
+    ) -> set[str]:
+        """Parts that merely could be got and that close the joint with nothing around: no use looking further."""
+        hopeful = {part for finding in here if _may_close(finding) for part in finding.parts}
+        asked = {part for end in ends for part in end if part in loose and part not in hopeful}
+        return {part for part in asked if not self.index.count_statements(part, joint.id)}
 
     def pair(self, joint_id: str, first: str, second: str) -> Finding:
         """What is found of two parts at a joint, in the joint's order of positions. Computed once."""
@@ -83,7 +114,7 @@ class Deriver:
         if not self._begun(check, case):
             return finding
         result = check.run(case)
-        made, result = self._with_plates(joint, case, result) if joint.id == ENGINE_FACE else (Made(), result)
+        made, result = with_plates(case, joint, result) if joint.id == ENGINE_FACE else (Made(), result)
         finding = replace(finding, result=result)
         positive = [edge for edge in noted if edge.kind != DOES_NOT_FIT]
         gaps = self._gaps(check, case)
@@ -179,158 +210,15 @@ class Deriver:
         text = f"{names} at the joint {joint.label!r}: the price list has no {operation}; add it"
         return Unknown(joint.id, parts, (), text, price=operation)
 
-    # ---- parts that the tables and the plate stock know ---------------------------------------------------------
 
-    def _standard_bearings(self, around: Around) -> tuple[dict[str, tuple[str, ...]], list[Unknown]]:
-        """Published bearings that close a case and a shaft around, as parts at the bearing's position."""
-        joints = [self.catalogue.joint_kinds.get(one) for one in (IN_HOUSING, ON_SHAFT)]
-        if any(joint is None for joint in joints):
-            return {}, []
-        in_housing, on_shaft = (joint for joint in joints if joint is not None)
-        cases, shafts = around.positions.get(in_housing.between[0], ()), around.positions.get(on_shaft.between[1], ())
-        position = in_housing.between[1]
-        if position not in around.positions:
-            return {}, []
-        known = {self.measured.part(part).number for part in around.positions[position]}
-        parts: dict[str, None] = {}
-        unknowns = []
-        for case, shaft in product(cases, shafts):
-            found, unknown = self._bearings_between(case, shaft)
-            parts.update(dict.fromkeys(part for part in found if self.measured.part(part).number not in known))
-            assembled = around.homes.get(case) is not None and around.homes.get(case) == around.homes.get(shaft)
-            if unknown is not None and not assembled:
-                unknowns.append(unknown)
-        return {position: tuple(sorted(parts))}, unknowns
-
-    def _bearings_between(self, case: str, shaft: str) -> tuple[tuple[str, ...], Unknown | None]:
-        key = (case, shaft)
-        if key not in self._bearings:
-            self._bearings[key] = self._search_bearings(case, shaft)
-        return self._bearings[key]
-
-    def _search_bearings(self, case: str, shaft: str) -> tuple[tuple[str, ...], Unknown | None]:
-        wanted = [
-            (case, "housing-bore"),
-            (case, "housing-material"),
-            (shaft, "journal-diameter"),
-            (shaft, "shoulder-to-ring"),
-        ]
-        missing = tuple(self.measured.gap(*need) for need in wanted if not self.measured.known(*need))
-        if len(missing) == len(wanted):
-            return (), None
-        if missing:
-            text = f"unknown: measure {_listed(missing)}, then a standard bearing can be looked for"
-            return (), Unknown(IN_HOUSING, (case, shaft), missing, text)
-        at = Case(self.measured, self.drive, IN_HOUSING, (case, shaft))
-        seat = housing_seat(at, case)
-        assert seat is not None
-        spacing = self.measured.length(shaft, "shoulder-to-ring")
-        found = propose_bearings(
-            self.tables, self.drive, shaft_seat(at, shaft), seat, spacing, bearing_steel=at.bearing_steel
-        )
-        return tuple(self.standard_part(choice.bearing).id for choice in found[:MOST_BEARINGS]), None
-
-    def standard_part(self, bearing: Bearing) -> Part:
-        """The published bearing as a part; its price is the price list's, None where that has none."""
-        price = self.catalogue.standard_prices.get(bearing.designation)
-        sizes = " x ".join(
-            bare_mm(nm).rstrip("0").rstrip(".") for nm in (bearing.bore_nm, bearing.od_nm, bearing.width_nm)
-        )
-        rated = min((rating for _, rating, _ in bearing.ratings), default=0)
-        life = f"dynamic rating {rated / 1000:g} kN: life goes with its cube (ISO 281); check it against the load"
-        return self.measured.add(
-            Part(
-                id=f"{STANDARD}{bearing.designation}", label=f"Bearing {sizes} (ISO 15, {bearing.designation})",
-                kind="input-bearing", number=bearing.designation, condition="new",
-                cash_hundredths=price.cash_hundredths if price else None, days=price.days if price else Fraction(0),
-                hours_hundredths=price.hours_hundredths if price else 0, to_confirm=(life,) if rated else (),
-            )
-        )  # fmt: skip
-
-    def _with_plates(self, joint: JointKind, case: Case, result: CheckResult) -> tuple[Made, CheckResult]:
-        """Where the faces do not bolt up, plates to be made for them, one for each stock thickness."""
-        block, bell = (self.measured.face(part, ENGINE_FACE) for part in case.parts)
-        if result.verdict is not Verdict.FAILS or block is None or bell is None:
-            return Made(), result
-        plate = check_plate(block, bell)
-        if plate.verdict is Verdict.FAILS or "adapter-plate" not in joint.via_kinds:
-            return Made(), replace(result, summary=f"{result.summary}; {plate.summary}")
-        result = replace(plate, summary=f"{result.summary}; {plate.summary}", parts=(result, plate))
-        try:
-            plates = [self._plate(joint, case, result, nm) for nm in stock_thicknesses_nm(block, bell)]
-        except NotPriced:
-            return Made(), result
-        return sum(plates, Made()), result
-
-    def _plate(self, joint: JointKind, case: Case, result: CheckResult, thickness_nm: int) -> Made:
-        size = bare_mm(thickness_nm).rstrip("0").rstrip(".")
-        name = f"{pair_name(joint.id, case.parts)}--{size}"
-        work: Work = result.work[0]
-        ends = [self.measured.part(part).label for part in case.parts]
-        label = f"Adapter plate, {size} mm, made, {ends[0]} to {ends[1]}"
-        part = made_part(self.catalogue, f"{name}--plate", "adapter-plate", work, label)
-        confirm = (f"plate {show_nm(thickness_nm)}: prove the length chains with depth readings before cutting",)
-        sides = ((case.parts[0], part.id, confirm), (part.id, case.parts[1], ()))
-        edges = tuple(
-            Edge(
-                id=f"{name}--{place}", kind=FITS, source=one, target=other, joint=joint.id, to_confirm=said,
-                reason=f"computed: {result.summary}", caution=" ".join(result.cautions), evidence=level_of(result),
-            )
-            for place, (one, other, said) in zip(("in", "out"), sides, strict=True)
-        )  # fmt: skip
-        return Made((*edges, *self._moves(part.id, THICKNESS, thickness_nm, level_of(result))), (part,))
-
-    # ---- length chains -----------------------------------------------------------------------------------------
-
-    def _moves(self, part: str, quantity: str, nm: int, evidence: str, note: str = "") -> tuple[Edge, ...]:
-        known = self.catalogue.quantities.get(quantity)
-        signed = [(chain, 1) for chain in known.adds_to] + [(chain, -1) for chain in known.takes_from] if known else []
-        return tuple(
-            Edge(
-                id=f"{COMPUTED}{part}--{chain}" if not part.startswith(COMPUTED) else f"{part}--{chain}", kind=SHIFTS,
-                source=part, target=chain, shift_um=sign * to_um(nm), evidence=evidence, note=note,
-            )
-            for chain, sign in signed if chain in self.catalogue.chain_kinds
-        )  # fmt: skip
-
-    def _shifts(self, around: Around) -> tuple[tuple[Edge, ...], tuple[Disagreement, ...]]:
-        """What measured lengths move that no note says, and where note and measurement differ."""
-        moving = [one for one in self.catalogue.quantities.values() if one.adds_to or one.takes_from]
-        edges, disputes = [], []
-        for part in dict.fromkeys(part for parts in around.positions.values() for part in parts):
-            noted = {edge.target: edge for edge in self.index.side_effects(part) if edge.kind == SHIFTS}
-            for quantity in moving:
-                length = self.measured.length(part, quantity.id) if self.measured.facts(part, quantity.id) else None
-                if length is None:
-                    continue
-                note = self.measured.note_of(part, quantity.id)
-                for edge in self._moves(part, quantity.id, length.nominal_nm, "calculated", note):
-                    said = noted.get(edge.target)
-                    if said is None:
-                        edges.append(edge)
-                    elif _differ(said, edge, length):
-                        disputes.append(self._shift_dispute(part, said, edge))
-        return tuple(edges), tuple(disputes)
-
-    def _shift_dispute(self, part: str, said: Edge, computed: Edge) -> Disagreement:
-        chain = self.catalogue.chain_kinds[said.target].label
-        noted, found = (show_nm(edge.shift_um * 1000) for edge in (said, computed))
-        text = f"{self.measured.part(part).label}, {chain}: noted {noted}, measured {found}; measure again"
-        return Disagreement("", (part,), text, (said.id,))
-
-
-def _differ(said: Edge, computed: Edge, length: Dimension) -> bool:
-    return abs(said.shift_um - computed.shift_um) * 1000 > length.uncertainty_nm
-
-
-def _listed(gaps: Iterable[Gap]) -> str:
-    return " and ".join(gap.text + (f" (again: {gap.why})" if gap.why else "") for gap in gaps)
+def _may_close(finding: Finding) -> bool:
+    return bool(finding.noted) or finding.unknown is not None or any(one.kind in MATING_KINDS for one in finding.edges)
 
 
 def _unknown(
     joint: JointKind, parts: tuple[str, str], gaps: tuple[Gap, ...], result: CheckResult, *, noted: bool
 ) -> Unknown:
-    wanted = _listed(gaps) if gaps else "; ".join(item.text().removeprefix("measure ") for item in result.measure)
+    wanted = listed(gaps) if gaps else "; ".join(item.text().removeprefix("measure ") for item in result.measure)
     return Unknown(joint.id, parts, gaps, f"unknown: measure {wanted} ({joint.label})", noted=noted)
 
 

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from graph.catalogue.kinds import can_hold
 from graph.catalogue.model import SHIFTS, Edge, Note
 from graph.derive.around import deriver_of
+from graph.derive.bearings import STANDARD
 from graph.derive.checks import JOINT_CHECKS
-from graph.derive.deriver import STANDARD, Deriver
+from graph.derive.deriver import Deriver
 from graph.derive.findings import COMPUTED, Finding
 from graph.derive.sketches import list_sketches
 from graph.errors import NotFound
@@ -105,5 +106,5 @@ def _is_part(deriver: Deriver, part: str) -> bool:
         return True
     bearing = deriver.measured.bearings.get(part.removeprefix(STANDARD)) if part.startswith(STANDARD) else None
     if bearing is not None:
-        deriver.standard_part(bearing)
+        deriver.bearings.part(bearing)
     return bearing is not None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from graph.catalogue.model import Edge, Part
@@ -36,6 +36,11 @@ class Unknown:
     text: str
     noted: bool = False
     price: str = ""
+
+
+def listed(gaps: Iterable[Gap]) -> str:
+    """The gaps in words, with the readings that contradict each other where there are any."""
+    return " and ".join(gap.text + (f" (again: {gap.why})" if gap.why else "") for gap in gaps)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ arithmetic that disagree are a dispute and neither overrules the other.
 from __future__ import annotations
 
 from collections import ChainMap, defaultdict
-from collections.abc import Iterable, Mapping, MutableMapping
+from collections.abc import Container, Iterable, Mapping, MutableMapping
 from dataclasses import replace
 from typing import TypeVar, cast
 
@@ -60,6 +60,13 @@ class OverlayIndex(CatalogueIndex):
         level = min((one.level for one in said), default=0)
         more = (Statement(level, edge) for edge in computed if first != second)
         return tuple(sorted((*said, *more), key=lambda one: one.edge.id)) if computed else said
+
+    def mates_with_any(self, part: str, joint: str, families: Container[str]) -> bool:
+        """Is the part noted or computed to mate at the joint kind with any of these parts or families?"""
+        if self.below.mates_with_any(part, joint, families):
+            return True
+        computed = self._computed.get((part, joint), ())
+        return any((e.target if e.source == part else e.source) in families for e in computed)
 
     def pairs_said(self, joint: str, one_end: Iterable[str], other_end: Iterable[str]) -> set[tuple[str, str]]:
         """The pairs, one part from each end, of which anything is noted or computed at the joint kind."""

@@ -9,11 +9,16 @@ The box stands upright: the two patterns are not turned against each other.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import hypot
 
-from graph.fits.model import NM_PER_MM, Amount, CheckResult, Line, Verdict, Work, Working, fixed, show_nm
+from graph.catalogue.model import FITS, Edge, JointKind
+from graph.derive.chains import list_moves
+from graph.derive.checks import Case
+from graph.derive.costs import NotPriced
+from graph.derive.edges import Made, level_of, made_part, pair_name
+from graph.fits.model import NM_PER_MM, Amount, CheckResult, Line, Verdict, Work, Working, bare_mm, fixed, show_nm
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
 
 STOCK_MM = (10, 12, 15, 16, 18, 20, 22, 25, 30)  # rolled plate as commonly stocked
@@ -22,6 +27,7 @@ THICKNESS_PER_BOLT = Fraction(6, 5)
 COMMON_PRACTICE = "common practice"
 WHY_WALL = f"wall between rims at least 5 mm, {COMMON_PRACTICE}"
 LINES_SHOWN = 4
+THICKNESS = "plate-thickness"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +66,43 @@ def check_plate(block: Face, bell: Face) -> CheckResult:
         work=work, choices=(work,), working=Working(lines), evidence_rank=rank,
         cautions=("On a tractor the plate is part of the frame: have it checked for bending.",),
     )  # fmt: skip
+
+
+def with_plates(case: Case, joint: JointKind, result: CheckResult) -> tuple[Made, CheckResult]:
+    """Where the faces do not bolt up, plates to be made for them, one for each stock thickness."""
+    block, bell = (case.measured.face(part, joint.id) for part in case.parts)
+    if result.verdict is not Verdict.FAILS or block is None or bell is None:
+        return Made(), result
+    plate = check_plate(block, bell)
+    if plate.verdict is Verdict.FAILS or "adapter-plate" not in joint.via_kinds:
+        return Made(), replace(result, summary=f"{result.summary}; {plate.summary}")
+    result = replace(plate, summary=f"{result.summary}; {plate.summary}", parts=(result, plate))
+    try:
+        plates = [_plate(joint, case, result, nm) for nm in stock_thicknesses_nm(block, bell)]
+    except NotPriced:
+        return Made(), result
+    return sum(plates, Made()), result
+
+
+def _plate(joint: JointKind, case: Case, result: CheckResult, thickness_nm: int) -> Made:
+    size = bare_mm(thickness_nm).rstrip("0").rstrip(".")
+    name = f"{pair_name(joint.id, case.parts)}--{size}"
+    work: Work = result.work[0]
+    ends = [case.measured.part(part).label for part in case.parts]
+    label = f"Adapter plate, {size} mm, made, {ends[0]} to {ends[1]}"
+    part = made_part(case.measured.catalogue, f"{name}--plate", "adapter-plate", work, label)
+    confirm = (f"plate {show_nm(thickness_nm)}: prove the length chains with depth readings before cutting",)
+    sides = ((case.parts[0], part.id, confirm), (part.id, case.parts[1], ()))
+    edges = tuple(
+        Edge(
+            id=f"{name}--{place}", kind=FITS, source=one, target=other, joint=joint.id, to_confirm=said,
+            reason=f"computed: {result.summary}", caution=" ".join(result.cautions), evidence=level_of(result),
+        )
+        for place, (one, other, said) in zip(("in", "out"), sides, strict=True)
+    )  # fmt: skip
+    return Made(
+        (*edges, *list_moves(case.measured.catalogue, part.id, THICKNESS, thickness_nm, level_of(result))), (part,)
+    )
 
 
 def stock_thicknesses_nm(block: Face, bell: Face) -> tuple[int, ...]:

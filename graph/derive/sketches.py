@@ -6,8 +6,9 @@ measurement does not tell (material of the shaft, date, price cap) is asked for 
 
 from __future__ import annotations
 
+from graph.derive.bearings import IN_HOUSING, ON_SHAFT
 from graph.derive.checks import Case, housing_seat
-from graph.derive.deriver import ENGINE_FACE, IN_HOUSING, ON_SHAFT, Deriver
+from graph.derive.deriver import ENGINE_FACE, Deriver
 from graph.derive.findings import Finding
 from graph.fits.bearing import get_seat_classes
 from graph.fits.limits import get_deviation
