@@ -36,7 +36,7 @@ def _prov(name: str) -> ox.NamedNode:
 
 NOTE_CLASS, TEXT, EVIDENCE, METHOD, JOB = map(_lay, ("Note", "text", "evidence", "method", "job"))
 REVISION, SHAREABLE, SETTLES, RECORDED_AT = map(_lay, ("revision", "shareable", "settlesDispute", "recordedAt"))
-LINE_HASH, ON_NOTE, EDGE_SOURCE, KIND = map(_lay, ("lineHash", "note", "source", "kind"))
+LINE_HASH, ON_NOTE, EDGE_SOURCE, KIND, MEASURED_ON = map(_lay, ("lineHash", "note", "source", "kind", "measuredOn"))
 AUTHOR, MADE_AT, REVISES, DOCUMENT = map(
     _prov, ("wasAttributedTo", "generatedAtTime", "wasRevisionOf", "hadPrimarySource")
 )
@@ -100,10 +100,10 @@ def _base_of(entry: Entry) -> str:
 
 
 def _rests_on(stated: Iterable[ox.Triple], note: ox.NamedNode) -> Iterator[ox.Triple]:
-    """`lay:note` for every edge and part that the note defines and that names no note itself."""
+    """`lay:note` for every edge, part and measurement that the note defines and that names no note itself."""
     triples = list(stated)
     typed = {triple.subject for triple in triples if triple.predicate == RDF_TYPE}
-    defined = {triple.subject for triple in triples if triple.predicate in (EDGE_SOURCE, KIND)}
+    defined = {triple.subject for triple in triples if triple.predicate in (EDGE_SOURCE, KIND, MEASURED_ON)}
     noted = {triple.subject for triple in triples if triple.predicate == ON_NOTE}
     for subject in typed & defined - noted:
         yield ox.Triple(subject, ON_NOTE, note)
