@@ -7,7 +7,7 @@ arithmetic that disagree are a dispute and neither overrules the other.
 from __future__ import annotations
 
 from collections import ChainMap, defaultdict
-from collections.abc import Container, Iterable, Mapping, MutableMapping
+from collections.abc import Container, Iterable, Mapping, MutableMapping, Sequence
 from dataclasses import replace
 from typing import TypeVar, cast
 
@@ -29,14 +29,14 @@ class OverlayIndex(CatalogueIndex):
         self.derived = derived
         self.catalogue = _laid_over(below.catalogue, derived)
         self._computed: dict[tuple[str, str], list[Edge]] = defaultdict(list)
-        own: dict[str, list[Edge]] = {}
+        own: dict[str, Sequence[Edge]] = {}
         for edge in derived.edges:
             if edge.kind in MATING:
                 self._computed[edge.source, edge.joint].append(edge)
                 self._computed[edge.target, edge.joint].append(edge)
             elif edge.kind == SHIFTS:
-                own.setdefault(edge.source, list(below._side_effects.get(edge.source, ()))).append(edge)
-        self._side_effects = defaultdict(list, {**below._side_effects, **own})
+                own[edge.source] = (*own.get(edge.source, below._side_effects.get(edge.source, ())), edge)
+        self._side_effects = _over(own, below._side_effects)
         self._spoken: dict[tuple[str, str, bool], Mapping[str, tuple[Statement, ...]]] = {}
         self._effects_known, self._descents, self._lineages = {}, {}, {}
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Edge, JointKind, PositionKind
@@ -14,6 +15,11 @@ from graph.reading.sieve import Sieve
 # How many steps from the parts found (or their replacements) a new part may close a joint: a housing against the
 # block is one step, a bearing in that housing two. Without a bound a large catalogue would be read whole.
 STEPS = 3
+# How many of its joints a part may leave to parts found in later steps; the last step leaves none. What leaves more
+# belongs to another unit altogether, unless a note says that it replaces a part found or is needed.
+LEFT_OPEN = (1, 1, 0)
+# A part that leaves a joint open closes at least so many, or there is a part for it that closes all its own.
+CLOSED_FIRST = 2
 # A part that mates with more than this many at one joint (a bearing of a standard size) says nothing about which of
 # them belong here; those that do are found through their other joints.
 COMMON = 200
@@ -119,8 +125,8 @@ class _Reached:
         """Replacements of what is found, then parts that close a joint with a part reached already."""
         fresh = [(position, part) for position, held in sorted(self.around.positions.items()) for part in sorted(held)]
         fresh += self._replacements(fresh)
-        for _ in range(STEPS):
-            fresh = self._closers(fresh)
+        for step in range(STEPS):
+            fresh = self._closers(fresh, LEFT_OPEN[step])
             fresh += self._replacements(fresh)
             if not fresh:
                 return
@@ -154,18 +160,49 @@ class _Reached:
         doubts = sum(one.state == TO_CONFIRM for one in self.sieve.settle(edge.conditions))
         return doubts, edge.cash_hundredths, edge.hours_hundredths, edge.id
 
-    def _closers(self, fresh: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    def _closers(self, fresh: list[tuple[str, str]], left_open: int) -> list[tuple[str, str]]:
         added = []
+        families = {position: self._families(held) for position, held in self.around.positions.items()}
         for position, part in fresh:
             for joint, there in self.ends[position]:
                 only_way = len(self.ends[there]) == 1
                 for other in self._across(part, joint, only_way):
-                    if self._add(there, other, CLOSES_A_JOINT):
+                    if self._closes(there, other, families, left_open) and self._add(there, other, CLOSES_A_JOINT):
                         added.append((there, other))
             for edge in self.index.rules(part):
                 if edge.kind == NEEDS and edge.target in self.index.catalogue.parts:
                     added += self._needed(edge)
         return sorted(set(added))
+
+    def _families(self, held: Iterable[str]) -> frozenset[str]:
+        return frozenset(family for part in held for family in self.index.lineage(part))
+
+    def _closes(self, position: str, part: str, families: Mapping[str, frozenset[str]], left_open: int) -> bool:
+        """Do the parts found so far close all joints of this one, or enough of them but for `left_open`?"""
+        if part in self.around.positions[position]:
+            return False
+        opened = []
+        for joint, far in self.ends[position]:
+            if families[far] and not self._meets(part, joint, families[far]):
+                opened.append((joint, far))
+                if len(opened) > left_open:
+                    return False
+        if not opened or len(self.ends[position]) - len(opened) >= CLOSED_FIRST:
+            return True
+        with_it = {**families, position: families[position] | frozenset(self.index.lineage(part))}
+        return all(self._has_a_mate(part, joint, far, with_it) for joint, far in opened)
+
+    def _has_a_mate(self, part: str, joint: JointKind, far: str, families: Mapping[str, frozenset[str]]) -> bool:
+        """Is there a part for the far end that closes this joint and all its own?"""
+        mates = self._mates(part, joint.id)
+        return any(self._holds(far, other) and self._closes(far, other, families, 0) for other in mates)
+
+    def _meets(self, part: str, joint: JointKind, families: frozenset[str]) -> bool:
+        if self.index.count_statements(part, joint.id) > COMMON:
+            return True
+        if self.index.mates_with_any(part, joint.id, families):
+            return True
+        return bool(joint.via_kinds) and bool(self.index.statements_inside(part, joint.id))
 
     def _needed(self, edge: Edge) -> list[tuple[str, str]]:
         return [
@@ -190,7 +227,7 @@ class _Reached:
         return list(found)
 
     def _is_common(self, part: str, joint: JointKind) -> bool:
-        return self.index.count_statements(part, joint.id) > COMMON
+        return self.index.count_mates(part, joint.id) > COMMON
 
     def _inside(self, part: str, joint: JointKind) -> list[str]:
         """The parts that can stand inside the joint next to this one."""

@@ -6,13 +6,14 @@ Everything is kept in order of ids, so no answer depends on the order in which f
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
-from typing import NamedTuple
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple, TypeVar
 
 from graph.catalogue.model import (
     ADDS_FEATURE,
     CONTAINS,
     DOES_NOT_FIT,
+    EDGE_KINDS,
     EXCLUDES,
     FITS,
     LAYS_OPEN,
@@ -20,6 +21,7 @@ from graph.catalogue.model import (
     REPLACES,
     REQUIRES_MACHINING,
     SHIFTS,
+    UNIT_KINDS,
     Catalogue,
     Edge,
     Fault,
@@ -27,9 +29,22 @@ from graph.catalogue.model import (
 )  # fmt: skip
 from graph.derive.findings import NOTHING, Derived
 
+BY_TARGET = frozenset({REPLACES, LAYS_OPEN})  # looked up from their far end
 MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
-SIDE_EFFECTS = frozenset({SHIFTS, ADDS_FEATURE})
-RULES = frozenset({NEEDS, EXCLUDES})
+
+
+# What was looked up is kept from question to question, up to this many entries a table: memory stays flat.
+MOST_KEPT = 50_000
+Key = TypeVar("Key")
+Value = TypeVar("Value")
+
+
+def keep(table: dict[Key, Value], key: Key, value: Value) -> Value:
+    """Puts the value on the table and hands it back; a full table is cleared first."""
+    if len(table) >= MOST_KEPT:
+        table.clear()
+    table[key] = value
+    return value
 
 
 class Statement(NamedTuple):
@@ -49,15 +64,15 @@ class CatalogueIndex:
 
     def __init__(self, catalogue: Catalogue):
         self.catalogue = catalogue
-        self._variants: dict[str, list[str]] = defaultdict(list)
-        self._units: dict[str, list[str]] = defaultdict(list)
-        self._contains: dict[str, list[Edge]] = defaultdict(list)
-        self._mating: dict[tuple[str, str], list[Edge]] = defaultdict(list)
-        self._mating_inside: dict[tuple[str, str], list[Edge]] = defaultdict(list)
-        self._replacing: dict[str, list[Edge]] = defaultdict(list)
-        self._side_effects: dict[str, list[Edge]] = defaultdict(list)
-        self._rules: dict[str, list[Edge]] = defaultdict(list)
-        self._laid_open_by: dict[str, list[str]] = defaultdict(list)
+        self._variants: Mapping[str, Sequence[str]]
+        self._units: Mapping[str, Sequence[str]]
+        self._contains: Mapping[str, Sequence[Edge]]
+        self._mating: Mapping[tuple[str, str], Sequence[Edge]]
+        self._mating_inside: Mapping[tuple[str, str], Sequence[Edge]]
+        self._replacing: Mapping[str, Sequence[Edge]]
+        self._side_effects: Mapping[str, Sequence[Edge]]
+        self._rules: Mapping[str, Sequence[Edge]]
+        self._laid_open_by: Mapping[str, Sequence[str]]
         self._stand_ins: dict[str, list[Task]] = defaultdict(list)
         self._faults: dict[tuple[str, str], list[Fault]] = defaultdict(list)
         self._lineages: dict[str, tuple[str, ...]] = {}
@@ -66,6 +81,7 @@ class CatalogueIndex:
         self._statements: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
         self._statements_inside: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
         self._counts: dict[tuple[str, str], int] = {}
+        self._mates: dict[tuple[str, str], int] = {}
         self._effects_known: dict[str, tuple[Edge, ...]] = {}
         self._rules_known: dict[str, tuple[Edge, ...]] = {}
         self._index_parts()
@@ -74,38 +90,43 @@ class CatalogueIndex:
 
     def _index_parts(self) -> None:
         parts = self.catalogue.parts
+        variants: dict[str, list[str]] = defaultdict(list)
+        units: dict[str, list[str]] = defaultdict(list)
         for part_id in sorted(parts):
             part = parts[part_id]
             if part.variant_of:
-                self._variants[part.variant_of].append(part_id)
+                variants[part.variant_of].append(part_id)
             kinds = self.kinds_of(part.kind)
-            for unit in ("gearbox", "engine", "vehicle"):
+            for unit in UNIT_KINDS:
                 if unit in kinds:
-                    self._units[unit].append(part_id)
+                    units[unit].append(part_id)
+        self._variants, self._units = variants, units
 
     def _index_edges(self) -> None:
         edges = self.catalogue.edges
+        mating: dict[tuple[str, str], list[Edge]] = defaultdict(list)
+        inside: dict[tuple[str, str], list[Edge]] = defaultdict(list)
+        by_end: dict[str, dict[str, list[Edge]]] = {kind: defaultdict(list) for kind in EDGE_KINDS}
+        by_end[ADDS_FEATURE], by_end[EXCLUDES] = by_end[SHIFTS], by_end[NEEDS]
         for edge_id in sorted(edges):
             edge = edges[edge_id]
-            if edge.kind in MATING:
-                self._index_mating(edge, edge.source, edge.target)
-                self._index_mating(edge, edge.target, edge.source)
-            elif edge.kind == CONTAINS:
-                self._contains[edge.source].append(edge)
-            elif edge.kind == REPLACES:
-                self._replacing[edge.target].append(edge)
-            elif edge.kind in SIDE_EFFECTS:
-                self._side_effects[edge.source].append(edge)
-            elif edge.kind in RULES:
-                self._rules[edge.source].append(edge)
-            elif edge.kind == LAYS_OPEN:
-                self._laid_open_by[edge.target].append(edge.source)
+            if edge.kind not in MATING:
+                by_end[edge.kind][edge.target if edge.kind in BY_TARGET else edge.source].append(edge)
+                continue
+            for here, far in ((edge.source, edge.target), (edge.target, edge.source)):
+                mating[here, edge.joint].append(edge)
+                if self._stands_inside(far):
+                    inside[here, edge.joint].append(edge)
+        self._mating, self._mating_inside = mating, inside
+        self._contains, self._replacing = by_end[CONTAINS], by_end[REPLACES]
+        self._side_effects, self._rules = by_end[SHIFTS], by_end[NEEDS]
+        opened = by_end[LAYS_OPEN]
+        self._laid_open_by = {fault: [edge.source for edge in found] for fault, found in opened.items()}
 
-    def _index_mating(self, edge: Edge, here: str, far: str) -> None:
-        self._mating[here, edge.joint].append(edge)
-        other = self.catalogue.parts.get(far)
-        if other and any(self._is_intermediate(kind) for kind in self.kinds_of(other.kind)):
-            self._mating_inside[here, edge.joint].append(edge)
+    def _stands_inside(self, part: str) -> bool:
+        """Is the part a plate, sleeve or the like, that can stand inside a joint?"""
+        known = self.catalogue.parts.get(part)
+        return known is not None and any(self._is_intermediate(kind) for kind in self.kinds_of(known.kind))
 
     def _is_intermediate(self, kind: str) -> bool:
         known = self.catalogue.part_kinds.get(kind)
@@ -151,7 +172,7 @@ class CatalogueIndex:
                 seen.append(at)
                 found = self.catalogue.parts.get(at)
                 at = found.variant_of if found else ""
-            known = self._lineages[part] = tuple(seen)
+            known = keep(self._lineages, part, tuple(seen))
         return known
 
     def descent(self, part: str) -> tuple[tuple[int, str], ...]:
@@ -166,7 +187,7 @@ class CatalogueIndex:
                 level += 1
             parts = self.catalogue.parts
             known = tuple((level, one) for one, level in found.items() if one in parts and not parts[one].abstract)
-            self._descents[part] = known
+            keep(self._descents, part, known)
         return known
 
     def count_statements(self, part: str, joint: str) -> int:
@@ -174,25 +195,85 @@ class CatalogueIndex:
         known = self._counts.get((part, joint))
         if known is None:
             known = sum(len(self._mating.get((one, joint), ())) for one in self.lineage(part))
-            self._counts[part, joint] = known
+            keep(self._counts, (part, joint), known)
         return known
+
+    def count_mates(self, part: str, joint: str) -> int:
+        """How many parts mate with the part at the joint kind, or are said not to, families unfolded."""
+        known = self._mates.get((part, joint))
+        if known is None:
+            known = 0
+            for own in self.lineage(part):
+                for edge in self._mating.get((own, joint), ()):
+                    known += len(self.descent(edge.target if edge.source == own else edge.source))
+            keep(self._mates, (part, joint), known)
+        return known
+
+    def said_of(self, first: str, second: str, joint: str) -> tuple[Statement, ...]:
+        """What is said of the two parts at a joint kind, of their families too; edges in order of ids.
+
+        Reads only the edges of the one that has fewer: a standard bearing mates with thousands.
+        """
+        if self.count_statements(second, joint) < self.count_statements(first, joint):
+            first, second = second, first
+        far_ends = {family: down for down, family in enumerate(self.lineage(second))}
+        found: dict[str, Statement] = {}
+        for up, own in enumerate(self.lineage(first)):
+            for edge in self._mating.get((own, joint), ()):
+                down = far_ends.get(edge.target if edge.source == own else edge.source)
+                said = found.get(edge.id)
+                if down is not None and first != second and (said is None or up + down < said.level):
+                    found[edge.id] = Statement(up + down, edge)
+        return tuple(found[edge] for edge in sorted(found))
+
+    def mates_with_any(self, part: str, joint: str, families: Container[str]) -> bool:
+        """Is the part, or a family of it, said to mate at the joint kind with any of these parts or families?"""
+        for own in self.lineage(part):
+            for edge in self._mating.get((own, joint), ()):
+                far = edge.target if edge.source == own else edge.source
+                if edge.kind != DOES_NOT_FIT and far in families:
+                    return True
+        return False
+
+    def pairs_said(self, joint: str, one_end: Iterable[str], other_end: Iterable[str]) -> set[tuple[str, str]]:
+        """The pairs of parts, one from each end, of which anything is said at the joint kind."""
+        ones, others = sorted(one_end), sorted(other_end)
+        found = {(one, other) for one, other in self._pairs_from(ones, others, joint)}
+        found.update((one, other) for other, one in self._pairs_from(others, ones, joint))
+        return found
+
+    def _pairs_from(self, ones: Sequence[str], others: Sequence[str], joint: str) -> Iterator[tuple[str, str]]:
+        """Those pairs whose first part has no more edges than its partners; asked from both sides it finds all."""
+        of_family: dict[str, list[str]] = defaultdict(list)
+        most = 0
+        for other in others:
+            most = max(most, self.count_statements(other, joint))
+            for family in self.lineage(other):
+                of_family[family].append(other)
+        for one in ones:
+            if self.count_statements(one, joint) > most:
+                continue
+            for own in self.lineage(one):
+                for edge in self._mating.get((own, joint), ()):
+                    for other in of_family.get(edge.target if edge.source == own else edge.source, ()):
+                        yield one, other
 
     def statements(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
         """What is said of the part at a joint kind, by the part that it is said to mate with, families unfolded."""
         known = self._statements.get((part, joint))
         if known is None:
-            known = self._statements[part, joint] = self._unfold(self._mating, part, joint)
+            known = keep(self._statements, (part, joint), self._unfold(self._mating, part, joint))
         return known
 
     def statements_inside(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
         """The same, only of plates, sleeves and the like: what can stand next to the part inside the joint."""
         known = self._statements_inside.get((part, joint))
         if known is None:
-            known = self._statements_inside[part, joint] = self._unfold(self._mating_inside, part, joint)
+            known = keep(self._statements_inside, (part, joint), self._unfold(self._mating_inside, part, joint))
         return known
 
     def _unfold(
-        self, mating: Mapping[tuple[str, str], list[Edge]], part: str, joint: str
+        self, mating: Mapping[tuple[str, str], Sequence[Edge]], part: str, joint: str
     ) -> dict[str, tuple[Statement, ...]]:
         found: dict[str, dict[str, Statement]] = defaultdict(dict)
         for up, own in enumerate(self.lineage(part)):
@@ -231,7 +312,7 @@ class CatalogueIndex:
                 for key, edges in here.items():
                     found.setdefault(key, edges)
             known = tuple(edge for key in sorted(found) for edge in found[key])
-            self._effects_known[source] = known
+            keep(self._effects_known, source, known)
         return known
 
     def rules(self, source: str) -> tuple[Edge, ...]:
@@ -239,7 +320,7 @@ class CatalogueIndex:
         known = self._rules_known.get(source)
         if known is None:
             known = tuple(edge for one in self.lineage(source) for edge in self._rules.get(one, ()))
-            self._rules_known[source] = known
+            keep(self._rules_known, source, known)
         return known
 
     def laid_open_by(self, fault: str) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise, product
 
@@ -55,11 +55,7 @@ class Matings:
         key = (first, second, joint)
         known = self._known.get(key)
         if known is None:
-            index = self.sieve.index
-            if index.count_statements(first, joint) <= index.count_statements(second, joint):
-                said = index.statements(first, joint).get(second, ())
-            else:  # a standard bearing mates with thousands: look from the other side
-                said = index.statements(second, joint).get(first, ())
+            said = self.sieve.index.said_of(first, second, joint)
             known = self._known[key] = self._known[second, first, joint] = self._judge(first, second, joint, said)
         return known
 
@@ -154,13 +150,21 @@ def _renamed(way: Way, name: str) -> Way:
 def _ways_at(sieve: Sieve, around: Neighbourhood, matings: Matings, joint: JointKind) -> Iterable[Way]:
     one_end, other_end = (around.positions[position] for position in joint.between)
     between = _parts_between(sieve, matings, joint, one_end, other_end)
-    for first, second in product(sorted(one_end), sorted(other_end)):
+    pairs = sieve.index.pairs_said(joint.id, one_end, other_end)
+    pairs |= between.keys() | _as_assembled(one_end, other_end)
+    for first, second in sorted(pairs):
         if first == second:
             continue
         yield from _direct_ways(sieve, matings, joint, one_end[first], other_end[second])
         for via, edge_choices in between.get((first, second), {}).items():
             for edges in product(*edge_choices):
                 yield _way(matings, joint.id, (first, second), edges, via)
+
+
+def _as_assembled(one_end: Mapping[str, Found], other_end: Mapping[str, Found]) -> set[tuple[str, str]]:
+    """The pairs that come out of the same unit."""
+    ours = [found for found in one_end.values() if found.unit]
+    return {(one.part, two.part) for one in ours for two in other_end.values() if one.unit == two.unit}
 
 
 def _direct_ways(sieve: Sieve, matings: Matings, joint: JointKind, first: Found, second: Found) -> Iterable[Way]:
@@ -219,8 +223,9 @@ def _parts_between(
             for second, out in near_other.get(middle, {}).items():
                 if first != second and middle not in (first, second):
                     paths.setdefault((first, second), {})[(middle,)] = (into, out)
-            for far, ends in near_other.items():
-                across = matings.between(middle, far, joint.id).edges if far != middle else ()
+            for far in sieve.index.statements_inside(middle, joint.id):
+                ends = near_other.get(far, {}) if far != middle else {}
+                across = matings.between(middle, far, joint.id).edges if ends else ()
                 for second, out in ends.items() if across else ():
                     if first != second and not {middle, far} & {first, second}:
                         paths.setdefault((first, second), {})[middle, far] = (into, across, out)
