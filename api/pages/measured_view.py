@@ -1,6 +1,6 @@
 """The measurements of a part as its page and the bench show them: as read, in mm and inch, and how they are known.
 
-The look-ups are made once per index; tables of standards are read once.
+The look-ups are made once per index.
 """
 
 from __future__ import annotations
@@ -8,42 +8,24 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
 from weakref import WeakKeyDictionary
 
 from graph.catalogue.measurements import WORD, read_face
 from graph.catalogue.model import BoltFace, Measurement, Note
+from graph.derive.around import deriver_of
 from graph.derive.measured import Measured
 from graph.errors import InvalidInput
 from graph.fits.face_svg import face_svg, list_holes
 from graph.fits.model import NM_PER_INCH, NM_PER_MM, fixed
 from graph.fits.quantity import quantity_of
-from graph.fits.tables import Tables, load_tables
-from graph.fits.tables_drive import DriveTables, load_drive_tables
 from graph.reading.index import CatalogueIndex
 
-_MEASURED: WeakKeyDictionary[CatalogueIndex, Measured] = WeakKeyDictionary()
 _OWNED: WeakKeyDictionary[CatalogueIndex, dict[str, tuple[list[Measurement], list[BoltFace]]]] = WeakKeyDictionary()
-
-
-@cache
-def tables() -> Tables:
-    """The published tables of bearings, bolts and fits."""
-    return load_tables()
-
-
-@cache
-def drive_tables() -> DriveTables:
-    """The published tables of seats, materials and housings."""
-    return load_drive_tables()
 
 
 def measured_of(index: CatalogueIndex) -> Measured:
     """The measurements of the index's catalogue."""
-    found = _MEASURED.get(index)
-    if found is None:
-        found = _MEASURED[index] = Measured(index, tables())
-    return found
+    return deriver_of(index).measured
 
 
 @dataclass(frozen=True, slots=True)

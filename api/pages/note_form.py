@@ -114,8 +114,8 @@ def understood(form: NoteForm, index: CatalogueIndex) -> Read:
     if form.relation not in RELATIONS:
         problems.append(Problem("relation", f"expected one of {', '.join(RELATIONS)}"))
     remark = form.relation == REMARK
-    a = _part(index, "a", form.a, problems, choices) if not remark else None
-    b = _part(index, "b", form.b, problems, choices) if not remark else None
+    a = find_part(index, "a", form.a, problems, choices) if not remark else None
+    b = find_part(index, "b", form.b, problems, choices) if not remark else None
     joint = _joint(form, index, a, b, problems, choices) if form.relation in AT_A_JOINT else ""
     problems += _field_problems(form)
     if problems:
@@ -141,9 +141,10 @@ def list_joints(index: CatalogueIndex, a: Part, b: Part) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _part(
+def find_part(
     index: CatalogueIndex, name: str, typed: str, problems: list[Problem], choices: dict[str, tuple[Choice, ...]]
 ) -> Part | None:
+    """The part meant by an id or by words; None with a problem, and with choices where several are meant."""
     if typed in index.catalogue.parts:
         return index.catalogue.parts[typed]
     if not typed:

@@ -14,19 +14,19 @@ from httpx import Response
 
 from api.app import create_app
 from api.notebook import install
-from api.pages import disputes, mount, note_files, notes, part
+from api.pages import bench, bench_joint, disputes, identify, mount, note_files, notes, part
 from graph.catalogue.load import load_catalogue
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.query import QueryLimits
 
 SHOP = Path(__file__).parents[1] / "answer" / "shop.ttl"
 LIMITS = QueryLimits(time_s=5.0, memory_bytes=500 << 20, result_bytes=200_000)
-_FIELD = re.compile(r'<input type="hidden" name="(\w+)" value="([^"]*)"')
+_FIELD = re.compile(r'<input type="hidden" name="([\w.-]+)" value="([^"]*)"')
 
 
 def add_pages(app: FastAPI) -> None:
     """The pages, each once, whether or not the app's own list has them already."""
-    modules = (disputes, note_files, notes, part)
+    modules = (disputes, note_files, notes, part, bench, bench_joint, identify)
     mount.install(app, *(module for module in modules if module.router not in mount.ROUTERS))
 
 

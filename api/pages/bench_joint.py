@@ -1,0 +1,264 @@
+"""`/bench/joint`: two parts at a joint, what is known and what is measured now, and whether they meet.
+
+Readings stand in the address: nothing is kept until somebody says so (`POST /bench/measurements`), then as one note.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Annotated
+from urllib.parse import urlencode
+
+from fastapi import Query, Request, Response
+from fastapi.responses import RedirectResponse
+
+from api.notebook import UsesNotebook
+from api.pages.base import page, page_router
+from api.pages.bench_readings import (
+    EVIDENCE,
+    UNITS,
+    BenchMeasured,
+    Row,
+    fact_of,
+    list_tools,
+    quantities_of,
+    row_of,
+    statements_of,
+    typed_of,
+)
+from api.pages.extra import notebook_or_none, text_of, writer_of
+from api.pages.measured_view import measured_of
+from api.pages.note_form import Choice, find_part, list_joints
+from api.pages.notes import SentForm
+from api.pages.part_view import VERBS
+from api.pages.verdict_view import VerdictView, verdict_of
+from api.workshop import UsesWorkshop
+from graph.answer.browse import edges_of_part, get_part
+from graph.catalogue.model import DOES_NOT_FIT, MATING_KINDS, Measurement, Part
+from graph.derive.around import deriver_of
+from graph.derive.checks import JOINT_CHECKS, Case, involute_needs
+from graph.errors import InvalidInput, Problem
+from graph.ledger.identity import new_id
+from graph.ledger.record import Draft
+from graph.reading.index import CatalogueIndex
+
+router = page_router()
+Short = Annotated[str, Query(max_length=500)]
+
+
+@dataclass(frozen=True, slots=True)
+class RowView:
+    """A row with the tools to choose from."""
+
+    row: Row
+    tools: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JointView:
+    """The bench at a joint.
+
+    `a`, `b`: as typed; `joint`: its id, empty to measure `a` alone; `title`; `rows`: what to measure; `verdict`: None
+    while no joint is chosen or it is one of faces (`faces`) or run-out (`dial`); `noted`: what notes say of the pair;
+    `keep`: the fields of the readings that can be kept, with their names; `saved`: the note that was just written.
+    """
+
+    a: str
+    b: str
+    joint: str
+    title: str
+    about: str
+    unit: str
+    units: tuple[str, ...]
+    joints: tuple[Choice, ...]
+    choices: dict[str, tuple[Choice, ...]]
+    problems: tuple[Problem, ...]
+    rows: tuple[RowView, ...]
+    verdict: VerdictView | None
+    faces: bool
+    dial: bool
+    noted: tuple[str, ...]
+    caution: str
+    to_confirm: tuple[str, ...]
+    keep: tuple[tuple[str, str], ...]
+    saved: str
+    keeps_notes: bool
+    parts: tuple[Choice, ...]
+
+    def fault(self, name: str) -> str:
+        """What is wrong with a field."""
+        return "; ".join(problem.message for problem in self.problems if problem.path == name)
+
+
+@router.get("/bench/joint")
+def bench_joint(
+    request: Request, workshop: UsesWorkshop, a: Short = "", b: Short = "", joint: Short = "", unit: Short = "mm",
+    saved: Short = "",
+) -> Response:  # fmt: skip
+    """The form with its verdict."""
+    values = {name: value for name, value in request.query_params.items() if name[:1] in "rutd" and "." in name}
+    view = joint_view(workshop.index, a.strip(), b.strip(), joint, unit if unit in UNITS else "mm", values)
+    shown = replace(view, saved=saved, keeps_notes=notebook_or_none(request) is not None)
+    return page(request, "bench_joint.html", shown, title=view.title, form=True)
+
+
+def joint_view(
+    index: CatalogueIndex, a: str, b: str, joint: str, unit: str, values: Mapping[str, str]
+) -> JointView:
+    """Everything that the page shows, from what stands in its address."""
+    problems: list[Problem] = []
+    choices: dict[str, tuple[Choice, ...]] = {}
+    first = find_part(index, "a", a, problems, choices) if a else None
+    second = find_part(index, "b", b, problems, choices) if b else None
+    possible = _joints(index, first, second)
+    if joint not in JOINT_CHECKS or joint not in index.catalogue.joint_kinds:
+        joint = possible[0].id if len(possible) == 1 and first and second else ""
+    sides = _sides(index, joint, first, second) if joint else ((first,) if first else ())
+    rows = _rows(index, joint, sides, unit, values)
+    verdict, fault = _verdict(index, joint, sides, rows) if joint and not _by_face(joint) else (None, None)
+    problems += [fault] if fault else []
+    known = index.catalogue.joint_kinds.get(joint)
+    return JointView(
+        a=a, b=b, joint=joint, title=known.label if known else "Measure a part",
+        about=known.definition if known else "", unit=unit, units=UNITS, joints=possible, choices=choices,
+        problems=tuple(problems), rows=tuple(RowView(row, list_tools(row.quantity)) for row in rows), verdict=verdict,
+        faces=_by_face(joint) and joint != "housing-alignment", dial=joint == "housing-alignment",
+        noted=_noted(index, joint, first, second), caution=known.caution if known else "",
+        to_confirm=JOINT_CHECKS[joint].to_confirm if joint else (), keep=_kept(rows, sides), saved="",
+        keeps_notes=False,
+        parts=tuple(Choice(part.id, part.label) for part in sides if part.id in index.catalogue.parts),
+    )  # fmt: skip
+
+
+def _by_face(joint: str) -> bool:
+    return bool(joint) and bool(JOINT_CHECKS[joint].faces)
+
+
+def _joints(index: CatalogueIndex, first: Part | None, second: Part | None) -> tuple[Choice, ...]:
+    """The joints that can be checked, those of the parts only where they are chosen."""
+    known = index.catalogue.joint_kinds
+    names = [name for name in JOINT_CHECKS if name in known]
+    if first and second:
+        names = [name for name in list_joints(index, first, second) if name in JOINT_CHECKS]
+    elif one := first or second:
+        kinds = index.kinds_of(one.kind)
+        names = [name for name in names if any(kinds & _holds(index, name, side) for side in (0, 1))]
+    return tuple(sorted((Choice(name, known[name].label) for name in names), key=lambda choice: choice.label))
+
+
+def _holds(index: CatalogueIndex, joint: str, side: int) -> frozenset[str]:
+    position = index.catalogue.position_kinds.get(index.catalogue.joint_kinds[joint].between[side])
+    return frozenset(position.part_kinds) if position else frozenset()
+
+
+def _sides(index: CatalogueIndex, joint: str, first: Part | None, second: Part | None) -> tuple[Part, Part]:
+    """The two parts in the joint's order; a stand-in without a name for one that is not chosen."""
+    given = [part for part in (first, second) if part]
+    placed: list[Part | None] = [None, None]
+    for part in given:
+        kinds = index.kinds_of(part.kind)
+        side = next((n for n in (0, 1) if placed[n] is None and kinds & _holds(index, joint, n)), None)
+        placed[side if side is not None else placed.index(None)] = part
+    stand_ins = []
+    for side in (0, 1):
+        kind = min(_holds(index, joint, side), default="part")
+        known = index.catalogue.part_kinds.get(kind)
+        stand_ins.append(Part(id=f"bench-{side}", label=f"{known.label if known else kind} on the bench", kind=kind))
+    return placed[0] or stand_ins[0], placed[1] or stand_ins[1]
+
+
+def _rows(
+    index: CatalogueIndex, joint: str, sides: tuple[Part, ...], unit: str, values: Mapping[str, str]
+) -> tuple[Row, ...]:
+    if not joint:
+        wanted = [(0, quantity) for part in sides for quantity in quantities_of(index, part)]
+    else:
+        check = JOINT_CHECKS[joint]
+        measured = BenchMeasured(measured_of(index), (), sides)
+        case = Case(measured, deriver_of(index).drive, joint, (sides[0].id, sides[1].id))
+        needs = dict.fromkeys((*check.needs, *involute_needs(case), *check.chain_needs))
+        known = index.catalogue.quantities
+        wanted = [(side, known[name]) for side, name in needs if name in known]
+    return tuple(
+        row_of(index, side, sides[side], quantity, typed_of(values, side, quantity.id), unit)
+        for side, quantity in sorted(wanted, key=lambda pair: pair[0])
+    )
+
+
+def _verdict(
+    index: CatalogueIndex, joint: str, sides: tuple[Part, ...], rows: tuple[Row, ...]
+) -> tuple[VerdictView | None, Problem | None]:
+    facts = [row.fact for row in rows if row.fact]
+    measured = BenchMeasured(measured_of(index), facts, sides)
+    try:
+        result = JOINT_CHECKS[joint].run(Case(measured, deriver_of(index).drive, joint, (sides[0].id, sides[1].id)))
+    except InvalidInput as error:
+        return None, Problem("", str(error))
+    return verdict_of(result), None
+
+
+def _noted(index: CatalogueIndex, joint: str, first: Part | None, second: Part | None) -> tuple[str, ...]:
+    """What notes and facts say of the two parts at the joint."""
+    if not (joint and first and second):
+        return ()
+    others, known = index.lineage(second.id), index.catalogue
+    found = [
+        edge for edge in edges_of_part(index, first.id)
+        if edge.kind in (*MATING_KINDS, DOES_NOT_FIT) and edge.joint == joint
+        and (edge.source in others or edge.target in others)
+    ]  # fmt: skip
+    levels = known.evidence_levels
+    return tuple(
+        f"{VERBS[edge.kind]} ({levels[edge.evidence].label if edge.evidence in levels else 'nothing noted'})"
+        for edge in found
+    )
+
+
+def _kept(rows: tuple[Row, ...], sides: tuple[Part, ...]) -> tuple[tuple[str, str], ...]:
+    """The hidden fields of the form that keeps the readings; empty where there is nothing to keep."""
+    fields: list[tuple[str, str]] = []
+    for row in rows:
+        if row.fact is None or not row.real:
+            continue
+        values = (row.fact.reading, row.fact.uncertainty, row.fact.tool, row.fact.datum)
+        fields += [(f"{letter}{row.name}", value) for letter, value in zip("rutd", values, strict=True) if value]
+    return (*((f"p{n}", part.id) for n, part in enumerate(sides)), *fields) if fields else ()
+
+
+@router.post("/bench/measurements")
+def keep_readings(request: Request, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
+    """Writes the readings down as one note and goes back to the joint, where they count at once."""
+    access = writer_of(request, form)
+    index, note_id = workshop.index, new_id()
+    values = {name: value for name, value in form.items() if isinstance(value, str)}
+    subject = "variant" if values.get("subject") == "variant" else "unit"
+    facts = []
+    for name, reading in values.items():
+        if name[:1] != "r" or name[1:3] not in ("0.", "1.") or not reading.strip():
+            continue
+        side, quantity = int(name[1]), index.catalogue.quantities.get(name[3:])
+        part = get_part(index, values.get(f"p{side}", ""))
+        if quantity is None:
+            raise InvalidInput([Problem(name, "nothing by this name is measured")])
+        fact = fact_of(part.id, quantity, typed_of(values, side, quantity.id), "mm", f"bench-{side}-{quantity.id}")
+        facts.append(replace(fact, subject=subject, evidence=values.get("evidence") or EVIDENCE))
+    if not facts:
+        raise InvalidInput([Problem("", "there is no reading to keep")])
+    draft = Draft(
+        text=text_of(form, "text").strip() or _words(index, facts), author=text_of(form, "author").strip(),
+        evidence=values.get("evidence") or EVIDENCE, job=text_of(form, "job").strip(), recorded_by=access.name,
+        method=", ".join(dict.fromkeys(fact.tool for fact in facts if fact.tool)),
+        statements=statements_of(facts, notebook.ledger.base, note_id),
+    )  # fmt: skip
+    notebook.ledger.append(draft, note_id=note_id)
+    back = {name: text_of(form, name) for name in ("joint", "a", "b", "unit")} | {"saved": note_id}
+    return RedirectResponse(f"/bench/joint?{urlencode(back)}", status_code=303)
+
+
+def _words(index: CatalogueIndex, facts: Sequence[Measurement]) -> str:
+    known = index.catalogue
+    return "; ".join(
+        f"{known.quantities[fact.quantity].label} of {known.parts[fact.of].label}: {fact.reading}" for fact in facts
+    )
+
