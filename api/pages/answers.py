@@ -14,7 +14,7 @@ from api.pages.asked import address
 from api.workshop import workshop_of
 from graph.answer.asking import answer_question
 from graph.answer.model import Answer
-from graph.costing.asking import CostDesk
+from graph.costing.asking import CostDesk, with_told
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -60,7 +60,9 @@ async def find_answer(request: Request, question: Question, *, with_changes: boo
     facts, desk = workshop.index, getattr(request.app.state, "cost_desk", None)
 
     def work() -> Found:
-        index = desk.costed(facts, date.today())[0] if isinstance(desk, CostDesk) else facts
-        return Found(_KEPT.answer(index, question, with_changes), index)
+        if not isinstance(desk, CostDesk):
+            return Found(_KEPT.answer(facts, question, with_changes), facts)
+        index, costed = desk.costed(facts, date.today())
+        return Found(with_told(_KEPT.answer(index, question, with_changes), costed), index)
 
     return await workshop.work_out(work)

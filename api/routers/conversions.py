@@ -35,9 +35,8 @@ async def convert(body: QuestionBody, workshop: UsesWorkshop) -> Response:
     """The graph around the question's units, read into positions with candidates, joints with links, tasks, chains,
     rules, faults and inspections. `POST /solve` takes it as it is."""
     question = body.question()
-    index = workshop.index
 
     def document() -> dict[str, Any]:
-        return dict(conversion_as_json(read_conversion(index, question).conversion))
+        return dict(conversion_as_json(read_conversion(workshop.costed_index(), question).conversion))
 
     return PlainJson(await workshop.work_out(document))

@@ -40,7 +40,8 @@ router = APIRouter(tags=["costing"])
 
 def install(app: FastAPI, notes: CostNotes) -> None:
     """Adds costing and papers to the app, on these notes."""
-    app.state.cost_desk = CostDesk(notes)
+    desk = CostDesk(notes)
+    app.state.cost_desk = app.state.workshop.desk = desk
     for module in (costing_prices, costing_shop, costing_jobs, papers):
         app.include_router(module.router)
     app.include_router(router)

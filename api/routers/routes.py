@@ -11,7 +11,6 @@ from api.json import PlainJson
 from api.questions import QuestionBody
 from api.shapes import shape
 from api.workshop import UsesWorkshop
-from graph.answer.asking import answer_question
 from graph.answer.model import Answer
 from graph.answer.serial import answer_as_json
 
@@ -29,17 +28,15 @@ router = APIRouter(tags=["routes"])
 async def ask(
     body: QuestionBody,
     workshop: UsesWorkshop,
-    changes: Annotated[
-        bool, Query(description="also say what would change the answer (slower)")
-    ] = False,
+    changes: Annotated[bool, Query(description="also say what would change the answer (slower)")] = False,
 ) -> Response:
     """The proven cheapest route with its steps, parts, side effects and sums; the next-best routes; the front; what
-    looking first is worth; what would change the answer. "No route" is an answer too: it says what stays open, the
-    nearest miss at each place, and what would open the way."""
+    looking first is worth; what would change the answer. Prices, shelf, rates, hours and odds are the shop's own where
+    its record has them: each part says where its price is from, and a stale one stands under the assumptions.
+    "No route" is an answer too: it says what stays open, the nearest miss at each place, and what would open it."""
     question = body.question()
-    index = workshop.index
 
     def work() -> dict[str, Any]:
-        return answer_as_json(answer_question(index, question, with_changes=changes))
+        return answer_as_json(workshop.answer(question, with_changes=changes))
 
     return PlainJson(await workshop.work_out(work))

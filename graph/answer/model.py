@@ -66,6 +66,7 @@ class PartLine:
 
     `price_hundredths`: None where nobody noted one, 0 where it is `in_hand` (the asker's own, or it comes with a
     unit). `via`: it stands inside a joint (plate, sleeve, spacer, bush, ring); that joint's step holds its price.
+    `price_source`: where the shop's record has the price from, how old it is; empty: the facts state it.
     """
 
     part: str
@@ -79,6 +80,7 @@ class PartLine:
     in_hand: bool = False
     position: str = ""
     via: bool = False
+    price_source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -84,7 +84,7 @@ def _part_line(ground: Ground, part: str, choice: Candidate | Link, position: st
         number=known.number if known else "", condition=known.condition if known else "unknown",
         price_hundredths=0 if in_hand else price, lead_days=Fraction(0) if in_hand else lead,
         in_stock=known.in_stock if known else False, in_hand=in_hand, position=position,
-        via=isinstance(choice, Link),
+        via=isinstance(choice, Link), price_source="" if in_hand or known is None else known.price_source,
     )  # fmt: skip
 
 

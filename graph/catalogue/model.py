@@ -160,6 +160,7 @@ class Part:
     to_confirm: tuple[str, ...] = ()
     note: str = ""
     abstract: bool = False  # a family: never picked itself
+    price_source: str = ""  # in words, where the price is from, as far as the shop's own record says
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ the reader must be told. Nothing is written back: taking a note back changes the
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -31,12 +31,24 @@ TEN_THOUSANDTHS = 10_000  # odds are handed on to this, so that a document carri
 
 @dataclass(frozen=True, slots=True)
 class Costed:
-    """The catalogue with the shop's record in it. `odds`: before signs; `signed`: after; `told`: for the reader."""
+    """The catalogue with the shop's record in it. `odds`: before signs; `signed`: after.
+
+    `told_of`: what the reader must be told, by the part, fault or task that it is about.
+    """
 
     catalogue: Catalogue
     odds: Mapping[str, BetaOdds]
     signed: Mapping[str, SignedOdds] = field(default_factory=dict)
-    told: tuple[str, ...] = ()
+    told_of: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """All of it, each line once."""
+        return tuple(dict.fromkeys(line for lines in self.told_of.values() for line in lines))
+
+    def told_about(self, ids: Iterable[str]) -> tuple[str, ...]:
+        """What is told of these, each line once."""
+        return tuple(dict.fromkeys(line for each in ids for line in self.told_of.get(each, ())))
 
 
 def costed_catalogue(
@@ -49,16 +61,19 @@ def costed_catalogue(
     known = signs or {}
     ratios = load_signs()
     check_signs(known, ratios)
-    priced, told = priced_catalogue(catalogue, list_prices(notes), list_stock(notes), today)
+    priced, stale = priced_catalogue(catalogue, list_prices(notes), list_stock(notes), today)
     odds = catalogue_odds(catalogue, notes)
     signed = {fault: _signed(catalogue.faults[fault], beta, known, ratios) for fault, beta in odds.items()}
-    told += [f"{catalogue.faults[fault].label}: {odds_text(beta)}" for fault, beta in odds.items() if beta.opened]
-    told += [each.assumed for each in signed.values() if each.assumed]
-    result = replace(_with_evidence(_with_hours(priced, notes), notes), faults=_with_odds(catalogue, signed))
+    told: dict[str, tuple[str, ...]] = {part: (words,) for part, words in stale.items()}
+    for fault, beta in odds.items():
+        counted = (f"{catalogue.faults[fault].label}: {odds_text(beta)}",) if beta.opened else ()
+        assumed = (signed[fault].assumed,) if signed[fault].assumed else ()
+        told[fault] = (*counted, *assumed)
+    result = _with_odds(_with_evidence(_with_hours(priced, notes), notes), signed)
     for rate in list_rates(notes):
         if rate.kind == BENCH and rate.currency == catalogue.currency:
             result = replace(result, rate_hundredths=rate.hundredths)
-    return Costed(result, odds, signed, tuple(dict.fromkeys(told)))
+    return Costed(result, odds, signed, told)
 
 
 def catalogue_odds(catalogue: Catalogue, notes: CostNotes) -> dict[str, BetaOdds]:
@@ -95,13 +110,13 @@ def _signed(fault: Fault, odds: BetaOdds, known: Mapping[str, str], ratios: list
     return odds_given_signs(odds, known, own)
 
 
-def _with_odds(catalogue: Catalogue, signed: Mapping[str, SignedOdds]) -> dict[str, Fault]:
+def _with_odds(catalogue: Catalogue, signed: Mapping[str, SignedOdds]) -> Catalogue:
     faults = dict(catalogue.faults)
     for fault, odds in signed.items():
         if odds.after != faults[fault].odds:
             after = Fraction(half_up(odds.after * TEN_THOUSANDTHS), TEN_THOUSANDTHS)
             faults[fault] = replace(faults[fault], odds=after)
-    return faults
+    return catalogue if faults == catalogue.faults else replace(catalogue, faults=faults)
 
 
 def _with_hours(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
@@ -119,15 +134,15 @@ def _with_hours(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
 def _with_evidence(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
     """Edges that jobs rested on rest on the job's note, if that is better known than before, or contradicted last."""
     last: dict[str, CostNote] = {note.about: note for note in standing(notes, kind=EVIDENCE)}
-    edges, known = dict(catalogue.edges), dict(catalogue.notes)
+    edges, known = {}, dict(catalogue.notes)
     for about, said in last.items():
-        edge = edges.get(about)
+        edge = catalogue.edges.get(about)
         if edge is None or not _outweighs(catalogue, said.evidence, edge):
             continue
         before = catalogue.notes.get(edge.note)
         known[said.id] = _job_note(said, before)
         edges[about] = replace(edge, note=said.id, evidence=said.evidence)
-    return replace(catalogue, edges=edges, notes=known) if last else catalogue
+    return replace(catalogue, edges={**catalogue.edges, **edges}, notes=known) if edges else catalogue
 
 
 def _outweighs(catalogue: Catalogue, level: str, edge: Edge) -> bool:

@@ -6,8 +6,9 @@ Pure but for one cache: the costed index is kept while neither facts nor record 
 from __future__ import annotations
 
 import threading
+from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -17,8 +18,9 @@ from graph.conversion.document import Conversion
 from graph.costing.applied import Costed, costed_catalogue
 from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import learnt_hours
+from graph.costing.indexed import index_costed
 from graph.costing.jobs import hours_records
-from graph.costing.notes import CostNotes
+from graph.costing.notes import READ_BY_ANSWERS, CostNotes
 from graph.costing.odds import odds_text
 from graph.costing.signs import SignRatio, independence_text
 from graph.costing.spread import (
@@ -38,6 +40,7 @@ from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
 MOST_POINTS = 200
+MOST_KEPT = 8  # costed indexes, one per set of signs
 DRAWN = "The spread is drawn, 200,000 times with a fixed seed: the faults are too many to follow every outcome."
 
 
@@ -128,22 +131,26 @@ class RouteCost:
 
 
 class CostDesk:
-    """Answers questions with the shop's record; keeps the last costed index."""
+    """Answers questions with the shop's record; keeps the last costed indexes while neither record nor facts move."""
 
     def __init__(self, notes: CostNotes):
         self.notes = notes
         self._lock = threading.Lock()
-        self._key: object = None
-        self._index: CatalogueIndex | None = None
-        self._costed: Costed | None = None
+        self._kept: OrderedDict[object, tuple[CatalogueIndex, Costed]] = OrderedDict()
         self._base: CatalogueIndex | None = None
+        self._position = self._moved = -1
+
+    def answer(self, index: CatalogueIndex, question: Question, today: date, *, with_changes: bool = False) -> Answer:
+        """The answer alone, as `answer_question`, over the costed catalogue; says what the record did."""
+        own, costed = self.costed(index, today)
+        return with_told(answer_question(own, question, with_changes=with_changes), costed)
 
     def ask(
         self, index: CatalogueIndex, question: Question, today: date, signs: Mapping[str, str] | None = None
     ) -> CostedAnswer:
         """The answer over the costed catalogue. Raises NotFound, InvalidQuestion like a plain question."""
         own, costed = self.costed(index, today, signs)
-        answer = answer_question(own, question)
+        answer = with_told(answer_question(own, question), costed)
         conversion = read_conversion(own, question).conversion
         book = {name: task.hours_hundredths for name, task in index.catalogue.tasks.items()}
         return CostedAnswer(answer, conversion, costed, book)
@@ -152,12 +159,41 @@ class CostDesk:
         self, index: CatalogueIndex, today: date, signs: Mapping[str, str] | None = None
     ) -> tuple[CatalogueIndex, Costed]:
         """The index of the costed catalogue, and what was done to it."""
-        key = (self.notes.position(), today, tuple(sorted((signs or {}).items())))
         with self._lock:
-            if self._index is None or self._costed is None or self._base is not index or self._key != key:
-                self._costed = costed_catalogue(index.catalogue, self.notes, today, signs)
-                self._index, self._base, self._key = CatalogueIndex(self._costed.catalogue), index, key
-            return self._index, self._costed
+            self._follow(index)
+            key = (today, tuple(sorted((signs or {}).items())))
+            if key not in self._kept:
+                costed = costed_catalogue(index.catalogue, self.notes, today, signs)
+                self._kept[key] = index_costed(index, costed.catalogue), costed
+                while len(self._kept) > MOST_KEPT:
+                    self._kept.popitem(last=False)
+            self._kept.move_to_end(key)
+            return self._kept[key]
+
+    def _follow(self, index: CatalogueIndex) -> None:
+        """Forgets what was kept if the facts, or those notes that an answer reads, have moved."""
+        position = self.notes.position()
+        if position != self._position:
+            moved = self.notes.position(READ_BY_ANSWERS)
+            if moved != self._moved:
+                self._kept.clear()
+            self._position, self._moved = position, moved
+        if self._base is not index:
+            self._kept.clear()
+            self._base = index
+
+
+def with_told(answer: Answer, costed: Costed) -> Answer:
+    """The answer with what the record says of its parts, faults and tasks among its assumptions."""
+    ids: dict[str, None] = {}
+    for route in answer.routes:
+        ids.update(dict.fromkeys(_named_by(route)))
+    told = costed.told_about(ids)
+    return replace(answer, assumptions=(*answer.assumptions, *told)) if told else answer
+
+
+def _named_by(route: AnsweredRoute) -> list[str]:
+    return [*(part.part for part in route.parts), *(fault.fault for fault in route.faults), *route.tasks]
 
 
 def route_at(answer: Answer, rank: int) -> AnsweredRoute:
@@ -207,7 +243,8 @@ def route_cost(
         expected_later=plan.expected_later,
         found_on_strip=tuple(found_options(conversion, route.picks, route.tasks)),
         odds=odds_lines(found.costed, {fault.fault for fault in route.faults}),
-        independence=independence_text(labels), told=(*found.costed.told, *([DRAWN] if drawn else [])),
+        independence=independence_text(labels),
+        told=(*found.costed.told_about(_named_by(route)), *([DRAWN] if drawn else [])),
     )  # fmt: skip
 
 

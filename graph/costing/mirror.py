@@ -40,9 +40,9 @@ class MirroredNotes:
         """See CostNotes."""
         return self.notes.list_notes(kind=kind, about=about, job=job, batch=batch)
 
-    def position(self) -> int:
+    def position(self, kinds: Sequence[str] = ()) -> int:
         """See CostNotes."""
-        return self.notes.position()
+        return self.notes.position(kinds)
 
     def _mirror(self, notes: Sequence[CostNote]) -> None:
         batches: dict[str, list[CostNote]] = {}

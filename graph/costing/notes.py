@@ -17,6 +17,8 @@ from graph.errors import Conflict, NotFound
 PRICE, STOCK, RATE, SUBLET = "price", "stock", "rate", "sublet"
 JOB, JOB_ENTRY, FINDING, HOURS, EVIDENCE = "job", "job entry", "finding", "hours", "evidence"
 RETRACTION = "retraction"
+# Those that change an answer; what is noted on an open job does not.
+READ_BY_ANSWERS = (PRICE, STOCK, RATE, SUBLET, FINDING, HOURS, EVIDENCE, RETRACTION)
 KINDS = (PRICE, STOCK, RATE, SUBLET, JOB, JOB_ENTRY, FINDING, HOURS, EVIDENCE, RETRACTION)
 
 
@@ -64,8 +66,8 @@ class CostNotes(Protocol):
     def list_notes(self, *, kind: str = "", about: str = "", job: str = "", batch: str = "") -> list[CostNote]:
         """Every note that was ever kept, oldest first, retracted ones and retractions included."""
 
-    def position(self) -> int:
-        """Grows whenever something is kept; the same number means that nothing has changed."""
+    def position(self, kinds: Sequence[str] = ()) -> int:
+        """Grows whenever something (of these kinds) is kept; the same number means that nothing has changed."""
 
 
 class MemoryNotes:
@@ -89,9 +91,9 @@ class MemoryNotes:
         asked = [(name, value) for name, value in wanted.items() if value]
         return [note for note in self._notes if all(getattr(note, name) == value for name, value in asked)]
 
-    def position(self) -> int:
+    def position(self, kinds: Sequence[str] = ()) -> int:
         """See CostNotes."""
-        return len(self._notes)
+        return max((at for at, note in enumerate(self._notes, 1) if not kinds or note.kind in kinds), default=0)
 
 
 def new_id(kind: str) -> str:

@@ -150,8 +150,8 @@ def find_source(
 
 def priced_catalogue(
     catalogue: Catalogue, prices: Iterable[Price], stock: Iterable[StockItem], today: date
-) -> tuple[Catalogue, list[str]]:
-    """The catalogue with the shop's own prices and shelf put in, and what the reader must be told.
+) -> tuple[Catalogue, dict[str, str]]:
+    """The catalogue with the shop's own prices and shelf put in, and by part what the reader must be told.
 
     A part without a price of the shop keeps what its facts say.
     """
@@ -162,22 +162,22 @@ def priced_catalogue(
     for item in stock:
         shelf.setdefault(item.part, []).append(item)
     parts: dict[str, Part] = dict(catalogue.parts)
-    told: list[str] = []
+    told: dict[str, str] = {}
     for part in sorted(set(by_part) | set(shelf)):
         if part not in parts or parts[part].abstract:
             continue
         source = find_source(part, by_part.get(part, ()), shelf.get(part, ()), catalogue.currency, today)
         if source is None:
             label, currency = parts[part].label, catalogue.currency
-            told.append(f"{label}: no price in {currency}; the shop's prices are in other currencies")
+            told[part] = f"{label}: no price in {currency}; the shop's prices are in other currencies"
             continue
         parts[part] = replace(
             parts[part], cash_hundredths=source.cash_hundredths, currency=catalogue.currency, days=source.lead_days,
-            condition=source.condition, in_stock=source.in_stock,
+            condition=source.condition, in_stock=source.in_stock, price_source=source.why,
         )  # fmt: skip
         if source.stale:
-            told.append(f"{parts[part].label}: {source.why}")
-    return replace(catalogue, parts=_frozen(parts)), told
+            told[part] = f"{parts[part].label}: {source.why}"
+    return (replace(catalogue, parts=_frozen(parts)) if by_part or shelf else catalogue), told
 
 
 def _frozen(parts: Mapping[str, Part]) -> Mapping[str, Part]:

@@ -93,10 +93,13 @@ class SqlNotes:
         with self._engine.connect() as connection:
             return _read(connection, query)
 
-    def position(self) -> int:
+    def position(self, kinds: Sequence[str] = ()) -> int:
         """See CostNotes."""
+        query = select(func.max(_notes.c.seq))
+        if kinds:
+            query = query.where(_notes.c.kind.in_(kinds))
         with self._engine.connect() as connection:
-            return connection.execute(select(func.max(_notes.c.seq))).scalar() or 0
+            return connection.execute(query).scalar() or 0
 
     def close(self) -> None:
         """Lets go of the database."""
