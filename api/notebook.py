@@ -49,11 +49,13 @@ class FollowNotes:
 
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
-    """Adds notes, disputes, search, files, SPARQL and the graph's export to any app."""
+    """Adds notes, disputes, search, files, SPARQL and the graph's export to any app, and the notes' pages."""
+    from api.pages import disputes, note_files
+    from api.pages import notes as note_pages
     from api.routers import exchange, graph_export, notes, search, session, sparql
 
     app.state.notebook = notebook
-    for module in (notes, search, exchange, sparql, graph_export, session):
+    for module in (notes, search, exchange, sparql, graph_export, session, note_pages, disputes, note_files):
         app.include_router(module.router)
 
 

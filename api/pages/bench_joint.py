@@ -13,7 +13,6 @@ from urllib.parse import urlencode
 from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.notebook import UsesNotebook
 from api.pages.base import page, page_router
 from api.pages.bench_readings import (
     EVIDENCE,
@@ -27,7 +26,7 @@ from api.pages.bench_readings import (
     statements_of,
     typed_of,
 )
-from api.pages.extra import notebook_or_none, text_of, writer_of
+from api.pages.extra import KeptNotebook, notebook_or_none, text_of, writer_of
 from api.pages.measured_view import measured_of
 from api.pages.note_form import Choice, find_part, list_joints
 from api.pages.notes import SentForm
@@ -227,7 +226,7 @@ def _kept(rows: tuple[Row, ...], sides: tuple[Part, ...]) -> tuple[tuple[str, st
 
 
 @router.post("/bench/measurements")
-def keep_readings(request: Request, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
+def keep_readings(request: Request, form: SentForm, notebook: KeptNotebook, workshop: UsesWorkshop) -> Response:
     """Writes the readings down as one note and goes back to the joint, where they count at once."""
     access = writer_of(request, form)
     index, note_id = workshop.index, new_id()

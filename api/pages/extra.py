@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
 from urllib.parse import urlencode
 
-from fastapi import Request
+from fastapi import Depends, Request
 from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
 
 from api.pages.base import FORM_FIELD, asset, check_form_token, environment
 from api.security import Access, access_of
@@ -49,6 +51,17 @@ def notebook_or_none(request: Request) -> Notebook | None:
     """The app's notebook, if it keeps one."""
     found = getattr(request.app.state, "notebook", None)
     return found if isinstance(found, Notebook) else None
+
+
+def kept_notebook(request: Request) -> Notebook:
+    """The app's notebook. Raises a 404 problem where none is kept."""
+    found = notebook_or_none(request)
+    if found is None:
+        raise HTTPException(404, "this service keeps no notes; start it with a data folder")
+    return found
+
+
+KeptNotebook = Annotated[Notebook, Depends(kept_notebook)]
 
 
 def base_of(request: Request) -> str:

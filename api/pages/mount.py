@@ -9,10 +9,13 @@ from fastapi import APIRouter, FastAPI, Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from api.pages import ask, compare, first_run, route
+from api.pages import ask, bench, bench_joint, compare, first_run, identify, part, route
 from api.pages.base import STATIC
 
-ROUTERS: tuple[APIRouter, ...] = (first_run.router, ask.router, compare.router, route.router)
+# The pages of notes are added with the notebook (api/notebook.py).
+ROUTERS: tuple[APIRouter, ...] = tuple(
+    module.router for module in (first_run, ask, compare, route, part, bench, bench_joint, identify)
+)
 A_YEAR = "public, max-age=31536000, immutable"
 
 

@@ -14,7 +14,6 @@ from httpx import Response
 
 from api.app import create_app
 from api.notebook import install
-from api.pages import bench, bench_joint, disputes, identify, mount, note_files, notes, part
 from graph.catalogue.load import load_catalogue
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.query import QueryLimits
@@ -24,19 +23,12 @@ LIMITS = QueryLimits(time_s=5.0, memory_bytes=500 << 20, result_bytes=200_000)
 _FIELD = re.compile(r'<input type="hidden" name="([\w.-]+)" value="([^"]*)"')
 
 
-def add_pages(app: FastAPI) -> None:
-    """The pages, each once, whether or not the app's own list has them already."""
-    modules = (disputes, note_files, notes, part, bench, bench_joint, identify)
-    mount.install(app, *(module for module in modules if module.router not in mount.ROUTERS))
-
-
 @contextmanager
 def paged_app(folder: Path, *facts: Path) -> Iterator[tuple[FastAPI, Notebook]]:
     """The app and its notebook in a folder; closed afterwards."""
     notebook = open_notebook(folder, facts=facts or (SHOP,), limits=LIMITS)
     app = create_app(load_catalogue(list(facts or (SHOP,))))
     install(app, notebook)
-    add_pages(app)
     yield app, notebook
     notebook.close()
 

@@ -132,7 +132,7 @@ def test_dial_readings_that_do_not_close_are_rejected(client: TestClient) -> Non
 
 
 def test_the_plate_window_follows_from_readings_in_both_units(client: TestClient) -> None:
-    """Bell depth 6.496 in and stick-out 7.480 in among millimetres: window 14.0 to 15.5 mm, as far as they are round."""
+    """Bell depth 6.496 in and stick-out 7.480 in among millimetres: window 14.0 to 15.5 mm, but for the rounding."""
     text = words(client, "/bench/check/length-chains?example=1")
 
     assert "window: plate 14.0016 mm (release gap) to 15.500 mm (starter rest gap)" in text
@@ -149,7 +149,8 @@ def test_a_chain_without_readings_says_what_to_measure(client: TestClient) -> No
 @pytest.mark.parametrize("kind", ["bearing-seat", "pilot", "clutch-torque", "critical-speed", "spline", "bearing-life"])
 def test_every_check_has_a_form_that_says_what_it_wants(client: TestClient, kind: str) -> None:
     empty = words(client, f"/bench/check/{kind}")
-    nonsense = client.get(f"/bench/check/{kind}", params={"side": "shaft", "bearing": "no such", "old": "x", "new": "y"})
+    typed = {"side": "shaft", "bearing": "no such", "old": "x", "new": "y"}
+    nonsense = client.get(f"/bench/check/{kind}", params=typed)
 
     assert "Check" in empty
     assert nonsense.status_code == 200
@@ -229,5 +230,8 @@ def test_a_bare_number_takes_the_form_s_unit_and_any_other_text_keeps_its_own(nu
 def test_any_text_is_read_or_refused_but_never_breaks_the_form(text: str, unit: str) -> None:
     try:
         quantity_of(with_unit(text, unit))
+        problems = ()
     except InvalidInput as error:
-        assert error.problems
+        problems = error.problems
+
+    assert all(problem.message for problem in problems)

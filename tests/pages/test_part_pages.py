@@ -11,7 +11,6 @@ import pytest
 from fastapi.testclient import TestClient
 
 from api.app import create_app
-from api.pages import mount, part
 from api.pages.part_rdf import triples_of_part
 from api.pages.part_view import view_of
 from graph.answer.find import find_parts
@@ -30,14 +29,8 @@ def index() -> CatalogueIndex:
 
 @pytest.fixture(scope="module")
 def client(index: CatalogueIndex) -> Iterator[TestClient]:
-    app = create_app(index)
-    mount.install(app, *(() if _mounted() else (part,)))
-    with TestClient(app) as made:
+    with TestClient(create_app(index)) as made:
         yield made
-
-
-def _mounted() -> bool:
-    return part.router in mount.ROUTERS
 
 
 def test_browsing_finds_a_part_by_words_and_kind(client: TestClient) -> None:
@@ -160,9 +153,7 @@ def hostile() -> TestClient:
         "e": Edge(id="e", kind="does-not-fit", source="odd", target="https://other.example/case?7",
                   joint="engine-face", reason=HOSTILE)
     }  # fmt: skip
-    app = create_app(CatalogueIndex(Catalogue(parts=parts, edges=edges)))
-    mount.install(app, *(() if _mounted() else (part,)))
-    return TestClient(app)
+    return TestClient(create_app(CatalogueIndex(Catalogue(parts=parts, edges=edges))))
 
 
 @pytest.mark.parametrize("address", ["/browse", "/part/odd", "/part/https%3A%2F%2Fother.example%2Fcase%3F7"])
@@ -186,9 +177,7 @@ def test_a_part_with_a_thousand_statements_is_paged_and_its_picture_bounded() ->
         f"e{n}": Edge(id=f"e{n}", kind="fits", source="p0", target=f"p{n}", joint="engine-face") for n in range(1, 1001)
     }
     index = CatalogueIndex(Catalogue(parts=parts, edges=edges))
-    app = create_app(index)
-    mount.install(app, *(() if _mounted() else (part,)))
-    client = TestClient(app)
+    client = TestClient(create_app(index))
 
     whole, group = client.get("/part/p0").text, client.get("/part/p0?group=fits&page=2").text
 
