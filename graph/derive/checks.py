@@ -14,6 +14,7 @@ from graph.derive.measured import Measured
 from graph.fits.axial import check_location
 from graph.fits.bearing import Seat, check_seat
 from graph.fits.limits import Material, check_fit
+from graph.fits.mesh import CENTRE_SLACK_NM, CENTRE_SOURCE, Gear, centre_distance_nm, list_pair_faults
 from graph.fits.model import (
     NM_PER_MM,
     Amount,
@@ -243,22 +244,64 @@ def _release(case: Case) -> CheckResult:
     return within("release contact", "contact diameter less finger tips", terms, *FINGERS_NM, COMMON_PRACTICE)
 
 
-def _faces(case: Case) -> CheckResult:
+def _faces(case: Case, lean_deg: float = LEAN_DEG) -> CheckResult:
     a, b = (case.measured.face(part, case.joint) for part in case.parts)
     if a is None or b is None:
         return unknown("bolt face", [Missing("the places of the holes", "about the crank axis and the shaft axis")])
     from graph.fits.pattern_check import ALLOY_LIMITS, check_faces  # scipy takes a while to load; only faces need it
 
-    return check_faces(a, b, from_deg=-LEAN_DEG, to_deg=LEAN_DEG, limits=ALLOY_LIMITS).result
+    return check_faces(a, b, from_deg=-lean_deg, to_deg=lean_deg, limits=ALLOY_LIMITS).result
 
 
 def _case_face(case: Case) -> CheckResult:
-    """Housing on case: the retainer's register centres them (a joint of its own), so no dowels are asked for."""
-    result = _faces(case)
+    """Housing on case: the retainer's register centres them, which is a joint of its own."""
+    return _without_dowels(_faces(case))
+
+
+def _without_dowels(result: CheckResult) -> CheckResult:
+    """Where a register or spigot centres the parts no dowels are asked for."""
     works = tuple(work for work in result.work if work.operation != "fit-dowels")
     if result.verdict is not Verdict.HOLDS_WITH_WORK or works:
         return replace(result, work=works, choices=(works,) if works else ())
     return replace(result, verdict=Verdict.HOLDS, work=(), choices=(), cautions=())
+
+
+def _turned_faces(case: Case) -> CheckResult:
+    """Faces that may stand at any angle and are centred by a spigot: flywheel on crank, cover, propshaft flange."""
+    return _without_dowels(_faces(case, lean_deg=180.0))
+
+
+def _mesh(case: Case) -> CheckResult:
+    """Same module and helix, hands that run together, and the centre distance that the case has."""
+    shaft, layshaft = (_gear(case, part) for part in case.parts)
+    running = case.length(1, "centre-distance")
+    if shaft is None or layshaft is None or running is None:
+        return unknown("gear mesh", [Missing("both gears and the centre distance")])
+    wrong = list_pair_faults(shaft, layshaft)
+    if wrong:
+        return CheckResult(
+            joint="gear mesh", verdict=Verdict.FAILS, summary="; ".join(wrong), binding="module, helix or hand",
+            evidence_rank=max(shaft.evidence_rank, layshaft.evidence_rank),
+        )  # fmt: skip
+    nominal = centre_distance_nm(shaft, layshaft)
+    geared = Dimension(
+        name="centre distance of the pair", nominal_nm=nominal, low_nm=nominal, high_nm=nominal, basic=True
+    )
+    terms = [(1, geared), (-1, running)]
+    slack = CENTRE_SLACK_NM + running.uncertainty_nm
+    return within("gear mesh", "centre distance of the pair less the case's", terms, -slack, slack, CENTRE_SOURCE)
+
+
+def _gear(case: Case, part: str) -> Gear | None:
+    teeth, helix = case.measured.number(part, "gear-teeth"), case.measured.number(part, "gear-helix")
+    module, hand = case.measured.length(part, "gear-module"), case.measured.word(part, "gear-hand")
+    if teeth is None or helix is None or module is None or hand is None:
+        return None
+    rank = max(teeth[1], helix[1], module.evidence_rank, hand.evidence_rank)
+    return Gear(
+        teeth=int(teeth[0]), module_mm=Fraction(module.nominal_nm, NM_PER_MM), helix_deg=helix[0], hand=hand.text,
+        evidence_rank=rank,
+    )  # fmt: skip
 
 
 def _alignment(case: Case) -> CheckResult:
@@ -276,6 +319,7 @@ def _alignment(case: Case) -> CheckResult:
     )  # fmt: skip
 
 
+GEAR_NEEDS = ("gear-teeth", "gear-module", "gear-helix", "gear-hand")
 SPLINE_NEEDS = ("spline-teeth", "spline-form", "spline-major", "spline-minor")
 
 JOINT_CHECKS: dict[str, JointCheck] = {
@@ -317,12 +361,28 @@ JOINT_CHECKS: dict[str, JointCheck] = {
     ),
     "engine-face": JointCheck(_faces, faces="engine-face", chain_needs=((1, "housing-depth"),)),
     "housing-to-case": JointCheck(_case_face, faces="housing-to-case"),
+    "clutch-to-flywheel": JointCheck(_turned_faces, faces="clutch-to-flywheel"),
+    "flywheel-to-crank": JointCheck(_turned_faces, faces="flywheel-to-crank"),
+    "prop-flange": JointCheck(_turned_faces, faces="prop-flange"),
+    "tail-to-case": JointCheck(_case_face, faces="tail-to-case"),
+    "constant-mesh": JointCheck(
+        _mesh, (*((side, quantity) for side in (0, 1) for quantity in GEAR_NEEDS), (1, "centre-distance"))
+    ),
+    "damper-spline": JointCheck(
+        _spline,
+        tuple((side, quantity) for side in (1, 0) for quantity in SPLINE_NEEDS),
+        to_confirm=("slide the hub on by hand, dry",),
+        same="spline-teeth",
+    ),
     "housing-alignment": JointCheck(_alignment, faces="engine-face"),
 }
 
 
 def involute_needs(case: Case) -> tuple[Need, ...]:
     """What an involute spline wants besides; a straight one has neither angle nor pitch diameter to compare."""
-    if case.joint != "clutch-spline" or "straight" in (case.word(0, "spline-form"), case.word(1, "spline-form")):
+    if case.joint not in ("clutch-spline", "damper-spline") or "straight" in (
+        case.word(0, "spline-form"),
+        case.word(1, "spline-form"),
+    ):
         return ()
     return tuple((side, quantity) for side in (1, 0) for quantity in ("spline-pressure-angle", "spline-pitch-diameter"))

@@ -133,7 +133,7 @@ def measurement_of(
     read = _quantity(reading, dimension, "reading", problems)
     joint = _quantity(spread, dimension, "uncertainty", problems) if spread else None
     heat = _quantity(temperature, "temperature", "temperature", problems)
-    if read is not None and form == SIZE and read.amount <= 0:
+    if read is not None and form == SIZE and read.amount <= 0 and dimension != "angle":  # a spur gear has 0 deg
         problems.append(Problem("reading", f"a size is above zero, found {reading!r}"))
     if joint is not None and joint.amount <= 0 and dimension != "count":
         problems.append(Problem("uncertainty", f"no reading is exact; state the tool's uncertainty, found {spread!r}"))

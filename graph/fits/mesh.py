@@ -79,7 +79,7 @@ def check_mesh(old_input: Gear, new_input: Gear, layshaft: Gear) -> CheckResult:
     missing = tuple(item for name, gear in gears for item in _unseen(gear, name))
     if missing:
         return unknown(joint, missing)
-    faults = _pair_faults(new_input, layshaft)
+    faults = list_pair_faults(new_input, layshaft)
     old, new = centre_distance_nm(old_input, layshaft), centre_distance_nm(new_input, layshaft)
     if abs(new - old) > CENTRE_SLACK_NM:
         faults.append(f"centre distance {show_nm(new)}, the case has {show_nm(old)}")
@@ -114,7 +114,8 @@ def _unseen(gear: Gear, name: str) -> tuple[Missing, ...]:
     return list_missing(wanted)
 
 
-def _pair_faults(new: Gear, layshaft: Gear) -> list[str]:
+def list_pair_faults(new: Gear, layshaft: Gear) -> list[str]:
+    """Why two gears cannot run together whatever their distance: module, helix angle, hand; empty where they can."""
     faults = []
     if new.module_mm != layshaft.module_mm:
         faults.append(
