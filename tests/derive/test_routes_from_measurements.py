@@ -84,6 +84,9 @@ def test_a_bearing_that_cannot_be_had_is_replaced_by_another_series_with_a_sleev
     assert without.status == "no route"
     assert "computed-iso15-6211" in fitted(reading, route)
     assert computed(reading, route) == {"input-bearing-in-housing", "input-bearing-on-shaft"}
+    opened = OUT_AND_IN + Fraction("0.8") + Fraction("1.2")
+    hours = opened + VISIT + Fraction("0.3") + Fraction("0.4") + Fraction("0.1")
+    assert route.total == 41 + 48 + 14 + RATE * hours == 571
     bearing = reading.catalogue.parts["computed-iso15-6211"]
     assert bearing.cash_hundredths == 41_00
     assert "ISO 281" in bearing.to_confirm[0]
