@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 from fastapi import Query, Request, Response
+from markupsafe import Markup
 
 from api.pages.base import page, page_router
 from api.pages.bench_readings import UNITS, with_unit
@@ -88,7 +89,7 @@ class CheckView:
     takes_spread: bool
     fields: tuple[FieldView, ...]
     verdict: VerdictView | None
-    drawing: str
+    drawing: Markup
     problems: tuple[Problem, ...]
     example: str
 
@@ -104,7 +105,7 @@ class FacesView:
     b: str
     turn: str
     verdict: VerdictView | None
-    drawing: str
+    drawing: Markup
     rows: tuple[OverlayRow, ...]
     others: tuple[str, ...]
     problems: tuple[Problem, ...]
@@ -157,7 +158,7 @@ def check_view(kind: str, typed: Mapping[str, str], unit: str = "", spread: str 
     return CheckView(
         kind, title_of(kind), what.about, unit, UNITS, spread,
         any(field.form == LENGTH for field in what.fields.values()), fields,
-        verdict_of(result) if result else None, _drawing(kind, what, inputs) if result else "",
+        verdict_of(result) if result else None, _drawing(kind, what, inputs) if result else Markup(),
         tuple(problem for problem in problems if problem.path.partition(".")[0] not in what.fields), example,
     )  # fmt: skip
 
@@ -205,10 +206,10 @@ def _result(kind: str, inputs: Mapping[str, str]) -> tuple[CheckResult | None, t
         return None, (Problem("", str(error)),)
 
 
-def _drawing(kind: str, what: WhatIf, inputs: Mapping[str, str]) -> str:
+def _drawing(kind: str, what: WhatIf, inputs: Mapping[str, str]) -> Markup:
     """The drawing of dial readings that close; nothing else has one here."""
     if kind != DIAL:
-        return ""
+        return Markup()
     values = read_fields(what, inputs)
     readings = DialReadings(
         **{f"{name}_nm": values[name] for name in ("h12", "h3", "h6", "h9", "back_at_h12")},
@@ -217,10 +218,10 @@ def _drawing(kind: str, what: WhatIf, inputs: Mapping[str, str]) -> str:
     try:
         offset = offset_of(readings)
     except InvalidInput:  # they do not close: the verdict says so, and there is no offset to draw
-        return ""
+        return Markup()
     steps = [values[name] for name in ("dowel_1", "dowel_2", "dowel_3") if values[name]]
     cures = list_cures(offset, steps)
-    return runout_svg(readings, offset, cures[0] if cures else None)
+    return Markup(runout_svg(readings, offset, cures[0] if cures else None))
 
 
 @router.get("/bench/faces")
@@ -240,13 +241,13 @@ def faces_view(index: CatalogueIndex, joint: str, a: str, b: str, turn: str) -> 
     joints = tuple(Choice(name, known.joint_kinds[name].label) for name in sorted({face.joint for face in faces}))
     owners = [part for face in faces if face.joint == joint for _, part in index.descent(face.of)]
     parts = tuple(Choice(name, known.parts[name].label) for name in dict.fromkeys(owners))
-    base = FacesView(joint, joints, parts, a, b, turn or f"{LEAN_DEG:g}", None, "", (), (), ())
+    base = FacesView(joint, joints, parts, a, b, turn or f"{LEAN_DEG:g}", None, Markup(), (), (), ())
     if not (a and b):
         return base
     try:
         return _laid_over(index, base)
     except InvalidInput as error:
-        return FacesView(joint, joints, parts, a, b, base.turn, None, "", (), (), error.problems)
+        return FacesView(joint, joints, parts, a, b, base.turn, None, Markup(), (), (), error.problems)
 
 
 def _laid_over(index: CatalogueIndex, base: FacesView) -> FacesView:
@@ -264,7 +265,7 @@ def _laid_over(index: CatalogueIndex, base: FacesView) -> FacesView:
     clocking = fit.clocking or _apart(first, second)
     return FacesView(
         base.joint, base.joints, base.parts, base.a, base.b, base.turn, verdict_of(fit.result),
-        overlay_svg(first, second, clocking), list_rows(first, second, clocking),
+        Markup(overlay_svg(first, second, clocking)), list_rows(first, second, clocking),
         tuple(f"{other.angle_deg:.2f} degrees" for other in fit.others), (),
     )  # fmt: skip
 

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from weakref import WeakKeyDictionary
 
+from markupsafe import Markup
+
 from graph.catalogue.measurements import WORD, read_face
 from graph.catalogue.model import BoltFace, Measurement, Note
 from graph.derive.around import deriver_of
@@ -55,7 +57,7 @@ class FaceView:
 
     joint: str
     joint_id: str
-    svg: str
+    svg: Markup
     holes: tuple[str, ...]
     fault: str
     evidence: str
@@ -132,6 +134,6 @@ def _face(index: CatalogueIndex, fact: BoltFace) -> FaceView:
     try:
         face = read_face(known, fact)
     except InvalidInput as error:
-        return FaceView(label, fact.joint, "", (), str(error), evidence)
-    svg = face_svg(face, prefix=f"face-{fact.joint}-{fact.id}")
+        return FaceView(label, fact.joint, Markup(), (), str(error), evidence)
+    svg = Markup(face_svg(face, prefix=f"face-{fact.joint}-{fact.id}"))
     return FaceView(label, fact.joint, svg, list_holes(face), "", evidence)

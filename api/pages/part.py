@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from fastapi import Query, Request, Response
+from markupsafe import Markup
 
 from api.negotiation import chosen
 from api.pages.base import page, page_router
@@ -66,7 +67,7 @@ class PartPage:
     only: Group | None
     pages: Pages | None
     href: str
-    picture: str
+    picture: Markup
     readings: tuple[Reading, ...]
     disputes: tuple[str, ...]
     faces: tuple[FaceView, ...]
@@ -138,7 +139,7 @@ def show_part(
         of=view, groups=tuple(_first(one, ROWS_SHOWN) for one in view.groups),
         only=_page_of(only, page_number) if only else None,
         pages=pages_of(part_href(part.id), {"group": group}, only.total, page_number, ROWS_PER_PAGE) if only else None,
-        href=part_href(part.id), picture=picture_of(view), readings=readings,
+        href=part_href(part.id), picture=Markup(picture_of(view)), readings=readings,
         disputes=(*view.disputes, *list_disputes(index, part.id)), faces=list_faces(index, part.id), notes=notes,
         note_texts={name: index.catalogue.notes[name].text for name in cited if name in index.catalogue.notes},
         keeps_notes=notebook_or_none(request) is not None,
