@@ -18,9 +18,8 @@ from math import floor
 from typing import NamedTuple, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
-from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
+from graph.search.columns import IMPOSSIBLE, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
 from graph.search.dominance import Prefix, Prefixes, Remembered, frontiers
@@ -42,7 +41,7 @@ class Ended:
 class Judge(Protocol):
     """Says which partial routes may still matter (see `judges`)."""
 
-    def judge(self, costs: Ints, sums: Ints) -> tuple[Ints, NDArray[np.bool_]]: ...
+    def judge(self, costs: Ints, sums: Ints) -> list[int | None]: ...
 
     def still_matters(self, bound: int, sums: Ints) -> bool: ...
 
@@ -65,7 +64,7 @@ class Memory:
 
 
 class _Node(NamedTuple):
-    """A partial route: the variables up to `depth` are decided, the last by `option`."""
+    """A partial route: the variables up to `depth` are decided, the last by `option`; `prefix` is without that one."""
 
     bound: int
     depth: int
@@ -129,22 +128,24 @@ class _Search:
             if not self.judge.still_matters(node.bound, node.sums):
                 continue
             nodes += 1
-            self.options[self.variables[node.depth]] = node.option
-            if node.prefix is not None and self._is_needless(node):
-                continue
-            self._open(node.depth + 1, node.sums, node.picked, node.days, node.prefix)
+            variable, prefix = self.variables[node.depth], node.prefix
+            self.options[variable] = node.option
+            if prefix is not None and self.memory is not None:
+                prefix = self.memory.prefixes.extended(prefix, variable, node.option)
+                if self.memory.remembered.is_needless(self._state(node, prefix), prefix):
+                    continue
+            self._open(node.depth + 1, node.sums, node.picked, node.days, prefix)
             out_of_time = stop_at is not None and nodes % LOOK_AT_CLOCK_EVERY == 0 and time.monotonic() > stop_at
             if nodes == most_nodes or out_of_time:
                 return Ended(nodes, not self.stack, min((one.bound for one in self.stack), default=None))
         return Ended(nodes, True, None)
 
-    def _is_needless(self, node: _Node) -> bool:
-        assert self.memory is not None and node.prefix is not None
+    def _state(self, node: _Node, prefix: Prefix) -> tuple[object, ...]:
+        """All that what is still open can tell of the partial route (see `dominance`)."""
         first = self.columns.first_chain
         chains = node.sums[first : first + len(self.chain_limits) // 2].tobytes()
         held = tuple([self.options[place] for place in self.frontiers[node.depth]])
-        state = (node.depth, held, chains, node.picked, node.prefix.found)
-        return self.memory.remembered.is_needless(state, node.prefix)
+        return node.depth, held, chains, node.picked, prefix.found
 
     def _open(self, depth: int, sums: Ints, picked: int, days: int, prefix: Prefix | None) -> None:
         """Push what can follow, the best bound last; pass over joints with a single way on the spot."""
@@ -190,37 +191,23 @@ class _Search:
         return self.layout.start_of[cell], self.layout.stop_of[cell]
 
     def _push(self, depth: int, first: int, sums: Ints, picked: int, days: int, prefix: Prefix | None) -> None:
-        variable = self.variables[depth]
-        bounds, good = self._bounds(sums, variable, first, days)
-        keep = np.flatnonzero(good)
-        if not keep.size:
-            return
-        order = keep[np.argsort(-bounds[keep], kind="stable")] if keep.size > 1 else keep
-        bits, wanted = self.demands.bits[variable], self.wanted[depth + 1]
-        for row in order.tolist():
-            option = first + row
-            now = picked | bits[option]
-            if not self.demands.can_hold(now, wanted):
-                continue
-            longest = days if self.hour_limits is None else max(days, self.hour_limits.days[variable][option])
-            grown = (
-                None
-                if prefix is None or self.memory is None
-                else self.memory.prefixes.extended(prefix, variable, option)
-            )
-            self.stack.append(_Node(int(bounds[row]), depth, option, sums[row], now, longest, grown))
-
-    def _bounds(self, sums: Ints, variable: int, first: int, days: int) -> tuple[Ints, NDArray[np.bool_]]:
-        """Per option: how good it can still get, and whether it can still matter."""
-        columns = self.columns
+        """Push every option that can still matter, the best bound last; of two as good, the first option last."""
+        variable, columns = self.variables[depth], self.columns
         costs = sums[:, : columns.costs]
         if self.hour_limits is not None:
             costs = self.hour_limits.shut(sums, costs, variable, first, days)
-        bounds, good = self.judge.judge(costs, sums)
-        good &= costs.min(axis=1) < POSSIBLE_BELOW
+        bounds = self.judge.judge(costs, sums)
         if self.chain_limits.size:
-            good &= (sums[:, columns.first_chain :] <= self.chain_limits).all(axis=1)
-        return bounds, good
+            fitting = np.logical_and.reduce(sums[:, columns.first_chain :] <= self.chain_limits, axis=1).tolist()
+            bounds = [bound if fits else None for bound, fits in zip(bounds, fitting, strict=True)]
+        best_last = sorted(((bound, row) for row, bound in enumerate(bounds) if bound is not None), reverse=True)
+        bits, wanted = self.demands.bits[variable], self.wanted[depth + 1]
+        for bound, row in best_last:
+            option = first + row
+            now = picked | bits[option]
+            if self.demands.can_hold(now, wanted):
+                longest = days if self.hour_limits is None else max(days, self.hour_limits.days[variable][option])
+                self.stack.append(_Node(bound, depth, option, sums[row], now, longest, prefix))
 
 
 class _HourLimits:
@@ -232,6 +219,7 @@ class _HourLimits:
         self.per_day = compiled.conversion.day_hours * 100
         self.first, self.sets, self.scenarios = columns.costs, columns.sets, columns.scenarios
         self.known: dict[int, int] = {}
+        self.limits: dict[tuple[int, int, int], Ints] = {}
         self.set_limits = np.array([self._hours_left(days) for days in columns.set_days], dtype=np.int64)
 
     def _hours_left(self, days: int) -> int:
@@ -241,10 +229,12 @@ class _HourLimits:
         return self.known[days]
 
     def shut(self, sums: Ints, costs: Ints, variable: int, first: int, days: int) -> Ints:
-        left = np.array(
-            [self._hours_left(max(days, one)) for one in self.days[variable][first : first + len(sums)]],
-            dtype=np.int64,
-        )
-        hours = sums[:, self.first : self.first + self.sets]
-        late = hours > np.minimum(self.set_limits[None, :], left[:, None])
-        return np.where(np.tile(late, (1, self.scenarios)), IMPOSSIBLE, costs)
+        """The costs, impossible wherever an option leaves too few hours in a task set."""
+        key = (variable, first, days)
+        if key not in self.limits:
+            left = [self._hours_left(max(days, one)) for one in self.days[variable][first : first + len(sums)]]
+            self.limits[key] = np.minimum(self.set_limits[None, :], np.array(left, dtype=np.int64)[:, None])
+        late = sums[:, self.first : self.first + self.sets] > self.limits[key]
+        if self.scenarios > 1:
+            late = np.tile(late, (1, self.scenarios))
+        return np.where(late, IMPOSSIBLE, costs)

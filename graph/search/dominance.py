@@ -81,8 +81,12 @@ class Remembered:
             if len(self._seen) < MOST_REMEMBERED:
                 self._seen[state] = [prefix]
             return False
-        if sum(1 for one in seen if self._is_better(one, prefix)) >= self.count:
-            return True
+        better = 0
+        for one in seen:
+            if self._is_better(one, prefix):
+                better += 1
+                if better == self.count:
+                    return True
         seen.append(prefix)
         return False
 

@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.search.columns import Columns, Ints
+from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
 
 Flags = NDArray[np.bool_]
+MATCHED = IMPOSSIBLE << 4
 
 
 @dataclass(slots=True)
@@ -20,19 +21,19 @@ class CeilingJudge:
     columns: Columns
     ceilings: Ints
 
-    def judge(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
-        """Per row: how good it can still get (lower is better), and whether it matters."""
+    def judge(self, costs: Ints, sums: Ints) -> list[int | None]:
+        """Per row: how good it can still get (lower is better), or None if it cannot matter."""
         if self.columns.scenarios == 1:
-            bounds = costs.min(axis=1)
-            return bounds, bounds <= self.ceilings[0]
-        each = costs.reshape(len(costs), self.columns.scenarios, self.columns.sets).min(axis=2)
-        return (each - self.ceilings).min(axis=1), (each <= self.ceilings).any(axis=1)
+            ceiling = int(self.ceilings[0])
+            return [one if one <= ceiling else None for one in np.minimum.reduce(costs, axis=1).tolist()]
+        each = costs.reshape(len(costs), self.columns.scenarios, self.columns.sets).min(axis=2) - self.ceilings
+        return [one if one <= 0 else None for one in each.min(axis=1).tolist()]
 
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""
         if self.columns.scenarios == 1:
             return bool(bound <= self.ceilings[0])
-        return bool(self.judge(sums[None, : self.columns.costs], sums[None, :])[1][0])
+        return self.judge(sums[None, : self.columns.costs], sums[None, :])[0] is not None
 
 
 @dataclass(slots=True)
@@ -55,16 +56,16 @@ class FrontJudge:
         self._hours = np.array([hours for _, hours in self.points], dtype=np.int64)
         return True
 
-    def judge(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
-        """Per row: a bound to order by, and whether it matters."""
+    def judge(self, costs: Ints, sums: Ints) -> list[int | None]:
+        """Per row: a bound to order by, or None if every task set is matched or impossible."""
         hours = sums[:, self.columns.costs : self.columns.first_chain]
-        if not self.points:
-            return (costs + hours).min(axis=1), np.ones(len(costs), dtype=bool)
-        last = np.searchsorted(self._cash, costs, side="right") - 1
-        beaten: Flags = (last >= 0) & (self._hours[last] <= hours)
-        order: Ints = np.where(beaten, np.iinfo(np.int64).max, costs + hours).min(axis=1)
-        return order, np.asarray(~beaten.all(axis=1))
+        beaten: Flags = costs >= POSSIBLE_BELOW
+        if self.points:
+            last = np.searchsorted(self._cash, costs, side="right") - 1
+            beaten |= (last >= 0) & (self._hours[last] <= hours)
+        order = np.where(beaten, MATCHED, costs + hours).min(axis=1).tolist()
+        return [one if one < MATCHED else None for one in order]
 
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""
-        return bool(self.judge(sums[None, : self.columns.costs], sums[None, :])[1][0])
+        return self.judge(sums[None, : self.columns.costs], sums[None, :])[0] is not None
