@@ -18,7 +18,7 @@ from graph.catalogue.build import build_catalogue
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import LAY, RDFS, SHOP, local_id
 from graph.catalogue.rules import Facts, list_rule_problems
-from graph.catalogue.shapes import Violation, list_violations, load_shapes
+from graph.catalogue.shapes import NodeShape, Violation, list_violations, load_shapes
 from graph.catalogue.statements import Statements, list_fact_files, node_key, read_statements
 from graph.errors import InvalidFacts, Problem
 from graph.exact import NotExact
@@ -54,30 +54,48 @@ def check_facts(paths: Sequence[Path], *, shop_base: str = SHOP, stated: Sequenc
         return list(error.problems)
 
 
-def _read(
-    paths: Sequence[Path], shop_base: str, stated: Sequence[Stated], *, full: bool
-) -> tuple[Catalogue, list[Problem]]:
-    vocabulary, subclasses = _read_vocabulary()
+def read_facts(
+    paths: Sequence[Path], *, shop_base: str = SHOP, stated: Sequence[Stated] = ()
+) -> tuple[Statements, frozenset[str], list[Problem]]:
+    """What kinds, files and `stated` say; the words of the vocabulary; a problem for each file that did not parse."""
+    vocabulary, subclasses = read_vocabulary()
     files = [file for file in list_fact_files([KINDS_FOLDER, *paths]) if not _is_about_facts(file)]
     facts, problems = read_statements(files, Statements(subclasses=subclasses, shop_base=shop_base))
     for origin, quads in stated:
         facts.add(quads, origin)
+    return facts, vocabulary, problems
+
+
+def fact_shapes() -> tuple[NodeShape, ...]:
+    """The house's shapes, compiled."""
+    return load_shapes(list_fact_files([SHAPES_FOLDER]))
+
+
+def _read(
+    paths: Sequence[Path], shop_base: str, stated: Sequence[Stated], *, full: bool
+) -> tuple[Catalogue, list[Problem]]:
+    facts, vocabulary, problems = read_facts(paths, shop_base=shop_base, stated=stated)
     if problems:  # a file that did not parse would make everything it states look unknown
         return Catalogue(), problems
-    violations = list(list_violations(facts, load_shapes(list_fact_files([SHAPES_FOLDER]))))
+    violations = list(list_violations(facts, fact_shapes()))
     if full and not violations:  # pySHACL itself stumbles over some of what the quick checker refuses (NaN)
         violations = _shacl_violations(facts)
     problems = [Problem(facts.place(v.subject, v.property), v.message) for v in violations]
-    catalogue, inexact = _build(facts, {violation.subject for violation in violations})
+    catalogue, inexact = build_sound(facts, {violation.subject for violation in violations})
+    rules = Facts(statements=facts, catalogue=catalogue, terms=vocabulary, keys=keys_of(facts))
+    problems += [*inexact, *list_rule_problems(rules)]
+    return catalogue, sorted(dict.fromkeys(problems), key=reading_order)
+
+
+def keys_of(facts: Statements) -> dict[str, str]:
+    """The id of every declared subject, each with the IRI that had it first."""
     keys: dict[str, str] = {}
     for subject in facts.declared:
-        keys.setdefault(local_id(subject, shop_base), subject)
-    rules = Facts(statements=facts, catalogue=catalogue, terms=vocabulary, keys=keys)
-    problems += [*inexact, *list_rule_problems(rules)]
-    return catalogue, sorted(dict.fromkeys(problems), key=_reading_order)
+        keys.setdefault(local_id(subject, facts.shop_base), subject)
+    return keys
 
 
-def _build(facts: Statements, wrong: set[str]) -> tuple[Catalogue, list[Problem]]:
+def build_sound(facts: Statements, wrong: set[str]) -> tuple[Catalogue, list[Problem]]:
     """The catalogue without what is wrong. A condition or hole that is wrong takes what it belongs to with it."""
     skip = set(wrong)
     for subject, properties in facts.values.items():
@@ -102,7 +120,7 @@ def _is_about_facts(file: Path) -> bool:
     return any(folder in file.resolve().parents for folder in folders)
 
 
-def _read_vocabulary() -> tuple[frozenset[str], dict[str, frozenset[str]]]:
+def read_vocabulary() -> tuple[frozenset[str], dict[str, frozenset[str]]]:
     """The words of the vocabulary, and each class with all that stand under it."""
     words, problems = read_statements(list_fact_files([VOCABULARY_FOLDER]))
     if problems:
@@ -122,6 +140,6 @@ def _read_vocabulary() -> tuple[frozenset[str], dict[str, frozenset[str]]]:
     return terms, {name: frozenset(names) for name, names in below.items()}
 
 
-def _reading_order(problem: Problem) -> list[tuple[int, str]]:
+def reading_order(problem: Problem) -> list[tuple[int, str]]:
     """Line 9 before line 12."""
     return [(int(text), "") if text.isdigit() else (-1, text) for text in re.split(r"(\d+)", problem.path) if text]

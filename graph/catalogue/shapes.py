@@ -9,7 +9,7 @@ Source: W3C SHACL (2017), sections 2.1.3 (targets) and 4 (core constraints).
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -190,12 +190,15 @@ def load_shapes(files: Iterable[Path]) -> tuple[NodeShape, ...]:
     return tuple(compiler.node_shape(node) for node in source.by_class.get(SH + "NodeShape", ()))
 
 
-def list_violations(facts: Statements, shapes: Iterable[NodeShape]) -> Iterator[Violation]:
-    """Every way in which the facts break the shapes, shape by shape."""
+def list_violations(
+    facts: Statements, shapes: Iterable[NodeShape], only: Collection[str] | None = None
+) -> Iterator[Violation]:
+    """Every way in which the facts break the shapes, shape by shape. `only`: the subjects to look at (None: all)."""
     for shape in shapes:
         for target in shape.targets:
             for subject in facts.list_of_class(target):
-                yield from _check(facts, shape, subject)
+                if only is None or subject in only:
+                    yield from _check(facts, shape, subject)
 
 
 def _check(facts: Statements, shape: NodeShape, subject: str) -> Iterator[Violation]:
@@ -224,7 +227,7 @@ def _wrong_reference(facts: Statements, prop: PropertyShape, value: Value) -> st
     key = node_key(value)
     if isinstance(value, Literal) or facts.classes_of(key):
         return f"{prop.message}; found {shown(facts, value)}, which is something else"
-    candidates = {local_id(s, facts.shop_base): s for name in prop.classes for s in facts.list_of_class(name)}
+    candidates = {local_id(s, facts.shop_base): s for name in prop.classes for s in facts.list_known(name)}
     near = [short_name(candidates[name], facts.shop_base) for name in near_matches(local_id(key), candidates)]
     hint = f"; did you mean {', '.join(near)}?" if near else ""
     return f"{prop.message}; nothing is known by the id {shown(facts, value)}{hint}"

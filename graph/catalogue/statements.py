@@ -75,6 +75,10 @@ class Statements:
         for name in sorted(self.subclasses.get(wanted, frozenset((wanted,)))):
             yield from self.by_class.get(name, ())
 
+    def list_known(self, wanted: str) -> Iterator[str]:
+        """Every subject of the class that a reader may have meant (for hints); here the same as `list_of_class`."""
+        return self.list_of_class(wanted)
+
     def list_items(self, head: Value) -> list[Value] | None:
         """The items of an RDF list, or None where it is not a proper list."""
         items: list[Value] = []
@@ -181,8 +185,13 @@ def _parsed(file: Path) -> tuple[str, list[Quad]]:
     return text, list(parse(input=data, format=form, rename_blank_nodes=True, base_iri=SHOP))
 
 
-def read_statements(files: Iterable[Path], into: Statements | None = None) -> tuple[Statements, list[Problem]]:
-    """Parse the files. Returns what they state and one problem for each file that does not parse, with its line."""
+def read_statements(
+    files: Iterable[Path], into: Statements | None = None, keep: list[Quad | Triple] | None = None
+) -> tuple[Statements, list[Problem]]:
+    """Parse the files. Returns what they state and one problem for each file that does not parse, with its line.
+
+    `keep`: a list that takes the statements themselves, which are then not looked into; only the texts are kept.
+    """
     statements = into if into is not None else Statements()
     problems: list[Problem] = []
     for file in files:
@@ -199,5 +208,8 @@ def read_statements(files: Iterable[Path], into: Statements | None = None) -> tu
             problems.extend(error.problems)
         else:
             statements.texts[_shown(file)] = text
-            statements.add(quads, _shown(file))
+            if keep is None:
+                statements.add(quads, _shown(file))
+            else:
+                keep.extend(quads)
     return statements, problems
