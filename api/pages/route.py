@@ -84,7 +84,7 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
 
     def made() -> str | bytes:
         found = desk.ask(index, question, date.today())
-        done = make_paper(kind, found, rank, details, desk.notes, "", date.today())
+        done = make_paper(kind, found, rank, details, desk.notes)
         return as_pdf(done) if form == "pdf" else as_html(done)
 
     return await workshop.work_out(made)

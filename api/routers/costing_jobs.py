@@ -26,10 +26,9 @@ from api.routers.costing_bodies import (
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
 from graph.costing import jobs
-from graph.costing.asking import (
-    CostDesk,
-    route_at,
-)
+from graph.costing.asking import CostDesk
+from graph.costing.plan import plan_and_open
+from graph.costing.shop import list_stock
 from graph.exact import HUNDREDTHS
 
 router = APIRouter(tags=["costing"])
@@ -104,14 +103,12 @@ class FollowUpBody(Said):
     responses=problems.responses({"description": "the job"}, 400, 403, 404, 409, 413, 422, 503),
 )
 async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
-    """The route's steps become the plan."""
+    """The route's steps become the plan; the answer is kept with it, for the job's papers."""
     said = body.provenance(request)
 
     def planned() -> Any:
         found = asked(body, desk, workshop)
-        route = route_at(found.answer, body.rank)
-        plan = jobs.plan_job(found.answer, route, body.title, said, body.number, found.book_hundredths)
-        return job_as_json(jobs.open_job(desk.notes, plan))
+        return job_as_json(plan_and_open(desk.notes, found, body.rank, body.title, said, body.number))
 
     return PlainJson(await workshop.work_out(planned))
 
@@ -191,9 +188,12 @@ async def post_remark(
 async def post_closing(
     job: JobId, body: ClosingBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
 ) -> Response:
-    """Teaches odds, hours and evidence; taking the closing's batch back unlearns all of it."""
+    """Teaches odds, hours and evidence, and takes what was used off the shelf; taking the closing's batch back undoes
+    all of it."""
     said = body.provenance(request)
-    return await enter(workshop, desk, job, lambda found: jobs.close_job(found, body.outcome, said))
+    return await enter(
+        workshop, desk, job, lambda found: jobs.close_job(found, body.outcome, said, list_stock(desk.notes))
+    )
 
 
 @router.post("/jobs/{job}/follow-ups", summary="Look back", response_model=None, responses=_ENTERED)

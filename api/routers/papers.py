@@ -10,7 +10,9 @@ from pydantic import Field
 
 from api import problems
 from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, UsesDesk, asked
-from api.workshop import UsesWorkshop
+from api.workshop import UsesWorkshop, Workshop
+from graph.costing.asking import CostDesk, CostedAnswer
+from graph.errors import InvalidQuestion, NotFound
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
 from graph.papers.making import make_paper
@@ -56,6 +58,16 @@ class PaperBody(RouteBody):
     job: Short = Field("", description="the shop's number of a planned job")
 
 
+def _asked_if_it_can_be(body: PaperBody, desk: CostDesk, workshop: Workshop) -> CostedAnswer | None:
+    """None only for a job's paper, whose plan is kept, where the facts no longer know what was asked about."""
+    try:
+        return asked(body, desk, workshop)
+    except (NotFound, InvalidQuestion):
+        if not body.job:
+            raise
+        return None
+
+
 @router.post(
     "/papers/{kind}.{form}", summary="A paper to sign or to work from", response_class=Response,
     responses=problems.responses(
@@ -69,13 +81,12 @@ async def print_paper(
     workshop: UsesWorkshop,
     desk: UsesDesk,
 ) -> Response:
-    """Its lines add up to the answer's totals, or it is not printed."""
+    """Its lines add up to the answer's totals, or it is not printed. With a job, the route and the figures are those
+    that it was planned on, and the paper says what has changed since."""
 
     def printed() -> str | bytes:
-        found = asked(body, desk, workshop)
-        paper = make_paper(
-            kind, found, body.rank, body.details.details(body.limit_hundredths), desk.notes, body.job, date.today()
-        )
+        found = _asked_if_it_can_be(body, desk, workshop)
+        paper = make_paper(kind, found, body.rank, body.details.details(body.limit_hundredths), desk.notes, body.job)
         return as_pdf(paper) if form == "pdf" else as_html(paper)
 
     data = await workshop.work_out(printed)

@@ -19,12 +19,13 @@ from graph.cli.question import index_of, question_of
 from graph.costing import jobs, shop
 from graph.costing.asking import CostDesk, CostedAnswer, RouteCost, odds_lines, route_at, route_cost, spread_at
 from graph.costing.notes import CostNote, Provenance
+from graph.costing.plan import plan_and_open
 from graph.costing.plot import plot_spread
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
 from graph.costing.price_import import Reading, guess_mapping, preview_prices, price_notes, read_prices
 from graph.costing.store import SqlNotes
 from graph.costing.tables import Table, read_table
-from graph.errors import InvalidInput, Problem
+from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.exact import HUNDREDTHS, NotExact, scaled
 from graph.papers.details import Details
 from graph.papers.html import as_html
@@ -54,6 +55,16 @@ def _record(arguments: Namespace) -> Path:
 def _asked(arguments: Namespace, notes: SqlNotes) -> CostedAnswer:
     signs = _pairs(arguments.sign, "--sign")
     return CostDesk(notes).ask(index_of(arguments.facts), question_of(arguments), date.today(), signs)
+
+
+def _asked_if_it_can_be(arguments: Namespace, notes: SqlNotes) -> CostedAnswer | None:
+    """None only for a job's paper, whose plan is kept, where the facts no longer know what was asked about."""
+    try:
+        return _asked(arguments, notes)
+    except (NotFound, InvalidQuestion):
+        if not arguments.job:
+            raise
+        return None
 
 
 def _cost(arguments: Namespace, notes: SqlNotes) -> None:
@@ -100,8 +111,8 @@ def _paper(arguments: Namespace, notes: SqlNotes) -> None:
         valid_until=arguments.valid_until, address=arguments.address, units=arguments.units,
         limit_hundredths=_money(arguments.limit, "--limit"),
     )  # fmt: skip
-    found = _asked(arguments, notes)
-    paper = make_paper(arguments.kind, found, arguments.rank, details, notes, arguments.job, date.today())
+    found = _asked_if_it_can_be(arguments, notes)
+    paper = make_paper(arguments.kind, found, arguments.rank, details, notes, arguments.job)
     out.write_bytes(as_pdf(paper) if out.suffix == ".pdf" else as_html(paper).encode())
     print(f"{paper.kind} {paper.number}: {out}")
 
@@ -169,11 +180,8 @@ def _shop(arguments: Namespace, notes: SqlNotes) -> None:
 
 def _plan(arguments: Namespace, notes: SqlNotes) -> None:
     found = _asked(arguments, notes)
-    route = route_at(found.answer, arguments.rank)
-    plan = jobs.plan_job(
-        found.answer, route, arguments.title, _said(arguments), arguments.number, found.book_hundredths
-    )  # fmt: skip
-    _print_job(jobs.open_job(notes, plan), arguments)
+    job = plan_and_open(notes, found, arguments.rank, arguments.title, _said(arguments), arguments.number)
+    _print_job(job, arguments)
 
 
 def _job(arguments: Namespace, notes: SqlNotes) -> None:
@@ -185,7 +193,10 @@ def _job(arguments: Namespace, notes: SqlNotes) -> None:
     if arguments.what != "show":
         values = _pairs(arguments.values, "--set")
         try:
-            made = _ENTRIES[arguments.what](job, values, _said(arguments))
+            if arguments.what == "close":
+                made = jobs.close_job(job, values["outcome"], _said(arguments), shop.list_stock(notes))
+            else:
+                made = _ENTRIES[arguments.what](job, values, _said(arguments))
         except KeyError as missing:
             raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
         notes.append(made)
@@ -266,7 +277,6 @@ _ENTRIES: Mapping[str, Callable[[jobs.Job, _Values, Provenance], list[CostNote]]
     "measurement": _measurement,
     "as-built": _as_built,
     "remark": lambda job, v, said: [jobs.remark_entry(job, v["words"], said)],
-    "close": lambda job, v, said: jobs.close_job(job, v["outcome"], said),
     "follow-up": lambda job, v, said: jobs.follow_up(
         job, _whole(v, "months"), _yes(v, "good"), said, v.get("words", "")
     ),

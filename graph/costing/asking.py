@@ -25,12 +25,13 @@ from graph.costing.odds import odds_text
 from graph.costing.signs import SignRatio, independence_text
 from graph.costing.spread import (
     BlurredSpread,
+    FaultCost,
     HoursRange,
     Spread,
     blur_with_hours,
     fault_costs,
+    fault_spread,
     sampled_spread,
-    spread_of_route,
     task_costs,
 )
 from graph.costing.while_open import OpenState, while_open
@@ -211,11 +212,17 @@ def spread_at(found: CostedAnswer, route: AnsweredRoute) -> Spread:
 
 def _spread_and_whether_drawn(found: CostedAnswer, route: AnsweredRoute) -> tuple[Spread, bool]:
     conversion = found.conversion
+    return spread_or_drawn(route.total, fault_costs(conversion, route.picks, route.tasks), task_costs(conversion))
+
+
+def spread_or_drawn(
+    total: Fraction, faults: Sequence[FaultCost], task_cost: Mapping[str, Fraction]
+) -> tuple[Spread, bool]:
+    """The exact spread, or one drawn with a fixed seed where the faults are too many, and whether it was drawn."""
     try:
-        return spread_of_route(conversion, route.picks, route.tasks, route.total), False
+        return fault_spread(total, faults, task_cost), False
     except LimitExceeded:
-        faults = fault_costs(conversion, route.picks, route.tasks)
-        return sampled_spread(route.total, faults, task_costs(conversion)), True
+        return sampled_spread(total, faults, task_cost), True
 
 
 def route_cost(

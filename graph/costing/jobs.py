@@ -18,6 +18,7 @@ from graph.costing.notes import (
     HOURS,
     JOB,
     JOB_ENTRY,
+    STOCK,
     CostNote,
     CostNotes,
     Provenance,
@@ -25,6 +26,8 @@ from graph.costing.notes import (
     standing,
 )
 from graph.costing.odds import Finding
+from graph.costing.prices import StockItem
+from graph.costing.shelf import FromShelf, parts_used, takings
 from graph.errors import Conflict, InvalidInput, NotFound, Problem
 from graph.exact import HUNDREDTHS, NotExact, scaled
 from graph.fits.quantity import quantity_of
@@ -93,6 +96,7 @@ class Job:
     closing: str = ""
     outcome: str = ""
     follow_ups: tuple[tuple[int, bool], ...] = ()
+    from_shelf: tuple[FromShelf, ...] = ()
 
     @property
     def edges(self) -> tuple[str, ...]:
@@ -130,6 +134,9 @@ def plan_job(
         "currency": answer.currency, "rate": str(Decimal(answer.rate_hundredths) / 100), "total": str(route.total),
         "picks": dict(route.picks), "links": dict(route.links), "tasks": list(route.tasks),
         "faults": [fault.fault for fault in route.faults],
+        "from_shelf": [
+            {"part": part.part, "position": part.position} for part in route.parts if part.in_stock and not part.in_hand
+        ],
         "steps": [
             {
                 "number": step.number, "stage": step.stage, "text": step.text, "source": step.source,
@@ -142,11 +149,14 @@ def plan_job(
     return _note(JOB, name, body, replace(provenance, job=name))
 
 
-def open_job(notes: CostNotes, plan: CostNote) -> Job:
-    """Keeps a plan and hands back its job. Raises Conflict if the shop has a job of that number already."""
+def open_job(notes: CostNotes, plan: CostNote, besides: Sequence[CostNote] = ()) -> Job:
+    """Keeps a plan, with the notes `besides` or not at all, and hands back its job.
+
+    Raises Conflict if the shop has a job of that number already.
+    """
     if standing(notes, kind=JOB, about=plan.about):
         raise Conflict(f"a job {plan.about!r} is there already; give the new one another number")
-    notes.append([plan])
+    notes.append([plan, *besides])
     return get_job(notes, plan.about)
 
 
@@ -218,8 +228,11 @@ def remark_entry(job: Job, words: str, provenance: Provenance) -> CostNote:
     return _entry(job, {"entry": "remark", "words": words}, provenance)
 
 
-def close_job(job: Job, outcome: str, provenance: Provenance) -> list[CostNote]:
-    """The batch of notes that closing makes. `outcome`: done, or abandoned (which teaches odds and hours only)."""
+def close_job(job: Job, outcome: str, provenance: Provenance, shelf: Sequence[StockItem] = ()) -> list[CostNote]:
+    """The batch of notes that closing makes. `outcome`: done, or abandoned (which teaches odds and hours only).
+
+    `shelf`: as it stands; what a job that is done has used is taken off it.
+    """
     _open(job)
     if outcome not in OUTCOMES:
         raise InvalidInput([Problem("outcome", f"expected one of {', '.join(OUTCOMES)}, found {outcome!r}")])
@@ -228,6 +241,8 @@ def close_job(job: Job, outcome: str, provenance: Provenance) -> list[CostNote]:
     learnt = [*_finding_notes(job), *_hours_notes(job)]
     if outcome == DONE_WELL:
         learnt += [(EVIDENCE, edge, {"outcome": outcome}, DONE) for edge in job.edges]
+        used = parts_used(job.from_shelf, [(built.position, built.part) for built in job.as_built])
+        learnt += [(STOCK, part, body, "") for part, body in takings(used, shelf)]
     return [closed, *_batch(job, learnt, provenance, batch)]
 
 
@@ -333,9 +348,11 @@ def _planned(note: CostNote) -> Job:
     )  # fmt: skip
     faults, picks, links = body["faults"], body["picks"], body["links"]
     assert isinstance(faults, list) and isinstance(picks, dict) and isinstance(links, dict)
+    shelf = tuple(FromShelf(each["part"], each["position"]) for each in _dicts(body.get("from_shelf", [])))
     return Job(
-        note.about, str(body["title"]), str(body["gearbox"]), str(body["engine"]), steps, tuple(faults), picks, links
-    )
+        note.about, str(body["title"]), str(body["gearbox"]), str(body["engine"]), steps, tuple(faults), picks, links,
+        from_shelf=shelf,
+    )  # fmt: skip
 
 
 def _dicts(value: object) -> Sequence[dict]:  # type: ignore[type-arg]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from graph.costing.notes import EVIDENCE, FINDING, HOURS, JOB_ENTRY, RETRACTION, CostNote, CostNotes, Provenance
+from graph.costing.notes import EVIDENCE, FINDING, HOURS, JOB_ENTRY, RETRACTION, STOCK, CostNote, CostNotes, Provenance
 from graph.costing.notes import retraction as retraction_of
 from graph.errors import LayshaftError
 from graph.ledger.book import Ledger
@@ -94,4 +94,7 @@ def _words(note: CostNote) -> str:
     if note.kind == HOURS:
         actual, planned = int(str(body["actual_hundredths"])) / 100, int(str(body["planned_hundredths"])) / 100
         return f"{note.about}: {actual:.2f} h, {planned:.2f} h by the book."
+    if note.kind == STOCK:
+        place = f" at {body['place']}" if body["place"] else ""
+        return f"{note.about}: {body['taken']} taken off the shelf{place}."
     return f"{note.about}: {note.evidence.replace('-', ' ')}."

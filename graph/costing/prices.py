@@ -167,6 +167,9 @@ def priced_catalogue(
         if part not in parts or parts[part].abstract:
             continue
         source = find_source(part, by_part.get(part, ()), shelf.get(part, ()), catalogue.currency, today)
+        if source is None and part not in by_part:
+            parts[part] = replace(parts[part], in_stock=False, price_source="none left on the shelf, the facts' price")
+            continue
         if source is None:
             label, currency = parts[part].label, catalogue.currency
             told[part] = f"{label}: no price in {currency}; the shop's prices are in other currencies"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -35,9 +36,15 @@ def list_prices(notes: CostNotes, part: str = "") -> list[Price]:
 
 
 def list_stock(notes: CostNotes, part: str = "") -> list[StockItem]:
-    """The shelf: the newest standing count of each part, condition and place."""
+    """The shelf: the newest standing count of each part, condition and place, less what jobs took since."""
     items: dict[tuple[str, str, str], StockItem] = {}
     for note in standing(notes, kind=STOCK, about=part):
+        if "taken" in note.body:
+            key = (note.about, str(note.body["condition"]), str(note.body["place"]))
+            if key in items:
+                left = max(0, items[key].quantity - int(str(note.body["taken"])))
+                items[key] = replace(items[key], quantity=left)
+            continue
         item = _stock_of(note.about, note.body)
         items[(item.part, item.condition, item.place)] = item
     return list(items.values())

@@ -3,48 +3,59 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
 
 from graph.answer.model import AnsweredRoute
-from graph.costing.asking import CostedAnswer, route_at, spread_at
-from graph.costing.found import found_options
-from graph.costing.jobs import get_job, route_of_job
+from graph.costing.asking import CostedAnswer, route_at
+from graph.costing.jobs import Job, get_job, route_of_job
 from graph.costing.notes import CostNotes
-from graph.costing.prices import find_source
-from graph.costing.shop import list_prices, list_stock
-from graph.errors import NotFound
+from graph.costing.plan import Plan, changed_since, find_plan, plan_of
+from graph.errors import Conflict, NotFound
 from graph.papers.build_record import build_record
 from graph.papers.details import Details
 from graph.papers.estimate import estimate
 from graph.papers.job_sheet import job_sheet
-from graph.papers.model import BUILD_RECORD, JOB_SHEET, KINDS, Paper
+from graph.papers.model import BUILD_RECORD, JOB_SHEET, KINDS, Paper, Points, Section
 
 
 def make_paper(
-    kind: str, found: CostedAnswer, rank: int, details: Details, notes: CostNotes, job: str, today: date
+    kind: str, found: CostedAnswer | None, rank: int, details: Details, notes: CostNotes, job: str = ""
 ) -> Paper:
-    """The paper of a route of the answer. `job`: the number of a planned job, whose own route is then taken.
+    """The paper of a route of the answer. `job`: the number of a planned job, whose own plan is then printed, with
+    what has changed since; `found` may be None for it, where the question can no longer be asked.
 
-    Raises NotFound for kind, rank or job; Conflict if the job's route is no longer among the answer's.
+    Raises NotFound for kind, rank or job; Conflict if the plan of the job was not kept and its route is gone.
     """
     if kind not in KINDS:
         raise NotFound("kind of paper", kind, KINDS)
     known = get_job(notes, job) if job else None
-    route = route_of_job(known, found.answer) if known is not None else route_at(found.answer, rank)
+    kept = find_plan(notes, known) if known is not None else None
+    plan = kept or _fresh_plan(found, rank, known)
+    paper = _paper(kind, plan, details, known)
+    changed = changed_since(kept, found) if kept is not None else ()
+    return _with_changes(paper, changed) if changed else paper
+
+
+def _fresh_plan(found: CostedAnswer | None, rank: int, known: Job | None) -> Plan:
+    if found is None:
+        raise Conflict("the facts no longer know what was asked about; ask about gearbox and engine that they know")
+    return plan_of(found, route_at(found.answer, rank) if known is None else route_of_job(known, found.answer))
+
+
+def _paper(kind: str, plan: Plan, details: Details, known: Job | None) -> Paper:
     if kind == JOB_SHEET:
-        return job_sheet(found.answer, route, details, known)
+        return job_sheet(plan.answer, plan.route, details, known)
     if kind == BUILD_RECORD:
-        return build_record(found.answer, route, details, known)
-    options = found_options(found.conversion, route.picks, route.tasks)
-    quoted = replace(details, quoted=(*details.quoted, *quoted_words(route, notes, found.answer.currency, today)))
-    return estimate(found.answer, route, quoted, options, spread_at(found, route))
+        return build_record(plan.answer, plan.route, details, known)
+    quoted = replace(details, quoted=(*details.quoted, *quoted_words(plan.route)))
+    return estimate(plan.answer, plan.route, quoted, plan.options, plan.spread)
 
 
-def quoted_words(route: AnsweredRoute, notes: CostNotes, currency: str, today: date) -> tuple[str, ...]:
+def quoted_words(route: AnsweredRoute) -> tuple[str, ...]:
     """Where each part's price is from: date, supplier, core deposit, and whether it is stale."""
-    words = []
-    for part in route.parts:
-        source = find_source(part.part, list_prices(notes, part.part), list_stock(notes, part.part), currency, today)
-        if source is not None:
-            words.append(f"{part.label}: {source.why}")
-    return tuple(words)
+    return tuple(f"{part.label}: {part.price_source}" for part in route.parts if part.price_source)
+
+
+def _with_changes(paper: Paper, changed: tuple[str, ...]) -> Paper:
+    """The changes stand right after whose job it is, so that nobody overlooks them."""
+    first, *rest = paper.sections
+    return replace(paper, sections=(first, Section("Changed since it was planned", (Points(changed),)), *rest))

@@ -127,3 +127,29 @@ def test_what_a_job_taught_about_an_edge_reaches_the_answer_and_leaves_it_again(
 
     take_back(notes, "b", SAID)
     assert desk.answer(index, DEMO_QUESTION, TODAY) == before
+
+
+def test_a_jobs_paper_prints_its_plan_and_tells_what_has_changed(client):
+    before = best(client)["routes"][0]
+    post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
+    post(client, "/shop/rates", kind="bench", per_hour="500", currency=currency(client))
+    body = {"question": QUESTION, "details": {"number": "J-1", "dated": "2026-06-30"}, "job": "J-1"}
+
+    kept = client.post("/papers/estimate.html", json=body)
+    gone = client.post("/papers/estimate.html", json={**body, "question": {**QUESTION, "gearbox": "scrapped-5"}})
+
+    assert f"{before['total']:.2f}" in kept.text and "Changed since it was planned" in kept.text
+    assert gone.status_code == 200 and "can no longer be asked" in gone.text
+
+
+def test_closing_a_job_takes_its_part_off_the_shelf_until_it_is_taken_back(client):
+    line = bought(best(client))
+    post(client, "/shop/stock", part=line["part"], quantity=1, book="1", currency=currency(client))
+    post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
+
+    closed = post(client, "/jobs/J-1/closing", outcome="done")
+    assert [item["quantity"] for item in client.get("/shop").json()["stock"]] == [0]
+    assert part_of(best(client), line["part"])["price"] == line["price"], "bought again"
+
+    post(client, f"/batches/{closed['closing']}/retraction", reason="reopened")
+    assert [item["quantity"] for item in client.get("/shop").json()["stock"]] == [1]

@@ -191,7 +191,7 @@ def test_the_build_records_qr_code_holds_its_modules_as_drawn():
 
     target = [list(row) for row in wanted]
     left = int(14 * per_mm)
-    assert any(read(left, top) == target for top in range(0, page.height // 2))
+    assert any(read(left, top) == target for top in range(page.height // 2))
     assert PAGE in squeezed(text_by_pypdf(as_pdf(make("build record"))))
 
 
