@@ -31,6 +31,7 @@ def run(options: Namespace) -> list[Table]:
     """How often the path can be built, and how much dearer it is than the cheapest route."""
     count = 15 if options.quick else 100
     shapes = {"10 x 4": WORKED, "10 x 4, no chains, no rules": WIDE, "16 x 6": LARGE}
+    shapes = dict(list(shapes.items())[:2]) if options.quick else shapes
     rows = [_row(name, shape, count) for name, shape in shapes.items()]
     heads = (
         "documents",
@@ -75,7 +76,7 @@ def _row(name: str, shape: Shape, count: int) -> tuple[str, ...]:
 
 
 def _least(document: Document) -> Fraction | None:
-    routes = solve(parse_conversion(document), "total", 0).routes
+    routes = solve(parse_conversion(document), "total", 0, with_front=False, with_look_first=False).routes
     return routes[0].total if routes else None
 
 

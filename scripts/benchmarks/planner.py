@@ -1,4 +1,4 @@
-"""The search against an optimal classical planner (Fast Downward, A* with landmark cuts) on documents without faults."""
+"""The search against an optimal classical planner (Fast Downward, A* with landmark cuts) on faultless documents."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def _row(name: str, shape: Shape, count: int) -> tuple[str, ...]:
     for seed in range(FIRST_SEED, FIRST_SEED + count):
         document = make_document(seed, shape) | {"deadline": None}
         conversion = parse_conversion(document)
-        seconds, solution = timed(lambda: solve(conversion, "total", 0))  # noqa: B023
+        seconds, solution = timed(lambda: solve(conversion, "total", 0, with_front=False))  # noqa: B023
         ours.append(seconds)
         seconds, planned = timed(lambda: planned_minimum(document))  # noqa: B023
         theirs.append(seconds)

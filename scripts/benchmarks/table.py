@@ -44,7 +44,7 @@ class Table:
         ]
         return "\n".join(
             [
-                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 840 {height}" role="img" font-family="sans-serif">',
+                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 840 {height}" font-family="sans-serif">',
                 f"<title>{escape(self.title)}</title>",
                 f'<text x="10" y="22" font-size="15" fill="currentColor">{escape(self.title)} (logarithmic)</text>',
                 *drawn,
