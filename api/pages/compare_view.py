@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from urllib.parse import quote
 
 from api.pages.asked import address
 from api.pages.bars import Bars, cost_bars
@@ -39,13 +40,15 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A part that a route fits. `label`; `what`: number, condition, price and lead in words.
+    """A part that a route fits. `label`; `page`: the address of its own page, empty for a part that is only computed.
 
+    `what`: number, condition, price and lead in words.
     `without`: the address of the answer without it; `without_words`: the same as words of a link.
     `between`: it is of a kind that stands between two others (plate, sleeve, spacer, ring).
     """
 
     label: str
+    page: str
     what: str
     without: str
     without_words: str
@@ -166,7 +169,8 @@ def fitted(index: CatalogueIndex, question: Question, currency: str, part: PartL
     name = kind.label if kind is not None else part.label
     between = part.via or bool(kind and kind.intermediate)
     told = _part_words(part, currency)
-    return Fitted(part.label, told, address("/compare", without), f"Without the {name}", between)
+    own_page = f"/part/{quote(part.part)}" if part.part in index.catalogue.parts else ""
+    return Fitted(part.label, own_page, told, address("/compare", without), f"Without the {name}", between)
 
 
 def _avoiding(question: Question, part: str) -> Question:

@@ -6,7 +6,7 @@ Pure: a route and its facts in, a small networkx graph out. `pictures` lays it o
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import networkx as nx
@@ -73,6 +73,7 @@ def route_graph(index: CatalogueIndex, route: AnsweredRoute) -> RouteGraph:
             band = _band_of(index.catalogue, route, part.position)
             nodes[part.part] = Node(part.part, part.label, NEW, band, _owner(index.catalogue, part.position))
     joins += _needs(index, nodes)
+    _put_beside_what_needs_them(nodes, joins)
     shown = dict(list(nodes.items())[:MOST_NODES])
     kept = tuple(dict.fromkeys(join for join in joins if join.source in shown and join.target in shown))
     bands = _bands(index.catalogue, route, {node.band for node in shown.values()})
@@ -108,6 +109,14 @@ def _needs(index: CatalogueIndex, nodes: Mapping[str, Node]) -> list[Join]:
         for edge in index.rules(source)
         if edge.kind == NEEDS and edge.target in nodes and edge.target != node
     ]
+
+
+def _put_beside_what_needs_them(nodes: dict[str, Node], joins: list[Join]) -> None:
+    """A fitted part without a place of its own (bolts, shims) stands in the state of what it is needed for."""
+    for join in joins:
+        needed = nodes[join.target]
+        if join.words == "needs" and needed.state == NEW and needed.band == UNTOUCHED:
+            nodes[join.target] = replace(needed, band=nodes[join.source].band)
 
 
 def _owner(catalogue: Catalogue, place: str) -> str:
@@ -153,4 +162,4 @@ def depth(catalogue: Catalogue, task: str) -> int:
 def _bands(catalogue: Catalogue, route: AnsweredRoute, used: set[str]) -> tuple[tuple[str, str], ...]:
     tasks = sorted((task for task in used if task != UNTOUCHED), key=lambda task: (depth(catalogue, task), task))
     labels = [(task, catalogue.tasks[task].label if task in catalogue.tasks else task) for task in tasks]
-    return ((UNTOUCHED, "Nothing opened for it"), *labels) if UNTOUCHED in used else tuple(labels)
+    return ((UNTOUCHED, "Stays in its place"), *labels) if UNTOUCHED in used else tuple(labels)
