@@ -16,7 +16,7 @@ HEADERS: Mapping[str, str] = {
         " connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
     ),
     "x-content-type-options": "nosniff",
-    "referrer-policy": "no-referrer",
+    "referrer-policy": "same-origin",  # with "no-referrer" a browser sends a form's own origin as null
 }
 
 
