@@ -91,6 +91,10 @@ class _Subject:
         value = next(filter(None, (self.text(name) for name in names)), "0")
         return scaled(value, HUNDREDTHS)
 
+    def amount_if_any(self, name: str) -> int | None:
+        value = self.text(name)
+        return scaled(value, HUNDREDTHS) if value else None
+
     def length(self, *names: str) -> int | None:
         value = next(filter(None, (self.text(name) for name in names)), "")
         return scaled(value, MICROMETRES) if value else None
@@ -158,6 +162,9 @@ def _task(s: _Subject) -> Task:
         only_for=s.refs("onlyFor"),
         instead_of=s.ref("insteadOf"),
         source="" if s.text("hours") else s.text(SOURCE),
+        low_hours_hundredths=s.amount_if_any("lowHours"),
+        high_hours_hundredths=s.amount_if_any("highHours"),
+        work=s.text("work"),
     )
 
 
@@ -211,6 +218,7 @@ def _edge(s: _Subject) -> Edge:
         position=s.ref("position"),
         group=s.text("group"),
         shift_um=s.length("shiftMm") or 0,
+        uncertainty_um=s.length("uncertaintyMm"),
         cash_hundredths=s.amount("cash"),
         hours_hundredths=s.amount("hours"),
         days=s.days(),
@@ -224,6 +232,8 @@ def _edge(s: _Subject) -> Edge:
         caution=s.text("caution"),
         note=s.ref("note"),
         evidence=s.evidence(),
+        low_hours_hundredths=s.amount_if_any("lowHours"),
+        high_hours_hundredths=s.amount_if_any("highHours"),
     )
 
 
@@ -286,7 +296,7 @@ def _bolt_face(s: _Subject) -> BoltFace:
 def _operation_price(s: _Subject) -> OperationPrice:
     return OperationPrice(
         id=s.id, operation=s.text("operation"), label=s.text(LABEL), cash_hundredths=s.amount("cash"),
-        hours_hundredths=s.amount("hours"), days=s.days(), tasks=s.refs("task"),
+        hours_hundredths=s.amount("hours"), days=s.days(), tasks=s.refs("task"), work=s.text("work"),
     )  # fmt: skip
 
 

@@ -122,6 +122,8 @@ class Task(Term):
     """A state of opening, or a visit. `stage`: strip, send-out, bench, refit (where its line is printed).
 
     `refit`: the words for putting it back, if that is a step of its own (its hours are in the task's).
+    `low_hours_hundredths`, `high_hours_hundredths`: the range of its hours; None where none is stated.
+    `work`: the kind of work whose rate its hours are charged at; empty for the bench's.
     """
 
     stage: str = "strip"
@@ -134,6 +136,9 @@ class Task(Term):
     only_for: tuple[str, ...] = ()  # units or families that this task replaces another task for
     instead_of: str = ""  # the task id that it stands in for, where `only_for` applies
     source: str = ""  # where the hours come from; empty where they are the shop's own figure
+    low_hours_hundredths: int | None = None
+    high_hours_hundredths: int | None = None
+    work: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +186,7 @@ class Edge:
     position: str = ""
     group: str = ""
     shift_um: int = 0
+    uncertainty_um: int | None = None  # shifts: how far the true value may lie from it, either way; None: not stated
     cash_hundredths: int = 0
     hours_hundredths: int = 0
     days: Fraction = Fraction(0)
@@ -194,6 +200,8 @@ class Edge:
     caution: str = ""
     note: str = ""
     evidence: str = ""
+    low_hours_hundredths: int | None = None  # as for a task
+    high_hours_hundredths: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,7 +295,10 @@ class BoltFace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OperationPrice:
-    """What one piece of work costs besides the tasks it needs (a visit to the machine shop is paid once)."""
+    """What one piece of work costs besides the tasks it needs (a visit to the machine shop is paid once).
+
+    `work`: the kind of work whose rate its hours are charged at; empty for the bench's.
+    """
 
     id: str
     operation: str
@@ -296,6 +307,7 @@ class OperationPrice:
     hours_hundredths: int = 0
     days: Fraction = Fraction(0)
     tasks: tuple[str, ...] = ()
+    work: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

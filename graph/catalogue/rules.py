@@ -92,7 +92,7 @@ def _local(terms: Iterable[str]) -> list[str]:
     return [term[len(LAY) :] for term in terms]
 
 
-def _cycle(graph: Mapping[str, tuple[str, ...]]) -> list[str]:
+def find_cycle(graph: Mapping[str, tuple[str, ...]]) -> list[str]:
     """The first cycle along the arrows, closed (a, b, a), or an empty list."""
     done: set[str] = set()
     for start in graph:
@@ -127,7 +127,7 @@ def _cycles(facts: Facts) -> Iterator[Problem]:
         (BROADER, {kind.id: tuple(filter(None, (kind.broader,))) for kind in things.part_kinds.values()}),
     )
     for prop, graph in arrows:
-        cycle = _cycle(graph)
+        cycle = find_cycle(graph)
         if cycle:
             name = prop if ":" not in prop else short_name(prop)
             yield Problem(

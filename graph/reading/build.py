@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from graph.catalogue.model import ChainKind
+from graph.catalogue.model import ChainKind, Edge
 from graph.conversion.document import Candidate, Chain, Choice, Joint, Link, Position
 from graph.reading.candidates import Found, Neighbourhood
 from graph.reading.conditions import FAILS, Settled
@@ -61,9 +61,7 @@ class Writer:
 
     def chains(self) -> tuple[Chain, ...]:
         """The dimensions of which something is known, with what the units themselves bring."""
-        start = Tally(self.sieve)
-        for unit in self.sieve.question.units:
-            start.add_standing(self.sieve.part(unit))
+        start = self._standing()
         moved = set(start.shifts_um).union(*(choice.shifts_um for choice in self._choices()))
         chains = []
         for kind in self._chains.values():
@@ -83,10 +81,17 @@ class Writer:
 
     def features_offered(self) -> set[str]:
         """The features that the units have by themselves."""
+        return set(self._standing().features)
+
+    def standing_shifts(self) -> tuple[Edge, ...]:
+        """What the units by themselves add to dimensions."""
+        return tuple(self._standing().shifts)
+
+    def _standing(self) -> Tally:
         tally = Tally(self.sieve)
         for unit in self.sieve.question.units:
             tally.add_standing(self.sieve.part(unit))
-        return set(tally.features)
+        return tally
 
     def _choices(self) -> Iterable[Choice]:
         for position in self.written.positions:
@@ -138,7 +143,7 @@ class Writer:
         for edge in found.edges:
             tally.add_edge(edge, floored=not found.unit)
         id_ = f"{position}/{part.id}"
-        self.written.candidates[id_] = CandidateOrigin(part, found.edges, found.how)
+        self.written.candidates[id_] = CandidateOrigin(part, found.edges, found.how, tuple(tally.shifts))
         self._put_on_record(id_, tally)
         self.providers.add(id_, (part.id, *(edge.id for edge in found.edges)))
         return Candidate(id=id_, label=part.label, part=part.id, as_found=found.as_found, **self._fields(tally))
@@ -156,7 +161,7 @@ class Writer:
         tally.add_part(part)
         place, without = f"{EXTRA}/{part_id}", f"{EXTRA}/{part_id}/none"
         self.written.candidates[without] = CandidateOrigin(None, (), NOT_NEEDED)
-        self.written.candidates[place] = CandidateOrigin(part, (), "needed")
+        self.written.candidates[place] = CandidateOrigin(part, (), "needed", tuple(tally.shifts))
         self._put_on_record(place, tally)
         self.providers.add_loose(place, part_id)
         empty = Candidate(id=without, label=f"no {part.label}", part=without, as_found=True)
@@ -178,7 +183,7 @@ class Writer:
         tally.confirm(*way.doubts)
         if way.disputed:
             tally.confirm("disputed: measure it before relying on it")
-        self.written.links[way.id] = LinkOrigin(way.edges, tuple(parts), way.disputed)
+        self.written.links[way.id] = LinkOrigin(way.edges, tuple(parts), way.disputed, tuple(tally.shifts))
         self._put_on_record(way.id, tally)
         own = (part for part in way.via if part not in self._extra and part not in self._home)
         self.providers.add(way.id, (*(edge.id for edge in way.edges), *own))

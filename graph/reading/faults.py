@@ -41,8 +41,9 @@ def _fault(index: CatalogueIndex, known: KnownFault, work: Work) -> Fault:
 def read_inspections(index: CatalogueIndex, faults: Iterable[Fault]) -> tuple[Inspection, ...]:
     """The tests that settle at least one of the faults."""
     asked = {fault.id for fault in faults}
+    tests = {test for fault in asked for test in index.inspections_of(fault)}
     return tuple(
         Inspection(known.id, known.label, known.cash_hundredths, known.hours_hundredths, settles)
-        for known in (index.catalogue.inspections[one] for one in sorted(index.catalogue.inspections))
+        for known in (index.catalogue.inspections[one] for one in sorted(tests))
         if (settles := tuple(fault for fault in known.settles if fault in asked))
     )

@@ -75,6 +75,7 @@ class CatalogueIndex:
         self._laid_open_by: Mapping[str, Sequence[str]]
         self._stand_ins: dict[str, list[Task]] = defaultdict(list)
         self._faults: dict[tuple[str, str], list[Fault]] = defaultdict(list)
+        self._inspections: dict[str, list[str]] = defaultdict(list)
         self._lineages: dict[str, tuple[str, ...]] = {}
         self._kinds: dict[str, frozenset[str]] = {}
         self._descents: dict[str, tuple[tuple[int, str], ...]] = {}
@@ -140,6 +141,9 @@ class CatalogueIndex:
         for fault_id in sorted(self.catalogue.faults):
             fault = self.catalogue.faults[fault_id]
             self._faults[fault.position, fault.of].append(fault)
+        for inspection in self.catalogue.inspections.values():
+            for settled in inspection.settles:
+                self._inspections[settled].append(inspection.id)
 
     def kinds_of(self, kind: str) -> frozenset[str]:
         """The part kind with all its broader kinds."""
@@ -330,6 +334,10 @@ class CatalogueIndex:
     def stand_ins(self, task: str) -> tuple[Task, ...]:
         """The tasks that replace this one for some unit or family."""
         return tuple(self._stand_ins.get(task, ()))
+
+    def inspections_of(self, fault: str) -> tuple[str, ...]:
+        """The ids of the tests that settle the fault."""
+        return tuple(self._inspections.get(fault, ()))
 
     def faults_at(self, position: str, of: str) -> tuple[Fault, ...]:
         """The faults known at a position of a part, unit or family (`of` = "": of any)."""

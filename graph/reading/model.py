@@ -34,20 +34,25 @@ NO_PRICE = "no price"
 
 @dataclass(frozen=True, slots=True)
 class CandidateOrigin:
-    """Where a candidate came from. `part` is None for the place that stays empty ("not needed")."""
+    """Where a candidate came from. `part` is None for the place that stays empty ("not needed").
+
+    `shifts`: the *shifts* edges behind what it moves.
+    """
 
     part: Part | None
     edges: tuple[Edge, ...]
     how: str
+    shifts: tuple[Edge, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class LinkOrigin:
-    """The edges that a link was read from, in order along it, and the parts between."""
+    """The edges that a link was read from, in order along it, the parts between, and the *shifts* edges behind it."""
 
     edges: tuple[Edge, ...]
     via: tuple[Part, ...] = ()
     disputed: bool = False
+    shifts: tuple[Edge, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +108,7 @@ class Reading:
     `settled`: per candidate or link id, its conditions and how they stand. `evidence`: per candidate or link id,
     the weakest level it rests on ("" where nothing is noted). `offered`: required features that the units
     themselves have, and so are not asked of the search. `catalogue`: what was read, computed edges and parts
-    included; `derived`: those by themselves, with their workings, and what waits for a measurement.
+    included; `standing_shifts`: the *shifts* edges of the units as such; `derived`: those by themselves, with their workings, and what waits for a measurement.
     """
 
     question: Question
@@ -118,6 +123,7 @@ class Reading:
     open_joints: tuple[OpenJoint, ...] = ()
     disputes: tuple[Dispute, ...] = ()
     offered: tuple[str, ...] = ()
+    standing_shifts: tuple[Edge, ...] = ()
 
     def edges_by_choice(self) -> dict[str, tuple[str, ...]]:
         """Per candidate or link id, the ids of the edges it was read from."""

@@ -27,6 +27,7 @@ class Tally:
     tasks: dict[str, None] = field(default_factory=dict)
     features: dict[str, None] = field(default_factory=dict)
     shifts_um: dict[str, int] = field(default_factory=dict)
+    shifts: list[Edge] = field(default_factory=list)
     facts: dict[str, None] = field(default_factory=dict)
     operations: dict[str, None] = field(default_factory=dict)
     to_confirm: dict[str, None] = field(default_factory=dict)
@@ -105,6 +106,7 @@ class Tally:
                 continue
             if edge.kind == SHIFTS:
                 self.shifts_um[edge.target] = self.shifts_um.get(edge.target, 0) + edge.shift_um
+                self.shifts.append(edge)
             elif self.sieve.below_floor(self.sieve.level(edge)):
                 continue
             else:

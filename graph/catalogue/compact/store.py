@@ -1,0 +1,179 @@
+"""The file: a head in JSON, then sections of whole numbers and bytes that are read where they lie (memory-mapped).
+
+Ids are sorted, so that a thing's number is its place in the order of ids, and a look-up is a binary search. Records
+stand in the order in which they were written. The head says which facts the file was made from; a file of another
+version or of other facts is made anew, never read.
+"""
+
+from __future__ import annotations
+
+import json
+import mmap
+import os
+from array import array
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from graph.catalogue.compact.records import Codec
+from graph.errors import StoreProblem
+
+Thing = TypeVar("Thing")
+MAGIC = b"layshaft catalogue 1\n"
+MOST_KEPT = 50_000  # things made from records and kept, per table
+UNKNOWN = -1
+
+
+class Section:
+    """Writes one file, section by section; `close` puts the head and the name in place."""
+
+    def __init__(self, path: Path):
+        self.path = path
+        self._draft = path.with_name(f"{path.name}.{os.getpid()}.new")
+        self._file = self._draft.open("wb")
+        self._sections: dict[str, tuple[int, int]] = {}
+
+    def add(self, name: str, data: bytes | bytearray | memoryview | array[int]) -> None:
+        """Appends a section, on a border of eight bytes."""
+        self._file.write(b"\0" * (-self._file.tell() % 8))
+        start = self._file.tell()
+        self._file.write(data)
+        self._sections[name] = (start, self._file.tell() - start)
+
+    def add_file(self, name: str, source: Path) -> None:
+        """Appends the whole of another file as a section."""
+        self._file.write(b"\0" * (-self._file.tell() % 8))
+        start = self._file.tell()
+        with source.open("rb") as data:
+            while block := data.read(1 << 20):
+                self._file.write(block)
+        self._sections[name] = (start, self._file.tell() - start)
+
+    def close(self, head: Mapping[str, Any]) -> None:
+        """Writes the head, makes all of it durable and puts it in place of what was there."""
+        text = json.dumps({**head, "sections": self._sections}).encode()
+        self._file.write(text + len(text).to_bytes(8, "little") + MAGIC)
+        self._file.flush()
+        os.fsync(self._file.fileno())
+        self._file.close()
+        os.replace(self._draft, self.path)
+
+    def discard(self) -> None:
+        """Leaves no draft behind."""
+        self._file.close()
+        self._draft.unlink(missing_ok=True)
+
+
+class CompactFile:
+    """An opened file. Raises StoreProblem where it is not one of ours, or cut short."""
+
+    def __init__(self, path: Path):
+        self.path = path
+        try:
+            with path.open("rb") as file:
+                self._map = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+        except (OSError, ValueError) as error:
+            raise StoreProblem(f"{path} cannot be read: {error}; delete it, and it is made anew") from error
+        self._whole = memoryview(self._map)
+        end = len(self._whole) - len(MAGIC)
+        if end < 8 or self._whole[end:] != MAGIC:
+            raise StoreProblem(f"{path} is not a whole catalogue file; delete it, and it is made anew")
+        length = int.from_bytes(self._whole[end - 8 : end], "little")
+        self.head: dict[str, Any] = json.loads(bytes(self._whole[end - 8 - length : end - 8]))
+
+    def data(self, name: str) -> memoryview:
+        """The bytes of a section."""
+        start, length = self.head["sections"][name]
+        return self._whole[start : start + length]
+
+    def numbers(self, name: str) -> memoryview:
+        """The section as whole numbers of eight bytes."""
+        return self.data(name).cast("q")
+
+
+class Ids(Sequence[str]):
+    """Sorted ids: number to id, and id to number."""
+
+    def __init__(self, file: CompactFile, name: str):
+        self._text, self._ends = file.data(f"{name}.ids"), file.numbers(f"{name}.id-ends")
+
+    def __len__(self) -> int:
+        return len(self._ends) - 1
+
+    def __getitem__(self, place: Any) -> Any:
+        return str(self._text[self._ends[place] : self._ends[place + 1]], "utf-8")
+
+    def find(self, id_: str) -> int:
+        """The id's number, or UNKNOWN. Ids are sorted by their UTF-8 bytes, which is the order of their characters."""
+        wanted, low, high = id_.encode(), 0, len(self._ends) - 1
+        text, ends = self._text, self._ends
+        while low < high:
+            middle = (low + high) // 2
+            if bytes(text[ends[middle] : ends[middle + 1]]) < wanted:
+                low = middle + 1
+            else:
+                high = middle
+        return low if low < len(ends) - 1 and text[ends[low] : ends[low + 1]] == wanted else UNKNOWN
+
+
+class Table(Mapping[str, Thing], Generic[Thing]):
+    """Things by id, made from their records when asked for. Iterates in order of ids."""
+
+    def __init__(self, file: CompactFile, name: str, codec: Codec[Thing]):
+        self.ids = Ids(file, name)
+        self._records, self._codec = file.data(f"{name}.records"), codec
+        self._starts, self._ends = file.numbers(f"{name}.starts"), file.numbers(f"{name}.ends")
+        self._kept: dict[str, Thing] = {}
+        self._numbers: dict[str, int] = {}
+
+    def __len__(self) -> int:
+        return len(self.ids)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.ids)
+
+    def __contains__(self, id_: object) -> bool:
+        return id_ in self._kept or (isinstance(id_, str) and self.number(id_) != UNKNOWN)
+
+    def __getitem__(self, id_: str) -> Thing:
+        found = self._kept.get(id_)
+        if found is not None:
+            return found
+        number = self.number(id_)
+        if number == UNKNOWN:
+            raise KeyError(id_)
+        return self._make(number, id_)
+
+    def number(self, id_: str) -> int:
+        """The id's place in the order, or UNKNOWN."""
+        known = self._numbers.get(id_)
+        if known is None:
+            if len(self._numbers) >= MOST_KEPT:
+                self._numbers.clear()
+            known = self._numbers[id_] = self.ids.find(id_)
+        return known
+
+    def at(self, number: int) -> Thing:
+        """The thing with this number."""
+        id_ = self.ids[number]
+        return self._kept.get(id_) or self._make(number, id_)
+
+    def _make(self, number: int, id_: str) -> Thing:
+        if len(self._kept) >= MOST_KEPT:
+            self._kept.clear()
+        made = self._codec.from_bytes(bytes(self._records[self._starts[number] : self._ends[number]]))
+        self._kept[id_] = made
+        return made
+
+
+class Relation:
+    """Numbers by key: two sorted columns. A key may have any number of values, in order."""
+
+    def __init__(self, file: CompactFile, name: str):
+        self._keys, self._values = file.numbers(f"{name}.keys"), file.numbers(f"{name}.values")
+
+    def get(self, key: int) -> Sequence[int]:
+        """The values of the key; empty where there are none."""
+        start = bisect_left(self._keys, key)
+        return self._values[start : bisect_right(self._keys, key, start)]  # type: ignore[return-value]

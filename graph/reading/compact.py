@@ -1,0 +1,195 @@
+"""The index over a compact catalogue file: the same look-ups, each read where it lies.
+
+`open_index` makes the file where there is none, or where the facts have changed, and opens it. Things are made when a
+question asks for them; what many questions ask for is kept.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from fractions import Fraction
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from graph.catalogue.compact.bulk import Report, Source, file_source, pack_facts
+from graph.catalogue.compact.pack import LARGE, OPENED, kind_of_table
+from graph.catalogue.compact.records import codec_of
+from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, Table
+from graph.catalogue.load import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER
+from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
+from graph.catalogue.names import SHOP
+from graph.catalogue.statements import list_fact_files
+from graph.reading.index import CatalogueIndex, keep
+
+VERSION = 1  # of what is written; raise it when the catalogue's classes change
+Key = TypeVar("Key")
+Value = TypeVar("Value")
+
+
+def open_index(
+    paths: Sequence[Path], cache: Path, *, shop_base: str = SHOP, stated: Sequence[Source] = (), position: str = "",
+    report: Report = lambda what, done, of: None,
+) -> CompactIndex:  # fmt: skip
+    """The index of the house's kinds, the facts under `paths` and the chunks `stated`, kept in the file `cache`.
+
+    `position`: where the ledger stood that `stated` comes from. The file is made anew when a facts file, the
+    position, the shop's base or the program's version has changed. Raises InvalidFacts; then the file is as it was.
+    """
+    files = [file for file in list_fact_files([KINDS_FOLDER, *paths]) if not _about_facts(file)]
+    stamp = {"version": VERSION, "base": shop_base, "position": position, "classes": _classes()}
+    opened = _still_good(cache, stamp, [*files, *list_fact_files([SHAPES_FOLDER, VOCABULARY_FOLDER])])
+    if opened is None:
+        head = {**stamp, "files": _stamps([*files, *list_fact_files([SHAPES_FOLDER, VOCABULARY_FOLDER])])}
+        pack_facts([*map(file_source, files), *stated], cache, head, shop_base=shop_base, report=report)
+        opened = CompactFile(cache)
+    return CompactIndex(opened)
+
+
+def _about_facts(file: Path) -> bool:
+    folders = (VOCABULARY_FOLDER.resolve(), SHAPES_FOLDER.resolve())
+    return any(folder in file.resolve().parents for folder in folders)
+
+
+def _classes() -> str:
+    """A mark of the catalogue's classes, so that a file of another program is not read."""
+    names = sorted(f"{name} {list(codec_of(kind_of_table(name)).defaults)}" for name in _tables())
+    return hashlib.sha256("\n".join(names).encode()).hexdigest()[:16]
+
+
+def _tables() -> list[str]:
+    fields = Catalogue.__dataclass_fields__
+    return [name for name in fields if name not in ("currency", "rate_hundredths", "day_hours")]
+
+
+def _stamps(files: Sequence[Path]) -> list[list[Any]]:
+    """Per file: name, size, time of last change, hash of its content."""
+    return [[str(file.resolve()), *_seen(file), _hash(file)] for file in files]
+
+
+def _seen(file: Path) -> tuple[int, int]:
+    found = file.stat()
+    return found.st_size, found.st_mtime_ns
+
+
+def _hash(file: Path) -> str:
+    with file.open("rb") as data:
+        return hashlib.file_digest(data, "blake2b").hexdigest()[:32]
+
+
+def _still_good(cache: Path, stamp: Mapping[str, Any], files: Sequence[Path]) -> CompactFile | None:
+    """The file, if it was made from just these facts. A file whose time alone has changed is known by its hash."""
+    if not cache.is_file():
+        return None
+    opened = CompactFile(cache)
+    head = opened.head
+    if any(head.get(name) != value for name, value in stamp.items()):
+        return None
+    known = {name: (size, changed, content) for name, size, changed, content in head["files"]}
+    if set(known) != {str(file.resolve()) for file in files}:
+        return None
+    for file in files:
+        size, changed, content = known[str(file.resolve())]
+        if _seen(file) != (size, changed) and (os.stat(file).st_size != size or _hash(file) != content):
+            return None
+    return opened
+
+
+class CompactIndex(CatalogueIndex):
+    """The look-ups of the index, over a compact file."""
+
+    def __init__(self, file: CompactFile):
+        self._file = file
+        super().__init__(_catalogue(file))
+
+    def _index_parts(self) -> None:
+        parts = self._parts = _table(self.catalogue, "parts")
+        self._number_of_part = parts.number
+        variants = Relation(self._file, "variants")
+        self._variants = Looked(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
+        self._units = {unit: _Units(parts, Relation(self._file, unit)) for unit in UNIT_KINDS}
+
+    def _index_edges(self) -> None:
+        parts, edges = self._parts, _table(self.catalogue, "edges")
+        codes = self._file.head["small"]["joint_codes"]
+
+        def at_joint(key: tuple[str, str]) -> int:
+            part, code = parts.number(key[0]), codes.get(key[1], UNKNOWN)
+            return UNKNOWN if UNKNOWN in (part, code) else part * len(codes) + code
+
+        def source(id_: str) -> int:
+            part = parts.number(id_)
+            if part != UNKNOWN:
+                return part
+            edge = edges.number(id_)
+            return UNKNOWN if edge == UNKNOWN else len(parts) + edge
+
+        def looked(relation: str, number: Callable[[Any], int]) -> Looked[Any, Edge]:
+            found = Relation(self._file, relation)
+            return Looked(number, lambda key: [edges.at(one) for one in found.get(key)], ())
+
+        self._mating, self._mating_inside = looked("mating", at_joint), looked("mating-inside", at_joint)
+        self._contains, self._replacing = looked("contains", parts.number), looked("replacing", parts.number)
+        self._side_effects, self._rules = looked("side-effects", source), looked("rules", source)
+        self._laid_open_by = self._file.head["small"][OPENED]
+
+
+def _table(catalogue: Catalogue, name: str) -> Table[Any]:
+    table = getattr(catalogue, name)
+    assert isinstance(table, Table)
+    return table
+
+
+def _catalogue(file: CompactFile) -> Catalogue:
+    small, shop = file.head["small"], file.head["shop"]
+    tables: dict[str, Any] = {name: Table(file, name, codec_of(kind_of_table(name))) for name in LARGE}
+    for name in _tables():
+        if name not in LARGE:
+            codec = codec_of(kind_of_table(name))
+            tables[name] = {key: codec.from_plain(dict(plain)) for key, plain in sorted(small.get(name, {}).items())}
+    return Catalogue(
+        currency=shop["currency"], rate_hundredths=shop["rate_hundredths"], day_hours=Fraction(shop["day_hours"]),
+        **tables,
+    )  # fmt: skip
+
+
+class Looked(Mapping[Key, Sequence[Value]], Generic[Key, Value]):
+    """What a relation holds of a key, made when asked for and kept for a while."""
+
+    def __init__(self, number: Callable[[Key], int], make: Callable[[int], Sequence[Value]], keys: Any):
+        self._number, self._make, self._keys = number, make, keys
+        self._kept: dict[Key, Sequence[Value]] = {}
+
+    def get(self, key: Key, default: Any = ()) -> Any:
+        known = self._kept.get(key)
+        if known is None:
+            number = self._number(key)
+            known = keep(self._kept, key, self._make(number) if number != UNKNOWN else ())
+        return known or default
+
+    def __getitem__(self, key: Key) -> Sequence[Value]:
+        found: Sequence[Value] = self.get(key)
+        if not found:
+            raise KeyError(key)
+        return found
+
+    def __iter__(self) -> Iterator[Key]:
+        return iter(self._keys)
+
+    def __len__(self) -> int:
+        return len(self._keys)
+
+
+class _Units(Sequence[str]):
+    """The ids of all units of a sort, read where they lie."""
+
+    def __init__(self, parts: Table[Any], relation: Relation):
+        self._parts, self._numbers = parts, relation.get(0)
+
+    def __getitem__(self, place: Any) -> Any:
+        found = self._numbers[place]
+        return self._parts.ids[found] if isinstance(found, int) else [self._parts.ids[one] for one in found]
+
+    def __len__(self) -> int:
+        return len(self._numbers)
