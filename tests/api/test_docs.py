@@ -71,4 +71,4 @@ def test_every_response_carries_the_safe_headers(client: TestClient) -> None:
     for path in ("/healthz", "/nowhere", "/docs"):
         headers = client.get(path).headers
         assert headers["x-content-type-options"] == "nosniff"
-        assert headers["referrer-policy"] == "no-referrer"
+        assert headers["referrer-policy"] == "same-origin"
