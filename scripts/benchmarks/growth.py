@@ -29,7 +29,7 @@ def run(options: Namespace) -> list[Table]:
     """One table: per size and value the median and worst time of a whole answer."""
     count = 5 if options.quick else 15
     rows = [
-        _row(name, value, count)
+        _row(name, value, count, options.limit)
         for name, values in GROWN.items()
         for value in (values[:QUICK_STEPS] if options.quick else values)
     ]
@@ -40,7 +40,7 @@ def run(options: Namespace) -> list[Table]:
     return [Table("Growth, each size alone", ("size", "median", "worst"), rows, notes)]
 
 
-def _row(name: str, value: int, count: int) -> tuple[str, ...]:
+def _row(name: str, value: int, count: int, limit: float) -> tuple[str, ...]:
     changed: dict[str, Any] = {name: value}
     if name == "positions":
         changed["joints"] = value + value // 4
@@ -48,5 +48,5 @@ def _row(name: str, value: int, count: int) -> tuple[str, ...]:
     taken = []
     for seed in range(FIRST_SEED, FIRST_SEED + count):
         conversion = parse_conversion(make_document(seed, shape))
-        taken.append(timed(lambda: solve(conversion, "expected", 2, seconds=options.limit))[0])  # noqa: B023
+        taken.append(timed(lambda: solve(conversion, "expected", 2, seconds=limit))[0])  # noqa: B023
     return (f"{name} {value}", in_words(middle(taken)), in_words(max(taken)))
