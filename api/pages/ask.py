@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Annotated, Literal
 
-from fastapi import Request, Response
+from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 from starlette.datastructures import QueryParams
 
+from api.json import PlainJson
 from api.pages.asked import address, asked_anything, question_of
-from api.pages.base import page, page_router
+from api.pages.base import has_page, page, page_router
 from api.pages.choices import (
     KnownField,
     Option,
+    find_options,
     find_unit,
     is_many,
     kind_options,
@@ -36,6 +39,8 @@ WHAT_MATTERS = (
     ("cash", "Least cash", "parts and work sent out; your own hours do not count"),
     ("hours", "Fewest hours", "whatever it costs"),
 )
+What = Literal["gearbox", "engine", "vehicle", "part"]
+Text = Annotated[str, Query(max_length=200)]
 NUMBERS_OF_ROUTES = (0, 1, 2, 3, 5)
 
 
@@ -71,7 +76,8 @@ class AskView:
 
     `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: what own and avoid offer.
     `deadline`, `rate`: as typed; `rate_usual`, `currency`: of the facts; `refuse_disputed`; `counts`: how many routes.
-    `details`: something beyond the defaults is set, so the rest of the form is shown opened.
+    `details`: something beyond the defaults is set, so the rest of the form is shown opened. `identify`: the address
+    of the page that finds out which variant a unit is, empty where the app has none.
     """
 
     units: tuple[UnitField, ...]
@@ -90,6 +96,7 @@ class AskView:
     currency: str
     refuse_disputed: bool
     details: bool
+    identify: str
 
 
 @router.get("/ask")
@@ -99,7 +106,15 @@ async def ask(request: Request) -> Response:
     empty = empty_view(index)
     if empty is not None:
         return page(request, "empty.html", empty, title="What to do first")
-    return page(request, "ask.html", ask_view(index, asked_so_far(request)), title="Ask")
+    return page(request, "ask.html", ask_view(index, asked_so_far(request), False, _identify(request)), title="Ask")
+
+
+@router.get("/ask/choices")
+async def choices(request: Request, what: What = "part", text: Text = "") -> Response:
+    """What the words may mean, for a field that is typed into: ids and labels as JSON."""
+    workshop = workshop_of(request)
+    found = await workshop.work_out(lambda: find_options(workshop.index, what, text))
+    return PlainJson([{"id": option.id, "label": option.label} for option in found])
 
 
 @router.get("/answer")
@@ -110,8 +125,12 @@ async def answer(request: Request) -> Response:
     question = _with_units(question, meant)
     missing = [what for what in ("gearbox", "engine") if not question.unit_of(what)]
     if missing or any(unit and unit not in index.catalogue.parts for unit in meant.values()):
-        return page(request, "ask.html", ask_view(index, question, checked=True), title="Ask", status=422)
+        return page(request, "ask.html", ask_view(index, question, True, _identify(request)), title="Ask", status=422)
     return RedirectResponse(address("/compare", question), status_code=303)
+
+
+def _identify(request: Request) -> str:
+    return "/identify" if has_page(request, "/identify") else ""
 
 
 def asked_so_far(request: Request) -> Question:
@@ -128,8 +147,8 @@ def _with_units(question: Question, units: Mapping[str, str]) -> Question:
     return replace(question, gearbox=units["gearbox"], engine=units["engine"], vehicle=units["vehicle"])
 
 
-def ask_view(index: CatalogueIndex, question: Question, checked: bool = False) -> AskView:
-    """The form's view. `checked`: it was sent, so what is missing or unknown is said."""
+def ask_view(index: CatalogueIndex, question: Question, checked: bool = False, identify: str = "") -> AskView:
+    """The form's view. `checked`: it was sent, so what is missing or unknown is said. `identify`: see AskView."""
     known = index.catalogue
     given = {key: value if isinstance(value, tuple) else (str(value),) for key, value in question.context.items()}
     kinds = kind_options(index, question.avoid)
@@ -151,6 +170,7 @@ def ask_view(index: CatalogueIndex, question: Question, checked: bool = False) -
         currency=known.currency,
         refuse_disputed=question.refuse_disputed,
         details=_has_details(question),
+        identify=identify,
     )
 
 
@@ -160,11 +180,9 @@ def _unit_field(index: CatalogueIndex, question: Question, what: str, checked: b
     unknown = bool(value) and value not in index.catalogue.parts
     near: tuple[Option, ...] = ()
     if unknown:
-        every = unit_options(index, what, "")
-        ids = near_matches(value, [option.id for option in every])
-        words = value.casefold().split()
-        alike = [option for option in every if all(word in option.label.casefold() for word in words)]
-        near = tuple(dict.fromkeys([*alike[:20], *(option for option in every if option.id in ids)]))
+        every = {option.id: option for option in unit_options(index, what, "")}
+        alike = [every[one] for one in near_matches(value, every)]
+        near = tuple(dict.fromkeys([*find_options(index, what, value), *alike]))
     label = {"gearbox": "Gearbox", "engine": "Engine", "vehicle": "Vehicle that takes both"}[what]
     said = value or ("?" if checked and needed else "")
     return UnitField(what, label, needed, typed, unit_options(index, what, value), said, near)

@@ -186,6 +186,11 @@ def _addresses(request: Request) -> frozenset[str]:
     return found
 
 
+def has_page(request: Request, address: str) -> bool:
+    """Whether the app answers this address of the navigation."""
+    return address in _addresses(request)
+
+
 def _answers(app: FastAPI, address: str) -> bool:
     scope = {"type": "http", "method": "GET", "path": address, "root_path": "", "headers": []}
     return any(route.matches(scope)[0] == Match.FULL for route in app.routes)

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 from itertools import islice
 from weakref import WeakKeyDictionary
 
+from graph.answer.find import find_parts
 from graph.catalogue.model import UNIT_KINDS, Condition, Part
 from graph.reading.conditions import ORDERINGS
 from graph.reading.index import CatalogueIndex
 
 MOST_READ = 50_000
+MOST_FOUND = 30
 MOST_OFFERED = 400  # beyond that a field is typed into, and what is typed is looked up
 # How keys of what is known of a job read to a fitter; a key that is not here is read as it stands.
 KEY_WORDS = {
@@ -99,6 +101,16 @@ def kind_options(index: CatalogueIndex, avoided: tuple[str, ...]) -> tuple[Optio
     """The kinds of part that can stand between two others (plates, sleeves, rings), to be avoided as a whole."""
     kinds = (kind for kind in index.catalogue.part_kinds.values() if kind.intermediate)
     return tuple(Option(kind.id, kind.label, "", kind.id in avoided) for kind in kinds)
+
+
+def find_options(index: CatalogueIndex, what: str, text: str) -> tuple[Option, ...]:
+    """At most MOST_FOUND units (gearbox, engine, vehicle) or parts (`part`) that the words mean, misspelt ones too."""
+    if what in UNIT_KINDS and what not in index.catalogue.part_kinds:
+        return ()
+    units = what in UNIT_KINDS
+    found = find_parts(index, text, what if units else "").parts
+    fitting = (part for part in found if not part.abstract and (units or part.kind not in UNIT_KINDS))
+    return tuple(Option(part.id, part.label) for part in islice(fitting, MOST_FOUND))
 
 
 def find_unit(index: CatalogueIndex, what: str, text: str) -> str:

@@ -8,7 +8,7 @@ from fastapi.responses import RedirectResponse
 from api.pages.answers import find_answer
 from api.pages.asked import asked_anything, question_of
 from api.pages.base import page, page_router
-from api.pages.compare_view import compare_view
+from api.pages.compare_view import allowing_last, compare_view
 
 router = page_router()
 
@@ -21,5 +21,6 @@ async def compare(request: Request, changes: str = "") -> Response:
     question = question_of(request.query_params)
     wanted = changes not in ("", "no")
     found = await find_answer(request, question, with_changes=wanted)
-    view = compare_view(found.index, question, found.answer, wanted)
+    allowed = await find_answer(request, allowing_last(question)) if question.avoid else None
+    view = compare_view(found.index, question, found.answer, wanted, allowed.answer if allowed else None)
     return page(request, "compare.html" if view.columns else "no_route.html", view, title=view.question.title)

@@ -12,7 +12,7 @@ from urllib.parse import quote
 
 from api.pages.asked import address
 from api.pages.bars import Bars, cost_bars
-from api.pages.question_view import QuestionView, question_view
+from api.pages.question_view import QuestionView, label_of, question_view
 from graph.answer import words
 from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
 from graph.reading.index import CatalogueIndex
@@ -80,6 +80,7 @@ class CompareView:
     """The answer to a question.
 
     `question`: as asked, with ways to change it. `headline`: the answer in a sentence; `verdict`; `columns`: routes.
+    `doing_without`: what it costs to do without the part that was avoided last, in a sentence; empty if none was.
     `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
     `look_first`, `look_cautions`: what looking first is worth. `changes`: what would change the answer, `idle` what
     would not, `changes_address` where they are worked out (empty where there is nothing to work out).
@@ -88,6 +89,7 @@ class CompareView:
 
     question: QuestionView
     headline: str
+    doing_without: str
     verdict: str
     columns: tuple[Column, ...]
     differs: tuple[Row, ...]
@@ -106,13 +108,19 @@ class CompareView:
     cautions: tuple[str, ...]
 
 
-def compare_view(index: CatalogueIndex, question: Question, answer: Answer, with_changes: bool) -> CompareView:
-    """The view of the answer. `with_changes`: the answer holds what would change it."""
+def compare_view(
+    index: CatalogueIndex, question: Question, answer: Answer, with_changes: bool, allowed: Answer | None = None
+) -> CompareView:
+    """The view of the answer. `with_changes`: the answer holds what would change it.
+
+    `allowed`: the answer to the same question with the last avoided part allowed, to say what doing without costs.
+    """
     rows = _rows(answer)
     can_change = bool(answer.routes) and question.objective == "expected" and not with_changes
     return CompareView(
         question=question_view(index, question),
         headline=answer.headline,
+        doing_without=_doing_without(index, question, answer, allowed) if allowed else "",
         verdict=answer.verdict,
         columns=tuple(_column(index, question, answer, route) for route in answer.routes),
         differs=tuple(row for row in rows if _differs(row)),
@@ -130,6 +138,34 @@ def compare_view(index: CatalogueIndex, question: Question, answer: Answer, with
         assumptions=answer.assumptions,
         cautions=answer.cautions,
     )
+
+
+def allowing_last(question: Question) -> Question:
+    """The question with the part allowed that was avoided last."""
+    return replace(question, avoid=question.avoid[:-1])
+
+
+def _doing_without(index: CatalogueIndex, question: Question, answer: Answer, allowed: Answer) -> str:
+    name = label_of(index, question.avoid[-1])
+    if not allowed.routes:
+        return f"With {name} allowed there is no route either."
+    if not answer.routes:
+        return f"There is no way without {name}; with it the best route is {_figure(allowed, allowed.routes[0])}."
+    here, there = _least(answer), _least(allowed)
+    if here == there:
+        return f"Doing without {name} costs nothing more."
+    more = words.hours(int(here - there)) if answer.objective == "hours" else words.money(here - there, answer.currency)
+    return f"Doing without {name} costs {more} more: with it the best route is {_figure(allowed, allowed.routes[0])}."
+
+
+def _least(answer: Answer) -> Fraction:
+    """What the best route costs by the objective: currency units, or whole hundredths of an hour."""
+    best = answer.routes[0]
+    amounts = {
+        "expected": best.expected, "total": best.total, "cash": Fraction(best.cash_hundredths, 100),
+        "hours": Fraction(best.hours_hundredths),
+    }  # fmt: skip
+    return amounts[answer.objective]
 
 
 BEST_BY = {"expected": "cheapest with likely faults", "total": "cheapest", "cash": "least cash", "hours": "quickest"}

@@ -37,6 +37,28 @@ function narrow(select) {
   });
 }
 
+// Search as you type where there are more choices than a page can hold: the field's list follows what is typed.
+function search(field) {
+  let waiting = 0;
+  field.addEventListener("input", () => {
+    clearTimeout(waiting);
+    waiting = setTimeout(async () => {
+      const text = field.value.trim();
+      if (text.length < 2) return;
+      const asked = new URLSearchParams({ what: field.dataset.search, text });
+      const response = await fetch(`/ask/choices?${asked}`).catch(() => null);
+      if (!response || !response.ok || field.value.trim() !== text) return;
+      const found = (await response.json()).map(({ id, label }) => {
+        const option = document.createElement("option");
+        option.value = id;
+        option.textContent = label;
+        return option;
+      });
+      if (found.length) field.list.replaceChildren(...found);
+    }, 150);
+  });
+}
+
 // A field that takes one more: when it is filled, an empty one follows.
 function takeMore(field) {
   field.addEventListener("change", () => {
@@ -47,6 +69,7 @@ function takeMore(field) {
     next.setAttribute("aria-label", "Add a further part");
     field.after(next);
     takeMore(next);
+    search(next);
     next.focus();
   }, { once: true });
 }
@@ -69,5 +92,6 @@ async function fill(section) {
 }
 
 for (const select of document.querySelectorAll("select[data-narrow]")) narrow(select);
+for (const field of document.querySelectorAll("input[data-search]")) search(field);
 for (const field of document.querySelectorAll("input[data-more]")) takeMore(field);
 for (const section of document.querySelectorAll("[data-fill]")) fill(section);

@@ -60,13 +60,16 @@ def test_the_bars_say_in_words_what_they_show(pages: TestClient, demo: Catalogue
             assert words.money(amount, answer.currency) in label
 
 
-def test_without_the_plate_is_one_click_from_the_plate(pages: TestClient) -> None:
+def test_without_the_plate_is_one_click_from_the_plate(pages: TestClient, demo: CatalogueIndex) -> None:
     before = shown(pages, address("/compare", PLATE_QUESTION))
 
     where = before.link("Without the adapter plate")
     after = shown(pages, where)
 
     assert "avoid=plate-15" in where
+    cost = answer_question(demo, replace(PLATE_QUESTION, avoid=("plate-15",))).routes[0].expected
+    more = words.money(cost - answer_question(demo, PLATE_QUESTION).routes[0].expected, "EUR")
+    assert f"Doing without Adapter plate, Ouzel to Tansy, 15 mm, made costs {more} more" in after.text
     assert "without Adapter plate, Ouzel to Tansy, 15 mm, made" in after.text
     assert all("avoid=plate-15&avoid=plate-15" not in link for _, link in after.links)
     assert after.link("allow it again") == address("/compare", PLATE_QUESTION)

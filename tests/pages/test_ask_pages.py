@@ -12,7 +12,7 @@ from starlette.datastructures import QueryParams
 
 from api.app import create_app
 from api.pages.asked import address, parameters_of, question_of
-from graph.catalogue.model import Catalogue
+from graph.catalogue.model import Catalogue, Part, PartKind
 from graph.cli.question import DEMO_QUESTION
 from graph.errors import InvalidQuestion
 from graph.reading.question import Question
@@ -117,3 +117,27 @@ def test_an_empty_workshop_says_what_to_do_first() -> None:
         for path in ("/", "/ask"):
             told = Page(empty.get(path).text)
             assert "What to do first" in told.text and "no gearbox and no engine" in told.text
+
+
+def test_what_is_typed_finds_units_and_parts_misspelt_ones_too(pages: TestClient) -> None:
+    def found(what: str, text: str) -> list[str]:
+        return [one["id"] for one in pages.get("/ask/choices", params={"what": what, "text": text}).json()]
+
+    assert {"hollin-5", "hollin-5c", "hollin-5l"} <= set(found("gearbox", "hollin"))
+    assert "hollin-5" in found("gearbox", "holin")
+    assert "plate-15" in found("part", "adapter plate 15") and "hollin-5" not in found("part", "hollin")
+    assert pages.get("/ask/choices?what=anything").status_code == 422
+
+
+def test_with_more_units_than_a_list_can_hold_the_form_is_typed_into_and_stays_small() -> None:
+    kinds = {"gearbox": PartKind("gearbox", "gearbox"), "engine": PartKind("engine", "engine")}
+    boxes = {f"box-{n}": Part(id=f"box-{n}", label=f"Box {n}", kind="gearbox") for n in range(2000)}
+    engine = Part(id="motor", label="Motor", kind="engine")
+    catalogue = Catalogue(currency="EUR", part_kinds=kinds, parts=boxes | {"motor": engine})
+    with TestClient(create_app(catalogue), base_url="http://127.0.0.1", follow_redirects=False) as large:
+        form = large.get("/ask")
+        sent = large.get("/answer?gearbox=box 1999&engine=motor")
+
+    typed = {field["id"]: field for field in Page(form.text).all("input") if "id" in field}
+    assert "gearbox" in typed and "engine" not in typed and len(form.content) < 100_000
+    assert sent.headers["location"] == "/compare?gearbox=box-1999&engine=motor"
