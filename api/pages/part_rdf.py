@@ -112,6 +112,8 @@ class _Writer:
         yield from self._texts(subject, *(("toConfirm", text) for text in edge.to_confirm))
         if edge.kind == SHIFTS:
             yield self._decimal(subject, "shiftMm", Fraction(edge.shift_um, MICROMETRES))
+        if edge.uncertainty_um is not None:
+            yield self._decimal(subject, "uncertaintyMm", Fraction(edge.uncertainty_um, MICROMETRES))
         if edge.miss_um is not None:
             yield self._decimal(subject, "missMm", Fraction(edge.miss_um, MICROMETRES))
         yield from self._work(subject, edge.cash_hundredths, edge.hours_hundredths, edge.days, edge.tasks)

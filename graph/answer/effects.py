@@ -5,23 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from graph.answer import words
+from graph.answer import margins, words
 from graph.answer.ground import Ground
 from graph.answer.model import SEND_OUT, CostSplit, FaultLine, Shift, SideEffect, Step
 from graph.answer.steps import changes_something
 from graph.conversion.document import Candidate, Chain, Fault, Link
 from graph.search.result import Route
 
-THIN_MARGIN_UM = 1000  # common practice: under 1 mm, measure again before cutting
-
 
 def side_effects(ground: Ground, route: Route, picked: Iterable[Candidate | Link]) -> tuple[SideEffect, ...]:
     """Every dimension of the conversion after this route, in the document's order, with its margin."""
     choices = tuple(choice for choice in picked if choice.shifts_um and changes_something(ground, choice))
-    return tuple(_side_effect(ground, chain, route.chains_um[chain.id], choices) for chain in ground.conversion.chains)
+    doubts = margins.doubts_of(ground, route)
+    return tuple(
+        _side_effect(ground, chain, route.chains_um[chain.id], choices, doubts.get(chain.id, margins.EXACT))
+        for chain in ground.conversion.chains
+    )
 
 
-def _side_effect(ground: Ground, chain: Chain, value_um: int, choices: tuple[Candidate | Link, ...]) -> SideEffect:
+def _side_effect(
+    ground: Ground, chain: Chain, value_um: int, choices: tuple[Candidate | Link, ...], doubt: margins.Doubt
+) -> SideEffect:
     below = None if chain.low_um is None else value_um - chain.low_um
     above = None if chain.high_um is None else chain.high_um - value_um
     margin = min((m for m in (below, above) if m is not None), default=None)
@@ -32,16 +36,17 @@ def _side_effect(ground: Ground, chain: Chain, value_um: int, choices: tuple[Can
     )
     return SideEffect(
         chain=chain.id, label=chain.label, value_um=value_um, low_um=chain.low_um, high_um=chain.high_um,
-        margin_um=margin, words=_effect_words(chain, value_um, margin, moved_by), moved_by=moved_by,
+        margin_um=margin, words=_effect_words(chain, value_um, margin, moved_by, doubt), moved_by=moved_by,
+        worst_case_um=doubt.worst_um, rss_um=doubt.rss_um, measure_again=doubt.again,
+        verdict=margins.verdict_of(margin, doubt), to_confirm=margins.to_confirm(chain.label, margin, doubt),
     )  # fmt: skip
 
 
-def _effect_words(chain: Chain, value_um: int, margin_um: int | None, moved_by: tuple[Shift, ...]) -> str:
+def _effect_words(
+    chain: Chain, value_um: int, margin_um: int | None, moved_by: tuple[Shift, ...], doubt: margins.Doubt
+) -> str:
     text = f"{words.millimetres(value_um)}; allowed {limits(chain.low_um, chain.high_um)}"
-    if margin_um is not None:
-        text += f"; margin {words.millimetres(margin_um)}"
-        if margin_um < THIN_MARGIN_UM:
-            text += " (thin: measure again before cutting)"
+    text += margins.margin_words(margin_um, doubt)
     if moved_by:
         shares = [f"{words.millimetres(shift.shift_um, signed=True)} by {shift.label}" for shift in moved_by]
         text += f"; of it {words.listed(shares)}"

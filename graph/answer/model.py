@@ -144,7 +144,9 @@ class Shift:
 class SideEffect:
     """A dimension that adds up, after this route. `margin_um`: distance to the nearer limit (None: no limit).
 
-    `moved_by`: what the route fits or machines that moves it, each with its share.
+    `moved_by`: what the route fits or machines that moves it, each with its share. `worst_case_um`, `rss_um`: how far
+    the true value may lie from it, either way, as far as the lengths' uncertainties are stated; `measure_again`: the
+    least certain of them. `verdict`: holds, or unknown where the worst case breaks a limit.
     """
 
     chain: str
@@ -155,6 +157,11 @@ class SideEffect:
     margin_um: int | None
     words: str
     moved_by: tuple[Shift, ...] = ()
+    worst_case_um: int = 0
+    rss_um: int = 0
+    measure_again: tuple[str, ...] = ()
+    verdict: str = "holds"
+    to_confirm: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from fractions import Fraction
 from graph.answer import effects, evidence, verdict
 from graph.answer.conditions import is_settled
 from graph.answer.ground import Ground
-from graph.answer.model import AnsweredRoute, JointLine, Named, PartLine, Step
+from graph.answer.model import AnsweredRoute, JointLine, Named, PartLine, SideEffect, Step
 from graph.answer.steps import steps_of
 from graph.conversion.document import Candidate, Choice, Link
 from graph.search.result import Route
@@ -24,15 +24,16 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     picked = picked_by(ground, route)
     steps, parts = steps_of(ground, route), part_lines(ground, route)
     provisional = not all(is_settled(ground, choice) for choice in picked)
-    work = verdict.of_route(ground, picked)
+    moved = effects.side_effects(ground, route, picked)
+    work = verdict.with_margins(verdict.of_route(ground, picked), moved)
     weakest = evidence.weakest_of(ground, picked)
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
         summary=verdict.summary(work, parts, picked, provisional), steps=steps, parts=parts,
         joints=tuple(joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
-        side_effects=effects.side_effects(ground, route, picked), faults=effects.fault_lines(ground, route),
+        side_effects=moved, faults=effects.fault_lines(ground, route),
         features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
-        to_confirm=tuple(dict.fromkeys(text for choice in picked for text in choice.to_confirm)),
+        to_confirm=_to_confirm(picked, moved),
         weakest_evidence=weakest, weakest_evidence_words=evidence.level_words(ground, weakest),
         cash_hundredths=route.cash_hundredths, hours_hundredths=route.hours_hundredths, total=route.total,
         expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,
@@ -45,6 +46,12 @@ def _features_gained(ground: Ground, picked: tuple[Choice, ...]) -> tuple[Named,
     as_found = {f for c in ground.candidates.values() if c.as_found for f in c.features}
     gained = sorted({feature for choice in picked for feature in choice.features} - as_found)
     return tuple(Named(feature, ground.feature_label(feature)) for feature in gained)
+
+
+def _to_confirm(picked: tuple[Choice, ...], moved: tuple[SideEffect, ...]) -> tuple[str, ...]:
+    """What the choices ask for, then the lengths whose uncertainty eats up the margin."""
+    asked = [text for choice in picked for text in choice.to_confirm]
+    return tuple(dict.fromkeys([*asked, *(effect.to_confirm for effect in moved if effect.to_confirm)]))
 
 
 def _irreversible(steps: tuple[Step, ...]) -> tuple[str, ...]:

@@ -8,8 +8,10 @@ from graph.answer import words
 from graph.answer.conditions import is_settled
 from graph.answer.evidence import level_of
 from graph.answer.ground import Ground
+from graph.answer.margins import UNSURE
 from graph.answer.model import (
     DIRECT,
+    IMPOSSIBLE,
     MACHINING,
     MADE_SPECIALLY,
     NOT_ADVISABLE,
@@ -17,6 +19,7 @@ from graph.answer.model import (
     VERDICTS,
     WITH_PARTS,
     PartLine,
+    SideEffect,
 )
 from graph.answer.steps import MACHINING_LINK
 from graph.conversion.document import Candidate, Link
@@ -49,6 +52,12 @@ def of_route(ground: Ground, picked: Iterable[Candidate | Link]) -> str:
         if level_of(ground, choice.id) == CONTRADICTED:
             verdicts.append(NOT_ADVISABLE)
     return heaviest(verdicts)
+
+
+def with_margins(work: str, effects: Iterable[SideEffect]) -> str:
+    """Unknown where the worst case of a dimension breaks its limit; what is not advisable stays so."""
+    unsure = any(effect.verdict == UNSURE for effect in effects)
+    return UNKNOWN if unsure and work not in (NOT_ADVISABLE, IMPOSSIBLE) else work
 
 
 def _work_of_link(ground: Ground, link: Link) -> str:

@@ -12,16 +12,20 @@ from graph.fits.model import NM_PER_UM, show_nm
 
 
 def list_moves(
-    catalogue: Catalogue, part: str, quantity: str, nm: int, evidence: str, note: str = ""
-) -> tuple[Edge, ...]:
-    """The shifts that a part with this length causes: all of it on each chain that the quantity names."""
+    catalogue: Catalogue, part: str, quantity: str, nm: int, evidence: str, note: str = "", *,
+    uncertainty_nm: int = 0, reason: str = "",
+) -> tuple[Edge, ...]:  # fmt: skip
+    """The shifts that a part with this length causes: all of it on each chain that the quantity names.
+
+    `reason`: what was measured, in words; an answer names it where the margin asks for a second reading.
+    """
     known = catalogue.quantities.get(quantity)
     signed = [(chain, 1) for chain in known.adds_to] + [(chain, -1) for chain in known.takes_from] if known else []
     stem = part if part.startswith(COMPUTED) else f"{COMPUTED}{part}"
     return tuple(
         Edge(
             id=f"{stem}--{chain}", kind=SHIFTS, source=part, target=chain, shift_um=sign * to_um(nm), evidence=evidence,
-            note=note,
+            note=note, uncertainty_um=-(-uncertainty_nm // NM_PER_UM), reason=reason,
         )
         for chain, sign in signed if chain in catalogue.chain_kinds
     )  # fmt: skip
@@ -39,7 +43,11 @@ def read_shifts(measured: Measured, parts: Iterable[str]) -> tuple[tuple[Edge, .
             if length is None:
                 continue
             note = measured.note_of(part, quantity)
-            for edge in list_moves(catalogue, part, quantity, length.nominal_nm, EVIDENCE, note):
+            moves = list_moves(
+                catalogue, part, quantity, length.nominal_nm, EVIDENCE, note, uncertainty_nm=length.uncertainty_nm,
+                reason=f"{catalogue.quantities[quantity].label} of {measured.part(part).label}",
+            )  # fmt: skip
+            for edge in moves:
                 said = noted.get(edge.target)
                 if said is None:
                     edges.append(edge)

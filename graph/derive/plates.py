@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import hypot
 
-from graph.catalogue.model import FITS, Edge, JointKind
+from graph.catalogue.model import FITS, Edge, JointKind, Part
 from graph.derive.chains import list_moves
 from graph.derive.checks import Case
 from graph.derive.costs import NotPriced
@@ -28,6 +28,7 @@ COMMON_PRACTICE = "common practice"
 WHY_WALL = f"wall between rims at least 5 mm, {COMMON_PRACTICE}"
 LINES_SHOWN = 4
 THICKNESS = "plate-thickness"
+PLATE_TOLERANCE_NM = 100_000  # ground or milled plate, common practice; the sketch asks for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,9 +101,15 @@ def _plate(joint: JointKind, case: Case, result: CheckResult, thickness_nm: int)
         )
         for place, (one, other, said) in zip(("in", "out"), sides, strict=True)
     )  # fmt: skip
-    return Made(
-        (*edges, *list_moves(case.measured.catalogue, part.id, THICKNESS, thickness_nm, level_of(result))), (part,)
-    )
+    return Made((*edges, *_moves(case, part, thickness_nm, level_of(result))), (part,))
+
+
+def _moves(case: Case, part: Part, thickness_nm: int, level: str) -> tuple[Edge, ...]:
+    """What the plate moves; its thickness comes out as its sketch allows."""
+    return list_moves(
+        case.measured.catalogue, part.id, THICKNESS, thickness_nm, level, uncertainty_nm=PLATE_TOLERANCE_NM,
+        reason=f"thickness of {part.label}",
+    )  # fmt: skip
 
 
 def stock_thicknesses_nm(block: Face, bell: Face) -> tuple[int, ...]:

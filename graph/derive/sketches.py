@@ -10,6 +10,7 @@ from graph.derive.bearings import IN_HOUSING, ON_SHAFT
 from graph.derive.checks import Case, housing_seat
 from graph.derive.deriver import ENGINE_FACE, Deriver
 from graph.derive.findings import Finding
+from graph.derive.plates import PLATE_TOLERANCE_NM
 from graph.fits.bearing import get_seat_classes
 from graph.fits.limits import get_deviation
 from graph.fits.model import NM_PER_MM, Work
@@ -17,7 +18,6 @@ from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, as_seen_fro
 from graph.fits.sketch import BORED_HOUSING, PLATE, SHAFT_SHOULDER, SLEEVE, Sketch, SketchDimension
 
 LENGTH_TOLERANCE_NM = 50_000
-PLATE_TOLERANCE_NM = 100_000
 HOLE_PLACE_NM = 100_000
 PRESS_CLASSES = ("s6", "s7", "r6", "p6", "n6", "m6", "k6")  # tightest first
 ASK = "as found; ask before cutting if it is not what was told"

@@ -66,6 +66,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
         open_joints=_open_joints(left, matings.misses),
         disputes=_disputes(index, matings),
         offered=tuple(sorted(offered & set(question.features))),
+        standing_shifts=writer.standing_shifts(),
     )
 
 

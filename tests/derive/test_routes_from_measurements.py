@@ -11,7 +11,9 @@ from typing import Any
 
 import pytest
 
+from graph.answer.asking import answer_question
 from graph.reading.model import NOT_KNOWN
+from graph.reading.question import Question
 from graph.search import solve
 from tests.demo.shop import fitted
 from tests.derive.shop import best, computed, index, read, without_prices
@@ -146,3 +148,14 @@ def test_computed_edges_stay_out_where_the_question_asks_for_better_evidence() -
     _, route = best(index(), "hollin-5", "ouzel-20", evidence_floor="done-without-follow-up", **DISC)
 
     assert route.total == 561
+
+
+def test_a_measured_length_carries_its_uncertainty_into_the_margin_of_the_answer() -> None:
+    question = Question(gearbox="hollin-5", engine="ouzel-20", objective="total", **DISC)
+
+    answer = answer_question(index(), question)
+
+    front = next(effect for effect in answer.routes[0].side_effects if effect.chain == "spline-spare-front")
+
+    assert front.worst_case_um == 50  # the depth micrometer's 0.05 mm
+    assert front.measure_again == ("hub front reach of Disc 228 without a label, ten teeth",)
