@@ -7,7 +7,7 @@ the form's unit, a length without "+/-" the form's give or take, a place without
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 
 from fastapi import Query, Request, Response
@@ -265,7 +265,8 @@ def _laid_over(index: CatalogueIndex, base: FacesView) -> FacesView:
     clocking = fit.clocking or _apart(first, second)
     return FacesView(
         base.joint, base.joints, base.parts, base.a, base.b, base.turn, verdict_of(fit.result),
-        Markup(overlay_svg(first, second, clocking)), list_rows(first, second, clocking),
+        Markup(overlay_svg(replace(first, label="face one"), replace(second, label="face two"), clocking)),
+        list_rows(first, second, clocking),
         tuple(f"{other.angle_deg:.2f} degrees" for other in fit.others), (),
     )  # fmt: skip
 

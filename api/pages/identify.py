@@ -120,7 +120,7 @@ def identify_view(index: CatalogueIndex, family: str, unit: str, typed: dict[str
     return IdentifyView(
         family, _families(index), unit, UNITS, fields,
         found.summary if found else "", _standings(found) if found else (),
-        f"{found.something_else:.0%}" if found else "", _steps(index, found) if found else (), problems,
+        _percent(found.something_else) if found else "", _steps(index, found) if found else (), problems,
     )  # fmt: skip
 
 

@@ -73,7 +73,7 @@ def _edge(root: ET.Element, row: EdgeRow, side: str, middle: float, y: float) ->
     head = f"{number(at_x)},{number(at_y)} {tail},{number(at_y - 4)} {tail},{number(at_y + 4)}"
     if row.kind not in ("fits", "requires-machining", "does-not-fit", "excludes"):
         ET.SubElement(root, "polygon", {"points": head, "fill": "currentColor"})
-    share = 0.42
+    share = 0.3  # nearer to the neighbour, where the lines are still apart
     x, height = far + (near - far) * share, y + (middle - y) * share
     words = row.verb if len(row.verb) <= EDGE_LETTERS else row.verb[: EDGE_LETTERS - 1] + "\N{HORIZONTAL ELLIPSIS}"
     _text(root, x, height - 5, words, size="13", halo=True)

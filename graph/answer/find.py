@@ -6,6 +6,7 @@ taken instead (edit similarity, at least two thirds alike) and the reader is tol
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from weakref import WeakKeyDictionary
@@ -20,6 +21,7 @@ ALIKE = 66.0  # out of 100: two letters wrong in six still count
 NEAR_WORDS = 6
 LONGEST_QUERY = 200
 MOST_WORDS = 8
+_WORD = re.compile(r"[^\W_]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,6 @@ def _known_words(index: CatalogueIndex) -> tuple[str, ...]:
     if known is None:
         words: set[str] = set()
         for part in index.catalogue.parts.values():
-            words.update(f"{part.id.replace('-', ' ')} {part.label} {part.number}".casefold().split())
+            words.update(_WORD.findall(f"{part.id} {part.label} {part.number}".casefold()))
         known = _WORDS[index] = tuple(sorted(words))
     return known

@@ -11,9 +11,10 @@ from math import cos, radians, sin
 from graph.fits.runout import BoreOffset, DialReadings, DowelCure, show_both
 from graph.fits.svg import Drawing
 
-SIZE = 440.0
-RADIUS = 140.0
-OFFSET = 60.0  # the drawn offset, whatever the true one
+WIDTH, HEIGHT = 600.0, 430.0
+RADIUS = 125.0
+OFFSET = 32.0  # the drawn offset, whatever the true one
+LABELS = 175.0  # how far from the middle the readings stand, clear of both circles
 
 
 def runout_svg(readings: DialReadings, offset: BoreOffset, cure: DowelCure | None = None, prefix: str = "dial") -> str:
@@ -25,27 +26,28 @@ def runout_svg(readings: DialReadings, offset: BoreOffset, cure: DowelCure | Non
             f"the housing towards {cure.clock_deg / 30 or 12:.1f} o'clock; "
             f"{show_both(round(cure.residual_tir_nm))} stay."
         )
-    drawing = Drawing(SIZE, SIZE + 40, "Dial readings, looking from the gearbox", " ".join(words), prefix)
-    centre = SIZE / 2
-    drawing.circle(centre, centre, RADIUS)
-    _cross(drawing, centre, centre, 14, "chain")
+    drawing = Drawing(WIDTH, HEIGHT + 44, "Dial readings, looking from the gearbox", " ".join(words), prefix)
+    middle = (WIDTH / 2, HEIGHT / 2)
+    drawing.circle(*middle, RADIUS)
+    _cross(drawing, *middle, 14, "chain")
     hours = ((12, readings.h12_nm), (3, readings.h3_nm), (6, readings.h6_nm), (9, readings.h9_nm))
     for hour, value in hours:
-        x, y = _at(centre, RADIUS + 14, hour * 30)
+        x, y = _at(middle, LABELS, hour * 30)
         anchor = {3: "start", 9: "end"}.get(hour, "middle")
-        drawing.text(x, y + {12: -16, 6: 14}.get(hour, 0), f"{hour} o'clock", anchor)
-        drawing.text(x, y + {12: 2, 6: 32}.get(hour, 18), show_both(value), anchor, 13)
+        drawing.text(x, y - 4, f"{hour} o'clock", anchor)
+        drawing.text(x, y + 14, show_both(value), anchor, 13)
     if offset.offset_nm > 0:
-        x, y = _at(centre, OFFSET, offset.clock_deg)
+        x, y = _at(middle, OFFSET, offset.clock_deg)
         _cross(drawing, x, y, 10, "full")
-        drawing.arrow(centre, centre, x, y)
+        drawing.line(*middle, x, y)
         drawing.circle(x, y, RADIUS, "dashed")
     if cure is not None and offset.offset_nm > 0:
-        start, end = _at(centre, 24, cure.clock_deg), _at(centre, 24 + OFFSET, cure.clock_deg)
+        start, end = _at(middle, 20, cure.clock_deg), _at(middle, 70, cure.clock_deg)
         drawing.line(*start, *end, weight=3)
         drawing.circle(*end, 6, weight=3)
-    drawing.text(centre, SIZE + 18, "full circle: crank axis; dashed: the bore, its offset enlarged", "middle", 13)
-    drawing.text(centre, SIZE + 35, "thick line with a ring: the way the dowels push", "middle", 13)
+    key = "full circle: about the crank's axis; dashed: the bore, its offset enlarged"
+    drawing.text(middle[0], HEIGHT + 18, key, "middle", 13)
+    drawing.text(middle[0], HEIGHT + 36, "thick line with a ring: the way the dowels push", "middle", 13)
     return drawing.markup()
 
 
@@ -53,9 +55,9 @@ def _tir(offset: BoreOffset) -> str:
     return show_both(round(offset.tir_nm))
 
 
-def _at(centre: float, radius: float, clock_deg: float) -> tuple[float, float]:
+def _at(middle: tuple[float, float], radius: float, clock_deg: float) -> tuple[float, float]:
     """A place at so many degrees clockwise from 12 o'clock."""
-    return centre + radius * sin(radians(clock_deg)), centre - radius * cos(radians(clock_deg))
+    return middle[0] + radius * sin(radians(clock_deg)), middle[1] - radius * cos(radians(clock_deg))
 
 
 def _cross(drawing: Drawing, x: float, y: float, arm: float, style: str) -> None:

@@ -22,7 +22,7 @@ def test_a_note_is_written_and_found_again(visit: Open, size: tuple[int, int], s
     page = browser.go("/notebook/new?relation=remark")
     page.get_by_label("In your words").fill(f"The {word} dowel came out cold.")
     page.get_by_label("How it is known").select_option("measured-on-these-parts")
-    page.get_by_label("Who says so").fill("bench 2")
+    page.get_by_label("Who says so (initials or a role)").fill("bench 2")
     page.get_by_label("Job").fill("214")
     browser.keep("form")
     page.get_by_role("button", name="Write it down").click()
@@ -45,7 +45,7 @@ def test_a_note_about_parts_asks_which_part_is_meant(visit: Open) -> None:
     page.get_by_label("What is known").select_option("fits")
     page.get_by_label("Other part").fill("block pipit")
     page.get_by_label("How it is known").select_option("hearsay")
-    page.get_by_label("Who says so").fill("counter")
+    page.get_by_label("Who says so (initials or a role)").fill("counter")
     page.get_by_role("button", name="Write it down").click()
 
     expect(page.get_by_role("alert")).to_contain_text("which part is meant?")
@@ -79,7 +79,7 @@ def test_a_reading_that_is_kept_changes_the_part_s_page(visit: Open) -> None:
     page = browser.go("/bench/joint?a=flywheel-ouzel&joint=disc-to-flywheel&unit=in")
     page.locator("[id='r0.friction-face-diameter']").fill("9.13")
     expect(page.get_by_role("heading", name="Keep these readings")).to_be_visible()
-    page.get_by_label("Who measured").fill("bench 1")
+    page.get_by_label("Who measured (initials or a role)").fill("bench 1")
     page.get_by_role("button", name="Write them down").click()
 
     expect(page.get_by_role("status")).to_contain_text("the readings count from now on")

@@ -203,7 +203,7 @@ def test_identification_names_the_next_thing_to_find_out(client: TestClient) -> 
     text = words(client, "/identify", family="tansy")
 
     assert "What to find out next" in text
-    assert "minutes" in text
+    assert " min, " in text
 
 
 @pytest.mark.parametrize("address", ["/bench/joint", "/bench/check/register", "/identify", "/bench/faces"])

@@ -1,0 +1,37 @@
+"""axe-core finds no violation on the pages of parts, notes, bench and identify, light and dark."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.browser.conftest import BENCH, PHONE, Open
+from tests.browser.test_axe import RULES, axe
+
+__all__ = ["axe"]  # the engine's fixture
+
+PATHS = (
+    "/browse", "/browse?text=tansi+bell", "/browse?text=qqqqqqq", "/part/bell-tansy-spare", "/part/hollin-5",
+    "/part/bell-tansy?group=fits", "/notebook", "/notebook/new", "/notebook/disputes", "/notebook/files", "/bench",
+    "/bench/check/register?example=1", "/bench/check/length-chains?example=1", "/bench/check/pilot?nose=1",
+    "/bench/joint?a=disc-unlabelled&b=shaft-hollin-short&r1.spline-major=1.14+in", "/bench/joint?a=tansy",
+    "/bench/faces?joint=housing-to-case&a=case-tansy&b=bell-tansy-spare", "/identify?o.stick-out=7.480+in",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", [PHONE, BENCH], ids=["phone", "bench"])
+def test_no_page_of_the_bench_has_a_violation(visit: Open, axe: str, scheme: str, size: tuple[int, int]) -> None:
+    browser = visit(size, scheme=scheme)
+    found = []
+    for path in PATHS:
+        page = browser.go(path)
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        page.evaluate(axe)
+        result = page.evaluate("rules => axe.run({ runOnly: rules })", RULES)
+        found += [
+            f"{path}: {rule['id']}: {rule['help']}: {node['html'][:200]} {node['failureSummary'][:300]}"
+            for rule in result["violations"]
+            for node in rule["nodes"][:3]
+        ]
+
+    assert found == []
