@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Literal
 
@@ -11,6 +12,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 from api.pages.answers import find_answer
 from api.pages.asked import asked_anything, question_of
 from api.pages.base import page, page_router
+from api.pages.question_view import label_of
 from api.pages.route_view import route_view
 from api.workshop import workshop_of
 from graph.costing.asking import CostDesk, route_at
@@ -66,9 +68,9 @@ async def paper(
 
 
 def _details(number: str, customer: str, shop: str) -> Details:
-    """What is left out becomes a line to write on; a paper must have a number, so it says that it has none yet."""
+    """What is left out becomes a line to write on; a paper must have a number, so a dash stands for it."""
     today = date.today().isoformat()
-    return Details(number=number.strip() or "not numbered", dated=today, customer=customer, shop=shop)
+    return Details(number=number.strip() or "-", dated=today, customer=customer, shop=shop)
 
 
 def _desk(request: Request) -> CostDesk | None:
@@ -81,6 +83,8 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
     if desk is None:
         raise NotFound("paper", kind)
     question, index = question_of(request.query_params), workshop.index
+    if question.vehicle:
+        details = replace(details, vehicle=label_of(index, question.vehicle))
 
     def made() -> str | bytes:
         found = desk.ask(index, question, date.today())
