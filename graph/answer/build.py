@@ -27,7 +27,7 @@ from graph.search.result import Change, LookFirst, Route, Solution
 
 UNITS = {
     "cash": "currency units", "total": "currency units", "expected": "currency units", "hours": "bench hours",
-    "days": "working days", "rate": "currency units per bench hour", "lengths": "mm", "odds": "0 to 1",
+    "days": "working days", "rate": "currency units per bench hour", "lengths": "mm", "torque": "N m", "odds": "0 to 1",
 }  # fmt: skip
 
 SHOWN = 4  # of what another route does differently

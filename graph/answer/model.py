@@ -165,6 +165,22 @@ class SideEffect:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CapacityLine:
+    """Whether a part carries the engine's torque, in newton metres. `verdict`: holds, fails or unknown.
+
+    `load_torque_nm`: the engine's, with the reserve that the part wants. None: not known.
+    """
+
+    what: str
+    part: Named
+    verdict: str
+    capacity_torque_nm: Fraction | None
+    load_torque_nm: Fraction | None
+    margin_torque_nm: Fraction | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FaultLine:
     """What may be worn, and what this route does about it. `state`: gone, seen or unseen."""
 
@@ -220,6 +236,7 @@ class AnsweredRoute:
     picks: Mapping[str, str]
     links: Mapping[str, str]
     tasks: tuple[str, ...]
+    capacities: tuple[CapacityLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from graph.answer import effects, evidence, verdict
+from graph.answer import capacity, effects, evidence, verdict
 from graph.answer.conditions import is_settled
 from graph.answer.ground import Ground
-from graph.answer.model import AnsweredRoute, JointLine, Named, PartLine, SideEffect, Step
+from graph.answer.model import AnsweredRoute, CapacityLine, JointLine, Named, PartLine, SideEffect, Step
 from graph.answer.steps import steps_of
 from graph.conversion.document import Candidate, Choice, Link
 from graph.search.result import Route
@@ -25,15 +25,16 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     steps, parts = steps_of(ground, route), part_lines(ground, route)
     provisional = not all(is_settled(ground, choice) for choice in picked)
     moved = effects.side_effects(ground, route, picked)
-    work = verdict.with_margins(verdict.of_route(ground, picked), moved)
+    torques = capacity.capacity_lines(ground, route)
+    work = verdict.with_doubts(verdict.of_route(ground, picked), moved, torques)
     weakest = evidence.weakest_of(ground, picked)
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
-        summary=verdict.summary(work, parts, picked, provisional), steps=steps, parts=parts,
+        summary=verdict.summary(work, parts, picked, provisional) + _over(torques), steps=steps, parts=parts,
         joints=tuple(joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
         side_effects=moved, faults=effects.fault_lines(ground, route),
         features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
-        to_confirm=_to_confirm(picked, moved),
+        to_confirm=_to_confirm(picked, moved, torques), capacities=torques,
         weakest_evidence=weakest, weakest_evidence_words=evidence.level_words(ground, weakest),
         cash_hundredths=route.cash_hundredths, hours_hundredths=route.hours_hundredths, total=route.total,
         expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,
@@ -48,10 +49,18 @@ def _features_gained(ground: Ground, picked: tuple[Choice, ...]) -> tuple[Named,
     return tuple(Named(feature, ground.feature_label(feature)) for feature in gained)
 
 
-def _to_confirm(picked: tuple[Choice, ...], moved: tuple[SideEffect, ...]) -> tuple[str, ...]:
-    """What the choices ask for, then the lengths whose uncertainty eats up the margin."""
+def _over(torques: tuple[CapacityLine, ...]) -> str:
+    """What is over its capacity, by how much."""
+    return "".join(f"; {line.what} exceeded, {line.words}" for line in capacity.exceeded(torques))
+
+
+def _to_confirm(
+    picked: tuple[Choice, ...], moved: tuple[SideEffect, ...], torques: tuple[CapacityLine, ...]
+) -> tuple[str, ...]:
+    """What the choices ask for, then the lengths whose uncertainty eats up the margin, then torques not known."""
     asked = [text for choice in picked for text in choice.to_confirm]
-    return tuple(dict.fromkeys([*asked, *(effect.to_confirm for effect in moved if effect.to_confirm)]))
+    asked += [effect.to_confirm for effect in moved if effect.to_confirm]
+    return tuple(dict.fromkeys([*asked, *capacity.to_confirm(torques)]))
 
 
 def _irreversible(steps: tuple[Step, ...]) -> tuple[str, ...]:

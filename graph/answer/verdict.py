@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.answer import words
+from graph.answer.capacity import exceeded
 from graph.answer.conditions import is_settled
 from graph.answer.evidence import level_of
 from graph.answer.ground import Ground
@@ -18,6 +19,7 @@ from graph.answer.model import (
     UNKNOWN,
     VERDICTS,
     WITH_PARTS,
+    CapacityLine,
     PartLine,
     SideEffect,
 )
@@ -54,10 +56,13 @@ def of_route(ground: Ground, picked: Iterable[Candidate | Link]) -> str:
     return heaviest(verdicts)
 
 
-def with_margins(work: str, effects: Iterable[SideEffect]) -> str:
-    """Unknown where the worst case of a dimension breaks its limit; what is not advisable stays so."""
-    unsure = any(effect.verdict == UNSURE for effect in effects)
-    return UNKNOWN if unsure and work not in (NOT_ADVISABLE, IMPOSSIBLE) else work
+def with_doubts(work: str, effects: Iterable[SideEffect], torques: Iterable[CapacityLine] = ()) -> str:
+    """Not advisable over a torque capacity; else unknown where the worst case of a dimension breaks its limit."""
+    if work in (NOT_ADVISABLE, IMPOSSIBLE):
+        return work
+    if exceeded(torques):
+        return NOT_ADVISABLE
+    return UNKNOWN if any(effect.verdict == UNSURE for effect in effects) else work
 
 
 def _work_of_link(ground: Ground, link: Link) -> str:

@@ -20,6 +20,7 @@ from graph.derive.edges import Made, against, edges_of
 from graph.derive.findings import Derived, Disagreement, Finding, Gap, Unknown, listed
 from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
+from graph.derive.torques import read_torques
 from graph.fits.model import CheckResult, Verdict
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import load_drive_tables
@@ -74,7 +75,9 @@ class Deriver:
         findings = [finding for finding in findings if left.issuperset(finding.parts)]
         made = tuple(self.measured.part(part) for parts in extra.values() for part in parts if part in left)
         shifts, disputes = read_shifts(self.measured, left)
-        return _gathered(findings, made, unknowns, shifts, disputes)
+        everything = {*around.homes.values(), *(part for parts in around.positions.values() for part in parts)}
+        torques = read_torques(self.measured, everything)
+        return replace(_gathered(findings, made, unknowns, shifts, disputes), torques=torques)
 
     def _findings_at(
         self, joint: JointKind, check: JointCheck, ends: Sequence[Sequence[str]], around: Around, loose: Set[str]

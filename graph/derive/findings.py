@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from graph.catalogue.model import Edge, Part
 from graph.fits.model import CheckResult
@@ -72,8 +73,18 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Torque:
+    """A settled torque of a part (greatest, rated or carried), with how surely. `torque_nm`: newton metres."""
+
+    part: str
+    quantity: str
+    torque_nm: Fraction
+    evidence_rank: int
+
+
+@dataclass(frozen=True, slots=True)
 class Derived:
-    """Everything computed around a question. `workings`: by id of the computed edge."""
+    """Everything computed around a question. `workings`: by id of the computed edge; `torques`: by part, quantity."""
 
     edges: tuple[Edge, ...] = ()
     parts: tuple[Part, ...] = ()
@@ -81,6 +92,7 @@ class Derived:
     workings: Mapping[str, CheckResult] = field(default_factory=dict)
     disputes: tuple[Disagreement, ...] = ()
     findings: tuple[Finding, ...] = ()
+    torques: Mapping[tuple[str, str], Torque] = field(default_factory=dict)
 
 
 NOTHING = Derived()

@@ -56,9 +56,7 @@ class Form:
 
     def stack(self, name: str, remedies: Remedies) -> Stack:
         """The sum with these remedies (nanometres; one not named is not used, 0)."""
-        exact = [
-            (sign, _exact(remedy, remedies[remedy])) for remedy, sign in self.remedies if remedies.get(remedy, 0)
-        ]
+        exact = [(sign, _exact(remedy, remedies[remedy])) for remedy, sign in self.remedies if remedies.get(remedy, 0)]
         return stack_up(name, [*self.readings, *exact])
 
 

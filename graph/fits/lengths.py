@@ -13,7 +13,13 @@ from fractions import Fraction
 from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact, fraction_of
 from graph.fits.model import (
-    NM_PER_INCH, NM_PER_MM, NM_PER_THOU, NM_PER_UM, WORST_EVIDENCE, Dimension, show_nm,
+    NM_PER_INCH,
+    NM_PER_MM,
+    NM_PER_THOU,
+    NM_PER_UM,
+    WORST_EVIDENCE,
+    Dimension,
+    show_nm,
 )  # fmt: skip
 
 UNITS_NM = {

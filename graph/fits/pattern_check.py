@@ -260,5 +260,3 @@ def _name(hole: Hole) -> str:
 
 def _up(value: Fraction) -> int:
     return -((-value.numerator) // value.denominator)
-
-

@@ -129,9 +129,7 @@ def _master_work(bore_nm: int) -> Work:
     return Work("change-master", "master cylinder", text, Amount.of_nm(bore_nm), remedy="master cylinder")
 
 
-def _line(
-    master: Dimension, stroke: Dimension, slave: Dimension, inside: Dimension | None, nominal: Fraction
-) -> Line:
+def _line(master: Dimension, stroke: Dimension, slave: Dimension, inside: Dimension | None, nominal: Fraction) -> Line:
     ring = f"({show_nm(slave.nominal_nm)}^2 - {show_nm(inside.nominal_nm if inside else 0)}^2)"
     numbers = f"{show_nm(master.nominal_nm)}^2 x {show_nm(stroke.nominal_nm)} / {ring}"
     return Line("travel", "master^2 x stroke / (slave^2 - inside^2) / fork", numbers, show_nm(nominal), SOURCE)

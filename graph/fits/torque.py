@@ -76,6 +76,21 @@ def check_clutch(
     return _torque_result(joint, capacity, engine_nm * reserve, f"{show_number(reserve)} x engine torque", line)
 
 
+def check_clutch_capacity(
+    capacity_nm: Fraction | None, engine_nm: Fraction | None, *, reserve: Fraction = CLUTCH_RESERVE
+) -> CheckResult:
+    """Does a clutch of stated capacity carry the engine's torque with a reserve (1.25 for the road)?"""
+    joint = "clutch torque"
+    if capacity_nm is None or engine_nm is None:
+        wanted = [("the clutch's torque capacity", capacity_nm, ""), ("the engine's greatest torque", engine_nm, "")]
+        return unknown(joint, list_missing(wanted))
+    _positive(("capacity_nm", capacity_nm), ("engine_nm", engine_nm), ("reserve", reserve))
+    numbers = f"{show_number(engine_nm)} N m x {show_number(reserve)}"
+    load = engine_nm * reserve
+    line = Line("load", "engine torque x reserve", numbers, f"{show_number(load, 1)} N m", "common practice")
+    return _torque_result(joint, capacity_nm, load, f"{show_number(reserve)} x engine torque", line)
+
+
 def check_gearbox_torque(
     rating_nm: Fraction | None, engine_nm: Fraction | None, *, first_multiplier: Fraction = Fraction(1)
 ) -> CheckResult:

@@ -14,7 +14,7 @@ from graph.answer.ground import Ground
 from graph.answer.margins import doubts_of
 from graph.answer.model import NOT_ADVISABLE, UNKNOWN, WITH_PARTS, AnsweredRoute
 from graph.answer.route import answered_route
-from graph.answer.verdict import with_margins
+from graph.answer.verdict import with_doubts
 from graph.catalogue.model import SHIFTS, Catalogue, ChainKind, Edge, EvidenceLevel, Part
 from graph.conversion.document import Candidate, Chain, Conversion, Position
 from graph.derive.findings import NOTHING
@@ -119,7 +119,7 @@ def test_a_limit_that_the_worst_case_breaks_makes_the_verdict_unknown_and_asks_f
 def test_what_is_not_advisable_stays_so_however_uncertain_its_lengths_are() -> None:
     (overlap,) = route(replace(BEARING, uncertainty_um=900), STICK_OUT, DEPTH, THICKNESS).side_effects
 
-    assert with_margins(NOT_ADVISABLE, [overlap]) == NOT_ADVISABLE
+    assert with_doubts(NOT_ADVISABLE, [overlap]) == NOT_ADVISABLE
 
 
 def test_lengths_without_a_stated_uncertainty_are_counted_aloud() -> None:
