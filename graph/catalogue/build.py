@@ -91,8 +91,8 @@ class _Subject:
         value = next(filter(None, (self.text(name) for name in names)), "0")
         return scaled(value, HUNDREDTHS)
 
-    def amount_if_any(self, name: str) -> int | None:
-        value = self.text(name)
+    def amount_if_any(self, *names: str) -> int | None:
+        value = next(filter(None, (self.text(name) for name in names)), "")
         return scaled(value, HUNDREDTHS) if value else None
 
     def length(self, *names: str) -> int | None:
@@ -162,8 +162,8 @@ def _task(s: _Subject) -> Task:
         only_for=s.refs("onlyFor"),
         instead_of=s.ref("insteadOf"),
         source="" if s.text("hours") else s.text(SOURCE),
-        low_hours_hundredths=s.amount_if_any("lowHours"),
-        high_hours_hundredths=s.amount_if_any("highHours"),
+        low_hours_hundredths=s.amount_if_any("lowHours", "usualLowHours"),
+        high_hours_hundredths=s.amount_if_any("highHours", "usualHighHours"),
         work=s.text("work"),
     )
 

@@ -144,6 +144,14 @@ def _crossed_limits(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(chain.id, "lowMm" if own else "usualLowMm"), message)
 
 
+def _crossed_hours(facts: Facts) -> Iterator[Problem]:
+    for thing in (*facts.catalogue.tasks.values(), *facts.catalogue.edges.values()):
+        low, high = thing.low_hours_hundredths, thing.high_hours_hundredths
+        if low is not None and high is not None and low > high:
+            message = f"the low hours {low / 100:.2f} h are above the high hours {high / 100:.2f} h; exchange them"
+            yield Problem(facts.place(thing.id, "lowHours"), message)
+
+
 def _currencies(facts: Facts) -> Iterator[Problem]:
     shops = list(facts.statements.list_of_class(LAY + "Shop"))
     for shop in shops[1:]:
@@ -226,7 +234,7 @@ def _lists(facts: Facts) -> Iterator[Problem]:
 
 
 RULES = (
-    _stated_twice, _of_no_class, _same_id, _unknown_words, _lists, _cycles, _crossed_limits, _currencies,
-    _joints_of_wrong_parts, _contained_in_wrong_place, _replaced_by_other_kind, _standing_in,
+    _stated_twice, _of_no_class, _same_id, _unknown_words, _lists, _cycles, _crossed_limits, _crossed_hours,
+    _currencies, _joints_of_wrong_parts, _contained_in_wrong_place, _replaced_by_other_kind, _standing_in,
     list_measurement_problems,
 )  # fmt: skip

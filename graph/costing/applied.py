@@ -12,7 +12,7 @@ from datetime import date
 from fractions import Fraction
 
 from graph.catalogue.measurements import evidence_rank
-from graph.catalogue.model import Catalogue, Edge, Fault, Note
+from graph.catalogue.model import Catalogue, Edge, Fault, Note, Task
 from graph.costing.hours import learnt_hours
 from graph.costing.jobs import CONTRADICTED, hours_records
 from graph.costing.notes import EVIDENCE, CostNote, CostNotes, standing
@@ -20,8 +20,9 @@ from graph.costing.odds import BetaOdds, odds_text
 from graph.costing.prices import half_up, priced_catalogue
 from graph.costing.priors import fault_at_position, learnt_odds, load_signs
 from graph.costing.rates import BENCH
-from graph.costing.shop import list_findings, list_prices, list_rates, list_stock
+from graph.costing.shop import list_findings, list_prices, list_rates, list_stock, list_sublets
 from graph.costing.signs import SignedOdds, SignRatio, odds_given_signs
+from graph.costing.works import with_rates, with_sublets
 from graph.errors import InvalidQuestion, Problem
 from graph.reading.near import near_matches
 
@@ -70,9 +71,14 @@ def costed_catalogue(
         assumed = (signed[fault].assumed,) if signed[fault].assumed else ()
         told[fault] = (*counted, *assumed)
     result = _with_odds(_with_evidence(_with_hours(priced, notes), notes), signed)
-    for rate in list_rates(notes):
+    rates = list_rates(notes)
+    for rate in rates:
         if rate.kind == BENCH and rate.currency == catalogue.currency:
             result = replace(result, rate_hundredths=rate.hundredths)
+    result, sent_out = with_sublets(result, list_sublets(notes))
+    result, charged = with_rates(result, rates)
+    for task in sorted({*sent_out, *charged}):
+        told[task] = tuple(words[task] for words in (sent_out, charged) if task in words)
     return Costed(result, odds, signed, told)
 
 
@@ -124,11 +130,20 @@ def _with_hours(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
     if not records:
         return catalogue
     learnt = learnt_hours({task.id: task.hours_hundredths for task in catalogue.tasks.values()}, records)
-    tasks = {
-        name: replace(task, hours_hundredths=learnt[task.id].expected_hundredths)
-        for name, task in catalogue.tasks.items()
-    }
+    tasks = {name: _moved_to(task, learnt[task.id].expected_hundredths) for name, task in catalogue.tasks.items()}
     return replace(catalogue, tasks=tasks)
+
+
+def _moved_to(task: Task, hundredths: int) -> Task:
+    """The task with other hours; the ends of its range move in proportion."""
+    if hundredths == task.hours_hundredths or not task.hours_hundredths:
+        return task
+    factor = Fraction(hundredths, task.hours_hundredths)
+    low, high = (
+        None if end is None else half_up(end * factor)
+        for end in (task.low_hours_hundredths, task.high_hours_hundredths)
+    )
+    return replace(task, hours_hundredths=hundredths, low_hours_hundredths=low, high_hours_hundredths=high)
 
 
 def _with_evidence(catalogue: Catalogue, notes: CostNotes) -> Catalogue:

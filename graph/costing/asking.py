@@ -18,6 +18,7 @@ from graph.conversion.document import Conversion
 from graph.costing.applied import Costed, costed_catalogue
 from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import learnt_hours
+from graph.costing.hours_stated import planned_hours, stated_ranges
 from graph.costing.indexed import index_costed
 from graph.costing.jobs import hours_records
 from graph.costing.notes import READ_BY_ANSWERS, CostNotes
@@ -231,11 +232,11 @@ def route_cost(
 ) -> RouteCost:  # fmt: skip
     """What the route of that rank will really cost.
 
-    `ranges`: hours as stated for this job; without them those that the shop has learnt are used, if any.
+    `ranges`: hours as stated for this job. For the rest hold those that the shop has learnt, then those of the facts.
     """
     route, conversion = route_at(found.answer, rank), found.conversion
     spread, drawn = _spread_and_whether_drawn(found, route)
-    blurred = _blurred(found, route, spread, ranges or learnt_ranges(found, route, notes))
+    blurred = _blurred(found, route, spread, all_ranges(found, route, notes, ranges))
     states, plan = while_open(conversion, route.picks, route.tasks)
     limit = None if limit_hundredths is None else Fraction(limit_hundredths, 100)
     labels = [fault.label or fault.fault for fault in route.faults]
@@ -272,6 +273,16 @@ def odds_lines(costed: Costed, faults: set[str] | None = None) -> tuple[OddsLine
     return tuple(lines)
 
 
+def all_ranges(
+    found: CostedAnswer, route: AnsweredRoute, notes: CostNotes, stated: Sequence[HoursRange] = ()
+) -> list[HoursRange]:
+    """Per operation of the route one range: as stated for the job, else as learnt, else as the facts have it."""
+    by_operation = {each.operation: each for each in stated_ranges(found.costed.catalogue, route)}
+    by_operation |= {each.operation: each for each in learnt_ranges(found, route, notes)}
+    by_operation |= {each.operation: each for each in stated}
+    return list(by_operation.values())
+
+
 def learnt_ranges(found: CostedAnswer, route: AnsweredRoute, notes: CostNotes) -> list[HoursRange]:
     """Low, usual and high of every done task that the shop has records of."""
     records = hours_records(notes)
@@ -286,9 +297,7 @@ def _blurred(
     """The spread moved to the usual hours of the ranges, then blurred by them."""
     if not ranges:
         return None
-    planned: dict[str, int] = {}
-    for step in route.steps:
-        planned[step.source] = planned.get(step.source, 0) + step.hours_hundredths
+    planned = planned_hours(route)
     unknown = [each.operation for each in ranges if each.operation not in planned]
     if unknown:
         raise NotFound("operation of this route", unknown[0], sorted(planned)[:5])

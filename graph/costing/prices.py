@@ -6,11 +6,13 @@ of the price's currency. No amounts are ever converted: a price in another curre
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import ChainMap
+from collections.abc import Iterable, MutableMapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from typing import cast
 
 from graph.catalogue.model import Catalogue, Part
 from graph.errors import InvalidInput, Problem
@@ -161,7 +163,7 @@ def priced_catalogue(
     shelf: dict[str, list[StockItem]] = {}
     for item in stock:
         shelf.setdefault(item.part, []).append(item)
-    parts: dict[str, Part] = dict(catalogue.parts)
+    parts: ChainMap[str, Part] = ChainMap({}, cast(MutableMapping[str, Part], catalogue.parts))  # not copied
     told: dict[str, str] = {}
     for part in sorted(set(by_part) | set(shelf)):
         if part not in parts or parts[part].abstract:
@@ -180,11 +182,7 @@ def priced_catalogue(
         )  # fmt: skip
         if source.stale:
             told[part] = f"{parts[part].label}: {source.why}"
-    return (replace(catalogue, parts=_frozen(parts)) if by_part or shelf else catalogue), told
-
-
-def _frozen(parts: Mapping[str, Part]) -> Mapping[str, Part]:
-    return dict(sorted(parts.items()))
+    return (replace(catalogue, parts=parts) if parts.maps[0] else catalogue), told
 
 
 def _why(price: Price, today: date, stale: bool) -> str:

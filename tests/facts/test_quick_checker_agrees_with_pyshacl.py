@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pyoxigraph import Literal, NamedNode
 
-from graph.catalogue.load import SHAPES_FOLDER, VOCABULARY_FOLDER, _read_vocabulary
+from graph.catalogue.load import SHAPES_FOLDER, VOCABULARY_FOLDER, read_vocabulary
 from graph.catalogue.names import KIND, LAY, SHOP, XSD
 from graph.catalogue.shacl import list_shacl_violations
 from graph.catalogue.shapes import list_violations, load_shapes
@@ -16,7 +16,7 @@ from graph.errors import InvalidFacts
 from tests.facts.files import GOOD, WRONG
 
 SHAPES = load_shapes(list_fact_files([SHAPES_FOLDER]))
-SUBCLASSES = _read_vocabulary()[1]
+SUBCLASSES = read_vocabulary()[1]
 PARSING = [file for file in WRONG if file.stem != "malformed-turtle"]
 ODD_VALUES = (
     Literal("1.5e0", datatype=NamedNode(XSD + "double")),  # NaN: see not-a-number.ttl; pySHACL 0.40 fails at some
