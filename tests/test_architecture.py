@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
-WEB = ("api", "fastapi", "starlette", "uvicorn", "pydantic", "jinja2")
+WEB = ("api", "fastapi", "starlette", "uvicorn", "pydantic")
 RDF = ("rdflib", "pyshacl", "pyoxigraph")
 STORES = ("sqlalchemy", "alembic", "psycopg", "sqlite3")
 SOLVERS = ("ortools", "highspy", "unified_planning")

@@ -26,7 +26,7 @@ def explain(conversion: Conversion) -> tuple[Open, ...]:
     """What keeps every route from being allowed; empty if there is a route."""
     shut = [joint for joint in conversion.joints if not joint.links]
     if shut:
-        return tuple(Open(joint.id, "joint", _no_links(joint)) for joint in shut)
+        return tuple(Open(joint.id, "joint", _no_links(conversion, joint)) for joint in shut)
     if _has_route(conversion):
         return ()
     alone = [(kind, id_) for kind, id_, loosened in _loosened(conversion) if _has_route(loosened)]
@@ -116,8 +116,10 @@ def _open(conversion: Conversion, kind: str, id_: str, together: list[str] | tup
     return Open(id_, kind, words[kind] + also)
 
 
-def _no_links(joint: Joint) -> str:
-    return f"nothing known closes {joint.label or joint.id} between {joint.between[0]} and {joint.between[1]}"
+def _no_links(conversion: Conversion, joint: Joint) -> str:
+    label_of = {position.id: position.label or position.id for position in conversion.positions}
+    ends = " and ".join(label_of[end] for end in joint.between)
+    return f"nothing known closes {joint.label or joint.id} between {ends}"
 
 
 def nearest_miss_um(conversion: Conversion, chain: Chain) -> int | None:
