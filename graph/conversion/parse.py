@@ -32,6 +32,7 @@ CHOICE_KEYS = (
 )  # fmt: skip
 # More than any job at a bench has; a longer list is a mistake, or somebody testing the door.
 MOST_POSITIONS, MOST_JOINTS, MOST_CANDIDATES, MOST_LINKS = 200, 400, 1000, 20_000
+MOST_CANDIDATES_TOGETHER, MOST_LINKS_TOGETHER = 2000, 40_000  # over all positions, over all joints
 MOST_TASKS, MOST_CHAINS, MOST_RULES, MOST_FAULTS, MOST_INSPECTIONS = 200, 60, 2000, 16, 16
 
 
@@ -43,11 +44,23 @@ def parse_conversion(data: bytes | str | Mapping[str, Any]) -> Conversion:
     problems = Problems()
     value = read_json(data) if isinstance(data, (bytes, str)) else data
     conversion = _conversion(value, problems)
+    _note_too_many(conversion, problems)
     problems.raise_if_any()
     conversion = _in_order(conversion)
     note_broken_references(conversion, problems)
     problems.raise_if_any()
     return conversion
+
+
+def _note_too_many(conversion: Conversion, problems: Problems) -> None:
+    candidates = sum(len(position.candidates) for position in conversion.positions)
+    links = sum(len(joint.links) for joint in conversion.joints)
+    for path, what, count, most in (
+        ("positions", "candidates", candidates, MOST_CANDIDATES_TOGETHER),
+        ("joints", "links", links, MOST_LINKS_TOGETHER),
+    ):
+        if count > most:
+            problems.note(path, f"{count} {what} together; at most {most} can be read in one document")
 
 
 def _in_order(conversion: Conversion) -> Conversion:

@@ -59,7 +59,7 @@ BAD: dict[str, tuple[Spoil, str]] = {
     "a joint at an unknown position": (lambda d: d["joints"][0].update(between=["p0", "p9"]), "joints[0].between"),
     "a joint between three": (lambda d: d["joints"][0].update(between=["p0", "p1", "p2"]), "joints[0].between"),
     "a link of an unknown part": (lambda d: link(d).update(parts=["p0c0", "nowhere"]), "joints[0].links[1].parts"),
-    "a link of parts from elsewhere": (lambda d: link(d)["parts"].reverse(), "joints[0].links[1].parts"),
+    "a link of parts from elsewhere": (lambda d: link(d).update(parts=["p0c0", "p0c1"]), "joints[0].links[1].parts"),
     "an unknown kind of link": (lambda d: link(d).update(kind="glued"), "joints[0].links[1].kind"),
     "a position without candidates": (lambda d: d["positions"][0].update(candidates=[]), "positions[0].candidates"),
     "an unknown task": (lambda d: candidate(d).update(tasks=["t77"]), "positions[1].candidates[0].tasks"),
