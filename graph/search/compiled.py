@@ -16,7 +16,7 @@ from math import lcm
 from operator import and_, or_
 from typing import NamedTuple
 
-from graph.conversion.document import Candidate, Conversion, Fault, Link
+from graph.conversion.document import Candidate, Choice, Conversion, Fault, Link
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,37 +145,39 @@ def _rows(
     bits: Callable[[Iterable[str]], int],
     day_scale: int,
 ) -> tuple[tuple[Row, ...], ...]:
-    made = [
+    def days(choice: Choice) -> int:
+        return choice.days.numerator * (day_scale // choice.days.denominator) if choice.days else 0
+
+    def tasks(choice: Choice) -> int:
+        return bits(choice.tasks) if choice.tasks else 0
+
+    positions = [
         tuple(
-            Row(
-                one.cash_hundredths,
-                one.hours_hundredths,
-                int(one.days * day_scale),
-                bits(one.tasks),
-                0,
-                not one.as_found,
-                one.as_found << place,
-            )
-            for one in held
+            [
+                Row(
+                    one.cash_hundredths,
+                    one.hours_hundredths,
+                    days(one),
+                    tasks(one),
+                    0,
+                    not one.as_found,
+                    one.as_found << place,
+                )
+                for one in held
+            ]
         )
         for place, held in enumerate(candidates)
     ]
-    made += [
+    joints = [
         tuple(
-            Row(
-                link.cash_hundredths,
-                link.hours_hundredths,
-                int(link.days * day_scale),
-                bits(link.tasks),
-                link.irreversible,
-                0,
-                0,
-            )
-            for link in ways
+            [
+                Row(one.cash_hundredths, one.hours_hundredths, days(one), tasks(one), one.irreversible, 0, 0)
+                for one in ways
+            ]
         )
         for ways in links
     ]
-    return tuple(made)
+    return (*positions, *joints)
 
 
 def at_rate(compiled: Compiled, rate: Fraction) -> Compiled:

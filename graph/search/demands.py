@@ -5,9 +5,12 @@ Only options that a rule or a required feature speaks of get bits, so most optio
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
+from operator import or_
 
+from graph.conversion.document import Choice
 from graph.search.compiled import Compiled
 
 
@@ -18,19 +21,19 @@ class Demands:
     bits: tuple[tuple[int, ...], ...]
     rules: tuple[tuple[int, int, int], ...]  # when, any of these needed (0: none), excluded
     features: int
+    union: tuple[int, ...]  # by variable: all bits of its options
 
     def still_possible(self, variables: Sequence[int]) -> list[int]:
         """Per depth: the bits that some option of the variables from there on could still set."""
         made = [0]
         for variable in reversed(variables):
-            bits = made[-1]
-            for one in self.bits[variable]:
-                bits |= one
-            made.append(bits)
+            made.append(made[-1] | self.union[variable])
         return made[::-1]
 
     def can_hold(self, picked: int, possible: int) -> bool:
         """Can every rule and feature still be met, with `picked` set and `possible` still to come?"""
+        if not self.rules and not self.features:
+            return True
         if self.features & ~(picked | possible):
             return False
         for when, needs, excludes in self.rules:
@@ -61,12 +64,18 @@ def build_demands(compiled: Compiled) -> Demands:
             for rule in compiled.conversion.rules
         )
     )
-    bits = tuple(
-        tuple(
-            bit_of.get(("choice", one.id), 0)
-            | sum(bit_of.get(("feature", feature), 0) for feature in set(one.features))
-            for one in choices
-        )
-        for choices in (*compiled.candidates, *compiled.links)
-    )
-    return Demands(bits, rules, features)
+    by_choice = {id_: one for (kind, id_), one in bit_of.items() if kind == "choice"}
+    by_feature = {id_: one for (kind, id_), one in bit_of.items() if kind == "feature"}
+    bits = tuple(_bits_of(choices, by_choice, by_feature) for choices in (*compiled.candidates, *compiled.links))
+    return Demands(bits, rules, features, tuple(reduce(or_, some, 0) for some in bits))
+
+
+def _bits_of(choices: Sequence[Choice], by_choice: Mapping[str, int], by_feature: Mapping[str, int]) -> tuple[int, ...]:
+    if not by_choice and not by_feature:
+        return (0,) * len(choices)
+    made = [by_choice.get(one.id, 0) for one in choices]
+    if by_feature:
+        for place, one in enumerate(choices):
+            for feature in one.features:
+                made[place] |= by_feature.get(feature, 0)
+    return tuple(made)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import sub
 
 import numpy as np
 
@@ -58,7 +59,7 @@ def lay_out(compiled: Compiled) -> Layout:
                 starts[first + cell] = row
             row += 1
             stops[first + cell] = row
-        most.append(max((stop - start for start, stop in zip(starts[first:], stops[first:], strict=True)), default=0))
+        most.append(max(map(sub, stops[first:], starts[first:]), default=0))
     filled = [cell for cell, stop in enumerate(stops) if stop]
     order = elimination_order(sizes, compiled.ends)
     settled = [place for place, size in enumerate(sizes) if size == 1]

@@ -115,8 +115,8 @@ class RouteSearch:
         for most_nodes, steps in ROUNDS:
             columns = self._columns(objective, scenarios, family, weights)
             tables = build_tables(compiled, self.layout, columns)
-            family = _still_open(family, columns, tables.root, ceilings)
             if steps:
+                family = _still_open(family, columns, tables.root, ceilings)
                 columns = self._columns(objective, scenarios, family, weights)
                 tables = build_tables(compiled, self.layout, columns)
                 limited = limited_uses(compiled, columns)

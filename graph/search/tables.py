@@ -112,17 +112,21 @@ def _groups(factors: list[_Factor], sizes: Sequence[int], columns: int, most_ent
 
 def _join(factors: list[_Factor], position: int, sizes: Sequence[int]) -> _Factor:
     """The sum of the factors, with `position` as the last axis before the columns."""
-    scope = (*sorted({place for factor in factors for place in factor.scope} - {position}), position)
+    members = {place for factor in factors for place in factor.scope}
+    members.discard(position)
+    scope = (*sorted(members), position)
     total: Ints | None = None
-    for factor in factors:
-        kept = [place for place in scope if place in factor.scope]
-        axes = [factor.scope.index(place) for place in kept]
-        table = factor.table.transpose([*axes, len(axes)])
-        shape = [sizes[place] if place in factor.scope else 1 for place in scope]
-        table = table.reshape([*shape, table.shape[-1]])
+    for factor in sorted(factors, key=lambda one: -len(one.scope)):
+        table = factor.table
+        if factor.scope[-1] != position:
+            axes = [place for place, one in enumerate(factor.scope) if one != position]
+            table = table.transpose([*axes, factor.scope.index(position), len(factor.scope)])
+        if len(factor.scope) != len(scope):
+            shape = [sizes[place] if place in factor.scope else 1 for place in scope]
+            table = table.reshape([*shape, table.shape[-1]])
         total = table if total is None else total + table
     assert total is not None  # every position has its unary factor
-    full = [sizes[place] for place in scope]
-    if list(total.shape[:-1]) != full:
-        total = np.broadcast_to(total, [*full, total.shape[-1]])
+    full = (*(sizes[place] for place in scope), total.shape[-1])
+    if total.shape != full:
+        total = np.broadcast_to(total, full)
     return _Factor(scope, total)
