@@ -34,13 +34,14 @@ TEN_THOUSANDTHS = 10_000  # odds are handed on to this, so that a document carri
 class Costed:
     """The catalogue with the shop's record in it. `odds`: before signs; `signed`: after.
 
-    `told_of`: what the reader must be told, by the part, fault or task that it is about.
+    `signs`: known before opening. `told_of`: what the reader must be told, by the part, fault or task that it is about.
     """
 
     catalogue: Catalogue
     odds: Mapping[str, BetaOdds]
     signed: Mapping[str, SignedOdds] = field(default_factory=dict)
     told_of: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    signs: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def told(self) -> tuple[str, ...]:
@@ -79,7 +80,7 @@ def costed_catalogue(
     result, charged = with_rates(result, rates)
     for task in sorted({*sent_out, *charged}):
         told[task] = tuple(words[task] for words in (sent_out, charged) if task in words)
-    return Costed(result, odds, signed, told)
+    return Costed(result, odds, signed, told, known)
 
 
 def catalogue_odds(catalogue: Catalogue, notes: CostNotes) -> dict[str, BetaOdds]:

@@ -16,6 +16,7 @@ from graph.answer.asking import answer_question
 from graph.answer.model import Answer, AnsweredRoute
 from graph.conversion.document import Conversion
 from graph.costing.applied import Costed, costed_catalogue
+from graph.costing.causes import CauseLine, cause_line, find_tie
 from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import learnt_hours
 from graph.costing.hours_stated import planned_hours, stated_ranges
@@ -108,7 +109,10 @@ class StateLine:
 
 @dataclass(frozen=True, slots=True)
 class RouteCost:
-    """What a route will really cost. `exceeds`: chance of passing the limit; with hours where ranges were known."""
+    """What a route will really cost. `exceeds`: chance of passing the limit; with hours where ranges were known.
+
+    `tied`: the spread with faults tied by a sign that has not been looked for; None where no sign ties any.
+    """
 
     rank: int
     summary: str
@@ -130,6 +134,7 @@ class RouteCost:
     odds: tuple[OddsLine, ...]
     independence: str
     told: tuple[str, ...]
+    tied: CauseLine | None = None
 
 
 class CostDesk:
@@ -251,7 +256,7 @@ def route_cost(
         expected_later=plan.expected_later,
         found_on_strip=tuple(found_options(conversion, route.picks, route.tasks)),
         odds=odds_lines(found.costed, {fault.fault for fault in route.faults}),
-        independence=independence_text(labels),
+        independence=independence_text(labels), tied=_tied(found, route, limit),
         told=(*found.costed.told_about(_named_by(route)), *([DRAWN] if drawn else [])),
     )  # fmt: skip
 
@@ -271,6 +276,16 @@ def odds_lines(costed: Costed, faults: set[str] | None = None) -> tuple[OddsLine
                 )
             )  # fmt: skip
     return tuple(lines)
+
+
+def _tied(found: CostedAnswer, route: AnsweredRoute, limit: Fraction | None) -> CauseLine | None:
+    conversion = found.conversion
+    faults, positions = fault_costs(conversion, route.picks, route.tasks), {f.id: f.position for f in conversion.faults}
+    tie = find_tie(faults, positions, found.costed.signs)
+    if tie is None:
+        return None
+    labels = {fault.id: fault.label for fault in conversion.faults}
+    return cause_line(tie, route.total, faults, task_costs(conversion), labels, found.answer.currency, limit)
 
 
 def all_ranges(

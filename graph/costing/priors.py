@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,6 +16,17 @@ from graph.exact import NotExact, fraction_of
 KINDS = Path(__file__).resolve().parents[2] / "facts" / "kinds"
 PRIORS = KINDS / "fault_priors.csv"
 SIGNS = KINDS / "fault_signs.csv"
+SHARES = KINDS / "sign_shares.csv"
+
+
+@dataclass(frozen=True, slots=True)
+class SignShare:
+    """How often (0 to 1) a sign is seen in a state, over all boxes that come in."""
+
+    sign: str
+    state: str
+    share: Fraction
+    source: str
 
 
 def load_priors(path: Path = PRIORS) -> dict[str, BetaOdds]:
@@ -45,6 +57,21 @@ def load_signs(path: Path = SIGNS) -> list[SignRatio]:
     if problems:
         raise InvalidFacts(problems)
     return ratios
+
+
+def load_shares(path: Path = SHARES) -> list[SignShare]:
+    """How often each sign is seen. Raises InvalidFacts with file and line of every bad row."""
+    problems: list[Problem] = []
+    shares: list[SignShare] = []
+    for where, row in _rows(path):
+        share = _number(where, row, "share", problems)
+        if share is not None and not 0 < share < 1:
+            problems.append(Problem(f"{where}, column share", f"expected between 0 and 1, found {row['share']}"))
+        elif share is not None:
+            shares.append(SignShare(row["sign"], row["state"], share, row["source"]))
+    if problems:
+        raise InvalidFacts(problems)
+    return shares
 
 
 def fault_at_position(path: Path = PRIORS) -> dict[str, str]:
