@@ -25,9 +25,9 @@ from graph.derive.show import (
     measurements_as_json,
     next_as_json,
     overlay_as_json,
+    what_if_as_json,
 )
-from graph.derive.what_if import WHAT_IFS, check_what_if
-from graph.fits.as_json import result_as_json
+from graph.derive.what_if import WHAT_IFS
 from graph.fits.lengths import read_nm
 from graph.fits.pattern import Face, Hole
 
@@ -138,8 +138,8 @@ async def list_checks() -> Response:
 async def try_check(
     kind: Annotated[str, Path(max_length=60, examples=["axial-location"])], body: CheckBody, workshop: UsesWorkshop
 ) -> Response:
-    """Verdict, margin, worst case and root-sum-square, remedies, and the working line by line. Nothing is stored."""
-    return PlainJson(await workshop.work_out(lambda: result_as_json(check_what_if(kind, body.inputs))))
+    """Verdict, margin, worst case and RSS, remedies with their sublet sketches, and the working. Nothing is stored."""
+    return PlainJson(await workshop.work_out(lambda: what_if_as_json(kind, body.inputs)))
 
 
 @router.post(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from graph.answer.serial import part_as_json
@@ -10,13 +11,14 @@ from graph.catalogue.model import Measurement
 from graph.derive.around import deriver_of
 from graph.derive.explain import Explained
 from graph.derive.next_measurement import NextMeasurement
+from graph.derive.what_if import try_what_if
 from graph.errors import NotFound
 from graph.exact import plain
 from graph.fits.as_json import Json, result_as_json
 from graph.fits.overlay import list_rows, overlay_svg
 from graph.fits.pattern import Face
 from graph.fits.pattern_check import check_faces
-from graph.fits.sketch import sketch_lines
+from graph.fits.sketch import Sketch, sketch_lines
 from graph.fits.sketch_svg import sketch_svg
 from graph.identify.identify import Identification
 from graph.reading.index import CatalogueIndex
@@ -33,11 +35,22 @@ def explained_as_json(explained: Explained) -> Json:
         "unknown": finding.unknown.text if finding and finding.unknown else None,
         "disagreement": finding.disagreement.text if finding and finding.disagreement else None,
         "result": result_as_json(finding.result) if finding and finding.result else None,
-        "sketches": [
-            {"lines": list(sketch_lines(sketch)), "svg": sketch_svg(sketch, f"sketch-{number}")}
-            for number, sketch in enumerate(explained.sketches, start=1)
-        ],
+        "sketches": sketches_as_json(explained.sketches),
     }
+
+
+def sketches_as_json(sketches: Iterable[Sketch]) -> list[Json]:
+    """Each sketch in words and drawn."""
+    return [
+        {"lines": list(sketch_lines(sketch)), "svg": sketch_svg(sketch, f"sketch-{number}")}
+        for number, sketch in enumerate(sketches, start=1)
+    ]
+
+
+def what_if_as_json(kind: str, inputs: Mapping[str, str]) -> Json:
+    """A check on typed dimensions with the sketches of its work. Raises NotFound, InvalidInput."""
+    result, sketches = try_what_if(kind, inputs)
+    return {**result_as_json(result), "sketches": sketches_as_json(sketches)}
 
 
 def identification_as_json(found: Identification) -> Json:

@@ -1,27 +1,24 @@
 """Sublet sketches for computed work: what to make, datum, size with tolerance and fit, radius, what not to touch.
 
-Tolerances without a source are common practice: 0 to +0.05 mm on a located length, h13 on a plate's thickness. What a
-measurement does not tell (material of the shaft, date, price cap) is asked for in words, never guessed.
+Which sketch a piece of work at a joint wants, from what is measured of the two parts; the sketches themselves are in
+graph/derive/work_sketches.py. What a measurement does not tell (material of the shaft, date, price cap) is asked for
+in words, never guessed.
 """
 
 from __future__ import annotations
 
 from graph.derive.bearings import IN_HOUSING, ON_SHAFT
-from graph.derive.checks import Case, housing_seat
+from graph.derive.checks import Case, housing_seat, shaft_seat
 from graph.derive.deriver import ENGINE_FACE, Deriver
 from graph.derive.findings import Finding
 from graph.derive.plates import PLATE_TOLERANCE_NM
-from graph.fits.bearing import get_seat_classes
-from graph.fits.limits import get_deviation
+from graph.derive.work_sketches import pilot_sketch, seat_sketch, shoulder_sketch
 from graph.fits.model import NM_PER_MM, Work
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, as_seen_from
-from graph.fits.sketch import BORED_HOUSING, PLATE, SHAFT_SHOULDER, SLEEVE, Sketch, SketchDimension
+from graph.fits.sketch import PLATE, Sketch, SketchDimension
 
-LENGTH_TOLERANCE_NM = 50_000
 HOLE_PLACE_NM = 100_000
-PRESS_CLASSES = ("s6", "s7", "r6", "p6", "n6", "m6", "k6")  # tightest first
-ASK = "as found; ask before cutting if it is not what was told"
-CASE_HARD = "case-hardened: ground, or turned with carbide or CBN"
+IN_CRANK, ON_NOSE = "pilot-in-crank", "pilot-on-nose"
 
 
 def list_sketches(deriver: Deriver, finding: Finding, plate_nm: int = 0) -> tuple[Sketch, ...]:
@@ -38,71 +35,52 @@ def list_sketches(deriver: Deriver, finding: Finding, plate_nm: int = 0) -> tupl
 
 
 def _sketch(deriver: Deriver, finding: Finding, work: Work, plate_nm: int) -> Sketch | None:
-    if work.operation == "turn-shoulder" and finding.joint == ON_SHAFT:
-        return _shoulder(deriver, finding, work)
-    if work.operation in ("bore-housing", "fit-sleeve") and finding.joint == IN_HOUSING:
-        return _housing(deriver, finding, work)
+    if finding.joint == ON_SHAFT:
+        return _on_shaft(deriver, finding, work)
+    if finding.joint == IN_HOUSING:
+        return _in_housing(deriver, finding, work)
+    if finding.joint in (IN_CRANK, ON_NOSE):
+        return _pilot(deriver, finding, work)
     if work.operation == "make-plate" and finding.joint == ENGINE_FACE and plate_nm:
         return _plate(deriver, finding, work, plate_nm)
     return None
 
 
-def _shoulder(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:
-    bearing, shaft = finding.parts
-    width = deriver.measured.length(bearing, "bearing-width")
-    known = deriver.measured.bearing_of(deriver.measured.part(bearing))
-    if width is None or work.amount is None:
+def _on_shaft(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:
+    measured = deriver.measured
+    bearing, shaft = (measured.part(part) for part in finding.parts)
+    known = measured.bearing_of(bearing)
+    width, bore = measured.length(bearing.id, "bearing-width"), measured.length(bearing.id, "bearing-bore")
+    if work.operation == "turn-shoulder" and width is not None:
+        radius = known.chamfer_nm if known else NM_PER_MM
+        return shoulder_sketch(work, width.nominal_nm, radius, shaft.label, bearing.label)
+    if bore is None:
         return None
-    dimension = SketchDimension(
-        place="datum to shoulder", nominal_nm=width.nominal_nm, upper_nm=LENGTH_TOLERANCE_NM, lower_nm=0,
-        remove_nm=int(work.amount.value * NM_PER_MM),
-    )  # fmt: skip
-    return Sketch(
-        kind=SHAFT_SHOULDER, part=deriver.measured.part(shaft).label, operation=work.text, material=ASK,
-        hardness=CASE_HARD, datum="near side of the ring groove", dimensions=(dimension,),
-        leave_alone=("journal", "ring groove", "gear teeth", "seal land"),
-        radius_nm=known.chamfer_nm if known else NM_PER_MM, mating_part=deriver.measured.part(bearing).label,
-    )  # fmt: skip
+    seat = shaft_seat(Case(measured, deriver.drive, ON_SHAFT, finding.parts), shaft.id)
+    return seat_sketch(deriver.tables, deriver.drive, seat, bore.nominal_nm, work, shaft.label, bearing.label)
 
 
-def _housing(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:
-    case, bearing = finding.parts
-    ring = deriver.measured.length(bearing, "bearing-outside-diameter")
-    seat = housing_seat(Case(deriver.measured, deriver.drive, IN_HOUSING, finding.parts), case)
-    if ring is None or seat is None or seat.measured is None:
+def _in_housing(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:
+    case, bearing = (deriver.measured.part(part) for part in finding.parts)
+    ring = deriver.measured.length(bearing.id, "bearing-outside-diameter")
+    seat = housing_seat(Case(deriver.measured, deriver.drive, IN_HOUSING, finding.parts), case.id)
+    if ring is None or seat is None:
         return None
-    fit = get_seat_classes(deriver.drive, seat, ring.nominal_nm).classes[0]
-    row = get_deviation(deriver.tables, fit, ring.nominal_nm)
-    place = "bore diameter" if work.operation == "bore-housing" else "inside diameter"
-    finished = SketchDimension(
-        place=place, nominal_nm=ring.nominal_nm, upper_nm=row.upper_nm, lower_nm=row.lower_nm, fit=fit
-    )
-    labels = [deriver.measured.part(part).label for part in finding.parts]
-    material = f"{seat.family}, {ASK}"
-    if work.operation == "bore-housing":
-        return Sketch(
-            kind=BORED_HOUSING, part=labels[0], operation=work.text, material=material, hardness="soft",
-            datum="bore and front face of the case", dimensions=(finished,),
-            leave_alone=("front face", "dowel holes"), mating_part=labels[1],
-        )  # fmt: skip
-    outside = _pressed_in(deriver, seat.measured.nominal_nm)
-    return Sketch(
-        kind=SLEEVE, part=f"sleeve for {labels[0]}", operation=work.text, material="steel", hardness="soft",
-        datum="bore of the case, finished in place", dimensions=(outside, finished),
-        leave_alone=("the case's bore",), mating_part=labels[1],
+    return seat_sketch(deriver.tables, deriver.drive, seat, ring.nominal_nm, work, case.label, bearing.label)
+
+
+def _pilot(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:
+    """In the crank the pilot is the second part, on the nose the first."""
+    measured = deriver.measured
+    in_crank = finding.joint == IN_CRANK
+    first, second = finding.parts
+    pilot, other = (second, first) if in_crank else (first, second)
+    return pilot_sketch(
+        work, crank_bore=measured.length(other, "crank-bore") if in_crank else None,
+        outside=measured.length(pilot, "pilot-outside"), inside=measured.length(pilot, "pilot-inside"),
+        nose=None if in_crank else measured.length(other, "nose-diameter"),
+        owner=measured.part(other).label, mate=measured.part(pilot).label,
     )  # fmt: skip
-
-
-def _pressed_in(deriver: Deriver, bore_nm: int) -> SketchDimension:
-    """The outside of a sleeve that is pressed in: a tight class of ISO 286 that the table has at this size."""
-    known = {
-        row.cls for row in deriver.tables.deviations if row.kind == "shaft" and row.over_nm < bore_nm <= row.incl_nm
-    }
-    fit = next(cls for cls in PRESS_CLASSES if cls in known)
-    row = get_deviation(deriver.tables, fit, bore_nm)
-    return SketchDimension(
-        place="outside diameter", nominal_nm=bore_nm, upper_nm=row.upper_nm, lower_nm=row.lower_nm, fit=fit
-    )
 
 
 def _plate(deriver: Deriver, finding: Finding, work: Work, thickness_nm: int) -> Sketch | None:

@@ -7,9 +7,10 @@ from fractions import Fraction
 from typing import Any
 
 from graph.catalogue.shapes import near_matches
-from graph.derive.checks import BEARING_STEEL, MATERIALS, SHAFT_STEEL
+from graph.derive.checks import BEARING_STEEL
 from graph.derive.inputs import ANGLE, COUNT, LENGTH, NUMBER, SIZE, WORD, Field, WhatIf, read_fields
 from graph.derive.what_if_lengths import LENGTH_CHAINS
+from graph.derive.what_if_sketches import bearing_seat_of, get_material, sketches_of
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits import (
     axial,
@@ -27,6 +28,7 @@ from graph.fits import (
 )
 from graph.fits.bearing_search import get_bearing
 from graph.fits.model import CheckResult, combine
+from graph.fits.sketch import Sketch
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import load_drive_tables
 
@@ -41,6 +43,15 @@ def check_what_if(kind: str, inputs: Mapping[str, str]) -> CheckResult:
     return result
 
 
+def try_what_if(kind: str, inputs: Mapping[str, str]) -> tuple[CheckResult, tuple[Sketch, ...]]:
+    """The result, and a sublet sketch for each piece of its work that a machine shop does. Raises as the check does."""
+    what_if = get_what_if(kind)
+    values = read_fields(what_if, inputs)
+    result = what_if.run(values)
+    assert isinstance(result, CheckResult)
+    return result, sketches_of(kind, values, result)
+
+
 def get_what_if(kind: str) -> WhatIf:
     """The check of that name. Raises NotFound with near matches."""
     found = WHAT_IFS.get(kind)
@@ -49,23 +60,12 @@ def get_what_if(kind: str) -> WhatIf:
     return found
 
 
-def _material(name: str) -> limits.Material:
-    return next(one for one in load_drive_tables().materials if one.name == name)
-
-
 def _bearing_seat(v: Values) -> CheckResult:
     tables = load_tables()
-    found = get_bearing(tables, v["bearing"])
-    side, family = v["side"], v["family"] or ("steel" if v["side"] == "shaft" else "light alloy")
-    material = _material(SHAFT_STEEL if side == "shaft" else MATERIALS.get(family, MATERIALS["steel or iron"]))
-    duty = v["duty"] or ("ring turns; normal load" if side == "shaft" else "ring stands")
-    seat = bearing.Seat(
-        side=side, measured=v["seat"], duty=duty,
-        family=family, material=material, stock=v["stock"],
-    )  # fmt: skip
+    ring = bearing.bearing_ring(tables, get_bearing(tables, v["bearing"]), v["side"])
     return bearing.check_seat(
-        tables, load_drive_tables(), seat, bearing.bearing_ring(tables, found, side),
-        running_c=20 if v["running_c"] is None else v["running_c"], bearing_steel=_material(BEARING_STEEL),
+        tables, load_drive_tables(), bearing_seat_of(v), ring,
+        running_c=20 if v["running_c"] is None else v["running_c"], bearing_steel=get_material(BEARING_STEEL),
     )  # fmt: skip
 
 

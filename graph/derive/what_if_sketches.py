@@ -1,0 +1,62 @@
+"""Sublet sketches for a what-if: the same drawings, from typed dimensions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from graph.derive.checks import MATERIALS, SHAFT_STEEL
+from graph.derive.work_sketches import pilot_sketch, seat_sketch, shoulder_sketch
+from graph.fits.bearing import Seat, bearing_ring
+from graph.fits.bearing_search import get_bearing
+from graph.fits.limits import Material
+from graph.fits.model import NM_PER_MM, CheckResult, Work
+from graph.fits.sketch import Sketch
+from graph.fits.tables import load_tables
+from graph.fits.tables_drive import load_drive_tables
+
+Values = Mapping[str, Any]
+
+
+def get_material(name: str) -> Material:
+    """The published material of that name."""
+    return next(one for one in load_drive_tables().materials if one.name == name)
+
+
+def bearing_seat_of(v: Values) -> Seat:
+    """The seat that the fields of a bearing-seat what-if describe."""
+    side, family = v["side"], v["family"] or ("steel" if v["side"] == "shaft" else "light alloy")
+    material = get_material(SHAFT_STEEL if side == "shaft" else MATERIALS.get(family, MATERIALS["steel or iron"]))
+    duty = v["duty"] or ("ring turns; normal load" if side == "shaft" else "ring stands")
+    return Seat(side=side, measured=v["seat"], duty=duty, family=family, material=material, stock=v["stock"])
+
+
+def sketches_of(kind: str, values: Values, result: CheckResult) -> tuple[Sketch, ...]:
+    """A sketch for each piece of work of the result that is sent out; empty for checks that send nothing out."""
+    draw = {"bearing-seat": _seat, "axial-location": _shoulder, "pilot": _pilot}.get(kind)
+    if draw is None:
+        return ()
+    works = [work for choice in (result.choices or (result.work,)) for work in choice]
+    works += [work for part in result.parts for choice in (part.choices or (part.work,)) for work in choice]
+    found = (draw(values, work) for work in dict.fromkeys(works))
+    return tuple(sketch for sketch in found if sketch is not None)
+
+
+def _seat(v: Values, work: Work) -> Sketch | None:
+    tables = load_tables()
+    found = get_bearing(tables, v["bearing"])
+    ring = bearing_ring(tables, found, v["side"])
+    owner = "the shaft" if v["side"] == "shaft" else "the case"
+    bearing = f"bearing {found.designation}"
+    return seat_sketch(tables, load_drive_tables(), bearing_seat_of(v), ring.nominal_nm, work, owner, bearing)
+
+
+def _shoulder(v: Values, work: Work) -> Sketch | None:
+    if work.operation != "turn-shoulder" or v["width"] is None:
+        return None
+    return shoulder_sketch(work, v["width"].nominal_nm, v["chamfer"] or NM_PER_MM, "the shaft", "the bearing")
+
+
+def _pilot(v: Values, work: Work) -> Sketch | None:
+    sizes = {name: v[name] for name in ("crank_bore", "outside", "inside", "nose")}
+    return pilot_sketch(work, **sizes, mate="the pilot, if there is one")
