@@ -16,6 +16,7 @@ import uvicorn
 from fastapi import FastAPI
 from rich.console import Console
 
+from api.metrics import log_as_json
 from api.service import opened_service
 from api.settings import Settings
 from graph.answer.asking import answer_question
@@ -27,6 +28,7 @@ from graph.reading.index import CatalogueIndex
 ROOT = Path(__file__).resolve().parents[1]
 LOOPBACK = "127.0.0.1"
 FIRST_PORT = 8000
+GRACE_SECONDS = 10  # what is being answered at a stop may still be finished
 
 
 def main(argv: Sequence[str]) -> int:
@@ -104,7 +106,11 @@ def _serve(app: FastAPI, port: int) -> int:
         return 2
     address = f"http://{LOOPBACK}:{listener.getsockname()[1]}"
     print(f"\nServing the JSON API at {address} (to read and try: {address}/docs). Ctrl-C ends it.", flush=True)
-    uvicorn.Server(uvicorn.Config(app, log_level="warning")).run(sockets=[listener])
+    log_as_json()
+    config = uvicorn.Config(
+        app, log_level="warning", log_config=None, timeout_graceful_shutdown=GRACE_SECONDS, timeout_keep_alive=15
+    )
+    uvicorn.Server(config).run(sockets=[listener])
     return 0
 
 

@@ -9,8 +9,9 @@ from fastapi import APIRouter, FastAPI
 
 from api import docs, problems
 from api.limits import BodyLimit, SafeHeaders
+from api.metrics import Counts, Measured, metrics_router
 from api.pages import mount
-from api.routers import conversions, fits, health, parts, routes, solve
+from api.routers import conversions, fits, health, parts, reach, routes, solve
 from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
@@ -42,7 +43,16 @@ def create_app(
         title="Layshaft", version="0.1.0", description=ABOUT, openapi_tags=TAGS, docs_url=None, redoc_url=None
     )
     app.state.workshop = Workshop(index, chosen)
-    for router in (routes.router, conversions.router, solve.router, parts.router, fits.router, health.router, *extra):
+    for router in (
+        routes.router,
+        conversions.router,
+        solve.router,
+        parts.router,
+        fits.router,
+        health.router,
+        reach.router,
+        *extra,
+    ):
         app.include_router(router)
     _describe_problems(app)
     problems.install(app)
@@ -50,6 +60,9 @@ def create_app(
     mount.install(app)
     app.add_middleware(BodyLimit, most_bytes=chosen.most_body_bytes)
     app.add_middleware(SafeHeaders)
+    counts = Counts()
+    app.include_router(metrics_router(counts))
+    app.add_middleware(Measured, counts=counts)
     return app
 
 

@@ -96,12 +96,22 @@ def _still_good(cache: Path, stamp: Mapping[str, Any], files: Sequence[Path]) ->
     return opened
 
 
+def reopen(path: Path) -> CompactIndex:
+    """The index over a file that `open_index` has made; for another process."""
+    return CompactIndex(CompactFile(path))
+
+
 class CompactIndex(CatalogueIndex):
     """The look-ups of the index, over a compact file."""
 
     def __init__(self, file: CompactFile):
         self._file = file
         super().__init__(_catalogue(file))
+
+    @property
+    def path(self) -> Path:
+        """The file that it reads."""
+        return self._file.path
 
     def _index_parts(self) -> None:
         parts = self._parts = _table(self.catalogue, "parts")

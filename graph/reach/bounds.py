@@ -1,0 +1,175 @@
+"""What a route between two units costs at least: from the units' parts alone, then from the conversion document.
+
+Both are true lower bounds for every objective, because no cost is negative and every joint must close.
+
+From the parts: each joint between the two units is closed by parts of different units, so its own tasks are due; and
+where the two parts found do not mate, a part must be bought that mates with one of them, or one that stands between,
+or one for each side. Joints whose places and intermediate kinds are distinct need distinct parts, so their least
+prices add up. From the document: each place picks one candidate and each joint one link, so their least costs add up,
+and the tasks that all candidates of a place or all links of a joint ask for are due once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from math import inf
+
+from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind, Part
+from graph.conversion.document import Choice, Conversion
+from graph.reading import CatalogueIndex, Question
+from graph.reading.tasks import Work
+
+Weigh = Callable[[int, int], int]  # cash and hours in hundredths -> the objective in ten-thousandths
+
+
+def weigh_for(objective: str, rate_hundredths: int) -> Weigh:
+    """How cash and hours count for an objective, in whole ten-thousandths of its unit.
+
+    >>> weigh_for("total", 6000)(100, 50)
+    310000
+    """
+    if objective == "cash":
+        return lambda cash, hours: cash * 100
+    if objective == "hours":
+        return lambda cash, hours: hours * 100
+    return lambda cash, hours: cash * 100 + rate_hundredths * hours
+
+
+def document_bound(conversion: Conversion, weigh: Weigh) -> float:
+    """What every route of the document costs at least; infinite where a place or a joint has no choice."""
+    least, due = 0, set[str]()
+    for choices in (*(p.candidates for p in conversion.positions), *(j.links for j in conversion.joints)):
+        if not choices:
+            return inf
+        least += min(weigh(one.cash_hundredths, one.hours_hundredths) for one in choices)
+        due |= _asked_by_all(choices)
+    tasks = {task.id: task for task in conversion.tasks}
+    waiting, closed = list(due), set[str]()
+    while waiting:
+        task = waiting.pop()
+        if task not in closed:
+            closed.add(task)
+            waiting += tasks[task].after
+    return least + sum(weigh(tasks[task].cash_hundredths, tasks[task].hours_hundredths) for task in closed)
+
+
+def _asked_by_all(choices: Iterable[Choice]) -> set[str]:
+    asked = [set(one.tasks) for one in choices]
+    return set.intersection(*asked)
+
+
+class PartsBound:
+    """The bound from the parts found, for one question and all units that may take one side of it."""
+
+    def __init__(self, index: CatalogueIndex, question: Question, side: str, weigh: Weigh):
+        """`side`: gearbox or engine, the unit that varies; the question names the others."""
+        self.index, self.question, self.side, self.weigh = index, question, side, weigh
+        self.own = frozenset(question.own)
+        self.known = index.catalogue
+        self._least_of_kinds: dict[str, float] = {}
+        self._open: dict[tuple[str, str, str], float] = {}
+        self._mates: dict[tuple[str, str], float] = {}
+        self._due: dict[tuple[str, ...], int] = {}
+        self._fixed = {unit: index.contains(unit) for unit in self._others()}
+
+    def _others(self) -> list[str]:
+        return [unit for what in UNIT_KINDS if what != self.side and (unit := self.question.unit_of(what))]
+
+    def of(self, unit: str) -> float:
+        """What a route with this unit costs at least, in ten-thousandths."""
+        here = self.index.contains(unit)
+        joints, opened = [], []
+        for joint in self.known.joint_kinds.values():
+            near, far = self._sides(joint, here)
+            if near is None or far is None:
+                continue
+            joints.append(joint.id)
+            cost = min((self._closed_or_open(one, other, joint) for one in near for other in far), default=0.0)
+            if cost > 0:
+                opened.append((cost, joint))
+        return self._tasks_due(tuple(joints), unit) + _of_distinct(opened)
+
+    def _sides(self, joint: JointKind, here: object) -> tuple[list[str] | None, list[str] | None]:
+        """The parts found at the two ends, where one belongs to this unit alone and the other to another alone."""
+        assert isinstance(here, dict)
+        found: list[list[str] | None] = [None, None]
+        for place, position in enumerate(joint.between):
+            owners = [held for held in (here, *self._fixed.values()) if position in held]
+            if len(owners) != 1:
+                return None, None
+            found[place] = [edge.target for edge in owners[0][position]]
+        mine = [position in here for position in joint.between]
+        return (found[0], found[1]) if mine[0] != mine[1] else (None, None)
+
+    def _tasks_due(self, joints: tuple[str, ...], unit: str) -> int:
+        """The tasks of the joints themselves, with all they come after."""
+        family = self.index.lineage(unit)[-1]
+        key = (*joints, family if any(self.index.stand_ins(task) for task in self.known.tasks) else "")
+        if key not in self._due:
+            units = tuple(unit if what == self.side else self.question.unit_of(what) for what in UNIT_KINDS)
+            work = Work(self.index, tuple(filter(None, units)))
+            tasks = work.closed(task for joint in joints for task in self.known.joint_kinds[joint].tasks)
+            self._due[key] = sum(self.weigh(task.cash_hundredths, task.hours_hundredths) for task in tasks)
+        return self._due[key]
+
+    def _closed_or_open(self, one: str, other: str, joint: JointKind) -> float:
+        """What closing the joint costs at least where these two were found; 0 where they mate."""
+        key = (one, other, joint.id)
+        known = self._open.get(key)
+        if known is None:
+            said = self.index.said_of(one, other, joint.id)
+            mating = [e.edge for e in said if e.edge.kind != DOES_NOT_FIT]
+            if mating:
+                known = float(min(self.weigh(edge.cash_hundredths, edge.hours_hundredths) for edge in mating))
+            else:
+                known = inf
+            known = self._open[key] = min(known, self._remedy(one, other, joint)) if known else 0.0
+        return known
+
+    def _remedy(self, one: str, other: str, joint: JointKind) -> float:
+        """A part that mates with one of the two, or one for each side."""
+        first, second = (self._least_at(position) for position in joint.between)
+        return min(self._least_mate(one, joint.id), self._least_mate(other, joint.id), first + second)
+
+    def _least_mate(self, part: str, joint: str) -> float:
+        """The cheapest part to be had that mates with this one at the joint, intermediate parts included."""
+        key = (part, joint)
+        known = self._mates.get(key)
+        if known is None:
+            mates = self.index.statements(part, joint)
+            known = min((self._price(self.known.parts[mate]) for mate in mates), default=inf)
+            self._mates[key] = known
+        return known
+
+    def _least_at(self, position: str) -> float:
+        """The cheapest part to be had of the kinds that the place holds; 0 once the graph is too large to look."""
+        if position not in self._least_of_kinds:
+            wanted = set(self.known.position_kinds[position].part_kinds)
+            found = 0.0
+            if len(self.known.parts) <= LOOKED_THROUGH:
+                parts = (p for p in self.known.parts.values() if not wanted.isdisjoint(self.index.kinds_of(p.kind)))
+                found = min((self._price(part) for part in parts), default=inf)
+            self._least_of_kinds[position] = found
+        return self._least_of_kinds[position]
+
+    def _price(self, part: Part) -> float:
+        if part.id in self.own:
+            return float(self.weigh(0, part.hours_hundredths))
+        if part.abstract or part.cash_hundredths is None:
+            return inf
+        return float(self.weigh(part.cash_hundredths, part.hours_hundredths))
+
+
+LOOKED_THROUGH = 20_000  # parts; more are not gone through for the sake of a bound
+
+
+def _of_distinct(opened: list[tuple[float, JointKind]]) -> float:
+    """The sum over joints that share neither a place nor a kind of part between, dearest first."""
+    taken: set[str] = set()
+    least = 0.0
+    for cost, joint in sorted(opened, key=lambda one: (-one[0], one[1].id)):
+        touched = {*joint.between, *joint.via_kinds}
+        if taken.isdisjoint(touched):
+            taken |= touched
+            least += cost
+    return least

@@ -1,0 +1,107 @@
+"""Which single part, on the shelf, opens most routes over a list of questions?
+
+A part opens a question that has no route within the budget (and its own deadline) as things stand, and has one with
+the part in hand. Only parts that the reading met can do so: those without a price, and those that a candidate or link
+would buy. Each question stands by itself, so any executor of the standard kind spreads them: processes of the standard
+library, or those that an existing engine offers in the same form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, as_completed
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from graph.reading import CatalogueIndex, Question, Reading, read_conversion
+from graph.reading.model import NO_PRICE
+from graph.search import solve
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """One question: whether it has a route already, and else the parts of which any one opens it."""
+
+    question: Question
+    has_route: bool
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shelved:
+    """A part and the places in the list of the questions that it opens."""
+
+    part: str
+    questions: tuple[int, ...]
+
+
+def parts_that_open(index: CatalogueIndex, question: Question, budget: Fraction | None = None) -> Opened:
+    """Tries every part that the reading met. `budget`: the most that the objective may come to."""
+    reading = read_conversion(index, question)
+    if _reachable(reading, budget):
+        return Opened(question, True)
+    opening = []
+    for part in _met(reading):
+        if part not in question.own:
+            with_it = read_conversion(index, replace(question, own=(*question.own, part)))
+            if _reachable(with_it, budget):
+                opening.append(part)
+    return Opened(question, False, tuple(opening))
+
+
+def _met(reading: Reading) -> list[str]:
+    """Parts left out for want of a price, and parts that would be bought."""
+    found = {out.what for out in reading.left_out if out.reason == NO_PRICE}
+    for candidate in reading.candidates.values():
+        if candidate.part is not None:
+            found.add(candidate.part.id)
+    for link in reading.links.values():
+        found.update(part.id for part in link.via)
+    return sorted(found.difference(reading.question.avoid))
+
+
+def _reachable(reading: Reading, budget: Fraction | None) -> bool:
+    if reading.open_joints:
+        return False
+    objective = reading.question.objective
+    routes = solve(reading.conversion, objective, 0, with_front=False, with_look_first=False).routes
+    if not routes or budget is None:
+        return bool(routes)
+    best = routes[0]
+    hundredths = {"cash": best.cash_hundredths, "hours": best.hours_hundredths}
+    value = Fraction(hundredths[objective], 100) if objective in hundredths else getattr(best, objective)
+    return bool(value <= budget)
+
+
+def rank_parts(opened: Sequence[Opened]) -> tuple[Shelved, ...]:
+    """The parts by how many questions each opens, most first; ties by id."""
+    places: dict[str, list[int]] = {}
+    for place, one in enumerate(opened):
+        for part in one.parts:
+            places.setdefault(part, []).append(place)
+    return tuple(Shelved(part, tuple(places[part])) for part in sorted(places, key=lambda p: (-len(places[p]), p)))
+
+
+_index: list[CatalogueIndex] = []  # of a worker process, opened once
+
+
+def open_worker(opener: Callable[[], CatalogueIndex]) -> None:
+    """Runs once in every worker process: the index that its questions are put to."""
+    _index[:] = [opener()]
+
+
+def _in_worker(place: int, question: Question, budget: Fraction | None) -> tuple[int, Opened]:
+    return place, parts_that_open(_index[0], question, budget)
+
+
+def spread(
+    executor: Executor, questions: Sequence[Question], budget: Fraction | None = None
+) -> Iterator[tuple[int, Opened]]:
+    """(place in the list, what opens it), as each is done. Its workers have run `open_worker`."""
+    waiting = [executor.submit(_in_worker, place, question, budget) for place, question in enumerate(questions)]
+    try:
+        for done in as_completed(waiting):
+            yield done.result()
+    finally:
+        for one in waiting:
+            one.cancel()

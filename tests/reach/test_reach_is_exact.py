@@ -1,0 +1,121 @@
+"""One to many against the long way round: every unit read and solved, then sorted."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from graph.catalogue.load import load_catalogue
+from graph.errors import InvalidQuestion, NotFound
+from graph.reach import Reaching, reach
+from graph.reach.bounds import PartsBound, document_bound, weigh_for
+from graph.reading import CatalogueIndex, Question, read_conversion
+from graph.search import solve
+from scripts.synthetic.plan import Plan
+from scripts.synthetic.trade import write_trade
+
+DEMO = Path(__file__).parents[2] / "facts" / "demo"
+OBJECTIVES = ("expected", "total", "cash", "hours")
+
+
+@pytest.fixture(scope="module", params=["demo", "trade"])
+def index(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> CatalogueIndex:
+    if request.param == "demo":
+        return CatalogueIndex(load_catalogue([DEMO]))
+    folder = tmp_path_factory.mktemp("trade")
+    write_trade(Plan(500, 5), folder)
+    return CatalogueIndex(load_catalogue([folder]))
+
+
+def _value(objective: str, route) -> Fraction:  # type: ignore[no-untyped-def]
+    hundredths = {"cash": route.cash_hundredths, "hours": route.hours_hundredths}
+    return Fraction(hundredths[objective], 100) if objective in hundredths else getattr(route, objective)
+
+
+def _long_way(index: CatalogueIndex, question: Question, side: str) -> list[tuple[Fraction, str]]:
+    found = []
+    for unit in index.units(side):
+        if not index.catalogue.parts[unit].abstract:
+            asked = replace(question, **{side: unit})
+            routes = solve(read_conversion(index, asked).conversion, question.objective, 0).routes
+            found += [(_value(question.objective, route), unit) for route in routes]
+    return sorted(found)
+
+
+def _question(index: CatalogueIndex, side: str, objective: str) -> Question:
+    named = {what: next(u for u in index.units(what) if not index.catalogue.parts[u].abstract)
+             for what in ("gearbox", "engine")}  # fmt: skip
+    return replace(Question(**named, objective=objective), **{side: ""})
+
+
+@pytest.mark.parametrize("side", ["gearbox", "engine"])
+@pytest.mark.parametrize("objective", OBJECTIVES)
+def test_all_that_can_be_reached_comes_cheapest_first(index: CatalogueIndex, side: str, objective: str) -> None:
+    question = _question(index, side, objective)
+
+    found = [(one.value, one.unit) for one in reach(index, question, side, limit=1000)]
+
+    assert found == _long_way(index, question, side)
+
+
+def test_the_limit_takes_the_first_and_solves_fewer(index: CatalogueIndex) -> None:
+    question, state = _question(index, "gearbox", "expected"), Reaching()
+
+    found = [one.unit for one in reach(index, question, "gearbox", limit=2, state=state)]
+
+    assert found == [unit for _, unit in _long_way(index, question, "gearbox")][:2]
+    assert state.complete
+    assert state.solved < state.units
+
+
+def test_the_budget_takes_what_costs_no_more(index: CatalogueIndex) -> None:
+    question = _question(index, "gearbox", "total")
+    all_of_it = _long_way(index, question, "gearbox")
+    budget = all_of_it[len(all_of_it) // 2][0]
+
+    found = [(one.value, one.unit) for one in reach(index, question, "gearbox", limit=1000, budget=budget)]
+
+    assert found == [one for one in all_of_it if one[0] <= budget]
+
+
+@pytest.mark.parametrize("side", ["gearbox", "engine"])
+@pytest.mark.parametrize("objective", OBJECTIVES)
+def test_no_bound_is_above_the_truth(index: CatalogueIndex, side: str, objective: str) -> None:
+    question = _question(index, side, objective)
+    weigh = weigh_for(objective, index.catalogue.rate_hundredths)
+    bound = PartsBound(index, question, side, weigh)
+    for value, unit in _long_way(index, question, side):
+        conversion = read_conversion(index, replace(question, **{side: unit})).conversion
+
+        assert bound.of(unit) <= value * 10_000
+        assert document_bound(conversion, weigh) <= value * 10_000
+
+
+def test_parts_in_hand_cost_nothing_in_the_bounds_either(index: CatalogueIndex) -> None:
+    question = _question(index, "gearbox", "cash")
+    priced = tuple(sorted(p.id for p in index.catalogue.parts.values() if p.cash_hundredths))
+    question = replace(question, own=priced[:200])
+
+    found = [(one.value, one.unit) for one in reach(index, question, "gearbox", limit=1000)]
+
+    assert found == _long_way(index, question, "gearbox")
+
+
+def test_out_of_time_it_says_what_the_rest_costs_at_least(index: CatalogueIndex) -> None:
+    question, state = _question(index, "gearbox", "expected"), Reaching()
+
+    found = list(reach(index, question, "gearbox", seconds=0.0, state=state))
+
+    assert found == []
+    assert not state.complete
+    assert state.at_least is not None and state.at_least <= _long_way(index, question, "gearbox")[0][0]
+
+
+def test_what_cannot_be_asked_is_refused(index: CatalogueIndex) -> None:
+    with pytest.raises(NotFound):
+        list(reach(index, Question(gearbox="", engine="no-such-engine"), "gearbox"))
+    with pytest.raises(InvalidQuestion, match="side"):
+        list(reach(index, _question(index, "gearbox", "cash"), "vehicle"))
