@@ -44,7 +44,7 @@ class PartRow:
 
 @dataclass(frozen=True, slots=True)
 class BrowseView:
-    """The list of parts. `read_as`: misspelt words with what was taken for them; `kinds`: to choose from."""
+    """The list of parts. `read_as`: misspelt words with what was taken for them; `more`: the list is cut short."""
 
     text: str
     kind: str
@@ -52,6 +52,7 @@ class BrowseView:
     rows: tuple[PartRow, ...]
     pages: Pages
     read_as: tuple[tuple[str, str], ...]
+    more: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ def browse(
         rows=tuple(_row(index.catalogue, part) for part in found.parts[start : start + PARTS_PER_PAGE]),
         pages=pages_of("/browse", {"text": text[:LONGEST_QUERY], "kind": kind}, len(found.parts), page_number,
                        PARTS_PER_PAGE),
-        read_as=_read_as(found),
+        read_as=_read_as(found), more=found.more,
     )  # fmt: skip
     return page(request, "browse.html", view, title="Parts")
 

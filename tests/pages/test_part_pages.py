@@ -9,13 +9,16 @@ from xml.etree import ElementTree as ET
 import pyoxigraph as ox
 import pytest
 from fastapi.testclient import TestClient
+from hypothesis import given
+from hypothesis import strategies as st
 
 from api.app import create_app
 from api.pages.part_rdf import triples_of_part
 from api.pages.part_view import view_of
+from graph.answer.browse import list_parts
 from graph.answer.find import find_parts
 from graph.catalogue.load import load_catalogue
-from graph.catalogue.model import Catalogue, Edge, Part
+from graph.catalogue.model import Catalogue, Edge, Part, PartKind
 from graph.catalogue.names import SHOP
 from graph.reading.index import CatalogueIndex
 
@@ -186,6 +189,25 @@ def test_a_part_with_a_thousand_statements_is_paged_and_its_picture_bounded() ->
     assert len(whole) < 100_000
     assert "101 to 200 of 1000" in group
     assert "51 to 100 of 1001" in client.get("/browse?page=2").text
+
+
+WORDS = st.lists(st.sampled_from(["ash", "ashen", "oak", "n-7", "17"]), min_size=1, max_size=3)
+
+
+@given(WORDS, st.sampled_from(["", "gearbox"]))
+def test_finding_by_scan_is_finding_part_by_part(words: list[str], kind: str) -> None:
+    labels = ("ash oak", "ashen", "oak ash n-7", "oak", "n-71 ashen oak", "")
+    kinds = {"gearbox": PartKind("gearbox", "gearbox"), "spacer": PartKind("spacer", "spacer")}
+    parts = {
+        f"x{n}": Part(id=f"x{n}", label=label, kind="gearbox" if n % 2 else "spacer", number="17" if n == 3 else "")
+        for n, label in enumerate(labels)
+    }
+    index = CatalogueIndex(Catalogue(part_kinds=kinds, parts=parts))
+
+    found = find_parts(index, " ".join(words), kind)
+
+    slow = list_parts(index, kind=kind, text=" ".join(words))
+    assert not slow or tuple(found.parts) == slow
 
 
 def test_finding_ranks_the_nearest_word_first() -> None:
