@@ -5,7 +5,7 @@ Nothing posted here is stored.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Response
 from pydantic import BaseModel, ConfigDict, Field
@@ -13,6 +13,15 @@ from pydantic import BaseModel, ConfigDict, Field
 from api import problems
 from api.json import PlainJson
 from api.questions import QuestionBody
+from api.routers.fits_answers import (
+    CheckAnswer,
+    CheckKindAnswer,
+    IdentificationAnswer,
+    MeasurementsAnswer,
+    NextMeasurementAnswer,
+    OverlayAnswer,
+    WorkingAnswer,
+)
 from api.workshop import UsesWorkshop
 from graph.derive.explain import explain_edge
 from graph.derive.identify_units import identify_unit
@@ -34,8 +43,6 @@ from graph.fits.pattern import Face, Hole
 router = APIRouter(tags=["fits"])
 Text = Annotated[str, Field(max_length=200)]
 Inputs = Annotated[dict[Annotated[str, Field(max_length=60)], Text], Field(max_length=60)]
-ANY_OBJECT: dict[str, Any] = {"content": {"application/json": {"schema": {"type": "object"}}}}
-ANY_LIST: dict[str, Any] = {"content": {"application/json": {"schema": {"type": "array", "items": {"type": "object"}}}}}
 
 
 class CheckBody(BaseModel):
@@ -113,7 +120,10 @@ class OverlayBody(BaseModel):
 
 
 @router.get(
-    "/fit-checks", summary="The checks that can be tried", response_model=None, responses=problems.responses(ANY_OBJECT)
+    "/fit-checks",
+    summary="The checks that can be tried",
+    response_model=dict[str, CheckKindAnswer],
+    responses=problems.responses({}),
 )
 async def list_checks() -> Response:
     """Every check with its inputs and how each is written."""
@@ -132,8 +142,8 @@ async def list_checks() -> Response:
 
 
 @router.post(
-    "/fit-checks/{kind}", summary="Try a joint check on typed dimensions", response_model=None,
-    responses=problems.responses(ANY_OBJECT, 404, 422),
+    "/fit-checks/{kind}", summary="Try a joint check on typed dimensions", response_model=CheckAnswer,
+    responses=problems.responses({}, 404, 422),
 )  # fmt: skip
 async def try_check(
     kind: Annotated[str, Path(max_length=60, examples=["axial-location"])], body: CheckBody, workshop: UsesWorkshop
@@ -143,8 +153,8 @@ async def try_check(
 
 
 @router.post(
-    "/identify", summary="Which variant is this?", response_model=None,
-    responses=problems.responses(ANY_OBJECT, 404, 422),
+    "/identify", summary="Which variant is this?", response_model=IdentificationAnswer,
+    responses=problems.responses({}, 404, 422),
 )  # fmt: skip
 async def identify(body: IdentifyBody, workshop: UsesWorkshop) -> Response:
     """The variants that remain possible, how sure, and the next thing to find out, by information per minute."""
@@ -155,8 +165,8 @@ async def identify(body: IdentifyBody, workshop: UsesWorkshop) -> Response:
 
 
 @router.post(
-    "/patterns/overlay", summary="Lay one bolt face over another", response_model=None,
-    responses=problems.responses(ANY_OBJECT, 404, 422),
+    "/patterns/overlay", summary="Lay one bolt face over another", response_model=OverlayAnswer,
+    responses=problems.responses({}, 404, 422),
 )  # fmt: skip
 async def overlay(body: OverlayBody, workshop: UsesWorkshop) -> Response:
     """The best clocking angle, which holes line up, which miss by how many millimetres, and the drawing as SVG."""
@@ -171,8 +181,8 @@ async def overlay(body: OverlayBody, workshop: UsesWorkshop) -> Response:
 
 
 @router.get(
-    "/edges/{id}/working", summary="The working behind an edge", response_model=None,
-    responses=problems.responses(ANY_OBJECT, 404, 422),
+    "/edges/{id}/working", summary="The working behind an edge", response_model=WorkingAnswer,
+    responses=problems.responses({}, 404, 422),
 )  # fmt: skip
 async def get_working(
     id: Annotated[str, Path(max_length=600, examples=["case-hollin-late-fits-bearing-6309"])], workshop: UsesWorkshop
@@ -183,8 +193,8 @@ async def get_working(
 
 
 @router.get(
-    "/parts/{id}/measurements", summary="What was measured of a part", response_model=None,
-    responses=problems.responses(ANY_OBJECT, 404, 422),
+    "/parts/{id}/measurements", summary="What was measured of a part", response_model=MeasurementsAnswer,
+    responses=problems.responses({}, 404, 422),
 )  # fmt: skip
 async def get_measurements(
     id: Annotated[str, Path(max_length=200, examples=["disc-unlabelled"])], workshop: UsesWorkshop
@@ -195,8 +205,8 @@ async def get_measurements(
 
 
 @router.post(
-    "/measure-next", summary="What to measure next for a question", response_model=None,
-    responses=problems.responses(ANY_LIST, 404, 422),
+    "/measure-next", summary="What to measure next for a question", response_model=list[NextMeasurementAnswer],
+    responses=problems.responses({}, 404, 422),
 )  # fmt: skip
 async def next_measurements(body: QuestionBody, workshop: UsesWorkshop) -> Response:
     """The missing measurements that could change the answer, ranked by how far its expected cost could move."""

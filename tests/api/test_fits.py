@@ -8,8 +8,10 @@ from xml.etree import ElementTree as ET
 
 import pytest
 from fastapi.testclient import TestClient
+from pydantic import TypeAdapter
 
 from api.app import create_app
+from api.routers import fits_answers as answers
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
 
@@ -145,3 +147,43 @@ def test_what_cannot_be_done_is_a_problem_with_its_reason(
     assert response.status_code == status
     assert response.headers["content-type"] == "application/problem+json"
     assert response.json()["detail"]
+
+
+SHAFT_SEAT = {"inputs": {"side": "shaft", "bearing": "6209", "seat": "40.00 mm +/- 0.005 mm"}}
+HALF_MEASURED = {"gearbox": "hollin-5", "engine": "ouzel-20", "own": ["disc-half-measured"]}
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "body", "described"),
+    [
+        ("GET", "/fit-checks", None, dict[str, answers.CheckKindAnswer]),
+        ("POST", "/fit-checks/bearing-seat", SHAFT_SEAT, answers.CheckAnswer),
+        ("POST", "/fit-checks/axial-location", {"inputs": {}}, answers.CheckAnswer),
+        ("POST", "/identify", {"family": "tansy"}, answers.IdentificationAnswer),
+        ("POST", "/patterns/overlay", {"a": "block-pipit", "b": "bell-tansy-spare"}, answers.OverlayAnswer),
+        ("GET", "/edges/case-hollin-late-fits-bearing-6309/working", None, answers.WorkingAnswer),
+        ("GET", "/parts/shaft-hollin-short/measurements", None, answers.MeasurementsAnswer),
+        ("POST", "/measure-next", HALF_MEASURED, list[answers.NextMeasurementAnswer]),
+    ],
+)
+def test_every_answer_is_what_its_description_says(
+    demo: TestClient, method: str, path: str, body: Any, described: Any
+) -> None:
+    found = demo.request(method, path, json=body)
+
+    assert found.status_code == 200
+    TypeAdapter(described).validate_json(found.content, strict=True)
+
+
+def test_the_description_names_the_schema_of_each_answer(demo: TestClient) -> None:
+    paths = demo.get("/openapi.json").json()["paths"]
+
+    schema = paths["/fit-checks/{kind}"]["post"]["responses"]["200"]["content"]["application/json"]["schema"]
+    assert schema == {"$ref": "#/components/schemas/CheckAnswer"}
+
+
+def test_a_check_with_work_comes_with_its_sketch(demo: TestClient) -> None:
+    (sketch,) = demo.post("/fit-checks/bearing-seat", json=SHAFT_SEAT).json()["sketches"]
+
+    assert any("outside diameter 45.000 mm k5" in line for line in sketch["lines"])
+    assert ET.fromstring(sketch["svg"]).tag.endswith("svg")
