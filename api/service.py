@@ -1,7 +1,7 @@
 """Everything that the service offers, over one data folder: routes, notes, costing, papers, behind the gate.
 
-The folder holds the ledger (`ledger.db`, `views/`), the record of cost (`costs.db`), and a shop's own facts
-(`facts/`, Turtle); without own facts the demo workshop is used.
+The folder holds the ledger with the record of cost (`ledger.db`, `views/`), and a shop's own facts (`facts/`, Turtle);
+without own facts the demo workshop is used. A `costs.db` of an earlier version is taken over once.
 """
 
 from __future__ import annotations
@@ -33,8 +33,9 @@ def opened_service(data: Path, settings: Settings, database: str = "") -> Iterat
     """
     data.mkdir(parents=True, exist_ok=True)
     notebook = open_notebook(data, database, facts=[facts_of(data)])
-    costs = SqlNotes.on_file(data / "costs.db")
     try:
+        costs = SqlNotes(notebook.ledger.engine)
+        costs.take_over(data / "costs.db")
         index = CatalogueIndex(notebook.catalogue())
         app = create_app(index, settings)
         notes.install(app, notebook)
@@ -42,5 +43,4 @@ def opened_service(data: Path, settings: Settings, database: str = "") -> Iterat
         app.add_middleware(Gate, tokens=Tokens(notebook.ledger.engine), required=False)
         yield app, index
     finally:
-        costs.close()
         notebook.close()

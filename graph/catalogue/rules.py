@@ -6,6 +6,7 @@ one run shows everything that is wrong.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
@@ -14,7 +15,7 @@ from pyoxigraph import Literal
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.kinds import can_hold, can_mate, is_kind
 from graph.catalogue.measurements import list_measurement_problems
-from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, MATING_KINDS, UNIT_KINDS, Catalogue
+from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, MATING_KINDS, UNIT_KINDS, Catalogue, Edge, Task
 from graph.catalogue.names import BROADER, LAY, TYPE, local_id, short_name
 from graph.catalogue.shapes import near_matches
 from graph.catalogue.statements import Statements, node_key
@@ -145,7 +146,8 @@ def _crossed_limits(facts: Facts) -> Iterator[Problem]:
 
 
 def _crossed_hours(facts: Facts) -> Iterator[Problem]:
-    for thing in (*facts.catalogue.tasks.values(), *facts.catalogue.edges.values()):
+    things: Iterable[Task | Edge] = itertools.chain(facts.catalogue.tasks.values(), facts.catalogue.edges.values())
+    for thing in things:
         low, high = thing.low_hours_hundredths, thing.high_hours_hundredths
         if low is not None and high is not None and low > high:
             message = f"the low hours {low / 100:.2f} h are above the high hours {high / 100:.2f} h; exchange them"

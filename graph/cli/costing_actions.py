@@ -1,5 +1,5 @@
-"""Does what the commands of cost ask for. The shop's record is one file: `--record`, LAYSHAFT_COSTS, or `costs.db` in
-the data folder (LAYSHAFT_DATA).
+"""Does what the commands of cost ask for. The shop's record stands in the ledger's database: LAYSHAFT_DATABASE, else
+`ledger.db` in the data folder (LAYSHAFT_DATA); `--record` or LAYSHAFT_COSTS name another file.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from graph.costing.store import SqlNotes
 from graph.costing.tables import Table, read_table
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.exact import HUNDREDTHS, NotExact, scaled
+from graph.ledger.database import sqlite_url
 from graph.papers.details import Details
 from graph.papers.html import as_html
 from graph.papers.making import make_paper
@@ -37,9 +38,7 @@ DEFAULT_DATA = Path(__file__).resolve().parents[2] / "data"
 
 def run(arguments: Namespace) -> int:
     """Does what was asked; exit status 0. Raises LayshaftError."""
-    path = _record(arguments)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    notes = SqlNotes.on_file(path)
+    notes = SqlNotes.on_database(_record(arguments))
     try:
         _ACTS[arguments.act](arguments, notes)
     finally:
@@ -47,9 +46,13 @@ def run(arguments: Namespace) -> int:
     return 0
 
 
-def _record(arguments: Namespace) -> Path:
+def _record(arguments: Namespace) -> str:
+    """The address of the database."""
     named = arguments.record or os.environ.get("LAYSHAFT_COSTS")
-    return Path(named) if named else Path(os.environ.get("LAYSHAFT_DATA") or DEFAULT_DATA) / "costs.db"
+    if named:
+        return sqlite_url(Path(named))
+    ledger = Path(os.environ.get("LAYSHAFT_DATA") or DEFAULT_DATA) / "ledger.db"
+    return os.environ.get("LAYSHAFT_DATABASE") or sqlite_url(ledger)
 
 
 def _asked(arguments: Namespace, notes: SqlNotes) -> CostedAnswer:

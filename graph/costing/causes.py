@@ -88,9 +88,9 @@ def cause_line(
 def _words(tie: Tie, labels: Sequence[str], spread: Spread, currency: str) -> str:
     stated = tie.stated
     median, high = (money(spread.quantile(Fraction(n, 10)), currency) for n in (5, 9))
+    tied = f"expected {money(spread.mean, currency)}, median {median}, nine times in ten at most {high}"
     return (
         f"Nobody has looked for {stated.sign} ({stated.state}) yet. It is seen in {percent(stated.share)} of boxes "
-        f"({stated.source}) and ties {', '.join(labels)}: where one is worn, so more often are the others. The answer's own "
-        f"figures take them as independent; tied so: "
-        f"expected {money(spread.mean, currency)}, median {median}, nine times in ten at most {high}."
+        f"({stated.source}) and ties {', '.join(labels)}: where one is worn, so more often are the others. "
+        f"The answer's own figures take them as independent; tied so: {tied}."
     )

@@ -1,121 +1,113 @@
-"""Cost notes in a database, through SQLAlchemy: one append-only table, SQLite on a file unless told otherwise.
+"""Cost notes in the shop's database, beside the ledger's lines: SQLite on a file, or PostgreSQL by its address.
 
-An insert is one transaction, synced before `append` returns; rows are never changed and never deleted.
+An append is one transaction, on the disk before `append` returns; rows are never changed and never deleted. The tables
+are made by the ledger's migrations, so that one database, and one backup, holds all that the shop knows.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import fields
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import (
-    Column,
-    Connection,
-    Engine,
-    Integer,
-    MetaData,
-    Table,
-    Text,
-    create_engine,
-    event,
-    func,
-    insert,
-    select,
-)
-from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
+from sqlalchemy import Connection, Engine, Select, func, insert, select
+from sqlalchemy.exc import IntegrityError
 
 from graph.costing.notes import CostNote
-from graph.errors import Conflict, StoreProblem
-
-_metadata = MetaData()
-_notes = Table(
-    "cost_notes",
-    _metadata,
-    Column("seq", Integer, primary_key=True, autoincrement=True),
-    Column("id", Text, nullable=False, unique=True),
-    Column("kind", Text, nullable=False, index=True),
-    Column("about", Text, nullable=False, index=True),
-    Column("body", Text, nullable=False),
-    Column("made_on", Text, nullable=False),
-    Column("author", Text, nullable=False),
-    Column("method", Text, nullable=False),
-    Column("evidence", Text, nullable=False),
-    Column("job", Text, nullable=False, index=True),
-    Column("batch", Text, nullable=False, index=True),
-    Column("retracts", Text, nullable=False),
-)
-
+from graph.errors import Conflict
+from graph.ledger.database import open_database, reading, sqlite_url, writing
+from graph.ledger.schema import cost_notes
 
 _TEXTS = tuple(each.name for each in fields(CostNote) if each.name != "body")
+_LOCK = 4719872  # PostgreSQL: writers take turns, so that positions are seen in the order in which they are given
 
 
 class SqlNotes:
-    """Notes behind a database URL (`sqlite:///costs.db`). See `graph.costing.notes.CostNotes`."""
+    """Notes in a database whose schema is up to date. See `graph.costing.notes.CostNotes`."""
 
-    def __init__(self, url: str):
-        self._engine: Engine = create_engine(url)
-        if self._engine.dialect.name == "sqlite":
-            event.listen(self._engine, "connect", _sync_fully)
-        try:
-            _metadata.create_all(self._engine)
-        except SQLAlchemyError as fault:
-            raise StoreProblem(f"the cost notes cannot be opened at {self._engine.url!r}: {fault}") from fault
+    def __init__(self, engine: Engine):
+        self._engine = engine
 
     @classmethod
     def on_file(cls, path: Path) -> SqlNotes:
-        """Notes in an SQLite file, made if it is not there."""
-        return cls(f"sqlite:///{path}")
+        """Notes in an SQLite file, a ledger's or one of their own, made if it is not there."""
+        return cls(open_database(sqlite_url(path)))
+
+    @classmethod
+    def on_database(cls, url: str) -> SqlNotes:
+        """Notes in the database of that address. Raises InvalidInput, StoreProblem."""
+        return cls(open_database(url))
 
     def append(self, notes: Sequence[CostNote]) -> None:
         """See CostNotes."""
-        rows = [
-            {**{name: getattr(note, name) for name in _TEXTS}, "body": json.dumps(dict(note.body), sort_keys=True)}
-            for note in notes
-        ]
-        if not rows:
+        if not notes:
             return
         try:
-            with self._engine.begin() as connection:
-                connection.execute(insert(_notes), rows)
+            with writing(self._engine) as connection:
+                first = _next_position(connection)
+                connection.execute(insert(cost_notes), [_row(first + at, note) for at, note in enumerate(notes)])
         except IntegrityError:
             raise Conflict("a note with one of these ids is there already; nothing was kept") from None
-        except DBAPIError as fault:
-            raise StoreProblem(f"the cost notes were not kept, none of them: {fault.orig}") from fault
 
     def list_notes(self, *, kind: str = "", about: str = "", job: str = "", batch: str = "") -> list[CostNote]:
         """See CostNotes."""
-        query = select(_notes).order_by(_notes.c.seq)
+        query = select(cost_notes).order_by(cost_notes.c.seq)
         for name, value in (("kind", kind), ("about", about), ("job", job), ("batch", batch)):
             if value:
-                query = query.where(_notes.c[name] == value)
-        with self._engine.connect() as connection:
-            return _read(connection, query)
+                query = query.where(cost_notes.c[name] == value)
+        with reading(self._engine) as connection:
+            return list(_read(connection, query))
 
     def position(self, kinds: Sequence[str] = ()) -> int:
         """See CostNotes."""
-        query = select(func.max(_notes.c.seq))
+        query = select(func.max(cost_notes.c.seq))
         if kinds:
-            query = query.where(_notes.c.kind.in_(kinds))
-        with self._engine.connect() as connection:
+            query = query.where(cost_notes.c.kind.in_(kinds))
+        with reading(self._engine) as connection:
             return connection.execute(query).scalar() or 0
+
+    def take_over(self, path: Path) -> int:
+        """Copies the notes of a file of their own, as earlier versions kept them, once; hands back how many came.
+
+        Nothing is done if there is no such file or this database has notes of cost already.
+        """
+        if not path.is_file() or self.position():
+            return 0
+        with opened(path) as old:
+            notes = old.list_notes()
+        self.append(notes)
+        return len(notes)
 
     def close(self) -> None:
         """Lets go of the database."""
         self._engine.dispose()
 
 
-def _read(connection: Connection, query) -> list[CostNote]:  # type: ignore[no-untyped-def]
-    notes = []
+@contextmanager
+def opened(path: Path) -> Iterator[SqlNotes]:
+    """The notes of a file, closed afterwards."""
+    notes = SqlNotes.on_file(path)
+    try:
+        yield notes
+    finally:
+        notes.close()
+
+
+def _next_position(connection: Connection) -> int:
+    if connection.dialect.name == "postgresql":
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_LOCK})")
+    return (connection.execute(select(func.max(cost_notes.c.seq))).scalar() or 0) + 1
+
+
+def _row(position: int, note: CostNote) -> dict[str, object]:
+    texts = {name: getattr(note, name) for name in _TEXTS}
+    return {"seq": position, **texts, "body": json.dumps(dict(note.body), sort_keys=True)}
+
+
+def _read(connection: Connection, query: Select[Any]) -> Iterator[CostNote]:
     for row in connection.execute(query).mappings():
         texts = {name: row[name] for name in _TEXTS}
-        notes.append(CostNote(**texts, body=json.loads(row["body"])))
-    return notes
-
-
-def _sync_fully(connection: object, _record: object) -> None:
-    cursor = connection.cursor()  # type: ignore[attr-defined]
-    for pragma in ("journal_mode=WAL", "synchronous=FULL", "busy_timeout=10000"):
-        cursor.execute(f"PRAGMA {pragma}")
-    cursor.close()
+        yield CostNote(**texts, body=json.loads(row["body"]))

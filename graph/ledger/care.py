@@ -18,7 +18,7 @@ from graph.ledger.database import open_database, reading, sqlite_url, writing
 from graph.ledger.verify import Report, verify
 
 BATCH = 1_000
-TABLES = (schema.entries, schema.idempotency_keys, schema.tokens, schema.attachments)
+TABLES = (schema.entries, schema.idempotency_keys, schema.tokens, schema.attachments, schema.cost_notes)
 
 
 def backup(ledger: Ledger, path: Path) -> Report:

@@ -71,6 +71,23 @@ tokens = Table(
     Column("revoked_at", String(32), nullable=False),
 )  # fmt: skip
 
+# What the shop learns about cost (graph/costing): a book of its own beside the lines, as append-only as they are.
+cost_notes = Table(
+    "cost_notes", metadata,
+    Column("seq", BigInteger, primary_key=True, autoincrement=False),
+    Column("id", Text, nullable=False, unique=True),
+    Column("kind", Text, nullable=False, index=True),
+    Column("about", Text, nullable=False, index=True),
+    Column("body", Text, nullable=False),
+    Column("made_on", Text, nullable=False),
+    Column("author", Text, nullable=False),
+    Column("method", Text, nullable=False),
+    Column("evidence", Text, nullable=False),
+    Column("job", Text, nullable=False, index=True),
+    Column("batch", Text, nullable=False, index=True),
+    Column("retracts", Text, nullable=False),
+)  # fmt: skip
+
 attachments = Table(
     "attachments", metadata,
     Column("hash", String(64), primary_key=True),

@@ -50,4 +50,4 @@ def test_a_folder_keeps_its_notes_from_one_run_to_the_next(tmp_path: Path) -> No
     for _ in range(2):
         with opened_service(tmp_path, Settings()) as (app, index), TestClient(app, base_url=HERE) as client:
             assert client.get("/healthz").json()["edges"] == len(index.catalogue.edges)
-    assert {path.name for path in tmp_path.iterdir()} >= {"ledger.db", "costs.db"}
+    assert {path.name for path in tmp_path.iterdir()} >= {"ledger.db", "views"}

@@ -115,4 +115,4 @@ def test_the_record_lies_in_the_data_folder_unless_named(monkeypatch, tmp_path):
     monkeypatch.delenv("LAYSHAFT_COSTS", raising=False)
     monkeypatch.setenv("LAYSHAFT_DATA", str(tmp_path))
 
-    assert costing_actions._record(argparse.Namespace(record="")) == Path(tmp_path) / "costs.db"
+    assert costing_actions._record(argparse.Namespace(record="")) == f"sqlite:///{tmp_path}/ledger.db"
