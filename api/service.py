@@ -18,6 +18,7 @@ from api.routers import costing
 from api.security import Gate
 from api.settings import Settings
 from graph.cli.question import facts_of
+from graph.costing.mirror import MirroredNotes
 from graph.costing.store import SqlNotes
 from graph.ledger.notebook import open_notebook
 from graph.ledger.tokens import Tokens
@@ -39,7 +40,7 @@ def opened_service(data: Path, settings: Settings, database: str = "") -> Iterat
         index = CatalogueIndex(notebook.catalogue())
         app = create_app(index, settings)
         notes.install(app, notebook)
-        costing.install(app, costs)
+        costing.install(app, MirroredNotes(costs, notebook.ledger))
         app.add_middleware(Gate, tokens=Tokens(notebook.ledger.engine), required=False)
         yield app, index
     finally:

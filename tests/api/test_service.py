@@ -51,3 +51,14 @@ def test_a_folder_keeps_its_notes_from_one_run_to_the_next(tmp_path: Path) -> No
         with opened_service(tmp_path, Settings()) as (app, index), TestClient(app, base_url=HERE) as client:
             assert client.get("/healthz").json()["edges"] == len(index.catalogue.edges)
     assert {path.name for path in tmp_path.iterdir()} >= {"ledger.db", "views"}
+
+
+def test_what_a_job_taught_stands_in_the_ledger_as_well(tmp_path: Path) -> None:
+    question = {"gearbox": "hollin-5", "engine": "ouzel-20"}
+    with opened_service(tmp_path, Settings()) as (app, _), TestClient(app, base_url=HERE) as client:
+        client.post("/jobs", json={"question": question, "title": "pick-up", "number": "J-1", "author": "bench 1"})
+        closed = client.post("/jobs/J-1/closing", json={"outcome": "done", "author": "bench 1"})
+
+        assert closed.status_code == 200
+        assert "Job J-1 closed: done." in client.get("/notes", params={"job": "J-1"}).text
+        assert client.post("/routes", json=question).json()["status"] == "optimal"
