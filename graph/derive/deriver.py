@@ -20,6 +20,7 @@ from graph.derive.edges import Made, against, edges_of
 from graph.derive.findings import Derived, Disagreement, Finding, Gap, Unknown, listed
 from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
+from graph.derive.sized import list_sized
 from graph.derive.torques import read_torques
 from graph.fits.model import CheckResult, Verdict
 from graph.fits.tables import load_tables
@@ -75,8 +76,11 @@ class Deriver:
         findings = [finding for finding in findings if left.issuperset(finding.parts)]
         made = tuple(self.measured.part(part) for parts in extra.values() for part in parts if part in left)
         shifts, disputes = read_shifts(self.measured, left)
+        held = {place: tuple(part for part in parts if part in left) for place, parts in places.items()}
+        sized = list_sized(self.index, findings, held, around.homes, shifts)
         everything = {*around.homes.values(), *(part for parts in around.positions.values() for part in parts)}
         torques = read_torques(self.measured, everything)
+        made, shifts = (*made, *sized.parts), (*shifts, *sized.edges)
         return replace(_gathered(findings, made, unknowns, shifts, disputes), torques=torques)
 
     def _findings_at(

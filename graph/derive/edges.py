@@ -116,15 +116,17 @@ def _kind_inside(joint: JointKind, work: Work) -> str:
     return next((kind for kind in REMEDY_KINDS.get(work.remedy, ()) if kind in joint.via_kinds), "")
 
 
-def made_part(catalogue: Catalogue, id: str, kind: str, work: Work, label: str = "") -> Part:
-    """A part to be made, priced by its operation. Raises NotPriced."""
-    cost = cost_of(catalogue, (work,))
+def made_part(
+    catalogue: Catalogue, id: str, kind: str, work: Work, label: str = "", more: tuple[Work, ...] = ()
+) -> Part:
+    """A part to be made, priced by its operation and what `more` is done to it. Raises NotPriced."""
+    cost = cost_of(catalogue, (work, *more))
     known = catalogue.part_kinds.get(kind)
     amount = f", {work.amount}" if work.amount is not None else ""
     return Part(
         id=id, label=label or f"{(known.label if known else kind).capitalize()}{amount}, made", kind=kind,
         condition="new", cash_hundredths=cost.cash_hundredths, days=cost.days, hours_hundredths=cost.hours_hundredths,
-        tasks=cost.tasks, to_confirm=(work.text,),
+        tasks=cost.tasks, to_confirm=tuple(one.text for one in (work, *more)),
     )  # fmt: skip
 
 

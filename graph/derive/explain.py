@@ -6,18 +6,21 @@ beside it: it agrees, disagrees, or says what to measure.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from graph.catalogue.kinds import can_hold
 from graph.catalogue.model import SHIFTS, Edge, Note
 from graph.derive.around import deriver_of
 from graph.derive.bearings import STANDARD
 from graph.derive.checks import JOINT_CHECKS
-from graph.derive.deriver import Deriver
+from graph.derive.deriver import ENGINE_FACE, Deriver
 from graph.derive.findings import COMPUTED, Finding
+from graph.derive.sized import find_sized
 from graph.derive.sketches import list_sketches
 from graph.errors import NotFound
-from graph.fits.model import NM_PER_UM, Verdict
+from graph.fits.model import NM_PER_MM, NM_PER_UM, CheckResult, Verdict
 from graph.fits.sketch import Sketch
 from graph.reading.index import CatalogueIndex
 from graph.reading.near import near_matches
@@ -50,7 +53,18 @@ def explain_edge(index: CatalogueIndex, edge_id: str) -> Explained:
                 if edge.id == edge_id:
                     sketches = list_sketches(deriver, finding, _plate_nm(finding, edge))
                     return Explained(edge, COMPUTED_ONLY, finding, None, sketches)
+            found = find_sized(index.catalogue, finding, edge_id)
+            if found is not None:
+                return _of_sized(deriver, finding, *found)
     raise NotFound("edge", edge_id, near_matches(edge_id, index.catalogue.edges))
+
+
+def _of_sized(deriver: Deriver, finding: Finding, edge: Edge, result: CheckResult) -> Explained:
+    """A made-to-measure edge has its own working; a milled plate also the sketch of the plate."""
+    shown = replace(finding, result=result, unknown=None, disagreement=None)
+    size = re.search(r"--(\d+(?:\.\d+)?)--(?:in|out)$", edge.id)
+    plate_nm = int(Fraction(size[1]) * NM_PER_MM) if size and finding.joint == ENGINE_FACE else 0
+    return Explained(edge, COMPUTED_ONLY, shown, None, list_sketches(deriver, shown, plate_nm))
 
 
 def _plate_nm(finding: Finding, edge: Edge) -> int:

@@ -3,7 +3,8 @@
 The plate takes counterbored clearance holes where the block has threads and tapped holes where the bell housing has
 clearance holes. Rules (common practice): 5 mm of wall between the rims of a counterbore and of a tapped hole, unless
 the two holes fall together; plate at least 1.2 times the bolt's diameter thick; rolled plate is bought by stock
-thickness. Heads of socket screws are 1.5 times the thread's diameter (ISO 4762), counterbored 1 mm wider.
+thickness and may be milled down (graph/derive/sized.py says how far). Heads of socket screws are 1.5 times the
+thread's diameter (ISO 4762), counterbored 1 mm wider.
 The box stands upright: the two patterns are not turned against each other.
 """
 
@@ -13,12 +14,25 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import hypot
 
-from graph.catalogue.model import FITS, Edge, JointKind, Part
+from graph.catalogue.model import FITS, SHIFTS, Catalogue, Edge, JointKind, Part
 from graph.derive.chains import list_moves
 from graph.derive.checks import Case
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, level_of, made_part, pair_name
-from graph.fits.model import NM_PER_MM, Amount, CheckResult, Line, Verdict, Work, Working, bare_mm, fixed, show_nm
+from graph.derive.findings import Finding
+from graph.fits.model import (
+    NM_PER_MM,
+    NM_PER_UM,
+    Amount,
+    CheckResult,
+    Line,
+    Verdict,
+    Work,
+    Working,
+    bare_mm,
+    fixed,
+    show_nm,
+)
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
 
 STOCK_MM = (10, 12, 15, 16, 18, 20, 22, 25, 30)  # rolled plate as commonly stocked
@@ -28,6 +42,7 @@ COMMON_PRACTICE = "common practice"
 WHY_WALL = f"wall between rims at least 5 mm, {COMMON_PRACTICE}"
 LINES_SHOWN = 4
 THICKNESS = "plate-thickness"
+MILLING = "mill-plate"
 PLATE_TOLERANCE_NM = 100_000  # ground or milled plate, common practice; the sketch asks for it
 
 
@@ -79,35 +94,67 @@ def with_plates(case: Case, joint: JointKind, result: CheckResult) -> tuple[Made
         return Made(), replace(result, summary=f"{result.summary}; {plate.summary}")
     result = replace(plate, summary=f"{result.summary}; {plate.summary}", parts=(result, plate))
     try:
-        plates = [_plate(joint, case, result, nm) for nm in stock_thicknesses_nm(block, bell)]
+        labels = [case.measured.part(part).label for part in case.parts]
+        plates = [
+            _plate(case.measured.catalogue, joint.id, case.parts, labels, result, nm)
+            for nm in stock_thicknesses_nm(block, bell)
+        ]
     except NotPriced:
         return Made(), result
     return sum(plates, Made()), result
 
 
-def _plate(joint: JointKind, case: Case, result: CheckResult, thickness_nm: int) -> Made:
+def milled_plate(catalogue: Catalogue, finding: Finding, thickness_nm: int) -> Made:
+    """The plate of a finding, milled down to the thickness from the next stock size; nothing where that is stock
+    itself, thinner than the bolts want, thicker than stock goes, or has no price."""
+    thicker = [mm for mm in STOCK_MM if mm * NM_PER_MM >= thickness_nm]
+    thinnest = min((_thickness_nm(edge) for edge in finding.edges if edge.kind == SHIFTS), default=None)
+    if not thicker or thinnest is None or thickness_nm < thinnest or thickness_nm == thicker[0] * NM_PER_MM:
+        return Made()
+    result = finding.result
+    assert result is not None
+    mill = Work(MILLING, "adapter plate", f"mill the {thicker[0]} mm plate down to {show_nm(thickness_nm)}")
+    labels = [finding_part.label for part in finding.parts if (finding_part := catalogue.parts.get(part))]
+    try:
+        return _plate(catalogue, finding.joint, finding.parts, labels, result, thickness_nm, (mill,))
+    except NotPriced:
+        return Made()
+
+
+def _thickness_nm(edge: Edge) -> int:
+    return abs(edge.shift_um) * NM_PER_UM
+
+
+def _plate(
+    catalogue: Catalogue,
+    joint: str,
+    parts: tuple[str, str],
+    labels: list[str],
+    result: CheckResult,
+    thickness_nm: int,
+    more: tuple[Work, ...] = (),
+) -> Made:
     size = bare_mm(thickness_nm).rstrip("0").rstrip(".")
-    name = f"{pair_name(joint.id, case.parts)}--{size}"
-    work: Work = result.work[0]
-    ends = [case.measured.part(part).label for part in case.parts]
-    label = f"Adapter plate, {size} mm, made, {ends[0]} to {ends[1]}"
-    part = made_part(case.measured.catalogue, f"{name}--plate", "adapter-plate", work, label)
+    name = f"{pair_name(joint, parts)}--{size}"
+    how = "made" if not more else "made and milled"
+    label = f"Adapter plate, {size} mm, {how}, {' to '.join(labels)}"
+    part = made_part(catalogue, f"{name}--plate", "adapter-plate", result.work[0], label, more)
     confirm = (f"plate {show_nm(thickness_nm)}: prove the length chains with depth readings before cutting",)
-    sides = ((case.parts[0], part.id, confirm), (part.id, case.parts[1], ()))
+    sides = ((parts[0], part.id, confirm), (part.id, parts[1], ()))
     edges = tuple(
         Edge(
-            id=f"{name}--{place}", kind=FITS, source=one, target=other, joint=joint.id, to_confirm=said,
+            id=f"{name}--{place}", kind=FITS, source=one, target=other, joint=joint, to_confirm=said,
             reason=f"computed: {result.summary}", caution=" ".join(result.cautions), evidence=level_of(result),
         )
         for place, (one, other, said) in zip(("in", "out"), sides, strict=True)
     )  # fmt: skip
-    return Made((*edges, *_moves(case, part, thickness_nm, level_of(result))), (part,))
+    return Made((*edges, *_moves(catalogue, part, thickness_nm, level_of(result))), (part,))
 
 
-def _moves(case: Case, part: Part, thickness_nm: int, level: str) -> tuple[Edge, ...]:
+def _moves(catalogue: Catalogue, part: Part, thickness_nm: int, level: str) -> tuple[Edge, ...]:
     """What the plate moves; its thickness comes out as its sketch allows."""
     return list_moves(
-        case.measured.catalogue, part.id, THICKNESS, thickness_nm, level, uncertainty_nm=PLATE_TOLERANCE_NM,
+        catalogue, part.id, THICKNESS, thickness_nm, level, uncertainty_nm=PLATE_TOLERANCE_NM,
         reason=f"thickness of {part.label}",
     )  # fmt: skip
 

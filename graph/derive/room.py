@@ -1,0 +1,161 @@
+"""How thick a plate, spacer or shim may be: what the length chains leave between the parts around.
+
+Each chain's sum lies between the least and the most that the parts around can make of it (interval arithmetic: the
+least and the most of every position, and of what notes put inside a joint, taken apart from each other). A thickness
+outside the window that follows cannot serve any route; inside it the search decides. A chain of which nothing is
+known, or that has no limit, does not bind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from graph.catalogue.model import SHIFTS, ChainKind, Edge
+from graph.reading.index import CatalogueIndex
+
+STEP_UM = 500  # what a shop mills or grinds to without asking (common practice)
+MOST_SIZES = 12
+MOST_VALUES = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The least and the most of a sum, in whole micrometres."""
+
+    least_um: int = 0
+    most_um: int = 0
+
+    def __add__(self, other: Span) -> Span:
+        return Span(self.least_um + other.least_um, self.most_um + other.most_um)
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Per chain kind, what the parts around make of it; chains of which nothing is known are not in it."""
+
+    sums: Mapping[str, Span]
+    kinds: Mapping[str, ChainKind]
+    values: Mapping[str, frozenset[int]] = field(default_factory=dict)  # each sum by itself, where they are few
+
+    def window_um(self, signs: Mapping[str, int]) -> tuple[int, int] | None:
+        """The thicknesses, both ends included, that some choice of parts allows; None where one end is open.
+
+        `signs`: per chain, whether a thickness adds to it (1) or takes from it (-1).
+        """
+        lows: list[int] = []
+        highs: list[int] = []
+        for chain, sign in signs.items():
+            kind, span = self.kinds.get(chain), self.sums.get(chain)
+            if kind is None or span is None:
+                continue
+            if kind.low_um is not None:
+                (lows if sign > 0 else highs).append(sign * (kind.low_um - span.most_um))
+            if kind.high_um is not None:
+                (highs if sign > 0 else lows).append(sign * (kind.high_um - span.least_um))
+        return (max(lows), min(highs)) if lows and highs else None
+
+    def centring_um(self, signs: Mapping[str, int], step_um: int = STEP_UM) -> tuple[int, ...]:
+        """The thicknesses that bring a sum outside its two limits to their middle, to the nearest step; above zero.
+
+        Nothing where the sums are too many to tell apart.
+        """
+        found = set()
+        for chain, sign in signs.items():
+            kind = self.kinds.get(chain)
+            if kind is None or kind.low_um is None or kind.high_um is None:
+                continue
+            middle = (kind.low_um + kind.high_um) // 2
+            for value in self.values.get(chain, ()):
+                size = round(sign * (middle - value) / step_um) * step_um
+                if not kind.low_um <= value <= kind.high_um and size > 0:
+                    found.add(size)
+        return tuple(sorted(found))
+
+
+def sizes_um(window: tuple[int, int] | None, step_um: int = STEP_UM) -> tuple[int, ...]:
+    """Thicknesses above zero in steps within the window: all of them, or those next to its middle if they are many.
+
+    >>> sizes_um((14_000, 15_500))
+    (14000, 14500, 15000, 15500)
+    """
+    if window is None:
+        return ()
+    first = max(-(-window[0] // step_um), 1)
+    found = [step * step_um for step in range(first, window[1] // step_um + 1)]
+    middle = (window[0] + window[1]) // 2
+    return tuple(sorted(sorted(found, key=lambda um: (abs(um - middle), um))[:MOST_SIZES]))
+
+
+def room_around(
+    index: CatalogueIndex,
+    places: Mapping[str, Iterable[str]],
+    units: Iterable[str],
+    measured: Iterable[Edge],
+    fixed: Mapping[str, str],
+    sized: str,
+    made: Mapping[str, Iterable[str]],
+) -> Room:
+    """The room that the parts at their places leave for a thing to be sized at the joint kind `sized`.
+
+    `fixed`: places where one part is meant. `measured`: computed shifts of the parts. `made`: per joint kind, parts to
+    be made that may stand inside it, as computed.
+    """
+    computed: dict[str, list[Edge]] = {}
+    for edge in measured:
+        computed.setdefault(edge.source, []).append(edge)
+
+    def moves(source: str) -> dict[str, int]:
+        found: dict[str, int] = {}
+        for edge in (*index.side_effects(source), *computed.get(source, ())):
+            if edge.kind == SHIFTS:
+                found[edge.target] = found.get(edge.target, 0) + edge.shift_um
+        return found
+
+    terms = [[moves(unit)] for unit in units]
+    for place, parts in places.items():
+        held = (fixed[place],) if place in fixed else tuple(parts)
+        if held:
+            terms.append([moves(part) for part in held])
+    terms += [[{}, *map(moves, inside)] for inside in _inside(index, places, sized, made)]
+    kinds = {
+        id_: kind
+        for id_, kind in index.catalogue.chain_kinds.items()
+        if all(place in places for place in kind.positions)
+    }
+    known = {chain for term in terms for found in term for chain in found}
+    sums = {chain: _sum(kinds[chain], terms) for chain in sorted(known & set(kinds))}
+    return Room(sums, kinds, {chain: _values(kinds[chain], terms) for chain in sums})
+
+
+def _sum(kind: ChainKind, terms: Iterable[list[dict[str, int]]]) -> Span:
+    total = Span(kind.start_um, kind.start_um)
+    for term in terms:
+        values = [found.get(kind.id, 0) for found in term]
+        total += Span(min(values), max(values))
+    return total
+
+
+def _values(kind: ChainKind, terms: Iterable[list[dict[str, int]]]) -> frozenset[int]:
+    """Every sum that one thing of each term makes; empty where they are more than MOST_VALUES."""
+    sums = {kind.start_um}
+    for term in terms:
+        shares = {found.get(kind.id, 0) for found in term}
+        sums = {total + share for total in sums for share in shares}
+        if len(sums) > MOST_VALUES:
+            return frozenset()
+    return frozenset(sums)
+
+
+def _inside(
+    index: CatalogueIndex, places: Mapping[str, Iterable[str]], sized: str, made: Mapping[str, Iterable[str]]
+) -> Iterable[tuple[str, ...]]:
+    """Per other joint, the parts that notes put inside it next to a part around, and those to be made for it."""
+    for joint in index.catalogue.joint_kinds.values():
+        if joint.id == sized or not joint.via_kinds or any(place not in places for place in joint.between):
+            continue
+        ends = [part for place in joint.between for part in places[place]]
+        found = {other for part in ends for other in index.statements_inside(part, joint.id)}
+        found.update(made.get(joint.id, ()))
+        if found:
+            yield tuple(sorted(found))

@@ -1,0 +1,209 @@
+"""Remedies that are made to measure: how thick, the length chains say; what it costs, the price list.
+
+A plate milled down from stock in half-millimetre steps; a spacer behind the release bearing, a spacer under the
+flywheel, metal off the starter's pad, each of the size that brings a gap to the middle of its limits. Each size is a
+link of its own, so that the search may weigh one against the other. What each moves is
+geometry, stated with the quantities (facts/kinds/quantities.ttl). Pads are milled at most 6 mm (common practice: then
+the pad's bolts and walls are gone). An operation without a price proposes nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from graph.catalogue.model import FITS, REQUIRES_MACHINING, SHIFTS, Catalogue, Edge, JointKind
+from graph.derive.chains import list_moves
+from graph.derive.costs import NotPriced, cost_of
+from graph.derive.edges import Made, made_part, pair_name
+from graph.derive.findings import EVIDENCE, Finding
+from graph.derive.plates import MILLING, THICKNESS, milled_plate
+from graph.derive.room import MOST_SIZES, Room, room_around, sizes_um
+from graph.fits.model import NM_PER_UM, Amount, CheckResult, Line, Verdict, Work, Working
+from graph.reading.index import CatalogueIndex
+
+ENGINE_FACE = "engine-face"
+COMMON_PRACTICE = "common practice"
+SIZED_NM = 50_000  # how near such a part comes out, common practice
+SIZED_ID = re.compile(r"--sized-(?P<um>\d+)--(?:in|out|cut)$")
+MILLED_ID = re.compile(r"--(?P<mm>\d+(?:\.\d+)?)--(?:in|out)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """A remedy made to measure at a joint kind. `part_kind`: what it is; "" where a part is cut instead."""
+
+    joint: str
+    quantity: str
+    operation: str
+    part_kind: str
+    text: str
+    most_um: int
+    to_confirm: tuple[str, ...] = ()
+
+
+REMEDIES = (
+    Remedy(
+        "release-contact", "release-spacer-thickness", "make-release-spacer", "release-spacer",
+        "make a spacer of {size} behind the release bearing", 15_000,
+        ("release bearing slides and stays square on its spacer",),
+    ),
+    Remedy(
+        "flywheel-to-crank", "flywheel-spacer-thickness", "make-flywheel-spacer", "flywheel-spacer",
+        "make a flywheel spacer of {size}, located by spigot and dowel, with longer bolts", 12_000,
+        ("balance flywheel and cover with the spacer", "crank sensor ring to re-set by the spacer's thickness",
+         "new graded bolts, longer by the spacer, do not stand through the flange"),
+    ),
+    Remedy(
+        "starter-to-housing", "starter-pad-milled", "mill-starter-pad", "", "mill {size} off the starter's pad", 6_000,
+        ("wall and thread left in the starter's pad",),
+    ),
+)  # fmt: skip
+
+
+def signs_of(catalogue: Catalogue, quantity: str) -> dict[str, int]:
+    """Per chain kind that the quantity moves, which way."""
+    known = catalogue.quantities.get(quantity)
+    if known is None:
+        return {}
+    return {**dict.fromkeys(known.adds_to, 1), **dict.fromkeys(known.takes_from, -1)}
+
+
+def list_sized(
+    index: CatalogueIndex,
+    findings: Iterable[Finding],
+    places: Mapping[str, Iterable[str]],
+    homes: Mapping[str, str],
+    shifts: Iterable[Edge],
+) -> Made:
+    """Everything made to measure around: milled plates, then spacers and milled pads that may stand beside them."""
+    found, plates = list(findings), Made()
+    shifts, units = tuple(shifts), sorted(set(homes.values()))
+    made: dict[str, set[str]] = {}
+    own = [edge for finding in found for edge in finding.edges if edge.kind == SHIFTS]
+    for finding in found:
+        if finding.joint == ENGINE_FACE and finding.made:
+            made.setdefault(ENGINE_FACE, set()).update(part.id for part in finding.made)
+            if MILLING not in index.catalogue.operation_prices:
+                continue
+            joint = index.catalogue.joint_kinds[ENGINE_FACE]
+            room = room_around(
+                index, places, units, shifts, dict(zip(joint.between, finding.parts, strict=True)), ENGINE_FACE, {}
+            )
+            for um in sizes_um(room.window_um(signs_of(index.catalogue, THICKNESS))):
+                plates += milled_plate(index.catalogue, finding, um * NM_PER_UM)
+    made.setdefault(ENGINE_FACE, set()).update(part.id for part in plates.parts)
+    total = plates
+    moved = (*shifts, *own, *plates.edges)
+    for remedy in REMEDIES:
+        total += _at_joint(index, remedy, places, homes, units, moved, made)
+    return total
+
+
+def _at_joint(
+    index: CatalogueIndex,
+    remedy: Remedy,
+    places: Mapping[str, Iterable[str]],
+    homes: Mapping[str, str],
+    units: list[str],
+    moved: tuple[Edge, ...],
+    made: Mapping[str, Iterable[str]],
+) -> Made:
+    joint = index.catalogue.joint_kinds.get(remedy.joint)
+    if joint is None or any(place not in places for place in joint.between):
+        return Made()
+    if remedy.operation not in index.catalogue.operation_prices:
+        return Made()
+    total = Made()
+    for pair in sorted(index.pairs_said(joint.id, *(places[place] for place in joint.between))):
+        home = homes.get(pair[0])
+        if (home is not None and home == homes.get(pair[1])) or not _joined(index, joint, pair):
+            continue
+        fixed = dict(zip(joint.between, pair, strict=True))
+        room = room_around(index, places, units, moved, fixed, joint.id, made)
+        for um in _spacer_sizes(index.catalogue, room, remedy):
+            total += sized_remedy(index.catalogue, joint, pair, remedy, um)[0]
+    return total
+
+
+def _spacer_sizes(catalogue: Catalogue, room: Room, remedy: Remedy) -> tuple[int, ...]:
+    """One for each sum that is outside its limits, so that it comes to their middle; within what all chains allow."""
+    signs = signs_of(catalogue, remedy.quantity)
+    window = room.window_um(signs)
+    found = room.centring_um(signs) if window else ()
+    within = (um for um in found if window and window[0] <= um <= min(window[1], remedy.most_um))
+    return tuple(within)[:MOST_SIZES]
+
+
+def _joined(index: CatalogueIndex, joint: JointKind, pair: tuple[str, str]) -> bool:
+    """Does a note join the two as they are? Then they also go together with something between."""
+    return any(one.edge.kind == FITS for one in index.said_of(*pair, joint.id))
+
+
+def sized_remedy(
+    catalogue: Catalogue, joint: JointKind, pair: tuple[str, str], remedy: Remedy, um: int
+) -> tuple[Made, CheckResult]:
+    """The remedy of one size between two parts, with its working; nothing where it has no price."""
+    amount = Amount(Fraction(um, 1000), "mm")
+    text = remedy.text.format(size=amount)
+    work = Work(remedy.operation, joint.label, text, amount, remedy=remedy.part_kind, irreversible=not remedy.part_kind)
+    result = _working(catalogue, joint, remedy, work, amount)
+    name = f"{pair_name(joint.id, pair)}--sized-{um}"
+    try:
+        cost = cost_of(catalogue, (work,))
+    except NotPriced:
+        return Made(), result
+
+    def edge(place: str, ends: tuple[str, str], kind: str, confirm: tuple[str, ...]) -> Edge:
+        return Edge(
+            id=f"{name}--{place}", kind=kind, source=ends[0], target=ends[1], joint=joint.id, evidence=EVIDENCE,
+            reason=f"computed: {result.summary}", to_confirm=confirm, caution=" ".join(result.cautions),
+        )  # fmt: skip
+
+    if remedy.part_kind:
+        part = made_part(catalogue, f"{name}--part", remedy.part_kind, work)
+        edges = [edge("in", (pair[0], part.id), FITS, remedy.to_confirm), edge("out", (part.id, pair[1]), FITS, ())]
+        return Made((*edges, *_moves(catalogue, part.id, remedy, um)), (part,)), result
+    cut = replace(
+        edge("cut", pair, REQUIRES_MACHINING, remedy.to_confirm), operations=(text,), irreversible=True,
+        cash_hundredths=cost.cash_hundredths, hours_hundredths=cost.hours_hundredths, days=cost.days, tasks=cost.tasks,
+    )  # fmt: skip
+    return Made((cut, *_moves(catalogue, cut.id, remedy, um))), result
+
+
+def _moves(catalogue: Catalogue, source: str, remedy: Remedy, um: int) -> tuple[Edge, ...]:
+    label = catalogue.quantities[remedy.quantity].label
+    return list_moves(
+        catalogue, source, remedy.quantity, um * NM_PER_UM, EVIDENCE, uncertainty_nm=SIZED_NM, reason=label
+    )
+
+
+def _working(catalogue: Catalogue, joint: JointKind, remedy: Remedy, work: Work, amount: Amount) -> CheckResult:
+    lines = tuple(
+        Line(catalogue.chain_kinds[chain].label, "+ size" if sign > 0 else "- size", str(amount),
+             f"{'+' if sign > 0 else '-'}{amount}", f"geometry; sized from the length chains, {COMMON_PRACTICE}")
+        for chain, sign in signs_of(catalogue, remedy.quantity).items() if chain in catalogue.chain_kinds
+    )  # fmt: skip
+    return CheckResult(
+        joint=joint.label, verdict=Verdict.HOLDS_WITH_WORK, summary=work.text, binding="length chains", work=(work,),
+        choices=((work,),), working=Working(lines), evidence_rank=9,
+        cautions=("Prove the length chains with depth readings before anything is cut or ordered.",),
+    )  # fmt: skip
+
+
+def find_sized(catalogue: Catalogue, finding: Finding, edge_id: str) -> tuple[Edge, CheckResult] | None:
+    """The made-to-measure edge that an id names between the finding's parts, with its working."""
+    sized, milled = SIZED_ID.search(edge_id), MILLED_ID.search(edge_id)
+    made, result = Made(), finding.result
+    if sized:
+        remedy = next((one for one in REMEDIES if one.joint == finding.joint), None)
+        if remedy is None:
+            return None
+        joint = catalogue.joint_kinds[finding.joint]
+        made, result = sized_remedy(catalogue, joint, finding.parts, remedy, int(sized["um"]))
+    elif milled and finding.joint == ENGINE_FACE and finding.made:
+        made = milled_plate(catalogue, finding, int(Fraction(milled["mm"]) * 1_000_000))
+    found = next((edge for edge in made.edges if edge.id == edge_id), None)
+    return None if found is None or result is None else (found, result)
