@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from pyoxigraph import Quad
+from pyoxigraph import Quad, Triple
 
 from graph.catalogue.build import build_catalogue
 from graph.catalogue.model import Catalogue
@@ -28,7 +28,7 @@ VOCABULARY_FOLDER = FACTS_FOLDER / "vocabulary"
 SHAPES_FOLDER = FACTS_FOLDER / "shapes"
 KINDS_FOLDER = FACTS_FOLDER / "kinds"
 
-Stated = tuple[str, Iterable[Quad]]  # where it comes from, and what it states
+Stated = tuple[str, Iterable[Quad | Triple]]  # where it comes from, and what it states
 
 
 def load_catalogue(paths: Sequence[Path], *, shop_base: str = SHOP, stated: Sequence[Stated] = ()) -> Catalogue:

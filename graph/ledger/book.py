@@ -27,13 +27,13 @@ from graph.ledger.record import (
     REVISE,
     Draft,
     Entry,
-    chained_hash,
     draft_of,
+    hash_of,
 )
 
 BATCH = 1_000
 MAX_LIST = 1_000
-Drafts = Sequence[tuple[str, Draft]]  # each with the id of its note
+Drafts = Sequence[tuple[str, Draft]]  # each with the id of its note, or the IRI of another shop's
 Check = Callable[[Drafts, Sequence[str]], None]
 
 
@@ -279,9 +279,14 @@ def line_values(note_id: str, iri: str, revision: int, action: str, draft: Draft
     return _line(note_id, iri, revision, action, draft)
 
 
-def find_newest(connection: Connection, note_id: str) -> Entry | None:
-    """The newest revision of a note, inside a transaction (for `append_lines`)."""
-    return _find_newest(connection, note_id)
+def find_newest_of(connection: Connection, note_ids: Sequence[str]) -> dict[str, Entry]:
+    """The newest revision of each of the notes that the ledger holds, by id, inside a transaction."""
+    found: dict[str, Entry] = {}
+    column = schema.entries.c
+    for start in range(0, len(note_ids), BATCH):
+        query = _current(None, include_retracted=True).where(column.note_id.in_(note_ids[start : start + BATCH]))
+        found.update((row["note_id"], _entry(row)) for row in connection.execute(query).mappings())
+    return found
 
 
 def _settled_base(engine: Engine, base: str) -> str:
@@ -362,14 +367,10 @@ def _write(connection: Connection, head: Head, lines: list[dict[str, Any]], retr
     recorded_at = max(now(), head.recorded_at)  # a clock that was set back must not reorder the past
     written, last_hash = [], head.hash
     for offset, line in enumerate(lines, start=1):
-        entry = Entry(
-            **line,
-            position=head.position + offset,
-            recorded_at=recorded_at,
-            previous_hash=last_hash,
-        )
-        last_hash = chained_hash(last_hash, entry)
-        written.append(replace(entry, hash=last_hash))
+        place: dict[str, Any] = {"position": head.position + offset, "recorded_at": recorded_at}
+        place["previous_hash"] = last_hash
+        last_hash = hash_of(last_hash, line | place)
+        written.append(Entry(**line, **place, hash=last_hash))
     for start in range(0, len(written), BATCH):
         connection.execute(
             schema.entries.insert(),

@@ -16,7 +16,7 @@ import pyoxigraph as ox
 from sqlalchemy import Connection
 
 from graph.errors import InvalidFacts, Problem
-from graph.ledger.book import Ledger, append_lines, find_newest, line_values
+from graph.ledger.book import Ledger, append_lines, find_newest_of, line_values
 from graph.ledger.provenance import quads_of, read_graph
 from graph.ledger.record import RETRACT, Draft, Entry, draft_of
 
@@ -51,7 +51,7 @@ def export_quads(ledger: Ledger, shareable_only: bool = True) -> Iterator[ox.Qua
 def merge(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool = False) -> Merged:
     """Takes in another shop's export, all or nothing. Raises InvalidFacts naming every graph at fault."""
     arrivals = _arrivals(quads)
-    stands = [(arrival.note_id, arrival.draft) for arrival in arrivals if arrival.action != RETRACT]
+    stands = [(arrival.iri, arrival.draft) for arrival in arrivals if arrival.action != RETRACT]
     ledger.judge(stands, [arrival.note_id for arrival in arrivals])
     counts = {"new": 0, "newer": 0, "known": 0}
 
@@ -88,8 +88,9 @@ def _lines(
     ledger: Ledger, connection: Connection, arrivals: list[_Arrival], counts: dict[str, int]
 ) -> Iterator[dict[str, Any]]:
     problems: list[Problem] = []
+    known = find_newest_of(connection, [arrival.note_id for arrival in arrivals])
     for arrival in arrivals:
-        ours = find_newest(connection, arrival.note_id)
+        ours = known.get(arrival.note_id)
         verdict, why = _compare(ledger, arrival, ours)
         if why:
             problems.append(Problem(f"graph <{arrival.iri}>", why))

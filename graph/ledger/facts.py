@@ -1,26 +1,40 @@
 """From notes to the catalogue: what the notes state, checked by the shapes and read into typed facts.
 
 The ledger keeps any note that is well formed; whether its statements are complete facts is judged here, by the
-loader that reads fact files, so a note and a file are held to the same rules.
+shapes and rules that judge fact files, so a note and a file are held to the same. A note is judged with what stands
+around it (see around.py); one that speaks of kinds, tasks or the shop, with everything.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+import threading
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
-from pyoxigraph import Quad
+from pyoxigraph import Triple
+from sqlalchemy import select
 
-from graph.catalogue.load import load_catalogue
+from graph.catalogue.load import build_sound, load_catalogue, reading_order
 from graph.catalogue.model import Catalogue
-from graph.errors import InvalidFacts, Problem
-from graph.ledger.book import Drafts, Ledger
+from graph.catalogue.names import local_id
+from graph.catalogue.rules import Facts, list_rule_problems
+from graph.catalogue.shapes import list_violations
+from graph.catalogue.statements import node_key
+from graph.errors import InvalidFacts, NotFound, Problem
+from graph.ledger import schema
+from graph.ledger.around import SINGLE, Around, Ground, Shelf, Stated, gather, read_ground, signature_of
+from graph.ledger.book import BATCH, Drafts, Ledger
+from graph.ledger.database import reading
 from graph.ledger.drafts import now
-from graph.ledger.identity import note_iri
-from graph.ledger.provenance import quads_of
+from graph.ledger.identity import find_note_id, note_iri
+from graph.ledger.provenance import facts_of
 from graph.ledger.record import DRAFT_FIELDS, NOTE, Draft, Entry
+from graph.ledger.view import View
 
 MAX_PROBLEMS = 100
+MOST_FOLLOWED = 5_000  # lines; more are read anew instead of followed
+SINGLE_TABLES = ("notes", "parts", "edges", "faults", "inspections", "measurements", "bolt_faces")
 
 
 def catalogue_of(ledger: Ledger, paths: Sequence[Path] = (), set_aside: Collection[str] = ()) -> Catalogue:
@@ -32,10 +46,89 @@ def catalogue_of(ledger: Ledger, paths: Sequence[Path] = (), set_aside: Collecti
     return load_catalogue(paths, shop_base=ledger.base, stated=stated)
 
 
-def _standing(ledger: Ledger, set_aside: Collection[str] = ()) -> Iterator[tuple[str, list[Quad]]]:
+def _standing(ledger: Ledger, set_aside: Collection[str] = ()) -> Iterator[tuple[str, list[Triple]]]:
     for entry in ledger.iter_current():
-        quads = quads_of(entry)
-        yield entry.note_id, [quad for quad in quads if getattr(quad.subject, "value", "") not in set_aside]
+        stated = facts_of(entry)
+        if set_aside:
+            stated = [triple for triple in stated if getattr(triple.subject, "value", "") not in set_aside]
+        yield entry.note_id, stated
+
+
+class StandingFacts:
+    """What stands at the moment: the ground, kept until files or notes move it, and the shelf of single notes."""
+
+    def __init__(self, view: View, paths: Sequence[Path] = ()):
+        self.view, self.paths = view, tuple(paths)
+        self._lock = threading.RLock()
+        self._ground: Ground | None = None
+        self._read_at: tuple[object, int] = (None, 0)  # the fact files' signature, the ledger's position
+
+    def ground(self) -> Ground:
+        """Read again only if a fact file changed, or a note that speaks of kinds came. Raises InvalidFacts."""
+        with self._lock:
+            signature, position = signature_of(self.paths), self.view.standing().position
+            if self._ground is None or self._read_at[0] != signature or self._is_moved(self._ground, position):
+                self._ground = read_ground(self.paths, self.view.ledger.base, self.view.store, self._said)
+            self._read_at = (signature, position)
+            return self._ground
+
+    def _is_moved(self, ground: Ground, position: int) -> bool:
+        last = self._read_at[1]
+        if position == last:
+            return False
+        if not 0 < position - last <= MOST_FOLLOWED:
+            return True
+        lines = self.view.ledger.iter_lines(after=last)
+        return any(line.iri in ground.notes or ground.is_moved_by(facts_of(line)) for line in lines)
+
+    def shelf(self, hidden: Collection[str] = ()) -> Shelf:
+        """The single notes, by subject."""
+        about = f"{self.view.ledger.base}ledger"
+        return Shelf(self.view.store, self.ground(), about, self._said, frozenset(hidden))
+
+    def _said(self, graph: str) -> list[Triple]:
+        try:
+            return facts_of(self.view.ledger.get_note(find_note_id(graph) or graph))
+        except NotFound:
+            return []
+
+    def judged(self, around: Around) -> tuple[Catalogue, dict[str, Problem]]:
+        """What was gathered as a catalogue beside the ground's kinds, and its faults, each under what it says."""
+        ground = self.ground()
+        violations = list(list_violations(around, ground.shapes, around.affected))
+        problems = [Problem(around.place(v.subject, v.property), v.message) for v in violations]
+        small, inexact = build_sound(around, {violation.subject for violation in violations})
+        tables = {name: getattr(small, name) for name in SINGLE_TABLES}
+        whole = replace(ground.catalogue, **tables)
+        rules = Facts(statements=around, catalogue=whole, terms=ground.terms, keys=self._keys(around))
+        found = (p for p in list_rule_problems(rules) if around.shown.get(p.path, set()) & around.affected)
+        return whole, {_gist(problem): problem for problem in (*problems, *inexact, *found)}
+
+    def _keys(self, around: Around) -> dict[str, str]:
+        keys = _Keys(self, around)
+        for subject in around.declared:
+            keys.setdefault(local_id(subject, around.shop_base), subject)
+        return keys
+
+
+class _Keys(dict[str, str]):
+    """Ids and their IRIs; walked through only to find names like a misspelt one, and then it knows them all."""
+
+    def __init__(self, facts: StandingFacts, around: Around):
+        super().__init__()
+        self._facts, self._around = facts, around
+
+    def __iter__(self) -> Iterator[str]:
+        ground = self._facts.ground().statements
+        for subjects in (ground.declared, *map(self._around.of_class, sorted(SINGLE))):
+            for subject in subjects:
+                self.setdefault(local_id(subject, ground.shop_base), subject)
+        return super().__iter__()
+
+
+def _gist(problem: Problem) -> str:
+    """The fault without its hint, which changes with what else is known."""
+    return f"{problem.path}\n{problem.message.partition('; did you mean')[0].partition(', or did you mean')[0]}"
 
 
 class FactsCheck:
@@ -44,21 +137,60 @@ class FactsCheck:
     Faults that the facts had before are not the new note's, so they do not stop it.
     """
 
-    def __init__(self, ledger: Ledger, paths: Sequence[Path] = ()):
-        self.ledger, self.paths = ledger, paths
-        self._before: tuple[int, frozenset[Problem]] = (-1, frozenset())
+    def __init__(self, facts: StandingFacts):
+        self.facts, self.view, self.ledger = facts, facts.view, facts.view.ledger
 
     def __call__(self, added: Drafts, removed: Sequence[str]) -> None:
         """Raises InvalidFacts with every fault that the change would bring in."""
         if not removed and not any(draft.statements for _, draft in added):
             self._plain(added)
             return
+        self.view.catch_up()
+        untold: set[str] = set()
+        new = list(self._stated(added, untold))
+        gone = frozenset(self._graphs(removed))
+        ground = self.facts.ground()
+        moved = gone & ground.notes or any(ground.is_moved_by(triples) for _, triples in new)
+        problems = self._whole(list(self._stated(added)), removed) if moved else self._nearby(new, gone, untold)
+        if problems:
+            raise InvalidFacts(sorted(problems, key=reading_order)[:MAX_PROBLEMS])
+
+    def _stated(self, added: Drafts, untold: set[str] | None = None) -> Iterator[Stated]:
+        """What the drafts state. Of many with the same words, as an import makes, only the first need be judged.
+
+        `untold`, where given, takes the IRIs of the others, which then come without their words.
+        """
+        seen: set[Draft] = set()
+        for note_id, draft in added:
+            entry, words = self._as_entry(note_id, draft), replace(draft, statements="")
+            told = untold is None or words not in seen
+            if untold is not None and not told:
+                untold.add(entry.iri)
+            yield f"note {entry.note_id}", facts_of(entry, told)
+            seen.add(words)
+
+    def _nearby(self, new: Sequence[Stated], gone: frozenset[str], untold: set[str]) -> list[Problem]:
+        """Judges what the change touches and what stands around it."""
+        shelf = self.facts.shelf()
+        touched = {node_key(triple.subject) for _, triples in new for triple in triples} - untold
+        touched.update(*(shelf.subjects_in(graph) for graph in gone))
+        after = gather(shelf.ground, shelf, touched, new, gone)
+        _, found = self.facts.judged(after)
+        if not found:
+            return []
+        _, before = self.facts.judged(gather(shelf.ground, shelf, after.affected, (), ()))
+        return [problem for gist, problem in found.items() if gist not in before]
+
+    def _whole(self, new: Sequence[Stated], removed: Sequence[str]) -> list[Problem]:
+        """Judges everything: kinds may be named anywhere."""
         gone = set(removed)
-        kept = [(f"note {note_id}", quads) for note_id, quads in _standing(self.ledger) if note_id not in gone]
-        new = [(f"note {note_id}", list(quads_of(self._as_entry(note_id, draft)))) for note_id, draft in added]
+        standing = [(note_id, (f"note {note_id}", triples)) for note_id, triples in _standing(self.ledger)]
+        kept = [stated for note_id, stated in standing if note_id not in gone]
         found = self._problems([*kept, *new])
-        if problems := found and found - self._known_before():
-            raise InvalidFacts(sorted(problems, key=lambda problem: (problem.path, problem.message))[:MAX_PROBLEMS])
+        if not found:
+            return []
+        before = {_gist(problem) for problem in self._problems([stated for _, stated in standing])}
+        return [problem for problem in found if _gist(problem) not in before]
 
     def _plain(self, added: Drafts) -> None:
         """A note without statements needs what the shape of a note asks for, and no look at the rest."""
@@ -71,23 +203,25 @@ class FactsCheck:
         if problems:
             raise InvalidFacts(problems[:MAX_PROBLEMS])
 
-    def _known_before(self) -> frozenset[Problem]:
-        position = self.ledger.head().position
-        if self._before[0] != position:
-            stated = [(f"note {note_id}", quads) for note_id, quads in _standing(self.ledger)]
-            self._before = (position, frozenset(self._problems(stated)))
-        return self._before[1]
-
-    def _problems(self, stated: Sequence[tuple[str, list[Quad]]]) -> set[Problem]:
+    def _problems(self, stated: Iterable[Stated]) -> list[Problem]:
         try:
-            load_catalogue(self.paths, shop_base=self.ledger.base, stated=stated)
+            load_catalogue(self.facts.paths, shop_base=self.ledger.base, stated=list(stated))
         except InvalidFacts as error:
-            return set(error.problems)
-        return set()
+            return list(error.problems)
+        return []
+
+    def _graphs(self, note_ids: Sequence[str]) -> Iterator[str]:
+        """The IRIs of those of the notes that the ledger holds."""
+        column = schema.entries.c
+        for start in range(0, len(note_ids), BATCH):
+            wanted = column.note_id.in_(note_ids[start : start + BATCH])
+            with reading(self.ledger.engine) as connection:
+                yield from connection.scalars(select(column.iri).where(wanted).distinct())
 
     def _as_entry(self, note_id: str, draft: Draft) -> Entry:
         values = {name: getattr(draft, name) for name in DRAFT_FIELDS}
-        iri = note_iri(self.ledger.base, note_id)
+        iri = note_id if "/" in note_id else note_iri(self.ledger.base, note_id)
         return Entry(
-            position=0, note_id=note_id, iri=iri, revision=1, action=NOTE, recorded_at=now(), **values
+            position=0, note_id=find_note_id(iri) or note_id, iri=iri, revision=1, action=NOTE, recorded_at=now(),
+            **values,
         )  # fmt: skip

@@ -16,7 +16,8 @@ from graph.errors import InvalidFacts
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.disputes import Dispute, list_disputes, set_aside_edges
-from graph.ledger.facts import FactsCheck, catalogue_of
+from graph.ledger.facts import FactsCheck, StandingFacts
+from graph.ledger.following import FollowedCatalogue
 from graph.ledger.query import QueryLimits, QueryRunner
 from graph.ledger.search import SearchIndex
 from graph.ledger.view import View, open_view
@@ -31,7 +32,9 @@ class Notebook:
         self.search = SearchIndex(ledger, view.folder)
         self.ranks = {level.id: level.rank for level in load_catalogue([]).evidence_levels.values()}
         ledger.levels = self.ranks
-        ledger.check = FactsCheck(ledger, self.facts)
+        standing = StandingFacts(view, self.facts)
+        ledger.check = FactsCheck(standing)
+        self._followed = FollowedCatalogue(standing)
         self.catalogue_fault = ""
         self._lock = threading.Lock()
         self._position = -1
@@ -42,13 +45,17 @@ class Notebook:
         with self._lock:
             position = self.view.catch_up()
             if position != self._position:
-                self._read()
+                self._read(position)
                 self._position = position
             return self._catalogue
 
     def disputes(self) -> list[Dispute]:
         """Every dispute among the notes, settled ones too."""
         return list_disputes(self.view, self.ranks)
+
+    def hidden(self) -> frozenset[str]:
+        """The IRIs of edges that no answer rests on, because a note has settled against them."""
+        return set_aside_edges(self.disputes())
 
     def close(self) -> None:
         """Stops the query processes and gives the view's folder free."""
@@ -57,9 +64,9 @@ class Notebook:
         self.view.close()
         self.ledger.engine.dispose()
 
-    def _read(self) -> None:
+    def _read(self, position: int) -> None:
         try:
-            self._catalogue = catalogue_of(self.ledger, self.facts, set_aside_edges(self.disputes()))
+            self._catalogue = self._followed.read(position, self.hidden())
             self.catalogue_fault = ""
         except InvalidFacts as error:
             if self._position < 0:

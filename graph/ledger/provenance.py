@@ -40,6 +40,7 @@ LINE_HASH, ON_NOTE, EDGE_SOURCE, KIND, MEASURED_ON = map(_lay, ("lineHash", "not
 AUTHOR, MADE_AT, REVISES, DOCUMENT = map(
     _prov, ("wasAttributedTo", "generatedAtTime", "wasRevisionOf", "hadPrimarySource")
 )
+AGENT = _prov("Agent")
 TAKEN_BACK = _prov("invalidatedAtTime")
 
 
@@ -47,19 +48,35 @@ def quads_of(entry: Entry) -> set[ox.Quad]:
     """The named graph of a note: its statements, who says so, and which edges and parts rest on it."""
     graph = ox.NamedNode(entry.iri)
     stated = triples_of(entry.statements)
-    triples = {*stated, *_about(entry, graph), *_rests_on(stated, graph)}
+    triples = {*stated, *_told(entry, graph), *_kept(entry, graph), *_rests_on(stated, graph)}
     return {ox.Quad(triple.subject, triple.predicate, triple.object, graph) for triple in triples}
 
 
-def _about(entry: Entry, note: ox.NamedNode) -> Iterator[ox.Triple]:
+def quad_lines(entry: Entry) -> set[str]:
+    """The same as lines of N-Quads, made from the ledger's text without parsing it: for loading in bulk.
+
+    Canonical N-Triples have no space inside a subject or a predicate (RDF 1.1 N-Triples, section 4).
+    """
+    note = ox.NamedNode(entry.iri)
+    stated = [line.removesuffix(" .") for line in entry.statements.splitlines()]
+    told = (str(triple) for triple in (*_told(entry, note), *_kept(entry, note)))
+    parts = [line.split(" ", 2) for line in stated]
+    noted = (f"{subject} {ON_NOTE} {note}" for subject in _resting((subject, verb) for subject, verb, _ in parts))
+    return {f"{line} {note} .\n" for line in (*stated, *told, *noted)}
+
+
+def facts_of(entry: Entry, told: bool = True) -> list[ox.Triple]:
+    """What the catalogue takes from a note: statements, what rests on it, and (where `told`) who says so and how."""
+    note = ox.NamedNode(entry.iri)
+    stated = triples_of(entry.statements)
+    words = _told(entry, note) if told else (ox.Triple(note, RDF_TYPE, NOTE_CLASS),)
+    return [*stated, *words, *_rests_on(stated, note)]
+
+
+def _told(entry: Entry, note: ox.NamedNode) -> Iterator[ox.Triple]:
+    """Who says so, when, and how it is known."""
     yield ox.Triple(note, RDF_TYPE, NOTE_CLASS)
-    yield ox.Triple(note, REVISION, ox.Literal(str(entry.revision), datatype=_INTEGER))
-    yield ox.Triple(note, SHAREABLE, ox.Literal("true" if entry.shareable else "false", datatype=_BOOLEAN))
-    yield ox.Triple(note, RECORDED_AT, _time(entry.recorded_at))
     yield ox.Triple(note, MADE_AT, _time(entry.made_at or entry.recorded_at))
-    yield ox.Triple(note, LINE_HASH, ox.Literal(entry.hash))
-    if entry.retracted:
-        yield ox.Triple(note, TAKEN_BACK, _time(entry.recorded_at))
     for predicate, text in ((TEXT, entry.text), (METHOD, entry.method), (JOB, entry.job)):
         if text:
             yield ox.Triple(note, predicate, ox.Literal(text))
@@ -68,8 +85,18 @@ def _about(entry: Entry, note: ox.NamedNode) -> Iterator[ox.Triple]:
     if entry.author:
         agent = ox.NamedNode(agent_iri(_base_of(entry), entry.author))
         yield ox.Triple(note, AUTHOR, agent)
-        yield ox.Triple(agent, RDF_TYPE, _prov("Agent"))
+        yield ox.Triple(agent, RDF_TYPE, AGENT)
         yield ox.Triple(agent, RDFS_LABEL, ox.Literal(entry.author))
+
+
+def _kept(entry: Entry, note: ox.NamedNode) -> Iterator[ox.Triple]:
+    """How the ledger keeps it, and what it names."""
+    yield ox.Triple(note, REVISION, ox.Literal(str(entry.revision), datatype=_INTEGER))
+    yield ox.Triple(note, SHAREABLE, ox.Literal("true" if entry.shareable else "false", datatype=_BOOLEAN))
+    yield ox.Triple(note, RECORDED_AT, _time(entry.recorded_at))
+    yield ox.Triple(note, LINE_HASH, ox.Literal(entry.hash))
+    if entry.retracted:
+        yield ox.Triple(note, TAKEN_BACK, _time(entry.recorded_at))
     if entry.document:
         is_iri = urlsplit(entry.document).scheme in ("http", "https", "urn", "doi") and " " not in entry.document
         yield _document(note, entry.document, is_iri)
@@ -101,12 +128,25 @@ def _base_of(entry: Entry) -> str:
 
 def _rests_on(stated: Iterable[ox.Triple], note: ox.NamedNode) -> Iterator[ox.Triple]:
     """`lay:note` for every edge, part and measurement that the note defines and that names no note itself."""
-    triples = list(stated)
-    typed = {triple.subject for triple in triples if triple.predicate == RDF_TYPE}
-    defined = {triple.subject for triple in triples if triple.predicate in (EDGE_SOURCE, KIND, MEASURED_ON)}
-    noted = {triple.subject for triple in triples if triple.predicate == ON_NOTE}
-    for subject in typed & defined - noted:
-        yield ox.Triple(subject, ON_NOTE, note)
+    named = {str(triple.subject): triple.subject for triple in stated}
+    for subject in _resting((str(triple.subject), str(triple.predicate)) for triple in stated):
+        yield ox.Triple(named[subject], ON_NOTE, note)
+
+
+_DEFINING = {str(predicate) for predicate in (EDGE_SOURCE, KIND, MEASURED_ON)}
+_TYPE_TEXT, _NOTE_TEXT = str(RDF_TYPE), str(ON_NOTE)
+
+
+def _resting(stated: Iterable[tuple[str, str]]) -> set[str]:
+    typed, defined, noted = set(), set(), set()
+    for subject, predicate in stated:
+        if predicate == _TYPE_TEXT:
+            typed.add(subject)
+        elif predicate in _DEFINING:
+            defined.add(subject)
+        elif predicate == _NOTE_TEXT:
+            noted.add(subject)
+    return typed & defined - noted
 
 
 def read_graph(iri: str, quads: Iterable[ox.Quad]) -> tuple[str, int, str, Draft]:

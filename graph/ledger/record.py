@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from typing import Any
 
 from graph.ledger.identity import revision_iri
 
@@ -87,13 +89,22 @@ DRAFT_FIELDS = tuple(field.name for field in fields(Draft))
 
 def canonical_record(entry: Entry) -> bytes:
     """The bytes that stand for everything the line says, except the two hashes."""
-    values = {name: getattr(entry, name) for name in RECORD_FIELDS}
+    return _canonical({name: getattr(entry, name) for name in RECORD_FIELDS})
+
+
+def _canonical(values: Mapping[str, Any]) -> bytes:
     return json.dumps(values, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
 
 
 def chained_hash(previous_hash: str, entry: Entry) -> str:
     """The hash that the line must carry if it follows the line with `previous_hash`."""
     return hashlib.sha256(previous_hash.encode() + b"\n" + canonical_record(entry)).hexdigest()
+
+
+def hash_of(previous_hash: str, values: Mapping[str, Any]) -> str:
+    """The same from a line's values by name, before it is an entry."""
+    record = _canonical({name: values[name] for name in RECORD_FIELDS})
+    return hashlib.sha256(previous_hash.encode() + b"\n" + record).hexdigest()
 
 
 def draft_of(entry: Entry) -> Draft:

@@ -75,7 +75,7 @@ def canonical(triples: Iterable[ox.Triple]) -> str:
         )
     for triple in distinct:
         subject = triple.subject
-        if isinstance(subject, ox.NamedNode) and find_note_id(subject.value) and "/nodes/" not in subject.value:
+        if isinstance(subject, ox.NamedNode) and "/notes/" in subject.value and _is_note(subject.value):
             raise InvalidFacts(
                 [
                     Problem(
@@ -95,6 +95,10 @@ def canonical(triples: Iterable[ox.Triple]) -> str:
             ]
         )
     return text
+
+
+def _is_note(iri: str) -> bool:
+    return bool(find_note_id(iri)) and "/nodes/" not in iri
 
 
 def read_statements(data: bytes | str, rdf_format: ox.RdfFormat, base: str, iri: str) -> str:

@@ -1,0 +1,100 @@
+"""The catalogue that follows the notes: what a few new lines touch is read again, the rest is kept.
+
+A line that speaks of kinds, tasks or the shop, a changed fact file, or very many lines: then everything is read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+from typing import Any
+
+from graph.catalogue.load import reading_order
+from graph.catalogue.model import Catalogue
+from graph.catalogue.names import local_id
+from graph.catalogue.statements import node_key
+from graph.errors import InvalidFacts, Problem
+from graph.ledger.around import Ground, gather
+from graph.ledger.facts import MOST_FOLLOWED, SINGLE_TABLES, StandingFacts, catalogue_of
+from graph.ledger.provenance import facts_of
+
+
+class FollowedCatalogue:
+    """The catalogue at one position of the ledger. `read` moves it on."""
+
+    def __init__(self, facts: StandingFacts):
+        self.facts = facts
+        self.catalogue: Catalogue | None = None
+        self._position = 0
+        self._ground: Ground | None = None  # None: read everything next time
+        self._hidden: frozenset[str] = frozenset()
+
+    def read(self, position: int, hidden: frozenset[str]) -> Catalogue:
+        """The catalogue at `position`, without the `hidden` subjects. Raises InvalidFacts; then nothing is kept."""
+        ground = self.facts.ground()
+        few = 0 <= position - self._position <= MOST_FOLLOWED
+        known, same = self.catalogue, self._ground is ground
+        self._ground = None  # until this read has succeeded
+        if known is None or not same or not few:
+            found = catalogue_of(self.facts.view.ledger, self.facts.paths, hidden)
+        else:
+            found = self._followed(known, position, hidden)
+        self.catalogue, self._position, self._ground, self._hidden = found, position, ground, hidden
+        return found
+
+    def _followed(self, known: Catalogue, position: int, hidden: frozenset[str]) -> Catalogue:
+        touched = self._touched(position) | (hidden ^ self._hidden)
+        changed, subjects, problems = self._read(touched, hidden)
+        if more := self._judged_by_others(known, changed, touched, hidden) - subjects:
+            changed, subjects, problems = self._read(touched | more, hidden)
+        if problems:
+            raise InvalidFacts(sorted(problems, key=reading_order))
+        base = self.facts.view.ledger.base
+        return _merged(known, changed, {local_id(subject, base) for subject in subjects})
+
+    def _read(self, touched: Collection[str], hidden: frozenset[str]) -> tuple[Catalogue, set[str], list[Problem]]:
+        shelf = self.facts.shelf(hidden)
+        around = gather(shelf.ground, shelf, touched, (), ())
+        changed, problems = self.facts.judged(around)
+        return changed, around.affected, list(problems.values())
+
+    def _touched(self, position: int) -> set[str]:
+        """Every subject of which the new lines say something, or no longer do."""
+        ledger, found = self.facts.view.ledger, set()
+        for line in ledger.iter_lines(after=self._position):
+            if line.position > position:
+                break
+            found |= {node_key(triple.subject) for triple in facts_of(line)}
+            if line.revision > 1:
+                for earlier in ledger.get_history(line.note_id):
+                    found |= {node_key(triple.subject) for triple in facts_of(earlier)}
+        return found
+
+    def _judged_by_others(
+        self, known: Catalogue, changed: Catalogue, touched: Collection[str], hidden: frozenset[str]
+    ) -> set[str]:
+        """Who refers to a touched subject that came, went, or is of another kind or evidence than before."""
+        shelf, base = self.facts.shelf(hidden), self.facts.view.ledger.base
+        return {
+            referrer
+            for subject in touched
+            if _traits(known, local_id(subject, base)) != _traits(changed, local_id(subject, base))
+            for referrer in shelf.referrers(subject)
+        }
+
+
+def _traits(catalogue: Catalogue, name: str) -> tuple[Any, ...]:
+    part, note, edge = catalogue.parts.get(name), catalogue.notes.get(name), catalogue.edges.get(name)
+    return (part and part.kind, note and note.evidence, edge and edge.kind)
+
+
+def _merged(known: Catalogue, changed: Catalogue, names: Collection[str]) -> Catalogue:
+    """`known`, with what `changed` says of the names in place of what was known of them; in order of ids."""
+    tables: dict[str, Any] = {}
+    for table in SINGLE_TABLES:
+        old, new = getattr(known, table), getattr(changed, table)
+        mine = {name: new[name] for name in names if name in new}
+        if mine or any(name in old for name in names):
+            kept = {name: thing for name, thing in old.items() if name not in names}
+            tables[table] = dict(sorted({**kept, **mine}.items()))
+    return replace(known, **tables)
