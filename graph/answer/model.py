@@ -180,6 +180,18 @@ class CapacityLine:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class BearingLife:
+    """A bearing put in another's place: the part of the old life that remains at the same load (ISO 281)."""
+
+    place: str
+    old: str
+    new: str
+    life_part: Fraction
+    shorter: bool
+    words: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FaultLine:
     """What may be worn, and what this route does about it. `state`: gone, seen or unseen."""
@@ -237,6 +249,7 @@ class AnsweredRoute:
     links: Mapping[str, str]
     tasks: tuple[str, ...]
     capacities: tuple[CapacityLine, ...] = ()
+    bearing_lives: tuple[BearingLife, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from graph.answer import capacity, effects, evidence, verdict
+from graph.answer import bearing_life, capacity, effects, evidence, verdict
 from graph.answer.conditions import is_settled
 from graph.answer.ground import Ground
 from graph.answer.model import AnsweredRoute, CapacityLine, JointLine, Named, PartLine, SideEffect, Step
@@ -25,7 +25,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     steps, parts = steps_of(ground, route), part_lines(ground, route)
     provisional = not all(is_settled(ground, choice) for choice in picked)
     moved = effects.side_effects(ground, route, picked)
-    torques = capacity.capacity_lines(ground, route)
+    torques, lives = capacity.capacity_lines(ground, route), bearing_life.bearing_lives(ground, route)
     work = verdict.with_doubts(verdict.of_route(ground, picked), moved, torques)
     weakest = evidence.weakest_of(ground, picked)
     return AnsweredRoute(
@@ -34,7 +34,8 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
         joints=tuple(joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
         side_effects=moved, faults=effects.fault_lines(ground, route),
         features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
-        to_confirm=_to_confirm(picked, moved, torques), capacities=torques,
+        to_confirm=_to_confirm(picked, moved, (*capacity.to_confirm(torques), *bearing_life.to_confirm(lives))),
+        capacities=torques, bearing_lives=lives,
         weakest_evidence=weakest, weakest_evidence_words=evidence.level_words(ground, weakest),
         cash_hundredths=route.cash_hundredths, hours_hundredths=route.hours_hundredths, total=route.total,
         expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,
@@ -54,13 +55,11 @@ def _over(torques: tuple[CapacityLine, ...]) -> str:
     return "".join(f"; {line.what} exceeded, {line.words}" for line in capacity.exceeded(torques))
 
 
-def _to_confirm(
-    picked: tuple[Choice, ...], moved: tuple[SideEffect, ...], torques: tuple[CapacityLine, ...]
-) -> tuple[str, ...]:
-    """What the choices ask for, then the lengths whose uncertainty eats up the margin, then torques not known."""
+def _to_confirm(picked: tuple[Choice, ...], moved: tuple[SideEffect, ...], more: tuple[str, ...]) -> tuple[str, ...]:
+    """What the choices ask for, then the lengths whose uncertainty eats up the margin, then torques and lives."""
     asked = [text for choice in picked for text in choice.to_confirm]
     asked += [effect.to_confirm for effect in moved if effect.to_confirm]
-    return tuple(dict.fromkeys([*asked, *capacity.to_confirm(torques)]))
+    return tuple(dict.fromkeys([*asked, *more]))
 
 
 def _irreversible(steps: tuple[Step, ...]) -> tuple[str, ...]:

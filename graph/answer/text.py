@@ -86,6 +86,7 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
     _print_list(console, "Joints", _joint_lines(route))
     _print_list(console, "Side effects", (f"{effect.label}: {effect.words}" for effect in route.side_effects))
     _print_list(console, "Torque", (f"{line.what}: {line.words}" for line in route.capacities))
+    _print_list(console, "Bearing life", (line.words for line in route.bearing_lives))
     _print_list(console, "Likely faults", (f"{fault.label}: {fault.words}" for fault in route.faults))
     _print_list(console, "Features gained", (feature.label for feature in route.features_gained))
     _print_list(console, "Cannot be undone", route.irreversible)
