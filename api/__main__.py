@@ -1,11 +1,14 @@
 """`python -m api`: loads the workshop's facts, answers one question in the terminal, serves the JSON API.
 
-The service listens on this machine only (loopback). Its port is 8000, or a free one if that is taken.
+Left alone, the service listens on this machine only (loopback) and asks for no login. With --host others can reach it:
+then every request needs an access token (`python -m graph token add NAME --role manage`), or it refuses to start.
+Its port is 8000, or a free one if that is taken.
 """
 
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import socket
 import sys
@@ -17,6 +20,7 @@ from fastapi import FastAPI
 from rich.console import Console
 
 from api.metrics import log_as_json
+from api.security import LOOPBACK, is_loopback
 from api.service import opened_service
 from api.settings import Settings
 from graph.answer.asking import answer_question
@@ -26,7 +30,6 @@ from graph.errors import InvalidInput, LayshaftError
 from graph.reading.index import CatalogueIndex
 
 ROOT = Path(__file__).resolve().parents[1]
-LOOPBACK = "127.0.0.1"
 FIRST_PORT = 8000
 GRACE_SECONDS = 10  # what is being answered at a stop may still be finished
 
@@ -37,9 +40,12 @@ def main(argv: Sequence[str]) -> int:
     try:
         settings = Settings.from_environment(os.environ)
         demo = _announce(arguments.data)
-        with opened_service(arguments.data, settings, os.environ.get("LAYSHAFT_DATABASE", "")) as (app, index):
+        with opened_service(arguments.data, settings, os.environ.get("LAYSHAFT_DATABASE", ""), arguments.host) as (
+            app,
+            index,
+        ):
             _show(index, demo=demo)
-            return 0 if arguments.no_serve else _serve(app, arguments.port)
+            return 0 if arguments.no_serve else _serve(app, arguments.host, arguments.port)
     except InvalidInput as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
@@ -53,6 +59,8 @@ def _arguments(argv: Sequence[str]) -> argparse.Namespace:
     default = Path(os.environ.get("LAYSHAFT_DATA") or ROOT / "data")
     parser.add_argument("--data", type=Path, default=default, metavar="DIR", help="where this workshop's data lives")
     parser.add_argument("--port", type=int, default=FIRST_PORT, metavar="N", help="the port to try first (8000)")
+    parser.add_argument("--host", default=LOOPBACK, metavar="ADDR",
+                        help="the address to listen on (127.0.0.1); elsewhere access tokens are required")  # fmt: skip
     parser.add_argument("--no-serve", action="store_true", help="stop after the answer")
     return parser.parse_args(argv)
 
@@ -81,35 +89,39 @@ def _show(index: CatalogueIndex, *, demo: bool) -> None:
     print_answer(answer_question(index, DEMO_QUESTION, with_changes=True), Console(highlight=False, width=width))
 
 
-def _listening(port: int) -> socket.socket:
-    """A loopback socket at the port, or at a free one if it is taken."""
+def _listening(host: str, port: int) -> socket.socket:
+    """A socket at the address and port, or at a free port if it is taken. Raises OSError for an address not ours."""
+    family, *_, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)[0]
     for wanted in (port, 0):
-        listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listener = socket.socket(family, socket.SOCK_STREAM)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            listener.bind((LOOPBACK, wanted))
+            listener.bind((address[0], wanted))
             listener.listen(128)
             return listener
-        except OSError:
+        except OSError as error:
             listener.close()
-            if wanted == 0:
+            if wanted == 0 or error.errno not in (errno.EADDRINUSE, errno.EACCES):
                 raise
             print(f"Port {wanted} is taken; a free one is used instead.")
     raise AssertionError("unreachable")
 
 
-def _serve(app: FastAPI, port: int) -> int:
+def _serve(app: FastAPI, host: str, port: int) -> int:
     try:
-        listener = _listening(port)
+        listener = _listening(host, port)
     except (OSError, OverflowError) as error:
-        print(f"no port to listen on: {error}", file=sys.stderr)
+        print(f"cannot listen on {host}: {error}", file=sys.stderr)
         return 2
-    address = f"http://{LOOPBACK}:{listener.getsockname()[1]}"
+    shown = f"[{host}]" if ":" in host else host
+    address = f"http://{shown}:{listener.getsockname()[1]}"
     print(f"\nServing the JSON API at {address} (to read and try: {address}/docs). Ctrl-C ends it.", flush=True)
     log_as_json()
     config = uvicorn.Config(
         app, log_level="warning", log_config=None, timeout_graceful_shutdown=GRACE_SECONDS, timeout_keep_alive=15
     )
+    if not is_loopback(host):
+        print(f"Others can reach it, with an access token only; a browser signs in at {address}/sign-in.", flush=True)
     uvicorn.Server(config).run(sockets=[listener])
     return 0
 

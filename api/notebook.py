@@ -16,7 +16,8 @@ from graph.ledger.notebook import Notebook
 from graph.reading.index import CatalogueIndex
 
 # Addresses whose answers do not hang on the facts: no look at the ledger before them.
-_WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static")
+_WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static",
+                  "/session", "/sign-in", "/sign-out")  # fmt: skip
 
 
 def notebook_of(request: Request) -> Notebook:
@@ -50,12 +51,13 @@ class FollowNotes:
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
     """Adds notes, disputes, search, files, SPARQL and the graph's export to any app, and the notes' pages."""
-    from api.pages import disputes, note_files
+    from api.pages import disputes, note_files, sign_in
     from api.pages import notes as note_pages
     from api.routers import exchange, graph_export, notes, search, session, sparql
 
     app.state.notebook = notebook
-    for module in (notes, search, exchange, sparql, graph_export, session, note_pages, disputes, note_files):
+    routers = (notes, search, exchange, sparql, graph_export, session)
+    for module in (*routers, note_pages, disputes, note_files, sign_in):
         app.include_router(module.router)
 
 

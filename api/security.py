@@ -2,9 +2,9 @@
 
 Roles: `read` (all questions, SPARQL, exports), `note` (add and change notes), `manage` (tokens, imports of others'
 notes); each includes the ones before. Tokens travel as `Authorization: Bearer` (RFC 6750).
-A browser signs in with a token at POST /session and then carries a cookie (HttpOnly, SameSite=Strict); its
-changes must send the session's CSRF token. Requests that another web site makes a browser send are refused:
-their Origin or Host is not ours.
+A browser signs in with a token (the page /sign-in, or POST /session) and then carries a cookie (HttpOnly,
+SameSite=Strict); its changes must come from a page of ours (Origin) or send the session's CSRF token. Requests that
+another web site makes a browser send are refused: their Origin or Host is not ours.
 """
 
 from __future__ import annotations
@@ -15,18 +15,20 @@ import time
 from collections import OrderedDict
 from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 import anyio.to_thread
 from fastapi import Request
 from starlette.exceptions import HTTPException
+from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api import problems
 from graph.errors import InvalidInput, Problem
 from graph.ledger.tokens import ROLES, Token, Tokens
 
-OPEN_PATHS = ("/healthz", "/docs", "/openapi.json", "/static", "/session")
+OPEN_PATHS = ("/healthz", "/docs", "/openapi.json", "/static", "/session", "/sign-in")
+LOOPBACK = "127.0.0.1"
 MAX_CLIENTS = 10_000
 COOKIE = "layshaft_session"
 CSRF_HEADER = "x-csrf-token"
@@ -49,6 +51,22 @@ class Access:
 
 
 LOCAL = Access("local", "manage")
+STRANGER = Access("anyone", "read")  # on OPEN_PATHS only
+
+
+def _is_open(path: str) -> bool:
+    return any(path == one or path.startswith(f"{one}/") for one in OPEN_PATHS)
+
+
+def _wants_page(scope: Scope, headers: dict[str, str]) -> bool:
+    """Whether a person's browser asks for a page, who can be sent to the one for signing in."""
+    return scope["method"] == "GET" and "text/html" in headers.get("accept", "") and "authorization" not in headers
+
+
+def _to_sign_in(scope: Scope) -> Response:
+    query = scope.get("query_string", b"").decode("latin-1")
+    wanted = scope["path"] + (f"?{query}" if query else "")
+    return RedirectResponse(f"/sign-in?wanted={quote(wanted, safe='/')}", status_code=303)
 
 
 def access_of(request: Request) -> Access:
@@ -71,7 +89,7 @@ def check_listening(host: str, tokens: Tokens) -> bool:
     if is_loopback(host):
         return False
     if not any(not token.revoked_at for token in tokens.list_tokens()):
-        make = "python -m graph token add NAME --role manage"
+        make = "python -m graph token add NAME --role manage (and the same --data)"
         raise InvalidInput([Problem("host", f"others can reach {host}, so an access token is needed: {make}")])
     return True
 
@@ -110,15 +128,15 @@ class Gate:
         refusal = self._foreign(scope, headers)
         access = None if refusal else await anyio.to_thread.run_sync(self._access, scope, headers)
         if not refusal and access is None:
-            refusal = (
-                401,
-                "send an access token: Authorization: Bearer ...",
-                {"WWW-Authenticate": 'Bearer realm="layshaft"'},
-            )
-        if access is not None:
-            client = access.name if access is not LOCAL else (scope.get("client") or ("local", 0))[0]
-            if wait := self.rate.wait_s(client, time.monotonic()):
-                refusal = (429, f"slow down: again in {wait:.2f} s", {"Retry-After": str(int(wait) + 1)})
+            refusal = (401, "send an access token: Authorization: Bearer ...",
+                       {"WWW-Authenticate": 'Bearer realm="layshaft"'})  # fmt: skip
+        address = (scope.get("client") or ("local", 0))[0]
+        client = address if access in (None, LOCAL, STRANGER) else f"token {access.name}"  # type: ignore[union-attr]
+        if wait := self.rate.wait_s(client, time.monotonic()):
+            refusal = (429, f"slow down: again in {wait:.2f} s", {"Retry-After": str(int(wait) + 1)})
+        elif access is None and _wants_page(scope, headers):
+            await _to_sign_in(scope)(scope, receive, send)
+            return
         if refusal:
             status, detail, extra = refusal
             await problems.problem(scope["path"], status, detail, headers=extra)(scope, receive, send)
@@ -134,10 +152,11 @@ class Gate:
             return LOCAL
         if (cookie := session_cookie(headers)) and (token := self.sessions.find(cookie, int(time.time()))):
             sent = headers.get(CSRF_HEADER, "")
-            if scope["method"] in SAFE_METHODS or hmac.compare_digest(self.sessions.csrf_token(cookie), sent):
+            from_our_page = scope["method"] in SAFE_METHODS or "origin" in headers  # a foreign one was refused before
+            if from_our_page or hmac.compare_digest(self.sessions.csrf_token(cookie), sent):
                 return Access(token.name, token.role)
             return None
-        return Access("anyone", "read") if scope["path"].startswith(OPEN_PATHS) else None
+        return STRANGER if _is_open(scope["path"]) else None
 
     def _foreign(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str, dict[str, str]] | None:
         host = headers.get("host", "")
@@ -183,6 +202,12 @@ class Sessions:
     def _signature(self, token_id: str, said: str) -> str:
         key = self.tokens.find_hash(token_id)
         return hmac.new(key.encode(), said.encode(), "sha256").hexdigest() if key else ""
+
+
+def keep_session(request: Request, answer: Response, cookie: str) -> None:
+    """Gives the browser the session's cookie."""
+    secure = request.url.scheme == "https"
+    answer.set_cookie(COOKIE, cookie, max_age=SESSION_S, httponly=True, samesite="strict", secure=secure)
 
 
 def session_cookie(headers: dict[str, str]) -> str:

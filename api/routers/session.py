@@ -13,7 +13,7 @@ from starlette.exceptions import HTTPException
 from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
-from api.security import COOKIE, SESSION_S, Sessions
+from api.security import COOKIE, Sessions, keep_session
 from graph.ledger.tokens import Tokens
 
 router = APIRouter(tags=["service"])
@@ -45,8 +45,7 @@ async def sign_in(body: SignIn, request: Request, notebook: UsesNotebook) -> Res
         raise HTTPException(401, "no such access token", headers={"WWW-Authenticate": 'Bearer realm="layshaft"'})
     cookie, token = started
     answer = PlainJson({"name": token.name, "role": token.role, "csrf_token": sessions.csrf_token(cookie)})
-    answer.set_cookie(COOKIE, cookie, max_age=SESSION_S, httponly=True, samesite="strict",
-                      secure=request.url.scheme == "https")  # fmt: skip
+    keep_session(request, answer, cookie)
     return answer
 
 
