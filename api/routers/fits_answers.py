@@ -212,4 +212,5 @@ class NextMeasurementAnswer(Answered):
     if_holds: Number | None
     if_fails: Number | None
     change: Number | None
+    if_work: Number | None
     decides: bool

@@ -53,7 +53,7 @@ def _line(place: str, old: Bearing, new: Bearing) -> BearingLife | None:
 
 
 def _kn(newtons: Fraction) -> str:
-    return f"{show_number(newtons / 1000, 1)} kN"
+    return f"{show_number(newtons / 1000, 2)} kN"
 
 
 def to_confirm(lines: tuple[BearingLife, ...]) -> tuple[str, ...]:

@@ -81,8 +81,9 @@ def _print_json(value: Any) -> None:
 
 def _fit_check(arguments: Namespace) -> None:
     from graph.derive.inputs import HOW
-    from graph.derive.what_if import WHAT_IFS, check_what_if, get_what_if
-    from graph.fits.as_json import result_as_json
+    from graph.derive.show import what_if_as_json
+    from graph.derive.what_if import WHAT_IFS, get_what_if, try_what_if
+    from graph.fits.sketch import sketch_text
 
     if not arguments.kind:
         for kind, what in WHAT_IFS.items():
@@ -92,10 +93,10 @@ def _fit_check(arguments: Namespace) -> None:
         for name, field in get_what_if(arguments.kind).fields.items():
             print(f"{name}{' (needed)' if field.needed else ''}: {field.about} - {HOW[field.form]}")
         return
-    result = check_what_if(arguments.kind, _pairs(arguments.inputs))
     if arguments.json:
-        _print_json(result_as_json(result))
+        _print_json(what_if_as_json(arguments.kind, _pairs(arguments.inputs)))
         return
+    result, sketches = try_what_if(arguments.kind, _pairs(arguments.inputs))
     print(f"{result.joint}: {result.verdict}")
     print(result.summary)
     if result.margin is not None:
@@ -105,6 +106,8 @@ def _fit_check(arguments: Namespace) -> None:
     _print_lines("to do: ", (work.text for work in result.work))
     _print_lines("", (line.text() for line in result.working.lines))
     _print_lines("CAUTION: ", result.cautions)
+    for sketch in sketches:
+        print(f"\n{sketch_text(sketch)}")
 
 
 def _print_lines(head: str, lines: Iterable[str]) -> None:
@@ -185,4 +188,5 @@ def _measure_next(arguments: Namespace) -> None:
     for one in found:
         sums = ["no route" if sum_ is None else f"{float(sum_):.2f}" for sum_ in (one.now, one.if_holds, one.if_fails)]
         print(f"measure {one.text} ({one.tool}, {float(one.minutes):g} min)")
-        print(f"  now {sums[0]}, {sums[1]} if it holds, {sums[2]} if it fails ({', '.join(one.joints)})")
+        worked = "" if one.if_work is None else f", {float(one.if_work):.2f} if it holds with work"
+        print(f"  now {sums[0]}, {sums[1]} if it holds{worked}, {sums[2]} if it fails ({', '.join(one.joints)})")

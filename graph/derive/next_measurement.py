@@ -1,19 +1,21 @@
 """Measure next: which missing measurement could change the expected cost of the answer most.
 
-For each missing measurement the question is solved twice more: with the joints that wait for it assumed to hold as
-they are, and with them assumed to fail. A joint that only waits fails already today, so failing changes nothing there;
-a joint that only a doubtful note closes would be lost. The change is the larger of the two differences.
+For each missing measurement the question is solved again: with the joints that wait for it assumed to hold as they
+are, to hold after the usual work at the price list's figure, and to fail. A joint that only waits fails already today,
+so failing changes nothing there; a joint that only a doubtful note closes would be lost. The change is the largest of
+the differences; of equal ones that comes first which is worth more even if work is needed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from graph.catalogue.measurements import evidence_rank
-from graph.catalogue.model import FITS, Edge
+from graph.catalogue.model import FITS, REQUIRES_MACHINING, Edge
 from graph.derive.around import with_derived
+from graph.derive.costs import Cost
 from graph.derive.findings import COMPUTED, Gap, Unknown
 from graph.derive.overlay import OverlayIndex
 from graph.reading.index import CatalogueIndex
@@ -22,6 +24,15 @@ from graph.reading.reading import read_conversion
 from graph.search import solve
 
 MOST_TRIED = 24
+USUAL_WORK: Mapping[str, tuple[str, ...]] = {  # what most often cures the joint (common practice)
+    "input-bearing-in-housing": ("bore-housing", "fit-sleeve"),
+    "input-bearing-on-shaft": ("turn-shoulder", "grind-journal", "fit-sleeve"),
+    "pilot-in-crank": ("turn-bush", "make-bush", "make-sleeve"),
+    "pilot-on-nose": ("ream-bush", "make-bush"),
+    "engine-face": ("slot-hole", "open-hole", "redrill-hole"),
+    "housing-to-case": ("slot-hole", "open-hole", "redrill-hole"),
+    "starter-to-housing": ("open-hole", "slot-hole"),
+}
 DOUBTFUL_RANK = 7  # word of the trade and weaker; what was done, measured, drawn or published is taken as it stands
 
 
@@ -29,6 +40,7 @@ DOUBTFUL_RANK = 7  # word of the trade and weaker; what was done, measured, draw
 class NextMeasurement:
     """One missing measurement. Costs are expected ones in currency units; None where there is no route.
 
+    `if_work`: where it asks for the usual work; None where the joint has none, or none has a price.
     `change`: how far the answer's cost could move; None where a first route would open or the only one be lost, which
     ranks before any sum. `minutes`: how long measuring usually takes. `joints`: what hangs on it.
     """
@@ -44,6 +56,7 @@ class NextMeasurement:
     if_holds: Fraction | None
     if_fails: Fraction | None
     change: Fraction | None
+    if_work: Fraction | None = None
 
     @property
     def decides(self) -> bool:
@@ -68,8 +81,13 @@ def measure_next(index: CatalogueIndex, question: Question) -> tuple[NextMeasure
         found.append(_judged(overlay, question, now, gap, waiting))
     telling = [one for one in found if one.change is None or one.change > 0]
     return tuple(
-        sorted(telling, key=lambda one: (not one.decides, -(one.change or 0), one.minutes, one.part, one.quantity))
-    )
+        sorted(
+            telling,
+            key=lambda one: (
+                not one.decides, -(one.change or 0), -_gap(one.now, one.if_work), one.minutes, one.part, one.quantity,
+            ),
+        )
+    )  # fmt: skip
 
 
 def _waiting(overlay: OverlayIndex, used: set[str]) -> dict[tuple[str, str], list[Unknown]]:
@@ -99,21 +117,63 @@ def _judged(
         edge for finding in overlay.derived.findings if finding.unknown in waiting for edge in finding.noted
     )
     fails = _expected(OverlayIndex(overlay.below, overlay.derived, doubted), question) if doubted else now
+    work = _expected(_after_work(overlay, waiting, doubted), question) if _can_be_worked(overlay, waiting) else None
     known = overlay.catalogue.quantities.get(gap.quantity)
     return NextMeasurement(
         part=gap.part, quantity=gap.quantity, text=gap.text, why=gap.why, tool=known.usual_tool if known else "",
         minutes=known.minutes if known else Fraction(30),
         joints=tuple(dict.fromkeys(unknown.joint for unknown in waiting)), now=now, if_holds=holds, if_fails=fails,
-        change=_change(now, holds, fails),
+        change=_change(now, holds, fails, work), if_work=work,
     )  # fmt: skip
 
 
-def _change(now: Fraction | None, holds: Fraction | None, fails: Fraction | None) -> Fraction | None:
+def _change(
+    now: Fraction | None, holds: Fraction | None, fails: Fraction | None, work: Fraction | None
+) -> Fraction | None:
     if now is None:
-        return Fraction(0) if holds is None else None
+        return Fraction(0) if holds is None and work is None else None
     if fails is None:
         return None
-    return max(abs(now - holds) if holds is not None else Fraction(0), abs(fails - now))
+    return max(_gap(now, one) for one in (holds, fails, work))
+
+
+def _gap(now: Fraction | None, then: Fraction | None) -> Fraction:
+    return Fraction(0) if now is None or then is None else abs(then - now)
+
+
+def _usual_work(overlay: OverlayIndex, joint: str) -> tuple[str, Cost] | None:
+    """The cheapest usual operation of the joint that the price list has, with its cost."""
+    rate = overlay.catalogue.rate_hundredths
+    prices = overlay.catalogue.operation_prices
+    known = [prices[one] for one in USUAL_WORK.get(joint, ()) if one in prices]
+    if not known:
+        return None
+    best = min(known, key=lambda one: (one.cash_hundredths * 100 + one.hours_hundredths * rate, one.operation))
+    return best.label, Cost(best.cash_hundredths, best.hours_hundredths, best.days, best.tasks)
+
+
+def _can_be_worked(overlay: OverlayIndex, waiting: Iterable[Unknown]) -> bool:
+    return all(_usual_work(overlay, unknown.joint) is not None for unknown in waiting if not unknown.price)
+
+
+def _after_work(overlay: OverlayIndex, waiting: Iterable[Unknown], doubted: frozenset[str]) -> OverlayIndex:
+    """The overlay with the joints assumed to hold after the usual work, and doubtful notes about them set aside."""
+    assumed = []
+    for unknown in waiting:
+        usual = _usual_work(overlay, unknown.joint)
+        if usual is None or unknown.price:
+            continue
+        label, cost = usual
+        assumed.append(
+            Edge(
+                id=f"{COMPUTED}assumed--{unknown.joint}--{'--'.join(unknown.parts)}", kind=REQUIRES_MACHINING,
+                source=unknown.parts[0], target=unknown.parts[1], joint=unknown.joint, reason="assumed",
+                evidence="calculated", operations=(label,), cash_hundredths=cost.cash_hundredths,
+                hours_hundredths=cost.hours_hundredths, days=cost.days, tasks=cost.tasks,
+            )
+        )  # fmt: skip
+    derived = replace(overlay.derived, edges=(*overlay.derived.edges, *assumed), unknowns=())
+    return OverlayIndex(overlay.below, derived, doubted)
 
 
 def _assumed(overlay: OverlayIndex, unknowns: Iterable[Unknown]) -> OverlayIndex:

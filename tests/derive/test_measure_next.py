@@ -110,3 +110,23 @@ def test_bad_observations_are_refused_by_name() -> None:
         identify_unit(index(), "sedges", {})
     with pytest.raises(InvalidInput, match="nothing is measured"):
         identify_unit(index(), "dunlin-25d", {})
+
+
+def test_work_that_the_joint_may_ask_for_is_weighed_as_well() -> None:
+    """A bush turned to size costs 18 and 0.1 h at 60; the visit to the machine shop is paid for the plate already."""
+    facts = index(without=["m-bush-outside"])
+    asked = Question(gearbox="tansy-5", engine="pipit-16", own=("bell-tansy-spare", "bush-unlabelled"))
+
+    (first,) = measure_next(facts, asked)
+
+    assert first.quantity == "pilot-outside"
+    assert first.if_holds is not None
+    assert first.if_work == first.if_holds + 18 + 6
+    assert first.change == first.now - first.if_holds  # type: ignore[operator]
+
+
+def test_a_joint_without_usual_work_has_no_such_figure() -> None:
+    """No shop cuts a hub's spline to suit: another disc is the remedy."""
+    (first,) = measure_next(index(), Question(gearbox="hollin-5", engine="ouzel-20", own=("disc-half-measured",)))
+
+    assert first.if_work is None
