@@ -149,7 +149,7 @@ async def stock(body: StockBody, request: Request, workshop: UsesWorkshop) -> Re
 
 
 @router.get("/reach/stock/{job}", summary="How far the job is, and what it found", response_model=None,
-            responses=problems.responses({"description": "The parts that open most, so far"}, 404))  # fmt: skip
+            responses=problems.responses({"description": "The parts that open most, so far"}, 404, 422))  # fmt: skip
 async def stock_job(job: Annotated[str, Path(max_length=64)], request: Request) -> Response:
     """The parts that open most questions, most first, with the places of those questions in the list."""
     found = _jobs(request).get(job)

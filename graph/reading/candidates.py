@@ -22,7 +22,7 @@ LEFT_OPEN = (1, 1, 0)
 CLOSED_FIRST = 2
 # A part that mates with more than this many at one joint (a bearing of a standard size) says nothing about which of
 # them belong here; those that do are found through their other joints.
-COMMON = 200
+COMMON = 60
 
 
 @dataclass(slots=True)
@@ -163,10 +163,14 @@ class _Reached:
     def _closers(self, fresh: list[tuple[str, str]], left_open: int) -> list[tuple[str, str]]:
         added = []
         families = {position: self._families(held) for position, held in self.around.positions.items()}
+        looked_at: set[tuple[str, str]] = set()  # many parts lead to the same others
         for position, part in fresh:
             for joint, there in self.ends[position]:
                 only_way = len(self.ends[there]) == 1
                 for other in self._across(part, joint, only_way):
+                    if (there, other) in looked_at:
+                        continue
+                    looked_at.add((there, other))
                     if self._closes(there, other, families, left_open) and self._add(there, other, CLOSES_A_JOINT):
                         added.append((there, other))
             for edge in self.index.rules(part):

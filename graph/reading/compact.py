@@ -23,7 +23,7 @@ from graph.catalogue.names import SHOP
 from graph.catalogue.statements import list_fact_files
 from graph.reading.index import CatalogueIndex, keep
 
-VERSION = 1  # of what is written; raise it when the catalogue's classes change
+VERSION = 2  # of what is written; raise it when the catalogue's classes change
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 
@@ -116,9 +116,13 @@ class CompactIndex(CatalogueIndex):
     def _index_parts(self) -> None:
         parts = self._parts = _table(self.catalogue, "parts")
         self._number_of_part = parts.number
-        variants = Relation(self._file, "variants")
+        variants, self._families = Relation(self._file, "variants"), Relation(self._file, "families")
         self._variants = Looked(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
         self._units = {unit: _Units(parts, Relation(self._file, unit)) for unit in UNIT_KINDS}
+
+    def _can_be_held(self, part: str) -> bool:
+        number = self._parts.number(part)
+        return number != UNKNOWN and not self._families.get(number)
 
     def _index_edges(self) -> None:
         parts, edges = self._parts, _table(self.catalogue, "edges")

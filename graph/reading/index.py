@@ -189,10 +189,14 @@ class CatalogueIndex:
                 found.update((one, level) for one in generation)
                 generation = [v for one in generation for v in self._variants.get(one, ()) if v not in found]
                 level += 1
-            parts = self.catalogue.parts
-            known = tuple((level, one) for one, level in found.items() if one in parts and not parts[one].abstract)
+            known = tuple((level, one) for one, level in found.items() if self._can_be_held(one))
             keep(self._descents, part, known)
         return known
+
+    def _can_be_held(self, part: str) -> bool:
+        """Is it a part, and not a family?"""
+        known = self.catalogue.parts.get(part)
+        return known is not None and not known.abstract
 
     def count_statements(self, part: str, joint: str) -> int:
         """How many edges speak of the part, or of its families, at the joint kind (before families are unfolded)."""

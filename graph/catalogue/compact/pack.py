@@ -38,7 +38,7 @@ RELATION_OF = {
     NEEDS: "rules", EXCLUDES: "rules",
 }  # fmt: skip
 MATING = (FITS, REQUIRES_MACHINING, DOES_NOT_FIT)
-RELATIONS = ("mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "variants", *UNIT_KINDS)
+RELATIONS = ("mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "variants", "families", *UNIT_KINDS)
 OPENED = "laid_open_by"
 
 
@@ -58,6 +58,7 @@ class Packer:
         self._section = Section(target)
         self._parts: list[tuple[str, str]] = []  # kind, family; in order of `_tables["parts"].ids`
         self._edges: list[tuple[str, str, str, str]] = []  # kind, source, target, joint
+        self._families: list[str] = []
         self._small: dict[str, dict[str, Any]] = {}
 
     def __enter__(self) -> Self:
@@ -76,6 +77,8 @@ class Packer:
         for part in catalogue.parts.values():
             self._tables["parts"].add(part.id, codec_of(Part).to_bytes(part))
             self._parts.append((part.kind, part.variant_of))
+            if part.abstract:
+                self._families.append(part.id)
         for edge in catalogue.edges.values():
             self._tables["edges"].add(edge.id, codec_of(Edge).to_bytes(edge))
             ends = (seen.setdefault(text, text) for text in (edge.kind, edge.source, edge.target, edge.joint))
@@ -131,6 +134,8 @@ class Packer:
             for unit in UNIT_KINDS:
                 if unit in kinds.broader(kind):
                     note(unit, 0, parts[id_])
+        for id_ in self._families:
+            note("families", parts[id_], 1)
         for name, (keys, values) in pairs.items():
             _write_sorted(self._section, name, keys, values)
         self._small[OPENED] = {fault: sorted(tasks) for fault, tasks in opened.items()}
