@@ -13,6 +13,7 @@ from graph.derive.what_if_lengths import LENGTH_CHAINS
 from graph.derive.what_if_sketches import bearing_seat_of, get_material, sketches_of
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits import (
+    assembly,
     axial,
     bearing,
     bearing_life,
@@ -225,6 +226,16 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "high": _size("most end float", True),
         },
         lambda v: axial.end_float(v["outer"], v["inner"], v["part"], low_nm=v["low"], high_nm=v["high"]),
+    ),
+    "crank-end-float": WhatIf(
+        "The crankshaft's end float before and after bolting up: it must not shrink.",
+        {"before": _length("end float before"), "after": _length("end float with everything bolted up")},
+        lambda v: assembly.check_crank_end_float(v["before"], v["after"]),
+    ),
+    "run-out": WhatIf(
+        "A dial reading or a feeler's against the usual limit for the face or journal.",
+        {"what": Field(WORD, "what is read", True, tuple(assembly.LIMITS)), "reading": _length("total reading")},
+        lambda v: assembly.check_out(v["what"], v["reading"]),
     ),
     "fit": WhatIf(
         "Clearance of a hole and a shaft between limits.",
