@@ -56,7 +56,8 @@ def main(argv: Sequence[str]) -> int:
 
 def _arguments(argv: Sequence[str]) -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="scripts/start", description=__doc__)
-    default = Path(os.environ.get("LAYSHAFT_DATA") or ROOT / "data")
+    home = ROOT if (ROOT / "scripts" / "start").exists() else Path.cwd()  # installed, there is no folder of its own
+    default = Path(os.environ.get("LAYSHAFT_DATA") or home / "data")
     parser.add_argument("--data", type=Path, default=default, metavar="DIR", help="where this workshop's data lives")
     parser.add_argument("--port", type=int, default=FIRST_PORT, metavar="N", help="the port to try first (8000)")
     parser.add_argument("--host", default=LOOPBACK, metavar="ADDR",
