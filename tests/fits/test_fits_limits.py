@@ -40,7 +40,7 @@ PUBLISHED = Path(__file__).parent / "published"
 EXAMPLES: dict[str, dict[str, Any]] = {
     example["id"]: example for example in json.loads((PUBLISHED / "worked_examples.json").read_text(encoding="utf-8"))
 }
-RESULTANT = list(csv.DictReader((PUBLISHED / "bearing_fit_resultant.csv").open(encoding="utf-8", newline="")))
+RESULTANT = list(csv.DictReader((PUBLISHED / "bearing_fit_resultant.csv").read_text(encoding="utf-8").splitlines()))
 
 # ISO 286-2:2010 limits in um as printed in handbook tables: class, size in mm, upper, lower.
 ISO_286 = [

@@ -24,7 +24,7 @@ from graph.fits.tables_drive import load_drive_tables
 DRIVE = load_drive_tables()
 WORKED = list(
     csv.DictReader(
-        (Path(__file__).parent / "published" / "spline_worked_values.csv").open(encoding="utf-8", newline="")
+        (Path(__file__).parent / "published" / "spline_worked_values.csv").read_text(encoding="utf-8").splitlines()
     )
 )
 
