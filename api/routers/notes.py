@@ -122,7 +122,7 @@ class ClaimAnswer(BaseModel):
 class DisputeAnswer(BaseModel):
     """Claims that cannot all be true, best evidence first."""
 
-    kind: Literal["fit", "length"]
+    kind: Literal["fit", "length", "measurement"]
     about: list[str]
     settled: bool
     claims: list[ClaimAnswer]

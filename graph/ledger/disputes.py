@@ -1,20 +1,22 @@
 """Where notes contradict each other: both sides shown, best evidence first, settled only by a new note.
 
 Two claims are in dispute when one note says that two parts fit at a joint (as they are, or after machining)
-and another says that they do not, or when two notes give different millimetres for one dimension. A note
-that names another under `settles` sets that one's claim aside; nothing is deleted.
+and another says that they do not, when two notes give different millimetres for one dimension, or when two
+measurements of one thing are further apart than their uncertainties allow. A note that names another under
+`settles` sets that one's claim aside; nothing is deleted.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
 import pyoxigraph as ox
 
-from graph.catalogue.model import DOES_NOT_FIT, FITS
+from graph.catalogue.model import DOES_NOT_FIT, FITS, Catalogue
 from graph.ledger.identity import KINDS, VOCABULARY
+from graph.ledger.measured import list_disagreeing
 from graph.ledger.view import View
 
 UNRANKED = 99
@@ -22,6 +24,7 @@ LENGTHS = ("shiftMm", "missMm", "startMm", "lowMm", "highMm")
 
 _MATING = f"""PREFIX lay: <{VOCABULARY}>
 SELECT ?a ?b ?joint ?yesNote ?yesEdge ?noNote ?noEdge WHERE {{
+  $among
   GRAPH ?noNote {{ ?noEdge a lay:DoesNotFit ; lay:source ?a ; lay:target ?b ; lay:joint ?joint }}
   VALUES ?yes {{ lay:Fits lay:RequiresMachining }}
   {{ GRAPH ?yesNote {{ ?yesEdge a ?yes ; lay:source ?a ; lay:target ?b ; lay:joint ?joint }} }}
@@ -29,7 +32,8 @@ SELECT ?a ?b ?joint ?yesNote ?yesEdge ?noNote ?noEdge WHERE {{
 }}"""
 
 _LENGTHS = f"""PREFIX lay: <{VOCABULARY}>
-SELECT ?thing ?property ?note ?value WHERE {{
+SELECT ?thing ?property ?note ?value ?other ?different WHERE {{
+  $among
   VALUES ?property {{ {" ".join(f"lay:{name}" for name in LENGTHS)} }}
   GRAPH ?note {{ ?thing ?property ?value }}
   GRAPH ?other {{ ?thing ?property ?different }}
@@ -37,7 +41,8 @@ SELECT ?thing ?property ?note ?value WHERE {{
 }}"""
 
 _SHIFTS = f"""PREFIX lay: <{VOCABULARY}>
-SELECT ?source ?target ?note ?edge ?value WHERE {{
+SELECT ?source ?target ?note ?edge ?value ?other ?else ?different WHERE {{
+  $among
   GRAPH ?note {{ ?edge a lay:Shifts ; lay:source ?source ; lay:target ?target ; lay:shiftMm ?value }}
   GRAPH ?other {{ ?else a lay:Shifts ; lay:source ?source ; lay:target ?target ; lay:shiftMm ?different }}
   FILTER(?edge != ?else && ?value != ?different)
@@ -69,38 +74,129 @@ class Claim:
 
 @dataclass(frozen=True, slots=True)
 class Dispute:
-    """Claims that cannot all be true, best evidence first. `about`: the IRIs it is about; `kind`: fit or length."""
+    """Claims that cannot all be true, best evidence first. `about`: the IRIs it is about.
+
+    `kind`: fit, length or measurement. `agreed`: the measurements that still count agree within their uncertainty.
+    """
 
     kind: str
     about: tuple[str, ...]
     claims: tuple[Claim, ...]
+    agreed: bool = False
 
     @property
     def settled(self) -> bool:
         """Whether the claims that still count agree."""
-        return len({claim.says for claim in self.claims if not claim.set_aside_by}) <= 1
+        return self.agreed or len({claim.says for claim in self.claims if not claim.set_aside_by}) <= 1
 
 
-def list_disputes(view: View, ranks: Mapping[str, int]) -> list[Dispute]:
-    """Every dispute among the notes that stand, settled ones too. `ranks`: evidence id -> rank, 1 the best."""
+Side = tuple[str, str, str]  # note, edge or thing, what it says
+Sides = dict[tuple[str, tuple[str, ...]], set[Side]]
+
+
+def list_disputes(
+    view: View, ranks: Mapping[str, int], kinds: Catalogue | None = None, among: Collection[str] | None = None
+) -> list[Dispute]:
+    """Every dispute among the notes that stand, settled ones too; with `among`, only those these notes take part in.
+
+    `ranks`: evidence id -> rank, 1 the best. `kinds`: the quantities; without them measurements are not compared.
+    """
     view.catch_up()
-    settled = {row["note"].value: row["by"].value for row in _rows(view, _SETTLED)}
-    found: dict[tuple[str, tuple[str, ...]], set[tuple[str, str, str]]] = {}
-    for row in _rows(view, _MATING):
-        about = (*sorted((row["a"].value, row["b"].value)), row["joint"].value)
-        sides = found.setdefault(("fit", about), set())
-        sides.add((row["yesNote"].value, row["yesEdge"].value, FITS))
-        sides.add((row["noNote"].value, row["noEdge"].value, DOES_NOT_FIT))
-    for row in _rows(view, _LENGTHS):
-        about = (row["thing"].value, row["property"].value)
-        found.setdefault(("length", about), set()).add((row["note"].value, row["thing"].value, _mm(row["value"].value)))
-    for row in _rows(view, _SHIFTS):
-        about = (row["source"].value, row["target"].value, f"{VOCABULARY}shiftMm")
-        found.setdefault(("length", about), set()).add((row["note"].value, row["edge"].value, _mm(row["value"].value)))
-    return [
+    settled = list_settled(view)
+    found: Sides = {}
+    _find_fits(view, among, found)
+    _find_lengths(view, among, found)
+    disputes = [
         Dispute(kind, about, tuple(sorted((_claim(view, ranks, settled, *side) for side in sides), key=_best_first)))
         for (kind, about), sides in sorted(found.items())
     ]
+    for group in list_disagreeing(view.store, kinds, among) if kinds else ():
+        claims = (_claim(view, ranks, settled, one.note, one.thing, one.says) for one in group.readings)
+        agreed = not group.disagree({one.note for one in group.readings} - set(settled))
+        about = (group.part, group.quantity)
+        disputes.append(Dispute("measurement", about, tuple(sorted(claims, key=_best_first)), agreed))
+    return disputes
+
+
+def _find_fits(view: View, among: Collection[str] | None, found: Sides) -> None:
+    for values in _values(among, "noNote", "yesNote"):
+        for row in _rows(view, _MATING.replace("$among", values)):
+            about = (*sorted((row["a"].value, row["b"].value)), row["joint"].value)
+            sides = found.setdefault(("fit", about), set())
+            sides.add((row["yesNote"].value, row["yesEdge"].value, FITS))
+            sides.add((row["noNote"].value, row["noEdge"].value, DOES_NOT_FIT))
+
+
+def _find_lengths(view: View, among: Collection[str] | None, found: Sides) -> None:
+    for values in _values(among, "note"):
+        for row in _rows(view, _LENGTHS.replace("$among", values)):
+            sides = found.setdefault(("length", (row["thing"].value, row["property"].value)), set())
+            for note, value in (("note", "value"), ("other", "different")):
+                sides.add((row[note].value, row["thing"].value, _mm(row[value].value)))
+        for row in _rows(view, _SHIFTS.replace("$among", values)):
+            about = (row["source"].value, row["target"].value, f"{VOCABULARY}shiftMm")
+            sides = found.setdefault(("length", about), set())
+            for note, edge, value in (("note", "edge", "value"), ("other", "else", "different")):
+                sides.add((row[note].value, row[edge].value, _mm(row[value].value)))
+
+
+def _values(among: Collection[str] | None, *names: str) -> list[str]:
+    """Restrictions of a query to some notes, one for each variable that may be one of them."""
+    if among is None:
+        return [""]
+    listed = " ".join(f"<{iri}>" for iri in sorted(among))
+    return [f"VALUES ?{name} {{ {listed} }}" for name in names]
+
+
+def list_settled(view: View) -> dict[str, str]:
+    """Each note that is set aside, with a note that sets it aside.
+
+    A note that is itself set aside no longer sets others aside; of notes that set each other aside the newest counts
+    (the grounded extension of the attacks, ties by time: Dung, Artificial Intelligence 77 (1995), definition 20).
+    """
+    attackers: dict[str, set[str]] = {}
+    for row in _rows(view, _SETTLED):
+        if row["by"] != row["note"]:
+            attackers.setdefault(row["note"].value, set()).add(row["by"].value)
+    settled: dict[str, str] = {}
+    undecided = {*attackers, *(by for many in attackers.values() for by in many)}
+    counting: set[str] = set()
+    while undecided:
+        free = {note for note in undecided if not attackers.get(note, set()) - set(settled)}
+        if not free:
+            free = {max(undecided, key=lambda note: (_recorded_at(view, note), note))}
+        counting |= free
+        lost = {note for note in undecided - free if attackers.get(note, set()) & free}
+        settled.update({note: min(attackers[note] & free) for note in lost})
+        undecided -= free | lost
+    return settled
+
+
+def _recorded_at(view: View, note: str) -> str:
+    node = ox.NamedNode(note)
+    quads = view.store.quads_for_pattern(node, ox.NamedNode(f"{VOCABULARY}recordedAt"), None, node)
+    return next((quad.object.value for quad in quads), "")  # type: ignore[union-attr]
+
+
+def list_hidden(view: View, ranks: Mapping[str, int], kinds: Catalogue) -> frozenset[str]:
+    """The IRIs of edges and measurements that no answer may rest on: set aside by a note, or hanging on such an edge.
+
+    Looks only at disputes that settled notes take part in, so it costs little however much is known.
+    """
+    view.catch_up()
+    settled = list_settled(view)
+    if not settled:
+        return frozenset()
+    hidden = set(set_aside_edges(list_disputes(view, ranks, kinds, among=settled.keys())))
+    waiting = list(hidden)
+    while waiting:
+        edge = ox.NamedNode(waiting.pop())
+        for end in ("source", "target"):
+            for quad in view.store.quads_for_pattern(None, ox.NamedNode(VOCABULARY + end), edge, None):
+                if (name := quad.subject.value) not in hidden:  # type: ignore[union-attr]
+                    hidden.add(name)
+                    waiting.append(name)
+    return frozenset(hidden)
 
 
 def set_aside_edges(disputes: list[Dispute]) -> frozenset[str]:

@@ -15,7 +15,7 @@ from graph.catalogue.model import Catalogue
 from graph.errors import InvalidFacts
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
-from graph.ledger.disputes import Dispute, list_disputes, set_aside_edges
+from graph.ledger.disputes import Dispute, list_disputes, list_hidden
 from graph.ledger.facts import FactsCheck, StandingFacts
 from graph.ledger.following import FollowedCatalogue
 from graph.ledger.query import QueryLimits, QueryRunner
@@ -30,7 +30,8 @@ class Notebook:
         self.ledger, self.view, self.facts = ledger, view, tuple(facts)
         self.queries = QueryRunner(view, limits)
         self.search = SearchIndex(ledger, view.folder)
-        self.ranks = {level.id: level.rank for level in load_catalogue([]).evidence_levels.values()}
+        self.kinds = load_catalogue([])
+        self.ranks = {level.id: level.rank for level in self.kinds.evidence_levels.values()}
         ledger.levels = self.ranks
         standing = StandingFacts(view, self.facts)
         ledger.check = FactsCheck(standing)
@@ -51,11 +52,11 @@ class Notebook:
 
     def disputes(self) -> list[Dispute]:
         """Every dispute among the notes, settled ones too."""
-        return list_disputes(self.view, self.ranks)
+        return list_disputes(self.view, self.ranks, self.kinds)
 
     def hidden(self) -> frozenset[str]:
         """The IRIs of edges that no answer rests on, because a note has settled against them."""
-        return set_aside_edges(self.disputes())
+        return list_hidden(self.view, self.ranks, self.kinds)
 
     def close(self) -> None:
         """Stops the query processes and gives the view's folder free."""

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from graph.catalogue.load import load_catalogue
 from graph.ledger.book import Ledger
-from graph.ledger.disputes import list_disputes, set_aside_edges
-from graph.ledger.record import Draft
+from graph.ledger.disputes import list_disputes, list_hidden, list_settled, set_aside_edges
+from graph.ledger.record import Draft, draft_of
 from graph.ledger.view import View, open_view
 
 LAY, SHOP = "https://layshaft.example/vocabulary#", "https://shop.example/"
 RANKS = {"measured-on-these-parts": 1, "word-of-the-trade": 7}
+KINDS = load_catalogue([])
 
 
 @pytest.fixture
@@ -90,3 +93,75 @@ def test_parts_that_fit_elsewhere_are_no_dispute(view: View) -> None:
     view.ledger.append(Draft(text="does not", statements=edge("e2", "DoesNotFit", "disc", "other-shaft")))
 
     assert list_disputes(view, RANKS) == []
+
+
+def test_a_note_that_is_overruled_no_longer_sets_others_aside(view: View) -> None:
+    said = view.ledger.append(Draft(text="fits", statements=edge("e1", "Fits", "disc", "shaft")))
+    view.ledger.append(Draft(text="does not", statements=edge("e2", "DoesNotFit", "disc", "shaft")))
+    hasty = view.ledger.append(Draft(text="Loose.", settles=(said.iri,)))
+    assert list_hidden(view, RANKS, KINDS) == {f"{SHOP}e1"}
+
+    view.ledger.append(Draft(text="That was another shaft.", settles=(hasty.iri,)))
+
+    view.catch_up()
+    assert list_hidden(view, RANKS, KINDS) == frozenset()
+    assert not list_disputes(view, RANKS)[0].settled
+
+
+def test_of_two_notes_that_overrule_each_other_the_newer_counts(view: View) -> None:
+    said = view.ledger.append(Draft(text="fits", statements=edge("e1", "Fits", "disc", "shaft")))
+    other = view.ledger.append(
+        Draft(text="does not", statements=edge("e2", "DoesNotFit", "disc", "shaft"), settles=(said.iri,))
+    )
+    first = view.ledger.get_note(said.note_id)
+
+    view.ledger.revise(said.note_id, 1, replace(draft_of(first), settles=(other.iri,)))
+
+    view.catch_up()
+    assert list_settled(view) == {other.iri: said.iri}
+    assert list_hidden(view, RANKS, KINDS) == {f"{SHOP}e2"}
+
+
+def test_what_hangs_on_an_overruled_edge_goes_with_it(view: View) -> None:
+    said = view.ledger.append(Draft(text="fits", statements=edge("e1", "Fits", "disc", "shaft")))
+    view.ledger.append(Draft(text="does not", statements=edge("e2", "DoesNotFit", "disc", "shaft")))
+    view.ledger.append(Draft(text="and shifts", statements=edge("s1", "Shifts", "e1", "pilot-overlap")))
+
+    view.ledger.append(Draft(text="Loose.", settles=(said.iri,)))
+
+    view.catch_up()
+    assert list_hidden(view, RANKS, KINDS) == {f"{SHOP}e1", f"{SHOP}s1"}
+
+
+def measured(name: str, reading: str, uncertainty: str) -> str:
+    values = {"quantity": "<https://layshaft.example/kinds/spline-major>", "measuredOn": f"<{SHOP}shaft>",
+              "reading": f'"{reading}"', "uncertainty": f'"{uncertainty}"', "datum": '"axis"'}  # fmt: skip
+    kind = f"<{SHOP}{name}> <http://www.w3.org/1999/02/22-rdf-syntax-ns#type> <{LAY}Measurement> .\n"
+    return kind + "".join(f"<{SHOP}{name}> <{LAY}{key}> {value} .\n" for key, value in values.items())
+
+
+@pytest.mark.parametrize(("second", "disputed"), [("28.60 mm", False), ("28.62 mm", False), ("28.63 mm", True)])
+def test_readings_are_in_dispute_beyond_their_joint_uncertainty(view: View, second: str, disputed: bool) -> None:
+    """GUM (JCGM 100:2008) 5.1.2: uncertainties 0.03 and 0.04 mm join to 0.05 mm; 28.57 and 28.62 just agree."""
+    for name, reading, uncertainty in (("m1", "28.57 mm", "0.03 mm"), ("m2", second, "0.04 mm")):
+        view.ledger.append(Draft(text="measured", statements=measured(name, reading, uncertainty)))
+
+    found = list_disputes(view, RANKS, KINDS)
+
+    assert bool(found) is disputed
+    if disputed:
+        assert found[0].kind == "measurement"
+        assert {claim.says for claim in found[0].claims} == {"28.57 mm +/- 0.03 mm", "28.63 mm +/- 0.04 mm"}
+
+
+def test_a_third_reading_that_overrules_one_settles_the_measurements(view: View) -> None:
+    first = view.ledger.append(Draft(text="worn place", statements=measured("m1", "28.57 mm", "0.03 mm")))
+    view.ledger.append(Draft(text="good place", statements=measured("m2", "28.63 mm", "0.04 mm")))
+    assert not list_disputes(view, RANKS, KINDS)[0].settled
+
+    view.ledger.append(Draft(text="again", statements=measured("m3", "28.64 mm", "0.03 mm"), settles=(first.iri,)))
+
+    (dispute,) = list_disputes(view, RANKS, KINDS)
+    assert dispute.settled
+    assert len(dispute.claims) == 3
+    assert list_hidden(view, RANKS, KINDS) == {f"{SHOP}m1"}
