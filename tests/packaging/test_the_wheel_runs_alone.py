@@ -25,10 +25,11 @@ def _run(*command: str, cwd: Path, path: str = "") -> subprocess.CompletedProces
 
 @pytest.fixture(scope="module")
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Built from what git knows or would take in, in a folder of its own, so that nothing else of the checkout can slip in."""
+    """Built from what git knows or would take in, in a folder of its own, so that nothing else can slip in."""
     source, target = tmp_path_factory.mktemp("source"), tmp_path_factory.mktemp("dist")
     wanted = ("graph", "api", "facts", "pyproject.toml", "README.md")
-    names = subprocess.run(["git", "ls-files", "-coz", "--exclude-standard", *wanted], cwd=ROOT, capture_output=True, check=True).stdout
+    listing = ["git", "ls-files", "-coz", "--exclude-standard", *wanted]
+    names = subprocess.run(listing, cwd=ROOT, capture_output=True, check=True).stdout
     for name in filter(None, names.decode().split("\0")):
         if (ROOT / name).is_file():
             (source / name).parent.mkdir(parents=True, exist_ok=True)
