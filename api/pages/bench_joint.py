@@ -102,9 +102,7 @@ def bench_joint(
     return page(request, "bench_joint.html", shown, title=view.title, form=True)
 
 
-def joint_view(
-    index: CatalogueIndex, a: str, b: str, joint: str, unit: str, values: Mapping[str, str]
-) -> JointView:
+def joint_view(index: CatalogueIndex, a: str, b: str, joint: str, unit: str, values: Mapping[str, str]) -> JointView:
     """Everything that the page shows, from what stands in its address."""
     problems: list[Problem] = []
     choices: dict[str, tuple[Choice, ...]] = {}
@@ -260,4 +258,3 @@ def _words(index: CatalogueIndex, facts: Sequence[Measurement]) -> str:
     return "; ".join(
         f"{known.quantities[fact.quantity].label} of {known.parts[fact.of].label}: {fact.reading}" for fact in facts
     )
-

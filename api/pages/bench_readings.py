@@ -95,9 +95,7 @@ def typed_of(values: Mapping[str, str], side: int, quantity: str) -> Typed:
     return Typed(*(values.get(f"{letter}{name}", "").strip()[: LONGEST + 1] for letter in "rutd"))
 
 
-def row_of(
-    index: CatalogueIndex, side: int, part: Part, quantity: Quantity, typed: Typed, unit: str
-) -> Row:
+def row_of(index: CatalogueIndex, side: int, part: Part, quantity: Quantity, typed: Typed, unit: str) -> Row:
     """A quantity with what is known of it and what was typed."""
     real = part.id in index.catalogue.parts
     known = known_words(index, part.id, quantity) if real else ""

@@ -64,7 +64,9 @@ def settle(request: Request, form: SentForm, notebook: UsesNotebook, workshop: U
     dispute = next((one for one in notebook.disputes() if list(one.about) == about), None)
     try:
         if dispute is None:
-            raise InvalidInput([Problem("", "this dispute is no longer there: it was settled, or a note was taken back")])
+            raise InvalidInput(
+                [Problem("", "this dispute is no longer there: it was settled, or a note was taken back")]
+            )
         winning = [claim for claim in dispute.claims if claim.note == right]
         if not winning:
             raise InvalidInput([Problem("right", "choose which side is right")])

@@ -233,9 +233,7 @@ def _note_view(notebook: Notebook, known: Catalogue, note_id: str, *, written: b
 
 
 @router.post("/notebook/{id:uuid}/revise")
-def revise_note(
-    request: Request, id: UUID, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop
-) -> Response:
+def revise_note(request: Request, id: UUID, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
     """Adds a revision with other words; what the note states as facts stays."""
     access, note_id = writer_of(request, form), str(id)
     ledger, known = notebook.ledger, workshop.index.catalogue

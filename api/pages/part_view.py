@@ -148,8 +148,8 @@ def _disputes(rows: Iterable[EdgeRow]) -> tuple[str, ...]:
         if row.kind in (*MATING_KINDS, DOES_NOT_FIT):
             said.setdefault((row.other.id, row.place), {})[row.kind == DOES_NOT_FIT] = row
     return tuple(
-        f"{sides[False].other.label} {place}: \"{sides[False].verb}\" ({sides[False].evidence or 'nothing noted'}) "
-        f"against \"{sides[True].verb}\" ({sides[True].evidence or 'nothing noted'})"
+        f'{sides[False].other.label} {place}: "{sides[False].verb}" ({sides[False].evidence or "nothing noted"}) '
+        f'against "{sides[True].verb}" ({sides[True].evidence or "nothing noted"})'
         for (_, place), sides in said.items()
         if len(sides) == 2
     )

@@ -198,9 +198,7 @@ def _step(feature: Feature, variants: Sequence[Variant], odds: Floats) -> NextSt
     return NextStep(feature.id, feature.label, feature.minutes, bits, feature.how, _outcomes(feature, variants, odds))
 
 
-def _outcomes(
-    feature: Feature, variants: Sequence[Variant], odds: Floats
-) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def _outcomes(feature: Feature, variants: Sequence[Variant], odds: Floats) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Which finding points to which variants, of those still worth naming."""
     groups: dict[str, list[str]] = {}
     for variant, probability in zip(variants, odds.tolist(), strict=False):

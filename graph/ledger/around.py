@@ -22,7 +22,7 @@ import pyoxigraph as ox
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.load import KINDS_FOLDER, build_sound, fact_shapes, read_facts
 from graph.catalogue.model import Catalogue
-from graph.catalogue.names import KIND, LAY, PROV, TYPE, XSD, local_id
+from graph.catalogue.names import KIND, LABEL, LAY, PROV, TYPE, XSD, local_id
 from graph.catalogue.shapes import NodeShape, list_violations
 from graph.catalogue.statements import Statements, Value, list_fact_files, node_key
 from graph.errors import InvalidFacts
@@ -32,7 +32,7 @@ from graph.ledger.identity import find_note_id
 _SINGLE = ("Part", "Fault", "Inspection", "Measurement", "BoltFace", "Hole", "Condition", "Note")
 SINGLE = frozenset({*EDGE_CLASSES, *(LAY + name for name in _SINGLE)})
 TRAITS = (TYPE, LAY + "kind", LAY + "evidence")  # what others are judged by when they refer to a subject
-_TYPE = ox.NamedNode(TYPE)
+_TYPE, _LABEL = ox.NamedNode(TYPE), ox.NamedNode(LABEL)
 Said = Callable[[str], Iterable[ox.Triple]]  # what a note's graph says, exactly
 Stated = tuple[str, Sequence[ox.Quad | ox.Triple]]
 
@@ -123,9 +123,11 @@ class Shelf:
         """What the notes say of a subject; with its literals `exactly` as written, or as the store has them."""
         if self.is_empty or subject in self.hidden or subject.startswith("_:"):
             return []
-        found = self.store.quads_for_pattern(ox.NamedNode(subject), None, None, None)
-        if _is_person(subject):  # every note by them says the same of them
-            found = islice(found, 8)
+        found = (
+            self._person(subject)
+            if _is_person(subject)
+            else self.store.quads_for_pattern(ox.NamedNode(subject), None, None, None)
+        )
         kept = [quad for quad in found if self._counts(quad)]
         if not exactly or all(_is_plain(quad.object) for quad in kept):
             return kept
@@ -137,6 +139,11 @@ class Shelf:
             for one in self.said(graph.value)  # type: ignore[union-attr]
             if one.subject == node
         ]
+
+    def _person(self, subject: str) -> Iterator[ox.Quad]:
+        """Every note by them says the same of them: a few are enough."""
+        for predicate in (_TYPE, _LABEL):
+            yield from islice(self.store.quads_for_pattern(ox.NamedNode(subject), predicate, None, None), 4)
 
     def subjects_in(self, graph: str) -> set[str]:
         """Whom a note speaks of."""

@@ -32,9 +32,7 @@ def priced_lines(route: AnsweredRoute, rate_hundredths: int) -> list[PricedLine]
     rounded running sums.
     """
     labour = rounded_to_sum([Fraction(step.hours_hundredths * rate_hundredths, 10_000) for step in route.steps])
-    lines = [
-        PricedLine(step, amount, step.cash_hundredths) for step, amount in zip(route.steps, labour, strict=True)
-    ]
+    lines = [PricedLine(step, amount, step.cash_hundredths) for step, amount in zip(route.steps, labour, strict=True)]
     total = half_up(route.total * 100)
     if sum(line.amount_hundredths for line in lines) != total:
         found = sum(line.amount_hundredths for line in lines)

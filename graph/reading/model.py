@@ -108,8 +108,8 @@ class Reading:
     `settled`: per candidate or link id, its conditions and how they stand. `evidence`: per candidate or link id,
     the weakest level it rests on ("" where nothing is noted). `offered`: required features that the units
     themselves have, and so are not asked of the search. `catalogue`: what was read, computed edges and parts
-    included; `standing_shifts`: the *shifts* edges of the units as such; `derived`: what was computed by itself, with its
-    workings, and what waits for a measurement.
+    included; `standing_shifts`: the *shifts* edges of the units as such; `derived`: what was computed by itself, with
+    its workings, and what waits for a measurement.
     """
 
     question: Question

@@ -1,4 +1,4 @@
-"""A note that joins parts changes the next answer: of the process it was sent to, and of another one on the same ledger.
+"""A note that joins parts changes the next answer, of the process it was sent to and of another on the same ledger.
 
 The demo's best route from hollin-5 to ouzel-20 buys a disc for 95.00 (facts/demo/remedies.ttl); a disc of the same kind
 and work, taken from the shelf for 20.00, makes it cheaper by 75.00 exactly.

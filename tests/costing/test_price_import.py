@@ -27,8 +27,7 @@ from graph.exact import NotExact
 TODAY = date(2026, 6, 30)
 HEAD = "part,price,currency,condition,date,supplier,lead days,deposit,deposit lost\n"
 GOOD = (
-    HEAD + "disc,135.00,EUR,new,2026-06-01,counter,2,0,0\n"
-    'box,"800",EUR,reconditioned,2026-05-20,exchange,5,250,15 %\n'
+    HEAD + 'disc,135.00,EUR,new,2026-06-01,counter,2,0,0\nbox,"800",EUR,reconditioned,2026-05-20,exchange,5,250,15 %\n'
 )
 BAD = (
     "bush,-5,EUR,new,2026-06-01,,,,\nring,48,EURO,new,2026-06-01,,,,\n"

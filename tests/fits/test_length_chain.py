@@ -238,9 +238,9 @@ def inside(corners: tuple[tuple[Fraction, Fraction], ...], point: tuple[Fraction
     if not corners:
         return False
     sides = zip(corners, corners[1:] + corners[:1], strict=True)
-    return all(
-        (bx - ax) * (point[1] - ay) - (by - ay) * (point[0] - ax) >= 0 for (ax, ay), (bx, by) in sides
-    ) and (len(corners) > 2 or point in corners)
+    return all((bx - ax) * (point[1] - ay) - (by - ay) * (point[0] - ax) >= 0 for (ax, ay), (bx, by) in sides) and (
+        len(corners) > 2 or point in corners
+    )
 
 
 @settings(max_examples=12, deadline=None)

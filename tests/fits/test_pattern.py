@@ -203,8 +203,13 @@ def test_a_full_bolt_circle_offers_every_clocking_and_the_least_turn_first() -> 
 def test_dowels_decide_between_angles_that_line_up_as_many_holes() -> None:
     circle = [turned((180.0, 0), 90 * step) for step in range(4)]
     engine = face("engine", [*threads(circle), hole("da", 170, 60, DOWEL, 12), hole("db", -170, 65, DOWEL, 12)])
-    box = face("box", [*clearances([turned(p, 90) for p in circle]), *(
-        hole(f"d{n}", *turned(p, 90), DOWEL, 12) for n, p in enumerate([(170, 60), (-170, 65)]))])
+    box = face(
+        "box",
+        [
+            *clearances([turned(p, 90) for p in circle]),
+            *(hole(f"d{n}", *turned(p, 90), DOWEL, 12) for n, p in enumerate([(170, 60), (-170, 65)])),
+        ],
+    )
 
     best = list_clockings(engine, box)[0]
 

@@ -174,3 +174,17 @@ def test_a_misspelt_name_is_hinted_at_from_all_that_is_known(tmp_path: Path) -> 
     with pytest.raises(InvalidFacts, match="did you mean shop:disc"):
         notebook.ledger.append(draft([SAID[13]], LEVELS[0], key), note_id=key)
     notebook.close()
+
+
+def test_somebody_who_wrote_many_notes_keeps_their_name(tmp_path: Path) -> None:
+    notebook = open_notebook(tmp_path)
+    for number in range(12):
+        said = f'shop:disc-{number} a lay:Part ; rdfs:label "disc" ; lay:kind kind:clutch-disc .'
+        key = new_id()
+        notebook.ledger.append(draft([said], LEVELS[0], key), note_id=key)
+        notebook.catalogue()
+
+    assert notebook.catalogue_fault == ""
+    assert len(notebook.catalogue().parts) == 12
+    assert {note.author for note in notebook.catalogue().notes.values()} == {"bench"}
+    notebook.close()

@@ -206,7 +206,7 @@ def _fault_terms(document: Document, programme: Programme, total: Terms) -> Term
     for fault in live:
         unseen = {name: ONE for name, chosen in zip(names, sets, strict=True) if fault in chosen}
         laid_open = {f"open {fault['id']}": ONE} if fault.get("shows") else {}
-        programme.add({**unseen, **laid_open, **{name: -ONE for name in found[fault["id"]]}}, 0)
+        programme.add({**unseen, **laid_open, **dict.fromkeys(found[fault["id"]], -ONE)}, 0)
     return terms | {name: _comeback(document, chosen) for name, chosen in zip(names, sets, strict=True)}
 
 

@@ -13,9 +13,9 @@ import pytest
 
 from graph.conversion.document import Conversion
 from graph.conversion.parse import parse_conversion
-from graph.search import solve
 from graph.search import family as family_module
 from graph.search import routes as routes_module
+from graph.search import solve
 from graph.search import tables as tables_module
 from graph.search.columns import build_columns
 from graph.search.compiled import compile_conversion
