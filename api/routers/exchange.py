@@ -19,7 +19,7 @@ from graph.ledger import attachments
 from graph.ledger.exchange import merge
 from graph.ledger.imports import TABLES, ImportedAs, import_bytes
 from graph.ledger.record import Draft
-from graph.ledger.statements import parse
+from graph.ledger.statements import iter_quads
 from graph.ledger.tables import columns_of, read_table, shown_columns
 
 router = APIRouter(tags=["notes"])
@@ -108,7 +108,7 @@ async def merge_body(request: Request, notebook: UsesNotebook, name: FileName, d
     data = await request.body()
 
     def taken() -> dict[str, Any]:
-        quads = parse(data, form, notebook.ledger.base, name)
+        quads = iter_quads(data, form, notebook.ledger.base, name)
         return asdict(merge(notebook.ledger, quads, dry_run=dry_run)) | {"dry_run": dry_run}
 
     return PlainJson(await run_in_threadpool(taken))

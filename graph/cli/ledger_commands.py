@@ -161,11 +161,11 @@ def _export(arguments: argparse.Namespace) -> int:
 
 def _merge(arguments: argparse.Namespace) -> int:
     from graph.ledger.exchange import merge
-    from graph.ledger.statements import parse
+    from graph.ledger.statements import iter_quads
 
     form, name = _format_of(arguments.file), str(arguments.file)
     with _notebook(arguments) as notebook:
-        quads = parse(arguments.file.read_bytes(), form, notebook.ledger.base, name)
+        quads = iter_quads(arguments.file.read_bytes(), form, notebook.ledger.base, name)
         done = merge(notebook.ledger, quads, dry_run=arguments.dry_run)
     would = "would be " if arguments.dry_run else ""
     print(f"{would}new {done.new:,}, {would}newer {done.newer:,}, known already {done.known:,}")

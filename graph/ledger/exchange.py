@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from itertools import groupby
 from typing import Any
 
 import pyoxigraph as ox
@@ -67,10 +66,13 @@ def merge(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool = False) -> Me
 
 
 def _arrivals(quads: Iterable[ox.Quad]) -> list[_Arrival]:
-    ordered = sorted(quads, key=lambda quad: str(quad.graph_name))
+    groups: dict[ox.NamedNode | ox.BlankNode | ox.DefaultGraph, list[ox.Quad]] = {}
+    for quad in quads:
+        groups.setdefault(quad.graph_name, []).append(quad)
     arrivals: list[_Arrival] = []
     problems: list[Problem] = []
-    for name, group in groupby(ordered, key=lambda quad: quad.graph_name):
+    for name in sorted(groups, key=str):
+        group = groups.pop(name)  # so that no statement is held twice
         try:
             if not isinstance(name, ox.NamedNode):
                 raise InvalidFacts(

@@ -18,7 +18,7 @@ from graph.errors import InvalidFacts, Problem
 from graph.ledger.book import Ledger, Retry
 from graph.ledger.identity import new_id, note_iri
 from graph.ledger.record import Draft
-from graph.ledger.statements import canonical, named, parse
+from graph.ledger.statements import canonical, iter_quads, named
 from graph.ledger.tables import Column, columns_of, read_table, row_triples, shown_columns
 
 MAX_BYTES = 512 << 20
@@ -116,7 +116,7 @@ def _thing_groups(ledger: Ledger, name: str, data: bytes) -> Iterator[_Group]:
         raise InvalidFacts([Problem(name, "expected .ttl .nt .jsonld .rdf .trig .nq .csv .tsv or .xlsx")])
     by_subject: dict[object, list[ox.Quad]] = {}
     owner: dict[object, object] = {}
-    for quad in parse(data, form, ledger.base, name):
+    for quad in iter_quads(data, form, ledger.base, name):
         by_subject.setdefault(quad.subject, []).append(quad)
         if isinstance(quad.object, ox.BlankNode):
             owner.setdefault(quad.object, quad.subject)

@@ -7,7 +7,7 @@ change literals (2.50 becomes 2.5). Limits keep one note small enough for one at
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import pyoxigraph as ox
 
@@ -29,8 +29,13 @@ _LINE = re.compile(r"line (\d+)")
 
 def parse(data: bytes | str, rdf_format: ox.RdfFormat, base: str, where: str = "statements") -> list[ox.Quad]:
     """All quads of a document. Raises InvalidFacts with the line where the syntax breaks."""
+    return list(iter_quads(data, rdf_format, base, where))
+
+
+def iter_quads(data: bytes | str, rdf_format: ox.RdfFormat, base: str, where: str) -> Iterator[ox.Quad]:
+    """The quads of a document, one by one, for large ones. Raises InvalidFacts like `parse`, when it gets there."""
     try:
-        return list(ox.parse(data, format=rdf_format, base_iri=base, rename_blank_nodes=True))
+        yield from ox.parse(data, format=rdf_format, base_iri=base, rename_blank_nodes=True)
     except (SyntaxError, ValueError) as error:
         line = _LINE.search(str(error))
         place = f"{where} line {error.lineno or (line and line[1]) or '?'}" if isinstance(error, SyntaxError) else where
