@@ -219,7 +219,7 @@ def _part_words(part: PartLine, currency: str) -> str:
     if part.in_hand:
         return "in hand"
     wait = "in stock" if part.in_stock else words.days(part.lead_days) if part.lead_days else "no wait"
-    return ", ".join(filter(None, (part.number, part.condition.replace("-", " "), price, wait)))
+    return ", ".join(filter(None, (part.number, part.condition.replace("-", " "), price, part.price_source, wait)))
 
 
 def _differs(row: Row) -> bool:

@@ -92,7 +92,7 @@ class RouteView:
     `summary`; `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours; `edges`: the same in
     words; `hidden`: parts that the picture leaves out. `stages`: the steps; `parts`; `joints`: those that take work;
     `as_they_are`: the rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`, `irreversible`,
-    `to_confirm`, `evidence`, `cautions`: as answered. `papers`: estimate, job sheet and build record.
+    `to_confirm`, `evidence`, `cautions`: as answered; `loads`: torque and bearing life. `papers`: estimate, job sheet and build record.
     """
 
     question: QuestionView
@@ -118,6 +118,7 @@ class RouteView:
     irreversible: tuple[str, ...]
     to_confirm: tuple[str, ...]
     evidence: str
+    loads: tuple[str, ...]
     cautions: tuple[str, ...]
     papers: tuple[PaperLink, ...]
 
@@ -152,6 +153,7 @@ def route_view(
         irreversible=route.irreversible,
         to_confirm=route.to_confirm,
         evidence=route.weakest_evidence_words,
+        loads=(*(one.words for one in route.capacities), *(one.words for one in route.bearing_lives)),
         cautions=answer.cautions,
         papers=_papers(question, route) if has_papers else (),
     )
