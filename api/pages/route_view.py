@@ -92,7 +92,8 @@ class RouteView:
     `summary`; `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours; `edges`: the same in
     words; `hidden`: parts that the picture leaves out. `stages`: the steps; `parts`; `joints`: those that take work;
     `as_they_are`: the rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`, `irreversible`,
-    `to_confirm`, `evidence`, `cautions`: as answered; `loads`: torque and bearing life. `papers`: estimate, job sheet and build record.
+    `to_confirm`, `evidence`, `cautions`: as answered; `loads`: torque and bearing life. `papers`: estimate, job sheet
+    and build record.
     """
 
     question: QuestionView
