@@ -42,30 +42,33 @@ class _TooLarge(Exception):
 
 
 class BodyLimit:
-    """Refuses bodies beyond `most_bytes` (413): by their stated length, or else as soon as they pass it."""
+    """Refuses bodies beyond `most_bytes` (413): by their stated length, or else as soon as they pass it.
 
-    def __init__(self, app: ASGIApp, most_bytes: int):
-        self.app, self.most_bytes = app, most_bytes
+    `larger`: addresses that take more, each with its own limit.
+    """
+
+    def __init__(self, app: ASGIApp, most_bytes: int, larger: Mapping[str, int] | None = None):
+        self.app, self.most_bytes, self.larger = app, most_bytes, larger or {}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
         stated = dict(scope["headers"]).get(b"content-length", b"")
-        if stated.isdigit() and int(stated) > self.most_bytes:
+        if stated.isdigit() and int(stated) > self._limit(scope):
             await self._refuse(scope, receive, send)
             return
         await self._watch(scope, receive, send)
 
     async def _watch(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Counts the body while it is read; once the response has begun there is nothing left to refuse."""
-        read, begun = 0, False
+        read, begun, most = 0, False, self._limit(scope)
 
         async def counted() -> Message:
             nonlocal read
             message = await receive()
             read += len(message.get("body", b""))
-            if read > self.most_bytes:
+            if read > most:
                 raise _TooLarge
             return message
 
@@ -81,7 +84,11 @@ class BodyLimit:
                 raise
             await self._refuse(scope, receive, send)
 
+    def _limit(self, scope: Scope) -> int:
+        return self.larger.get(scope["path"], self.most_bytes)
+
     async def _refuse(self, scope: Scope, receive: Receive, send: Send) -> None:
-        detail = f"at most {self.most_bytes:,} bytes are taken; send less, or raise LAYSHAFT_MOST_BODY_BYTES"
+        setting = "LAYSHAFT_MOST_IMPORT_BYTES" if scope["path"] in self.larger else "LAYSHAFT_MOST_BODY_BYTES"
+        detail = f"at most {self._limit(scope):,} bytes are taken; send less, or raise {setting}"
         response = problems.problem(scope["path"], 413, detail, headers={"connection": "close"})
         await response(scope, receive, send)

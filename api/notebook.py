@@ -11,6 +11,7 @@ import anyio.to_thread
 from fastapi import Depends, FastAPI, Request
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from api.long_work import LongWork
 from api.workshop import Workshop
 from graph.ledger.notebook import Notebook
 from graph.reading.index import CatalogueIndex
@@ -28,6 +29,16 @@ def notebook_of(request: Request) -> Notebook:
 
 
 UsesNotebook = Annotated[Notebook, Depends(notebook_of)]
+
+
+def long_work_of(request: Request) -> LongWork:
+    """The app's work that outlasts a request."""
+    found = request.app.state.long_work
+    assert isinstance(found, LongWork)
+    return found
+
+
+UsesLongWork = Annotated[LongWork, Depends(long_work_of)]
 
 
 class FollowNotes:
@@ -53,10 +64,10 @@ def install_notes(app: FastAPI, notebook: Notebook) -> None:
     """Adds notes, disputes, search, files, SPARQL and the graph's export to any app, and the notes' pages."""
     from api.pages import disputes, note_files, sign_in
     from api.pages import notes as note_pages
-    from api.routers import exchange, graph_export, notes, search, session, sparql
+    from api.routers import care, exchange, graph_export, notes, search, session, sparql
 
-    app.state.notebook = notebook
-    routers = (notes, search, exchange, sparql, graph_export, session)
+    app.state.notebook, app.state.long_work = notebook, LongWork()
+    routers = (notes, search, exchange, care, sparql, graph_export, session)
     for module in (*routers, note_pages, disputes, note_files, sign_in):
         app.include_router(module.router)
 

@@ -11,19 +11,20 @@ PREFIX = "LAYSHAFT_"
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """`most_body_bytes`: larger request bodies are refused (413). `searches_at_once`: worker threads for answers.
+    """`most_body_bytes`: larger request bodies are refused (413); `most_import_bytes`: those of imports and merges.
 
-    `most_parts_per_page`: the largest page of a list.
+    `searches_at_once`: worker threads for answers. `most_parts_per_page`: the largest page of a list.
     """
 
     most_body_bytes: int = 4_000_000
+    most_import_bytes: int = 512 << 20
     searches_at_once: int = 4
     most_parts_per_page: int = 500
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Self:
         """Settings from LAYSHAFT_MOST_BODY_BYTES and so on. Raises ValueError for one that is not a whole number."""
-        names = ("most_body_bytes", "searches_at_once", "most_parts_per_page")
+        names = ("most_body_bytes", "most_import_bytes", "searches_at_once", "most_parts_per_page")
         found = {name: environment[PREFIX + name.upper()] for name in names if PREFIX + name.upper() in environment}
         for name, text in found.items():
             if not text.isdecimal() or int(text) < 1:

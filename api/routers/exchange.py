@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Path, Query, Request, Response
+from fastapi import APIRouter, Header, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from pydantic import BaseModel
 
 from api import problems
 from api.json import PlainJson
-from api.notebook import UsesNotebook
+from api.long_work import Progress
+from api.notebook import UsesLongWork, UsesNotebook
 from api.security import access_of
 from graph.errors import InvalidInput, Problem
 from graph.ledger import attachments
@@ -27,6 +28,7 @@ Short = Annotated[str, Query(max_length=500)]
 FileName = Annotated[
     str, Query(max_length=200, min_length=3, description="its ending tells the kind", examples=["shelf.csv"])
 ]
+Prefer = Annotated[str, Header(max_length=200, description="`respond-async`: answer 202 at once")]
 DryRun = Annotated[bool, Query(description="check everything, write nothing")]
 Columns = Annotated[
     list[str], Query(max_length=200, description="HEADER=PROPERTY, for a table", examples=[["price=cash"]])
@@ -42,6 +44,24 @@ class ImportAnswer(BaseModel):
     notes: int
     statements: int
     dry_run: bool
+
+
+class ImportProblem(BaseModel):
+    """Where in the file, and what is wrong there."""
+
+    path: str
+    message: str
+
+
+class ImportProgress(BaseModel):
+    """An import that outlasts its request. `result` once it is done; `detail` and `problems` where it failed."""
+
+    id: str
+    state: Literal["waiting", "running", "done", "failed"]
+    said: str
+    result: ImportAnswer | None
+    detail: str
+    problems: list[ImportProblem]
 
 
 class MergeAnswer(BaseModel):
@@ -68,21 +88,53 @@ def _columns(items: list[str]) -> Mapping[str, str]:
     return dict(item.partition("=")[::2] for item in items)
 
 
+_IMPORTED = problems.responses(
+    {"model": ImportAnswer, "description": "A dry run: nothing was written"}, 400, 401, 403, 413, 422, 429, 503
+) | {202: {"model": ImportProgress, "description": "Being imported; ask at Location how far it is"}}
+
+
 @router.post("/imports", status_code=201, summary="Import facts or a table", response_model=ImportAnswer,
-             openapi_extra=BODY, responses=problems.responses({}, 400, 401, 403, 413, 422, 429, 503))  # fmt: skip
+             openapi_extra=BODY, responses=_IMPORTED)  # fmt: skip
 async def import_body(
-    request: Request, notebook: UsesNotebook, name: FileName, author: Short, evidence: Short, text: Short = "",
-    shareable: bool = False, of_class: Annotated[str, Query(max_length=50, pattern="^[A-Za-z]+$")] = "Part",
-    column: Columns = [], dry_run: DryRun = False,  # noqa: B006 (FastAPI copies it)
+    request: Request, notebook: UsesNotebook, long_work: UsesLongWork, name: FileName, author: Short,
+    evidence: Short, text: Short = "", shareable: bool = False,
+    of_class: Annotated[str, Query(max_length=50, pattern="^[A-Za-z]+$")] = "Part",
+    column: Columns = [], dry_run: DryRun = False, prefer: Prefer = "",  # noqa: B006 (FastAPI copies it)
 ) -> Response:  # fmt: skip
-    """Turtle, N-Triples, N-Quads, TriG, JSON-LD, RDF/XML, CSV or XLSX; all or nothing, faults by row and column."""
+    """Turtle, N-Triples, N-Quads, TriG, JSON-LD, RDF/XML, CSV or XLSX; all or nothing, faults by row and column.
+
+    `Prefer: respond-async` (RFC 7240) answers 202 at once, with a Location that tells how far the import is."""
     access = access_of(request).need("note")
     words = Draft(text=text or f"Imported from {name}.", author=author, evidence=evidence, document=name,
                   shareable=shareable, recorded_by=access.name)  # fmt: skip
     how = ImportedAs(words, of_class=of_class, columns=_columns(column))
     data = await request.body()
-    done = await run_in_threadpool(import_bytes, notebook.ledger, name, data, how, dry_run=dry_run)
-    return PlainJson(asdict(done) | {"dry_run": dry_run}, 200 if dry_run else 201)
+
+    def work(tell: Callable[[str], None] | None = None) -> dict[str, Any]:
+        return asdict(import_bytes(notebook.ledger, name, data, how, dry_run=dry_run, tell=tell)) | {"dry_run": dry_run}
+
+    if "respond-async" in prefer.lower():
+        started = long_work.start(work)
+        headers = {"Location": f"/imports/{started.id}", "Preference-Applied": "respond-async", "Retry-After": "1"}
+        return PlainJson(_progress_as_json(started), 202, headers=headers)
+    return PlainJson(await run_in_threadpool(work), 200 if dry_run else 201)
+
+
+@router.get("/imports/{import_id}", summary="How far an import is", response_model=ImportProgress,
+            responses=problems.responses({"model": ImportProgress}, 401, 403, 404, 422, 429))  # fmt: skip
+def get_import(
+    import_id: Annotated[str, Path(max_length=36, description="from the Location of a 202")], request: Request,
+    long_work: UsesLongWork,
+) -> Response:  # fmt: skip
+    """Its state and last words; when it has ended, the result or every problem. Known until the service stops."""
+    access_of(request).need("note")
+    found = long_work.get(import_id)
+    return PlainJson(_progress_as_json(found), headers={} if found.ended else {"Retry-After": "1"})
+
+
+def _progress_as_json(progress: Progress) -> dict[str, Any]:
+    values = {name: getattr(progress, name) for name in ("id", "state", "said", "result", "detail")}
+    return values | {"problems": [{"path": one.path, "message": one.message} for one in progress.problems]}
 
 
 @router.post("/imports/preview", summary="What the columns of a table would mean", response_model=list[str],

@@ -74,7 +74,7 @@ def import_bytes(
         groups = list(_row_groups(ledger, name, rows, columns, how.of_class))
     else:
         groups = list(_thing_groups(ledger, name, data))
-    say(f"{len(groups):,} notes read from {name}; checking")
+    say(f"{len(groups):,} notes read from {name}; checking and writing")
     drafts = [(group.note_id, replace(how.words, statements=group.statements)) for group in groups]
     try:
         if dry_run:

@@ -57,7 +57,7 @@ def _carried(folder: Path, wanted: int) -> Table:
         ("merge the TriG into another shop", take_over, (folder, "trig")),
         ("export there as N-Quads", export, (folder, "theirs", "nq")),
     )
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for label, stage, arguments in stages:
         result, wall, cpu, peak = _alone(stage, *arguments)
         if stage is one_more:
@@ -203,7 +203,7 @@ def _latency(folder: Path, seconds: float) -> Table:
     install(app, notebook)
     note = next(iter(notebook.ledger.list_notes(limit=1))).note_id
     notebook.view.catch_up()
-    rows = []
+    rows: list[tuple[str, ...]] = []
     with _served(app) as address:
         for label, runaways in (("alone", 0), (f"beside {RUNAWAYS} runaway queries", RUNAWAYS)):
             times, answers = _crowd(address, f"/notes/{note}", seconds, runaways)

@@ -9,7 +9,7 @@ from pathlib import Path
 from tests.api.notebooks import notebook_app, served
 
 CHECKS = "not_a_server_error,response_schema_conformance,status_code_conformance,content_type_conformance"
-PATHS = "^/(notes|sparql|graph|imports|merges|attachments|search|disputes|ledger)"
+PATHS = "^/(notes|sparql|graph|imports|merges|attachments|search|disputes|ledger|tokens)"
 
 
 def test_no_request_that_the_description_allows_or_forbids_breaks_the_contract(tmp_path: Path) -> None:

@@ -1,0 +1,140 @@
+"""What whoever looks after the service does over HTTP: access tokens, the ledger's soundness, a backup to take away.
+
+All of it needs the role `manage`.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import asdict
+from pathlib import Path as FilePath
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Path, Query, Request, Response
+from pydantic import BaseModel, ConfigDict, Field
+from starlette.background import BackgroundTask
+from starlette.responses import FileResponse
+
+from api import problems
+from api.json import PlainJson
+from api.notebook import UsesNotebook
+from api.security import access_of
+from graph.ledger.care import backup
+from graph.ledger.tokens import Token, Tokens
+from graph.ledger.verify import parse_checkpoint, verify
+
+router = APIRouter(tags=["service"])
+SQLITE = "application/vnd.sqlite3"  # registered with IANA
+
+
+class TokenBody(BaseModel):
+    """For whom, and what it may do."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    name: str = Field(min_length=1, max_length=100, pattern=r"\S", examples=["bench tablet"])
+    role: Literal["read", "note", "manage"] = "read"
+
+
+class TokenAnswer(BaseModel):
+    """What is known of a token: everything but the token."""
+
+    id: str
+    name: str
+    role: str
+    made_at: str
+    revoked_at: str
+
+
+class NewToken(TokenAnswer):
+    """`token` is shown this once and not kept."""
+
+    token: str
+
+
+class Fault(BaseModel):
+    """Where, and what is wrong there."""
+
+    path: str
+    message: str
+
+
+class Soundness(BaseModel):
+    """What was found. Keep the checkpoint outside the ledger."""
+
+    sound: bool
+    lines: int
+    checkpoint: str
+    faults: list[Fault]
+
+
+_ENDED = problems.responses({}, 401, 403, 404, 422, 429, 503)
+_ENDED[204] = {"description": "It is ended"}
+del _ENDED[200]
+
+
+def _shown(token: Token) -> dict[str, Any]:
+    return asdict(token)
+
+
+@router.get("/tokens", summary="List the access tokens", response_model=list[TokenAnswer],
+            responses=problems.responses({"model": list[TokenAnswer]}, 401, 403, 429, 503))  # fmt: skip
+def list_tokens(request: Request, notebook: UsesNotebook) -> Response:
+    """Every token ever made, revoked ones too, without its secret."""
+    access_of(request).need("manage")
+    return PlainJson([_shown(token) for token in Tokens(notebook.ledger.engine).list_tokens()])
+
+
+@router.post("/tokens", status_code=201, summary="Make an access token", response_model=NewToken,
+             responses=problems.responses({}, 400, 401, 403, 413, 422, 429, 503))  # fmt: skip
+def make_token(body: TokenBody, request: Request, notebook: UsesNotebook) -> Response:
+    """The secret is in this answer and nowhere else."""
+    access_of(request).need("manage")
+    token, secret = Tokens(notebook.ledger.engine).add(body.name, body.role)
+    return PlainJson({**_shown(token), "token": secret}, 201, headers={"Cache-Control": "no-store"})
+
+
+@router.delete("/tokens/{token_id}", status_code=204, summary="End an access token", response_model=None,
+               responses=_ENDED)  # fmt: skip
+def end_token(
+    token_id: Annotated[str, Path(max_length=36)], request: Request, notebook: UsesNotebook
+) -> Response:  # fmt: skip
+    """At once here, within two seconds in other processes; its sessions end with it. A second time changes nothing."""
+    access_of(request).need("manage")
+    Tokens(notebook.ledger.engine).revoke(token_id)
+    return Response(status_code=204)
+
+
+@router.get("/ledger/verification", summary="Does the ledger still say what was written?", response_model=Soundness,
+            responses=problems.responses({"model": Soundness}, 401, 403, 422, 429, 503))  # fmt: skip
+def verify_ledger(
+    request: Request, notebook: UsesNotebook,
+    checkpoint: Annotated[str, Query(max_length=90, description="POSITION:HASH that was kept outside")] = "",
+) -> Response:  # fmt: skip
+    """Reads every line and checks the chain; with a checkpoint, also that nothing before it was cut or rewritten."""
+    access_of(request).need("manage")
+    report = verify(notebook.ledger, parse_checkpoint(checkpoint) if checkpoint else None)
+    faults = [{"path": fault.path, "message": fault.message} for fault in report.faults]
+    stands = f"{report.checkpoint.position}:{report.checkpoint.hash}"
+    return PlainJson({"sound": report.sound, "lines": report.lines, "checkpoint": stands, "faults": faults})
+
+
+@router.get("/ledger/backup", summary="Take a backup away", response_model=None,
+            responses=problems.responses({"description": "One SQLite file, as `python -m graph restore` takes it",
+                                          "content": {SQLITE: {"schema": {"type": "string", "format": "binary"}}}},
+                                         401, 403, 429, 503))  # fmt: skip
+def take_backup(request: Request, notebook: UsesNotebook) -> Response:
+    """Consistent while others write, and verified before it is sent. It holds private notes and the tokens' hashes."""
+    access_of(request).need("manage")
+    folder = tempfile.TemporaryDirectory(prefix="layshaft-backup-")
+    try:
+        report = backup(notebook.ledger, FilePath(folder.name) / "ledger.db")
+    except BaseException:
+        folder.cleanup()
+        raise
+    return FileResponse(
+        FilePath(folder.name) / "ledger.db", media_type=SQLITE, filename=f"ledger-{report.checkpoint.position}.db",
+        headers={"Cache-Control": "no-store",
+                 "Layshaft-Checkpoint": f"{report.checkpoint.position}:{report.checkpoint.hash}"},
+        background=BackgroundTask(folder.cleanup),
+    )  # fmt: skip
