@@ -17,6 +17,7 @@ from math import inf
 from graph.conversion.document import Conversion
 from graph.errors import InvalidQuestion, Problem
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
+from graph.reach.closable import Closable
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.question import check_question
 from graph.search import solve
@@ -97,8 +98,9 @@ class _Search:
         self.weigh = weigh_for(question.objective, index.catalogue.rate_hundredths if rate is None else rate)
         bound = PartsBound(index, _with(question, side, ""), side, self.weigh)
         self.heap: list[Waiting] = []
+        closable = Closable(index, _with(question, side, ""), side)
         for unit in units:
-            least = bound.of(unit)
+            least = bound.of(unit) if closable.can_close(unit) else inf
             if least < inf:
                 heappush(self.heap, (least, unit, 0))
         state.units, state.without_route = len(units), len(units) - len(self.heap)

@@ -120,6 +120,11 @@ class CompactIndex(CatalogueIndex):
         self._variants = Looked(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
         self._units = {unit: _Units(parts, Relation(self._file, unit)) for unit in UNIT_KINDS}
 
+    def priced_kinds(self) -> frozenset[str]:
+        """The kinds of which some part has a price, as the file's maker counted them."""
+        counted = self._file.head["small"].get("priced_kinds")
+        return super().priced_kinds() if counted is None else frozenset(counted)
+
     def _can_be_held(self, part: str) -> bool:
         number = self._parts.number(part)
         return number != UNKNOWN and not self._families.get(number)

@@ -76,6 +76,7 @@ class CatalogueIndex:
         self._stand_ins: dict[str, list[Task]] = defaultdict(list)
         self._faults: dict[tuple[str, str], list[Fault]] = defaultdict(list)
         self._inspections: dict[str, list[str]] = defaultdict(list)
+        self._priced: frozenset[str] | None = None
         self._lineages: dict[str, tuple[str, ...]] = {}
         self._kinds: dict[str, frozenset[str]] = {}
         self._descents: dict[str, tuple[tuple[int, str], ...]] = {}
@@ -161,6 +162,13 @@ class CatalogueIndex:
     def units(self, what: str) -> tuple[str, ...]:
         """The ids of all units of a sort: gearbox, engine or vehicle."""
         return tuple(self._units.get(what, ()))
+
+    def priced_kinds(self) -> frozenset[str]:
+        """The kinds of which some part has a price, each as the part states it."""
+        if self._priced is None:
+            parts = self.catalogue.parts.values()
+            self._priced = frozenset(p.kind for p in parts if p.cash_hundredths is not None and not p.abstract)
+        return self._priced
 
     def variants_of(self, family: str) -> tuple[str, ...]:
         """The direct variants of a family."""

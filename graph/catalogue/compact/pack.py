@@ -59,6 +59,7 @@ class Packer:
         self._parts: list[tuple[str, str]] = []  # kind, family; in order of `_tables["parts"].ids`
         self._edges: list[tuple[str, str, str, str]] = []  # kind, source, target, joint
         self._families: list[str] = []
+        self._priced: set[str] = set()
         self._small: dict[str, dict[str, Any]] = {}
 
     def __enter__(self) -> Self:
@@ -79,6 +80,8 @@ class Packer:
             self._parts.append((part.kind, part.variant_of))
             if part.abstract:
                 self._families.append(part.id)
+            elif part.cash_hundredths is not None:
+                self._priced.add(part.kind)
         for edge in catalogue.edges.values():
             self._tables["edges"].add(edge.id, codec_of(Edge).to_bytes(edge))
             ends = (seen.setdefault(text, text) for text in (edge.kind, edge.source, edge.target, edge.joint))
@@ -140,6 +143,7 @@ class Packer:
             _write_sorted(self._section, name, keys, values)
         self._small[OPENED] = {fault: sorted(tasks) for fault, tasks in opened.items()}
         self._small["joint_codes"] = joints
+        self._small["priced_kinds"] = dict.fromkeys(sorted(self._priced), True)
 
 
 class _Kinds:
