@@ -258,6 +258,9 @@ class _Gatherer:
         """Takes a subject in, once; whether anything is said of it."""
         if subject in self.before:
             return subject in self.around.values
+        if self.shelf.is_empty and subject not in self.base.values:
+            self.before[subject] = frozenset()
+            return False
         self.around.take_from_ground(subject)
         quads = self.shelf.quads(subject, exactly)
         said = [value for prop in TRAITS for value in self.base.get(subject, prop)]

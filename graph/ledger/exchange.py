@@ -16,6 +16,7 @@ from sqlalchemy import Connection
 
 from graph.errors import InvalidFacts, Problem
 from graph.ledger.book import Ledger, append_lines, find_newest_of, line_values
+from graph.ledger.bulk import without_collector
 from graph.ledger.provenance import quads_of, read_graph
 from graph.ledger.record import RETRACT, Draft, Entry, draft_of
 
@@ -49,6 +50,11 @@ def export_quads(ledger: Ledger, shareable_only: bool = True) -> Iterator[ox.Qua
 
 def merge(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool = False) -> Merged:
     """Takes in another shop's export, all or nothing. Raises InvalidFacts naming every graph at fault."""
+    with without_collector():
+        return _merged(ledger, quads, dry_run)
+
+
+def _merged(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool) -> Merged:
     arrivals = _arrivals(quads)
     stands = [(arrival.iri, arrival.draft) for arrival in arrivals if arrival.action != RETRACT]
     ledger.judge(stands, [arrival.note_id for arrival in arrivals])

@@ -25,6 +25,7 @@ from graph.errors import InvalidFacts, NotFound, Problem
 from graph.ledger import schema
 from graph.ledger.around import SINGLE, Around, Ground, Shelf, Stated, gather, read_ground, signature_of
 from graph.ledger.book import BATCH, Drafts, Ledger
+from graph.ledger.bulk import without_collector
 from graph.ledger.database import reading
 from graph.ledger.drafts import now
 from graph.ledger.identity import find_note_id, note_iri
@@ -42,8 +43,9 @@ def catalogue_of(ledger: Ledger, paths: Sequence[Path] = (), set_aside: Collecti
 
     `set_aside`: IRIs of edges that a settling note has overruled. Raises InvalidFacts.
     """
-    stated = [(f"note {note_id}", kept) for note_id, kept in _standing(ledger, set_aside)]
-    return load_catalogue(paths, shop_base=ledger.base, stated=stated)
+    with without_collector():
+        stated = [(f"note {note_id}", kept) for note_id, kept in _standing(ledger, set_aside)]
+        return load_catalogue(paths, shop_base=ledger.base, stated=stated)
 
 
 def _standing(ledger: Ledger, set_aside: Collection[str] = ()) -> Iterator[tuple[str, list[Triple]]]:

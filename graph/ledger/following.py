@@ -94,7 +94,12 @@ def _merged(known: Catalogue, changed: Catalogue, names: Collection[str]) -> Cat
     for table in SINGLE_TABLES:
         old, new = getattr(known, table), getattr(changed, table)
         mine = {name: new[name] for name in names if name in new}
-        if mine or any(name in old for name in names):
-            kept = {name: thing for name, thing in old.items() if name not in names}
-            tables[table] = dict(sorted({**kept, **mine}.items()))
+        gone = [name for name in names if name in old and name not in mine]
+        if not mine and not gone:
+            continue
+        merged = {**old, **mine}
+        for name in gone:
+            del merged[name]
+        ordered = merged if all(name in old for name in mine) else {name: merged[name] for name in sorted(merged)}
+        tables[table] = ordered
     return replace(known, **tables)

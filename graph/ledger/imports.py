@@ -16,6 +16,7 @@ import pyoxigraph as ox
 
 from graph.errors import InvalidFacts, Problem
 from graph.ledger.book import Ledger, Retry
+from graph.ledger.bulk import without_collector
 from graph.ledger.identity import new_id, note_iri
 from graph.ledger.record import Draft
 from graph.ledger.statements import canonical, iter_quads, named
@@ -66,6 +67,14 @@ def import_bytes(
     tell: Callable[[str], None] | None = None, retry: Retry | None = None,
 ) -> Imported:  # fmt: skip
     """Imports a file's content; `name` tells its kind by its ending. All or nothing."""
+    with without_collector():
+        return _imported(ledger, name, data, how, dry_run, tell, retry)
+
+
+def _imported(
+    ledger: Ledger, name: str, data: bytes, how: ImportedAs, dry_run: bool, tell: Callable[[str], None] | None,
+    retry: Retry | None,
+) -> Imported:  # fmt: skip
     say = tell or (lambda text: None)
     columns: list[Column] = []
     if Path(name).suffix.lower() in TABLES:
