@@ -1,6 +1,6 @@
 """JSON to conversion document and back.
 
-`parse_conversion` accepts what ROUTES.md lists and nothing else, and reports every fault it finds
+`parse_conversion` accepts the fields of `document` and nothing else, and reports every fault it finds
 with the path of the field. `conversion_as_json` writes the same document again.
 """
 

@@ -1,8 +1,8 @@
 """The reading: from a question and the graph around its units to a conversion document.
 
 The graph around gearbox, engine and vehicle is read into positions with their candidates and joints with their links
-(ROUTES.md names both). Conditions and evidence are settled on three values, candidates that cannot close all their
-joints are left out, and everything left out stays on record with its reason. The search comes afterwards.
+(see `graph.conversion.document`). Conditions and evidence are settled on three values, candidates that cannot
+close all their joints are left out, and everything left out stays on record with its reason. The search comes afterwards.
 """
 
 from __future__ import annotations

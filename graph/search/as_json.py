@@ -1,4 +1,4 @@
-"""A Solution as the JSON object that ROUTES.md names."""
+"""A Solution as one JSON object, as the command line and the API print it."""
 
 from __future__ import annotations
 

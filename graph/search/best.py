@@ -1,7 +1,7 @@
 """The best routes found so far, in the stated order, and the ceiling above which nothing matters.
 
 Order: the objective; then the lower total, fewer irreversible links, fewer picks that are not as found, fewer done
-tasks, and the first in order of the sorted ids (ROUTES.md). For one assembly only its best set of tasks counts.
+tasks, and the first in order of the sorted ids. For one assembly only its best set of tasks counts.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Is looking first worth it? Inspections paid now, then the best route for what they tell.
 
 For a set of inspections that settles some faults: its cost, plus the average, over what may be found, of the best
-expected cost with those odds at 0 or 1 (ROUTES.md, "Look first"). The value of knowing everything bounds what
+expected cost with those odds at 0 or 1. The value of knowing everything bounds what
 any set can gain, so most sets are never priced.
 """
 

@@ -1,6 +1,6 @@
 """Exact sums of one assembly: what it costs, which further tasks are worth doing, what faults add.
 
-Source of the formulas: ROUTES.md, "What it costs". Faults are taken as independent.
+The formulas define a route's cost (DEVELOPERS.md, "What a route costs"). Faults are taken as independent.
 All money is in `money_scale` parts; averaged money is that times `scale`, the product of the odds' denominators,
 so that every comparison is between whole numbers.
 """

@@ -1,7 +1,7 @@
 """What the search hands back: routes, the front, what looking first is worth, what stays open.
 
 All sums are exact: cash and hours in whole hundredths, everything priced or averaged as a Fraction
-(money in currency units). `as_json` turns a Solution into the object that ROUTES.md names.
+(money in currency units). `as_json` turns a Solution into a JSON object.
 """
 
 from __future__ import annotations

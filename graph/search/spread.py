@@ -1,7 +1,7 @@
 """The distribution of what faults add to one route, exact over all outcomes.
 
 Built fault by fault over states (which tasks come back, repair money so far), so that outcomes that cost
-the same are counted together. Source: ROUTES.md, `spread`.
+the same are counted together.
 """
 
 from __future__ import annotations
