@@ -2,7 +2,8 @@
 
 The graph around gearbox, engine and vehicle is read into positions with their candidates and joints with their links
 (see `graph.conversion.document`). Conditions and evidence are settled on three values, candidates that cannot
-close all their joints are left out, and everything left out stays on record with its reason. The search comes afterwards.
+close all their joints are left out, and everything left out stays on record with its reason. The search comes
+afterwards.
 """
 
 from __future__ import annotations
