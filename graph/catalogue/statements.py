@@ -8,7 +8,7 @@ be shown, because the parser does not hand them out with its statements.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -60,8 +60,20 @@ class Statements:
             if is_class:
                 self.by_class.setdefault(value.value, []).append(subject)
 
+    def about(self, subject: str) -> Mapping[str, Sequence[Value]]:
+        """All that is said of the subject, by property; empty if nothing is."""
+        return self.values.get(subject, {})
+
+    def file_of(self, subject: str, prop: str) -> str:
+        """The file that says so."""
+        return self.files.get((subject, prop), "")
+
+    def declared_in(self, subject: str) -> Sequence[str]:
+        """The files that give the subject a class of the vocabulary."""
+        return self.declared.get(subject, ())
+
     def get(self, subject: str, prop: str) -> Sequence[Value]:
-        return self.values.get(subject, {}).get(prop, ())
+        return self.about(subject).get(prop, ())
 
     def classes_of(self, subject: str) -> set[str]:
         return {node_key(value) for value in self.get(subject, TYPE)}

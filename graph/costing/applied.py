@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
+from graph.catalogue.layered import changed_table
 from graph.catalogue.measurements import evidence_rank
 from graph.catalogue.model import Catalogue, Edge, Fault, Note, Task
 from graph.costing.hours import learnt_hours
@@ -150,7 +151,8 @@ def _moved_to(task: Task, hundredths: int) -> Task:
 def _with_evidence(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
     """Edges that jobs rested on rest on the job's note, if that is better known than before, or contradicted last."""
     last: dict[str, CostNote] = {note.about: note for note in standing(notes, kind=EVIDENCE)}
-    edges, known = {}, dict(catalogue.notes)
+    edges: dict[str, Edge] = {}
+    known: dict[str, Note] = {}
     for about, said in last.items():
         edge = catalogue.edges.get(about)
         if edge is None or not _outweighs(catalogue, said.evidence, edge):
@@ -158,7 +160,11 @@ def _with_evidence(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
         before = catalogue.notes.get(edge.note)
         known[said.id] = _job_note(said, before)
         edges[about] = replace(edge, note=said.id, evidence=said.evidence)
-    return replace(catalogue, edges={**catalogue.edges, **edges}, notes=known) if edges else catalogue
+    if not edges:
+        return catalogue
+    return replace(
+        catalogue, edges=changed_table(catalogue.edges, edges, ()), notes=changed_table(catalogue.notes, known, ())
+    )
 
 
 def _outweighs(catalogue: Catalogue, level: str, edge: Edge) -> bool:

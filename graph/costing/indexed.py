@@ -8,21 +8,30 @@ from __future__ import annotations
 import copy
 from collections import defaultdict
 
+from graph.catalogue.layered import list_changed
 from graph.catalogue.model import Catalogue
 from graph.derive import around
 from graph.reading.index import CatalogueIndex
+from graph.reading.layered import LayeredIndex
 
 
 def index_costed(below: CatalogueIndex, catalogue: Catalogue) -> CatalogueIndex:
     """The look-ups of the index below, over its catalogue with other prices, hours and odds.
 
-    `catalogue`: below's with the same ids everywhere. Built anew only where the record changed what an edge says.
+    `catalogue`: below's with the same ids everywhere.
     """
     if catalogue is below.catalogue:
         return below
-    if catalogue.edges is not below.catalogue.edges:
-        return CatalogueIndex(catalogue)
+    edges, parts = (
+        list_changed(below.catalogue.edges, catalogue.edges),
+        list_changed(below.catalogue.parts, catalogue.parts),
+    )
+    if edges:
+        return LayeredIndex(below, catalogue, (*edges, *parts))
     made = copy.copy(below)
+    made._priced = below.priced_kinds() | {
+        part.kind for part in map(catalogue.parts.__getitem__, parts) if part.cash_hundredths is not None
+    }
     vars(made).pop(around._KEPT, None)  # computed edges rest on prices
     made.catalogue = catalogue
     made._stand_ins, made._faults = defaultdict(list), defaultdict(list)

@@ -206,13 +206,13 @@ class Around(Statements):
 
     def take_from_ground(self, subject: str) -> None:
         """Copies what the ground says of the subject."""
-        said = self.ground.values.get(subject)
-        if said is None:
+        said = self.ground.about(subject)
+        if not said:
             return
         self.values[subject] = {prop: list(values) for prop, values in said.items()}
-        self.files.update({(subject, prop): self.ground.files[subject, prop] for prop in said})
-        if subject in self.ground.declared:
-            self.declared[subject] = list(self.ground.declared[subject])
+        self.files.update({(subject, prop): self.ground.file_of(subject, prop) for prop in said})
+        if declared := self.ground.declared_in(subject):
+            self.declared[subject] = list(declared)
         for value in said.get(TYPE, ()):
             self.by_class.setdefault(node_key(value), []).append(subject)
 
@@ -258,7 +258,7 @@ class _Gatherer:
         """Takes a subject in, once; whether anything is said of it."""
         if subject in self.before:
             return subject in self.around.values
-        if self.shelf.is_empty and subject not in self.base.values:
+        if self.shelf.is_empty and not self.base.about(subject):
             self.before[subject] = frozenset()
             return False
         self.around.take_from_ground(subject)

@@ -9,12 +9,12 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from fractions import Fraction
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from graph.catalogue.compact.bulk import Report, Source, file_source, pack_facts
-from graph.catalogue.compact.pack import LARGE, OPENED, kind_of_table
+from graph.catalogue.compact.opened import catalogue_of, list_tables
+from graph.catalogue.compact.pack import OPENED, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, Table
 from graph.catalogue.load import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER
@@ -23,7 +23,7 @@ from graph.catalogue.names import SHOP
 from graph.catalogue.statements import list_fact_files
 from graph.reading.index import CatalogueIndex, keep
 
-VERSION = 2  # of what is written; raise it when the catalogue's classes change
+VERSION = 3  # of what is written; raise it when the catalogue's classes change
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 
@@ -54,13 +54,8 @@ def _about_facts(file: Path) -> bool:
 
 def _classes() -> str:
     """A mark of the catalogue's classes, so that a file of another program is not read."""
-    names = sorted(f"{name} {list(codec_of(kind_of_table(name)).defaults)}" for name in _tables())
+    names = sorted(f"{name} {list(codec_of(kind_of_table(name)).defaults)}" for name in list_tables())
     return hashlib.sha256("\n".join(names).encode()).hexdigest()[:16]
-
-
-def _tables() -> list[str]:
-    fields = Catalogue.__dataclass_fields__
-    return [name for name in fields if name not in ("currency", "rate_hundredths", "day_hours")]
 
 
 def _stamps(files: Sequence[Path]) -> list[list[Any]]:
@@ -104,26 +99,28 @@ def reopen(path: Path) -> CompactIndex:
 class CompactIndex(CatalogueIndex):
     """The look-ups of the index, over a compact file."""
 
-    def __init__(self, file: CompactFile):
-        self._file = file
-        super().__init__(_catalogue(file))
+    def __init__(self, file: CompactFile, catalogue: Catalogue | None = None):
+        """`catalogue`: the file's, opened earlier, maybe with kinds besides its own."""
+        self.file = file
+        super().__init__(catalogue or catalogue_of(file))
 
     @property
     def path(self) -> Path:
         """The file that it reads."""
-        return self._file.path
+        return self.file.path
 
     def _index_parts(self) -> None:
         parts = self._parts = _table(self.catalogue, "parts")
         self._number_of_part = parts.number
-        variants, self._families = Relation(self._file, "variants"), Relation(self._file, "families")
+        variants, self._families = Relation(self.file, "variants"), Relation(self.file, "families")
         self._variants = Looked(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
-        self._units = {unit: _Units(parts, Relation(self._file, unit)) for unit in UNIT_KINDS}
+        self._units = {unit: _Units(parts, Relation(self.file, unit)) for unit in UNIT_KINDS}
 
     def priced_kinds(self) -> frozenset[str]:
         """The kinds of which some part has a price, as the file's maker counted them."""
-        counted = self._file.head["small"].get("priced_kinds")
-        return super().priced_kinds() if counted is None else frozenset(counted)
+        if self._priced is None:
+            self._priced = frozenset(self.file.head["small"]["priced_kinds"])
+        return self._priced
 
     def _can_be_held(self, part: str) -> bool:
         number = self._parts.number(part)
@@ -131,7 +128,7 @@ class CompactIndex(CatalogueIndex):
 
     def _index_edges(self) -> None:
         parts, edges = self._parts, _table(self.catalogue, "edges")
-        codes = self._file.head["small"]["joint_codes"]
+        codes = self.file.head["small"]["joint_codes"]
 
         def at_joint(key: tuple[str, str]) -> int:
             part, code = parts.number(key[0]), codes.get(key[1], UNKNOWN)
@@ -145,32 +142,19 @@ class CompactIndex(CatalogueIndex):
             return UNKNOWN if edge == UNKNOWN else len(parts) + edge
 
         def looked(relation: str, number: Callable[[Any], int]) -> Looked[Any, Edge]:
-            found = Relation(self._file, relation)
+            found = Relation(self.file, relation)
             return Looked(number, lambda key: [edges.at(one) for one in found.get(key)], ())
 
         self._mating, self._mating_inside = looked("mating", at_joint), looked("mating-inside", at_joint)
         self._contains, self._replacing = looked("contains", parts.number), looked("replacing", parts.number)
         self._side_effects, self._rules = looked("side-effects", source), looked("rules", source)
-        self._laid_open_by = self._file.head["small"][OPENED]
+        self._laid_open_by = self.file.head["small"][OPENED]
 
 
 def _table(catalogue: Catalogue, name: str) -> Table[Any]:
     table = getattr(catalogue, name)
     assert isinstance(table, Table)
     return table
-
-
-def _catalogue(file: CompactFile) -> Catalogue:
-    small, shop = file.head["small"], file.head["shop"]
-    tables: dict[str, Any] = {name: Table(file, name, codec_of(kind_of_table(name))) for name in LARGE}
-    for name in _tables():
-        if name not in LARGE:
-            codec = codec_of(kind_of_table(name))
-            tables[name] = {key: codec.from_plain(dict(plain)) for key, plain in sorted(small.get(name, {}).items())}
-    return Catalogue(
-        currency=shop["currency"], rate_hundredths=shop["rate_hundredths"], day_hours=Fraction(shop["day_hours"]),
-        **tables,
-    )  # fmt: skip
 
 
 class Looked(Mapping[Key, Sequence[Value]], Generic[Key, Value]):

@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 from graph.catalogue.model import (
     ADDS_FEATURE,
     CONTAINS,
     DOES_NOT_FIT,
-    EDGE_KINDS,
     EXCLUDES,
     FITS,
     LAYS_OPEN,
@@ -31,6 +30,11 @@ from graph.derive.findings import NOTHING, Derived
 
 BY_TARGET = frozenset({REPLACES, LAYS_OPEN})  # looked up from their far end
 MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
+RELATION_OF = {
+    CONTAINS: "contains", REPLACES: "replacing", SHIFTS: "side-effects", ADDS_FEATURE: "side-effects",
+    NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
+}  # fmt: skip
+RELATIONS = ("mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()))
 
 
 # What was looked up is kept from question to question, up to this many entries a table: memory stays flat.
@@ -105,25 +109,27 @@ class CatalogueIndex:
         self._variants, self._units = variants, units
 
     def _index_edges(self) -> None:
+        found: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
         edges = self.catalogue.edges
-        mating: dict[tuple[str, str], list[Edge]] = defaultdict(list)
-        inside: dict[tuple[str, str], list[Edge]] = defaultdict(list)
-        by_end: dict[str, dict[str, list[Edge]]] = {kind: defaultdict(list) for kind in EDGE_KINDS}
-        by_end[ADDS_FEATURE], by_end[EXCLUDES] = by_end[SHIFTS], by_end[NEEDS]
         for edge_id in sorted(edges):
             edge = edges[edge_id]
-            if edge.kind not in MATING:
-                by_end[edge.kind][edge.target if edge.kind in BY_TARGET else edge.source].append(edge)
-                continue
-            for here, far in ((edge.source, edge.target), (edge.target, edge.source)):
-                mating[here, edge.joint].append(edge)
-                if self._stands_inside(far):
-                    inside[here, edge.joint].append(edge)
-        self._mating, self._mating_inside = mating, inside
-        self._contains, self._replacing = by_end[CONTAINS], by_end[REPLACES]
-        self._side_effects, self._rules = by_end[SHIFTS], by_end[NEEDS]
-        opened = by_end[LAYS_OPEN]
-        self._laid_open_by = {fault: [edge.source for edge in found] for fault, found in opened.items()}
+            for relation, key in self.places_of(edge):
+                found[relation][key].append(edge)
+        self._mating, self._mating_inside = found["mating"], found["mating-inside"]
+        self._contains, self._replacing = found["contains"], found["replacing"]
+        self._side_effects, self._rules = found["side-effects"], found["rules"]
+        opened = found["laid-open"]
+        self._laid_open_by = {fault: sorted(edge.source for edge in said) for fault, said in opened.items()}
+
+    def places_of(self, edge: Edge) -> Iterator[tuple[str, Any]]:
+        """The look-ups that the edge stands in: one of RELATIONS each, and the key there."""
+        if edge.kind not in MATING:
+            yield RELATION_OF[edge.kind], edge.target if edge.kind in BY_TARGET else edge.source
+            return
+        for here, far in ((edge.source, edge.target), (edge.target, edge.source)):
+            yield "mating", (here, edge.joint)
+            if self._stands_inside(far):
+                yield "mating-inside", (here, edge.joint)
 
     def _stands_inside(self, part: str) -> bool:
         """Is the part a plate, sleeve or the like, that can stand inside a joint?"""

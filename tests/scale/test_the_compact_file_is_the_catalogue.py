@@ -87,7 +87,7 @@ def test_it_is_made_anew_when_a_file_changes_or_the_ledger_moves_on(trade: Path,
     shop.write_text(shop.read_text().replace("60.00", "61.00"))
 
     assert open_index([facts], cache, position="7").catalogue.rate_hundredths == 6100
-    assert open_index([facts], cache, position="8")._file.head["position"] == "8"
+    assert open_index([facts], cache, position="8").file.head["position"] == "8"
 
 
 def test_wrong_facts_are_named_by_file_and_line_and_leave_the_old_file(trade: Path, tmp_path: Path) -> None:
@@ -122,7 +122,7 @@ def test_a_thing_stated_in_two_files_is_refused(trade: Path, tmp_path: Path) -> 
 @pytest.mark.parametrize("kept", [0, 10, 5000])
 def test_a_file_cut_short_is_refused(kept: int, opened: CompactIndex, tmp_path: Path) -> None:
     cut = tmp_path / "cut"
-    cut.write_bytes(opened._file.path.read_bytes()[:kept])
+    cut.write_bytes(opened.file.path.read_bytes()[:kept])
 
     with pytest.raises(StoreProblem, match="delete it"):
         CompactFile(cut)

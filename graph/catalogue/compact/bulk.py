@@ -16,6 +16,7 @@ from typing import Any
 from pyoxigraph import Quad, Triple
 
 from graph.catalogue.build import build_catalogue
+from graph.catalogue.compact.opened import written
 from graph.catalogue.compact.pack import Packer
 from graph.catalogue.compact.survey import Known, Survey, named_in, runs, stand_in
 from graph.catalogue.load import SHAPES_FOLDER, read_vocabulary
@@ -84,7 +85,7 @@ def pack_facts(
         problems += wrong
         _stop_at(problems, 1)
         report("writing", len(sources), len(sources))
-        packer.finish(shared, head)
+        packer.finish(shared, {**head, "iris": reader.iris}, written(survey.shared))
     return survey.statements
 
 
@@ -108,6 +109,7 @@ class _ChunkReader:
         self.survey, self.shop_base = survey, shop_base
         self.vocabulary, self.subclasses = read_vocabulary()
         self.shapes = load_shapes(list_fact_files([SHAPES_FOLDER]))
+        self.iris: dict[str, str] = {}  # id -> IRI, of those that the shop's base does not give
 
     def read(self, source: Source) -> tuple[Catalogue, list[Problem]]:
         """The things that the chunk states, and what is wrong with them."""
@@ -152,6 +154,8 @@ class _ChunkReader:
         for subject in facts.declared:
             keys.setdefault(local_id(subject, self.shop_base), subject)
         problems += list_rule_problems(Facts(facts, catalogue, self.vocabulary, keys))
+        own_names = ((local_id(subject, self.shop_base), subject) for subject in own)
+        self.iris.update((id_, iri) for id_, iri in own_names if iri not in (id_, self.shop_base + id_))
         return _only(catalogue, {local_id(subject, self.shop_base) for subject in own}), problems
 
 

@@ -97,11 +97,12 @@ class Packer:
                 codec = codec_of(kind_of_table(name))
                 self._small.setdefault(name, {}).update((key, codec.to_plain(thing)) for key, thing in table.items())
 
-    def finish(self, shared: Catalogue, head: Mapping[str, Any]) -> None:
-        """Writes everything and puts the file in place."""
+    def finish(self, shared: Catalogue, head: Mapping[str, Any], statements: bytes) -> None:
+        """Writes everything and puts the file in place. `statements`: what was said of kinds and shop."""
         self.add(shared)
         numbers = {name: table.write(self._section, name) for name, table in self._tables.items()}
         self._write_relations(shared, numbers["parts"], numbers["edges"])
+        self._section.add("shared", statements)
         shop = {"currency": shared.currency, "rate_hundredths": shared.rate_hundredths}
         self._section.close({**head, "shop": {**shop, "day_hours": str(shared.day_hours)}, "small": self._small})
 

@@ -1,0 +1,124 @@
+"""An opened compact file as a catalogue, and as the statements that its kinds, its shop and its things make."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from pyoxigraph import Quad, RdfFormat, Triple, parse, serialize
+
+from graph.catalogue.compact.pack import LARGE, kind_of_table
+from graph.catalogue.compact.records import codec_of
+from graph.catalogue.compact.store import CompactFile, Table
+from graph.catalogue.model import Catalogue
+from graph.catalogue.names import local_id
+from graph.catalogue.restate import restate
+from graph.catalogue.statements import Statements, Value
+
+OWN_FIELDS = ("currency", "rate_hundredths", "day_hours")  # of the shop; all else are tables
+SHARED = "shared"  # the section of statements about kinds and the shop
+_THINGS = ("parts", "edges", "notes", "faults", "inspections", "measurements", "bolt_faces")
+_MOST_KEPT = 20_000
+
+
+def list_tables() -> list[str]:
+    """The names of the catalogue's tables."""
+    return [name for name in Catalogue.__dataclass_fields__ if name not in OWN_FIELDS]
+
+
+def catalogue_of(file: CompactFile) -> Catalogue:
+    """The catalogue in the file. Its large tables are read thing by thing, when asked for."""
+    small, shop = file.head["small"], file.head["shop"]
+    tables: dict[str, Any] = {name: Table(file, name, codec_of(kind_of_table(name))) for name in LARGE}
+    for name in list_tables():
+        if name not in LARGE:
+            codec = codec_of(kind_of_table(name))
+            tables[name] = {key: codec.from_plain(dict(plain)) for key, plain in sorted(small.get(name, {}).items())}
+    return Catalogue(
+        currency=shop["currency"], rate_hundredths=shop["rate_hundredths"], day_hours=Fraction(shop["day_hours"]),
+        **tables,
+    )  # fmt: skip
+
+
+def written(quads: Sequence[Quad | Triple]) -> bytes:
+    """Statements as the file keeps them: N-Triples (RDF 1.1)."""
+    triples = [Triple(quad.subject, quad.predicate, quad.object) for quad in quads]
+    return bytes(serialize(triples, format=RdfFormat.N_TRIPLES) or b"")
+
+
+def shared_statements(file: CompactFile) -> list[Quad]:
+    """What the file was told of kinds and of the shop."""
+    return list(parse(bytes(file.data(SHARED)), format=RdfFormat.N_TRIPLES))
+
+
+@dataclass(slots=True)
+class StoredFacts(Statements):
+    """Statements as any others, with those of the file's things besides, made when somebody asks for them.
+
+    `values` and all that is listed by class hold only what was added: kinds, the shop, notes about them.
+    """
+
+    file: CompactFile | None = None
+    catalogue: Catalogue = field(default_factory=Catalogue)
+    _restated: dict[str, dict[str, list[Value]]] = field(default_factory=dict)
+
+    @classmethod
+    def over(cls, file: CompactFile, catalogue: Catalogue, subclasses: dict[str, frozenset[str]]) -> StoredFacts:
+        """The statements of the file, which `catalogue` was opened from."""
+        found = cls(file=file, catalogue=catalogue, subclasses=subclasses, shop_base=file.head["base"])
+        found.add(shared_statements(file), "kinds and shop")
+        return found
+
+    def about(self, subject: str) -> Mapping[str, Sequence[Value]]:
+        own = self.values.get(subject)
+        return own if own is not None else self._from_file(subject)
+
+    def file_of(self, subject: str, prop: str) -> str:
+        return self.files.get((subject, prop)) or "the facts"
+
+    def declared_in(self, subject: str) -> Sequence[str]:
+        return self.declared.get(subject) or (("the facts",) if self._from_file(subject) else ())
+
+    def iri_of(self, id_: str) -> str:
+        """The IRI of a thing, from its id."""
+        assert self.file is not None
+        known: str | None = self.file.head["iris"].get(id_)
+        return known or (id_ if "://" in id_ else f"{self.shop_base}{id_}")
+
+    def _from_file(self, subject: str) -> Mapping[str, Sequence[Value]]:
+        known = self._restated.get(subject)
+        if known is not None:
+            return known
+        if len(self._restated) >= _MOST_KEPT:
+            self._restated.clear()
+        owner = _owner(subject)
+        made = Statements()
+        made.add(self._said_of(owner), "")
+        self._restated.update(made.values)
+        return self._restated.setdefault(subject, {})
+
+    def _said_of(self, subject: str) -> list[Triple]:
+        id_ = local_id(subject, self.shop_base)
+        if self.iri_of(id_) != subject:
+            return []
+        for table in _THINGS:
+            thing = getattr(self.catalogue, table).get(id_)
+            if thing is not None:
+                return restate(thing, self.iri_of, evidence_of_note=self._evidence)
+        return []
+
+    def _evidence(self, note: str) -> str:
+        known = self.catalogue.notes.get(note)
+        return known.evidence if known else ""
+
+
+def _owner(subject: str) -> str:
+    """The subject that a blank node of a restated thing hangs on; any other subject is its own."""
+    if not subject.startswith("_:") or "of" not in subject:
+        return subject
+    try:
+        return bytes.fromhex(subject.rpartition("of")[2]).decode()
+    except ValueError:
+        return subject

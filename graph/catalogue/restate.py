@@ -1,0 +1,256 @@
+"""From the catalogue back to statements: what a thing that was read says of itself, as triples.
+
+The way back of graph/catalogue/build.py, for the classes that notes speak of besides fact files. It lets a note be
+judged beside facts that are kept as things and not as statements. A value that stood in many spellings (2.50, 2.5)
+comes back in one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+from urllib.parse import quote
+
+from pyoxigraph import BlankNode, Literal, NamedNode, Triple
+
+from graph.catalogue.build import EDGE_CLASSES
+from graph.catalogue.model import (
+    SHIFTS,
+    BoltFace,
+    Condition,
+    Edge,
+    Fault,
+    Inspection,
+    MeasuredHole,
+    Measurement,
+    Note,
+    Part,
+)
+from graph.catalogue.names import DEFINITION, LABEL, LAY, PROV, SOURCE, TYPE, XSD
+from graph.catalogue.statements import LIST_FIRST, LIST_NIL, LIST_REST
+from graph.exact import HUNDREDTHS, MICROMETRES
+
+Iri = Callable[[str], str]  # a thing's id -> its IRI
+Node = NamedNode | BlankNode
+CLASS_OF_EDGE = {kind: name for name, kind in EDGE_CLASSES.items()}
+RESTATED = (Part, Edge, Note, Fault, Inspection, Measurement, BoltFace)
+
+
+def restate(thing: Any, iri: Iri, *, evidence_of_note: Callable[[str], str] = lambda note: "") -> list[Triple]:
+    """The statements of a thing of one of the classes RESTATED, its blank nodes among them.
+
+    `evidence_of_note`: what the note with this id is known by; an edge with the same evidence has it from its note.
+    """
+    words = _Words(NamedNode(iri(thing.id)), iri)
+    if isinstance(thing, Part):
+        _part(words, thing)
+    elif isinstance(thing, Edge):
+        _edge(words, thing)
+    elif isinstance(thing, Note):
+        _note(words, thing)
+    elif isinstance(thing, Fault):
+        _fault(words, thing)
+    elif isinstance(thing, Inspection):
+        _inspection(words, thing)
+    elif isinstance(thing, Measurement):
+        _measurement(words, thing)
+    else:
+        _bolt_face(words, thing)
+    if isinstance(thing, Edge | Measurement | BoltFace) and thing.evidence != evidence_of_note(thing.note):
+        words.ref("evidence", thing.evidence)
+    return words.said
+
+
+class _Words:
+    """Collects what is said of one subject; leaves out what is empty, as the builder reads it."""
+
+    def __init__(self, subject: Node, iri: Iri, said: list[Triple] | None = None):
+        self.subject, self.iri = subject, iri
+        self.said: list[Triple] = [] if said is None else said
+
+    def say(self, name: str, value: Node | Literal) -> None:
+        self.said.append(Triple(self.subject, NamedNode(name if ":" in name else LAY + name), value))
+
+    def is_a(self, class_: str) -> None:
+        self.say(TYPE, NamedNode(class_ if ":" in class_ else LAY + class_))
+
+    def text(self, name: str, value: str) -> None:
+        if value:
+            self.say(name, Literal(value))
+
+    def texts(self, name: str, values: Sequence[str]) -> None:
+        for value in values:
+            self.text(name, value)
+
+    def ref(self, name: str, id_: str) -> None:
+        if id_:
+            self.say(name, NamedNode(self.iri(id_)))
+
+    def refs(self, name: str, ids: Sequence[str]) -> None:
+        for id_ in ids:
+            self.ref(name, id_)
+
+    def flag(self, name: str, value: bool) -> None:
+        self.say(name, Literal(value))
+
+    def number(self, name: str, value: int | Fraction | None, scale: int = 1) -> None:
+        if value:
+            self.number_stated(name, value, scale)
+
+    def number_stated(self, name: str, value: int | Fraction | None, scale: int = 1) -> None:
+        """A number that says something even where it is 0."""
+        if value is not None:
+            exact = Fraction(value, scale)
+            text = f"{Decimal(exact.numerator) / Decimal(exact.denominator):f}"
+            self.say(name, Literal(text, datatype=NamedNode(XSD + "decimal")))
+
+    def inner(self, name: str, place: int, number: int) -> _Words:
+        """What is said of a blank node that hangs on the subject, the `number`th under its `place`th property."""
+        node = BlankNode(f"b{place}n{number}of{self.subject.value.encode().hex()}")
+        self.say(name, node)
+        return _Words(node, self.iri, self.said)
+
+    def conditions(self, conditions: Sequence[Condition]) -> None:
+        for number, condition in enumerate(conditions):
+            inner = self.inner("condition", 0, number)
+            inner.is_a("Condition")
+            inner.text("key", condition.key)
+            inner.text("operator", condition.op)
+            inner.text("value", condition.value)
+            inner.text("text", condition.text)
+
+    def operations(self, operations: Sequence[str]) -> None:
+        at, name = self, LAY + "operations"
+        for number, operation in enumerate(operations):
+            at = at.inner(name, 1, number) if at is self else _Words(self._next(at, number), self.iri, self.said)
+            at.text(LIST_FIRST, operation)
+        if operations:
+            at.say(LIST_REST, NamedNode(LIST_NIL))
+
+    def _next(self, at: _Words, number: int) -> BlankNode:
+        node = BlankNode(f"b1n{number}of{self.subject.value.encode().hex()}")
+        at.say(LIST_REST, node)
+        return node
+
+
+def _part(words: _Words, part: Part) -> None:
+    words.is_a("Part")
+    words.text(LABEL, part.label)
+    words.ref("kind", part.kind)
+    words.ref("variantOf", part.variant_of)
+    words.text("number", part.number)
+    words.ref("partCondition", "" if part.condition == "unknown" else part.condition)
+    words.number_stated("cash", part.cash_hundredths, HUNDREDTHS)
+    words.text("currency", part.currency)
+    words.number("days", part.days)
+    words.number("hours", part.hours_hundredths, HUNDREDTHS)
+    words.refs("task", part.tasks)
+    words.conditions(part.conditions)
+    words.texts("toConfirm", part.to_confirm)
+    words.ref("note", part.note)
+    for name, value in (("inStock", part.in_stock), ("abstract", part.abstract)):
+        if value:
+            words.flag(name, value)
+
+
+def _edge(words: _Words, edge: Edge) -> None:
+    words.is_a(CLASS_OF_EDGE[edge.kind])
+    words.ref("source", edge.source)
+    words.ref("target", edge.target)
+    words.ref("joint", edge.joint)
+    words.ref("position", edge.position)
+    words.text("group", edge.group)
+    if edge.kind == SHIFTS:
+        words.number_stated("shiftMm", edge.shift_um, MICROMETRES)
+    words.number_stated("uncertaintyMm", edge.uncertainty_um, MICROMETRES)
+    words.number("cash", edge.cash_hundredths, HUNDREDTHS)
+    words.number("hours", edge.hours_hundredths, HUNDREDTHS)
+    words.number_stated("lowHours", edge.low_hours_hundredths, HUNDREDTHS)
+    words.number_stated("highHours", edge.high_hours_hundredths, HUNDREDTHS)
+    words.number("days", edge.days)
+    words.refs("task", edge.tasks)
+    words.operations(edge.operations)
+    if edge.irreversible:
+        words.flag("irreversible", True)
+    words.conditions(edge.conditions)
+    words.texts("toConfirm", edge.to_confirm)
+    words.text("reason", edge.reason)
+    words.number_stated("missMm", edge.miss_um, MICROMETRES)
+    words.text("caution", edge.caution)
+    words.ref("note", edge.note)
+
+
+def _note(words: _Words, note: Note) -> None:
+    words.is_a("Note")
+    words.text("text", note.text)
+    words.ref("evidence", note.evidence)
+    if note.author:
+        agent = NamedNode(words.iri(f"people/{quote(note.author, safe='')}"))
+        words.say(PROV + "wasAttributedTo", agent)
+        about = _Words(agent, words.iri, words.said)
+        about.is_a(PROV + "Agent")
+        about.text(LABEL, note.author)
+    if note.made_on:
+        words.say(
+            PROV + "generatedAtTime", Literal(note.made_on, datatype=NamedNode(XSD + _kind_of_date(note.made_on)))
+        )
+    words.text("method", note.method)
+    words.text("job", note.job)
+
+
+def _kind_of_date(text: str) -> str:
+    return "dateTime" if "T" in text else "date"
+
+
+def _fault(words: _Words, fault: Fault) -> None:
+    words.is_a("Fault")
+    words.text(LABEL, fault.label)
+    words.text(DEFINITION, fault.definition)
+    words.ref("position", fault.position)
+    words.ref("of", fault.of)
+    words.number_stated("odds", fault.odds)
+    words.number_stated("cash", fault.cash_hundredths, HUNDREDTHS)
+    words.number_stated("hours", fault.hours_hundredths, HUNDREDTHS)
+    words.flag("shows", fault.shows)
+    words.text(SOURCE, fault.source)
+
+
+def _inspection(words: _Words, inspection: Inspection) -> None:
+    words.is_a("Inspection")
+    words.text(LABEL, inspection.label)
+    words.text(DEFINITION, inspection.definition)
+    words.number_stated("cash", inspection.cash_hundredths, HUNDREDTHS)
+    words.number_stated("hours", inspection.hours_hundredths, HUNDREDTHS)
+    words.refs("settles", inspection.settles)
+    words.text("caution", inspection.caution)
+
+
+def _measurement(words: _Words, fact: Measurement) -> None:
+    words.is_a("Measurement")
+    words.ref("quantity", fact.quantity)
+    words.ref("measuredOn", fact.of)
+    for name in ("reading", "uncertainty", "datum", "tool", "temperature", "subject"):
+        words.text(name, getattr(fact, name))
+    words.ref("note", fact.note)
+
+
+def _bolt_face(words: _Words, face: BoltFace) -> None:
+    words.is_a("BoltFace")
+    words.ref("measuredOn", face.of)
+    words.ref("joint", face.joint)
+    for name in ("datum", "uncertainty"):
+        words.text(name, getattr(face, name))
+    words.text("seenFrom", face.seen_from)
+    for number, hole in enumerate(face.holes):
+        _hole(words.inner("hole", 2, number), hole)
+    words.ref("note", face.note)
+
+
+def _hole(words: _Words, hole: MeasuredHole) -> None:
+    words.is_a("Hole")
+    words.text("holeName", hole.id)
+    for name in ("x", "y", "diameter", "use", "thread"):
+        words.text(name, getattr(hole, name))
+    words.text("edgeDistance", hole.edge_distance)

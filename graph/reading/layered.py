@@ -1,0 +1,152 @@
+"""An index over a catalogue that differs in a few things from one that is indexed already.
+
+What the changed things do not touch is looked up below. So a note is taken in at once, however large the catalogue.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Any, TypeVar
+
+from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
+from graph.reading.index import RELATIONS, CatalogueIndex
+
+Key = TypeVar("Key")
+Thing = TypeVar("Thing")
+
+
+class LayeredIndex(CatalogueIndex):
+    """The look-ups of an index over a changed catalogue."""
+
+    def __init__(self, below: CatalogueIndex, catalogue: Catalogue, names: Collection[str]):
+        """`names`: the ids of everything that is not in `catalogue` as it is in the catalogue of `below`."""
+        self.below, self.names = below, frozenset(names)
+        super().__init__(catalogue)
+
+    def _index_parts(self) -> None:
+        old, new = self.below.catalogue.parts, self.catalogue.parts
+        self._changed_parts = frozenset(name for name in self.names if name in old or name in new)
+
+        def family(part: Any) -> Iterable[str]:
+            return (part.variant_of,) if part.variant_of else ()
+
+        changed = _own(self.below._variants, _ends(old, self._changed_parts, family),
+                       _ends(new, self._changed_parts, family), str)  # fmt: skip
+        self._variants = _over(changed, self.below._variants)
+        units = _own({unit: self.below.units(unit) for unit in self._changed_units()},
+                     _ends(old, self._changed_parts, self._units_of), _ends(new, self._changed_parts, self._units_of),
+                     str)  # fmt: skip
+        self._units = _over(units, self.below._units)
+
+    def _changed_units(self) -> set[str]:
+        tables = (self.below.catalogue.parts, self.catalogue.parts)
+        parts = (table[name] for table in tables for name in self._changed_parts if name in table)
+        return {unit for part in parts for unit in self._units_of(part)}
+
+    def _units_of(self, part: Any) -> list[str]:
+        kinds = self.kinds_of(part.kind)
+        return [unit for unit in UNIT_KINDS if unit in kinds]
+
+    def _index_edges(self) -> None:
+        old, new = self.below.catalogue.edges, self.catalogue.edges
+        changed = [name for name in self.names if name in old or name in new]
+        before: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
+        after: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
+        for table, index, found in ((old, self.below, before), (new, self, after)):
+            for name in changed:
+                if name in table:
+                    for relation, key in index.places_of(table[name]):
+                        found[relation][key].append(table[name])
+
+        def over(relation: str, below: Mapping[Any, Sequence[Edge]]) -> Mapping[Any, Sequence[Edge]]:
+            return _over(_own(below, before[relation], after[relation], lambda edge: edge.id), below)
+
+        self._mating = over("mating", self.below._mating)
+        self._mating_inside = over("mating-inside", self.below._mating_inside)
+        self._contains, self._replacing = (
+            over("contains", self.below._contains),
+            over("replacing", self.below._replacing),
+        )
+        self._side_effects = over("side-effects", self.below._side_effects)
+        self._rules = over("rules", self.below._rules)
+        opened = [
+            {fault: [edge.source for edge in edges] for fault, edges in found["laid-open"].items()}
+            for found in (before, after)
+        ]
+        below = self.below._laid_open_by
+        self._laid_open_by = _over(_own(below, opened[0], opened[1], str), below)
+
+    def _index_work(self) -> None:
+        """Tasks, faults and inspections: the look-ups below hold where none of them is another."""
+        tables = ("tasks", "faults", "inspections")
+        if all(getattr(self.catalogue, name) is getattr(self.below.catalogue, name) for name in tables):
+            self._stand_ins, self._faults = self.below._stand_ins, self.below._faults
+            self._inspections = self.below._inspections
+        else:
+            super()._index_work()
+
+    def _can_be_held(self, part: str) -> bool:
+        return super()._can_be_held(part) if part in self._changed_parts else self.below._can_be_held(part)
+
+    def priced_kinds(self) -> frozenset[str]:
+        """The kinds below, and those of which a changed part has a price.
+
+        A price taken back leaves its kind among them: then more is looked at than need be.
+        """
+        if self._priced is None:
+            parts = (self.catalogue.parts[name] for name in self._changed_parts if name in self.catalogue.parts)
+            own = {part.kind for part in parts if part.cash_hundredths is not None and not part.abstract}
+            self._priced = self.below.priced_kinds() | own
+        return self._priced
+
+
+def _ends(
+    table: Mapping[str, Thing], names: Iterable[str], keys: Callable[[Thing], Iterable[str]]
+) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = defaultdict(list)
+    for name in names:
+        if name in table:
+            for key in keys(table[name]):
+                found[key].append(name)
+    return found
+
+
+def _own(
+    below: Mapping[Key, Sequence[Thing]], before: Mapping[Key, Sequence[Thing]], after: Mapping[Key, Sequence[Thing]],
+    order: Callable[[Thing], str],
+) -> dict[Key, Sequence[Thing]]:  # fmt: skip
+    """What the changed keys hold now: what was below, without what stood there `before`, with what comes `after`."""
+    found: dict[Key, Sequence[Thing]] = {}
+    for key in {*before, *after}:
+        gone = {order(thing) for thing in before.get(key, ())}
+        kept = [thing for thing in below.get(key, ()) if order(thing) not in gone]
+        found[key] = sorted((*kept, *after.get(key, ())), key=order)
+    return found
+
+
+def _over(own: dict[Key, Sequence[Thing]], below: Mapping[Key, Sequence[Thing]]) -> Mapping[Key, Sequence[Thing]]:
+    """The keys of its own before those below."""
+    return _Over(own, below) if own else below
+
+
+class _Over(Mapping[Key, Sequence[Thing]]):
+    """Only ever asked for what it has of a key."""
+
+    def __init__(self, own: dict[Key, Sequence[Thing]], below: Mapping[Key, Sequence[Thing]]):
+        self._own, self._below = own, below
+
+    def get(self, key: Key, default: Any = None) -> Any:
+        found = self._own.get(key)
+        return self._below.get(key, default) if found is None else found
+
+    def __getitem__(self, key: Key) -> Sequence[Thing]:
+        found = self._own.get(key)
+        return self._below[key] if found is None else found
+
+    def __iter__(self) -> Iterator[Key]:
+        yield from (key for key in self._below if key not in self._own)
+        yield from self._own
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
