@@ -117,7 +117,8 @@ class Gate:
 
     def __init__(self, app: ASGIApp, tokens: Tokens, required: bool, rate: RateLimit | None = None):
         self.app, self.tokens, self.required = app, tokens, required
-        self.rate = rate or RateLimit()
+        # On loopback there is one user, whose programs share one address: what is under way at once is limited instead.
+        self.rate = rate or (RateLimit() if required else None)
         self.sessions = Sessions(tokens)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -126,13 +127,13 @@ class Gate:
             return
         headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
         refusal = self._foreign(scope, headers)
-        access = None if refusal else await anyio.to_thread.run_sync(self._access, scope, headers)
+        access = None if refusal else await self._found_access(scope, headers)
         if not refusal and access is None:
             refusal = (401, "send an access token: Authorization: Bearer ...",
                        {"WWW-Authenticate": 'Bearer realm="layshaft"'})  # fmt: skip
         address = (scope.get("client") or ("local", 0))[0]
         client = address if access in (None, LOCAL, STRANGER) else f"token {access.name}"  # type: ignore[union-attr]
-        if wait := self.rate.wait_s(client, time.monotonic()):
+        if self.rate and (wait := self.rate.wait_s(client, time.monotonic())):
             refusal = (429, f"slow down: again in {wait:.2f} s", {"Retry-After": str(int(wait) + 1)})
         elif access is None and _wants_page(scope, headers):
             await _to_sign_in(scope)(scope, receive, send)
@@ -142,6 +143,12 @@ class Gate:
             await problems.problem(scope["path"], status, detail, headers=extra)(scope, receive, send)
             return
         await self.app({**scope, "layshaft_access": access}, receive, send)
+
+    async def _found_access(self, scope: Scope, headers: dict[str, str]) -> Access | None:
+        """Tokens are looked up in a thread; who needs none, or may go where none is needed, never waits for one."""
+        if "authorization" not in headers and (not self.required or "cookie" not in headers):
+            return self._access(scope, headers)
+        return await anyio.to_thread.run_sync(self._access, scope, headers)
 
     def _access(self, scope: Scope, headers: dict[str, str]) -> Access | None:
         kind, _, secret = headers.get("authorization", "").partition(" ")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Self
 
 PREFIX = "LAYSHAFT_"
@@ -14,17 +14,23 @@ class Settings:
     """`most_body_bytes`: larger request bodies are refused (413); `most_import_bytes`: those of imports and merges.
 
     `searches_at_once`: worker threads for answers. `most_parts_per_page`: the largest page of a list.
+    `request_seconds`: a request's head and body must have come in by then (each 64 KiB buys a second more), and an
+    answer must be taken by then. `most_connections`: beyond it the one that has kept us waiting longest is closed.
+    `most_under_way`: requests being answered or waiting for it at once; a further one is asked to come back (503).
     """
 
     most_body_bytes: int = 4_000_000
     most_import_bytes: int = 512 << 20
     searches_at_once: int = 4
     most_parts_per_page: int = 500
+    request_seconds: int = 30
+    most_connections: int = 1000
+    most_under_way: int = 500
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Self:
         """Settings from LAYSHAFT_MOST_BODY_BYTES and so on. Raises ValueError for one that is not a whole number."""
-        names = ("most_body_bytes", "most_import_bytes", "searches_at_once", "most_parts_per_page")
+        names = [field.name for field in fields(cls)]
         found = {name: environment[PREFIX + name.upper()] for name in names if PREFIX + name.upper() in environment}
         for name, text in found.items():
             if not text.isdecimal() or int(text) < 1:
