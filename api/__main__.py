@@ -15,10 +15,10 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-import uvicorn
 from fastapi import FastAPI
 from rich.console import Console
 
+from api.connections import serve
 from api.metrics import log_as_json
 from api.security import LOOPBACK, is_loopback
 from api.service import opened_service
@@ -31,7 +31,6 @@ from graph.reading.index import CatalogueIndex
 
 ROOT = Path(__file__).resolve().parents[1]
 FIRST_PORT = 8000
-GRACE_SECONDS = 10  # what is being answered at a stop may still be finished
 
 
 def main(argv: Sequence[str]) -> int:
@@ -45,7 +44,7 @@ def main(argv: Sequence[str]) -> int:
             index,
         ):
             _show(index, demo=demo)
-            return 0 if arguments.no_serve else _serve(app, arguments.host, arguments.port)
+            return 0 if arguments.no_serve else _serve(app, arguments.host, arguments.port, settings)
     except InvalidInput as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
@@ -108,7 +107,7 @@ def _listening(host: str, port: int) -> socket.socket:
     raise AssertionError("unreachable")
 
 
-def _serve(app: FastAPI, host: str, port: int) -> int:
+def _serve(app: FastAPI, host: str, port: int, settings: Settings) -> int:
     try:
         listener = _listening(host, port)
     except (OSError, OverflowError) as error:
@@ -118,12 +117,9 @@ def _serve(app: FastAPI, host: str, port: int) -> int:
     address = f"http://{shown}:{listener.getsockname()[1]}"
     print(f"\nServing the JSON API at {address} (to read and try: {address}/docs). Ctrl-C ends it.", flush=True)
     log_as_json()
-    config = uvicorn.Config(
-        app, log_level="warning", log_config=None, timeout_graceful_shutdown=GRACE_SECONDS, timeout_keep_alive=15
-    )
     if not is_loopback(host):
         print(f"Others can reach it, with an access token only; a browser signs in at {address}/sign-in.", flush=True)
-    uvicorn.Server(config).run(sockets=[listener])
+    serve(app, settings, listener)
     return 0
 
 

@@ -6,11 +6,13 @@ from collections.abc import Iterable
 from typing import Any
 
 from fastapi import APIRouter, FastAPI
+from starlette.types import ASGIApp
 
 from api import docs, problems
-from api.limits import BodyLimit, SafeHeaders
+from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, Measured, metrics_router
 from api.pages import mount
+from api.readiness import readiness_router
 from api.routers import conversions, fits, health, parts, reach, routes, solve
 from api.settings import Settings
 from api.workshop import Workshop
@@ -39,9 +41,10 @@ def create_app(
     """The JSON API over one catalogue. `extra`: further routers (pages, notes) under the same limits and headers."""
     chosen = settings or Settings()
     index = catalogue if isinstance(catalogue, CatalogueIndex) else CatalogueIndex(catalogue)
-    app = FastAPI(
+    app = _Service(
         title="Layshaft", version="0.1.0", description=ABOUT, openapi_tags=TAGS, docs_url=None, redoc_url=None
     )
+    app.most_under_way = chosen.most_under_way
     app.state.workshop = Workshop(index, chosen)
     for router in (
         routes.router,
@@ -60,11 +63,23 @@ def create_app(
     mount.install(app)
     imports = dict.fromkeys(("/imports", "/merges"), max(chosen.most_import_bytes, chosen.most_body_bytes))
     app.add_middleware(BodyLimit, most_bytes=chosen.most_body_bytes, larger=imports)
-    app.add_middleware(SafeHeaders)
-    counts = Counts()
-    app.include_router(metrics_router(counts))
-    app.add_middleware(Measured, counts=counts)
+    app.include_router(metrics_router(app.counts))
+    app.include_router(readiness_router())
     return app
+
+
+class _Service(FastAPI):
+    """FastAPI with three layers around all others, whenever those are added: what they refuse is counted as well."""
+
+    most_under_way = Settings().most_under_way
+
+    def __init__(self, **given: Any):
+        super().__init__(**given)
+        self.counts = Counts()
+
+    def build_middleware_stack(self) -> ASGIApp:
+        inside = super().build_middleware_stack()
+        return Measured(SafeHeaders(UnderWay(inside, self.most_under_way)), self.counts)
 
 
 def _describe_problems(app: FastAPI) -> None:

@@ -1,4 +1,4 @@
-"""Two ASGI layers around the app: no request body beyond a limit, and safe headers on every response."""
+"""ASGI layers around the app: no body beyond a limit, not too many requests at once, safe headers on every response."""
 
 from __future__ import annotations
 
@@ -92,3 +92,29 @@ class BodyLimit:
         detail = f"at most {self._limit(scope):,} bytes are taken; send less, or raise {setting}"
         response = problems.problem(scope["path"], 413, detail, headers={"connection": "close"})
         await response(scope, receive, send)
+
+
+class UnderWay:
+    """Refuses a request while `most` others are being answered or wait for it (503, come back in a second).
+
+    What tells how the service fares is answered always.
+    """
+
+    ALWAYS = ("/healthz", "/readyz", "/metrics")
+
+    def __init__(self, app: ASGIApp, most: int):
+        self.app, self.most, self.now = app, most, 0
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http" or scope["path"] in self.ALWAYS:
+            await self.app(scope, receive, send)
+            return
+        if self.now >= self.most:
+            detail = f"{self.most} requests are being answered; come back in a moment"
+            await problems.problem(scope["path"], 503, detail, headers={"retry-after": "1"})(scope, receive, send)
+            return
+        self.now += 1
+        try:
+            await self.app(scope, receive, send)
+        finally:
+            self.now -= 1

@@ -10,23 +10,29 @@ from __future__ import annotations
 import json
 import logging
 import os
+import re
 import resource
 import time
 from bisect import bisect_left
 from collections import defaultdict
+from contextvars import ContextVar
 from datetime import UTC, datetime
 from pathlib import Path
 from threading import Lock
+from uuid import uuid4
 
 from fastapi import APIRouter, Response
+from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from api.json import PlainJson
 from api.workshop import UsesWorkshop
 
 BOUNDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0)  # seconds
 MEDIA_TYPE = "text/plain; version=0.0.4; charset=utf-8"
+REQUEST_ID = "x-request-id"
+GONE = 499  # beside the registered codes: the client went away before there was anything to answer
 log = logging.getLogger("layshaft.requests")
+request_id: ContextVar[str] = ContextVar("request_id", default="")
 Series = tuple[str, str, int]  # method, route, status
 
 
@@ -87,7 +93,11 @@ def _of(method: str, route: str) -> str:
 
 
 class Measured:
-    """The outermost layer: counts every request and logs it as one line of JSON."""
+    """The outermost layer: names, counts and times every request, and logs it as one line of JSON.
+
+    The name is the client's own `X-Request-Id` where it sends a sensible one, and goes back in the same header.
+    Neither bodies nor headers nor queries are logged, so that no secret is.
+    """
 
     def __init__(self, app: ASGIApp, counts: Counts):
         self.app, self.counts = app, counts
@@ -96,37 +106,54 @@ class Measured:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        status, began = 500, time.perf_counter()
+        began, status, gone = time.perf_counter(), 0, False
+        name = _name_of(scope)
+        request_id.set(name)
+
+        async def watched() -> Message:
+            nonlocal gone
+            message = await receive()
+            gone = gone or message["type"] == "http.disconnect"
+            return message
 
         async def noted(message: Message) -> None:
             nonlocal status
             if message["type"] == "http.response.start":
-                status = message["status"]
+                status = GONE if gone else message["status"]
+                MutableHeaders(scope=message)[REQUEST_ID] = name
             await send(message)
 
         self.counts.begin()
         try:
-            await self.app(scope, receive, noted)
+            await self.app(scope, watched, noted)
         finally:
-            seconds = time.perf_counter() - began
-            method = scope["method"] if scope["method"] in METHODS else "other"
-            route = getattr(scope.get("route"), "path", "unknown")
-            self.counts.end(method, route, status, seconds)
-            log.info("request", extra={"fields": {"method": method, "route": route, "status": status,
-                                                  "ms": round(seconds * 1000, 2)}})  # fmt: skip
+            self._end(scope, status or (GONE if gone else 500), time.perf_counter() - began)
+
+    def _end(self, scope: Scope, status: int, seconds: float) -> None:
+        method = scope["method"] if scope["method"] in METHODS else "other"
+        route = getattr(scope.get("route"), "path", "unknown")
+        self.counts.end(method, route, status, seconds)
+        fields = {"method": method, "route": route, "status": status, "ms": round(seconds * 1000, 2)}
+        log.info("request", extra={"fields": fields})
 
 
+def _name_of(scope: Scope) -> str:
+    sent = next((value for name, value in scope["headers"] if name == REQUEST_ID.encode()), b"")
+    return sent.decode() if re.fullmatch(rb"[A-Za-z0-9._:-]{1,64}", sent) else uuid4().hex
+
+
+STARTED = time.time()
 METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})
 
 
 class JsonLines(logging.Formatter):
-    """A log record as one JSON object: time (UTC), level, logger, message, and the record's own `fields`."""
+    """A log record as one JSON object: time (UTC), level, logger, message, request, the record's own `fields`."""
 
     def format(self, record: logging.LogRecord) -> str:
         said = {
             "time": datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname.lower(), "logger": record.name, "message": record.getMessage(),
-            **getattr(record, "fields", {}),
+            **({"request_id": request_id.get()} if request_id.get() else {}), **getattr(record, "fields", {}),
         }  # fmt: skip
         if record.exc_info:
             said["exception"] = self.formatException(record.exc_info)
@@ -141,7 +168,7 @@ def log_as_json(level: str = "INFO") -> None:
 
 
 def metrics_router(counts: Counts) -> APIRouter:
-    """GET /metrics and GET /readyz."""
+    """GET /metrics."""
     router = APIRouter(tags=["service"])
 
     @router.get("/metrics", summary="What the service has counted", response_class=Response,
@@ -152,20 +179,23 @@ def metrics_router(counts: Counts) -> APIRouter:
         sizes = {"parts": len(known.parts), "edges": len(known.edges)}
         lines = [*_head("layshaft_graph_things", "gauge", "Things that the graph knows.")]
         lines += [f'layshaft_graph_things{{kind="{kind}"}} {count}' for kind, count in sizes.items()]
-        lines += _head("process_resident_memory_bytes", "gauge", "Resident memory of this process.")
-        lines.append(f"process_resident_memory_bytes {resident_bytes()}")
-        lines += _head("process_cpu_seconds_total", "counter", "Processor time of this process.")
-        lines.append(f"process_cpu_seconds_total {time.process_time():.2f}")
-        return Response(counts.as_text() + "\n".join(lines) + "\n", media_type=MEDIA_TYPE)
-
-    @router.get("/readyz", summary="Can the service answer questions?", response_model=None)
-    async def ready(workshop: UsesWorkshop) -> Response:
-        """200 with what is ready; 503 as long as the graph holds no gearbox or no engine to ask about."""
-        lacking = [unit for unit in ("gearbox", "engine") if not workshop.index.units(unit)]
-        state = {"status": "waiting" if lacking else "ready", "lacking": lacking}
-        return PlainJson(state, status_code=503 if lacking else 200)
+        return Response(counts.as_text() + "\n".join([*lines, *_process_lines()]) + "\n", media_type=MEDIA_TYPE)
 
     return router
+
+
+def _process_lines() -> list[str]:
+    """What every Prometheus client library tells of its process, under the same names."""
+    told: list[tuple[str, str, str, str]] = [
+        ("process_resident_memory_bytes", "gauge", "Resident memory of this process.", str(resident_bytes())),
+        ("process_cpu_seconds_total", "counter", "Processor time of this process.", f"{time.process_time():.2f}"),
+        ("process_start_time_seconds", "gauge", "When this process started, since 1970.", f"{STARTED:.2f}"),
+    ]
+    if (files := Path("/proc/self/fd")).is_dir():
+        told.append(("process_open_fds", "gauge", "Open files and connections.", str(len(os.listdir(files)))))
+        most = resource.getrlimit(resource.RLIMIT_NOFILE)[0]
+        told.append(("process_max_fds", "gauge", "The most of them that the system allows.", str(most)))
+    return [line for name, kind, text, value in told for line in (*_head(name, kind, text), f"{name} {value}")]
 
 
 def resident_bytes() -> int:

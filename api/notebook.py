@@ -18,7 +18,7 @@ from graph.reading.index import CatalogueIndex
 
 # Addresses whose answers do not hang on the facts: no look at the ledger before them.
 _WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static",
-                  "/session", "/sign-in", "/sign-out")  # fmt: skip
+                  "/session", "/sign-in", "/sign-out", "/metrics", "/readyz")  # fmt: skip
 
 
 def notebook_of(request: Request) -> Notebook:

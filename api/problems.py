@@ -29,6 +29,7 @@ KINDS: Mapping[int, tuple[str, str]] = {
     404: ("not-found", "Not found"),
     405: ("method-not-allowed", "This address does not take that method"),
     406: ("not-acceptable", "None of the wanted representations exists"),
+    408: ("request-timeout", "The request did not come in whole in time"),
     409: ("conflict", "Someone else was faster"),
     412: ("precondition-failed", "It has changed since it was read"),
     413: ("too-large", "The request body is too large"),
@@ -150,6 +151,8 @@ def install(app: FastAPI) -> None:
         return problem(request.url.path, error.status_code, detail, headers=error.headers)
 
     async def unforeseen(request: Request, error: Exception) -> Response:
+        if isinstance(error, LayshaftError):  # from a layer around the routes, which `known` does not see
+            return of_error(request.url.path, error)
         return problem(request.url.path, 500, "an error that nobody foresaw; the log of the service has the details")
 
     app.add_exception_handler(LayshaftError, known)

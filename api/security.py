@@ -142,7 +142,8 @@ class Gate:
             status, detail, extra = refusal
             await problems.problem(scope["path"], status, detail, headers=extra)(scope, receive, send)
             return
-        await self.app({**scope, "layshaft_access": access}, receive, send)
+        scope["layshaft_access"] = access  # not in a copy: the layers outside read the route from this very scope
+        await self.app(scope, receive, send)
 
     async def _found_access(self, scope: Scope, headers: dict[str, str]) -> Access | None:
         """Tokens are looked up in a thread; who needs none, or may go where none is needed, never waits for one."""

@@ -1,0 +1,59 @@
+"""GET /readyz: can the service answer questions? For whatever sends it requests; /healthz says only that it lives."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import anyio
+import anyio.to_thread
+from fastapi import APIRouter, Request, Response
+
+from api.json import PlainJson
+from api.workshop import UsesWorkshop
+from graph.errors import LayshaftError
+from graph.ledger.notebook import Notebook
+
+PATIENCE_SECONDS = 2.0
+Found = dict[str, Any]
+
+
+def readiness_router() -> APIRouter:
+    """The router, with a thread of its own, so that the answer never waits behind questions."""
+    router = APIRouter(tags=["service"])
+    alone: list[anyio.CapacityLimiter] = []
+
+    @router.get("/readyz", summary="Can the service answer questions?", response_model=None)
+    async def ready(workshop: UsesWorkshop, request: Request) -> Response:
+        """200 when there is a gearbox and an engine to ask about, the ledger can be read, and the view of its notes
+        stands where the ledger does; else 503. `fault`: why the newest notes are not in the answers, if so."""
+        lacking = [unit for unit in ("gearbox", "engine") if not workshop.index.units(unit)]
+        found: Found = {}
+        notebook = getattr(request.app.state, "notebook", None)
+        if isinstance(notebook, Notebook):
+            if not alone:
+                alone.append(anyio.CapacityLimiter(1))
+            found = await _looked_at(notebook, alone[0])
+            lacking += found.pop("lacking")
+        state = {"status": "waiting" if lacking else "ready", "lacking": lacking, **found}
+        return PlainJson(state, status_code=503 if lacking else 200)
+
+    return router
+
+
+async def _looked_at(notebook: Notebook, alone: anyio.CapacityLimiter) -> Found:
+    with anyio.move_on_after(PATIENCE_SECONDS):
+        return await anyio.to_thread.run_sync(_standing, notebook, limiter=alone, abandon_on_cancel=True)
+    return {"lacking": ["view"], "view": f"has been taking in notes for more than {PATIENCE_SECONDS:g} s"}
+
+
+def _standing(notebook: Notebook) -> Found:
+    try:
+        ledger = notebook.ledger.head().position
+    except LayshaftError as error:
+        return {"lacking": ["ledger"], "ledger": str(error)}
+    try:
+        view = notebook.view.catch_up()
+    except LayshaftError as error:
+        return {"lacking": ["view"], "ledger": ledger, "view": str(error)}
+    found: Found = {"lacking": [] if view >= ledger else ["view"], "ledger": ledger, "view": view}
+    return found | ({"fault": notebook.catalogue_fault} if notebook.catalogue_fault else {})
