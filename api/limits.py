@@ -61,7 +61,10 @@ class BodyLimit:
         await self._watch(scope, receive, send)
 
     async def _watch(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Counts the body while it is read; once the response has begun there is nothing left to refuse."""
+        """Counts the body while it is read; once the response has begun there is nothing left to refuse.
+
+        What the app itself says to a body that breaks off is dropped: it takes it for one that cannot be read (400).
+        """
         read, begun, most = 0, False, self._limit(scope)
 
         async def counted() -> Message:
@@ -74,14 +77,16 @@ class BodyLimit:
 
         async def noted(message: Message) -> None:
             nonlocal begun
-            begun = True
-            await send(message)
+            if begun or read <= most:
+                begun = True
+                await send(message)
 
         try:
             await self.app(scope, counted, noted)
         except _TooLarge:
             if begun:
                 raise
+        if read > most and not begun:
             await self._refuse(scope, receive, send)
 
     def _limit(self, scope: Scope) -> int:
