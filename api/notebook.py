@@ -12,7 +12,7 @@ from fastapi import Depends, FastAPI, Request
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api.long_work import LongWork
-from api.workshop import Workshop
+from api.workshop import Workshop, without_thread
 from graph.ledger.notebook import Notebook
 from graph.reading.index import CatalogueIndex
 
@@ -28,7 +28,7 @@ def notebook_of(request: Request) -> Notebook:
     return found
 
 
-UsesNotebook = Annotated[Notebook, Depends(notebook_of)]
+UsesNotebook = Annotated[Notebook, Depends(without_thread(notebook_of))]
 
 
 def long_work_of(request: Request) -> LongWork:
@@ -38,7 +38,7 @@ def long_work_of(request: Request) -> LongWork:
     return found
 
 
-UsesLongWork = Annotated[LongWork, Depends(long_work_of)]
+UsesLongWork = Annotated[LongWork, Depends(without_thread(long_work_of))]
 
 
 class FollowNotes:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from datetime import date
 from typing import Annotated, TypeVar
 
@@ -55,4 +55,13 @@ def workshop_of(request: Request) -> Workshop:
     return found
 
 
-UsesWorkshop = Annotated[Workshop, Depends(workshop_of)]
+def without_thread(find: Callable[[Request], Made]) -> Callable[[Request], Awaitable[Made]]:
+    """The same as a dependency that waits for no thread: the framework runs a plain function in one, behind others."""
+
+    async def found(request: Request) -> Made:
+        return find(request)
+
+    return found
+
+
+UsesWorkshop = Annotated[Workshop, Depends(without_thread(workshop_of))]

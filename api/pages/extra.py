@@ -13,6 +13,7 @@ from starlette.exceptions import HTTPException
 
 from api.pages.base import FORM_FIELD, asset, check_form_token, environment
 from api.security import Access, access_of
+from api.workshop import without_thread
 from graph.catalogue.names import SHOP
 from graph.ledger.notebook import Notebook
 
@@ -61,7 +62,7 @@ def kept_notebook(request: Request) -> Notebook:
     return found
 
 
-KeptNotebook = Annotated[Notebook, Depends(kept_notebook)]
+KeptNotebook = Annotated[Notebook, Depends(without_thread(kept_notebook))]
 
 
 def base_of(request: Request) -> str:

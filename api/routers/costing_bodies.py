@@ -13,7 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSche
 from api.json import PlainJson
 from api.questions import QuestionBody
 from api.security import access_of
-from api.workshop import Workshop
+from api.workshop import Workshop, without_thread
 from graph.answer.serial import part_as_json
 from graph.costing.asking import (
     CostDesk,
@@ -116,7 +116,7 @@ def desk_of(request: Request) -> CostDesk:
     return found
 
 
-UsesDesk = Annotated[CostDesk, Depends(desk_of)]
+UsesDesk = Annotated[CostDesk, Depends(without_thread(desk_of))]
 
 
 def asked(body: RouteBody, desk: CostDesk, workshop: Workshop) -> CostedAnswer:
