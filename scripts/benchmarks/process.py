@@ -1,0 +1,74 @@
+"""The service in a process of its own, and what the system and the service say of it."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from time import perf_counter
+
+from scripts.benchmarks.clock import in_words
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@dataclass(frozen=True)
+class Service:
+    """A running service over new data with the demo's facts; `log`: what it wrote to standard error."""
+
+    process: subprocess.Popen[str]
+    port: int
+    log: Path
+
+    def resident_mb(self) -> float:
+        """Resident memory of its process, children not counted, MB of 2^20 bytes."""
+        pages = int(Path(f"/proc/{self.process.pid}/statm").read_text().split()[1])
+        return pages * os.sysconf("SC_PAGE_SIZE") / 2**20
+
+    def cpu_s(self) -> float:
+        """Processor time it has used so far."""
+        fields = Path(f"/proc/{self.process.pid}/stat").read_text().rpartition(")")[2].split()
+        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+    def stop(self) -> str:
+        """Tells it to stop; how that ended, in words."""
+        began = perf_counter()
+        self.process.send_signal(signal.SIGTERM)
+        try:
+            status = self.process.wait(30)
+        except subprocess.TimeoutExpired:
+            return "still running after 30 s"
+        return f"ended with status {status} after {in_words(perf_counter() - began)}"
+
+
+@contextmanager
+def served(**settings: int) -> Iterator[Service]:
+    """The service, with settings such as `request_seconds=2`; killed at the end if it is still there."""
+    environment = os.environ | {f"LAYSHAFT_{name.upper()}": str(value) for name, value in settings.items()}
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        command = [sys.executable, "-m", "api", "--data", str(folder / "data"), "--port", "0"]
+        with (folder / "log").open("w") as log:
+            process = subprocess.Popen(
+                command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=log, text=True
+            )  # fmt: skip
+        try:
+            yield Service(process, _port(process), folder / "log")
+        finally:
+            process.kill()
+            process.wait()
+
+
+def _port(process: subprocess.Popen[str]) -> int:
+    assert process.stdout is not None
+    for line in process.stdout:
+        if found := re.search(r"http://127\.0\.0\.1:(\d+)", line):
+            return int(found[1])
+    raise SystemExit("the service did not start")
