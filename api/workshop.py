@@ -47,6 +47,10 @@ class Workshop:
             self._threads = anyio.CapacityLimiter(self.settings.searches_at_once)
         return await anyio.to_thread.run_sync(task, limiter=self._threads)
 
+    async def look_up(self, task: Callable[[], Made]) -> Made:
+        """Runs a short task in a worker thread, which never waits behind questions."""
+        return await anyio.to_thread.run_sync(task)
+
 
 def workshop_of(request: Request) -> Workshop:
     """The app's workshop."""

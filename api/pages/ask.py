@@ -113,7 +113,7 @@ async def ask(request: Request) -> Response:
 async def choices(request: Request, what: What = "part", text: Text = "") -> Response:
     """What the words may mean, for a field that is typed into: ids and labels as JSON."""
     workshop = workshop_of(request)
-    found = await workshop.work_out(lambda: find_options(workshop.index, what, text))
+    found = await workshop.look_up(lambda: find_options(workshop.index, what, text))
     return PlainJson([{"id": option.id, "label": option.label} for option in found])
 
 

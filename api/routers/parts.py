@@ -82,7 +82,7 @@ async def get_parts(
     if limit > most:
         raise InvalidQuestion([Problem("limit", f"expected at most {most} parts per page; found {limit}")])
     index = workshop.index
-    found = await workshop.work_out(lambda: list_parts(index, kind=kind, text=text))
+    found = await workshop.look_up(lambda: list_parts(index, kind=kind, text=text))
     return PlainJson(part_as_json(Parts(len(found), offset, limit, found[offset : offset + limit])))
 
 
@@ -124,7 +124,7 @@ async def get_edges(id: PartId, workshop: UsesWorkshop) -> Response:
     """What it fits, needs, replaces, excludes, shifts, adds; what fits, needs or replaces it; what contains it."""
     index = workshop.index
     part = get_part(index, id)
-    edges = await workshop.work_out(lambda: edges_of_part(index, id))
+    edges = await workshop.look_up(lambda: edges_of_part(index, id))
     ends = tuple(dict.fromkeys(end for edge in edges for end in (edge.source, edge.target)))
     return PlainJson(part_as_json(Edges(Named(part.id, part.label), edges, _labels(index, ends))))
 

@@ -27,7 +27,8 @@ Rows = list[tuple[str, ...]]
 
 async def misbehave(service: Service) -> Rows:
     """What they do, and what they meet."""
-    port, rows = service.port, []
+    port = service.port
+    rows: Rows = []
     for what, sent in (("body", HALF_A_BODY), ("head", HALF_A_HEAD)):
         slow = [await _opened(port, sent) for _ in range(SLOW_CLIENTS)]
         honest = await _honest(port)
