@@ -6,6 +6,7 @@ import os
 import platform
 import sys
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
 from importlib.metadata import PackageNotFoundError, version
 from math import ceil, isnan
 from pathlib import Path
@@ -14,7 +15,7 @@ from time import perf_counter
 from typing import TypeVar
 
 Result = TypeVar("Result")
-COMPARED = ("ortools", "highspy", "up-fast-downward", "networkx", "numpy")
+COMPARED = ("ortools", "highspy", "up-fast-downward", "networkx", "numpy", "pyoxigraph", "uvicorn")
 
 
 def timed(call: Callable[[], Result]) -> tuple[float, Result]:
@@ -47,15 +48,30 @@ def in_words(seconds: float) -> str:
 
 
 def machine() -> dict[str, str]:
-    """Processor, cores, load, Python and the versions of what is compared."""
-    found = {"processor": _processor(), "cores": str(os.cpu_count()), "python": sys.version.split()[0]}
+    """Processor, cores, memory, date, load before, Python and the versions of what is compared."""
+    found = {"processor": _processor(), "cores": str(os.cpu_count()), "memory": _memory(), "system": platform.system()}
+    found["date"] = datetime.now(UTC).date().isoformat()
     found["load before"] = f"{os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else "unknown"
+    found["python"] = sys.version.split()[0]
     for package in COMPARED:
         try:
             found[package] = version(package)
         except PackageNotFoundError:
             found[package] = "not installed"
     return found
+
+
+def in_short(around: dict[str, str]) -> str:
+    """The same in a line short enough to stand under a drawing."""
+    where = f"{around['processor']}, {around['cores']} cores, {around['memory']}"
+    return f"{where}; Python {around['python']}; {around['date']}, load before {around['load before']}"
+
+
+def _memory() -> str:
+    try:
+        return f"{os.sysconf('SC_PAGE_SIZE') * os.sysconf('SC_PHYS_PAGES') / 2**30:.0f} GiB"
+    except (AttributeError, ValueError, OSError):
+        return "unknown"
 
 
 def _processor() -> str:

@@ -10,7 +10,7 @@ from importlib import import_module
 from pathlib import Path
 
 import scripts.benchmarks
-from scripts.benchmarks.clock import machine
+from scripts.benchmarks.clock import in_short, machine
 from scripts.benchmarks.table import Table
 
 Bench = Callable[[Namespace], list[Table]]
@@ -27,14 +27,15 @@ def main(argv: Sequence[str]) -> int:
     """Runs the benches asked for; 2 where a name is unknown."""
     benches = list_benches()
     options = _parser().parse_args(argv)
-    unknown = set(options.only) - set(benches)
+    wanted = [name for each in options.only for name in each.split(",") if name]
+    unknown = set(wanted) - set(benches)
     if options.list or unknown:
         print(*([f"no bench named {', '.join(sorted(unknown))}; there are:"] if unknown else []), *benches, sep="\n")
         return 2 if unknown else 0
     around = machine()
-    print("  ".join(f"{name}: {value}" for name, value in around.items()), flush=True)
+    print("; ".join(f"{name}: {value}" for name, value in around.items()), flush=True)
     tables = []
-    for name in options.only or benches:
+    for name in wanted or benches:
         for table in benches[name](options):
             print(f"\n{table.as_text()}", flush=True)
             tables.append((name, table))
@@ -47,7 +48,7 @@ def _parser() -> ArgumentParser:
         prog="scripts/bench", description="Side by side with general solvers, on the same documents."
     )
     parser.add_argument("--quick", action="store_true", help="a few documents each, and a shorter time limit")
-    parser.add_argument("--only", nargs="+", default=[], metavar="BENCH", help="only these benches")
+    parser.add_argument("--only", nargs="+", default=[], metavar="BENCH", help="only these, apart by space or comma")
     parser.add_argument("--list", action="store_true", help="name the benches and end")
     parser.add_argument("--limit", type=float, default=60, metavar="SECONDS", help="per solve, for the other solvers")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write the tables as JSON")
@@ -62,6 +63,6 @@ def _write(options: Namespace, around: dict[str, str], tables: list[tuple[str, T
     if options.svg:
         options.svg.mkdir(parents=True, exist_ok=True)
         for number, (name, table) in enumerate(tables):
-            drawing = table.as_svg()
+            drawing = table.as_svg(in_short(around))
             if drawing:
                 (options.svg / f"{name}-{number}.svg").write_text(drawing)

@@ -1,11 +1,13 @@
-"""What a bench hands back, as text, JSON and a drawing."""
+"""What a bench hands back, as Markdown, JSON and a drawing."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
-from html import escape
-from math import isfinite, log10
+from math import isfinite
 from typing import Any
+
+from scripts.benchmarks.drawing import drawing_of
 
 
 @dataclass(frozen=True)
@@ -14,55 +16,43 @@ class Table:
 
     title: str
     heads: tuple[str, ...]
-    rows: list[tuple[str, ...]]
+    rows: Sequence[tuple[str, ...]]
     notes: tuple[str, ...] = ()
     bars: dict[str, float] = field(default_factory=dict)
 
     def as_text(self) -> str:
-        """Columns in line, heads first."""
+        """A Markdown table whose columns also stand in line as plain text, numbers to the right."""
         lines = [self.heads, *self.rows]
         widths = [max(len(line[place]) for line in lines) for place in range(len(self.heads))]
-        shown = ["  ".join(_aligned(line, widths)).rstrip() for line in lines]
-        rule = "  ".join("-" * width for width in widths)
-        return "\n".join([self.title, "", shown[0], rule, *shown[1:], *(["", *self.notes] if self.notes else [])])
+        rule = "|".join(["", "-" * (widths[0] + 2), *("-" * (width + 1) + ":" for width in widths[1:]), ""])
+        shown = [_in_line(line, widths) for line in lines]
+        return "\n".join(
+            [f"## {self.title}", "", shown[0], rule, *shown[1:], *(["", *self.notes] if self.notes else [])]
+        )
 
     def as_json(self) -> dict[str, Any]:
         """All of it, plain."""
         return asdict(self)
 
-    def as_svg(self) -> str:
-        """The bars on a logarithmic scale: a tenfold time is one step longer."""
+    def as_svg(self, footer: str = "") -> str:
+        """Its times as a drawing, on a logarithmic scale; of `bars` where it has them, empty where there is neither."""
         bars = {label: seconds for label, seconds in self.bars.items() if isfinite(seconds) and seconds > 0}
         if not bars:
-            return ""
-        least = min(log10(seconds) for seconds in bars.values()) - 0.3
-        step = 420 / max(0.5, max(log10(seconds) for seconds in bars.values()) - least)
-        height = 46 + 24 * len(bars)
-        drawn = [
-            _bar(place, label, seconds, (log10(seconds) - least) * step)
-            for place, (label, seconds) in enumerate(bars.items())
-        ]
-        return "\n".join(
-            [
-                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 840 {height}" font-family="sans-serif">',
-                f"<title>{escape(self.title)}</title>",
-                f'<text x="10" y="22" font-size="15" fill="currentColor">{escape(self.title)} (logarithmic)</text>',
-                *drawn,
-                "</svg>\n",
-            ]
-        )
+            return drawing_of(self.title, self.heads, self.rows, footer)
+        names = dict.fromkeys(label.rpartition(" ")[2] for label in bars)
+        groups = dict.fromkeys(label.rpartition(" ")[0] for label in bars)
+        if len(names) * len(groups) > len(bars):  # not every one of these for every one of those
+            return drawing_of(
+                self.title, ("", "median"), [(label, _exactly(value)) for label, value in bars.items()], footer
+            )
+        rows = [(group, *(_exactly(bars.get(f"{group} {name}", 0)) for name in names)) for group in groups]
+        return drawing_of(self.title, ("", *names), rows, footer)
 
 
-def _aligned(line: tuple[str, ...], widths: list[int]) -> list[str]:
+def _exactly(seconds: float) -> str:
+    return f"{seconds * 1000:.6f} ms" if seconds else "-"
+
+
+def _in_line(line: Sequence[str], widths: list[int]) -> str:
     first, *others = [(text, width) for text, width in zip(line, widths, strict=True)]
-    return [first[0].ljust(first[1]), *(text.rjust(width) for text, width in others)]
-
-
-def _bar(place: int, label: str, seconds: float, length: float) -> str:
-    top = 40 + 24 * place
-    text = f'font-size="12" fill="currentColor" y="{top + 13}"'
-    return (
-        f'<text x="10" {text}>{escape(label)}</text>'
-        f'<rect x="270" y="{top}" width="{length:.1f}" height="17" fill="#4a7ba6"/>'
-        f'<text x="{276 + length:.1f}" {text}>{seconds * 1000:.3g} ms</text>'
-    )
+    return f"| {first[0].ljust(first[1])} | " + " | ".join(text.rjust(width) for text, width in others) + " |"
