@@ -23,6 +23,7 @@ from graph.fits.pattern import Face
 from graph.fits.tables import Bearing, Tables
 from graph.reading.index import CatalogueIndex
 
+BEARING_KINDS = ("bearing", "input-bearing", "pilot-bearing")
 
 @dataclass(frozen=True, slots=True)
 class Word:
@@ -62,7 +63,8 @@ class Measured:
         """Every part, no family, that somebody has measured or that is a bearing of a published size."""
         owners = {of for of, _ in (*self._facts, *self._faces)}
         found = {part for owner in owners if owner in self.catalogue.parts for _, part in self.index.descent(owner)}
-        found.update(part.id for part in self.catalogue.parts.values() if self.bearing_of(part) and not part.abstract)
+        bearings = (self.catalogue.parts[id_] for kind in BEARING_KINDS for id_ in self.index.parts_of_kind(kind))
+        found.update(part.id for part in bearings if self.bearing_of(part) and not part.abstract)
         return tuple(sorted(found))
 
     def bearing_of(self, part: Part) -> Bearing | None:
@@ -70,7 +72,7 @@ class Measured:
         if part.number not in self.bearings:
             return None
         kinds = self.index.kinds_of(part.kind)
-        return self.bearings[part.number] if kinds & {"input-bearing", "bearing", "pilot-bearing"} else None
+        return self.bearings[part.number] if not kinds.isdisjoint(BEARING_KINDS) else None
 
     def facts(self, part: str, quantity: str) -> tuple[Measurement, ...]:
         """The readings of the part, or else of the nearest family that has any."""

@@ -12,15 +12,17 @@ where to look.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 import pyoxigraph as ox
 
 from graph.catalogue.build import EDGE_CLASSES
-from graph.catalogue.load import KINDS_FOLDER, build_sound, fact_shapes, read_facts
+from graph.catalogue.compact.opened import OWN_FIELDS, StoredFacts, list_tables
+from graph.catalogue.load import KINDS_FOLDER, build_sound, fact_shapes, read_facts, read_vocabulary
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import KIND, LABEL, LAY, PROV, TYPE, XSD, local_id
 from graph.catalogue.shapes import NodeShape, list_violations
@@ -31,6 +33,8 @@ from graph.ledger.identity import find_note_id
 # What single notes speak of. A statement of any other class (kinds, tasks, prices of work, the shop) moves the ground.
 _SINGLE = ("Part", "Fault", "Inspection", "Measurement", "BoltFace", "Hole", "Condition", "Note")
 SINGLE = frozenset({*EDGE_CLASSES, *(LAY + name for name in _SINGLE)})
+SINGLE_TABLES = ("notes", "parts", "edges", "faults", "inspections", "measurements", "bolt_faces")
+PRICED = ("operation_prices", "standard_prices")
 TRAITS = (TYPE, LAY + "kind", LAY + "evidence")  # what others are judged by when they refer to a subject
 _TYPE, _LABEL = ox.NamedNode(TYPE), ox.NamedNode(LABEL)
 Said = Callable[[str], Iterable[ox.Triple]]  # what a note's graph says, exactly
@@ -87,6 +91,16 @@ def read_ground(paths: Sequence[Path], base: str, store: ox.Store, said: Said) -
     facts, terms, problems = read_facts(paths, shop_base=base)
     if problems:
         raise InvalidFacts(problems)
+    settled, movers = _take_in_movers(facts, terms, store, said)
+    shapes = fact_shapes()
+    catalogue, _ = build_sound(facts, {violation.subject for violation in list_violations(facts, shapes)})
+    return Ground(facts, catalogue, terms, shapes, settled, movers)
+
+
+def _take_in_movers(
+    facts: Statements, terms: frozenset[str], store: ox.Store, said: Said
+) -> tuple[frozenset[str], frozenset[str]]:
+    """Adds the notes that speak of kinds, tasks or the shop. Their graphs, and the subjects that move the ground."""
     classes = [ox.NamedNode(term) for term in sorted(terms - SINGLE)]
     graphs = {quad.graph_name.value for name in classes for quad in store.quads_for_pattern(None, _TYPE, name, None)}  # type: ignore[union-attr]
     settled: set[str] = set()
@@ -99,9 +113,20 @@ def read_ground(paths: Sequence[Path], base: str, store: ox.Store, said: Said) -
         graphs |= {q.graph_name.value for node in named for q in store.quads_for_pattern(node, None, None, None)}  # type: ignore[union-attr]
         if graphs <= settled:
             break
+    return frozenset(settled), frozenset(movers)
+
+
+def read_stored_ground(facts: StoredFacts, store: ox.Store, said: Said) -> Ground:
+    """The ground over facts that are kept in a file. `facts`: nothing but the file's own; notes are added to it."""
+    terms, _ = read_vocabulary()
+    settled, movers = _take_in_movers(facts, terms, store, said)
     shapes = fact_shapes()
-    catalogue, _ = build_sound(facts, {violation.subject for violation in list_violations(facts, shapes)})
-    return Ground(facts, catalogue, terms, shapes, frozenset(settled), frozenset(movers))
+    small, _ = build_sound(facts, {violation.subject for violation in list_violations(facts, shapes)})
+    known = facts.catalogue
+    moved: dict[str, Any] = {name: getattr(small, name) for name in (*list_tables(), *OWN_FIELDS)}
+    moved |= {name: getattr(known, name) for name in SINGLE_TABLES}
+    moved |= {name: {**getattr(known, name), **getattr(small, name)} for name in PRICED}
+    return Ground(facts, replace(known, **moved) if settled else known, terms, shapes, settled, movers)
 
 
 @dataclass(frozen=True)

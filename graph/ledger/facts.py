@@ -11,11 +11,15 @@ import threading
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from pyoxigraph import Triple
 from sqlalchemy import select
 
-from graph.catalogue.load import build_sound, load_catalogue, reading_order
+from graph.catalogue.compact.opened import StoredFacts, catalogue_of
+from graph.catalogue.compact.store import CompactFile
+from graph.catalogue.layered import changed_table
+from graph.catalogue.load import build_sound, keys_of, load_catalogue, read_vocabulary, reading_order
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
 from graph.catalogue.rules import Facts, list_rule_problems
@@ -23,9 +27,19 @@ from graph.catalogue.shapes import list_violations
 from graph.catalogue.statements import node_key
 from graph.errors import InvalidFacts, NotFound, Problem
 from graph.ledger import schema
-from graph.ledger.around import SINGLE, Around, Ground, Shelf, Stated, gather, read_ground, signature_of
+from graph.ledger.around import (
+    SINGLE,
+    SINGLE_TABLES,
+    Around,
+    Ground,
+    Shelf,
+    Stated,
+    gather,
+    read_ground,
+    read_stored_ground,
+    signature_of,
+)
 from graph.ledger.book import BATCH, Drafts, Ledger
-from graph.ledger.bulk import without_collector
 from graph.ledger.database import reading
 from graph.ledger.drafts import now
 from graph.ledger.identity import find_note_id, note_iri
@@ -35,20 +49,10 @@ from graph.ledger.view import View
 
 MAX_PROBLEMS = 100
 MOST_FOLLOWED = 5_000  # lines; more are read anew instead of followed
-SINGLE_TABLES = ("notes", "parts", "edges", "faults", "inspections", "measurements", "bolt_faces")
 
 
-def catalogue_of(ledger: Ledger, paths: Sequence[Path] = (), set_aside: Collection[str] = ()) -> Catalogue:
-    """The catalogue of the fact files and of every note that stands, without the edges set aside.
-
-    `set_aside`: IRIs of edges that a settling note has overruled. Raises InvalidFacts.
-    """
-    with without_collector():
-        stated = [(f"note {note_id}", kept) for note_id, kept in _standing(ledger, set_aside)]
-        return load_catalogue(paths, shop_base=ledger.base, stated=stated)
-
-
-def _standing(ledger: Ledger, set_aside: Collection[str] = ()) -> Iterator[tuple[str, list[Triple]]]:
+def standing_notes(ledger: Ledger, set_aside: Collection[str] = ()) -> Iterator[tuple[str, list[Triple]]]:
+    """What every note that stands states, by its id. `set_aside`: IRIs of edges that a settling note has overruled."""
     for entry in ledger.iter_current():
         stated = facts_of(entry)
         if set_aside:
@@ -59,8 +63,11 @@ def _standing(ledger: Ledger, set_aside: Collection[str] = ()) -> Iterator[tuple
 class StandingFacts:
     """What stands at the moment: the ground, kept until files or notes move it, and the shelf of single notes."""
 
-    def __init__(self, view: View, paths: Sequence[Path] = ()):
-        self.view, self.paths = view, tuple(paths)
+    def __init__(self, view: View, paths: Sequence[Path] = (), stored: CompactFile | None = None):
+        """`stored`: the facts read in earlier and kept in a file, instead of `paths`."""
+        self.view, self.paths, self.stored = view, tuple(paths), stored
+        self._of_file = None if stored is None else catalogue_of(stored)
+        self._subclasses = read_vocabulary()[1]
         self._lock = threading.RLock()
         self._ground: Ground | None = None
         self._read_at: tuple[object, int] = (None, 0)  # the fact files' signature, the ledger's position
@@ -68,11 +75,46 @@ class StandingFacts:
     def ground(self) -> Ground:
         """Read again only if a fact file changed, or a note that speaks of kinds came. Raises InvalidFacts."""
         with self._lock:
-            signature, position = signature_of(self.paths), self.view.standing().position
+            signature, position = self._signature(), self.view.standing().position
             if self._ground is None or self._read_at[0] != signature or self._is_moved(self._ground, position):
-                self._ground = read_ground(self.paths, self.view.ledger.base, self.view.store, self._said)
+                self._ground = self._read_ground()
             self._read_at = (signature, position)
             return self._ground
+
+    def _signature(self) -> object:
+        """Facts in a file are read once, when the shop opens: reading millions again is nothing to wait for."""
+        return signature_of(self.paths) if self.stored is None else self.stored.path
+
+    def _read_ground(self) -> Ground:
+        if self.stored is None:
+            return read_ground(self.paths, self.view.ledger.base, self.view.store, self._said)
+        return read_stored_ground(self._facts_of_file(), self.view.store, self._said)
+
+    def _facts_of_file(self) -> StoredFacts:
+        assert self.stored is not None and self._of_file is not None
+        return StoredFacts.over(self.stored, self._of_file, self._subclasses)
+
+    def whole(self, stated: Iterable[Stated]) -> Catalogue:
+        """The catalogue of the facts and of `stated`, all of it judged. Raises InvalidFacts."""
+        base = self.view.ledger.base
+        if self.stored is None:
+            return load_catalogue(self.paths, shop_base=base, stated=list(stated))
+        facts = self._facts_of_file()
+        for origin, triples in stated:
+            facts.add(triples, origin)
+        ground = self.ground()
+        violations = list(list_violations(facts, ground.shapes))
+        problems = [Problem(facts.place(v.subject, v.property), v.message) for v in violations]
+        small, inexact = build_sound(facts, {violation.subject for violation in violations})
+        rules = Facts(statements=facts, catalogue=small, terms=ground.terms, keys=keys_of(facts))
+        problems += [*inexact, *list_rule_problems(rules)]
+        if problems:
+            raise InvalidFacts(sorted(dict.fromkeys(problems), key=reading_order))
+        known = ground.catalogue
+        tables: dict[str, Any] = {
+            name: changed_table(getattr(known, name), getattr(small, name), ()) for name in SINGLE_TABLES
+        }
+        return replace(known, **tables)
 
     def _is_moved(self, ground: Ground, position: int) -> bool:
         last = self._read_at[1]
@@ -186,7 +228,7 @@ class FactsCheck:
     def _whole(self, new: Sequence[Stated], removed: Sequence[str]) -> list[Problem]:
         """Judges everything: kinds may be named anywhere."""
         gone = set(removed)
-        standing = [(note_id, (f"note {note_id}", triples)) for note_id, triples in _standing(self.ledger)]
+        standing = [(note_id, (f"note {note_id}", triples)) for note_id, triples in standing_notes(self.ledger)]
         kept = [stated for note_id, stated in standing if note_id not in gone]
         found = self._problems([*kept, *new])
         if not found:
@@ -207,7 +249,7 @@ class FactsCheck:
 
     def _problems(self, stated: Iterable[Stated]) -> list[Problem]:
         try:
-            load_catalogue(self.facts.paths, shop_base=self.ledger.base, stated=list(stated))
+            self.facts.whole(stated)
         except InvalidFacts as error:
             return list(error.problems)
         return []

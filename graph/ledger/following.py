@@ -9,13 +9,15 @@ from collections.abc import Collection
 from dataclasses import replace
 from typing import Any
 
+from graph.catalogue.layered import changed_table
 from graph.catalogue.load import reading_order
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
 from graph.catalogue.statements import node_key
 from graph.errors import InvalidFacts, Problem
-from graph.ledger.around import Ground, gather
-from graph.ledger.facts import MOST_FOLLOWED, SINGLE_TABLES, StandingFacts, catalogue_of
+from graph.ledger.around import SINGLE_TABLES, Ground, gather
+from graph.ledger.bulk import without_collector
+from graph.ledger.facts import MOST_FOLLOWED, StandingFacts, standing_notes
 from graph.ledger.provenance import facts_of
 
 
@@ -35,12 +37,14 @@ class FollowedCatalogue:
         few = 0 <= position - self._position <= MOST_FOLLOWED
         known, same = self.catalogue, self._ground is ground
         self._ground = None  # until this read has succeeded
-        if known is None or not same or not few:
-            found = catalogue_of(self.facts.view.ledger, self.facts.paths, hidden)
-        else:
-            found = self._followed(known, position, hidden)
+        found = self._followed(known, position, hidden) if known and same and few else self._anew(hidden)
         self.catalogue, self._position, self._ground, self._hidden = found, position, ground, hidden
         return found
+
+    def _anew(self, hidden: frozenset[str]) -> Catalogue:
+        with without_collector():
+            ledger = self.facts.view.ledger
+            return self.facts.whole((f"note {id_}", said) for id_, said in standing_notes(ledger, hidden))
 
     def _followed(self, known: Catalogue, position: int, hidden: frozenset[str]) -> Catalogue:
         touched = self._touched(position) | (hidden ^ self._hidden)
@@ -95,11 +99,6 @@ def _merged(known: Catalogue, changed: Catalogue, names: Collection[str]) -> Cat
         old, new = getattr(known, table), getattr(changed, table)
         mine = {name: new[name] for name in names if name in new}
         gone = [name for name in names if name in old and name not in mine]
-        if not mine and not gone:
-            continue
-        merged = {**old, **mine}
-        for name in gone:
-            del merged[name]
-        ordered = merged if all(name in old for name in mine) else {name: merged[name] for name in sorted(merged)}
-        tables[table] = ordered
+        if gone or any(old.get(name) != thing for name, thing in mine.items()):
+            tables[table] = changed_table(old, mine, gone)
     return replace(known, **tables)

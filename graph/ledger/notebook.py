@@ -7,9 +7,10 @@ unreadable, the last good one stays in use and `catalogue_fault` says what is wr
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from graph.catalogue.compact.store import CompactFile
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
 from graph.errors import InvalidFacts
@@ -24,16 +25,19 @@ from graph.ledger.view import View, open_view
 
 
 class Notebook:
-    """`facts`: fact files besides the notes. Raises InvalidFacts if those files do not load."""
+    """`facts`: fact files besides the notes, or `stored`: facts that a file keeps. Raises InvalidFacts."""
 
-    def __init__(self, ledger: Ledger, view: View, facts: Sequence[Path] = (), limits: QueryLimits | None = None):
+    def __init__(
+        self, ledger: Ledger, view: View, facts: Sequence[Path] = (), limits: QueryLimits | None = None,
+        stored: CompactFile | None = None,
+    ):  # fmt: skip
         self.ledger, self.view, self.facts = ledger, view, tuple(facts)
         self.queries = QueryRunner(view, limits)
         self.search = SearchIndex(ledger, view.folder)
         self.kinds = load_catalogue([])
         self.ranks = {level.id: level.rank for level in self.kinds.evidence_levels.values()}
         ledger.levels = self.ranks
-        standing = StandingFacts(view, self.facts)
+        standing = self._standing = StandingFacts(view, self.facts, stored)
         ledger.check = FactsCheck(standing)
         self._followed = FollowedCatalogue(standing)
         self.catalogue_fault = ""
@@ -71,17 +75,20 @@ class Notebook:
             self.catalogue_fault = ""
         except InvalidFacts as error:
             if self._position < 0:
-                self._catalogue = load_catalogue(self.facts, shop_base=self.ledger.base)
+                self._catalogue = self._standing.whole(())
             self.catalogue_fault = str(error)
 
 
 def open_notebook(
-    folder: Path, url: str = "", base: str = "", facts: Sequence[Path] = (), limits: QueryLimits | None = None
-) -> Notebook:
+    folder: Path, url: str = "", base: str = "", facts: Sequence[Path] = (), limits: QueryLimits | None = None,
+    stored: Callable[[str], CompactFile] | None = None,
+) -> Notebook:  # fmt: skip
     """The notebook kept under `folder` (ledger.db, views), or with its ledger at a database `url`.
 
-    Raises InvalidInput, Conflict (another shop's ledger), StoreProblem.
+    `stored`: opens the facts in a file, for the ledger's base, instead of `facts`. Raises InvalidInput, Conflict
+    (another shop's ledger), StoreProblem.
     """
     folder.mkdir(parents=True, exist_ok=True)
     ledger = Ledger(open_database(url or sqlite_url(folder / "ledger.db")), base)
-    return Notebook(ledger, open_view(ledger, folder / "views"), facts, limits)
+    file = None if stored is None else stored(ledger.base)
+    return Notebook(ledger, open_view(ledger, folder / "views"), facts, limits, file)

@@ -20,8 +20,8 @@ STEPS = 3
 LEFT_OPEN = (1, 1, 0)
 # A part that leaves a joint open closes at least so many, or there is a part for it that closes all its own.
 CLOSED_FIRST = 2
-# A part that mates with more than this many at one joint (a bearing of a standard size) says nothing about which of
-# them belong here; those that do are found through their other joints.
+# A part that mates with more than this many at one joint, or that more than this many replace (a bearing of a standard
+# size), says nothing about which of them belong here; those that do are found through their other joints.
 COMMON = 60
 
 
@@ -147,6 +147,8 @@ class _Reached:
         queue = deque(start)
         while queue:
             position, old = queue.popleft()
+            if self.index.count_replacing(old) > COMMON:
+                continue
             for edge in sorted(self.index.replacing(old), key=self._least_doubt):
                 if not self.sieve.admits_edge(edge):
                     continue
@@ -171,12 +173,21 @@ class _Reached:
                     if (there, other) in looked_at:
                         continue
                     looked_at.add((there, other))
-                    if self._closes(there, other, families, left_open) and self._add(there, other, CLOSES_A_JOINT):
+                    if self._closes(there, other, families, left_open) and self._add_closer(there, other):
                         added.append((there, other))
             for edge in self.index.rules(part):
                 if edge.kind == NEEDS and edge.target in self.index.catalogue.parts:
                     added += self._needed(edge)
         return sorted(set(added))
+
+    def _add_closer(self, position: str, part: str) -> bool:
+        """As a replacement, where it is one of a part held here that too many replace to look at them all."""
+        held = self.around.positions[position]
+        replaced = [edge for edge in self.index.takes_place_of(part) if self.sieve.admits_edge(edge)]
+        for edge in sorted(replaced, key=self._least_doubt):
+            if any(old in held and old != part for _, old in self.index.descent(edge.target)):
+                return self._add(position, part, REPLACEMENT, (edge,))
+        return self._add(position, part, CLOSES_A_JOINT)
 
     def _families(self, held: Iterable[str]) -> frozenset[str]:
         return frozenset(family for part in held for family in self.index.lineage(part))
@@ -231,7 +242,7 @@ class _Reached:
         return list(found)
 
     def _is_common(self, part: str, joint: JointKind) -> bool:
-        return self.index.count_mates(part, joint.id) > COMMON
+        return self.index.has_more_mates(part, joint.id, COMMON)
 
     def _inside(self, part: str, joint: JointKind) -> list[str]:
         """The parts that can stand inside the joint next to this one."""

@@ -9,12 +9,13 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from graph.catalogue.compact.bulk import Report, Source, file_source, pack_facts
 from graph.catalogue.compact.opened import catalogue_of, list_tables
-from graph.catalogue.compact.pack import OPENED, kind_of_table
+from graph.catalogue.compact.pack import LARGE, OPENED, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, Table
 from graph.catalogue.load import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER
@@ -22,8 +23,10 @@ from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
 from graph.catalogue.names import SHOP
 from graph.catalogue.statements import list_fact_files
 from graph.reading.index import CatalogueIndex, keep
+from graph.reading.layered import LayeredIndex, list_changed_things
 
-VERSION = 3  # of what is written; raise it when the catalogue's classes change
+VERSION = 5  # of what is written; raise it when the catalogue's classes change
+FEW = 200  # things looked up by one key that are kept
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 
@@ -104,6 +107,13 @@ class CompactIndex(CatalogueIndex):
         self.file = file
         super().__init__(catalogue or catalogue_of(file))
 
+    def anew(self, catalogue: Catalogue) -> CatalogueIndex:
+        """The index of a catalogue that is the file's but for some changed things and other kinds."""
+        own = self.catalogue
+        tables: dict[str, Any] = {name: getattr(own, name) for name in (*LARGE, "faults", "inspections")}
+        root = CompactIndex(self.file, replace(catalogue, **tables))
+        return LayeredIndex(root, catalogue, list_changed_things(root.catalogue, catalogue))
+
     @property
     def path(self) -> Path:
         """The file that it reads."""
@@ -114,6 +124,10 @@ class CompactIndex(CatalogueIndex):
         self._number_of_part = parts.number
         variants, self._families = Relation(self.file, "variants"), Relation(self.file, "families")
         self._variants = Looked(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
+        codes, of_kind = self.file.head["small"]["kind_codes"], Relation(self.file, "of-kind")
+        self._of_kind = Looked(
+            lambda kind: codes.get(kind, UNKNOWN), lambda code: [parts.ids[one] for one in of_kind.get(code)], codes
+        )
         self._units = {unit: _Units(parts, Relation(self.file, unit)) for unit in UNIT_KINDS}
 
     def priced_kinds(self) -> frozenset[str]:
@@ -143,10 +157,11 @@ class CompactIndex(CatalogueIndex):
 
         def looked(relation: str, number: Callable[[Any], int]) -> Looked[Any, Edge]:
             found = Relation(self.file, relation)
-            return Looked(number, lambda key: [edges.at(one) for one in found.get(key)], ())
+            return Looked(number, lambda key: _Made(found.get(key), edges.at), ())
 
         self._mating, self._mating_inside = looked("mating", at_joint), looked("mating-inside", at_joint)
-        self._contains, self._replacing = looked("contains", parts.number), looked("replacing", parts.number)
+        self._contains = looked("contains", parts.number)
+        self._replacing, self._replaced = looked("replacing", parts.number), looked("replaced", parts.number)
         self._side_effects, self._rules = looked("side-effects", source), looked("rules", source)
         self._laid_open_by = self.file.head["small"][OPENED]
 
@@ -182,6 +197,32 @@ class Looked(Mapping[Key, Sequence[Value]], Generic[Key, Value]):
 
     def __len__(self) -> int:
         return len(self._keys)
+
+
+class _Made(Sequence[Value]):
+    """Things made from their numbers when they are looked at: how many they are is known without any.
+
+    Few are kept once made; of the thousands that mate with a standard bearing, most are never looked at.
+    """
+
+    def __init__(self, numbers: Sequence[int], make: Callable[[int], Value]):
+        self._numbers, self._make = numbers, make
+        self._kept: list[Value] | None = None
+
+    def __len__(self) -> int:
+        return len(self._numbers)
+
+    def __getitem__(self, place: Any) -> Any:
+        found = self._numbers[place]
+        return self._make(found) if isinstance(found, int) else [self._make(one) for one in found]
+
+    def __iter__(self) -> Iterator[Value]:
+        if self._kept is not None:
+            return iter(self._kept)
+        if len(self._numbers) > FEW:
+            return map(self._make, self._numbers)
+        self._kept = list(map(self._make, self._numbers))
+        return iter(self._kept)
 
 
 class _Units(Sequence[str]):

@@ -34,7 +34,7 @@ RELATION_OF = {
     CONTAINS: "contains", REPLACES: "replacing", SHIFTS: "side-effects", ADDS_FEATURE: "side-effects",
     NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
 }  # fmt: skip
-RELATIONS = ("mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()))
+RELATIONS = ("mating", "mating-inside", "replaced", *dict.fromkeys(RELATION_OF.values()))
 
 
 # What was looked up is kept from question to question, up to this many entries a table: memory stays flat.
@@ -69,11 +69,13 @@ class CatalogueIndex:
     def __init__(self, catalogue: Catalogue):
         self.catalogue = catalogue
         self._variants: Mapping[str, Sequence[str]]
+        self._of_kind: Mapping[str, Sequence[str]]
         self._units: Mapping[str, Sequence[str]]
         self._contains: Mapping[str, Sequence[Edge]]
         self._mating: Mapping[tuple[str, str], Sequence[Edge]]
         self._mating_inside: Mapping[tuple[str, str], Sequence[Edge]]
         self._replacing: Mapping[str, Sequence[Edge]]
+        self._replaced: Mapping[str, Sequence[Edge]]
         self._side_effects: Mapping[str, Sequence[Edge]]
         self._rules: Mapping[str, Sequence[Edge]]
         self._laid_open_by: Mapping[str, Sequence[str]]
@@ -98,15 +100,17 @@ class CatalogueIndex:
         parts = self.catalogue.parts
         variants: dict[str, list[str]] = defaultdict(list)
         units: dict[str, list[str]] = defaultdict(list)
+        of_kind: dict[str, list[str]] = defaultdict(list)
         for part_id in sorted(parts):
             part = parts[part_id]
+            of_kind[part.kind].append(part_id)
             if part.variant_of:
                 variants[part.variant_of].append(part_id)
             kinds = self.kinds_of(part.kind)
             for unit in UNIT_KINDS:
                 if unit in kinds:
                     units[unit].append(part_id)
-        self._variants, self._units = variants, units
+        self._variants, self._units, self._of_kind = variants, units, of_kind
 
     def _index_edges(self) -> None:
         found: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
@@ -116,13 +120,16 @@ class CatalogueIndex:
             for relation, key in self.places_of(edge):
                 found[relation][key].append(edge)
         self._mating, self._mating_inside = found["mating"], found["mating-inside"]
-        self._contains, self._replacing = found["contains"], found["replacing"]
+        self._contains = found["contains"]
+        self._replacing, self._replaced = found["replacing"], found["replaced"]
         self._side_effects, self._rules = found["side-effects"], found["rules"]
         opened = found["laid-open"]
         self._laid_open_by = {fault: sorted(edge.source for edge in said) for fault, said in opened.items()}
 
     def places_of(self, edge: Edge) -> Iterator[tuple[str, Any]]:
         """The look-ups that the edge stands in: one of RELATIONS each, and the key there."""
+        if edge.kind == REPLACES:
+            yield "replaced", edge.source
         if edge.kind not in MATING:
             yield RELATION_OF[edge.kind], edge.target if edge.kind in BY_TARGET else edge.source
             return
@@ -152,6 +159,10 @@ class CatalogueIndex:
             for settled in inspection.settles:
                 self._inspections[settled].append(inspection.id)
 
+    def anew(self, catalogue: Catalogue) -> CatalogueIndex:
+        """An index of the same sort over another catalogue."""
+        return CatalogueIndex(catalogue)
+
     def kinds_of(self, kind: str) -> frozenset[str]:
         """The part kind with all its broader kinds."""
         known = self._kinds.get(kind)
@@ -168,6 +179,12 @@ class CatalogueIndex:
     def units(self, what: str) -> tuple[str, ...]:
         """The ids of all units of a sort: gearbox, engine or vehicle."""
         return tuple(self._units.get(what, ()))
+
+    def parts_of_kind(self, kind: str) -> tuple[str, ...]:
+        """The ids of all parts of the kind or of a narrower one, families among them."""
+        known = self.catalogue.part_kinds
+        kinds = {kind, *(one for one in known if kind in self.kinds_of(one))}
+        return tuple(sorted(part for one in kinds for part in self._of_kind.get(one, ())))
 
     def priced_kinds(self) -> frozenset[str]:
         """The kinds of which some part has a price, each as the part states it."""
@@ -220,16 +237,18 @@ class CatalogueIndex:
             keep(self._counts, (part, joint), known)
         return known
 
-    def count_mates(self, part: str, joint: str) -> int:
-        """How many parts mate with the part at the joint kind, or are said not to, families unfolded."""
+    def has_more_mates(self, part: str, joint: str, than: int) -> bool:
+        """Do more parts than so many mate with the part at the joint kind, or are said not to, families unfolded?"""
         known = self._mates.get((part, joint))
         if known is None:
             known = 0
             for own in self.lineage(part):
                 for edge in self._mating.get((own, joint), ()):
                     known += len(self.descent(edge.target if edge.source == own else edge.source))
+                    if known > than:
+                        return True
             keep(self._mates, (part, joint), known)
-        return known
+        return known > than
 
     def said_of(self, first: str, second: str, joint: str) -> tuple[Statement, ...]:
         """What is said of the two parts at a joint kind, of their families too; edges in order of ids.
@@ -321,6 +340,14 @@ class CatalogueIndex:
     def replacing(self, part: str) -> tuple[Edge, ...]:
         """The *replaces* edges whose target is the part or a family of it."""
         return tuple(edge for one in self.lineage(part) for edge in self._replacing.get(one, ()))
+
+    def count_replacing(self, part: str) -> int:
+        """How many *replaces* edges have the part or a family of it as their target."""
+        return sum(len(self._replacing.get(one, ())) for one in self.lineage(part))
+
+    def takes_place_of(self, part: str) -> tuple[Edge, ...]:
+        """The *replaces* edges whose source is the part or a family of it."""
+        return tuple(edge for one in self.lineage(part) for edge in self._replaced.get(one, ()))
 
     def side_effects(self, source: str) -> tuple[Edge, ...]:
         """*Shifts* and *adds feature* edges of a part or an edge; a variant's own speak over its family's."""

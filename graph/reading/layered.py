@@ -9,11 +9,42 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any, TypeVar
 
+from graph.catalogue.layered import list_changed
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
 from graph.reading.index import RELATIONS, CatalogueIndex
 
 Key = TypeVar("Key")
 Thing = TypeVar("Thing")
+
+
+MOST_LAID_OVER = 2_000  # changed things; beyond, what stands so far is taken as the new ground
+
+
+def list_changed_things(old: Catalogue, new: Catalogue) -> list[str]:
+    """The ids of the parts and edges that the two catalogues do not have alike."""
+    return [*list_changed(old.parts, new.parts), *list_changed(old.edges, new.edges)]
+
+
+class FollowingIndex:
+    """The index of a catalogue that changes a little at a time. Not for two threads at once."""
+
+    def __init__(self, root: CatalogueIndex):
+        self._base = self._last = self._root = root
+
+    def of(self, catalogue: Catalogue) -> CatalogueIndex:
+        """The index of the catalogue as it is now; the same object while it is the same catalogue."""
+        if catalogue is self._last.catalogue:
+            return self._last
+        names = list_changed_things(self._base.catalogue, catalogue) if self._has_kinds_of(catalogue) else None
+        if names is None or len(names) > MOST_LAID_OVER:
+            self._last = self._base = self._root.anew(catalogue)
+        else:
+            self._last = LayeredIndex(self._base, catalogue, names)
+        return self._last
+
+    def _has_kinds_of(self, catalogue: Catalogue) -> bool:
+        known = self._base.catalogue
+        return (known.part_kinds, known.joint_kinds) == (catalogue.part_kinds, catalogue.joint_kinds)
 
 
 class LayeredIndex(CatalogueIndex):
@@ -31,6 +62,9 @@ class LayeredIndex(CatalogueIndex):
         def family(part: Any) -> Iterable[str]:
             return (part.variant_of,) if part.variant_of else ()
 
+        of_kind = _own(self.below._of_kind, _ends(old, self._changed_parts, lambda part: (part.kind,)),
+                       _ends(new, self._changed_parts, lambda part: (part.kind,)), str)  # fmt: skip
+        self._of_kind = _over(of_kind, self.below._of_kind)
         changed = _own(self.below._variants, _ends(old, self._changed_parts, family),
                        _ends(new, self._changed_parts, family), str)  # fmt: skip
         self._variants = _over(changed, self.below._variants)
@@ -64,10 +98,9 @@ class LayeredIndex(CatalogueIndex):
 
         self._mating = over("mating", self.below._mating)
         self._mating_inside = over("mating-inside", self.below._mating_inside)
-        self._contains, self._replacing = (
-            over("contains", self.below._contains),
-            over("replacing", self.below._replacing),
-        )
+        self._contains = over("contains", self.below._contains)
+        self._replacing = over("replacing", self.below._replacing)
+        self._replaced = over("replaced", self.below._replaced)
         self._side_effects = over("side-effects", self.below._side_effects)
         self._rules = over("rules", self.below._rules)
         opened = [

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from graph.catalogue.load import load_catalogue
 from graph.errors import InvalidFacts
 from graph.ledger.exchange import export_quads, merge
-from graph.ledger.facts import catalogue_of
+from graph.ledger.facts import standing_notes
 from graph.ledger.identity import new_id, note_iri
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.provenance import facts_of, quad_lines, quads_of
@@ -118,7 +118,9 @@ def test_verdicts_and_catalogue_are_those_of_reading_everything(actions: list[tu
                 attempt(notebook, action)
                 followed = notebook.catalogue()
                 if not notebook.catalogue_fault:
-                    assert followed == catalogue_of(notebook.ledger, [], notebook.hidden())
+                    standing = standing_notes(notebook.ledger, notebook.hidden())
+                    stated = [(f"note {note_id}", said) for note_id, said in standing]
+                    assert followed == load_catalogue([], shop_base=BASE, stated=stated)
         finally:
             notebook.close()
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from pyoxigraph import Quad, RdfFormat, Triple, parse, serialize
 
@@ -15,12 +16,13 @@ from graph.catalogue.compact.store import CompactFile, Table
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
 from graph.catalogue.restate import restate
-from graph.catalogue.statements import Statements, Value
+from graph.catalogue.statements import Statements, Value, node_key
 
 OWN_FIELDS = ("currency", "rate_hundredths", "day_hours")  # of the shop; all else are tables
 SHARED = "shared"  # the section of statements about kinds and the shop
 _THINGS = ("parts", "edges", "notes", "faults", "inspections", "measurements", "bolt_faces")
 _MOST_KEPT = 20_000
+_opened: WeakKeyDictionary[CompactFile, Catalogue] = WeakKeyDictionary()  # one catalogue a file: tables compare as one
 
 
 def list_tables() -> list[str]:
@@ -29,7 +31,14 @@ def list_tables() -> list[str]:
 
 
 def catalogue_of(file: CompactFile) -> Catalogue:
-    """The catalogue in the file. Its large tables are read thing by thing, when asked for."""
+    """The catalogue in the file, the same one every time. Its large tables are read thing by thing, when asked for."""
+    known = _opened.get(file)
+    if known is None:
+        known = _opened[file] = _read(file)
+    return known
+
+
+def _read(file: CompactFile) -> Catalogue:
     small, shop = file.head["small"], file.head["shop"]
     tables: dict[str, Any] = {name: Table(file, name, codec_of(kind_of_table(name))) for name in LARGE}
     for name in list_tables():
@@ -68,8 +77,16 @@ class StoredFacts(Statements):
     def over(cls, file: CompactFile, catalogue: Catalogue, subclasses: dict[str, frozenset[str]]) -> StoredFacts:
         """The statements of the file, which `catalogue` was opened from."""
         found = cls(file=file, catalogue=catalogue, subclasses=subclasses, shop_base=file.head["base"])
-        found.add(shared_statements(file), "kinds and shop")
+        Statements.add(found, shared_statements(file), "kinds and shop")
         return found
+
+    def add(self, quads: Iterable[Quad | Triple], file: str) -> None:
+        """Takes in statements; of a subject that the file speaks of, with what the file says."""
+        stated = list(quads)
+        for subject in dict.fromkeys(node_key(quad.subject) for quad in stated):
+            if subject not in self.values and self._from_file(subject):
+                Statements.add(self, self._said_of(subject), "the facts")
+        Statements.add(self, stated, file)
 
     def about(self, subject: str) -> Mapping[str, Sequence[Value]]:
         own = self.values.get(subject)

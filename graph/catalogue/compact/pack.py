@@ -38,7 +38,8 @@ RELATION_OF = {
     NEEDS: "rules", EXCLUDES: "rules",
 }  # fmt: skip
 MATING = (FITS, REQUIRES_MACHINING, DOES_NOT_FIT)
-RELATIONS = ("mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "variants", "families", *UNIT_KINDS)
+RELATIONS = ("mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "replaced", "variants", "families", "of-kind",
+             *UNIT_KINDS)  # fmt: skip
 OPENED = "laid_open_by"
 
 
@@ -108,6 +109,7 @@ class Packer:
 
     def _write_relations(self, shared: Catalogue, parts: dict[str, int], edges: dict[str, int]) -> None:
         joints = {joint: code for code, joint in enumerate(sorted(shared.joint_kinds))}
+        kind_codes: dict[str, int] = {}
         kinds = _Kinds(shared)
         pairs: dict[str, tuple[array[int], array[int]]] = {name: (array("q"), array("q")) for name in RELATIONS}
 
@@ -132,9 +134,12 @@ class Packer:
                 at = target if kind == REPLACES else source
                 key = parts[at] if at in parts else len(parts) + edges[at]
                 note(RELATION_OF[kind], key, number)
+                if kind == REPLACES and source in parts:
+                    note("replaced", parts[source], number)
         for id_, (kind, family) in zip(self._tables["parts"].ids, self._parts, strict=True):
             if family in parts:
                 note("variants", parts[family], parts[id_])
+            note("of-kind", kind_codes.setdefault(kind, len(kind_codes)), parts[id_])
             for unit in UNIT_KINDS:
                 if unit in kinds.broader(kind):
                     note(unit, 0, parts[id_])
@@ -143,7 +148,7 @@ class Packer:
         for name, (keys, values) in pairs.items():
             _write_sorted(self._section, name, keys, values)
         self._small[OPENED] = {fault: sorted(tasks) for fault, tasks in opened.items()}
-        self._small["joint_codes"] = joints
+        self._small["joint_codes"], self._small["kind_codes"] = joints, kind_codes
         self._small["priced_kinds"] = dict.fromkeys(sorted(self._priced), True)
 
 
