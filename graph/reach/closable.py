@@ -112,7 +112,7 @@ class Closable:
             found = [edge.source for edge in self.index.replacing(part)]
             found += [edge.target for edge in self.index.rules(part) if edge.kind == NEEDS]
             for joint in joints if part in self.known.parts else ():
-                if self.index.count_statements(part, joint) > 0 and self.index.count_mates(part, joint) <= COMMON:
+                if self.index.count_statements(part, joint) > 0 and not self.index.has_more_mates(part, joint, COMMON):
                     found += self.index.statements(part, joint)
             fresh = {one for name in found for _, one in self.index.descent(name)} - seen
             seen |= fresh

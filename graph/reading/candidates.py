@@ -231,7 +231,7 @@ class _Reached:
         """Parts that mate with this one at the joint, directly or through at most two parts between."""
         direct = self._mates(part, joint.id) if only_way or not self._is_common(part, joint) else []
         found = dict.fromkeys(direct)
-        if joint.via_kinds:
+        if joint.via_kinds and self.index.count_inside(part, joint.id) <= COMMON:
             first = [one for one in self._inside(part, joint) if not self._is_common(one, joint)]
             for one in first:
                 found.update(dict.fromkeys(self._mates(one, joint.id)))

@@ -237,6 +237,10 @@ class CatalogueIndex:
             keep(self._counts, (part, joint), known)
         return known
 
+    def count_inside(self, part: str, joint: str) -> int:
+        """How many edges say of a plate, sleeve or the like that it can stand next to the part inside the joint."""
+        return sum(len(self._mating_inside.get((one, joint), ())) for one in self.lineage(part))
+
     def has_more_mates(self, part: str, joint: str, than: int) -> bool:
         """Do more parts than so many mate with the part at the joint kind, or are said not to, families unfolded?"""
         known = self._mates.get((part, joint))

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 from itertools import pairwise, product
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, Edge, JointKind
-from graph.reading.candidates import Found, Neighbourhood
+from graph.reading.candidates import COMMON, Found, Neighbourhood
 from graph.reading.conditions import TO_CONFIRM
-from graph.reading.index import Statement
+from graph.reading.index import CatalogueIndex, Statement
 from graph.reading.model import DISPUTED, DOES_NOT_FIT_HERE, OVERRULED, Dispute, LeftOut, NearMiss
 from graph.reading.sieve import Sieve
 
@@ -213,10 +213,10 @@ def _parts_between(
     paths: dict[tuple[str, str], dict[tuple[str, ...], EdgeChoices]] = {}
     if not joint.via_kinds:
         return paths
-    near_one = {part: _next_to(sieve, matings, part, joint) for part in sorted(one_end)}
+    near_one, near_other_end = _near(sieve, matings, one_end, other_end, joint)
     near_other: dict[str, dict[str, tuple[Edge, ...]]] = {}
-    for part in sorted(other_end):
-        for middle, edges in _next_to(sieve, matings, part, joint).items():
+    for part, found in near_other_end.items():
+        for middle, edges in found.items():
             near_other.setdefault(middle, {})[part] = edges
     for first, middles in near_one.items():
         for middle, into in middles.items():
@@ -232,13 +232,52 @@ def _parts_between(
     return paths
 
 
+NearParts = dict[str, dict[str, tuple[Edge, ...]]]  # part -> what may stand next to it, each with the edges for that
+
+
+def _near(
+    sieve: Sieve, matings: Matings, one_end: Iterable[str], other_end: Iterable[str], joint: JointKind
+) -> tuple[NearParts, NearParts]:
+    """Per end, each part with the parts that may stand inside the joint next to it.
+
+    Next to a part of a standard size thousands may stand; of them only those are looked at that stand next to a part
+    of the other end, or next to such a one.
+    """
+    index, ends = sieve.index, (sorted(one_end), sorted(other_end))
+    common = [[part for part in end if index.count_inside(part, joint.id) > COMMON] for end in ends]
+    near: list[NearParts] = [
+        {part: _next_to(sieve, matings, part, joint) for part in end if part not in many}
+        for end, many in zip(ends, common, strict=True)
+    ]
+    if any(common):
+        middles = {middle for found in near for beside in found.values() for middle in beside}
+        middles.update(far for middle in sorted(middles) for far in _inside(index, middle, joint))
+        if all(common):  # what two standard parts have between them
+            one, other = ({far for part in many for far in index.statements_inside(part, joint.id)} for many in common)
+            middles |= one & other
+        for found, many in zip(near, common, strict=True):
+            for part in many:
+                known = [middle for middle in sorted(middles - {part}) if index.said_of(part, middle, joint.id)]
+                beside = {middle: _beside(sieve, matings, part, middle, joint) for middle in known}
+                found[part] = {middle: edges for middle, edges in beside.items() if edges}
+    return near[0], near[1]
+
+
+def _inside(index: CatalogueIndex, middle: str, joint: JointKind) -> Iterable[str]:
+    return () if index.count_inside(middle, joint.id) > COMMON else index.statements_inside(middle, joint.id)
+
+
 def _next_to(sieve: Sieve, matings: Matings, part: str, joint: JointKind) -> dict[str, tuple[Edge, ...]]:
     """The parts that may stand inside the joint next to this one, each with the edges that put it there."""
-    found = {}
-    for other in sieve.index.statements_inside(part, joint.id):
-        kinds = sieve.index.kinds_of(sieve.part(other).kind)
-        if not kinds.isdisjoint(joint.via_kinds) and sieve.admits_bought(other, joint.id):
-            edges = matings.between(part, other, joint.id).edges
-            if edges:
-                found[other] = edges
-    return found
+    beside = {
+        other: _beside(sieve, matings, part, other, joint) for other in sieve.index.statements_inside(part, joint.id)
+    }
+    return {other: edges for other, edges in beside.items() if edges}
+
+
+def _beside(sieve: Sieve, matings: Matings, part: str, other: str, joint: JointKind) -> tuple[Edge, ...]:
+    """The edges by which the other part may stand next to this one inside the joint; none where it may not."""
+    kinds = sieve.index.kinds_of(sieve.part(other).kind)
+    if kinds.isdisjoint(joint.via_kinds):
+        return ()
+    return matings.between(part, other, joint.id).edges if sieve.admits_bought(other, joint.id) else ()
