@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import accumulate, islice
-from weakref import WeakKeyDictionary
+from weakref import WeakKeyDictionary, proxy
 
 from rapidfuzz import fuzz, process
 
@@ -83,7 +83,7 @@ class _Texts:
     """The parts in order of ids, and their texts in one string, a line each."""
 
     def __init__(self, index: CatalogueIndex):
-        self.index = index
+        self.index: CatalogueIndex = proxy(index)  # the index is the key: kept alive by its own value it would never go
         self.parts = tuple(part for _, part in sorted(index.catalogue.parts.items()))
         lines = [_text_of(part) for part in self.parts]
         self.all = "\n".join(lines)
