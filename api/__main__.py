@@ -12,6 +12,7 @@ import errno
 import os
 import socket
 import sys
+import time
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -31,6 +32,8 @@ from graph.reading.index import CatalogueIndex
 
 ROOT = Path(__file__).resolve().parents[1]
 FIRST_PORT = 8000
+SAY_SECONDS = 5
+MOST_NAMED = 20
 
 
 def main(argv: Sequence[str]) -> int:
@@ -39,10 +42,8 @@ def main(argv: Sequence[str]) -> int:
     try:
         settings = Settings.from_environment(os.environ)
         demo = _announce(arguments.data)
-        with opened_service(arguments.data, settings, os.environ.get("LAYSHAFT_DATABASE", ""), arguments.host) as (
-            app,
-            index,
-        ):
+        database = os.environ.get("LAYSHAFT_DATABASE", "")
+        with opened_service(arguments.data, settings, database, arguments.host, _Progress().say) as (app, index):
             _show(index, demo=demo)
             return 0 if arguments.no_serve else _serve(app, arguments.host, arguments.port, settings)
     except InvalidInput as error:
@@ -76,13 +77,28 @@ def _announce(data: Path) -> bool:
     return True
 
 
+class _Progress:
+    """Says at most every few seconds how far the reading of many facts is."""
+
+    def __init__(self) -> None:
+        self._said = time.monotonic()
+
+    def say(self, what: str, done: int, of: int) -> None:
+        """What is being done, how far, of how many."""
+        if time.monotonic() - self._said >= SAY_SECONDS or done == of:
+            self._said = time.monotonic()
+            print(f"Facts, {what}: {done} of {of} files", flush=True)
+
+
 def _show(index: CatalogueIndex, *, demo: bool) -> None:
     """Prints the answer to one question of the demo; of an own workshop only what there is to ask about."""
     known = index.catalogue
     print(f"Loaded {len(known.parts)} parts and {len(known.edges)} edges.\n")
     if not demo:
-        print(f"Gearboxes: {', '.join(index.units('gearbox')) or 'none yet'}")
-        print(f"Engines: {', '.join(index.units('engine')) or 'none yet'}")
+        for what in ("gearbox", "engine"):
+            units = index.units(what)
+            more = f" and {len(units) - MOST_NAMED:,} more" if len(units) > MOST_NAMED else ""
+            print(f"{what.capitalize()}: {', '.join(units[:MOST_NAMED]) or 'none yet'}{more}")
         return
     print(f"$ {command_of(DEMO_QUESTION)}\n", flush=True)
     width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import threading
 from typing import Annotated, Any
 
 import anyio.to_thread
@@ -14,7 +15,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 from api.long_work import LongWork
 from api.workshop import Workshop, without_thread
 from graph.ledger.notebook import Notebook
-from graph.reading.index import CatalogueIndex
+from graph.reading.layered import FollowingIndex
 
 # Addresses whose answers do not hang on the facts: no look at the ledger before them.
 _WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static",
@@ -46,7 +47,7 @@ class FollowNotes:
 
     def __init__(self, app: ASGIApp, notebook: Notebook, workshop: Workshop):
         self.app, self.notebook, self.workshop = app, notebook, workshop
-        self._seen: object = None
+        self._following, self._lock = FollowingIndex(workshop.index), threading.Lock()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "http" and not scope["path"].startswith(_WITHOUT_FACTS):
@@ -54,10 +55,8 @@ class FollowNotes:
         await self.app(scope, receive, send)
 
     def _follow(self) -> None:
-        catalogue = self.notebook.catalogue()
-        if catalogue is not self._seen:
-            self.workshop.index = CatalogueIndex(catalogue)
-            self._seen = catalogue
+        with self._lock:
+            self.workshop.index = self._following.of(self.notebook.catalogue())
 
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:

@@ -11,9 +11,11 @@ from pathlib import Path
 from graph.catalogue.load import load_catalogue
 from graph.errors import InvalidQuestion, Problem
 from graph.exact import HUNDREDTHS, NotExact, fraction_of, scaled
+from graph.reading.compact import is_large, open_index
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
+KEPT = "catalogue"  # in a data folder: its facts as a compact file, where they are many
 DEMO_FACTS = Path(__file__).resolve().parents[2] / "facts" / "demo"
 # In the demo workshop the sum of stand-alone prices picks another route than the true cost does.
 DEMO_QUESTION = Question(
@@ -27,6 +29,8 @@ def index_of(facts: Iterable[str]) -> CatalogueIndex:
     if not named and os.environ.get("LAYSHAFT_FACTS"):
         named = [Path(folder) for folder in os.environ["LAYSHAFT_FACTS"].split(os.pathsep)]
     data = os.environ.get("LAYSHAFT_DATA")
+    if not named and data and is_large([facts_of(Path(data))]):
+        return open_index([facts_of(Path(data))], Path(data) / KEPT)
     return CatalogueIndex(load_catalogue(named or [facts_of(Path(data)) if data else DEMO_FACTS]))
 
 

@@ -25,6 +25,7 @@ from graph.reading.index import CatalogueIndex
 
 BEARING_KINDS = ("bearing", "input-bearing", "pilot-bearing")
 
+
 @dataclass(frozen=True, slots=True)
 class Word:
     """Something seen, with how surely."""

@@ -31,6 +31,14 @@ Key = TypeVar("Key")
 Value = TypeVar("Value")
 
 
+LARGE_BYTES = 2_000_000  # of fact files; below, reading them at every start takes a second or two
+
+
+def is_large(paths: Sequence[Path]) -> bool:
+    """Are the facts so many that they should be kept in a compact file instead of read at every start?"""
+    return sum(file.stat().st_size for file in list_fact_files(paths)) > LARGE_BYTES
+
+
 def open_index(
     paths: Sequence[Path], cache: Path, *, shop_base: str = SHOP, stated: Sequence[Source] = (), position: str = "",
     report: Report = lambda what, done, of: None,

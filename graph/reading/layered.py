@@ -119,6 +119,10 @@ class LayeredIndex(CatalogueIndex):
         else:
             super()._index_work()
 
+    def anew(self, catalogue: Catalogue) -> CatalogueIndex:
+        """An index of the sort of the lowest over another catalogue."""
+        return self.below.anew(catalogue)
+
     def _can_be_held(self, part: str) -> bool:
         return super()._can_be_held(part) if part in self._changed_parts else self.below._can_be_held(part)
 

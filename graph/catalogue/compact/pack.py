@@ -38,8 +38,10 @@ RELATION_OF = {
     NEEDS: "rules", EXCLUDES: "rules",
 }  # fmt: skip
 MATING = (FITS, REQUIRES_MACHINING, DOES_NOT_FIT)
-RELATIONS = ("mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "replaced", "variants", "families", "of-kind",
-             *UNIT_KINDS)  # fmt: skip
+RELATIONS = (
+    "mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "replaced", "variants", "families", "of-kind",
+    *UNIT_KINDS,
+)  # fmt: skip
 OPENED = "laid_open_by"
 
 
