@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import heapq
 from collections import ChainMap
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import Generic, TypeVar
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from typing import Any, Generic, TypeVar
 
 Thing = TypeVar("Thing")
 
@@ -35,6 +35,42 @@ class Layered(Mapping[str, Thing], Generic[Thing]):
 
     def __len__(self) -> int:
         return self._length
+
+
+class OnDemand(Mapping[str, Thing], Generic[Thing]):
+    """A thing for each of the keys, made when somebody asks for it and then kept. `make` gives None for no thing."""
+
+    def __init__(self, keys: Mapping[str, Any], make: Callable[[str], Thing | None]):
+        self._keys, self._make = keys, make
+        self._made: dict[str, Thing | None] = {}
+
+    def __getitem__(self, id_: str) -> Thing:
+        found = self._find(id_)
+        if found is None:
+            raise KeyError(id_)
+        return found
+
+    def get(self, id_: str, default: Any = None) -> Any:
+        found = self._find(id_)
+        return default if found is None else found
+
+    def __contains__(self, id_: object) -> bool:
+        return isinstance(id_, str) and self._find(id_) is not None
+
+    def __iter__(self) -> Iterator[str]:
+        return (id_ for id_ in self._keys if self._find(id_) is not None)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Another process gets them all, made."""
+        return dict, (dict(self),)
+
+    def _find(self, id_: str) -> Thing | None:
+        if id_ not in self._made:
+            self._made[id_] = self._make(id_) if id_ in self._keys else None
+        return self._made[id_]
 
 
 def list_changed(old: Mapping[str, Thing], new: Mapping[str, Thing]) -> list[str]:

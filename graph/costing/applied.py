@@ -6,20 +6,22 @@ the reader must be told. Nothing is written back: taking a note back changes the
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import ChainMap
+from collections.abc import Iterable, Mapping, MutableMapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
+from typing import cast
 
-from graph.catalogue.layered import changed_table
+from graph.catalogue.layered import OnDemand, changed_table
 from graph.catalogue.measurements import evidence_rank
 from graph.catalogue.model import Catalogue, Edge, Fault, Note, Task
 from graph.costing.hours import learnt_hours
 from graph.costing.jobs import CONTRADICTED, hours_records
 from graph.costing.notes import EVIDENCE, CostNote, CostNotes, standing
-from graph.costing.odds import BetaOdds, odds_text
+from graph.costing.odds import BetaOdds, Finding, odds_text
 from graph.costing.prices import half_up, priced_catalogue
-from graph.costing.priors import fault_at_position, learnt_odds, load_signs
+from graph.costing.priors import fault_at_position, load_signs
 from graph.costing.rates import BENCH
 from graph.costing.shop import list_findings, list_prices, list_rates, list_stock, list_sublets
 from graph.costing.signs import SignedOdds, SignRatio, odds_given_signs
@@ -66,13 +68,11 @@ def costed_catalogue(
     check_signs(known, ratios)
     priced, stale = priced_catalogue(catalogue, list_prices(notes), list_stock(notes), today)
     odds = catalogue_odds(catalogue, notes)
-    signed = {fault: _signed(catalogue.faults[fault], beta, known, ratios) for fault, beta in odds.items()}
+    signed = OnDemand(odds, lambda fault: _signed(catalogue.faults[fault], odds[fault], known, ratios))
     told: dict[str, tuple[str, ...]] = {part: (words,) for part, words in stale.items()}
-    for fault, beta in odds.items():
-        counted = (f"{catalogue.faults[fault].label}: {odds_text(beta)}",) if beta.opened else ()
-        assumed = (signed[fault].assumed,) if signed[fault].assumed else ()
-        told[fault] = (*counted, *assumed)
-    result = _with_odds(_with_evidence(_with_hours(priced, notes), notes), signed)
+    result = _with_evidence(_with_hours(priced, notes), notes)
+    if known or list_findings(notes):
+        result = replace(result, faults=OnDemand(result.faults, lambda fault: _with_odds(catalogue, fault, signed)))
     rates = list_rates(notes)
     for rate in rates:
         if rate.kind == BENCH and rate.currency == catalogue.currency:
@@ -81,17 +81,38 @@ def costed_catalogue(
     result, charged = with_rates(result, rates)
     for task in sorted({*sent_out, *charged}):
         told[task] = tuple(words[task] for words in (sent_out, charged) if task in words)
-    return Costed(result, odds, signed, told, known)
+    of_faults = OnDemand(catalogue.faults, lambda fault: _told_of_fault(catalogue.faults[fault], odds, signed))
+    return Costed(result, odds, signed, ChainMap(told, cast("MutableMapping[str, tuple[str, ...]]", of_faults)), known)
 
 
-def catalogue_odds(catalogue: Catalogue, notes: CostNotes) -> dict[str, BetaOdds]:
-    """The odds of the catalogue's faults: what the facts state as prior, the shop's findings counted in."""
-    priors = {
-        fault.id: BetaOdds(fault.id, fault.odds, STRENGTH, fault.source or "common practice")
-        for fault in catalogue.faults.values()
-        if 0 < fault.odds < 1
-    }
-    return learnt_odds(priors, list_findings(notes))
+def _told_of_fault(
+    fault: Fault, odds: Mapping[str, BetaOdds], signed: Mapping[str, SignedOdds]
+) -> tuple[str, ...] | None:
+    if fault.id not in odds:
+        return None
+    beta = odds[fault.id]
+    counted = (f"{fault.label}: {odds_text(beta)}",) if beta.opened else ()
+    assumed = (signed[fault.id].assumed,) if signed[fault.id].assumed else ()
+    return (*counted, *assumed)
+
+
+def catalogue_odds(catalogue: Catalogue, notes: CostNotes) -> Mapping[str, BetaOdds]:
+    """The odds of the catalogue's faults: what the facts state as prior, the shop's findings counted in.
+
+    Each is reckoned when it is asked for: a trade has tens of thousands of faults, a question a handful.
+    """
+    findings: dict[str, list[Finding]] = {}
+    for finding in list_findings(notes):
+        findings.setdefault(finding.fault, []).append(finding)
+
+    def learnt(name: str) -> BetaOdds | None:
+        fault = catalogue.faults[name]
+        if not 0 < fault.odds < 1:
+            return None
+        prior = BetaOdds(name, fault.odds, STRENGTH, fault.source or "common practice")
+        return prior.with_findings(findings.get(name, ()))
+
+    return OnDemand(catalogue.faults, learnt)
 
 
 def check_signs(known: Mapping[str, str], ratios: list[SignRatio]) -> None:
@@ -118,13 +139,12 @@ def _signed(fault: Fault, odds: BetaOdds, known: Mapping[str, str], ratios: list
     return odds_given_signs(odds, known, own)
 
 
-def _with_odds(catalogue: Catalogue, signed: Mapping[str, SignedOdds]) -> Catalogue:
-    faults = dict(catalogue.faults)
-    for fault, odds in signed.items():
-        if odds.after != faults[fault].odds:
-            after = Fraction(half_up(odds.after * TEN_THOUSANDTHS), TEN_THOUSANDTHS)
-            faults[fault] = replace(faults[fault], odds=after)
-    return catalogue if faults == catalogue.faults else replace(catalogue, faults=faults)
+def _with_odds(catalogue: Catalogue, name: str, signed: Mapping[str, SignedOdds]) -> Fault:
+    fault = catalogue.faults[name]
+    odds = signed.get(name)
+    if odds is None or odds.after == fault.odds:
+        return fault
+    return replace(fault, odds=Fraction(half_up(odds.after * TEN_THOUSANDTHS), TEN_THOUSANDTHS))
 
 
 def _with_hours(catalogue: Catalogue, notes: CostNotes) -> Catalogue:

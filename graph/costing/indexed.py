@@ -6,7 +6,6 @@ A price list that came in changes millions of edges not at all; indexing them ag
 from __future__ import annotations
 
 import copy
-from collections import defaultdict
 
 from graph.catalogue.layered import list_changed
 from graph.catalogue.model import Catalogue
@@ -34,6 +33,4 @@ def index_costed(below: CatalogueIndex, catalogue: Catalogue) -> CatalogueIndex:
     }
     vars(made).pop(around._KEPT, None)  # computed edges rest on prices
     made.catalogue = catalogue
-    made._stand_ins, made._faults = defaultdict(list), defaultdict(list)
-    made._index_work()
     return made

@@ -6,6 +6,7 @@ import csv
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 from graph.costing.odds import BetaOdds, Finding
@@ -74,6 +75,7 @@ def load_shares(path: Path = SHARES) -> list[SignShare]:
     return shares
 
 
+@cache
 def fault_at_position(path: Path = PRIORS) -> dict[str, str]:
     """The table's fault for each position kind that it names, so that signs reach the faults of the shop's facts."""
     return {position: row["fault"] for _, row in _rows(path) for position in row["positions"].split()}

@@ -79,8 +79,8 @@ class CatalogueIndex:
         self._side_effects: Mapping[str, Sequence[Edge]]
         self._rules: Mapping[str, Sequence[Edge]]
         self._laid_open_by: Mapping[str, Sequence[str]]
-        self._stand_ins: dict[str, list[Task]] = defaultdict(list)
-        self._faults: dict[tuple[str, str], list[Fault]] = defaultdict(list)
+        self._stand_ins: dict[str, list[str]] = defaultdict(list)
+        self._faults: dict[tuple[str, str], list[str]] = defaultdict(list)
         self._inspections: dict[str, list[str]] = defaultdict(list)
         self._priced: frozenset[str] | None = None
         self._lineages: dict[str, tuple[str, ...]] = {}
@@ -151,10 +151,10 @@ class CatalogueIndex:
         for task_id in sorted(self.catalogue.tasks):
             task = self.catalogue.tasks[task_id]
             if task.instead_of:
-                self._stand_ins[task.instead_of].append(task)
+                self._stand_ins[task.instead_of].append(task_id)
         for fault_id in sorted(self.catalogue.faults):
             fault = self.catalogue.faults[fault_id]
-            self._faults[fault.position, fault.of].append(fault)
+            self._faults[fault.position, fault.of].append(fault_id)
         for inspection in self.catalogue.inspections.values():
             for settled in inspection.settles:
                 self._inspections[settled].append(inspection.id)
@@ -382,7 +382,7 @@ class CatalogueIndex:
 
     def stand_ins(self, task: str) -> tuple[Task, ...]:
         """The tasks that replace this one for some unit or family."""
-        return tuple(self._stand_ins.get(task, ()))
+        return tuple(self.catalogue.tasks[one] for one in self._stand_ins.get(task, ()))
 
     def inspections_of(self, fault: str) -> tuple[str, ...]:
         """The ids of the tests that settle the fault."""
@@ -390,4 +390,4 @@ class CatalogueIndex:
 
     def faults_at(self, position: str, of: str) -> tuple[Fault, ...]:
         """The faults known at a position of a part, unit or family (`of` = "": of any)."""
-        return tuple(self._faults.get((position, of), ()))
+        return tuple(self.catalogue.faults[one] for one in self._faults.get((position, of), ()))
