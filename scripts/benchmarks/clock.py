@@ -37,13 +37,15 @@ def percentile(seconds: Sequence[float], percent: float) -> float:
 
 def in_words(seconds: float) -> str:
     """
-    >>> in_words(0.00123), in_words(0.25), in_words(12.3)
-    ('1.2 ms', '250 ms', '12.3 s')
+    >>> in_words(0.0000123), in_words(0.00123), in_words(0.25), in_words(12.3)
+    ('12 µs', '1.2 ms', '250 ms', '12.3 s')
     """
     if isnan(seconds):
         return "-"
     if seconds >= 1:
         return f"{seconds:.1f} s"
+    if seconds < 0.00095:
+        return f"{seconds * 1e6:.0f} µs"
     return f"{seconds * 1000:.0f} ms" if seconds >= 0.1 else f"{seconds * 1000:.1f} ms"
 
 

@@ -67,8 +67,8 @@ def seconds_of(cell: str) -> float | None:
     >>> seconds_of("1.2 ms"), seconds_of("12.3 s"), seconds_of("-"), seconds_of("203,000/s")
     (0.0012, 12.3, None, None)
     """
-    found = re.fullmatch(r"([\d.]+) (ms|s)", cell)
-    return None if not found else float(found[1]) / (1000 if found[2] == "ms" else 1)
+    found = re.fullmatch(r"([\d.]+) (µs|ms|s)", cell)
+    return None if not found else float(found[1]) / {"µs": 1e6, "ms": 1e3, "s": 1}[found[2]]
 
 
 def _is_time(cell: str) -> bool:
