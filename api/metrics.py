@@ -165,6 +165,7 @@ def log_as_json(level: str = "INFO") -> None:
     handler = logging.StreamHandler()
     handler.setFormatter(JsonLines())
     logging.basicConfig(level=level, handlers=[handler], force=True)
+    logging.getLogger("httpx").setLevel(logging.WARNING)  # it tells whole addresses, with what stands in them
 
 
 def metrics_router(counts: Counts) -> APIRouter:
