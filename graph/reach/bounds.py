@@ -16,6 +16,7 @@ from math import inf
 
 from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind, Part
 from graph.conversion.document import Choice, Conversion
+from graph.reach.computed import Computed
 from graph.reading import CatalogueIndex, Question
 from graph.reading.tasks import Work
 
@@ -70,6 +71,7 @@ class PartsBound:
         self._open: dict[tuple[str, str, str], float] = {}
         self._mates: dict[tuple[str, str], float] = {}
         self._due: dict[tuple[str, ...], int] = {}
+        self.computed = Computed(index)
         self._fixed = {unit: index.contains(unit) for unit in self._others()}
 
     def _others(self) -> list[str]:
@@ -116,6 +118,8 @@ class PartsBound:
         """What closing the joint costs at least where these two were found; 0 where they mate."""
         key = (one, other, joint.id)
         known = self._open.get(key)
+        if known is None and self._may_be_computed(one, other, joint):
+            known = self._open[key] = 0.0
         if known is None:
             said = self.index.said_of(one, other, joint.id)
             mating = [e.edge for e in said if e.edge.kind != DOES_NOT_FIT]
@@ -126,8 +130,15 @@ class PartsBound:
             known = self._open[key] = min(known, self._remedy(one, other, joint)) if known else 0.0
         return known
 
+    def _may_be_computed(self, one: str, other: str, joint: JointKind) -> bool:
+        """May arithmetic close the joint, between these two or with a measured part in place of one of them?"""
+        asked, measured = self.computed.asks(joint), self.computed.measured
+        return asked is not None and (len(asked) == 1 or one in measured or other in measured)
+
     def _remedy(self, one: str, other: str, joint: JointKind) -> float:
         """A part that mates with one of the two, or one for each side."""
+        if self.computed.asks(joint) is not None:
+            return 0.0  # two measured parts may be put in, of which the catalogue need not know one
         first, second = (self._least_at(position) for position in joint.between)
         return min(self._least_mate(one, joint.id), self._least_mate(other, joint.id), first + second)
 

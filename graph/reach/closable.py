@@ -1,71 +1,135 @@
 """Which units can close every joint with the other side at all: asked of the graph, without reading a question.
 
-A part of a finished assembly hangs together with a part found in its unit: by joints within the unit, through parts
-that stand between, by *replaces* or by *needs*; that is how a reading finds it (graph.reading.candidates). So per unit
-the parts that may come to stand at its joints with the other side are found once and kept: prices, conditions and
-evidence are not looked at, so the set is never too small. A unit none of whose parts at a joint mates with any of the
-other side's needs no reading: it has no route.
+A unit none of whose parts at a joint mates with any of the other side's needs no reading: it has no route. To find
+those that have, one joint is followed back: from the other side's parts to those that mate with them there, to all
+that hangs together with these (`spread`), to the units that it is found in (`holders`). So what is looked at grows
+with what shares a bolt face, not with the trade. The units found are asked about the other joints one by one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from weakref import WeakKeyDictionary
+from collections.abc import Iterable
 
-from graph.catalogue.model import NEEDS, UNIT_KINDS, JointKind
+from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind
+from graph.reach.computed import Computed
+from graph.reach.holders import holders_of
+from graph.reach.spread import NOTHING, Parts, Spread
 from graph.reading import CatalogueIndex, Question
-from graph.reading.candidates import COMMON
+from graph.reading.index import Statement
 
-Parts = frozenset[str]
-
-
-@dataclass(slots=True)
-class _Kept:
-    """What was found of units, per index: per unit and side its parts by position."""
-
-    spread: dict[tuple[str, tuple[str, ...]], Mapping[str, Parts]] = field(default_factory=dict)
-
-
-_KEPT: WeakKeyDictionary[CatalogueIndex, _Kept] = WeakKeyDictionary()
+MOST_MATES = 2_000  # statements; a joint with more of them is not followed back
+MOST_FOLLOWED = 20_000  # parts
+_KEPT = "kept_spreads"  # attribute of the index: what was followed lives and dies with its revision
 
 
 class Closable:
     """Judges the units of one side against the units that a question names on the others."""
 
     def __init__(self, index: CatalogueIndex, question: Question, side: str):
-        self.index, self.known = index, index.catalogue
-        self._kept = _KEPT.setdefault(index, _Kept())
+        self.index, self.known, self.side = index, index.catalogue, side
+        self.computed = Computed(index)
         fixed = [unit for what in UNIT_KINDS if what != side and (unit := question.unit_of(what))]
         self.fixed = {position for unit in fixed for position in index.contains(unit)}
         owned = {one for one, kind in self.known.position_kinds.items() if kind.owner == side}
-        far = tuple(j.id for j in self.known.joint_kinds.values() if owned.isdisjoint(j.between))
-        self._near = tuple(j.id for j in self.known.joint_kinds.values() if self.fixed.isdisjoint(j.between))
+        joints = self.known.joint_kinds.values()
+        self._near = self._spread_along(joint for joint in joints if self.fixed.isdisjoint(joint.between))
+        far = self._spread_along(joint for joint in joints if owned.isdisjoint(joint.between))
         self._others: dict[str, Parts] = {}
         for unit in fixed:
-            for position, parts in self._spread(unit, far).items():
-                self._others[position] = self._others.get(position, frozenset()) | parts
+            for position, parts in far.of(unit).items():
+                self._others[position] = self._others.get(position, NOTHING) | parts
         own = {self.known.parts[part].kind for part in question.own if part in self.known.parts}
         self._had = frozenset(index.priced_kinds() | own)
-        self._ends: dict[str, tuple[Parts, Parts]] = {}
+        self._far_ends: dict[str, tuple[Parts, Parts]] = {}
         self._free: dict[str, bool] = {}
+
+    def _spread_along(self, joints: Iterable[JointKind]) -> Spread:
+        along = tuple(joints)
+        kept: dict[tuple[str, ...], Spread] = vars(self.index).setdefault(_KEPT, {})
+        key = tuple(joint.id for joint in along)
+        if key not in kept:
+            kept[key] = Spread(self.index, along, self.computed)
+        return kept[key]
+
+    def nominated(self, units: Iterable[str]) -> list[str]:
+        """Those of the units that may close the joint with the fewest ways to close it."""
+        found = list(units)
+        ways = [
+            (count, joint.id, here) for joint, here in self._across() if (count := self._count_mates(joint, here)) >= 0
+        ]
+        for _, joint, here in sorted(ways):
+            back = self._near.back_from(self._mates(self.known.joint_kinds[joint], here), MOST_FOLLOWED)
+            if back is not None:
+                holders = holders_of(self.index, self.side)
+                may = holders.units_with(self.index, back)
+                having = holders.units_having(self.index, here)  # a unit without the place need not close its joint
+                return [unit for unit in found if unit in may or unit not in having]
+        return found
+
+    def _across(self) -> list[tuple[JointKind, str]]:
+        """The joints between the side and the others that can rule a unit out, each with its place on the side."""
+        found = []
+        for joint in self.known.joint_kinds.values():
+            here = [position for position in joint.between if position not in self.fixed]
+            there = [position for position in joint.between if position in self.fixed]
+            if here and there and not self._always_open(joint, here[0], there[0]):
+                found.append((joint, here[0]))
+        return found
+
+    def _always_open(self, joint: JointKind, here: str, there: str) -> bool:
+        if self._stands_free(here, self._near.joints) or self._stands_free(there, ()):
+            return True
+        asked = self.computed.asks(joint)
+        ends = [joint.between[end] for end in asked or ()]
+        others = self._others.get(there, NOTHING)
+        return asked is not None and here not in ends and not self.computed.measured.isdisjoint(others)
+
+    def _count_mates(self, joint: JointKind, here: str) -> int:
+        """How many statements close the joint from the others' side; -1 where they are too many to follow."""
+        there = joint.between[joint.between[0] == here]
+        count = 0
+        for part in self._others.get(there, NOTHING):
+            count += self.index.count_statements(part, joint.id)
+            if count > MOST_MATES:
+                return -1
+        return count
+
+    def _mates(self, joint: JointKind, here: str) -> set[str]:
+        """The parts that may close the joint from this side: next to the others', or next to a part between."""
+        there = joint.between[joint.between[0] == here]
+        others, index = self._others.get(there, NOTHING), self.index
+        _, between = self._far_end(joint, there)
+        found = {
+            mate
+            for part in (*others, *between)
+            for mate, said in index.statements(part, joint.id).items()
+            if _mate(said)
+        }
+        ends = tuple(self.computed.measured if position == here else others for position in joint.between)
+        if self.computed.may_close(joint, ends[0], ends[1]):
+            found |= self.computed.measured
+        return {part for part in found if here in self._near.places_of(part)}
 
     def can_close(self, unit: str) -> bool:
         """May the unit close all its joints with the others? False is certain."""
         here = self.index.contains(unit)
         if not self.fixed.isdisjoint(here):
             here = {position: edges for position, edges in here.items() if position not in self.fixed}
-        parts = self._spread(unit, self._near)
+        parts = self._near.of(unit)
         for joint in self.known.joint_kinds.values():
             one, other = joint.between
             if other in here:
                 one, other = other, one
-            if one in here and other in self.fixed and not self._closes(joint, parts.get(one, frozenset()), one, other):
+            if one in here and other in self.fixed and not self._closes(joint, parts.get(one, NOTHING), one, other):
                 return False
         return True
 
     def _closes(self, joint: JointKind, parts: Parts, here: str, there: str) -> bool:
-        if self._stands_free(here, self._near) or self._stands_free(there, ()):
+        if self._stands_free(here, self._near.joints) or self._stands_free(there, ()):
+            return True
+        others = self._others.get(there, NOTHING)
+        ends = (parts, others) if joint.between[0] == here else (others, parts)
+        if self._near.endless or self.computed.may_close(joint, ends[0], ends[1]):
             return True
         families, between = self._far_end(joint, there)
         for part in sorted(parts):
@@ -75,11 +139,13 @@ class Closable:
                 return True
         return False
 
-    def _stands_free(self, position: str, within: tuple[str, ...]) -> bool:
+    def _stands_free(self, position: str, within: tuple[JointKind, ...]) -> bool:
         """Could a part to be had stand there without mating with any other of its side?"""
         if position not in self._free:
-            joints = within or [j.id for j in self.known.joint_kinds.values() if self.fixed.issuperset(j.between)]
-            tied = any(position in self.known.joint_kinds[joint].between for joint in joints)
+            joints = within or [
+                joint for joint in self.known.joint_kinds.values() if self.fixed.issuperset(joint.between)
+            ]
+            tied = any(position in joint.between for joint in joints)
             kinds = frozenset(self.known.position_kinds[position].part_kinds)
             self._free[position] = not tied and any(
                 not kinds.isdisjoint(self.index.kinds_of(kind)) for kind in self._had
@@ -88,45 +154,14 @@ class Closable:
 
     def _far_end(self, joint: JointKind, there: str) -> tuple[Parts, Parts]:
         """The others' parts at the joint with their families, and what can stand inside the joint next to them."""
-        if joint.id not in self._ends:
-            parts = self._others.get(there, frozenset())
+        if joint.id not in self._far_ends:
+            parts = self._others.get(there, NOTHING)
             families = frozenset(family for part in parts for family in self.index.lineage(part))
             inside = {one for part in parts for one in self.index.statements_inside(part, joint.id)}
             inside |= {two for one in inside for two in self.index.statements_inside(one, joint.id)}
-            self._ends[joint.id] = families, frozenset(inside) if joint.via_kinds else frozenset()
-        return self._ends[joint.id]
+            self._far_ends[joint.id] = families, frozenset(inside) if joint.via_kinds else NOTHING
+        return self._far_ends[joint.id]
 
-    def _spread(self, unit: str, joints: tuple[str, ...]) -> Mapping[str, Parts]:
-        """Per position, the parts that hang together with the unit's by these joints."""
-        key = (unit, joints)
-        found = self._kept.spread.get(key)
-        if found is None:
-            start = [edge.target for edges in self.index.contains(unit).values() for edge in edges]
-            found = self._kept.spread[key] = self._by_position(self._connected(start, joints))
-        return found
 
-    def _connected(self, start: Iterable[str], joints: tuple[str, ...]) -> set[str]:
-        seen, waiting = set(start), list(start)
-        while waiting:
-            part = waiting.pop()
-            found = [edge.source for edge in self.index.replacing(part)]
-            found += [edge.target for edge in self.index.rules(part) if edge.kind == NEEDS]
-            for joint in joints if part in self.known.parts else ():
-                if self.index.count_statements(part, joint) > 0 and not self.index.has_more_mates(part, joint, COMMON):
-                    found += self.index.statements(part, joint)
-            fresh = {one for name in found for _, one in self.index.descent(name)} - seen
-            seen |= fresh
-            waiting += fresh
-        return seen
-
-    def _by_position(self, parts: Iterable[str]) -> dict[str, Parts]:
-        found: dict[str, set[str]] = {}
-        for part in parts:
-            known = self.known.parts.get(part)
-            for position in self._places_of(known.kind) if known else ():
-                found.setdefault(position, set()).add(part)
-        return {position: frozenset(held) for position, held in found.items()}
-
-    def _places_of(self, kind: str) -> list[str]:
-        kinds = self.index.kinds_of(kind)
-        return [one for one, at in self.known.position_kinds.items() if not kinds.isdisjoint(at.part_kinds)]
+def _mate(said: tuple[Statement, ...]) -> bool:
+    return any(one.edge.kind != DOES_NOT_FIT for one in said)

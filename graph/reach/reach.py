@@ -99,7 +99,7 @@ class _Search:
         bound = PartsBound(index, _with(question, side, ""), side, self.weigh)
         self.heap: list[Waiting] = []
         closable = Closable(index, _with(question, side, ""), side)
-        for unit in units:
+        for unit in closable.nominated(units):
             least = bound.of(unit) if closable.can_close(unit) else inf
             if least < inf:
                 heappush(self.heap, (least, unit, 0))

@@ -1,0 +1,121 @@
+"""Which units a part is found in, which have a place at all, and what needs a part: edges asked from their far end.
+
+Read once and kept with the index, since only questions of one to many ask so.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from graph.catalogue.compact.opened import catalogue_of
+from graph.catalogue.compact.store import Table
+from graph.catalogue.model import CONTAINS, NEEDS, Edge
+from graph.reading import CatalogueIndex
+from graph.reading.compact import CompactIndex
+from graph.reading.layered import LayeredIndex
+
+_KEPT, _NEEDED = "kept_holders", "kept_needed"  # attributes of the index: they live and die with its revision
+
+
+@dataclass(slots=True)
+class Holders:
+    """Of one sort of unit. `owners`: per part, the units and families that say they contain it; `places`: per position
+    likewise. A family's variants contain what it does unless they say otherwise, so both name too many, never too few.
+    """
+
+    owners: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
+    places: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
+    having: dict[str, frozenset[str]] = field(default_factory=dict)
+
+    def add(self, owner: str, position: str, part: str) -> None:
+        """The unit or family contains the part at the position."""
+        self.owners[part].add(owner)
+        self.places[position].add(owner)
+
+    def units_with(self, index: CatalogueIndex, parts: Iterable[str]) -> set[str]:
+        """The units in which any of the parts may be found."""
+        owners = {owner for part in parts for owner in self.owners.get(part, ())}
+        return {unit for owner in owners for _, unit in index.descent(owner)}
+
+    def units_having(self, index: CatalogueIndex, position: str) -> frozenset[str]:
+        """The units that may have the place."""
+        if position not in self.having:
+            owners = self.places.get(position, ())
+            self.having[position] = frozenset(unit for owner in owners for _, unit in index.descent(owner))
+        return self.having[position]
+
+
+def holders_of(index: CatalogueIndex, side: str) -> Holders:
+    """The holders among the units of a sort, read on first use."""
+    kept: dict[str, Holders] = vars(index).setdefault(_KEPT, {})
+    if side not in kept:
+        kept[side] = _laid_over(index, side) if isinstance(index, LayeredIndex) else _read(index, side)
+    return kept[side]
+
+
+def _read(index: CatalogueIndex, side: str) -> Holders:
+    found = Holders()
+    parents: dict[str, dict[str, set[str]]] = {}
+    for unit in index.units(side):
+        parent = index.catalogue.parts[unit].variant_of
+        if parent and parent not in parents:
+            parents[parent] = _targets(index, parent)
+            _add_new(found, parent, parents[parent], {})
+        if unit not in parents:
+            _add_new(found, unit, _targets(index, unit), parents.get(parent, {}))
+    return found
+
+
+def _targets(index: CatalogueIndex, unit: str) -> dict[str, set[str]]:
+    return {position: {edge.target for edge in edges} for position, edges in index.contains(unit).items()}
+
+
+def _add_new(found: Holders, owner: str, here: dict[str, set[str]], above: dict[str, set[str]]) -> None:
+    """What the owner says beyond its family."""
+    for position, parts in here.items():
+        for part in parts - above.get(position, set()):
+            found.add(owner, position, part)
+
+
+def _laid_over(index: LayeredIndex, side: str) -> Holders:
+    """Those of the index below, and what the changed edges add. What they take away is still named."""
+    below = holders_of(index.below, side)
+    found = Holders()
+    found.owners.update((part, set(owners)) for part, owners in below.owners.items())
+    found.places.update((position, set(owners)) for position, owners in below.places.items())
+    for name in index.names:
+        edge = index.catalogue.edges.get(name)
+        if edge is not None and edge.kind == CONTAINS:
+            found.add(edge.source, edge.position, edge.target)
+        part = index.catalogue.parts.get(name)
+        if part is not None and side in index.kinds_of(part.kind):
+            _add_new(found, name, _targets(index, name), {})
+    return found
+
+
+def needed_by(index: CatalogueIndex, part: str) -> list[str]:
+    """The parts that say they need this one, or a family of it; with variants."""
+    kept: dict[str, set[str]] | None = vars(index).get(_NEEDED)
+    if kept is None:
+        kept = defaultdict(set)
+        for edge in _rules(index):
+            if edge.kind == NEEDS:
+                kept[edge.target].add(edge.source)
+        vars(index)[_NEEDED] = kept
+    sources = {source for one in index.lineage(part) for source in kept.get(one, ())}
+    return [one for source in sources for _, one in index.descent(source)]
+
+
+def _rules(index: CatalogueIndex) -> Iterator[Edge]:
+    """Every *needs* edge at least; of a large graph no others than rules are read."""
+    if isinstance(index, LayeredIndex):
+        yield from _rules(index.below)
+        yield from (edge for name in index.names if (edge := index.catalogue.edges.get(name)) is not None)
+    elif isinstance(index, CompactIndex):
+        edges = catalogue_of(index.file).edges
+        assert isinstance(edges, Table)
+        yield from (edges.at(number) for number in index.file.numbers("rules.values"))
+    else:
+        yield from index.catalogue.edges.values()
