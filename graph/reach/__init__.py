@@ -4,6 +4,6 @@
 the shelf would open.
 """
 
-from graph.reach.reach import Reached, Reaching, reach
+from graph.reach.reach import Reached, Reaching, explore, reach
 
-__all__ = ["Reached", "Reaching", "reach"]
+__all__ = ["Reached", "Reaching", "explore", "reach"]

@@ -25,6 +25,7 @@ from graph.search.result import Route
 
 SCALE = 10_000
 SIDES = ("gearbox", "engine")
+STOPPED_EARLY = "stopped early"  # a status of graph.search.result.Solution
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,16 +40,27 @@ class Reached:
 
 @dataclass(slots=True)
 class Reaching:
-    """How far it has gone. `complete`: nothing is left that the limit and the budget would let through."""
+    """How far it has gone. `complete`: nothing is left that the limit and the budget would let through.
+
+    `units`: how many there are; `read`, `solved`: how many had to be; `without_route`, `with_route`: of how many it is
+    known that they have none, and the cheapest that they have.
+    `at_least`: what any unit not handed out yet costs at least, in units of the objective; None where none is left.
+    """
 
     units: int = 0
     read: int = 0
     solved: int = 0
     without_route: int = 0
+    with_route: int = 0
     complete: bool = False
-    at_least: Fraction | None = None  # what any unit not handed out costs at least, where it stopped early
+    at_least: Fraction | None = Fraction(0)
     seconds: float = 0.0
     _started: float = field(default_factory=time.monotonic)
+
+    @property
+    def looked_at(self) -> int:
+        """The units of which everything is known: no route, or the cheapest."""
+        return self.without_route + self.with_route
 
     def passed(self) -> float:
         """Seconds since the beginning."""
@@ -57,21 +69,24 @@ class Reaching:
 
 
 def reach(
-    index: CatalogueIndex,
-    question: Question,
-    side: str,
-    *,
-    limit: int = 20,
-    budget: Fraction | None = None,
-    seconds: float | None = None,
-    state: Reaching | None = None,
-) -> Iterator[Reached]:
+    index: CatalogueIndex, question: Question, side: str, *, limit: int = 20, budget: Fraction | None = None,
+    seconds: float | None = None, state: Reaching | None = None,
+) -> Iterator[Reached]:  # fmt: skip
     """Yields at most `limit` units with their cheapest routes, cheapest first, none above `budget`.
 
     `side`: gearbox ("what can go behind this engine?") or engine ("where can this gearbox go?"); the question's own
     unit on that side is not looked at. `state` is kept up to date; with `seconds` it may end incomplete.
     Raises InvalidQuestion or NotFound as a question does.
-    """  # fmt: skip
+    """
+    steps = explore(index, question, side, limit=limit, budget=budget, seconds=seconds, state=state)
+    return (one for one in steps if one is not None)
+
+
+def explore(
+    index: CatalogueIndex, question: Question, side: str, *, limit: int = 20, budget: Fraction | None = None,
+    seconds: float | None = None, state: Reaching | None = None,
+) -> Iterator[Reached | None]:  # fmt: skip
+    """As `reach`, and None after every piece of work: then `state` has moved, and the caller may stop."""
     if side not in SIDES:
         raise InvalidQuestion([Problem("side", f"expected one of {', '.join(SIDES)}; found {side!r}")])
     if limit < 1:
@@ -79,7 +94,7 @@ def reach(
     units = [unit for unit in index.units(side) if not index.catalogue.parts[unit].abstract]
     if units:
         check_question(index, _with(question, side, units[0]))
-    yield from _Search(index, question, side, units, state or Reaching()).run(limit, budget, seconds)
+    yield from _Search(index, question, side, state or Reaching(), seconds).run(units, limit, budget)
 
 
 def _with(question: Question, side: str, unit: str) -> Question:
@@ -87,46 +102,70 @@ def _with(question: Question, side: str, unit: str) -> Question:
 
 
 Waiting = tuple[float, str, int]  # bound, unit, stage
+UNREAD, READ, SOLVED = range(3)
+JUDGED_AT_ONCE = 50  # units judged by the graph alone in one step
 
 
 class _Search:
     """The heap and what is known of the units in it."""
 
-    def __init__(self, index: CatalogueIndex, question: Question, side: str, units: list[str], state: Reaching):
-        self.index, self.question, self.side, self.state = index, question, side, state
+    def __init__(
+        self, index: CatalogueIndex, question: Question, side: str, state: Reaching, seconds: float | None
+    ):  # fmt: skip
+        self.index, self.question, self.side, self.state, self.seconds = index, question, side, state, seconds
         rate = question.rate_hundredths
         self.weigh = weigh_for(question.objective, index.catalogue.rate_hundredths if rate is None else rate)
-        bound = PartsBound(index, _with(question, side, ""), side, self.weigh)
         self.heap: list[Waiting] = []
-        closable = Closable(index, _with(question, side, ""), side)
-        for unit in closable.nominated(units):
-            least = bound.of(unit) if closable.can_close(unit) else inf
-            if least < inf:
-                heappush(self.heap, (least, unit, 0))
-        state.units, state.without_route = len(units), len(units) - len(self.heap)
+        self._judging = True
         self.documents: dict[str, Conversion] = {}
         self.found: dict[str, tuple[Fraction, Route]] = {}
 
-    def run(self, limit: int, budget: Fraction | None, seconds: float | None) -> Iterator[Reached]:
+    def run(self, units: list[str], limit: int, budget: Fraction | None) -> Iterator[Reached | None]:
+        self.state.units = len(units)
+        yield from self._judge(units)
         left = limit
-        while self.heap and left:
+        while self.heap and left and not self._late():
             least, unit, stage = heappop(self.heap)
+            self.state.at_least = Fraction(least) / SCALE
             if budget is not None and least > budget * SCALE:
                 self.heap.clear()
-            elif seconds is not None and self.state.passed() > seconds:
-                self.state.at_least = Fraction(int(least), SCALE)
-                return
-            elif stage == 0:
+            elif stage == UNREAD:
                 self._read(unit)
-            elif stage == 1:
-                self._solve(unit)
+                yield None
+            elif stage == READ:
+                self._solve(unit, least)
+                yield None
             else:
                 value, route = self.found.pop(unit)
                 left -= 1
                 self.state.passed()
                 yield Reached(unit, self.index.catalogue.parts[unit].label, value, route)
         self.state.passed()
-        self.state.complete = True
+        self.state.complete = not self._judging and (not self.heap or not left)
+        if not self._judging:
+            self.state.at_least = Fraction(self.heap[0][0]) / SCALE if self.heap else None
+
+    def _judge(self, units: list[str]) -> Iterator[None]:
+        """Puts those that the graph does not rule out on the heap, with a bound from their parts."""
+        alone = _with(self.question, self.side, "")
+        bound = PartsBound(self.index, alone, self.side, self.weigh)
+        closable = Closable(self.index, alone, self.side)
+        nominated = closable.nominated(units)
+        self.state.without_route = len(units) - len(nominated)
+        for place, unit in enumerate(nominated, 1):
+            least = bound.of(unit) if closable.can_close(unit) else inf
+            if least < inf:
+                heappush(self.heap, (least, unit, UNREAD))
+            else:
+                self.state.without_route += 1
+            if place % JUDGED_AT_ONCE == 0:
+                yield None
+                if self._late():
+                    return
+        self._judging = False
+
+    def _late(self) -> bool:
+        return self.seconds is not None and self.state.passed() > self.seconds
 
     def _read(self, unit: str) -> None:
         self.state.read += 1
@@ -136,20 +175,27 @@ class _Search:
             self.state.without_route += 1
             return
         self.documents[unit] = reading.conversion
-        heappush(self.heap, (least, unit, 1))
+        heappush(self.heap, (least, unit, READ))
 
-    def _solve(self, unit: str) -> None:
-        self.state.solved += 1
+    def _solve(self, unit: str, least: float) -> None:
+        """What the time does not suffice to prove goes back to where it was; then the time is up as well."""
+        left = None if self.seconds is None else max(0.0, self.seconds - self.state.passed())
         solution = solve(
-            self.documents.pop(unit), self.question.objective, 0, with_front=False, with_look_first=False
+            self.documents[unit], self.question.objective, 0, with_front=False, with_look_first=False, seconds=left
         )  # fmt: skip
+        if solution.status == STOPPED_EARLY:
+            heappush(self.heap, (least, unit, READ))
+            return
+        self.state.solved += 1
+        del self.documents[unit]
         if not solution.routes:
             self.state.without_route += 1
             return
+        self.state.with_route += 1
         route = solution.routes[0]
         value = _value(route, self.question.objective)
         self.found[unit] = value, route
-        heappush(self.heap, (value * SCALE, unit, 2))  # type: ignore[misc]  # exact; compares with floats exactly
+        heappush(self.heap, (value * SCALE, unit, SOLVED))  # type: ignore[misc]  # exact; compares with floats exactly
 
 
 def _value(route: Route, objective: str) -> Fraction:
