@@ -1,21 +1,25 @@
-"""Pace at size: opening, the reading, the search and the writing of an answer, on an invented trade of growing size.
+"""Pace at size: a service over an invented trade of growing size, from reading its facts to answering its questions.
 
-Processor time of one thread beside the clock: on a machine that others use too, the first is what the work costs, the
-second what was waited for. The trades are made once and kept (LAYSHAFT_BENCH_DATA, else a folder of the system's
-temporary folder); 10^6 parts are only measured with LAYSHAFT_BENCH_LARGEST=1000000, because facts of that size take
-minutes to be made and read in.
+Each trade is served by `python -m api` as any shop's facts are, and asked over HTTP; what a question takes inside is
+measured apart, in processor time too: on a machine that others use as well, that is what the work costs, and the clock
+what was waited for. The trades are made once and kept (LAYSHAFT_BENCH_DATA, else a folder of the system's temporary
+folder); 10^6 parts are only measured with LAYSHAFT_BENCH_LARGEST=1000000, since such facts take minutes to be made and
+a quarter of an hour to be read in, once.
 """
 
 from __future__ import annotations
 
+import http.client
+import json
 import os
-import resource
+import re
 import tempfile
 from argparse import Namespace
-from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
+from dataclasses import dataclass
 from functools import partial
-from multiprocessing import get_context
 from pathlib import Path
 from time import perf_counter, thread_time
 from typing import Any
@@ -27,6 +31,7 @@ from graph.reading import Question, read_conversion
 from graph.reading.compact import CompactIndex, open_index, reopen
 from graph.search import solve
 from scripts.benchmarks.clock import in_words, percentile
+from scripts.benchmarks.process import Service, served
 from scripts.benchmarks.table import Table
 from scripts.synthetic.plan import Plan
 from scripts.synthetic.trade import write_trade
@@ -34,32 +39,44 @@ from scripts.synthetic.trade import write_trade
 SEED = 1
 QUESTIONS = 200
 SIZES = (1_000, 10_000, 100_000, 1_000_000)
+COMPARED = 10_000  # the size whose times the others are held against
 STAGES = ("read", "search", "write", "whole")
+PERCENTS = (50, 95, 99)
+HEADS = tuple(f"p{percent}" for percent in PERCENTS)
 Times = dict[str, list[float]]
 
 
+@dataclass(frozen=True)
+class Trade:
+    """A data folder with the facts of a trade, and how fast they were read in (where they were)."""
+
+    size: int
+    data: Path
+    read: str
+
+
 def run(options: Namespace) -> list[Table]:
-    """One table of opening and memory, one of the stages of a question, one of two processes side by side."""
+    """Tables of: opening and memory, questions over HTTP, and the stages of a question."""
     largest = int(os.environ.get("LAYSHAFT_BENCH_LARGEST", "10000" if options.quick else "100000"))
-    sizes = [size for size in SIZES if size <= largest]
     count = 40 if options.quick else QUESTIONS
-    opening, stages, both = [], [], []
-    for size in sizes:
-        facts = trade_of(size)
-        seconds, index, read = _opened(facts)
-        opening.append((f"{size:,}", *read, in_words(seconds), f"{_resident_mb():.0f} MB"))
-        clock, work = _asked(index, questions_of(size, count))
-        for name, times in (("processor", work), ("clock", clock)):
-            stages += [(f"{size:,}", name, stage, *_percentiles(times[stage])) for stage in STAGES]
-        both.append((f"{size:,}", *_percentiles(_two_processes(index.path, size, count))))
-    percents = ("p50", "p95", "p99")
+    opening, asked, stages = [], [], []
+    bars: dict[str, float] = {}
+    for trade in [_read_in(size) for size in SIZES if size <= largest]:
+        questions = questions_of(trade.size, count)
+        row, times = _served(trade, questions)
+        opening.append(row)
+        for name, seconds in times.items():
+            asked.append((f"{trade.size:,}", name, *_percentiles(seconds)))
+            if name == "first asked":
+                bars |= {f"{trade.size:,} p{percent}": percentile(seconds, percent) for percent in PERCENTS}
+        stages += _stages(trade, questions)
     return [
-        Table("Opening the trade", ("parts", "statements read", "opened again", "resident"), opening,
-              ("Resident memory includes what of the file the system keeps mapped.",)),
-        Table("A question, stage by stage", ("parts", "time", "stage", *percents), stages,
-              (f"{count} questions: expected, 2 alternatives, front, look first; the engine the gearbox was made for, "
-               "another on its bolt face, another on another.",)),
-        Table("The same, two processes at once, clock", ("parts", *percents), both),
+        Table("Opening the trade", ("parts", "statements read", "ready again", "resident then", "after the questions"),
+              opening, ("Ready again: from the start of the process to its first answer, facts read in earlier.",)),
+        Table("POST /routes over HTTP", ("parts", "", *HEADS), asked, (
+            f"{count} questions: expected, 2 alternatives, front, look first; the engine the gearbox was made for, "
+            "another on its bolt face, another on another.", *_against(asked)), bars),
+        Table("A question, stage by stage", ("parts", "time", "stage", *HEADS), stages),
     ]  # fmt: skip
 
 
@@ -81,21 +98,89 @@ def questions_of(size: int, count: int) -> list[Question]:
     return [Question(gearbox=f"{cell.gearbox(0)}-2", engine=f"{other.engine}-1") for cell, other in pairs][:count]
 
 
-def _opened(facts: Path) -> tuple[float, CompactIndex, tuple[str]]:
-    """Seconds to open it when it is there, the index, and the pace at which it was read in (where it was)."""
-    cache = facts / "catalogue"
-    read = "read in earlier"
-    if not cache.exists():
-        began, worked = perf_counter(), thread_time()
-        open_index([facts], cache)
-        count = sum(file.read_text().count(" ; ") + file.read_text().count(" .\n") for file in facts.glob("*.ttl"))
-        read = f"{count / (thread_time() - worked):,.0f}/s ({count / (perf_counter() - began):,.0f}/s by the clock)"
+def _read_in(size: int) -> Trade:
+    """A data folder whose facts are the trade's, read into its compact file."""
+    facts = trade_of(size)
+    data = facts.with_name(f"data-{size}")
+    data.mkdir(exist_ok=True)
+    if not (data / "facts").exists():
+        (data / "facts").symlink_to(facts, target_is_directory=True)
+    kept, told = data / "catalogue", data / "read-in.txt"
+    began, worked, before = perf_counter(), thread_time(), kept.stat().st_mtime_ns if kept.exists() else 0
+    open_index([data / "facts"], kept)
+    if kept.stat().st_mtime_ns != before:
+        seconds, clock = thread_time() - worked, perf_counter() - began
+        count = sum(_statements(file) for file in facts.glob("*.ttl"))
+        told.write_text(f"{count:,} at {count / seconds:,.0f}/s ({count / clock:,.0f}/s by the clock)")
+    return Trade(size, data, told.read_text() if told.exists() else "")
+
+
+def _statements(file: Path) -> int:
+    text = file.read_text()
+    return text.count(" ; ") + text.count(" .\n")
+
+
+def _served(trade: Trade, questions: Sequence[Question]) -> tuple[tuple[str, ...], Times]:
+    """The row of opening, and the seconds of questions first asked, asked again, and asked of two services at once."""
     began = perf_counter()
-    index = open_index([facts], cache)
-    return perf_counter() - began, index, (read,)
+    with served(trade.data) as service:
+        _ask(service, questions[:1])
+        ready, resident = perf_counter() - began, service.resident_mb()
+        times = {"first asked": _ask(service, questions), "asked again": _ask(service, questions)}
+        after = service.resident_mb()
+        service.stop()
+    with ExitStack() as stack:
+        both = [stack.enter_context(served(trade.data)) for _ in range(2)]
+        with ThreadPoolExecutor(2) as pool:
+            halves = pool.map(_ask, both, (questions[0::2], questions[1::2]))
+            times["first asked, two processes at once"] = [seconds for half in halves for seconds in half]
+    row = (f"{trade.size:,}", trade.read, in_words(ready), f"{resident:.0f} MB", f"{after:.0f} MB")
+    return row, times
 
 
-def _asked(index: CompactIndex, questions: list[Question]) -> tuple[Times, Times]:
+def _ask(service: Service, questions: Sequence[Question]) -> list[float]:
+    """Seconds from sending each question to having its whole answer, one after another."""
+    connection = http.client.HTTPConnection("127.0.0.1", service.port, timeout=600)
+    seconds = []
+    for question in questions:
+        body = json.dumps({"gearbox": question.gearbox, "engine": question.engine, "alternatives": 2})
+        began = perf_counter()
+        connection.request("POST", "/routes", body, {"content-type": "application/json"})
+        answer = connection.getresponse()
+        text = answer.read()
+        seconds.append(perf_counter() - began)
+        if answer.status != 200:
+            raise SystemExit(f"{body}: {answer.status} {text[:500]!r}")
+    connection.close()
+    return seconds
+
+
+def _against(asked: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+    """How the 95 % mark at each size stands to that at COMPARED parts."""
+    first = {row[0]: _seconds(row[3]) for row in asked if row[1] == "first asked"}
+    known = first.get(f"{COMPARED:,}")
+    if not known:
+        return ()
+    ratios = ", ".join(f"{size}: {value / known:.2f}" for size, value in first.items())
+    return (f"p95 of the first asking over that at {COMPARED:,} parts: {ratios}.",)
+
+
+def _seconds(words: str) -> float:
+    number, unit = re.fullmatch(r"([\d.]+) (µs|ms|s)", words).groups()  # type: ignore[union-attr]
+    return float(number) * {"µs": 1e-6, "ms": 1e-3, "s": 1.0}[unit]
+
+
+def _stages(trade: Trade, questions: Sequence[Question]) -> list[tuple[str, ...]]:
+    """Per kind of time and stage a row, of questions asked for the first time, in this process."""
+    clock, work = _timed_stages(reopen(trade.data / "catalogue"), questions)
+    return [
+        (f"{trade.size:,}", name, stage, *_percentiles(times[stage]))
+        for name, times in (("processor", work), ("clock", clock))
+        for stage in STAGES
+    ]
+
+
+def _timed_stages(index: CompactIndex, questions: Sequence[Question]) -> tuple[Times, Times]:
     clock: Times = {stage: [] for stage in STAGES}
     work: Times = {stage: [] for stage in STAGES}
 
@@ -118,19 +203,5 @@ def _answer(index: CompactIndex, question: Question, stage: Callable[..., Any]) 
     stage("write", lambda: answer_as_json(build_answer(ground, solution, question=question_as_json(question))))
 
 
-def _two_processes(path: Path, size: int, count: int) -> list[float]:
-    with ProcessPoolExecutor(2, get_context("spawn")) as pool:
-        halves = [pool.submit(_half, path, size, count, place) for place in (0, 1)]
-        return [seconds for half in halves for seconds in half.result()]
-
-
-def _half(path: Path, size: int, count: int, place: int) -> list[float]:
-    return _asked(reopen(path), questions_of(size, count)[place::2])[0]["whole"]
-
-
-def _percentiles(seconds: list[float]) -> tuple[str, str, str]:
-    return tuple(in_words(percentile(seconds, percent)) for percent in (50, 95, 99))  # type: ignore[return-value]
-
-
-def _resident_mb() -> float:
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+def _percentiles(seconds: Sequence[float]) -> tuple[str, ...]:
+    return tuple(in_words(percentile(seconds, percent)) for percent in PERCENTS)

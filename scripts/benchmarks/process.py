@@ -21,7 +21,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @dataclass(frozen=True)
 class Service:
-    """A running service over new data with the demo's facts; `log`: what it wrote to standard error."""
+    """A running service; `log`: what it wrote to standard error."""
 
     process: subprocess.Popen[str]
     port: int
@@ -49,12 +49,15 @@ class Service:
 
 
 @contextmanager
-def served(**settings: int) -> Iterator[Service]:
-    """The service, with settings such as `request_seconds=2`; killed at the end if it is still there."""
+def served(data: Path | None = None, **settings: int) -> Iterator[Service]:
+    """The service, with settings such as `request_seconds=2`; killed at the end if it is still there.
+
+    `data`: the folder it stands on, which stays; without one it gets a new one.
+    """
     environment = os.environ | {f"LAYSHAFT_{name.upper()}": str(value) for name, value in settings.items()}
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        command = [sys.executable, "-m", "api", "--data", str(folder / "data"), "--port", "0"]
+        command = [sys.executable, "-m", "api", "--data", str(data or folder / "data"), "--port", "0"]
         with (folder / "log").open("w") as log:
             process = subprocess.Popen(
                 command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=log, text=True
