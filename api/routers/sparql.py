@@ -12,9 +12,9 @@ from typing import Annotated, Any
 from urllib.parse import parse_qsl
 
 import anyio
+import anyio.to_thread
 import pyoxigraph as ox
 from fastapi import APIRouter, Query, Request, Response
-from fastapi.concurrency import run_in_threadpool
 from starlette.background import BackgroundTask
 from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse
@@ -105,8 +105,8 @@ async def _answer(request: Request, notebook: Notebook, parameters: list[tuple[s
     if len(given.get("query", ())) != 1:
         raise HTTPException(400, f"expected exactly one query, found {len(given.get('query', ()))}")
     try:
-        async with _turn(request, notebook):
-            return await run_in_threadpool(_run, request, notebook, given)
+        async with _turn(request, notebook) as threads:
+            return await anyio.to_thread.run_sync(_run, request, notebook, given, limiter=threads)
     except InvalidInput as error:
         return problems.problem(request.url.path, 400, str(error), problems=error.problems)
     except QueryTimeout as error:
@@ -116,11 +116,14 @@ async def _answer(request: Request, notebook: Notebook, parameters: list[tuple[s
 
 
 @asynccontextmanager
-async def _turn(request: Request, notebook: Notebook) -> AsyncIterator[None]:
-    """Waits for a query process without holding a thread: a crowd of readers must not keep others from theirs."""
+async def _turn(request: Request, notebook: Notebook) -> AsyncIterator[anyio.CapacityLimiter]:
+    """Waits for a query process without holding a thread: a crowd of readers must not keep others from theirs.
+
+    Gives the threads for queries, as many as processes, so that whoever has a process waits for no thread either.
+    """
     limits, state = notebook.queries.limits, request.app.state
     if not hasattr(state, "sparql_turns"):
-        state.sparql_turns = anyio.CapacityLimiter(limits.at_once)
+        state.sparql_turns, state.sparql_threads = (anyio.CapacityLimiter(limits.at_once) for _ in range(2))
     turns: anyio.CapacityLimiter = state.sparql_turns
     try:
         with anyio.fail_after(limits.wait_s):
@@ -128,7 +131,7 @@ async def _turn(request: Request, notebook: Notebook) -> AsyncIterator[None]:
     except TimeoutError:
         raise QueriesBusy(f"{limits.at_once} queries are running; none ended within {limits.wait_s:g} s") from None
     try:
-        yield
+        yield state.sparql_threads
     finally:
         turns.release_on_behalf_of(request)
 
