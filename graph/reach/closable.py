@@ -19,6 +19,7 @@ from graph.reading.index import Statement
 
 MOST_MATES = 2_000  # statements; a joint with more of them is not followed back
 MOST_FOLLOWED = 20_000  # parts
+MOST_TRIED = 3  # joints followed back, where one leads to too many
 _KEPT = "kept_spreads"  # attribute of the index: what was followed lives and dies with its revision
 
 
@@ -42,6 +43,7 @@ class Closable:
         self._had = frozenset(index.priced_kinds() | own)
         self._far_ends: dict[str, tuple[Parts, Parts]] = {}
         self._free: dict[str, bool] = {}
+        self._mates_known: dict[str, Parts | None] = {}
 
     def _spread_along(self, joints: Iterable[JointKind]) -> Spread:
         along = tuple(joints)
@@ -52,17 +54,19 @@ class Closable:
         return kept[key]
 
     def nominated(self, units: Iterable[str]) -> list[str]:
-        """Those of the units that may close the joint with the fewest ways to close it."""
-        found = list(units)
-        ways = [
-            (count, joint.id, here) for joint, here in self._across() if (count := self._count_mates(joint, here)) >= 0
-        ]
-        for _, joint, here in sorted(ways):
-            back = self._near.back_from(self._mates(self.known.joint_kinds[joint], here), MOST_FOLLOWED)
+        """Those of the units that may close the joint that fewest may close."""
+        found, holders = list(units), holders_of(self.index, self.side)
+        ways = []
+        for joint, here in self._across():
+            mates = self._mates(joint, here)
+            if mates is not None:
+                # A unit without the place need not close its joint.
+                without = len(found) - len(holders.units_having(self.index, here))
+                ways.append((without + len(mates), joint.id, here, mates))
+        for _, _, here, mates in sorted(ways, key=lambda way: way[:2])[:MOST_TRIED]:
+            back = self._near.back_from(mates, MOST_FOLLOWED)
             if back is not None:
-                holders = holders_of(self.index, self.side)
-                may = holders.units_with(self.index, back)
-                having = holders.units_having(self.index, here)  # a unit without the place need not close its joint
+                may, having = holders.units_with(self.index, back), holders.units_having(self.index, here)
                 return [unit for unit in found if unit in may or unit not in having]
         return found
 
@@ -84,31 +88,26 @@ class Closable:
         others = self._others.get(there, NOTHING)
         return asked is not None and here not in ends and not self.computed.measured.isdisjoint(others)
 
-    def _count_mates(self, joint: JointKind, here: str) -> int:
-        """How many statements close the joint from the others' side; -1 where they are too many to follow."""
-        there = joint.between[joint.between[0] == here]
-        count = 0
-        for part in self._others.get(there, NOTHING):
-            count += self.index.count_statements(part, joint.id)
-            if count > MOST_MATES:
-                return -1
-        return count
+    def _mates(self, joint: JointKind, here: str) -> Parts | None:
+        """The parts that may close the joint from this side, next to the others' or to a part between.
 
-    def _mates(self, joint: JointKind, here: str) -> set[str]:
-        """The parts that may close the joint from this side: next to the others', or next to a part between."""
-        there = joint.between[joint.between[0] == here]
-        others, index = self._others.get(there, NOTHING), self.index
-        _, between = self._far_end(joint, there)
-        found = {
-            mate
-            for part in (*others, *between)
-            for mate, said in index.statements(part, joint.id).items()
-            if _mate(said)
-        }
+        None where so many may that it is quicker to ask each part.
+        """
+        if joint.id not in self._mates_known:
+            self._mates_known[joint.id] = self._find_mates(joint, here)
+        return self._mates_known[joint.id]
+
+    def _find_mates(self, joint: JointKind, here: str) -> Parts | None:
+        there, index = joint.between[joint.between[0] == here], self.index
+        others, (_, between) = self._others.get(there, NOTHING), self._far_end(joint, there)
+        if sum(index.count_statements(part, joint.id) for part in (*others, *between)) > MOST_MATES:
+            return None
+        said = (index.statements(part, joint.id) for part in (*others, *between))
+        found = {mate for mates in said for mate, one in mates.items() if _mate(one)}
         ends = tuple(self.computed.measured if position == here else others for position in joint.between)
         if self.computed.may_close(joint, ends[0], ends[1]):
             found |= self.computed.measured
-        return {part for part in found if here in self._near.places_of(part)}
+        return frozenset(part for part in found if here in self._near.places_of(part))
 
     def can_close(self, unit: str) -> bool:
         """May the unit close all its joints with the others? False is certain."""
@@ -131,6 +130,9 @@ class Closable:
         ends = (parts, others) if joint.between[0] == here else (others, parts)
         if self._near.endless or self.computed.may_close(joint, ends[0], ends[1]):
             return True
+        mates = self._mates(joint, here)
+        if mates is not None:
+            return not mates.isdisjoint(parts)
         families, between = self._far_end(joint, there)
         for part in sorted(parts):
             if self.index.mates_with_any(part, joint.id, families):

@@ -23,8 +23,10 @@ _KEPT, _NEEDED = "kept_holders", "kept_needed"  # attributes of the index: they 
 class Holders:
     """Of one sort of unit. `owners`: per part, the units and families that say they contain it; `places`: per position
     likewise. A family's variants contain what it does unless they say otherwise, so both name too many, never too few.
+    `units`: all that one can hold, families not among them.
     """
 
+    units: tuple[str, ...] = ()
     owners: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
     places: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
     having: dict[str, frozenset[str]] = field(default_factory=dict)
@@ -56,7 +58,7 @@ def holders_of(index: CatalogueIndex, side: str) -> Holders:
 
 
 def _read(index: CatalogueIndex, side: str) -> Holders:
-    found = Holders()
+    found = Holders(_held(index, side))
     parents: dict[str, dict[str, set[str]]] = {}
     for unit in index.units(side):
         parent = index.catalogue.parts[unit].variant_of
@@ -66,6 +68,10 @@ def _read(index: CatalogueIndex, side: str) -> Holders:
         if unit not in parents:
             _add_new(found, unit, _targets(index, unit), parents.get(parent, {}))
     return found
+
+
+def _held(index: CatalogueIndex, side: str) -> tuple[str, ...]:
+    return tuple(unit for unit in index.units(side) if not index.catalogue.parts[unit].abstract)
 
 
 def _targets(index: CatalogueIndex, unit: str) -> dict[str, set[str]]:
@@ -82,7 +88,7 @@ def _add_new(found: Holders, owner: str, here: dict[str, set[str]], above: dict[
 def _laid_over(index: LayeredIndex, side: str) -> Holders:
     """Those of the index below, and what the changed edges add. What they take away is still named."""
     below = holders_of(index.below, side)
-    found = Holders()
+    found = Holders(_held(index, side))
     found.owners.update((part, set(owners)) for part, owners in below.owners.items())
     found.places.update((position, set(owners)) for position, owners in below.places.items())
     for name in index.names:

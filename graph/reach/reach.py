@@ -8,7 +8,7 @@ be cheaper. So most units are never read. Ties go by id.
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from heapq import heappop, heappush
@@ -18,6 +18,7 @@ from graph.conversion.document import Conversion
 from graph.errors import InvalidQuestion, Problem
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
 from graph.reach.closable import Closable
+from graph.reach.holders import holders_of
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.question import check_question
 from graph.search import solve
@@ -91,7 +92,7 @@ def explore(
         raise InvalidQuestion([Problem("side", f"expected one of {', '.join(SIDES)}; found {side!r}")])
     if limit < 1:
         raise InvalidQuestion([Problem("limit", f"expected 1 or more; found {limit}")])
-    units = [unit for unit in index.units(side) if not index.catalogue.parts[unit].abstract]
+    units = holders_of(index, side).units
     if units:
         check_question(index, _with(question, side, units[0]))
     yield from _Search(index, question, side, state or Reaching(), seconds).run(units, limit, budget)
@@ -120,7 +121,7 @@ class _Search:
         self.documents: dict[str, Conversion] = {}
         self.found: dict[str, tuple[Fraction, Route]] = {}
 
-    def run(self, units: list[str], limit: int, budget: Fraction | None) -> Iterator[Reached | None]:
+    def run(self, units: Sequence[str], limit: int, budget: Fraction | None) -> Iterator[Reached | None]:
         self.state.units = len(units)
         yield from self._judge(units)
         left = limit
@@ -145,7 +146,7 @@ class _Search:
         if not self._judging:
             self.state.at_least = Fraction(self.heap[0][0]) / SCALE if self.heap else None
 
-    def _judge(self, units: list[str]) -> Iterator[None]:
+    def _judge(self, units: Sequence[str]) -> Iterator[None]:
         """Puts those that the graph does not rule out on the heap, with a bound from their parts."""
         alone = _with(self.question, self.side, "")
         bound = PartsBound(self.index, alone, self.side, self.weigh)
