@@ -13,7 +13,7 @@ from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, Measured, metrics_router
 from api.pages import mount
 from api.readiness import readiness_router
-from api.routers import conversions, fits, health, parts, reach, routes, solve
+from api.routers import conversions, fits, health, parts, reach, routes, solve, stock
 from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
@@ -54,6 +54,7 @@ def create_app(
         fits.router,
         health.router,
         reach.router,
+        stock.router,
         *extra,
     ):
         app.include_router(router)

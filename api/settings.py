@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Self
 
+from graph.reach.engines import check_address
+
 PREFIX = "LAYSHAFT_"
 
 
@@ -17,6 +19,8 @@ class Settings:
     `request_seconds`: a request's head and body must have come in by then (each 64 KiB buys a second more), and an
     answer must be taken by then. `most_connections`: beyond it the one that has kept us waiting longest is closed.
     `most_under_way`: requests being answered or waiting for it at once; a further one is asked to come back (503).
+    `spread_over`: the Dask scheduler that long jobs are spread over, as dask://HOST:PORT; empty: processes of this
+    machine, `searches_at_once` of them.
     """
 
     most_body_bytes: int = 4_000_000
@@ -26,13 +30,19 @@ class Settings:
     request_seconds: int = 30
     most_connections: int = 1000
     most_under_way: int = 500
+    spread_over: str = ""
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Self:
-        """Settings from LAYSHAFT_MOST_BODY_BYTES and so on. Raises ValueError for one that is not a whole number."""
+        """Settings from LAYSHAFT_MOST_BODY_BYTES and so on. Raises ValueError for one that is not as it should be."""
         names = [field.name for field in fields(cls)]
         found = {name: environment[PREFIX + name.upper()] for name in names if PREFIX + name.upper() in environment}
+        spread_over = found.pop("spread_over", "")
+        try:
+            check_address(spread_over)
+        except ValueError as error:
+            raise ValueError(f"{PREFIX}SPREAD_OVER: {error}") from error
         for name, text in found.items():
             if not text.isdecimal() or int(text) < 1:
                 raise ValueError(f"{PREFIX}{name.upper()}: expected a whole number of at least 1, found {text!r}")
-        return cls(**{name: int(text) for name, text in found.items()})
+        return cls(**{name: int(text) for name, text in found.items()}, spread_over=spread_over)

@@ -2,20 +2,24 @@
 
 A part opens a question that has no route within the budget (and its own deadline) as things stand, and has one with
 the part in hand. Only parts that the reading met can do so: those without a price, and those that a candidate or link
-would buy. Each question stands by itself, so any executor of the standard kind spreads them: processes of the standard
-library, or those that an existing engine offers in the same form.
+would buy. Each question stands by itself, so an engine spreads them over processes (`engines`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, as_completed
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import islice
 
+from graph.reach.engines import Engine
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
 from graph.reading.model import NO_PRICE
 from graph.search import solve
+
+AHEAD = 2  # questions handed out for each that is worked on
+ASKED_EVERY_S = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,35 +77,32 @@ def _reachable(reading: Reading, budget: Fraction | None) -> bool:
     return bool(value <= budget)
 
 
-def rank_parts(opened: Sequence[Opened]) -> tuple[Shelved, ...]:
-    """The parts by how many questions each opens, most first; ties by id."""
+def rank_parts(opened: Mapping[int, Opened]) -> tuple[Shelved, ...]:
+    """The parts by how many questions each opens, most first; ties by id. `opened`: by place in the list."""
     places: dict[str, list[int]] = {}
-    for place, one in enumerate(opened):
-        for part in one.parts:
+    for place in sorted(opened):
+        for part in opened[place].parts:
             places.setdefault(part, []).append(place)
     return tuple(Shelved(part, tuple(places[part])) for part in sorted(places, key=lambda p: (-len(places[p]), p)))
 
 
-_index: list[CatalogueIndex] = []  # of a worker process, opened once
-
-
-def open_worker(opener: Callable[[], CatalogueIndex]) -> None:
-    """Runs once in every worker process: the index that its questions are put to."""
-    _index[:] = [opener()]
-
-
-def _in_worker(place: int, question: Question, budget: Fraction | None) -> tuple[int, Opened]:
-    return place, parts_that_open(_index[0], question, budget)
-
-
 def spread(
-    executor: Executor, questions: Sequence[Question], budget: Fraction | None = None
-) -> Iterator[tuple[int, Opened]]:
-    """(place in the list, what opens it), as each is done. Its workers have run `open_worker`."""
-    waiting = [executor.submit(_in_worker, place, question, budget) for place, question in enumerate(questions)]
+    engine: Engine, questions: Sequence[Question], budget: Fraction | None = None,
+    stopped: Callable[[], bool] = lambda: False,
+) -> Iterator[tuple[int, Opened]]:  # fmt: skip
+    """(place in the list, what opens it), as each is done. Ends early once `stopped` says so; asked a few times a
+    second. Only a few questions are handed to the engine ahead, so that little is left to do when it ends."""
+    left = iter(enumerate(questions))
+    waiting: dict[Future[Opened], int] = {}
     try:
-        for done in as_completed(waiting):
-            yield done.result()
+        while not stopped():
+            for place, question in islice(left, engine.at_once * AHEAD - len(waiting)):
+                waiting[engine.submit(parts_that_open, question, budget)] = place
+            if not waiting:
+                return
+            done, _ = wait(waiting, ASKED_EVERY_S, FIRST_COMPLETED)
+            for one in done:
+                yield waiting.pop(one), one.result()
     finally:
         for one in waiting:
             one.cancel()
