@@ -45,7 +45,7 @@ def parts_that_open(index: CatalogueIndex, question: Question, budget: Fraction 
     if _reachable(reading, budget):
         return Opened(question, True)
     opening = []
-    for part in _met(reading):
+    for part in _met(index, reading):
         if part not in question.own:
             with_it = read_conversion(index, replace(question, own=(*question.own, part)))
             if _reachable(with_it, budget):
@@ -53,7 +53,7 @@ def parts_that_open(index: CatalogueIndex, question: Question, budget: Fraction 
     return Opened(question, False, tuple(opening))
 
 
-def _met(reading: Reading) -> list[str]:
+def _met(index: CatalogueIndex, reading: Reading) -> list[str]:
     """Parts left out for want of a price, and parts that would be bought."""
     found = {out.what for out in reading.left_out if out.reason == NO_PRICE}
     for candidate in reading.candidates.values():
@@ -61,7 +61,8 @@ def _met(reading: Reading) -> list[str]:
             found.add(candidate.part.id)
     for link in reading.links.values():
         found.update(part.id for part in link.via)
-    return sorted(found.difference(reading.question.avoid))
+    # What was only computed (a sleeve to be made) nobody can have lain by.
+    return sorted(part for part in found.difference(reading.question.avoid) if part in index.catalogue.parts)
 
 
 def _reachable(reading: Reading, budget: Fraction | None) -> bool:
