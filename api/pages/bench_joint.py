@@ -33,8 +33,8 @@ from api.pages.notes import SentForm
 from api.pages.part_view import VERBS
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.workshop import UsesWorkshop
-from graph.answer.browse import edges_of_part, get_part
-from graph.catalogue.model import DOES_NOT_FIT, MATING_KINDS, Measurement, Part
+from graph.answer.browse import get_part
+from graph.catalogue.model import Edge, Measurement, Part
 from graph.derive.around import deriver_of
 from graph.derive.checks import JOINT_CHECKS, Case, involute_needs
 from graph.errors import InvalidInput, Problem
@@ -199,13 +199,11 @@ def _noted(index: CatalogueIndex, joint: str, first: Part | None, second: Part |
     """What notes and facts say of the two parts at the joint."""
     if not (joint and first and second):
         return ()
-    others, known = index.lineage(second.id), index.catalogue
-    found = [
-        edge for edge in edges_of_part(index, first.id)
-        if edge.kind in (*MATING_KINDS, DOES_NOT_FIT) and edge.joint == joint
-        and (edge.source in others or edge.target in others)
-    ]  # fmt: skip
-    levels = known.evidence_levels
+    found: list[Edge] = []
+    for own in index.lineage(first.id):
+        said = {e.id: e for other in index.lineage(second.id) for e in index.edges_between(own, other, joint)}
+        found += [said[name] for name in sorted(said)]
+    levels = index.catalogue.evidence_levels
     return tuple(
         f"{VERBS[edge.kind]} ({levels[edge.evidence].label if edge.evidence in levels else 'nothing noted'})"
         for edge in found

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
-from weakref import WeakKeyDictionary
 
+from graph.answer.browse import list_parts
 from graph.answer.find import find_parts
-from graph.catalogue.model import UNIT_KINDS, Condition, Part
+from graph.catalogue.model import UNIT_KINDS, Part
 from graph.reading.conditions import ORDERINGS
 from graph.reading.index import CatalogueIndex
 
-MOST_READ = 50_000
 MOST_FOUND = 30
+MOST_COMPARED = 2_000
 MOST_OFFERED = 400  # beyond that a field is typed into, and what is typed is looked up
 # How keys of what is known of a job read to a fitter; a key that is not here is read as it stands.
 KEY_WORDS = {
@@ -60,24 +60,23 @@ class _Key:
     values: tuple[str, ...]
 
 
-_KEYS: WeakKeyDictionary[CatalogueIndex, tuple[_Key, ...]] = WeakKeyDictionary()
-_UNITS: WeakKeyDictionary[CatalogueIndex, dict[str, tuple[Part, ...]]] = WeakKeyDictionary()
+def first_units(index: CatalogueIndex, what: str, count: int) -> list[Part]:
+    """The variants of gearboxes, engines or vehicles that can be asked about, the first `count` by id.
+
+    In order of family and label.
+    """
+    found = islice(_variants(index, what), count)
+    return sorted(found, key=lambda part: (part.variant_of, part.label, part.id))
 
 
-def list_units(index: CatalogueIndex, what: str) -> tuple[Part, ...]:
-    """The variants of gearboxes, engines or vehicles that can be asked about, by family and label."""
-    kept = _UNITS.setdefault(index, {})
-    if what not in kept:
-        parts = (index.catalogue.parts[unit] for unit in index.units(what))
-        variants = [part for part in parts if not part.abstract]
-        kept[what] = tuple(sorted(variants, key=lambda part: (part.variant_of, part.label, part.id)))
-    return kept[what]
+def _variants(index: CatalogueIndex, what: str) -> Iterator[Part]:
+    return (part for unit in index.units(what) if not (part := index.catalogue.parts[unit]).abstract)
 
 
 def unit_options(index: CatalogueIndex, what: str, chosen: str) -> tuple[Option, ...]:
     """At most MOST_OFFERED units to choose, the chosen one among them."""
     parts = index.catalogue.parts
-    units = list(islice(list_units(index, what), MOST_OFFERED))
+    units = first_units(index, what, MOST_OFFERED)
     if chosen in parts and parts[chosen] not in units:
         units.append(parts[chosen])
     return tuple(
@@ -88,7 +87,7 @@ def unit_options(index: CatalogueIndex, what: str, chosen: str) -> tuple[Option,
 
 def is_many(index: CatalogueIndex, what: str) -> bool:
     """Whether there are more units than a list can offer."""
-    return len(list_units(index, what)) > MOST_OFFERED
+    return next(islice(_variants(index, what), MOST_OFFERED, None), None) is not None
 
 
 def part_options(index: CatalogueIndex) -> tuple[Option, ...]:
@@ -116,11 +115,12 @@ def find_options(index: CatalogueIndex, what: str, text: str) -> tuple[Option, .
 def find_unit(index: CatalogueIndex, what: str, text: str) -> str:
     """The id of the one unit meant by an id or by words of its label; the text itself where none or several are."""
     wanted = text.strip()
-    units = list_units(index, what)
-    if not wanted or wanted in index.catalogue.parts:
+    if not wanted or wanted in index.catalogue.parts or what not in index.catalogue.part_kinds:
         return wanted
-    same = [part.id for part in units if part.label.casefold() == wanted.casefold()]
     words = wanted.casefold().split()
+    found = islice(list_parts(index, what, wanted), MOST_COMPARED)  # by more words nobody means one
+    units = [part for part in found if not part.abstract]
+    same = [part.id for part in units if part.label.casefold() == wanted.casefold()]
     alike = same or [part.id for part in units if all(word in part.label.casefold() for word in words)]
     return alike[0] if len(alike) == 1 else wanted
 
@@ -143,33 +143,17 @@ def _field(key: _Key, given: tuple[str, ...]) -> KnownField:
 
 
 def _keys(index: CatalogueIndex) -> tuple[_Key, ...]:
-    """The keys that the conditions of the facts hang on, those that most hang on first. Read once for each index.
-
-    Of a very large graph only the first MOST_READ parts and edges are looked at; a key that is missing in the form can
-    still be stated in the address, and every answer says what it leaves to confirm.
-    """
-    kept = _KEYS.get(index)
-    if kept is None:
-        kept = _KEYS[index] = tuple(_read_keys(_conditions(index)))
-    return kept
+    """The keys that the conditions of the facts hang on, those that most hang on first."""
+    found: dict[str, list[tuple[str, str, int]]] = defaultdict(list)
+    for (key, op, value), count in index.listing.asked.items():
+        found[key].append((op, value, count))
+    keys = [_read_key(key, asked) for key, asked in found.items()]
+    return tuple(sorted(keys, key=lambda key: (-key.asked_by, key.key)))
 
 
-def _conditions(index: CatalogueIndex) -> Iterable[Condition]:
-    for part in islice(index.catalogue.parts.values(), MOST_READ):
-        yield from part.conditions
-    for edge in islice(index.catalogue.edges.values(), MOST_READ):
-        yield from edge.conditions
-
-
-def _read_keys(conditions: Iterable[Condition]) -> list[_Key]:
-    found: dict[str, list[Condition]] = defaultdict(list)
-    for condition in conditions:
-        found[condition.key].append(condition)
-    keys = []
-    for key, every in sorted(found.items(), key=lambda item: (-len(item[1]), item[0])):
-        number = all(condition.op in ORDERINGS for condition in every)
-        several = any(condition.op == "has" for condition in every)
-        values = tuple(sorted({condition.value for condition in every if condition.op not in ORDERINGS}))
-        usual = tuple(value for value in USUAL_DUTIES if key == "duty" and value not in values)
-        keys.append(_Key(key, number, several, len(every), (*values, *usual)[:MOST_OFFERED]))
-    return keys
+def _read_key(key: str, asked: list[tuple[str, str, int]]) -> _Key:
+    number = all(op in ORDERINGS for op, _, _ in asked)
+    several = any(op == "has" for op, _, _ in asked)
+    values = tuple(sorted({value for op, value, _ in asked if op not in ORDERINGS}))
+    usual = tuple(value for value in USUAL_DUTIES if key == "duty" and value not in values)
+    return _Key(key, number, several, sum(count for _, _, count in asked), (*values, *usual)[:MOST_OFFERED])

@@ -151,12 +151,12 @@ def show_part(
 
 
 def _first(group: Group, count: int) -> Group:
-    return Group(group.key, group.heading, group.rows[:count], group.total)
+    return Group(group.key, group.heading, tuple(group.rows[:count]), group.total)
 
 
 def _page_of(group: Group, number: int) -> Group:
     start = (number - 1) * ROWS_PER_PAGE
-    return Group(group.key, group.heading, group.rows[start : start + ROWS_PER_PAGE], group.total)
+    return Group(group.key, group.heading, tuple(group.rows[start : start + ROWS_PER_PAGE]), group.total)
 
 
 def _notes(request: Request, part: Part) -> tuple[Entry, ...]:

@@ -5,11 +5,12 @@ Everything is put into words here (money, hours, joints, evidence), so that page
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from graph.answer import words
-from graph.answer.browse import edges_of_part
+from graph.answer.browse import edges_by_sort
 from graph.catalogue.model import (
     ADDS_FEATURE,
     CONTAINS,
@@ -17,7 +18,6 @@ from graph.catalogue.model import (
     EXCLUDES,
     FITS,
     LAYS_OPEN,
-    MATING_KINDS,
     NEEDS,
     REPLACES,
     REQUIRES_MACHINING,
@@ -27,9 +27,11 @@ from graph.catalogue.model import (
     Part,
 )
 from graph.reading.index import CatalogueIndex
+from graph.reading.sequences import Each
 
 ROWS_SHOWN = 20  # of each group, until the reader asks for the group alone
 ROWS_PER_PAGE = 100
+MOST_DENIED = 500  # statements that parts do not fit, looked through for disputes
 
 # (kind, does the edge start here?) -> key, heading. Mating edges have no direction.
 GROUPS: dict[tuple[str, bool], tuple[str, str]] = {
@@ -50,7 +52,6 @@ GROUPS: dict[tuple[str, bool], tuple[str, str]] = {
     (LAYS_OPEN, True): ("lays-open", "Lays open"),
     (LAYS_OPEN, False): ("laid-open-by", "Is laid open by"),
 }
-UNDIRECTED = (FITS, REQUIRES_MACHINING, DOES_NOT_FIT, EXCLUDES)
 VERBS = {
     FITS: "fits", REQUIRES_MACHINING: "fits after machining", DOES_NOT_FIT: "does not fit", NEEDS: "needs",
     EXCLUDES: "not together with", REPLACES: "replaces", CONTAINS: "contains", ADDS_FEATURE: "adds", SHIFTS: "moves",
@@ -90,7 +91,7 @@ class Group:
 
     key: str
     heading: str
-    rows: tuple[EdgeRow, ...]
+    rows: Sequence[EdgeRow]
     total: int
 
 
@@ -129,24 +130,27 @@ def part_href(part_id: str) -> str:
 
 
 def view_of(index: CatalogueIndex, part: Part) -> PartView:
-    """Everything that is known of the part, in words; every row of every group."""
+    """Everything that is known of the part, in words; rows are made when they are looked at."""
     kind = index.catalogue.part_kinds.get(part.kind)
-    rows = [row_of(index, part.id, edge) for edge in edges_of_part(index, part.id)]
     return PartView(
         part=part, kind_label=kind.label if kind else part.kind, kind_definition=kind.definition if kind else "",
         caution=kind.caution if kind else "", facts=tuple(_facts(index, part)),
         families=tuple(other_of(index.catalogue, one) for one in index.lineage(part.id)[1:]),
         variants=tuple(other_of(index.catalogue, one) for one in index.variants_of(part.id)),
-        groups=_grouped(rows), disputes=_disputes(rows),
+        groups=_groups(index, part.id), disputes=_disputes(index, part.id),
     )  # fmt: skip
 
 
-def _disputes(rows: Iterable[EdgeRow]) -> tuple[str, ...]:
+def _disputes(index: CatalogueIndex, part_id: str) -> tuple[str, ...]:
     """Where one statement says that two parts meet and another that they do not."""
     said: dict[tuple[str, str], dict[bool, EdgeRow]] = {}
-    for row in rows:
-        if row.kind in (*MATING_KINDS, DOES_NOT_FIT):
-            said.setdefault((row.other.id, row.place), {})[row.kind == DOES_NOT_FIT] = row
+    for edge in islice(edges_by_sort(index, part_id).get((DOES_NOT_FIT, True), ()), MOST_DENIED):
+        row = row_of(index, part_id, edge)
+        sides = said.setdefault((row.other.id, row.place), {})
+        sides[True] = row
+        if False not in sides:
+            meet = (fit for one in index.lineage(part_id) for fit in index.edges_between(one, row.other.id, edge.joint))
+            sides.update((False, row_of(index, part_id, fit)) for fit in meet if fit.kind != DOES_NOT_FIT)
     return tuple(
         f'{sides[False].other.label} {place}: "{sides[False].verb}" ({sides[False].evidence or "nothing noted"}) '
         f'against "{sides[True].verb}" ({sides[True].evidence or "nothing noted"})'
@@ -155,12 +159,12 @@ def _disputes(rows: Iterable[EdgeRow]) -> tuple[str, ...]:
     )
 
 
-def _grouped(rows: Iterable[EdgeRow]) -> tuple[Group, ...]:
-    by_key: dict[str, list[EdgeRow]] = {}
-    for row in rows:
-        by_key.setdefault(GROUPS[row.kind, row.outward or row.kind in UNDIRECTED][0], []).append(row)
+def _groups(index: CatalogueIndex, part_id: str) -> tuple[Group, ...]:
+    found = edges_by_sort(index, part_id)
     return tuple(
-        Group(key, heading, tuple(by_key[key]), len(by_key[key])) for key, heading in GROUPS.values() if key in by_key
+        Group(*GROUPS[sort], Each(found[sort], lambda edge: row_of(index, part_id, edge)), len(found[sort]))
+        for sort in GROUPS
+        if sort in found
     )
 
 

@@ -14,7 +14,7 @@ from api.json import PlainJson
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.asking import answer_with_and_without
-from graph.answer.browse import edges_of_part, get_part, list_parts
+from graph.answer.browse import count_edges, edges_of_part, get_part, list_parts
 from graph.answer.model import Answer, Named
 from graph.answer.serial import part_as_json
 from graph.catalogue.model import Edge, Note, Part
@@ -23,6 +23,7 @@ from graph.reading.index import CatalogueIndex
 from graph.reading.question import MOST_ALTERNATIVES, Question
 
 router = APIRouter(tags=["parts"])
+EDGES_PER_PAGE, MOST_EDGES = 500, 2_000  # of one part: only standard parts have more
 PartId = Annotated[str, Path(description="id of the part", max_length=200, examples=["bush-extended"])]
 
 
@@ -49,9 +50,15 @@ class OnePart:
 
 @dataclass(frozen=True, slots=True)
 class Edges:
-    """The edges that start or end at a part or at a family it is a variant of; labels of their ends by id."""
+    """The edges that start or end at a part or at a family it is a variant of; labels of their ends by id.
+
+    `total`: how many there are in all.
+    """
 
     part: Named
+    total: int
+    offset: int
+    limit: int
     edges: tuple[Edge, ...]
     labels: Mapping[str, str]
 
@@ -82,8 +89,12 @@ async def get_parts(
     if limit > most:
         raise InvalidQuestion([Problem("limit", f"expected at most {most} parts per page; found {limit}")])
     index = workshop.index
-    found = await workshop.look_up(lambda: list_parts(index, kind=kind, text=text))
-    return PlainJson(part_as_json(Parts(len(found), offset, limit, found[offset : offset + limit])))
+
+    def look_up() -> Parts:
+        found = list_parts(index, kind=kind, text=text)
+        return Parts(len(found), offset, limit, tuple(found[offset : offset + limit]))
+
+    return PlainJson(part_as_json(await workshop.look_up(look_up)))
 
 
 @router.get(
@@ -120,13 +131,23 @@ def _labels(index: CatalogueIndex, ids: tuple[str, ...]) -> dict[str, str]:
     "/parts/{id}/edges", summary="What is known of a part", response_model=None,
     responses=problems.responses({"model": shape(Edges)}, 404, 422),
 )  # fmt: skip
-async def get_edges(id: PartId, workshop: UsesWorkshop) -> Response:
+async def get_edges(
+    id: PartId,
+    workshop: UsesWorkshop,
+    offset: Annotated[int, Query(ge=0, le=10**9)] = 0,
+    limit: Annotated[int, Query(ge=1, le=MOST_EDGES)] = EDGES_PER_PAGE,
+) -> Response:
     """What it fits, needs, replaces, excludes, shifts, adds; what fits, needs or replaces it; what contains it."""
     index = workshop.index
     part = get_part(index, id)
-    edges = await workshop.look_up(lambda: edges_of_part(index, id))
-    ends = tuple(dict.fromkeys(end for edge in edges for end in (edge.source, edge.target)))
-    return PlainJson(part_as_json(Edges(Named(part.id, part.label), edges, _labels(index, ends))))
+
+    def look_up() -> Edges:
+        edges = edges_of_part(index, id, offset, limit)
+        ends = tuple(dict.fromkeys(end for edge in edges for end in (edge.source, edge.target)))
+        total = count_edges(index, id)
+        return Edges(Named(part.id, part.label), total, offset, limit, edges, _labels(index, ends))
+
+    return PlainJson(part_as_json(await workshop.look_up(look_up)))
 
 
 @router.get(

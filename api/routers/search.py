@@ -11,7 +11,8 @@ from pydantic import BaseModel
 from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
-from graph.ledger.search import find_parts
+from api.workshop import UsesWorkshop
+from graph.answer.find import rank_parts
 
 router = APIRouter(tags=["notes"])
 Short = Annotated[str, Query(max_length=200)]
@@ -45,17 +46,21 @@ class Found(BaseModel):
     parts: list[PartFound]
 
 
-@router.get("/search", summary="Find notes and parts", responses=problems.responses({"model": Found}, 401, 422, 503))
+@router.get(
+    "/search", summary="Find notes and parts",
+    responses=problems.responses({"model": Found}, 401, 404, 422, 503),
+)  # fmt: skip
 def search(
     notebook: UsesNotebook,
+    workshop: UsesWorkshop,
     q: Annotated[str, Query(min_length=1, max_length=200, description="words, or a name", examples=["pilot bush"])],
     what: Annotated[Literal["all", "notes", "parts"], Query(description="where to look")] = "all",
     author: Short = "", evidence: Short = "", job: Short = "",
-    kind: Annotated[str, Query(max_length=200, description="only parts of this kind")] = "",
+    kind: Annotated[str, Query(max_length=200, description="only parts of this kind or a narrower one")] = "",
     limit: Annotated[int, Query(ge=1, le=100)] = 20,
 ) -> Response:  # fmt: skip
     """Words may be begun or misspelt: `clutch disk` finds the clutch disc."""
     filters = {"author": author, "evidence": evidence, "job": job}
     notes = notebook.search.find_notes(q, filters, limit) if what != "parts" else []
-    parts = find_parts(notebook.catalogue(), q, kind, limit) if what != "notes" else []
+    parts = rank_parts(workshop.index, q, kind, limit) if what != "notes" else []
     return PlainJson({"notes": [asdict(hit) for hit in notes], "parts": [asdict(hit) for hit in parts]})

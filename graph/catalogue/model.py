@@ -28,6 +28,9 @@ EDGE_KINDS = (
     ADDS_FEATURE, NEEDS, EXCLUDES, SHIFTS, LAYS_OPEN,
 )  # fmt: skip
 MATING_KINDS = (FITS, REQUIRES_MACHINING)
+UNDIRECTED = (*MATING_KINDS, DOES_NOT_FIT, EXCLUDES)
+# The sorts of edges at one of their ends: the kind, and whether it starts there (of an undirected one, always).
+END_SORTS = tuple((kind, out) for kind in EDGE_KINDS for out in (True, False) if out or kind not in UNDIRECTED)
 UNIT_KINDS = ("gearbox", "engine", "vehicle")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from argparse import Namespace
+from collections.abc import Sequence
 
 from rich.console import Console
 from rich.table import Table
@@ -32,7 +33,7 @@ def run(arguments: Namespace) -> int:
         return 0
     found = list_parts(index, kind=arguments.kind, text=arguments.text)
     if arguments.json:
-        print(json.dumps(part_as_json(found), ensure_ascii=False))
+        print(json.dumps(part_as_json(tuple(found)), ensure_ascii=False))
     else:
         _print_list(_console(), index, found)
     return 0
@@ -52,7 +53,7 @@ def _known(condition: str) -> str:
     return "" if condition == "unknown" else condition
 
 
-def _print_list(console: Console, index: CatalogueIndex, parts: tuple[Part, ...]) -> None:
+def _print_list(console: Console, index: CatalogueIndex, parts: Sequence[Part]) -> None:
     table = Table(box=None, pad_edge=False, header_style="bold")
     for column in ("Id", "Part", "Kind", "Condition"):
         table.add_column(column)

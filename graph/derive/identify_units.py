@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from graph.catalogue.measurements import COUNT, WORD
-from graph.catalogue.model import Quantity
+from graph.catalogue.model import CONTAINS, Quantity
 from graph.derive.around import deriver_of
 from graph.derive.inputs import read_length
 from graph.derive.measured import Measured
@@ -25,34 +25,61 @@ from graph.reading.near import near_matches
 
 PIECES_DIFFER_NM = 200_000
 DEFAULT_UNCERTAINTY = "0.1 mm"
+MOST_UNITS = 2_000
 LOOKED_AT = ("at-input-shaft", "at-gearbox-case")
 
 
 def identify_unit(index: CatalogueIndex, family: str, observations: Mapping[str, str]) -> Identification:
     """The variants of a family (or all units of a sort: gearbox, engine) by what was observed of one unit.
 
+    Of more than MOST_UNITS units of a sort, only those are compared of which something is measured.
     `observations`: by quantity id, as read: `147.1 mm +/- 0.1 mm`, `10 teeth`, `boss`. Raises NotFound for the family
     or a quantity, InvalidInput for a reading or where nothing is measured of any variant.
     """
-    measured = deriver_of(index).measured
     units = _units(index, family)
+    if not index.catalogue.measurements:
+        raise InvalidInput([_nothing_measured(family)])
+    measured = deriver_of(index).measured
     variants = [_variant(index, measured, unit) for unit in units]
     known = [name for name in index.catalogue.quantities if any(name in variant.values for variant in variants)]
     if not known:
-        raise InvalidInput([Problem("family", f"nothing is measured of any variant of {family!r}; measure one first")])
+        raise InvalidInput([_nothing_measured(family)])
     features = [_feature(index.catalogue.quantities[name]) for name in known]
     seen = [_observation(index.catalogue.quantities, name, text, known) for name, text in observations.items()]
     return identify(features, variants, seen)
 
 
+def _nothing_measured(family: str) -> Problem:
+    return Problem("family", f"nothing is measured of any variant of {family!r}; measure one first")
+
+
 def _units(index: CatalogueIndex, family: str) -> list[str]:
     if family in ("gearbox", "engine"):
-        return [unit for unit in index.units(family) if not index.catalogue.parts[unit].abstract]
+        units: Iterable[str] = index.units(family)
+        if len(index.units(family)) > MOST_UNITS:
+            units = sorted(one for one in _measured_units(index) if family in _kinds_of(index, one))
+        return [unit for unit in units if not index.catalogue.parts[unit].abstract]
     found = [part for _, part in index.descent(family)] if family in index.catalogue.parts else []
     if not found:
-        known = [*index.units("gearbox"), *index.units("engine"), "gearbox", "engine"]
-        raise NotFound("family of units", family, near_matches(family, known))
+        near = [*near_matches(family, index.units("gearbox")), *near_matches(family, index.units("engine"))]
+        raise NotFound("family of units", family, near_matches(family, [*near, "gearbox", "engine"]))
     return sorted(found)
+
+
+def _measured_units(index: CatalogueIndex) -> set[str]:
+    """The parts of which something is measured, and what contains one of them at the places looked at."""
+    owners = {fact.of for fact in index.catalogue.measurements.values()}
+    measured = {part for owner in owners for _, part in index.descent(owner)}
+    families = {family for part in measured for family in index.lineage(part)}
+    holders = {
+        edge.source for part in families for edge in index.edges_at(part, CONTAINS, outward=False)
+        if edge.position in LOOKED_AT
+    }  # fmt: skip
+    return measured | {unit for holder in holders for _, unit in index.descent(holder)}
+
+
+def _kinds_of(index: CatalogueIndex, part: str) -> frozenset[str]:
+    return index.kinds_of(index.catalogue.parts[part].kind)
 
 
 def _variant(index: CatalogueIndex, measured: Measured, unit: str) -> Variant:

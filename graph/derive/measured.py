@@ -23,6 +23,7 @@ from graph.fits.pattern import Face
 from graph.fits.tables import Bearing, Tables
 from graph.reading.index import CatalogueIndex
 
+MOST_BEARINGS = 2_000  # looked at one by one
 BEARING_KINDS = ("bearing", "input-bearing", "pilot-bearing")
 
 
@@ -64,9 +65,17 @@ class Measured:
         """Every part, no family, that somebody has measured or that is a bearing of a published size."""
         owners = {of for of, _ in (*self._facts, *self._faces)}
         found = {part for owner in owners if owner in self.catalogue.parts for _, part in self.index.descent(owner)}
-        bearings = (self.catalogue.parts[id_] for kind in BEARING_KINDS for id_ in self.index.parts_of_kind(kind))
+        bearings = (self.catalogue.parts[id_] for id_ in self._bearing_parts())
         found.update(part.id for part in bearings if self.bearing_of(part) and not part.abstract)
         return tuple(sorted(found))
+
+    def _bearing_parts(self) -> Iterable[str]:
+        """The parts of the kinds of bearings; of very many, those whose text has a published designation."""
+        kinds = frozenset[str]().union(*map(self.index.kinds_under, BEARING_KINDS))
+        found = self.index.listing.of_kinds(kinds)
+        if len(found) <= MOST_BEARINGS:
+            return found
+        return self.index.listing.texts.find_ids([[name.casefold() for name in self.bearings]], kinds)
 
     def bearing_of(self, part: Part) -> Bearing | None:
         """The published bearing under whose designation the part is ordered."""

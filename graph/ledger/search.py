@@ -1,8 +1,8 @@
-"""Finding notes by their words and parts by their names, misspelt ones too.
+"""Finding notes by their words, misspelt ones too.
 
 The full-text index (SQLite FTS5) is a view like the graph: it lies in the process's own view folder, follows the
 ledger line by line, whatever database that is in, and is made again if it does not agree with it.
-Names are compared with rapidfuzz, so `clutch disk 240` finds the clutch disc.
+Misspelt words are compared with rapidfuzz, so `cluch disk` finds the note about the clutch disc.
 """
 
 from __future__ import annotations
@@ -15,14 +15,12 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
-from rapidfuzz import fuzz, process, utils
+from rapidfuzz import fuzz, process
 
-from graph.catalogue.model import Catalogue
 from graph.ledger.book import Ledger
 from graph.ledger.record import Entry
 
 NEAR_WORD = 74.0  # of 100: one slip in a four-letter word still counts
-NEAR_NAME = 65.0
 MAX_WORDS = 12
 FILTERS = ("author", "evidence", "job")
 _WORD = re.compile(r"[^\W_]+")
@@ -46,16 +44,6 @@ class NoteHit:
     evidence: str
     job: str
     made_at: str
-
-
-@dataclass(frozen=True, slots=True)
-class PartHit:
-    """A part that was found by id, number or label; `likeness` 100 is the name itself."""
-
-    id: str
-    label: str
-    kind: str
-    likeness: int
 
 
 class SearchIndex:
@@ -147,19 +135,3 @@ class SearchIndex:
 
 def _literals(statements: str) -> list[str]:
     return re.findall(r'"((?:[^"\\]|\\.)*)"(?:@|\s)', statements)
-
-
-def find_parts(catalogue: Catalogue, text: str, kind: str = "", limit: int = 20) -> list[PartHit]:
-    """Parts whose id, number or label looks like the text, likest first. `kind`: only parts of this kind."""
-    parts = [part for part in catalogue.parts.values() if not kind or part.kind == kind]
-    names = {index: f"{part.label} {part.number}".strip() for index, part in enumerate(parts)}
-    ids = {index: part.id for index, part in enumerate(parts)}
-    best: dict[int, float] = {}
-    for table in (names, ids):
-        for _, score, index in process.extract(
-            text, table, scorer=fuzz.WRatio, processor=utils.default_process, score_cutoff=NEAR_NAME,
-            limit=limit,
-        ):  # fmt: skip
-            best[index] = max(best.get(index, 0.0), score)
-    ranked = sorted(best, key=lambda index: (-best[index], parts[index].id))[:limit]
-    return [PartHit(parts[i].id, parts[i].label, parts[i].kind, round(best[i])) for i in ranked]

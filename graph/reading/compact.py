@@ -8,24 +8,32 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+import numpy as np
+import numpy.typing as npt
+
 from graph.catalogue.compact.bulk import Report, Source, file_source, pack_facts
 from graph.catalogue.compact.opened import catalogue_of, list_tables
-from graph.catalogue.compact.pack import LARGE, OPENED, kind_of_table
+from graph.catalogue.compact.pack import ASKED, LARGE, OPENED, SORT_CODES, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, Table
 from graph.catalogue.load import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
 from graph.catalogue.names import SHOP
 from graph.catalogue.statements import list_fact_files
+from graph.catalogue.texts import Mask, Texts
 from graph.reading.index import CatalogueIndex, keep
 from graph.reading.layered import LayeredIndex, list_changed_things
+from graph.reading.listing import Asked, Listing
+from graph.reading.sequences import Each
+from graph.reading.texts import PackedTexts, PartTexts
 
-VERSION = 5  # of what is written; raise it when the catalogue's classes change
+VERSION = 6  # of what is written; raise it when the catalogue's classes change
 FEW = 200  # things looked up by one key that are kept
 Key = TypeVar("Key")
 Value = TypeVar("Value")
@@ -136,13 +144,16 @@ class CompactIndex(CatalogueIndex):
         self._of_kind = Looked(
             lambda kind: codes.get(kind, UNKNOWN), lambda code: [parts.ids[one] for one in of_kind.get(code)], codes
         )
-        self._units = {unit: _Units(parts, Relation(self.file, unit)) for unit in UNIT_KINDS}
+        self._units = {unit: Each(Relation(self.file, unit).get(0), parts.ids.__getitem__) for unit in UNIT_KINDS}
 
     def priced_kinds(self) -> frozenset[str]:
         """The kinds of which some part has a price, as the file's maker counted them."""
         if self._priced is None:
             self._priced = frozenset(self.file.head["small"]["priced_kinds"])
         return self._priced
+
+    def _listing(self) -> Listing:
+        return CompactListing(self.file, self._parts)
 
     def _can_be_held(self, part: str) -> bool:
         number = self._parts.number(part)
@@ -170,6 +181,15 @@ class CompactIndex(CatalogueIndex):
         self._mating, self._mating_inside = looked("mating", at_joint), looked("mating-inside", at_joint)
         self._contains = looked("contains", parts.number)
         self._replacing, self._replaced = looked("replacing", parts.number), looked("replaced", parts.number)
+        features = self.file.head["small"]["feature_codes"]
+
+        def at_end(key: tuple[str, str, bool]) -> int:
+            end, sort = parts.number(key[0]), SORT_CODES.get(key[1:], UNKNOWN)
+            if end == UNKNOWN and key[0] in features:
+                end = len(parts) + features[key[0]]
+            return UNKNOWN if UNKNOWN in (end, sort) else end * len(SORT_CODES) + sort
+
+        self._ends = looked("ends", at_end)
         self._side_effects, self._rules = looked("side-effects", source), looked("rules", source)
         self._laid_open_by = self.file.head["small"][OPENED]
 
@@ -233,15 +253,39 @@ class _Made(Sequence[Value]):
         return iter(self._kept)
 
 
-class _Units(Sequence[str]):
-    """The ids of all units of a sort, read where they lie."""
+class CompactListing(Listing):
+    """Of the parts in a compact file."""
 
-    def __init__(self, parts: Table[Any], relation: Relation):
-        self._parts, self._numbers = parts, relation.get(0)
+    def __init__(self, file: CompactFile, parts: Table[Any]):
+        self._file, self._parts = file, parts
+        self._codes, self._of_kind = file.head["small"]["kind_codes"], Relation(file, "of-kind")
 
-    def __getitem__(self, place: Any) -> Any:
-        found = self._numbers[place]
-        return self._parts.ids[found] if isinstance(found, int) else [self._parts.ids[one] for one in found]
+    @cached_property
+    def ids(self) -> Sequence[str]:
+        return self._parts.ids
 
-    def __len__(self) -> int:
-        return len(self._numbers)
+    def of_kinds(self, kinds: Collection[str]) -> Sequence[str]:
+        numbers = [self._numbers(kind) for kind in kinds if kind in self._codes]
+        found = numbers[0] if len(numbers) == 1 else np.sort(np.concatenate([_NONE, *numbers]))
+        return Each(memoryview(found), self._parts.ids.__getitem__)  # type: ignore[arg-type]
+
+    def _numbers(self, kind: str) -> npt.NDArray[np.int64]:
+        return np.frombuffer(self._of_kind.get(self._codes[kind]), np.int64)  # type: ignore[call-overload,no-any-return]
+
+    @cached_property
+    def texts(self) -> PartTexts:
+        return PackedTexts(Texts(self._file.data), self._parts.ids, self._mask)
+
+    def _mask(self, kinds: Collection[str]) -> Mask:
+        found = np.zeros(len(self._parts), np.bool_)
+        for kind in kinds:
+            if kind in self._codes:
+                found[self._numbers(kind)] = True
+        return found
+
+    @cached_property
+    def asked(self) -> Asked:
+        return {(key, op, value): count for key, op, value, count in self._file.head["small"][ASKED]}
+
+
+_NONE = np.empty(0, np.int64)

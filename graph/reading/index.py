@@ -20,6 +20,7 @@ from graph.catalogue.model import (
     REPLACES,
     REQUIRES_MACHINING,
     SHIFTS,
+    UNDIRECTED,
     UNIT_KINDS,
     Catalogue,
     Edge,
@@ -27,6 +28,7 @@ from graph.catalogue.model import (
     Task,
 )  # fmt: skip
 from graph.derive.findings import NOTHING, Derived
+from graph.reading.listing import Listing, PlainListing
 
 BY_TARGET = frozenset({REPLACES, LAYS_OPEN})  # looked up from their far end
 MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
@@ -34,7 +36,7 @@ RELATION_OF = {
     CONTAINS: "contains", REPLACES: "replacing", SHIFTS: "side-effects", ADDS_FEATURE: "side-effects",
     NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
 }  # fmt: skip
-RELATIONS = ("mating", "mating-inside", "replaced", *dict.fromkeys(RELATION_OF.values()))
+RELATIONS = ("mating", "mating-inside", "replaced", "ends", *dict.fromkeys(RELATION_OF.values()))
 
 
 # What was looked up is kept from question to question, up to this many entries a table: memory stays flat.
@@ -79,6 +81,7 @@ class CatalogueIndex:
         self._side_effects: Mapping[str, Sequence[Edge]]
         self._rules: Mapping[str, Sequence[Edge]]
         self._laid_open_by: Mapping[str, Sequence[str]]
+        self._ends: Mapping[tuple[str, str, bool], Sequence[Edge]]
         self._stand_ins: dict[str, list[str]] = defaultdict(list)
         self._faults: dict[tuple[str, str], list[str]] = defaultdict(list)
         self._inspections: dict[str, list[str]] = defaultdict(list)
@@ -95,6 +98,7 @@ class CatalogueIndex:
         self._index_parts()
         self._index_edges()
         self._index_work()
+        self.listing = self._listing()
 
     def _index_parts(self) -> None:
         parts = self.catalogue.parts
@@ -123,11 +127,16 @@ class CatalogueIndex:
         self._contains = found["contains"]
         self._replacing, self._replaced = found["replacing"], found["replaced"]
         self._side_effects, self._rules = found["side-effects"], found["rules"]
+        self._ends = found["ends"]
         opened = found["laid-open"]
         self._laid_open_by = {fault: sorted(edge.source for edge in said) for fault, said in opened.items()}
 
     def places_of(self, edge: Edge) -> Iterator[tuple[str, Any]]:
         """The look-ups that the edge stands in: one of RELATIONS each, and the key there."""
+        undirected = edge.kind in UNDIRECTED
+        yield "ends", (edge.source, edge.kind, True)
+        if not undirected or edge.target != edge.source:
+            yield "ends", (edge.target, edge.kind, undirected)
         if edge.kind == REPLACES:
             yield "replaced", edge.source
         if edge.kind not in MATING:
@@ -159,6 +168,9 @@ class CatalogueIndex:
             for settled in inspection.settles:
                 self._inspections[settled].append(inspection.id)
 
+    def _listing(self) -> Listing:
+        return PlainListing(self.catalogue, self._of_kind)
+
     def anew(self, catalogue: Catalogue) -> CatalogueIndex:
         """An index of the same sort over another catalogue."""
         return CatalogueIndex(catalogue)
@@ -176,15 +188,24 @@ class CatalogueIndex:
             known = self._kinds[kind] = frozenset(seen)
         return known
 
-    def units(self, what: str) -> tuple[str, ...]:
-        """The ids of all units of a sort: gearbox, engine or vehicle."""
-        return tuple(self._units.get(what, ()))
+    def units(self, what: str) -> Sequence[str]:
+        """The ids of all units of a sort: gearbox, engine or vehicle; in order, and read only where looked at."""
+        return self._units.get(what, ())
 
-    def parts_of_kind(self, kind: str) -> tuple[str, ...]:
-        """The ids of all parts of the kind or of a narrower one, families among them."""
-        known = self.catalogue.part_kinds
-        kinds = {kind, *(one for one in known if kind in self.kinds_of(one))}
-        return tuple(sorted(part for one in kinds for part in self._of_kind.get(one, ())))
+    def kinds_under(self, kind: str) -> frozenset[str]:
+        """The part kind with all narrower kinds."""
+        return frozenset({kind, *(one for one in self.catalogue.part_kinds if kind in self.kinds_of(one))})
+
+    def parts_of_kind(self, kind: str) -> Sequence[str]:
+        """The ids of all parts of the kind or of a narrower one, families among them; read only where looked at."""
+        return self.listing.of_kinds(self.kinds_under(kind))
+
+    def edges_at(self, end: str, kind: str, outward: bool = True) -> Sequence[Edge]:
+        """The edges of the kind at just this part or feature, in order of ids. `outward`: those that start there.
+
+        Undirected ones (see UNDIRECTED) are all outward.
+        """
+        return self._ends.get((end, kind, outward), ())
 
     def priced_kinds(self) -> frozenset[str]:
         """The kinds of which some part has a price, each as the part states it."""
@@ -240,6 +261,12 @@ class CatalogueIndex:
     def count_inside(self, part: str, joint: str) -> int:
         """How many edges say of a plate, sleeve or the like that it can stand next to the part inside the joint."""
         return sum(len(self._mating_inside.get((one, joint), ())) for one in self.lineage(part))
+
+    def edges_between(self, one: str, other: str, joint: str) -> list[Edge]:
+        """What is said of just these two at the joint kind, not of their families; in order of ids."""
+        ones, others = self._mating.get((one, joint), ()), self._mating.get((other, joint), ())
+        fewer, far = (ones, other) if len(ones) <= len(others) else (others, one)
+        return [edge for edge in fewer if far in (edge.source, edge.target)]
 
     def has_more_mates(self, part: str, joint: str, than: int) -> bool:
         """Do more parts than so many mate with the part at the joint kind, or are said not to, families unfolded?"""

@@ -12,6 +12,8 @@ from typing import Any, TypeVar
 from graph.catalogue.layered import list_changed
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
 from graph.reading.index import RELATIONS, CatalogueIndex
+from graph.reading.listing import LayeredListing, Listing
+from graph.reading.sequences import patched
 
 Key = TypeVar("Key")
 Thing = TypeVar("Thing")
@@ -103,6 +105,7 @@ class LayeredIndex(CatalogueIndex):
         self._replaced = over("replaced", self.below._replaced)
         self._side_effects = over("side-effects", self.below._side_effects)
         self._rules = over("rules", self.below._rules)
+        self._ends = over("ends", self.below._ends)
         opened = [
             {fault: [edge.source for edge in edges] for fault, edges in found["laid-open"].items()}
             for found in (before, after)
@@ -118,6 +121,9 @@ class LayeredIndex(CatalogueIndex):
             self._inspections = self.below._inspections
         else:
             super()._index_work()
+
+    def _listing(self) -> Listing:
+        return LayeredListing(self.below.listing, self.below.catalogue, self.catalogue, self.names)
 
     def anew(self, catalogue: Catalogue) -> CatalogueIndex:
         """An index of the sort of the lowest over another catalogue."""
@@ -157,8 +163,7 @@ def _own(
     found: dict[Key, Sequence[Thing]] = {}
     for key in {*before, *after}:
         gone = {order(thing) for thing in before.get(key, ())}
-        kept = [thing for thing in below.get(key, ()) if order(thing) not in gone]
-        found[key] = sorted((*kept, *after.get(key, ())), key=order)
+        found[key] = patched(below.get(key, ()), gone, after.get(key, ()), order)
     return found
 
 

@@ -58,7 +58,7 @@ def check_question(index: CatalogueIndex, question: Question) -> None:
         _check_known("part", part, known.parts)
     for avoided in question.avoid:
         if avoided not in known.parts and avoided not in known.part_kinds:
-            raise NotFound("part or part kind", avoided, near_matches(avoided, (*known.part_kinds, *known.parts)))
+            raise NotFound("part or part kind", avoided, _near_any(avoided, known.part_kinds, known.parts))
     for feature in question.features:
         _check_known("feature", feature, known.features)
     if question.evidence_floor:
@@ -66,6 +66,10 @@ def check_question(index: CatalogueIndex, question: Question) -> None:
     problems = list(_problems(index, question))
     if problems:
         raise InvalidQuestion(problems)
+
+
+def _near_any(wanted: str, *tables: Mapping[str, object]) -> tuple[str, ...]:
+    return near_matches(wanted, [near for known in tables for near in near_matches(wanted, known)])
 
 
 def _check_units(index: CatalogueIndex, question: Question) -> None:

@@ -1,4 +1,4 @@
-"""Search: notes by their words, parts by their names; begun, misspelt, with and without accents."""
+"""Search: notes by their words; begun, misspelt, with and without accents."""
 
 from __future__ import annotations
 
@@ -8,10 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from graph.catalogue.model import Catalogue, Part
 from graph.ledger.book import Ledger
 from graph.ledger.record import Draft
-from graph.ledger.search import SearchIndex, find_parts
+from graph.ledger.search import SearchIndex
 
 DISC = Draft(text="The clutch disc slides on the spline.", author="bench", job="17", evidence="hearsay")
 BUSH = Draft(text="Pilot bush turned to 16.02 mm.", author="Müller", job="18")
@@ -74,21 +73,3 @@ def test_an_index_of_another_ledger_is_made_again(index: SearchIndex, tmp_path: 
     assert other.find_notes("disc") == []
     other.close()
     engine.dispose()
-
-
-PARTS = Catalogue(parts={
-    part.id: part
-    for part in (
-        Part(id="disc-240", label="clutch disc 240, 23 teeth", kind="clutch-disc", number="CD 240-23"),
-        Part(id="bush-16", label="pilot bush 16", kind="pilot-bush", number="PB-16"),
-    )
-})  # fmt: skip
-
-
-@pytest.mark.parametrize("text", ["clutch disc", "cluch disk 240", "CD 240-23", "disc-240"])
-def test_a_part_is_found_by_label_number_or_id_even_misspelt(text: str) -> None:
-    assert [hit.id for hit in find_parts(PARTS, text)][:1] == ["disc-240"]
-
-
-def test_a_kind_narrows_the_parts() -> None:
-    assert find_parts(PARTS, "clutch disc", kind="pilot-bush") == []

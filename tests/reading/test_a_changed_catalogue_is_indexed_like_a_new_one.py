@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from graph.catalogue.layered import Layered, changed_table
 from graph.catalogue.load import FACTS_FOLDER, load_catalogue
-from graph.catalogue.model import Catalogue
+from graph.catalogue.model import END_SORTS, Catalogue
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.layered import LayeredIndex
 
@@ -55,7 +55,18 @@ def test_look_ups_and_readings_are_alike(seed: int, layered: bool) -> None:
 
     assert over.priced_kinds() >= anew.priced_kinds()
     for unit in ("gearbox", "engine", "vehicle"):
-        assert over.units(unit) == anew.units(unit)
+        assert list(over.units(unit)) == list(anew.units(unit))
+    assert list(over.listing.ids) == list(anew.listing.ids)
+    assert over.listing.asked == anew.listing.asked
+    for kind in catalogue.part_kinds:
+        assert list(over.parts_of_kind(kind)) == list(anew.parts_of_kind(kind))
+    for text in ("tansy", "twin", "clutch disc", "-5", "no-such"):
+        choices = [(word,) for word in text.split()]
+        assert list(over.listing.texts.find_ids(choices)) == list(anew.listing.texts.find_ids(choices))
+        assert over.listing.texts.has(text) == anew.listing.texts.has(text)
+    for end in (*catalogue.parts, *catalogue.features):
+        for sort in END_SORTS:
+            assert list(over.edges_at(end, *sort)) == list(anew.edges_at(end, *sort))
     for part in (*catalogue.parts, *demo().catalogue.edges):
         assert over.variants_of(part) == anew.variants_of(part)
         assert over.descent(part) == anew.descent(part)

@@ -12,7 +12,7 @@ import pytest
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile
 from graph.catalogue.load import load_catalogue
-from graph.catalogue.model import Catalogue
+from graph.catalogue.model import END_SORTS, Catalogue
 from graph.errors import InvalidFacts, StoreProblem
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.compact import CompactIndex, open_index
@@ -55,11 +55,30 @@ def test_the_demo_too_is_read_alike(tmp_path: Path) -> None:
 def test_look_ups_are_alike(trade: Path, opened: CompactIndex) -> None:
     plain = CatalogueIndex(load_catalogue([trade]))
 
-    assert tuple(opened.units("gearbox")) == plain.units("gearbox")
+    assert list(opened.units("gearbox")) == list(plain.units("gearbox"))
+    assert list(opened.listing.ids) == list(plain.listing.ids)
+    assert opened.listing.asked == plain.listing.asked
+    for kind in plain.catalogue.part_kinds:
+        assert list(opened.parts_of_kind(kind)) == list(plain.parts_of_kind(kind))
+    for part in (*plain.catalogue.parts, *plain.catalogue.features):
+        for sort in END_SORTS:
+            assert list(opened.edges_at(part, *sort)) == list(plain.edges_at(part, *sort))
     for part in plain.catalogue.parts:
         assert opened.variants_of(part) == plain.variants_of(part)
         assert opened.replacing(part) == plain.replacing(part)
     assert "no-such-part" not in opened.catalogue.parts
+
+
+def test_parts_are_found_by_words_alike(trade: Path, opened: CompactIndex) -> None:
+    plain = CatalogueIndex(load_catalogue([trade]))
+    ours, theirs = opened.listing.texts, plain.listing.texts
+    for kinds in ((), plain.kinds_under("clutch-disc"), plain.kinds_under("gearbox")):
+        for words in (["disc"], ["-1"], ["a", "1"], ["bearing", "6308"], ["no-such-word"]):
+            choices = [(word,) for word in words]
+
+            assert list(ours.find_ids(choices, kinds)) == list(theirs.find_ids(choices, kinds))
+    assert ours.near_words("beering") == theirs.near_words("beering")
+    assert [ours.line(part) for part in opened.listing.ids] == [theirs.line(part) for part in plain.listing.ids]
 
 
 def _when_made(cache: Path) -> int:

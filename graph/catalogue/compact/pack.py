@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Mapping
+from collections import ChainMap, Counter
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import TracebackType
@@ -17,6 +18,7 @@ from graph.catalogue.model import (
     ADDS_FEATURE,
     CONTAINS,
     DOES_NOT_FIT,
+    END_SORTS,
     EXCLUDES,
     FITS,
     LAYS_OPEN,
@@ -24,6 +26,7 @@ from graph.catalogue.model import (
     REPLACES,
     REQUIRES_MACHINING,
     SHIFTS,
+    UNDIRECTED,
     UNIT_KINDS,
     Catalogue,
     Edge,
@@ -31,6 +34,7 @@ from graph.catalogue.model import (
     Part,
     PartKind,
 )
+from graph.catalogue.texts import pack_texts, text_of
 
 LARGE = ("parts", "edges", "notes")  # read record by record; the other tables are small and are read whole
 RELATION_OF = {
@@ -39,10 +43,12 @@ RELATION_OF = {
 }  # fmt: skip
 MATING = (FITS, REQUIRES_MACHINING, DOES_NOT_FIT)
 RELATIONS = (
-    "mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "replaced", "variants", "families", "of-kind",
-    *UNIT_KINDS,
+    "mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "replaced", "ends", "variants", "families",
+    "of-kind", *UNIT_KINDS,
 )  # fmt: skip
 OPENED = "laid_open_by"
+ASKED = "asked"  # the conditions: lists of key, operator, value and on how many things
+SORT_CODES = {sort: code for code, sort in enumerate(END_SORTS)}
 
 
 def kind_of_table(name: str) -> Any:
@@ -62,6 +68,8 @@ class Packer:
         self._parts: list[tuple[str, str]] = []  # kind, family; in order of `_tables["parts"].ids`
         self._edges: list[tuple[str, str, str, str]] = []  # kind, source, target, joint
         self._families: list[str] = []
+        self._texts: list[str] = []
+        self._asked: Counter[tuple[str, str, str]] = Counter()
         self._priced: set[str] = set()
         self._small: dict[str, dict[str, Any]] = {}
 
@@ -81,17 +89,23 @@ class Packer:
         for part in catalogue.parts.values():
             self._tables["parts"].add(part.id, codec_of(Part).to_bytes(part))
             self._parts.append((part.kind, part.variant_of))
+            self._texts.append(text_of(part))
+            self._note_conditions(part)
             if part.abstract:
                 self._families.append(part.id)
             elif part.cash_hundredths is not None:
                 self._priced.add(part.kind)
         for edge in catalogue.edges.values():
             self._tables["edges"].add(edge.id, codec_of(Edge).to_bytes(edge))
+            self._note_conditions(edge)
             ends = (seen.setdefault(text, text) for text in (edge.kind, edge.source, edge.target, edge.joint))
             self._edges.append(tuple(ends))  # type: ignore[arg-type]
         for note in catalogue.notes.values():
             self._tables["notes"].add(note.id, codec_of(Note).to_bytes(note))
         self._add_small(catalogue)
+
+    def _note_conditions(self, thing: Part | Edge) -> None:
+        self._asked.update((one.key, one.op, one.value) for one in thing.conditions)
 
     def _add_small(self, catalogue: Catalogue) -> None:
         for name in Catalogue.__dataclass_fields__:
@@ -105,6 +119,10 @@ class Packer:
         self.add(shared)
         numbers = {name: table.write(self._section, name) for name, table in self._tables.items()}
         self._write_relations(shared, numbers["parts"], numbers["edges"])
+        order = sorted(range(len(self._texts)), key=self._tables["parts"].ids.__getitem__)
+        for name, data in pack_texts([self._texts[place] for place in order]).items():
+            self._section.add(name, data)
+        self._small[ASKED] = [[*one, count] for one, count in sorted(self._asked.items())]  # type: ignore[assignment]
         self._section.add("shared", statements)
         shop = {"currency": shared.currency, "rate_hundredths": shared.rate_hundredths}
         self._section.close({**head, "shop": {**shop, "day_hours": str(shared.day_hours)}, "small": self._small})
@@ -121,8 +139,13 @@ class Packer:
 
         kind_of = dict(zip(self._tables["parts"].ids, (kind for kind, _ in self._parts), strict=True))
         opened: dict[str, list[str]] = {}
+        features = {feature: code for code, feature in enumerate(sorted(shared.features))}
+        ends = ChainMap({feature: len(parts) + code for feature, code in features.items()}, parts)
         for id_, (kind, source, target, joint) in zip(self._tables["edges"].ids, self._edges, strict=True):
             number = edges[id_]
+            for end, sort in _ends(kind, source, target):
+                if end in ends:
+                    note("ends", ends[end] * len(END_SORTS) + SORT_CODES[sort], number)
             if kind in MATING:
                 for here, far in ((source, target), (target, source)):
                     if here in parts and joint in joints:
@@ -151,7 +174,17 @@ class Packer:
             _write_sorted(self._section, name, keys, values)
         self._small[OPENED] = {fault: sorted(tasks) for fault, tasks in opened.items()}
         self._small["joint_codes"], self._small["kind_codes"] = joints, kind_codes
+        self._small["feature_codes"] = features
         self._small["priced_kinds"] = dict.fromkeys(sorted(self._priced), True)
+
+
+def _ends(kind: str, source: str, target: str) -> Iterator[tuple[str, tuple[str, bool]]]:
+    """The ends of an edge, each with the sort (see END_SORTS) of which it is there."""
+    yield source, (kind, True)
+    if kind not in UNDIRECTED:
+        yield target, (kind, False)
+    elif target != source:
+        yield target, (kind, True)
 
 
 class _Kinds:

@@ -1,0 +1,115 @@
+"""Long lists of ids or edges that are read where they lie, and the same lists with a few things changed.
+
+All are in order of a key (for ids: the id itself), so that a thing's place is found by halving.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import islice
+from typing import Any, TypeVar
+
+Value = TypeVar("Value")
+Made = TypeVar("Made")
+FEW = 200  # so many are copied rather than patched
+
+
+class Each(Sequence[Made]):
+    """`make` of each of `names`, made when somebody looks at it and not kept.
+
+    >>> list(Each((1, 2, 3), str)[1:])
+    ['2', '3']
+    """
+
+    def __init__(self, names: Sequence[Any], make: Callable[[Any], Made]):
+        self.names, self._make = names, make
+
+    def __len__(self) -> int:
+        return len(self.names)
+
+    def __getitem__(self, place: Any) -> Any:
+        if isinstance(place, slice):
+            return [self._make(name) for name in self.names[place]]
+        return self._make(self.names[place])
+
+    def __iter__(self) -> Iterator[Made]:
+        return map(self._make, self.names)
+
+
+class Patched(Sequence[Value]):
+    """`below` without some of its places and with the things `added` in between; nothing of it is copied."""
+
+    def __init__(
+        self, below: Sequence[Value], gone: Sequence[int], added: Sequence[Value], order: Callable[[Any], Any]
+    ):
+        """`gone`: places in `below`, ascending; `added`: in order."""
+        self._below, self._added = below, added
+        self._cut = [place - before for before, place in enumerate(gone)]  # as places among those that stay
+        self._put: list[int] = []  # where the added stand in the whole
+        for before, thing in enumerate(added):
+            at = bisect_left(below, order(thing), key=order)
+            self._put.append(at - bisect_left(gone, at) + before)
+
+    def __len__(self) -> int:
+        return len(self._below) - len(self._cut) + len(self._added)
+
+    def __getitem__(self, place: Any) -> Any:
+        if isinstance(place, slice):
+            return [self._at(one) for one in range(*place.indices(len(self)))]
+        found = place + len(self) if place < 0 else place
+        if not 0 <= found < len(self):
+            raise IndexError(place)
+        return self._at(found)
+
+    def _at(self, place: int) -> Value:
+        before = bisect_left(self._put, place)
+        if before < len(self._put) and self._put[before] == place:
+            return self._added[before]
+        kept = place - before
+        return self._below[kept + bisect_right(self._cut, kept)]
+
+    def __iter__(self) -> Iterator[Value]:
+        below, added, at = iter(self._below), iter(self._added), 0
+        cut, put = iter([*self._cut, -1]), iter([*self._put, -1])
+        next_cut, next_put, kept = next(cut), next(put), 0
+        while at < len(self):
+            if at == next_put:
+                yield next(added)
+                next_put = next(put)
+                at += 1
+                continue
+            thing = next(below)
+            if kept == next_cut:
+                next_cut = next(cut)
+                continue
+            yield thing
+            kept, at = kept + 1, at + 1
+
+
+def patched(
+    below: Sequence[Value], gone: Iterable[Any], added: Iterable[Value], order: Callable[[Any], Any]
+) -> Sequence[Value]:
+    """`below` without the things whose order is in `gone`, with `added` among them; a long one is not copied.
+
+    >>> list(patched(["a", "c"], ["c"], ["b"], str))
+    ['a', 'b']
+    """
+    out = set(gone)
+    if len(below) <= FEW:
+        return sorted((*(thing for thing in below if order(thing) not in out), *added), key=order)
+    places = sorted(place for place in (find(below, one, order) for one in out) if place is not None)
+    return Patched(below, places, sorted(added, key=order), order)
+
+
+def find(things: Sequence[Value], wanted: Any, order: Callable[[Any], Any] = str) -> int | None:
+    """The place of the thing with this order; None where there is none."""
+    place = bisect_left(things, wanted, key=order)
+    return place if place < len(things) and order(things[place]) == wanted else None
+
+
+def around(ids: Sequence[str], wanted: str, count: int) -> Iterator[str]:
+    """At most `count` ids before and after the place where `wanted` would stand: those that begin like it."""
+    place = bisect_left(ids, wanted)
+    start = max(0, place - count)
+    return islice((ids[one] for one in range(start, len(ids))), place - start + count)
