@@ -109,7 +109,7 @@ def _listening(host: str, port: int) -> socket.socket:
     """A socket at the address and port, or at a free port if it is taken. Raises OSError for an address not ours."""
     family, *_, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)[0]
     for wanted in (port, 0):
-        listener = socket.socket(family, socket.SOCK_STREAM)
+        listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)  # else asyncio leaves Nagle on
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((address[0], wanted))
