@@ -108,6 +108,11 @@ class Texts:
     def __len__(self) -> int:
         return len(self._starts) - 1
 
+    @property
+    def compares_numbers(self) -> bool:
+        """Are words with digits among those compared for likeness?"""
+        return len(self._word_starts) - 1 <= MOST_NUMBERS
+
     def line(self, number: int) -> str:
         """The text of the part with this number."""
         return str(self._lines[self._starts[number] : self._starts[number + 1] - 1], "utf-8")

@@ -18,6 +18,8 @@ KindMask = Callable[[Collection[str]], Mask]
 class PartTexts(ABC):
     """Finds the ids of parts by words. Words are casefolded; a part has a word that stands anywhere in its text."""
 
+    compares_numbers: bool  # are words with digits compared for likeness? Not where there are very many
+
     @abstractmethod
     def find_ids(self, choices: Choices, kinds: Collection[str] = ()) -> Sequence[str]:
         """Parts with one word of each choice, of one of the kinds (of any, if none is named), in order of ids."""
@@ -45,6 +47,7 @@ class PackedTexts(PartTexts):
 
     def __init__(self, texts: Texts, ids: Sequence[str], of_kinds: KindMask):
         self._texts, self._ids, self._of_kinds = texts, ids, of_kinds
+        self.compares_numbers = texts.compares_numbers
 
     def find_ids(self, choices: Choices, kinds: Collection[str] = ()) -> Sequence[str]:
         numbers = self._texts.having(choices, self._of_kinds(kinds) if kinds else None)
@@ -79,6 +82,7 @@ class LayeredTexts(PartTexts):
 
     def __init__(self, below: PartTexts, changed: Collection[str], parts: Iterable[Part]):
         self._below, self._changed = below, frozenset(changed)
+        self.compares_numbers = below.compares_numbers
         self._kinds = {part.id: part.kind for part in parts}
         self._lines = {part.id: text_of(part) for part in parts}
 
@@ -97,6 +101,7 @@ class LayeredTexts(PartTexts):
         return any(word in line for line in self._lines.values()) or len(self.find_ids([[word]])) > 0
 
     def scored_words(self, word: str) -> Sequence[tuple[str, float]]:
-        own = near_words(word, sorted(set(words_in(self._lines.values()))))
+        known = sorted(set(words_in(self._lines.values())))
+        own = near_words(word, [one for one in known if self.compares_numbers or one.isalpha()])
         best = dict([*own, *self._below.scored_words(word)])
         return sorted(best.items(), key=lambda found: (-found[1], found[0]))[:NEAR_WORDS]
