@@ -30,7 +30,7 @@ FACTS = PREFIXES + "\n".join(
         'shop:n1 a lay:Note ; lay:text "seen" ; lay:evidence kind:measured-on-these-parts ;'
         ' prov:wasAttributedTo shop:bench ; prov:generatedAtTime "2024-02-03"^^xsd:date .',
         *(SAID[at] for at in (0, 3, 5)),  # a disc, discs, a shaft with a price
-        f"shop:e0 a lay:Fits ; lay:source shop:discs ; lay:target shop:shaft ; lay:joint kind:clutch-spline ;"
+        "shop:e0 a lay:Fits ; lay:source shop:discs ; lay:target shop:shaft ; lay:joint kind:clutch-spline ;"
         ' lay:note shop:n1 ; lay:condition [ a lay:Condition ; lay:key "duty" ; lay:operator "=" ;'
         ' lay:value "road" ; lay:text "on the road" ] .',
         "shop:s0 a lay:Shifts ; lay:source shop:disc ; lay:target kind:pilot-overlap ; lay:shiftMm 1.00 .",
@@ -42,7 +42,8 @@ MORE = (
     "shop:disc lay:variantOf shop:discs .",
     "shop:s2 a lay:Shifts ; lay:source shop:e0 ; lay:target kind:pilot-overlap ; lay:shiftMm 2.50 .",
     'shop:disc-2 a lay:Part ; rdfs:label "disc 2" ; lay:kind kind:clutch-disc ; lay:variantOf shop:discs .',
-    "shop:x a lay:Fits ; lay:source shop:disc-2 ; lay:target shop:shaft ; lay:joint kind:clutch-spline ; lay:note shop:n1 .",
+    "shop:x a lay:Fits ; lay:source shop:disc-2 ; lay:target shop:shaft ; lay:joint kind:clutch-spline ;"
+    " lay:note shop:n1 .",
     'kind:at-the-moon a lay:PositionKind ; skos:prefLabel "at the moon" .',
     'shop:sawing a lay:OperationPrice ; rdfs:label "sawing" ; lay:operation "saw" ; lay:cash 5.00 .',
 )  # fmt: skip
