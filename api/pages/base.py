@@ -32,8 +32,8 @@ FORM_COOKIE, FORM_FIELD = "form", "form_token"
 
 # What the navigation offers, in order: the words, and the address. Only addresses that the app has are shown.
 NAVIGATION = (
-    ("Ask", "/ask"), ("Parts", "/browse"), ("Notes", "/notebook"), ("Bench", "/bench"), ("Identify", "/identify"),
-    ("Tour", "/tour"),
+    ("Ask", "/ask"), ("Where to", "/reach"), ("Parts", "/browse"), ("Notes", "/notebook"), ("Bench", "/bench"),
+    ("Identify", "/identify"), ("Tour", "/tour"),
 )  # fmt: skip
 
 

@@ -9,12 +9,12 @@ from fastapi import APIRouter, FastAPI, Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from api.pages import ask, bench, bench_joint, compare, first_run, identify, part, route
+from api.pages import ask, bench, bench_joint, compare, first_run, identify, part, reach, route, stock
 from api.pages.base import STATIC
 
 # The pages of notes are added with the notebook (api/notebook.py).
 ROUTERS: tuple[APIRouter, ...] = tuple(
-    module.router for module in (first_run, ask, compare, route, part, bench, bench_joint, identify)
+    module.router for module in (first_run, ask, reach, stock, compare, route, part, bench, bench_joint, identify)
 )
 A_YEAR = "public, max-age=31536000, immutable"
 
