@@ -31,7 +31,7 @@ def answer_question(index: CatalogueIndex, question: Question, *, with_changes: 
     reading = read_conversion(index, question)
     solution = solve(reading.conversion, objective=question.objective, alternatives=question.alternatives)
     return build_answer(
-        Ground(reading.conversion, reading.catalogue, reading),
+        Ground(reading.conversion, reading.catalogue, reading, index),
         solution,
         question=question_as_json(question),
         changes=changes(reading.conversion) if with_changes and question.objective == "expected" else (),
@@ -68,7 +68,7 @@ def _with_part(index: CatalogueIndex, question: Question, part_id: str) -> Answe
     bound = _binding(index, reading.conversion, part_id, using)
     solution = solve(bound, objective=asked.objective, alternatives=asked.alternatives)
     opens = tuple(replace(o, what=part_id, kind="part") if o.what == using else o for o in solution.open)
-    ground = Ground(reading.conversion, reading.catalogue, reading)
+    ground = Ground(reading.conversion, reading.catalogue, reading, index)
     return build_answer(ground, replace(solution, open=opens), question=question_as_json(asked))
 
 

@@ -16,6 +16,7 @@ from graph.answer.model import Named
 from graph.catalogue.model import Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
+from graph.reading.index import CatalogueIndex
 from graph.reading.model import COMES_WITH, Reading
 
 NOTHING_KNOWN = Catalogue()
@@ -23,11 +24,12 @@ NOTHING_KNOWN = Catalogue()
 
 @dataclass(frozen=True)
 class Ground:
-    """`reading`: where the document's choices came from; None for a document that came by itself."""
+    """`reading`: where the document's choices came from, `index`: of what; None for a document that came by itself."""
 
     conversion: Conversion
     catalogue: Catalogue = NOTHING_KNOWN
     reading: Reading | None = None
+    index: CatalogueIndex | None = None
 
     @cached_property
     def kept(self) -> dict[tuple[str, str], Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import islice
 
 from graph.answer import effects, words
 from graph.answer.ground import Ground
@@ -14,6 +15,7 @@ from graph.search.result import Open
 
 RULED_OUT = (AVOIDED, CONDITION_FALSE, BELOW_FLOOR, DISPUTED)  # by the question, not by the parts
 SHOWN = 3
+LOOKED_AT = 50  # edges, for the first parts that add a feature
 
 
 def open_lines(ground: Ground, opens: Iterable[Open]) -> tuple[OpenLine, ...]:
@@ -124,8 +126,9 @@ def _rule(ground: Ground, found: Open) -> OpenLine:
 
 
 def _feature(ground: Ground, found: Open) -> OpenLine:
-    adders = [e.source for e in ground.catalogue.edges.values() if e.kind == ADDS_FEATURE and e.target == found.what]
-    named = [ground.part_label(part) for part in dict.fromkeys(adders)][:SHOWN]
+    adding = ground.index.edges_at(found.what, ADDS_FEATURE, outward=False) if ground.index else ()
+    adders = list(dict.fromkeys(edge.source for edge in islice(adding, LOOKED_AT)))[:SHOWN]
+    named = [ground.part_label(part) for part in adders]
     label = ground.feature_label(found.what)
     opens = f"a way to fit {words.listed(named, 'or')} to these units" if named else f"a part that adds {label}"
     return OpenLine(found.what, found.kind, label, found.why, "", None, f"{opens}, or asking without {label}")

@@ -114,7 +114,8 @@ class CatalogueIndex:
             for unit in UNIT_KINDS:
                 if unit in kinds:
                     units[unit].append(part_id)
-        self._variants, self._units, self._of_kind = variants, units, of_kind
+        self._variants, self._of_kind = variants, of_kind
+        self._units = {unit: tuple(ids) for unit, ids in units.items()}
 
     def _index_edges(self) -> None:
         found: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}

@@ -97,7 +97,7 @@ def patched(
     """
     out = set(gone)
     if len(below) <= FEW:
-        return sorted((*(thing for thing in below if order(thing) not in out), *added), key=order)
+        return tuple(sorted((*(thing for thing in below if order(thing) not in out), *added), key=order))
     places = sorted(place for place in (find(below, one, order) for one in out) if place is not None)
     return Patched(below, places, sorted(added, key=order), order)
 
