@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from fastapi import Query, Request, Response
@@ -15,7 +15,7 @@ from api.pages.part_view import part_href
 from api.workshop import UsesWorkshop
 from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import Quantity
-from graph.derive.identify_units import identify_unit
+from graph.derive.identify_units import MOST_UNITS, identify_unit
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.lengths import read_nm
 from graph.identify.identify import Identification
@@ -177,4 +177,10 @@ def _families(index: CatalogueIndex) -> tuple[Choice, ...]:
     owners = {fact.of for fact in index.catalogue.measurements.values()}
     lines = {family for owner in owners for family in index.lineage(owner)}
     found = sorted(one for one in lines if len(index.descent(one)) > 1 and one in index.catalogue.parts)
-    return (*SORTS, *(Choice(one, index.catalogue.parts[one].label) for one in found[:MOST_FAMILIES]))
+    sorts = (
+        replace(sort, label=f"{sort.label} of which something is measured")
+        if len(index.units(sort.id)) > MOST_UNITS
+        else sort
+        for sort in SORTS
+    )
+    return (*sorts, *(Choice(one, index.catalogue.parts[one].label) for one in found[:MOST_FAMILIES]))

@@ -7,6 +7,7 @@ from fractions import Fraction
 import pytest
 
 from graph.catalogue.model import FITS, Edge
+from graph.derive import identify_units
 from graph.derive.identify_units import identify_unit
 from graph.derive.next_measurement import measure_next
 from graph.errors import InvalidInput, NotFound
@@ -130,3 +131,15 @@ def test_a_joint_without_usual_work_has_no_such_figure() -> None:
     (first,) = measure_next(index(), Question(gearbox="hollin-5", engine="ouzel-20", own=("disc-half-measured",)))
 
     assert first.if_work is None
+
+
+def test_of_very_many_units_only_those_with_something_measured_are_compared(monkeypatch: pytest.MonkeyPatch) -> None:
+    every = identify_unit(index(), "gearbox", {})
+    monkeypatch.setattr(identify_units, "MOST_UNITS", 0)
+
+    some = identify_unit(index(), "gearbox", {})
+
+    measured = {one.variant for one in some.standings}
+    assert measured <= {one.variant for one in every.standings}
+    assert measured > {one for _, one in index().descent("sedge")}
+    assert {step.feature for step in some.next_steps} == {step.feature for step in every.next_steps}
