@@ -95,10 +95,11 @@ def _show(index: CatalogueIndex, *, demo: bool) -> None:
     known = index.catalogue
     print(f"Loaded {len(known.parts)} parts and {len(known.edges)} edges.\n")
     if not demo:
-        for what in ("gearbox", "engine"):
+        for what, words in (("gearbox", "Gearboxes"), ("engine", "Engines")):
             units = index.units(what)
             more = f" and {len(units) - MOST_NAMED:,} more" if len(units) > MOST_NAMED else ""
-            print(f"{what.capitalize()}: {', '.join(units[:MOST_NAMED]) or 'none yet'}{more}")
+            named = ", ".join(units[:MOST_NAMED]) or "none yet"
+            print(f"{words}: {named}{more}")
         return
     print(f"$ {command_of(DEMO_QUESTION)}\n", flush=True)
     width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL
