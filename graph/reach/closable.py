@@ -10,15 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind
+from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, Condition, JointKind
 from graph.reach.computed import Computed
-from graph.reach.holders import holders_of
+from graph.reach.holders import Holders, holders_of
 from graph.reach.spread import NOTHING, Parts, Spread
 from graph.reading import CatalogueIndex, Question
+from graph.reading.conditions import FAILS, settle
 from graph.reading.index import Statement
 
 MOST_MATES = 2_000  # statements; a joint with more of them is not followed back
 MOST_FOLLOWED = 20_000  # parts
+MOST_SPREADS = 100
 MOST_TRIED = 3  # joints followed back, where one leads to too many
 _KEPT = "kept_spreads"  # attribute of the index: what was followed lives and dies with its revision
 
@@ -29,15 +31,20 @@ class Closable:
     def __init__(self, index: CatalogueIndex, question: Question, side: str):
         self.index, self.known, self.side = index, index.catalogue, side
         self.computed = Computed(index)
+        self._refused = _Refused(index, question, side)
+        self.holders = holders_of(index, side)
         fixed = [unit for what in UNIT_KINDS if what != side and (unit := question.unit_of(what))]
         self.fixed = {position for unit in fixed for position in index.contains(unit)}
         owned = {one for one, kind in self.known.position_kinds.items() if kind.owner == side}
         joints = self.known.joint_kinds.values()
-        self._near = self._spread_along(joint for joint in joints if self.fixed.isdisjoint(joint.between))
-        far = self._spread_along(joint for joint in joints if owned.isdisjoint(joint.between))
+        near = (joint for joint in joints if self.fixed.isdisjoint(joint.between))
+        self._near = self._spread_along(near, self.holders.everywhere(index))
+        self._loose = self._refused.units(self.holders) | self.holders.units_changed(index)
+        far = tuple(joint for joint in joints if owned.isdisjoint(joint.between))
         self._others: dict[str, Parts] = {}
         for unit in fixed:
-            for position, parts in far.of(unit).items():
+            held = frozenset() if self._refused.any_of(unit) else frozenset(index.contains(unit))
+            for position, parts in self._spread_along(far, held).of(unit).items():
                 self._others[position] = self._others.get(position, NOTHING) | parts
         own = {self.known.parts[part].kind for part in question.own if part in self.known.parts}
         self._had = frozenset(index.priced_kinds() | own)
@@ -45,17 +52,19 @@ class Closable:
         self._free: dict[str, bool] = {}
         self._mates_known: dict[str, Parts | None] = {}
 
-    def _spread_along(self, joints: Iterable[JointKind]) -> Spread:
+    def _spread_along(self, joints: Iterable[JointKind], held: frozenset[str]) -> Spread:
         along = tuple(joints)
-        kept: dict[tuple[str, ...], Spread] = vars(self.index).setdefault(_KEPT, {})
-        key = tuple(joint.id for joint in along)
+        kept: dict[tuple[tuple[str, ...], frozenset[str]], Spread] = vars(self.index).setdefault(_KEPT, {})
+        key = tuple(joint.id for joint in along), held
         if key not in kept:
-            kept[key] = Spread(self.index, along, self.computed)
+            if len(kept) >= MOST_SPREADS:
+                kept.clear()
+            kept[key] = Spread(self.index, along, self.computed, held)
         return kept[key]
 
     def nominated(self, units: Iterable[str]) -> list[str]:
         """Those of the units that may close the joint that fewest may close."""
-        found, holders = list(units), holders_of(self.index, self.side)
+        found, holders = list(units), self.holders
         ways = []
         for joint, here in self._across():
             mates = self._mates(joint, here)
@@ -67,6 +76,7 @@ class Closable:
             back = self._near.back_from(mates, MOST_FOLLOWED)
             if back is not None:
                 may, having = holders.units_with(self.index, back), holders.units_having(self.index, here)
+                may |= self._loose
                 return [unit for unit in found if unit in may or unit not in having]
         return found
 
@@ -111,6 +121,8 @@ class Closable:
 
     def can_close(self, unit: str) -> bool:
         """May the unit close all its joints with the others? False is certain."""
+        if unit in self._loose:
+            return True
         here = self.index.contains(unit)
         if not self.fixed.isdisjoint(here):
             here = {position: edges for position, edges in here.items() if position not in self.fixed}
@@ -163,6 +175,35 @@ class Closable:
             inside |= {two for one in inside for two in self.index.statements_inside(one, joint.id)}
             self._far_ends[joint.id] = families, frozenset(inside) if joint.via_kinds else NOTHING
         return self._far_ends[joint.id]
+
+
+class _Refused:
+    """What is found in units and may be refused by a question: avoided, or on a condition that is not so here."""
+
+    def __init__(self, index: CatalogueIndex, question: Question, side: str):
+        self.index, self.question = index, question
+        named = ((what, question.unit_of(what)) for what in UNIT_KINDS)
+        context = {**{what: set(index.lineage(unit)) for what, unit in named if unit}, **question.context}
+        asked = (Condition(key, op, value, "") for key, op, value in index.listing.asked)
+        self._on_condition = any(one.key == side or settle(one, context) == FAILS for one in asked)
+
+    def units(self, holders: Holders) -> frozenset[str]:
+        """The units of the side of which a part may be refused."""
+        index, found = self.index, set[str]()
+        for name in self.question.avoid:
+            kinds = index.parts_of_kind(name) if name in index.catalogue.part_kinds else ()
+            found |= holders.units_with(index, (*kinds, *(one for _, one in index.descent(name))))
+        return frozenset(found) | (holders.units_asking(index) if self._on_condition else frozenset())
+
+    def any_of(self, unit: str) -> bool:
+        """May a part found in the unit be refused?"""
+        known, avoid = self.index.catalogue.parts, set(self.question.avoid)
+        edges = [edge for edges in self.index.contains(unit).values() for edge in edges]
+        parts = [known[edge.target] for edge in edges if edge.target in known]
+        if self._on_condition and any([*(edge.conditions for edge in edges), *(part.conditions for part in parts)]):
+            return True
+        met = (one for part in parts for one in (*self.index.lineage(part.id), *self.index.kinds_of(part.kind)))
+        return bool(avoid) and not avoid.isdisjoint(met)
 
 
 def _mate(said: tuple[Statement, ...]) -> bool:

@@ -31,6 +31,10 @@ class Computed:
             return (0, 1) if check.faces == joint.id else (1,)
         return (0, 1)
 
+    def needs_both(self, joint: JointKind, part: str) -> bool:
+        """Is the part one that has not been measured, at a joint whose check takes something of both?"""
+        return self.asks(joint) == (0, 1) and part not in self.measured
+
     def may_close(self, joint: JointKind, first: frozenset[str], second: frozenset[str]) -> bool:
         """May arithmetic close the joint between any of these parts, in the joint's order of positions?"""
         ends = self.asks(joint)

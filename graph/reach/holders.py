@@ -23,13 +23,16 @@ _KEPT, _NEEDED = "kept_holders", "kept_needed"  # attributes of the index: they 
 class Holders:
     """Of one sort of unit. `owners`: per part, the units and families that say they contain it; `places`: per position
     likewise. A family's variants contain what it does unless they say otherwise, so both name too many, never too few.
-    `units`: all that one can hold, families not among them.
+    `units`: all that one can hold, families not among them. `changed`: owners that may have lost something since.
     """
 
     units: tuple[str, ...] = ()
     owners: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
     places: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
     having: dict[str, frozenset[str]] = field(default_factory=dict)
+    changed: set[str] = field(default_factory=set)
+    _everywhere: frozenset[str] | None = None
+    _asking: frozenset[str] | None = None
 
     def add(self, owner: str, position: str, part: str) -> None:
         """The unit or family contains the part at the position."""
@@ -40,6 +43,31 @@ class Holders:
         """The units in which any of the parts may be found."""
         owners = {owner for part in parts for owner in self.owners.get(part, ())}
         return {unit for owner in owners for _, unit in index.descent(owner)}
+
+    def everywhere(self, index: CatalogueIndex) -> frozenset[str]:
+        """The positions at which every unit has something, those changed since apart."""
+        if self._everywhere is None:
+            units = frozenset(self.units)
+            found = (position for position in list(self.places) if units <= self.units_having(index, position))
+            self._everywhere = frozenset(found)
+        return self._everywhere
+
+    def units_asking(self, index: CatalogueIndex) -> frozenset[str]:
+        """The units of which a part found hangs on a condition. Reads every part that is found in one, once."""
+        if self._asking is None:
+            known = index.catalogue.parts
+            parts = {part for part in self.owners if part in known and known[part].conditions}
+            owners = {owner for part in parts for owner in self.owners[part]}
+            owners |= {owner for owner in self._all_owners() if _on_condition(index, owner)}
+            self._asking = frozenset(unit for owner in owners for _, unit in index.descent(owner))
+        return self._asking
+
+    def _all_owners(self) -> set[str]:
+        return set().union(*self.places.values())
+
+    def units_changed(self, index: CatalogueIndex) -> set[str]:
+        """The units that may have lost something since their holders were read."""
+        return {unit for owner in self.changed for _, unit in index.descent(owner)}
 
     def units_having(self, index: CatalogueIndex, position: str) -> frozenset[str]:
         """The units that may have the place."""
@@ -74,6 +102,10 @@ def _held(index: CatalogueIndex, side: str) -> tuple[str, ...]:
     return tuple(unit for unit in index.units(side) if not index.catalogue.parts[unit].abstract)
 
 
+def _on_condition(index: CatalogueIndex, owner: str) -> bool:
+    return any(edge.conditions for edges in index.contains(owner).values() for edge in edges)
+
+
 def _targets(index: CatalogueIndex, unit: str) -> dict[str, set[str]]:
     return {position: {edge.target for edge in edges} for position, edges in index.contains(unit).items()}
 
@@ -91,11 +123,16 @@ def _laid_over(index: LayeredIndex, side: str) -> Holders:
     found = Holders(_held(index, side))
     found.owners.update((part, set(owners)) for part, owners in below.owners.items())
     found.places.update((position, set(owners)) for position, owners in below.places.items())
+    found.changed |= below.changed
     for name in index.names:
-        edge = index.catalogue.edges.get(name)
+        edge, old = index.catalogue.edges.get(name), index.below.catalogue.edges.get(name)
+        if old is not None and old.kind == CONTAINS:
+            found.changed.add(old.source)
         if edge is not None and edge.kind == CONTAINS:
             found.add(edge.source, edge.position, edge.target)
-        part = index.catalogue.parts.get(name)
+        part, before = index.catalogue.parts.get(name), index.below.catalogue.parts.get(name)
+        if before is not None and (part is None or part.variant_of != before.variant_of):
+            found.changed.add(name)
         if part is not None and side in index.kinds_of(part.kind):
             _add_new(found, name, _targets(index, name), {})
     return found

@@ -3,6 +3,11 @@
 A part of a finished assembly hangs together with a part found in its unit: by joints within the unit, through parts
 that stand between, by *replaces* or by *needs*; that is how a reading finds it (graph.reading.candidates). Prices,
 conditions and evidence are not looked at, so a set is never too small.
+
+Of its joints a reading lets a new part leave one open, not more. So of any two of them one is closed by a part that was
+there before, and it is enough to follow two: those that lead to fewest others. Then a standard bearing does not make
+all gearboxes one. That holds of joints at places that every unit has with something found there; where a question may
+refuse what is found, its units are asked without this (`closable`).
 """
 
 from __future__ import annotations
@@ -23,9 +28,18 @@ NOTHING: Parts = frozenset()
 class Spread:
     """Along some joints of an index. What was found is kept, since variants of a family share most of their parts."""
 
-    def __init__(self, index: CatalogueIndex, joints: Iterable[JointKind], computed: Computed):
+    def __init__(
+        self, index: CatalogueIndex, joints: Iterable[JointKind], computed: Computed, held: frozenset[str]
+    ):  # fmt: skip
+        """`held`: the places at which something is found in every unit that will be asked about."""
+        self.held = held
+        self._followed: dict[str, tuple[str, ...] | None] = {}
         self.index, self.known, self.computed = index, index.catalogue, computed
         self.joints = tuple(joints)
+        self._places: dict[str, list[JointKind]] = defaultdict(list)
+        for joint in self.joints:
+            for place in joint.between:
+                self._places[place].append(joint)
         self._of_kind: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {}
         self._groups: dict[str, dict[str, set[str]]] = {}  # per part, by position, all that it leads to and more
         self._computable = [joint for joint in self.joints if computed.asks(joint) is not None]
@@ -82,8 +96,42 @@ class Spread:
         yield from (one for name in named for _, one in index.descent(name))
         for joint in self._joints_of(part):
             if index.count_statements(part, joint) > 0 and not index.has_more_mates(part, joint, COMMON):
-                yield from index.statements(part, joint)
+                yield from (one for one in index.statements(part, joint) if self._follows(one, joint))
         yield from self._computed_mates(part)
+
+    def _follows(self, part: str, joint: str) -> bool:
+        followed = self._followed_of(part)
+        return followed is None or joint in followed
+
+    def _followed_of(self, part: str) -> tuple[str, ...] | None:
+        """The joints by which the part is followed; None: by all."""
+        if part not in self._followed:
+            places = [place for place in self.places_of(part) if place in self._places]
+            found = [self._two_at(part, place) for place in places]
+            known = [one for two in found if two is not None for one in two]
+            self._followed[part] = None if not found or None in found else tuple(dict.fromkeys(known))
+        return self._followed[part]
+
+    def _two_at(self, part: str, place: str) -> tuple[str, str] | None:
+        """Two joints of the part at the place that lead to fewest others; None where fewer than two can be relied on.
+
+        A joint cannot be relied on where a reading takes it for closed without a part that closes it.
+        """
+        index, costs = self.index, []
+        for joint in self._places[place]:
+            if not self.held.issuperset(joint.between) or index.count_statements(part, joint.id) > COMMON:
+                continue
+            if joint.via_kinds and index.statements_inside(part, joint.id):
+                continue
+            if self.computed.asks(joint) is not None and not self.computed.needs_both(joint, part):
+                continue
+            mates = index.statements(part, joint.id)
+            if not any(index.has_more_mates(one, joint.id, COMMON) for one in mates):
+                costs.append((sum(index.count_statements(one, joint.id) for one in mates), joint.id))
+        if len(costs) < 2:
+            return None
+        (_, one), (_, two) = sorted(costs)[:2]
+        return one, two
 
     def _computed_mates(self, part: str) -> Parts:
         return self.computed.measured if self._computable and part in self.computed.measured else NOTHING
@@ -104,7 +152,8 @@ class Spread:
         for edge in index.takes_place_of(part):
             yield from (one for _, one in index.descent(edge.target))
         yield from needed_by(index, part)
-        for joint in self._joints_of(part):
+        followed = self._followed_of(part)
+        for joint in self._joints_of(part) if followed is None else followed:
             if index.count_statements(part, joint) > 0:
                 said = index.statements(part, joint)
                 yield from (one for one in said if not index.has_more_mates(one, joint, COMMON))
