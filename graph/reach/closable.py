@@ -71,7 +71,7 @@ class Closable:
             if mates is not None:
                 # A unit without the place need not close its joint.
                 without = len(found) - len(holders.units_having(self.index, here))
-                ways.append((without + len(mates), joint.id, here, mates))
+                ways.append((without + len(holders.units_with(self.index, mates)), joint.id, here, mates))
         for _, _, here, mates in sorted(ways, key=lambda way: way[:2])[:MOST_TRIED]:
             back = self._near.back_from(mates, MOST_FOLLOWED)
             if back is not None:

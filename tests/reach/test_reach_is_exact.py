@@ -8,11 +8,15 @@ from pathlib import Path
 
 import pytest
 
+from graph.catalogue.layered import changed_table
 from graph.catalogue.load import load_catalogue
+from graph.catalogue.model import CONTAINS, Condition
 from graph.errors import InvalidQuestion, NotFound
 from graph.reach import Reaching, reach
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
 from graph.reading import CatalogueIndex, Question, read_conversion
+from graph.reading.compact import open_index
+from graph.reading.layered import LayeredIndex
 from graph.search import solve
 from scripts.synthetic.plan import Plan
 from scripts.synthetic.trade import write_trade
@@ -102,6 +106,48 @@ def test_parts_in_hand_cost_nothing_in_the_bounds_either(index: CatalogueIndex) 
     found = [(one.value, one.unit) for one in reach(index, question, "gearbox", limit=1000)]
 
     assert found == _long_way(index, question, "gearbox")
+
+
+def test_parts_found_that_are_to_be_avoided_leave_no_unit_out(index: CatalogueIndex) -> None:
+    question = _question(index, "gearbox", "total")
+    found = [
+        edge.target for unit in index.units("gearbox") for edges in index.contains(unit).values() for edge in edges
+    ]
+    question = replace(question, avoid=tuple(sorted(set(found))[::3]))
+
+    assert [(one.value, one.unit) for one in reach(index, question, "gearbox", limit=1000)] == _long_way(
+        index, question, "gearbox"
+    )
+
+
+def test_a_condition_that_fails_on_what_is_found_leaves_no_unit_out(index: CatalogueIndex) -> None:
+    question = replace(_question(index, "gearbox", "total"), context={"duty": "farm"})
+    never = (Condition("duty", "=", "road", "on the road"),)
+    bells = [edge for edge in index.catalogue.edges.values() if edge.kind == CONTAINS and "bell" in edge.target]
+    changed = {edge.id: replace(edge, conditions=never) for edge in bells}
+    index = CatalogueIndex(replace(index.catalogue, edges={**index.catalogue.edges, **changed}))
+
+    assert [(one.value, one.unit) for one in reach(index, question, "gearbox", limit=1000)] == _long_way(
+        index, question, "gearbox"
+    )
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_facts_in_a_file_with_changes_over_them_are_searched_alike(seed: int, tmp_path: Path) -> None:
+    write_trade(Plan(400, seed), tmp_path)
+    ground = open_index([tmp_path], tmp_path / "catalogue")
+    edges = ground.catalogue.edges
+    held = sorted(edge.id for edge in edges.values() if edge.kind == CONTAINS)
+    moved = replace(edges[held[3]], target=edges[held[40 + seed]].target)
+    catalogue = replace(ground.catalogue, edges=changed_table(edges, {moved.id: moved}, held[7:9]))
+    index = LayeredIndex(ground, catalogue, [moved.id, *held[7:9]])
+    list(reach(ground, _question(ground, "gearbox", "total"), "gearbox"))  # what is kept below is from before
+    for side in ("gearbox", "engine"):
+        question = _question(index, side, "total")
+
+        found = [(one.value, one.unit) for one in reach(index, question, side, limit=1000)]
+
+        assert found == _long_way(index, question, side)
 
 
 def test_out_of_time_it_says_what_the_rest_costs_at_least(index: CatalogueIndex) -> None:
