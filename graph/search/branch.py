@@ -23,6 +23,7 @@ from graph.search.columns import IMPOSSIBLE, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
 from graph.search.dominance import Prefix, Prefixes, Remembered, frontiers
+from graph.search.following import Following, Trail
 from graph.search.layout import Layout
 from graph.search.tables import Tables
 
@@ -48,11 +49,12 @@ class Judge(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """What a search is bounded by: columns and their tables."""
+    """What a search is bounded by: columns and their tables, and in hard searches chains followed by residue."""
 
     layout: Layout
     columns: Columns
     tables: Tables
+    following: Following | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +66,10 @@ class Memory:
 
 
 class _Node(NamedTuple):
-    """A partial route: the variables up to `depth` are decided, the last by `option`; `prefix` is without that one."""
+    """A partial route: the variables up to `depth` are decided, the last by `option`; `prefix` is without that one.
+
+    `trail` is with it.
+    """
 
     bound: int
     depth: int
@@ -73,6 +78,7 @@ class _Node(NamedTuple):
     picked: int
     days: int
     prefix: Prefix | None
+    trail: Trail | None
 
 
 def branch_search(
@@ -105,7 +111,7 @@ class _Search:
     ):
         self.compiled, self.demands = compiled, demands
         self.layout, self.columns, self.tables = bounds.layout, bounds.columns, bounds.tables
-        self.judge, self.take, self.memory = judge, take, memory
+        self.judge, self.take, self.memory, self.following = judge, take, memory, bounds.following
         self.chain_limits = bounds.columns.chain_limits
         self.options = [0] * (len(compiled.position_ids) + len(compiled.joint_ids))
         self.variables = bounds.layout.branching
@@ -122,8 +128,11 @@ class _Search:
         if (root[first:] > self.chain_limits).any() or not self.demands.can_hold(0, self.wanted[0]):
             return Ended(0, True, None)
         nodes = 0
-        self._open(0, root, 0, 0, Prefix() if self.memory else None)
+        trail = self.following.start() if self.following else None
+        self._open(0, root, 0, 0, Prefix() if self.memory else None, trail)
         while self.stack:
+            if nodes == most_nodes or (nodes % LOOK_AT_CLOCK_EVERY == 1 and is_late(stop_at)):
+                return Ended(nodes, False, min(one.bound for one in self.stack))
             node = self.stack.pop()
             if not self.judge.still_matters(node.bound, node.sums):
                 continue
@@ -134,10 +143,7 @@ class _Search:
                 prefix = self.memory.prefixes.extended(prefix, variable, node.option)
                 if self.memory.remembered.is_needless(self._state(node, prefix), prefix):
                     continue
-            self._open(node.depth + 1, node.sums, node.picked, node.days, prefix)
-            out_of_time = stop_at is not None and nodes % LOOK_AT_CLOCK_EVERY == 0 and time.monotonic() > stop_at
-            if nodes == most_nodes or out_of_time:
-                return Ended(nodes, not self.stack, min((one.bound for one in self.stack), default=None))
+            self._open(node.depth + 1, node.sums, node.picked, node.days, prefix, node.trail)
         return Ended(nodes, True, None)
 
     def _state(self, node: _Node, prefix: Prefix) -> tuple[object, ...]:
@@ -147,7 +153,7 @@ class _Search:
         held = tuple([self.options[place] for place in self.frontiers[node.depth]])
         return node.depth, held, chains, node.picked, prefix.found
 
-    def _open(self, depth: int, sums: Ints, picked: int, days: int, prefix: Prefix | None) -> None:
+    def _open(self, depth: int, sums: Ints, picked: int, days: int, prefix: Prefix | None, trail: Trail | None) -> None:
         """Push what can follow, the best bound last; pass over joints with a single way on the spot."""
         count = len(self.layout.sizes)
         while depth < len(self.variables):
@@ -156,13 +162,14 @@ class _Search:
                 first, stop = self._joint_links(variable - count)
                 if stop - first > 1:
                     rows = self.tables.above[first:stop]
-                    self._push(depth, first - self.first_link[variable - count], sums + rows, picked, days, prefix)
+                    start = first - self.first_link[variable - count]
+                    self._push(depth, start, sums + rows, picked, days, prefix, trail)
                     return
                 if stop == first:
                     return
                 option = first - self.first_link[variable - count]
             elif self.layout.sizes[variable] > 1:
-                self._push(depth, 0, sums + self._position_rows(variable), picked, days, prefix)
+                self._push(depth, 0, sums + self._position_rows(variable), picked, days, prefix, trail)
                 return
             else:
                 option = 0
@@ -173,6 +180,8 @@ class _Search:
                 days = max(days, self.hour_limits.days[variable][option])
             if prefix is not None and self.memory is not None:
                 prefix = self.memory.prefixes.extended(prefix, variable, option)
+            if trail is not None and self.following is not None:
+                trail = self.following.extended(trail, variable, option)
             self.options[variable] = option
             depth += 1
         self.take(self.options)
@@ -190,7 +199,16 @@ class _Search:
         cell = self.layout.first_cell[joint] + self.options[one] * self.layout.sizes[other] + self.options[other]
         return self.layout.start_of[cell], self.layout.stop_of[cell]
 
-    def _push(self, depth: int, first: int, sums: Ints, picked: int, days: int, prefix: Prefix | None) -> None:
+    def _push(
+        self,
+        depth: int,
+        first: int,
+        sums: Ints,
+        picked: int,
+        days: int,
+        prefix: Prefix | None,
+        trail: Trail | None,
+    ) -> None:
         """Push every option that can still matter, the best bound last; of two as good, the first option last."""
         variable, columns = self.variables[depth], self.columns
         costs = sums[:, : columns.costs]
@@ -200,6 +218,14 @@ class _Search:
         if self.chain_limits.size:
             fitting = np.logical_and.reduce(sums[:, columns.first_chain :] <= self.chain_limits, axis=1).tolist()
             bounds = [bound if fits else None for bound, fits in zip(bounds, fitting, strict=True)]
+        trails: list[Trail] | None = None
+        if trail is not None and self.following is not None and any(bound is not None for bound in bounds):
+            trails, least = self.following.steps(trail, depth, first, len(sums), self.options)
+            for costs in least:
+                bounds = [
+                    None if bound is None or other is None else max(bound, other)
+                    for bound, other in zip(bounds, self.judge.judge(costs, sums), strict=True)
+                ]
         best_last = sorted(((bound, row) for row, bound in enumerate(bounds) if bound is not None), reverse=True)
         bits, wanted = self.demands.bits[variable], self.wanted[depth + 1]
         for bound, row in best_last:
@@ -207,7 +233,13 @@ class _Search:
             now = picked | bits[option]
             if self.demands.can_hold(now, wanted):
                 longest = days if self.hour_limits is None else max(days, self.hour_limits.days[variable][option])
-                self.stack.append(_Node(bound, depth, option, sums[row], now, longest, prefix))
+                kept = None if trails is None else trails[row]
+                self.stack.append(_Node(bound, depth, option, sums[row], now, longest, prefix, kept))
+
+
+def is_late(stop_at: float | None) -> bool:
+    """Has the monotonic clock passed the time to stop at?"""
+    return stop_at is not None and time.monotonic() > stop_at
 
 
 class _HourLimits:

@@ -13,7 +13,7 @@ first part of that order, and never above the true sum.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
@@ -63,6 +63,25 @@ class Columns:
     @property
     def first_chain(self) -> int:
         return self.costs + (self.sets if self.has_hours else 0)
+
+    def places_of(self, sets: Sequence[int]) -> list[int]:
+        """Where the columns of these task sets stand, and then all those of chains."""
+        places = [place * self.sets + one for place in range(self.scenarios) for one in sets]
+        if self.has_hours:
+            places += [self.costs + one for one in sets]
+        return [*places, *range(self.first_chain, self.start.size)]
+
+    def kept(self, sets: Sequence[int]) -> Columns:
+        """Only these task sets, in their order."""
+        places = self.places_of(sets)
+        return replace(
+            self,
+            sets=len(sets),
+            unary=tuple(table[:, places] for table in self.unary),
+            links=self.links[:, places],
+            start=self.start[places],
+            set_days=tuple(self.set_days[one] for one in sets),
+        )
 
 
 def build_columns(

@@ -61,7 +61,7 @@ def lay_out(compiled: Compiled) -> Layout:
             stops[first + cell] = row
         most.append(max(map(sub, stops[first:], starts[first:]), default=0))
     filled = [cell for cell, stop in enumerate(stops) if stop]
-    order = elimination_order(sizes, compiled.ends)
+    order = in_depth_first_order(elimination_order(sizes, compiled.ends), compiled.ends)
     settled = [place for place, size in enumerate(sizes) if size == 1]
     return Layout(
         sizes=sizes,
@@ -100,6 +100,32 @@ def elimination_order(sizes: Sequence[int], ends: Sequence[tuple[int, int]]) -> 
         for one in near[place]:
             weight[one] = product_of(sizes, near[one])
     return order
+
+
+def in_depth_first_order(order: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:
+    """The same elimination, subtree by subtree.
+
+    Reversed, it is a walk through the tree of tables, root first and one branch after the other.
+    """
+    turn = {place: number for number, place in enumerate(order)}
+    near: dict[int, set[int]] = {place: set() for place in order}
+    for one, other in ends:
+        if one in near and other in near:
+            near[one].add(other)
+            near[other].add(one)
+    below: dict[int | None, list[int]] = {None: []}
+    for place in order:
+        later = {one for one in near[place] if turn[one] > turn[place]}
+        parent = min(later, key=lambda one: turn[one], default=None)
+        if parent is not None:
+            near[parent] |= later - {parent}
+        below.setdefault(parent, []).append(place)
+    walked, waiting = [], list(below[None])
+    while waiting:
+        place = waiting.pop()
+        walked.append(place)
+        waiting += below.get(place, [])
+    return walked[::-1]
 
 
 def branching_order(positions: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:

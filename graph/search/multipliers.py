@@ -75,6 +75,11 @@ def priced(columns: Columns, limited: Limited, prices: Floats) -> Columns:
     )
 
 
+def no_prices(limited: Limited) -> Floats:
+    """Every limit for nothing."""
+    return np.zeros_like(limited.limits)
+
+
 def sharpen(
     compiled: Compiled,
     layout: Layout,
@@ -83,14 +88,18 @@ def sharpen(
     ceilings: Ints,
     limited: Limited,
     steps: int,
-) -> tuple[Columns, Tables]:
-    """Columns and tables with good prices, after at most `steps` rounds."""
+    known: Floats,
+) -> tuple[Columns, Tables, Floats]:
+    """Columns and tables with good prices, after at most `steps` rounds, and these prices. `known`: to start from."""
     costs = columns.costs
-    prices = np.zeros_like(limited.limits)
-    best_prices, best_bounds = prices.copy(), tables.root[:costs].astype(float)
+    prices = known.copy()
+    best_prices, best_bounds = np.zeros_like(prices), tables.root[:costs].astype(float)
     ceiling = np.repeat(ceilings.astype(float), columns.sets)
     pace = np.ones(costs)
     now_columns, now_tables, stalled = columns, tables, np.zeros(costs)
+    if prices.any():
+        now_columns = priced(columns, limited, prices)
+        now_tables = build_tables(compiled, layout, now_columns)
     for _ in range(steps):
         bounds = now_tables.root[:costs].astype(float)
         better = bounds > best_bounds
@@ -111,7 +120,7 @@ def sharpen(
         now_columns = priced(columns, limited, prices)
         now_tables = build_tables(compiled, layout, now_columns)
     made = priced(columns, limited, best_prices)
-    return made, build_tables(compiled, layout, made)
+    return made, build_tables(compiled, layout, made), best_prices
 
 
 def _uses(compiled: Compiled, layout: Layout, columns: Columns, tables: Tables, limited: Limited) -> Floats:

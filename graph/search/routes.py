@@ -8,29 +8,27 @@ sets that can no longer win are left out, limits get prices (`multipliers`), nee
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 import numpy as np
 
 from graph.search.best import Best
-from graph.search.branch import Bounds, Ended, Memory, branch_search
+from graph.search.branch import Bounds, Ended, Memory, branch_search, is_late
 from graph.search.columns import POSSIBLE_BELOW, Columns, Ints, Weights, build_columns
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands, build_demands
 from graph.search.dominance import Prefixes, Remembered
 from graph.search.family import Family, task_family
+from graph.search.hard import Hard
 from graph.search.judges import CeilingJudge
 from graph.search.layout import Layout, lay_out
-from graph.search.multipliers import limited_uses, sharpen
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.tables import build_tables
 
 LARGEST_SUM = 1 << 46
-# Nodes before the search starts again with sharper bounds, and rounds of sharpening; measured in scripts/bench.
-ROUNDS: tuple[tuple[int | None, int], ...] = ((400, 0), (8_000, 12), (None, 60))
+EASY = 400  # nodes before a search counts as hard; measured in scripts/bench
 MOST_COLUMNS = 512  # scenarios x task sets in one search; more go in turns
 
 Odds = tuple[Fraction, ...]
@@ -110,38 +108,36 @@ class RouteSearch:
         def take(options: list[int]) -> None:
             offer(assemble(compiled, options))
 
-        memory: Memory | None = None
-        family, nodes = self._family(objective, scenarios), 0
-        for most_nodes, steps in ROUNDS:
-            columns = self._columns(objective, scenarios, family, weights)
-            tables = build_tables(compiled, self.layout, columns)
-            if steps:
-                family = _still_open(family, columns, tables.root, ceilings)
-                columns = self._columns(objective, scenarios, family, weights)
-                tables = build_tables(compiled, self.layout, columns)
-                limited = limited_uses(compiled, columns)
-                columns, tables = sharpen(compiled, self.layout, columns, tables, ceilings, limited, steps)
-                memory = Memory(Prefixes(compiled, weights), self._remembered(count))
-            ended = branch_search(
-                compiled,
-                Bounds(self.layout, columns, tables),
-                self.demands,
-                CeilingJudge(columns, ceilings),
-                take,
-                memory,
-                stop_at=self.stop_at,
-                most_nodes=most_nodes,
-            )
-            nodes += ended.nodes
-            if ended.complete or self._is_late():
-                break
-        return replace(ended, nodes=nodes)
+        family = self._family(objective, scenarios)
+        columns = self._columns(objective, scenarios, family, weights)
+        tables = build_tables(compiled, self.layout, columns)
+        ended = branch_search(
+            compiled,
+            Bounds(self.layout, columns, tables),
+            self.demands,
+            CeilingJudge(columns, ceilings),
+            take,
+            stop_at=self.stop_at,
+            most_nodes=EASY,
+        )
+        if ended.complete or is_late(self.stop_at):
+            return ended
+        hard = Hard(
+            compiled,
+            self.layout,
+            self.demands,
+            columns,
+            ceilings,
+            judging=CeilingJudge,
+            remembering=lambda: Memory(Prefixes(compiled, weights), self._remembered(count)),
+            take=take,
+            stop_at=self.stop_at,
+            nodes=ended.nodes,
+        )
+        return hard.run(tables.root)
 
     def _remembered(self, count: int) -> Remembered:
         return Remembered(count, self.compiled.conversion.deadline is not None)
-
-    def _is_late(self) -> bool:
-        return self.stop_at is not None and time.monotonic() > self.stop_at
 
     def _family(self, objective: str, scenarios: Sequence[Odds]) -> Family:
         looks: set[int] = set()
@@ -172,10 +168,3 @@ class RouteSearch:
         )
         largest += sum(worn.repair for worn in self.compiled.worn)
         return Weights(cash, hours, max(1, -(-2 * largest // LARGEST_SUM)))
-
-
-def _still_open(family: Family, columns: Columns, root: Ints, ceilings: Ints) -> Family:
-    """The task sets that can still beat a ceiling in some scenario."""
-    bounds = root[: columns.costs].reshape(columns.scenarios, columns.sets)
-    open_ = np.flatnonzero((bounds <= ceilings[:, None]).any(axis=0)).tolist()
-    return Family(tuple(family.sets[place] for place in open_), family.kept)

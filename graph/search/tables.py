@@ -40,6 +40,12 @@ class Tables:
     above: Ints
     root: Ints
 
+    def kept(self, columns: Columns, sets: Sequence[int]) -> Tables:
+        """Only these task sets of the columns that the tables were made of."""
+        places = columns.places_of(sets)
+        rises = tuple(tuple(Rise(one.given, one.table[..., places]) for one in some) for some in self.rises)
+        return Tables(rises, self.above[:, places], self.root[places])
+
 
 @dataclass(frozen=True, slots=True)
 class _Factor:

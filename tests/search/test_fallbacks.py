@@ -14,21 +14,24 @@ import pytest
 from graph.conversion.document import Conversion
 from graph.conversion.parse import parse_conversion
 from graph.search import family as family_module
+from graph.search import hard as hard_module
 from graph.search import routes as routes_module
 from graph.search import solve
 from graph.search import tables as tables_module
 from graph.search.columns import build_columns
 from graph.search.compiled import compile_conversion
+from graph.search.hard import Level
 from graph.search.routes import RouteSearch
 from graph.search.tables import build_tables
 from tests.reference.maker import WORKED, Shape, make_document
 
 SEEDS = range(40, 60)
+FEW = range(40, 46)  # for paths that are slow when forced
 MIDDLING = Shape(7, 3, 9)
 
 
-def conversions(shape: Shape = MIDDLING) -> list[Conversion]:
-    return [parse_conversion(make_document(seed, shape)) for seed in SEEDS]
+def conversions(shape: Shape = MIDDLING, seeds: range = SEEDS) -> list[Conversion]:
+    return [parse_conversion(make_document(seed, shape)) for seed in seeds]
 
 
 def costs(conversion: Conversion) -> list[tuple[Fraction, dict[str, str], dict[str, str], tuple[str, ...]]]:
@@ -40,9 +43,10 @@ def test_mini_buckets_find_the_same_routes_as_whole_tables(monkeypatch: pytest.M
     usual = [costs(conversion) for conversion in conversions()]
 
     def small(*arguments: object, **named: object) -> object:
-        return build_tables(*arguments, **named, most_entries=1)  # type: ignore[arg-type]
+        return build_tables(*arguments, **named, most_entries=1)  # type: ignore[arg-type, misc]
 
     monkeypatch.setattr(routes_module, "build_tables", small)
+    monkeypatch.setattr(hard_module, "build_tables", small)
 
     assert [costs(conversion) for conversion in conversions()] == usual
 
@@ -55,12 +59,38 @@ def test_tasks_left_out_of_the_family_are_still_paid(monkeypatch: pytest.MonkeyP
     assert [costs(conversion) for conversion in conversions()] == usual
 
 
+def in_tiny_steps(monkeypatch: pytest.MonkeyPatch, levels: tuple[Level, ...]) -> None:
+    """Every search counts as hard, and goes through all levels under two trial ceilings."""
+    monkeypatch.setattr(hard_module, "TRIALS", (6, 3))
+    monkeypatch.setattr(routes_module, "EASY", 2)
+    monkeypatch.setattr(hard_module, "LEVELS", levels)
+
+
 def test_sharpened_bounds_and_forgetting_lose_no_route(monkeypatch: pytest.MonkeyPatch) -> None:
-    usual = [costs(conversion) for conversion in conversions(WORKED)]
+    usual = [costs(conversion) for conversion in conversions(WORKED, FEW)]
 
-    monkeypatch.setattr(routes_module, "ROUNDS", ((3, 0), (3, 2), (3, 5), (None, 9)))
+    in_tiny_steps(monkeypatch, (Level(8, 2, 0, 3), Level(3, 5, 0, 3), Level(2, 9, 0, None)))
 
-    assert [costs(conversion) for conversion in conversions(WORKED)] == usual
+    assert [costs(conversion) for conversion in conversions(WORKED, FEW)] == usual
+
+
+@pytest.mark.parametrize("work", [20_000, 300_000, 3_000_000])
+def test_following_chains_by_residue_loses_no_route(monkeypatch: pytest.MonkeyPatch, work: int) -> None:
+    usual = [costs(conversion) for conversion in conversions(WORKED, FEW)]
+
+    in_tiny_steps(monkeypatch, (Level(9, 2, work // 10, 3), Level(3, 2, work, 5), Level(9, 4, work, None)))
+
+    assert [costs(conversion) for conversion in conversions(WORKED, FEW)] == usual
+
+
+@pytest.mark.parametrize("trials", [(), (30,) * 10, (1,)])
+def test_any_trial_ceilings_end_with_the_same_routes(monkeypatch: pytest.MonkeyPatch, trials: tuple[int, ...]) -> None:
+    usual = [costs(conversion) for conversion in conversions(WORKED, FEW)]
+
+    in_tiny_steps(monkeypatch, (Level(4, 2, 100_000, 20), Level(9, 2, 1_000_000, None)))
+    monkeypatch.setattr(hard_module, "TRIALS", trials)
+
+    assert [costs(conversion) for conversion in conversions(WORKED, FEW)] == usual
 
 
 def test_many_scenarios_at_once_cost_what_each_costs_alone() -> None:
