@@ -40,7 +40,8 @@ class Level(NamedTuple):
     nodes: int | None
 
 
-# Measured in scripts/bench.
+# Measured in scripts/bench. All task sets together first, without following chains: enough for most.
+ALL_AT_ONCE = Level(1 << 20, 12, 0, 8_000)
 LEVELS: tuple[Level, ...] = (
     Level(32, 10, 30_000_000, 1_500),
     Level(16, 10, 100_000_000, 6_000),
@@ -49,7 +50,7 @@ LEVELS: tuple[Level, ...] = (
     Level(2, 40, 4_000_000_000, None),
 )
 # Each trial ceiling lies above the lowest bound by one part in so many; after these there is no trial ceiling.
-TRIALS = (12, 12, 12, 12, 12, 12, 8, 8, 6, 4, 3, 2)
+TRIALS = (12, 12, 12, 12, 12, 12, 6, 3)
 
 
 @dataclass(slots=True)
@@ -77,14 +78,16 @@ class Hard:
         self.walk = walk_through(self.layout, self.compiled.ends)
         self._least = root[: columns.costs].reshape(columns.scenarios, columns.sets).copy()
         self._prices = no_prices(limited_uses(self.compiled, columns))
+        self.trial = self.ceilings.copy()
+        self._search(self._still_open(range(columns.sets), self.trial), ALL_AT_ONCE)
         level = 0
         for part in (*TRIALS, None):
+            if not self._still_open(range(columns.sets), self.ceilings) or is_late(self.stop_at):
+                break
             lowest = self._least.min(axis=1)
             supposed = np.full_like(self.ceilings, POSSIBLE_BELOW) if part is None else lowest + lowest // part
             self.trial = np.minimum(self.ceilings, supposed)
             level = self._close(max(0, level - 1))
-            if not self._still_open(range(columns.sets), self.ceilings) or is_late(self.stop_at):
-                break
         left = self._still_open(range(columns.sets), self.ceilings)
         lowest_left = min((int(self._least[:, one].min()) for one in left), default=None)
         return Ended(self.nodes, not left, lowest_left)
@@ -115,6 +118,8 @@ class Hard:
 
     def _search(self, batch: list[int], level: Level) -> None:
         """Close the batch's task sets, or learn better bounds for them."""
+        if not batch:
+            return
         columns = self.columns.kept(batch)
         places = self._places(batch)
         tables = build_tables(self.compiled, self.layout, columns)
