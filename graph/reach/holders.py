@@ -27,7 +27,7 @@ class Holders:
     """
 
     units: tuple[str, ...] = ()
-    owners: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
+    owners: dict[str, tuple[str, ...]] = field(default_factory=dict)  # tuples: the garbage collector skips them
     places: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
     having: dict[str, frozenset[str]] = field(default_factory=dict)
     changed: set[str] = field(default_factory=set)
@@ -36,7 +36,7 @@ class Holders:
 
     def add(self, owner: str, position: str, part: str) -> None:
         """The unit or family contains the part at the position."""
-        self.owners[part].add(owner)
+        self.owners[part] = (*self.owners.get(part, ()), owner)
         self.places[position].add(owner)
 
     def units_with(self, index: CatalogueIndex, parts: Iterable[str]) -> set[str]:
@@ -121,7 +121,7 @@ def _laid_over(index: LayeredIndex, side: str) -> Holders:
     """Those of the index below, and what the changed edges add. What they take away is still named."""
     below = holders_of(index.below, side)
     found = Holders(_held(index, side))
-    found.owners.update((part, set(owners)) for part, owners in below.owners.items())
+    found.owners.update(below.owners)
     found.places.update((position, set(owners)) for position, owners in below.places.items())
     found.changed |= below.changed
     for name in index.names:
