@@ -15,7 +15,7 @@ from typing import NamedTuple
 from graph.search.columns import Weights
 from graph.search.compiled import Compiled
 
-MOST_REMEMBERED = 400_000
+MOST_REMEMBERED = 200_000  # partial routes, some 0.7 kB each
 
 Sums = tuple[int, int, int, int]  # objective, total, irreversible links, picks not as found: in the stated order
 
@@ -73,12 +73,14 @@ class Remembered:
     def __init__(self, count: int, deadline: bool):
         self.count, self.deadline = count, deadline
         self._seen: dict[tuple[object, ...], list[Prefix]] = {}
+        self._kept = 0
 
     def is_needless(self, state: tuple[object, ...], prefix: Prefix) -> bool:
         """Is this partial route needless? If not, it is remembered."""
         seen = self._seen.get(state)
         if seen is None:
-            if len(self._seen) < MOST_REMEMBERED:
+            if self._kept < MOST_REMEMBERED:
+                self._kept += 1
                 self._seen[state] = [prefix]
             return False
         better = 0
@@ -87,7 +89,9 @@ class Remembered:
                 better += 1
                 if better == self.count:
                     return True
-        seen.append(prefix)
+        if self._kept < MOST_REMEMBERED:
+            self._kept += 1
+            seen.append(prefix)
         return False
 
     def _is_better(self, one: Prefix, other: Prefix) -> bool:

@@ -13,6 +13,13 @@ from dataclasses import dataclass
 from graph.search.compiled import Compiled
 
 MOST_SETS = 1024
+MOST_COSTS = 1 << 23  # costs by choice and column at once: 64 MiB
+
+
+def most_columns(compiled: Compiled, most: int) -> int:
+    """How many columns may stand beside each other: the costs of all choices and pairs in them must fit MOST_COSTS."""
+    pairs = sum(len(compiled.candidates[one]) * len(compiled.candidates[other]) for one, other in compiled.ends)
+    return max(1, min(most, MOST_COSTS // max(1, pairs + sum(map(len, compiled.rows)))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +32,7 @@ class Family:
 
 def task_family(compiled: Compiled, looks: Iterable[int], most: int = MOST_SETS) -> Family:
     """The family of a compiled conversion; `looks`: reaches of faults that may be laid open on purpose."""
-    always = compiled.always
+    always, most = compiled.always, most_columns(compiled, most)
     masks = {row.tasks for rows in compiled.rows for row in rows}
     masks |= set(looks)
     kept = (1 << len(compiled.task_ids)) - 1

@@ -39,6 +39,7 @@ class Layout:
     start_of: tuple[int, ...]  # the same as plain numbers
     stop_of: tuple[int, ...]
     most: tuple[int, ...]  # by joint: the most links in one cell
+    ways: tuple[int, ...]  # of each free position: the ways to fill its table, largest last
 
 
 def lay_out(compiled: Compiled) -> Layout:
@@ -61,7 +62,7 @@ def lay_out(compiled: Compiled) -> Layout:
             stops[first + cell] = row
         most.append(max(map(sub, stops[first:], starts[first:]), default=0))
     filled = [cell for cell, stop in enumerate(stops) if stop]
-    order = in_depth_first_order(elimination_order(sizes, compiled.ends), compiled.ends)
+    order, ways = in_depth_first_order(elimination_order(sizes, compiled.ends), sizes, compiled.ends)
     settled = [place for place, size in enumerate(sizes) if size == 1]
     return Layout(
         sizes=sizes,
@@ -77,6 +78,7 @@ def lay_out(compiled: Compiled) -> Layout:
         start_of=tuple(starts),
         stop_of=tuple(stops),
         most=tuple(most),
+        ways=tuple(ways),
     )
 
 
@@ -102,8 +104,10 @@ def elimination_order(sizes: Sequence[int], ends: Sequence[tuple[int, int]]) -> 
     return order
 
 
-def in_depth_first_order(order: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:
-    """The same elimination, subtree by subtree.
+def in_depth_first_order(
+    order: Sequence[int], sizes: Sequence[int], ends: Sequence[tuple[int, int]]
+) -> tuple[list[int], list[int]]:
+    """The same elimination, subtree by subtree; and the sizes of its tables, smallest first.
 
     Reversed, it is a walk through the tree of tables, root first and one branch after the other.
     """
@@ -114,8 +118,10 @@ def in_depth_first_order(order: Sequence[int], ends: Sequence[tuple[int, int]]) 
             near[one].add(other)
             near[other].add(one)
     below: dict[int | None, list[int]] = {None: []}
+    ways = []
     for place in order:
         later = {one for one in near[place] if turn[one] > turn[place]}
+        ways.append(product_of(sizes, later | {place}))
         parent = min(later, key=lambda one: turn[one], default=None)
         if parent is not None:
             near[parent] |= later - {parent}
@@ -125,7 +131,7 @@ def in_depth_first_order(order: Sequence[int], ends: Sequence[tuple[int, int]]) 
         place = waiting.pop()
         walked.append(place)
         waiting += below.get(place, [])
-    return walked[::-1]
+    return walked[::-1], sorted(ways)
 
 
 def branching_order(positions: Sequence[int], ends: Sequence[tuple[int, int]]) -> list[int]:

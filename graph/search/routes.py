@@ -20,7 +20,7 @@ from graph.search.columns import POSSIBLE_BELOW, Columns, Ints, Weights, build_c
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands, build_demands
 from graph.search.dominance import Prefixes, Remembered
-from graph.search.family import Family, task_family
+from graph.search.family import Family, most_columns, task_family
 from graph.search.hard import Hard
 from graph.search.judges import CeilingJudge
 from graph.search.layout import Layout, lay_out
@@ -64,7 +64,7 @@ class RouteSearch:
     ) -> tuple[list[Best], bool]:
         """The best route for each list of odds, and whether all are proven. `known`: assemblies worth trying first."""
         sets = len(self._family(objective, scenarios).sets)
-        turn = max(1, MOST_COLUMNS // sets)
+        turn = max(1, most_columns(self.compiled, MOST_COLUMNS) // sets)
         found: list[Best] = []
         complete = True
         for first in range(0, len(scenarios), turn):

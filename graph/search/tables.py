@@ -3,7 +3,8 @@
 Positions are eliminated one by one (the one with the smallest table first). Eliminating a position makes a table
 over its neighbours that holds, in every column, the cheapest way to fill it. Read backwards, the tables tell
 exactly how much each candidate adds to the cheapest completion (R. Dechter, Bucket elimination, 1999).
-Where a table would grow too large its parts are kept apart (mini-buckets), and the tables tell at least how much.
+Where a table, or all together, would grow too large, parts are kept apart (mini-buckets), and the tables tell at
+least how much.
 What they leave out: rules, features, and how chains, days and costs bind each other.
 """
 
@@ -18,7 +19,8 @@ from graph.search.columns import IMPOSSIBLE, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout, product_of
 
-MOST_ENTRIES = 1 << 22
+MOST_ENTRIES = 1 << 22  # in one table: 32 MiB
+MOST_IN_ALL = 1 << 25  # in all tables of a search: 256 MiB
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,8 @@ def build_tables(compiled: Compiled, layout: Layout, columns: Columns, most_entr
     """The tables of a search over all columns."""
     factors, above, root = _joint_factors(compiled, layout, columns)
     rises: list[tuple[Rise, ...]] = [()] * len(layout.sizes)
+    while sum(min(ways * root.size, most_entries) for ways in layout.ways) > MOST_IN_ALL and most_entries > 1:
+        most_entries //= 2
     for position in layout.order:
         mine = [factor for factor in factors if position in factor.scope]
         factors = [factor for factor in factors if position not in factor.scope]
