@@ -99,6 +99,7 @@ def test_an_answer_that_is_not_taken_is_given_up(impatient: Service) -> None:
     connection.setblocking(False)
     _send_what_goes(connection, SCHEMA * asked)
 
+    _wait_for(lambda: _holds(impatient, connection))  # until then it is not taken up yet
     _wait_for(lambda: not _holds(impatient, connection))
     connection.setblocking(True)
 
