@@ -6,13 +6,13 @@ after another until a route appears, and those that must go together are named.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
 from graph.conversion.document import Chain, Conversion, Joint
 from graph.exact import plain
-from graph.search.best import days_of
+from graph.search.best import Best, days_of
 from graph.search.compiled import compile_conversion
 from graph.search.result import Open
 from graph.search.routes import RouteSearch
@@ -22,26 +22,40 @@ AN_INSTANT = Fraction(1, 10**9)  # days
 Loosened = tuple[str, str, Conversion]  # kind, id, the conversion without it
 
 
-def explain(conversion: Conversion) -> tuple[Open, ...]:
-    """What keeps every route from being allowed; empty if there is a route."""
+class _OutOfTime(Exception):
+    """The time to stop came before a search ended."""
+
+
+def explain(conversion: Conversion, stop_at: float | None = None) -> tuple[Open, ...]:
+    """What keeps every route from being allowed; empty if there is a route.
+
+    `stop_at`: the monotonic clock time to stop at, or None; then the one entry says that the time ran out.
+    """
+    try:
+        return _explain(conversion, stop_at)
+    except _OutOfTime:
+        return (Open("", "joint", "there is no route; the time ran out before it was known what would open one"),)
+
+
+def _explain(conversion: Conversion, stop_at: float | None) -> tuple[Open, ...]:
     shut = [joint for joint in conversion.joints if not joint.links]
     if shut:
         return tuple(Open(joint.id, "joint", _no_links(conversion, joint)) for joint in shut)
-    if _has_route(conversion):
+    if _has_route(conversion, stop_at):
         return ()
-    alone = [(kind, id_) for kind, id_, loosened in _loosened(conversion) if _has_route(loosened)]
+    alone = [(kind, id_) for kind, id_, loosened in _loosened(conversion) if _has_route(loosened, stop_at)]
     # Letting a joint go also frees what it shifts and costs, so it is named only where nothing else helps.
     named = [one for one in alone if one[0] != "joint"] or alone
     if named:
-        return tuple(_open(conversion, kind, id_, together=()) for kind, id_ in named)
-    return _together(conversion)
+        return tuple(_open(conversion, kind, id_, (), stop_at) for kind, id_ in named)
+    return _together(conversion, stop_at)
 
 
-def _together(conversion: Conversion) -> tuple[Open, ...]:
+def _together(conversion: Conversion, stop_at: float | None) -> tuple[Open, ...]:
     """A smallest set of constraints (none can be left out) that must go for a route to appear."""
     gone: list[tuple[str, str]] = []
     now = conversion
-    while not _has_route(now):
+    while not _has_route(now, stop_at):
         step = next(_loosened(now), None)
         if step is None:
             return (Open("", "joint", "no choice of parts closes all joints at once"),)
@@ -49,13 +63,14 @@ def _together(conversion: Conversion) -> tuple[Open, ...]:
         now = step[2]
     for one in list(gone):
         rest = [other for other in gone if other != one]
-        if _has_route(_without(conversion, rest)):
+        if _has_route(_without(conversion, rest), stop_at):
             gone = rest
     return tuple(
         _open(
             _without(conversion, [other for other in gone if other != one]),
             *one,
             [id_ for _, id_ in gone if id_ != one[1]],
+            stop_at,
         )
         for one in gone
     )
@@ -92,22 +107,28 @@ def _without(conversion: Conversion, gone: list[tuple[str, str]]) -> Conversion:
     return conversion
 
 
-def _has_route(conversion: Conversion) -> bool:
+def _has_route(conversion: Conversion, stop_at: float | None) -> bool:
     if any(not joint.links for joint in conversion.joints) or any(not one.candidates for one in conversion.positions):
         return False
-    search = RouteSearch(compile_conversion(conversion))
-    best, _ = search.best("hours", search.odds, 1)
-    return bool(best.found)
+    return bool(_best(RouteSearch(compile_conversion(conversion), stop_at), "hours", found_is_enough=True).found)
 
 
-def _open(conversion: Conversion, kind: str, id_: str, together: list[str] | tuple[str, ...]) -> Open:
+def _best(search: RouteSearch, objective: str, *, found_is_enough: bool = False) -> Best:
+    """The best route; raises _OutOfTime where that is not known in time."""
+    best, ended = search.best(objective, search.odds, 1)
+    if ended.complete or (found_is_enough and best.found):
+        return best
+    raise _OutOfTime
+
+
+def _open(conversion: Conversion, kind: str, id_: str, together: Sequence[str], stop_at: float | None) -> Open:
     also = f"; with {', '.join(together)} let go as well" if together else ""
     if kind == "chain":
         chain = next(one for one in conversion.chains if one.id == id_)
-        miss_um = nearest_miss_um(conversion, chain)
+        miss_um = nearest_miss_um(conversion, chain, stop_at)
         return Open(id_, kind, _chain_words(chain, miss_um) + also, miss_um)
     if kind == "deadline":
-        return Open(id_, kind, _deadline_words(conversion) + also)
+        return Open(id_, kind, _deadline_words(conversion, stop_at) + also)
     words = {
         "feature": f"no allowed route offers {id_}; without asking for it there is one",
         "rule": f"what {id_} needs or excludes leaves no route; without its rules there is one",
@@ -122,18 +143,17 @@ def _no_links(conversion: Conversion, joint: Joint) -> str:
     return f"nothing known closes {joint.label or joint.id} between {ends}"
 
 
-def nearest_miss_um(conversion: Conversion, chain: Chain) -> int | None:
+def nearest_miss_um(conversion: Conversion, chain: Chain, stop_at: float | None = None) -> int | None:
     """By how much the nearest otherwise allowed route misses the chain's limits: plus too long, minus too short.
 
     None if no route is allowed even without the chain.
     """
-    found = [
-        miss for miss in (_least_over(conversion, chain, 1), _least_over(conversion, chain, -1)) if miss is not None
-    ]
+    misses = [_least_over(conversion, chain, sign, stop_at) for sign in (1, -1)]
+    found = [miss for miss in misses if miss is not None]
     return min(found, key=lambda one: (abs(one), one), default=None)
 
 
-def _least_over(conversion: Conversion, chain: Chain, sign: int) -> int | None:
+def _least_over(conversion: Conversion, chain: Chain, sign: int, stop_at: float | None) -> int | None:
     """The least miss above the high limit (sign 1) or below the low one (sign -1), the other limit kept.
 
     The chain's sum itself is made the cost: every choice costs its shift, moved up so that none is negative.
@@ -172,8 +192,7 @@ def _least_over(conversion: Conversion, chain: Chain, sign: int) -> int | None:
             for one in conversion.joints
         ),
     )
-    search = RouteSearch(compile_conversion(free))
-    best, _ = search.best("cash", search.odds, 1)
+    best = _best(RouteSearch(compile_conversion(free), stop_at), "cash")
     if not best.found:
         return None
     picks = len(conversion.positions) + len(conversion.joints)
@@ -189,25 +208,25 @@ def _chain_words(chain: Chain, miss_um: int | None) -> str:
     return f"{chain.label}: the nearest route is {plain(abs(miss_um), 1000)} mm {word} (limit {plain(limit, 1000)} mm)"
 
 
-def _deadline_words(conversion: Conversion) -> str:
+def _deadline_words(conversion: Conversion, stop_at: float | None) -> str:
     assert conversion.deadline is not None
-    soonest = _soonest_days(replace(conversion, deadline=None))
+    soonest = _soonest_days(replace(conversion, deadline=None), stop_at)
     return f"the soonest route takes {_days(soonest)} days, {_days(soonest - conversion.deadline)} more than allowed"
 
 
-def _soonest_days(conversion: Conversion) -> Fraction:
+def _soonest_days(conversion: Conversion, stop_at: float | None) -> Fraction:
     """The days of the soonest allowed route."""
-    search = RouteSearch(compile_conversion(conversion))
+    search = RouteSearch(compile_conversion(conversion), stop_at)
     soonest: Fraction | None = None
     while True:
-        best, _ = search.best("hours", search.odds, 1)
+        best = _best(search, "hours")
         if not best.found:
             assert soonest is not None
             return soonest
         found = best.found[0]
         soonest = days_of(search.compiled, found.assembly, found.done, found.numbers[0])
         # Fewest hours within less time: the next route waits less, so this ends after a few rounds.
-        search = RouteSearch(compile_conversion(replace(conversion, deadline=soonest - AN_INSTANT)))
+        search = RouteSearch(compile_conversion(replace(conversion, deadline=soonest - AN_INSTANT)), stop_at)
 
 
 def _days(days: Fraction) -> str:

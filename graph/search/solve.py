@@ -29,7 +29,8 @@ def solve(
     """The proven cheapest route, the next best `alternatives`, the front, and what looking first is worth.
 
     `objective`: expected, total, cash or hours. Without `seconds` the search goes on until everything is proven;
-    with it, it may end with the status "stopped early", the best routes found, and the gap they may be off by.
+    with it, it may end with the status "stopped early", the best routes found, and the gap that the best
+    of them may be off by (0 where it is proven, and only what else was asked is not).
     Raises InvalidQuestion for an unknown objective or a negative number of alternatives.
     """
     if objective not in OBJECTIVES:
@@ -41,13 +42,13 @@ def solve(
     best, ended = search.best(objective, search.odds, 1 + alternatives)
     if not best.found:
         status = "no route" if ended.complete else "stopped early"
-        return Solution(status, objective, (), open=explain(conversion) if ended.complete else ())
+        return Solution(status, objective, (), open=explain(conversion, search.stop_at) if ended.complete else ())
     routes = tuple(describe(compiled, best.pricer, one.assembly, one.done) for one in best.found)
     known = [one.assembly for one in best.found]
     looking, look_proven = _look_first(search, known) if with_look_first else (None, True)
     front, front_proven = front_search(search, known) if with_front else ((), True)
     proven = ended.complete and look_proven and front_proven
-    gap = None if ended.complete else _gap(compiled, objective, routes, ended.lowest_left)
+    gap = None if proven else _gap(compiled, objective, routes, None if ended.complete else ended.lowest_left)
     return Solution("optimal" if proven else "stopped early", objective, routes, front, looking, (), gap)
 
 

@@ -150,8 +150,9 @@ def _joint(chance: random.Random, shape: Shape, pair: tuple[int, int], plant: li
 def _link(chance: random.Random, shape: Shape, pair: tuple[int, int], parts: tuple[int, int], way: int) -> Document:
     (first, second), (one, other) = pair, parts
     straight = chance.random() < 0.5
+    named = f"{one}{other}{way}" if shape.candidates <= 10 else f"{one}.{other}.{way}"
     return {
-        "id": f"j{first}-{second}:{one}{other}{way}",
+        "id": f"j{first}-{second}:{named}",
         "parts": [f"p{first}c{one}", f"p{second}c{other}"],
         "kind": "fits" if straight else chance.choice(("fits after machining", "fits through")),
         "irreversible": not straight and chance.random() < 0.5,
