@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from itertools import product
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge, JointKind, Part
+from graph.catalogue.relations import MATING
 from graph.derive.bearings import StandardBearings
 from graph.derive.chains import read_shifts
 from graph.derive.checks import JOINT_CHECKS, Case, JointCheck, involute_needs
@@ -25,7 +26,7 @@ from graph.derive.torques import read_torques
 from graph.fits.model import CheckResult, Verdict
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import load_drive_tables
-from graph.reading.index import MATING, CatalogueIndex
+from graph.reading.index import CatalogueIndex
 
 ENGINE_FACE = "engine-face"
 AT_ASSEMBLY = ("select-ring", "dial-in-housing", "fit-dowels")  # done on every such job, whether noted or not

@@ -12,8 +12,9 @@ from dataclasses import replace
 from typing import TypeVar, cast
 
 from graph.catalogue.model import SHIFTS, Catalogue, Edge
+from graph.catalogue.relations import MATING
 from graph.derive.findings import Derived
-from graph.reading.index import MATING, CatalogueIndex, Statement
+from graph.reading.index import CatalogueIndex, Statement
 
 Thing = TypeVar("Thing")
 

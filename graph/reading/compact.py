@@ -137,7 +137,6 @@ class CompactIndex(CatalogueIndex):
 
     def _index_parts(self) -> None:
         parts = self._parts = _table(self.catalogue, "parts")
-        self._number_of_part = parts.number
         variants, self._families = Relation(self.file, "variants"), Relation(self.file, "families")
         self._variants = Looked(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
         codes, of_kind = self.file.head["small"]["kind_codes"], Relation(self.file, "of-kind")
@@ -227,29 +226,16 @@ class Looked(Mapping[Key, Sequence[Value]], Generic[Key, Value]):
         return len(self._keys)
 
 
-class _Made(Sequence[Value]):
-    """Things made from their numbers when they are looked at: how many they are is known without any.
+class _Made(Each[Value]):
+    """The same, but few are kept once made; of thousands that mate with a bearing, most are never looked at."""
 
-    Few are kept once made; of the thousands that mate with a standard bearing, most are never looked at.
-    """
-
-    def __init__(self, numbers: Sequence[int], make: Callable[[int], Value]):
-        self._numbers, self._make = numbers, make
-        self._kept: list[Value] | None = None
-
-    def __len__(self) -> int:
-        return len(self._numbers)
-
-    def __getitem__(self, place: Any) -> Any:
-        found = self._numbers[place]
-        return self._make(found) if isinstance(found, int) else [self._make(one) for one in found]
+    _kept: list[Value] | None = None
 
     def __iter__(self) -> Iterator[Value]:
-        if self._kept is not None:
-            return iter(self._kept)
-        if len(self._numbers) > FEW:
-            return map(self._make, self._numbers)
-        self._kept = list(map(self._make, self._numbers))
+        if self._kept is None:
+            if len(self) > FEW:
+                return super().__iter__()
+            self._kept = list(super().__iter__())
         return iter(self._kept)
 
 

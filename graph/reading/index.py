@@ -9,35 +9,10 @@ from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple, TypeVar
 
-from graph.catalogue.model import (
-    ADDS_FEATURE,
-    CONTAINS,
-    DOES_NOT_FIT,
-    EXCLUDES,
-    FITS,
-    LAYS_OPEN,
-    NEEDS,
-    REPLACES,
-    REQUIRES_MACHINING,
-    SHIFTS,
-    UNDIRECTED,
-    UNIT_KINDS,
-    Catalogue,
-    Edge,
-    Fault,
-    Task,
-)  # fmt: skip
+from graph.catalogue.model import DOES_NOT_FIT, REPLACES, UNIT_KINDS, Catalogue, Edge, Fault, Task
+from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, ends_of
 from graph.derive.findings import NOTHING, Derived
 from graph.reading.listing import Listing, PlainListing
-
-BY_TARGET = frozenset({REPLACES, LAYS_OPEN})  # looked up from their far end
-MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
-RELATION_OF = {
-    CONTAINS: "contains", REPLACES: "replacing", SHIFTS: "side-effects", ADDS_FEATURE: "side-effects",
-    NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
-}  # fmt: skip
-RELATIONS = ("mating", "mating-inside", "replaced", "ends", *dict.fromkeys(RELATION_OF.values()))
-
 
 # What was looked up is kept from question to question, up to this many entries a table: memory stays flat.
 MOST_KEPT = 50_000
@@ -134,10 +109,8 @@ class CatalogueIndex:
 
     def places_of(self, edge: Edge) -> Iterator[tuple[str, Any]]:
         """The look-ups that the edge stands in: one of RELATIONS each, and the key there."""
-        undirected = edge.kind in UNDIRECTED
-        yield "ends", (edge.source, edge.kind, True)
-        if not undirected or edge.target != edge.source:
-            yield "ends", (edge.target, edge.kind, undirected)
+        for end, sort in ends_of(edge.kind, edge.source, edge.target):
+            yield "ends", (end, *sort)
         if edge.kind == REPLACES:
             yield "replaced", edge.source
         if edge.kind not in MATING:

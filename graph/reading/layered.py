@@ -10,14 +10,15 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from typing import Any, TypeVar
 
 from graph.catalogue.layered import list_changed
-from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
-from graph.reading.index import RELATIONS, CatalogueIndex
+from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge, Part
+from graph.catalogue.relations import RELATIONS
+from graph.reading.index import CatalogueIndex
 from graph.reading.listing import LayeredListing, Listing
 from graph.reading.sequences import patched
 
 Key = TypeVar("Key")
 Thing = TypeVar("Thing")
-
+PartIds = Mapping[str, Sequence[str]]
 
 MOST_LAID_OVER = 2_000  # changed things; beyond, what stands so far is taken as the new ground
 
@@ -61,26 +62,15 @@ class LayeredIndex(CatalogueIndex):
         old, new = self.below.catalogue.parts, self.catalogue.parts
         self._changed_parts = frozenset(name for name in self.names if name in old or name in new)
 
-        def family(part: Any) -> Iterable[str]:
-            return (part.variant_of,) if part.variant_of else ()
+        def over(below: PartIds, keys: Callable[[Part], Iterable[str]]) -> PartIds:
+            before, after = (_ends(table, self._changed_parts, keys) for table in (old, new))
+            return _over(_own(below, before, after, str), below)
 
-        of_kind = _own(self.below._of_kind, _ends(old, self._changed_parts, lambda part: (part.kind,)),
-                       _ends(new, self._changed_parts, lambda part: (part.kind,)), str)  # fmt: skip
-        self._of_kind = _over(of_kind, self.below._of_kind)
-        changed = _own(self.below._variants, _ends(old, self._changed_parts, family),
-                       _ends(new, self._changed_parts, family), str)  # fmt: skip
-        self._variants = _over(changed, self.below._variants)
-        units = _own({unit: self.below.units(unit) for unit in self._changed_units()},
-                     _ends(old, self._changed_parts, self._units_of), _ends(new, self._changed_parts, self._units_of),
-                     str)  # fmt: skip
-        self._units = _over(units, self.below._units)
+        self._of_kind = over(self.below._of_kind, lambda part: (part.kind,))
+        self._variants = over(self.below._variants, lambda part: (part.variant_of,) if part.variant_of else ())
+        self._units = over(self.below._units, self._units_of)
 
-    def _changed_units(self) -> set[str]:
-        tables = (self.below.catalogue.parts, self.catalogue.parts)
-        parts = (table[name] for table in tables for name in self._changed_parts if name in table)
-        return {unit for part in parts for unit in self._units_of(part)}
-
-    def _units_of(self, part: Any) -> list[str]:
+    def _units_of(self, part: Part) -> list[str]:
         kinds = self.kinds_of(part.kind)
         return [unit for unit in UNIT_KINDS if unit in kinds]
 

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from graph.catalogue.model import REPLACES, Condition, Edge, Part
+from graph.catalogue.relations import MATING
 from graph.reading.conditions import FAILS, Settled, settle
-from graph.reading.index import MATING, CatalogueIndex
+from graph.reading.index import CatalogueIndex
 from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, NO_PRICE, LeftOut
 from graph.reading.question import Question
 

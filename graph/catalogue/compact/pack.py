@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from array import array
 from collections import ChainMap, Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from types import TracebackType
@@ -14,38 +14,12 @@ import numpy as np
 
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import Section
-from graph.catalogue.model import (
-    ADDS_FEATURE,
-    CONTAINS,
-    DOES_NOT_FIT,
-    END_SORTS,
-    EXCLUDES,
-    FITS,
-    LAYS_OPEN,
-    NEEDS,
-    REPLACES,
-    REQUIRES_MACHINING,
-    SHIFTS,
-    UNDIRECTED,
-    UNIT_KINDS,
-    Catalogue,
-    Edge,
-    Note,
-    Part,
-    PartKind,
-)
+from graph.catalogue.model import END_SORTS, LAYS_OPEN, REPLACES, UNIT_KINDS, Catalogue, Edge, Note, Part, PartKind
+from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, ends_of
 from graph.catalogue.texts import pack_texts, text_of
 
 LARGE = ("parts", "edges", "notes")  # read record by record; the other tables are small and are read whole
-RELATION_OF = {
-    CONTAINS: "contains", REPLACES: "replacing", SHIFTS: "side-effects", ADDS_FEATURE: "side-effects",
-    NEEDS: "rules", EXCLUDES: "rules",
-}  # fmt: skip
-MATING = (FITS, REQUIRES_MACHINING, DOES_NOT_FIT)
-RELATIONS = (
-    "mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()), "replaced", "ends", "variants", "families",
-    "of-kind", *UNIT_KINDS,
-)  # fmt: skip
+COLUMNS = (*(name for name in RELATIONS if name != "laid-open"), "variants", "families", "of-kind", *UNIT_KINDS)
 OPENED = "laid_open_by"
 ASKED = "asked"  # the conditions: lists of key, operator, value and on how many things
 SORT_CODES = {sort: code for code, sort in enumerate(END_SORTS)}
@@ -128,63 +102,73 @@ class Packer:
         self._section.close({**head, "shop": {**shop, "day_hours": str(shared.day_hours)}, "small": self._small})
 
     def _write_relations(self, shared: Catalogue, parts: dict[str, int], edges: dict[str, int]) -> None:
+        columns = _Columns()
+        self._relate_edges(shared, parts, edges, columns)
+        self._relate_parts(shared, parts, columns)
+        columns.write(self._section)
+        self._small["priced_kinds"] = dict.fromkeys(sorted(self._priced), True)
+
+    def _relate_edges(
+        self, shared: Catalogue, parts: dict[str, int], edges: dict[str, int], columns: _Columns
+    ) -> None:  # fmt: skip
         joints = {joint: code for code, joint in enumerate(sorted(shared.joint_kinds))}
-        kind_codes: dict[str, int] = {}
-        kinds = _Kinds(shared)
-        pairs: dict[str, tuple[array[int], array[int]]] = {name: (array("q"), array("q")) for name in RELATIONS}
-
-        def note(relation: str, key: int, value: int) -> None:
-            pairs[relation][0].append(key)
-            pairs[relation][1].append(value)
-
-        kind_of = dict(zip(self._tables["parts"].ids, (kind for kind, _ in self._parts), strict=True))
-        opened: dict[str, list[str]] = {}
         features = {feature: code for code, feature in enumerate(sorted(shared.features))}
         ends = ChainMap({feature: len(parts) + code for feature, code in features.items()}, parts)
+        kinds = _Kinds(shared)
+        kind_of = dict(zip(self._tables["parts"].ids, (kind for kind, _ in self._parts), strict=True))
+        opened: dict[str, list[str]] = {}
         for id_, (kind, source, target, joint) in zip(self._tables["edges"].ids, self._edges, strict=True):
             number = edges[id_]
-            for end, sort in _ends(kind, source, target):
+            for end, sort in ends_of(kind, source, target):
                 if end in ends:
-                    note("ends", ends[end] * len(END_SORTS) + SORT_CODES[sort], number)
+                    columns.note("ends", ends[end] * len(END_SORTS) + SORT_CODES[sort], number)
             if kind in MATING:
                 for here, far in ((source, target), (target, source)):
                     if here in parts and joint in joints:
                         key = parts[here] * len(joints) + joints[joint]
-                        note("mating", key, number)
+                        columns.note("mating", key, number)
                         if kinds.stands_inside(kind_of.get(far, "")):
-                            note("mating-inside", key, number)
+                            columns.note("mating-inside", key, number)
             elif kind == LAYS_OPEN:
                 opened.setdefault(target, []).append(source)
             else:
-                at = target if kind == REPLACES else source
+                at = target if kind in BY_TARGET else source
                 key = parts[at] if at in parts else len(parts) + edges[at]
-                note(RELATION_OF[kind], key, number)
+                columns.note(RELATION_OF[kind], key, number)
                 if kind == REPLACES and source in parts:
-                    note("replaced", parts[source], number)
+                    columns.note("replaced", parts[source], number)
+        self._small[OPENED] = {fault: sorted(tasks) for fault, tasks in opened.items()}
+        self._small["joint_codes"], self._small["feature_codes"] = joints, features
+
+    def _relate_parts(self, shared: Catalogue, parts: dict[str, int], columns: _Columns) -> None:
+        codes: dict[str, int] = {}
+        kinds = _Kinds(shared)
         for id_, (kind, family) in zip(self._tables["parts"].ids, self._parts, strict=True):
             if family in parts:
-                note("variants", parts[family], parts[id_])
-            note("of-kind", kind_codes.setdefault(kind, len(kind_codes)), parts[id_])
+                columns.note("variants", parts[family], parts[id_])
+            columns.note("of-kind", codes.setdefault(kind, len(codes)), parts[id_])
             for unit in UNIT_KINDS:
                 if unit in kinds.broader(kind):
-                    note(unit, 0, parts[id_])
+                    columns.note(unit, 0, parts[id_])
         for id_ in self._families:
-            note("families", parts[id_], 1)
-        for name, (keys, values) in pairs.items():
-            _write_sorted(self._section, name, keys, values)
-        self._small[OPENED] = {fault: sorted(tasks) for fault, tasks in opened.items()}
-        self._small["joint_codes"], self._small["kind_codes"] = joints, kind_codes
-        self._small["feature_codes"] = features
-        self._small["priced_kinds"] = dict.fromkeys(sorted(self._priced), True)
+            columns.note("families", parts[id_], 1)
+        self._small["kind_codes"] = codes
 
 
-def _ends(kind: str, source: str, target: str) -> Iterator[tuple[str, tuple[str, bool]]]:
-    """The ends of an edge, each with the sort (see END_SORTS) of which it is there."""
-    yield source, (kind, True)
-    if kind not in UNDIRECTED:
-        yield target, (kind, False)
-    elif target != source:
-        yield target, (kind, True)
+class _Columns:
+    """Pairs of numbers, by look-up: key and value, noted in any order and written sorted."""
+
+    def __init__(self) -> None:
+        self._pairs: dict[str, tuple[array[int], array[int]]] = {name: (array("q"), array("q")) for name in COLUMNS}
+
+    def note(self, name: str, key: int, value: int) -> None:
+        keys, values = self._pairs[name]
+        keys.append(key)
+        values.append(value)
+
+    def write(self, section: Section) -> None:
+        for name, (keys, values) in self._pairs.items():
+            _write_sorted(section, name, keys, values)
 
 
 class _Kinds:

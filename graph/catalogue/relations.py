@@ -1,0 +1,35 @@
+"""Where an edge is looked up: the one account that the index in memory and the compact file both follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from graph.catalogue.model import (
+    ADDS_FEATURE,
+    CONTAINS,
+    DOES_NOT_FIT,
+    EXCLUDES,
+    FITS,
+    LAYS_OPEN,
+    NEEDS,
+    REPLACES,
+    REQUIRES_MACHINING,
+    SHIFTS,
+    UNDIRECTED,
+)  # fmt: skip
+
+MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
+BY_TARGET = frozenset({REPLACES, LAYS_OPEN})  # looked up from their far end
+RELATION_OF = {
+    CONTAINS: "contains", REPLACES: "replacing", SHIFTS: "side-effects", ADDS_FEATURE: "side-effects",
+    NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
+}  # fmt: skip
+RELATIONS = ("mating", "mating-inside", "replaced", "ends", *dict.fromkeys(RELATION_OF.values()))
+
+
+def ends_of(kind: str, source: str, target: str) -> Iterator[tuple[str, tuple[str, bool]]]:
+    """The ends of an edge, each with the sort (see END_SORTS) of which it is there."""
+    undirected = kind in UNDIRECTED
+    yield source, (kind, True)
+    if not undirected or target != source:
+        yield target, (kind, undirected)
