@@ -80,9 +80,16 @@ def _read(
     violations = list(list_violations(facts, fact_shapes()))
     if full and not violations:  # pySHACL itself stumbles over some of what the quick checker refuses (NaN)
         violations = _shacl_violations(facts)
+    return judged(facts, violations, vocabulary)
+
+
+def judged(
+    facts: Statements, violations: Sequence[Violation], terms: frozenset[str]
+) -> tuple[Catalogue, list[Problem]]:  # fmt: skip
+    """The catalogue of what is sound, and every problem: the violations of shapes found before, and broken rules."""
     problems = [Problem(facts.place(v.subject, v.property), v.message) for v in violations]
     catalogue, inexact = build_sound(facts, {violation.subject for violation in violations})
-    rules = Facts(statements=facts, catalogue=catalogue, terms=vocabulary, keys=keys_of(facts))
+    rules = Facts(statements=facts, catalogue=catalogue, terms=terms, keys=keys_of(facts))
     problems += [*inexact, *list_rule_problems(rules)]
     return catalogue, sorted(dict.fromkeys(problems), key=reading_order)
 

@@ -35,29 +35,17 @@ from graph.exact import HUNDREDTHS, MICROMETRES
 Iri = Callable[[str], str]  # a thing's id -> its IRI
 Node = NamedNode | BlankNode
 CLASS_OF_EDGE = {kind: name for name, kind in EDGE_CLASSES.items()}
-RESTATED = (Part, Edge, Note, Fault, Inspection, Measurement, BoltFace)
+# The tables of what can be said again: what single notes speak of, other than kinds, tasks and the shop.
+SINGLE_TABLES = ("notes", "parts", "edges", "faults", "inspections", "measurements", "bolt_faces")
 
 
 def restate(thing: Any, iri: Iri, *, evidence_of_note: Callable[[str], str] = lambda note: "") -> list[Triple]:
-    """The statements of a thing of one of the classes RESTATED, its blank nodes among them.
+    """The statements of a thing of one of SINGLE_TABLES, its blank nodes among them.
 
     `evidence_of_note`: what the note with this id is known by; an edge with the same evidence has it from its note.
     """
     words = _Words(NamedNode(iri(thing.id)), iri)
-    if isinstance(thing, Part):
-        _part(words, thing)
-    elif isinstance(thing, Edge):
-        _edge(words, thing)
-    elif isinstance(thing, Note):
-        _note(words, thing)
-    elif isinstance(thing, Fault):
-        _fault(words, thing)
-    elif isinstance(thing, Inspection):
-        _inspection(words, thing)
-    elif isinstance(thing, Measurement):
-        _measurement(words, thing)
-    else:
-        _bolt_face(words, thing)
+    _WRITERS[type(thing)](words, thing)
     if isinstance(thing, Edge | Measurement | BoltFace) and thing.evidence != evidence_of_note(thing.note):
         words.ref("evidence", thing.evidence)
     return words.said
@@ -254,3 +242,9 @@ def _hole(words: _Words, hole: MeasuredHole) -> None:
     for name in ("x", "y", "diameter", "use", "thread"):
         words.text(name, getattr(hole, name))
     words.text("edgeDistance", hole.edge_distance)
+
+
+_WRITERS: dict[type, Callable[[_Words, Any], None]] = {
+    Part: _part, Edge: _edge, Note: _note, Fault: _fault, Inspection: _inspection, Measurement: _measurement,
+    BoltFace: _bolt_face,
+}  # fmt: skip

@@ -19,9 +19,9 @@ from graph.catalogue.model import Catalogue, Edge, Fault, Note, Task
 from graph.costing.hours import learnt_hours
 from graph.costing.jobs import CONTRADICTED, hours_records
 from graph.costing.notes import EVIDENCE, CostNote, CostNotes, standing
-from graph.costing.odds import BetaOdds, Finding, odds_text
+from graph.costing.odds import BetaOdds, odds_text
 from graph.costing.prices import half_up, priced_catalogue
-from graph.costing.priors import fault_at_position, load_signs
+from graph.costing.priors import fault_at_position, findings_by_fault, load_signs
 from graph.costing.rates import BENCH
 from graph.costing.shop import list_findings, list_prices, list_rates, list_stock, list_sublets
 from graph.costing.signs import SignedOdds, SignRatio, odds_given_signs
@@ -101,9 +101,7 @@ def catalogue_odds(catalogue: Catalogue, notes: CostNotes) -> Mapping[str, BetaO
 
     Each is reckoned when it is asked for: a trade has tens of thousands of faults, a question a handful.
     """
-    findings: dict[str, list[Finding]] = {}
-    for finding in list_findings(notes):
-        findings.setdefault(finding.fault, []).append(finding)
+    findings = findings_by_fault(list_findings(notes))
 
     def learnt(name: str) -> BetaOdds | None:
         fault = catalogue.faults[name]

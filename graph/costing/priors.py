@@ -81,11 +81,17 @@ def fault_at_position(path: Path = PRIORS) -> dict[str, str]:
     return {position: row["fault"] for _, row in _rows(path) for position in row["positions"].split()}
 
 
-def learnt_odds(priors: dict[str, BetaOdds], findings: Iterable[Finding]) -> dict[str, BetaOdds]:
-    """The priors with every finding of an opened part counted in."""
+def findings_by_fault(findings: Iterable[Finding]) -> dict[str, list[Finding]]:
+    """The findings of each fault, in the order given."""
     by_fault: dict[str, list[Finding]] = {}
     for finding in findings:
         by_fault.setdefault(finding.fault, []).append(finding)
+    return by_fault
+
+
+def learnt_odds(priors: dict[str, BetaOdds], findings: Iterable[Finding]) -> dict[str, BetaOdds]:
+    """The priors with every finding of an opened part counted in."""
+    by_fault = findings_by_fault(findings)
     return {fault: odds.with_findings(by_fault.get(fault, ())) for fault, odds in priors.items()}
 
 

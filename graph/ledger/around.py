@@ -22,9 +22,11 @@ import pyoxigraph as ox
 
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.compact.opened import OWN_FIELDS, StoredFacts, list_tables
+from graph.catalogue.compact.store import CompactFile
 from graph.catalogue.load import KINDS_FOLDER, build_sound, fact_shapes, read_facts, read_vocabulary
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import KIND, LABEL, LAY, PROV, TYPE, XSD, local_id
+from graph.catalogue.restate import SINGLE_TABLES
 from graph.catalogue.shapes import NodeShape, list_violations
 from graph.catalogue.statements import Statements, Value, list_fact_files, node_key
 from graph.errors import InvalidFacts
@@ -33,7 +35,6 @@ from graph.ledger.identity import find_note_id
 # What single notes speak of. A statement of any other class (kinds, tasks, prices of work, the shop) moves the ground.
 _SINGLE = ("Part", "Fault", "Inspection", "Measurement", "BoltFace", "Hole", "Condition", "Note")
 SINGLE = frozenset({*EDGE_CLASSES, *(LAY + name for name in _SINGLE)})
-SINGLE_TABLES = ("notes", "parts", "edges", "faults", "inspections", "measurements", "bolt_faces")
 PRICED = ("operation_prices", "standard_prices")
 TRAITS = (TYPE, LAY + "kind", LAY + "evidence")  # what others are judged by when they refer to a subject
 _TYPE, _LABEL = ox.NamedNode(TYPE), ox.NamedNode(LABEL)
@@ -116,9 +117,9 @@ def _take_in_movers(
     return frozenset(settled), frozenset(movers)
 
 
-def read_stored_ground(facts: StoredFacts, store: ox.Store, said: Said) -> Ground:
-    """The ground over facts that are kept in a file. `facts`: nothing but the file's own; notes are added to it."""
-    terms, _ = read_vocabulary()
+def read_stored_ground(file: CompactFile, store: ox.Store, said: Said) -> Ground:
+    """The ground over facts that are kept in a file."""
+    facts, terms = StoredFacts.over(file), read_vocabulary()[0]
     settled, movers = _take_in_movers(facts, terms, store, said)
     shapes = fact_shapes()
     small, _ = build_sound(facts, {violation.subject for violation in list_violations(facts, shapes)})

@@ -16,12 +16,13 @@ from typing import Any
 from pyoxigraph import Triple
 from sqlalchemy import select
 
-from graph.catalogue.compact.opened import StoredFacts, catalogue_of
+from graph.catalogue.compact.opened import StoredFacts
 from graph.catalogue.compact.store import CompactFile
 from graph.catalogue.layered import changed_table
-from graph.catalogue.load import build_sound, keys_of, load_catalogue, read_vocabulary, reading_order
+from graph.catalogue.load import build_sound, judged, load_catalogue, reading_order
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
+from graph.catalogue.restate import SINGLE_TABLES
 from graph.catalogue.rules import Facts, list_rule_problems
 from graph.catalogue.shapes import list_violations
 from graph.catalogue.statements import node_key
@@ -29,7 +30,6 @@ from graph.errors import InvalidFacts, NotFound, Problem
 from graph.ledger import schema
 from graph.ledger.around import (
     SINGLE,
-    SINGLE_TABLES,
     Around,
     Ground,
     Shelf,
@@ -66,8 +66,6 @@ class StandingFacts:
     def __init__(self, view: View, paths: Sequence[Path] = (), stored: CompactFile | None = None):
         """`stored`: the facts read in earlier and kept in a file, instead of `paths`."""
         self.view, self.paths, self.stored = view, tuple(paths), stored
-        self._of_file = None if stored is None else catalogue_of(stored)
-        self._subclasses = read_vocabulary()[1]
         self._lock = threading.RLock()
         self._ground: Ground | None = None
         self._read_at: tuple[object, int] = (None, 0)  # the fact files' signature, the ledger's position
@@ -88,28 +86,19 @@ class StandingFacts:
     def _read_ground(self) -> Ground:
         if self.stored is None:
             return read_ground(self.paths, self.view.ledger.base, self.view.store, self._said)
-        return read_stored_ground(self._facts_of_file(), self.view.store, self._said)
-
-    def _facts_of_file(self) -> StoredFacts:
-        assert self.stored is not None and self._of_file is not None
-        return StoredFacts.over(self.stored, self._of_file, self._subclasses)
+        return read_stored_ground(self.stored, self.view.store, self._said)
 
     def whole(self, stated: Iterable[Stated]) -> Catalogue:
         """The catalogue of the facts and of `stated`, all of it judged. Raises InvalidFacts."""
         base = self.view.ledger.base
         if self.stored is None:
             return load_catalogue(self.paths, shop_base=base, stated=list(stated))
-        facts = self._facts_of_file()
+        facts, ground = StoredFacts.over(self.stored), self.ground()
         for origin, triples in stated:
             facts.add(triples, origin)
-        ground = self.ground()
-        violations = list(list_violations(facts, ground.shapes))
-        problems = [Problem(facts.place(v.subject, v.property), v.message) for v in violations]
-        small, inexact = build_sound(facts, {violation.subject for violation in violations})
-        rules = Facts(statements=facts, catalogue=small, terms=ground.terms, keys=keys_of(facts))
-        problems += [*inexact, *list_rule_problems(rules)]
+        small, problems = judged(facts, list(list_violations(facts, ground.shapes)), ground.terms)
         if problems:
-            raise InvalidFacts(sorted(dict.fromkeys(problems), key=reading_order))
+            raise InvalidFacts(problems)
         known = ground.catalogue
         tables: dict[str, Any] = {
             name: changed_table(getattr(known, name), getattr(small, name), ()) for name in SINGLE_TABLES

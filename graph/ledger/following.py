@@ -13,9 +13,10 @@ from graph.catalogue.layered import changed_table
 from graph.catalogue.load import reading_order
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
+from graph.catalogue.restate import SINGLE_TABLES
 from graph.catalogue.statements import node_key
 from graph.errors import InvalidFacts, Problem
-from graph.ledger.around import SINGLE_TABLES, Ground, gather
+from graph.ledger.around import Ground, gather
 from graph.ledger.bulk import without_collector
 from graph.ledger.facts import MOST_FOLLOWED, StandingFacts, standing_notes
 from graph.ledger.provenance import facts_of

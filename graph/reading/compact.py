@@ -17,7 +17,7 @@ from typing import Any, Generic, TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from graph.catalogue.compact.bulk import Report, Source, file_source, pack_facts
+from graph.catalogue.compact.bulk import Report, file_source, pack_facts
 from graph.catalogue.compact.opened import catalogue_of, list_tables
 from graph.catalogue.compact.pack import ASKED, LARGE, OPENED, SORT_CODES, kind_of_table
 from graph.catalogue.compact.records import codec_of
@@ -48,12 +48,12 @@ def is_large(paths: Sequence[Path]) -> bool:
 
 
 def open_index(
-    paths: Sequence[Path], cache: Path, *, shop_base: str = SHOP, stated: Sequence[Source] = (), position: str = "",
+    paths: Sequence[Path], cache: Path, *, shop_base: str = SHOP, position: str = "",
     report: Report = lambda what, done, of: None,
 ) -> CompactIndex:  # fmt: skip
-    """The index of the house's kinds, the facts under `paths` and the chunks `stated`, kept in the file `cache`.
+    """The index of the house's kinds, the facts under `paths`, kept in the file `cache`.
 
-    `position`: where the ledger stood that `stated` comes from. The file is made anew when a facts file, the
+    `position`: a mark of the caller's. The file is made anew when a facts file, the
     position, the shop's base or the program's version has changed. Raises InvalidFacts; then the file is as it was.
     """
     files = [file for file in list_fact_files([KINDS_FOLDER, *paths]) if not _about_facts(file)]
@@ -61,7 +61,7 @@ def open_index(
     opened = _still_good(cache, stamp, [*files, *list_fact_files([SHAPES_FOLDER, VOCABULARY_FOLDER])])
     if opened is None:
         head = {**stamp, "files": _stamps([*files, *list_fact_files([SHAPES_FOLDER, VOCABULARY_FOLDER])])}
-        pack_facts([*map(file_source, files), *stated], cache, head, shop_base=shop_base, report=report)
+        pack_facts([*map(file_source, files)], cache, head, shop_base=shop_base, report=report)
         opened = CompactFile(cache)
     return CompactIndex(opened)
 

@@ -19,12 +19,12 @@ from graph.catalogue.build import build_catalogue
 from graph.catalogue.compact.opened import written
 from graph.catalogue.compact.pack import Packer
 from graph.catalogue.compact.survey import Known, Survey, named_in, runs, stand_in
-from graph.catalogue.load import SHAPES_FOLDER, read_vocabulary
+from graph.catalogue.load import fact_shapes, keys_of, read_vocabulary
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import SHOP, local_id
 from graph.catalogue.rules import Facts, find_cycle, list_rule_problems
-from graph.catalogue.shapes import list_violations, load_shapes
-from graph.catalogue.statements import Statements, list_fact_files, read_statements
+from graph.catalogue.shapes import list_violations
+from graph.catalogue.statements import Statements, read_statements
 from graph.errors import InvalidFacts, Problem
 
 MOST_PROBLEMS = 200  # then the rest is not worth reading
@@ -48,11 +48,6 @@ def file_source(file: Path) -> Source:
         return statements, quads, problems
 
     return Source(str(file), read)
-
-
-def stated_source(name: str, quads: Sequence[Quad]) -> Source:
-    """Statements from elsewhere (notes of the ledger) as a chunk."""
-    return Source(name, lambda: (Statements(), list(quads), []))
 
 
 def pack_facts(
@@ -108,7 +103,7 @@ class _ChunkReader:
     def __init__(self, survey: Survey, shop_base: str):
         self.survey, self.shop_base = survey, shop_base
         self.vocabulary, self.subclasses = read_vocabulary()
-        self.shapes = load_shapes(list_fact_files([SHAPES_FOLDER]))
+        self.shapes = fact_shapes()
         self.iris: dict[str, str] = {}  # id -> IRI, of those that the shop's base does not give
 
     def read(self, source: Source) -> tuple[Catalogue, list[Problem]]:
@@ -150,10 +145,7 @@ class _ChunkReader:
             if violation.subject in own or violation.subject.startswith("_:"):
                 problems.append(Problem(facts.place(violation.subject, violation.property), violation.message))
         catalogue = build_catalogue(facts, wrong)
-        keys: dict[str, str] = {}
-        for subject in facts.declared:
-            keys.setdefault(local_id(subject, self.shop_base), subject)
-        problems += list_rule_problems(Facts(facts, catalogue, self.vocabulary, keys))
+        problems += list_rule_problems(Facts(facts, catalogue, self.vocabulary, keys_of(facts)))
         own_names = ((local_id(subject, self.shop_base), subject) for subject in own)
         self.iris.update((id_, iri) for id_, iri in own_names if iri not in (id_, self.shop_base + id_))
         return _only(catalogue, {local_id(subject, self.shop_base) for subject in own}), problems

@@ -13,14 +13,14 @@ from pyoxigraph import Quad, RdfFormat, Triple, parse, serialize
 from graph.catalogue.compact.pack import LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile, Table
+from graph.catalogue.load import read_vocabulary
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
-from graph.catalogue.restate import restate
+from graph.catalogue.restate import SINGLE_TABLES, restate
 from graph.catalogue.statements import Statements, Value, node_key
 
 OWN_FIELDS = ("currency", "rate_hundredths", "day_hours")  # of the shop; all else are tables
 SHARED = "shared"  # the section of statements about kinds and the shop
-_THINGS = ("parts", "edges", "notes", "faults", "inspections", "measurements", "bolt_faces")
 _MOST_KEPT = 20_000
 _opened: WeakKeyDictionary[CompactFile, Catalogue] = WeakKeyDictionary()  # one catalogue a file: tables compare as one
 
@@ -74,9 +74,10 @@ class StoredFacts(Statements):
     _restated: dict[str, dict[str, list[Value]]] = field(default_factory=dict)
 
     @classmethod
-    def over(cls, file: CompactFile, catalogue: Catalogue, subclasses: dict[str, frozenset[str]]) -> StoredFacts:
-        """The statements of the file, which `catalogue` was opened from."""
-        found = cls(file=file, catalogue=catalogue, subclasses=subclasses, shop_base=file.head["base"])
+    def over(cls, file: CompactFile) -> StoredFacts:
+        """The statements of the file."""
+        subclasses = read_vocabulary()[1]
+        found = cls(file=file, catalogue=catalogue_of(file), subclasses=subclasses, shop_base=file.head["base"])
         Statements.add(found, shared_statements(file), "kinds and shop")
         return found
 
@@ -120,7 +121,7 @@ class StoredFacts(Statements):
         id_ = local_id(subject, self.shop_base)
         if self.iri_of(id_) != subject:
             return []
-        for table in _THINGS:
+        for table in SINGLE_TABLES:
             thing = getattr(self.catalogue, table).get(id_)
             if thing is not None:
                 return restate(thing, self.iri_of, evidence_of_note=self._evidence)
