@@ -25,6 +25,13 @@ from tests.pages.note_app import hidden, paged_app
 DEMO = Path(__file__).parents[2] / "facts" / "demo"
 
 
+@pytest.fixture(scope="module", autouse=True)
+def units_loaded() -> None:
+    """The registry of units is read when a text first names one it has to look for: no example's own doing."""
+    with pytest.raises(InvalidInput):
+        quantity_of("1 g")
+
+
 @pytest.fixture(scope="module")
 def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient, Notebook]]:
     with paged_app(tmp_path_factory.mktemp("bench"), DEMO) as (made, notebook), TestClient(made) as client:
