@@ -10,6 +10,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Page
 
 from tests.browser.conftest import BENCH, PHONE, Open
 
@@ -39,21 +40,26 @@ def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
     return (folder / "node_modules" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
 
 
+def violations(page: Page, axe: str, name: str) -> list[str]:
+    """What the engine finds on the page as it stands, with all that can be folded out open."""
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    page.wait_for_load_state("networkidle")
+    page.evaluate(axe)
+    result = page.evaluate("rules => axe.run({ runOnly: rules })", RULES)
+    return [
+        f"{name}: {rule['id']}: {rule['help']}: {node['html'][:200]} {node['failureSummary'][:300]}"
+        for rule in result["violations"]
+        for node in rule["nodes"][:3]
+    ]
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("size", [PHONE, BENCH], ids=["phone", "bench"])
 def test_no_page_has_a_violation(visit: Open, axe: str, scheme: str, size: tuple[int, int]) -> None:
     browser = visit(size, scheme=scheme)
     found = []
     for name, path in PATHS.items():
-        page = browser.go(path)
-        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
-        page.evaluate(axe)
-        result = page.evaluate("rules => axe.run({ runOnly: rules })", RULES)
-        found += [
-            f"{name}: {rule['id']}: {rule['help']}: {node['html'][:200]} {node['failureSummary'][:300]}"
-            for rule in result["violations"]
-            for node in rule["nodes"][:3]
-        ]
+        found += violations(browser.go(path), axe, name)
         browser.keep(f"{scheme}-{name.replace(' ', '-')}")
 
     assert found == []

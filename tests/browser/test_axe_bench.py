@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.browser.conftest import BENCH, PHONE, Open
-from tests.browser.test_axe import RULES, axe
+from tests.browser.test_axe import axe, violations
 
 __all__ = ["axe"]  # the engine's fixture
 
@@ -24,14 +24,6 @@ def test_no_page_of_the_bench_has_a_violation(visit: Open, axe: str, scheme: str
     browser = visit(size, scheme=scheme)
     found = []
     for path in PATHS:
-        page = browser.go(path)
-        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
-        page.evaluate(axe)
-        result = page.evaluate("rules => axe.run({ runOnly: rules })", RULES)
-        found += [
-            f"{path}: {rule['id']}: {rule['help']}: {node['html'][:200]} {node['failureSummary'][:300]}"
-            for rule in result["violations"]
-            for node in rule["nodes"][:3]
-        ]
+        found += violations(browser.go(path), axe, path)
 
     assert found == []
