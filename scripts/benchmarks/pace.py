@@ -2,19 +2,15 @@
 
 Each trade is served by `python -m api` as any shop's facts are, and asked over HTTP; what a question takes inside is
 measured apart, in processor time too: on a machine that others use as well, that is what the work costs, and the clock
-what was waited for. The trades are made once and kept (LAYSHAFT_BENCH_DATA, else a folder of the system's temporary
-folder); 10^6 parts are only measured with LAYSHAFT_BENCH_LARGEST=1000000, since such facts take minutes to be made and
-a quarter of an hour to be read in, once.
+what was waited for. 10^6 parts are only measured with LAYSHAFT_BENCH_LARGEST=1000000, since such facts take minutes to
+be made and a quarter of an hour to be read in, once.
 """
 
 from __future__ import annotations
 
-import gc
 import http.client
 import json
 import os
-import re
-import tempfile
 from argparse import Namespace
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -34,10 +30,8 @@ from graph.search import solve
 from scripts.benchmarks.clock import in_words, percentile
 from scripts.benchmarks.process import Service, served
 from scripts.benchmarks.table import Table
-from scripts.synthetic.plan import Plan
-from scripts.synthetic.trade import write_trade
+from scripts.benchmarks.trades import as_served, data_of, questions_of
 
-SEED = 1
 QUESTIONS = 200
 SIZES = (1_000, 10_000, 100_000, 1_000_000)
 COMPARED = 10_000  # the size whose times the others are held against
@@ -62,56 +56,35 @@ def run(options: Namespace) -> list[Table]:
     count = 40 if options.quick else QUESTIONS
     opening, asked, stages = [], [], []
     bars: dict[str, float] = {}
+    first: dict[int, float] = {}
     for trade in [_read_in(size) for size in SIZES if size <= largest]:
         questions = questions_of(trade.size, count)
         row, times = _served(trade, questions)
         opening.append(row)
         for name, seconds in times.items():
             asked.append((f"{trade.size:,}", name, *_percentiles(seconds)))
-            if name == "first asked":
-                bars |= {f"{trade.size:,} p{percent}": percentile(seconds, percent) for percent in PERCENTS}
+        bars |= {f"{trade.size:,} p{percent}": percentile(times["first asked"], percent) for percent in PERCENTS}
+        first[trade.size] = percentile(times["first asked"], 95)
         stages += _stages(trade, questions)
     return [
         Table("Opening the trade", ("parts", "statements read", "ready again", "resident then", "after the questions"),
               opening, ("Ready again: from the start of the process to its first answer, facts read in earlier.",)),
         Table("POST /routes over HTTP", ("parts", "", *HEADS), asked, (
             f"{count} questions: expected, 2 alternatives, front, look first; the engine the gearbox was made for, "
-            "another on its bolt face, another on another.", *_against(asked)), bars),
+            "another on its bolt face, another on another.", *_against(first)), bars),
         Table("A question, stage by stage", ("parts", "time", "stage", *HEADS), stages),
     ]  # fmt: skip
 
 
-def trade_of(size: int) -> Path:
-    """The folder of the trade's facts, made where there is none yet."""
-    root = Path(os.environ.get("LAYSHAFT_BENCH_DATA") or Path(tempfile.gettempdir()) / "layshaft-bench")
-    folder = root / f"trade-{size}"
-    if not (folder / "whole").exists():
-        write_trade(Plan(size, SEED), folder)
-        (folder / "whole").touch()
-    return folder
-
-
-def questions_of(size: int, count: int) -> list[Question]:
-    """Gearboxes from all over the trade, each behind its own engine, one on the same face and one on another."""
-    plan = Plan(size, SEED)
-    cells = plan.cells[:: max(1, 3 * len(plan.cells) // count)]
-    pairs = [(cell, other) for cell in cells for other in (cell, plan.partner(cell), plan.stranger(cell))]
-    return [Question(gearbox=f"{cell.gearbox(0)}-2", engine=f"{other.engine}-1") for cell, other in pairs][:count]
-
-
 def _read_in(size: int) -> Trade:
     """A data folder whose facts are the trade's, read into its compact file."""
-    facts = trade_of(size)
-    data = facts.with_name(f"data-{size}")
-    data.mkdir(exist_ok=True)
-    if not (data / "facts").exists():
-        (data / "facts").symlink_to(facts, target_is_directory=True)
+    data = data_of(size)
     kept, told = data / "catalogue", data / "read-in.txt"
     began, worked, before = perf_counter(), thread_time(), kept.stat().st_mtime_ns if kept.exists() else 0
     open_index([data / "facts"], kept)
     if kept.stat().st_mtime_ns != before:
         seconds, clock = thread_time() - worked, perf_counter() - began
-        count = sum(_statements(file) for file in facts.glob("*.ttl"))
+        count = sum(_statements(file) for file in (data / "facts").glob("*.ttl"))
         told.write_text(f"{count:,} at {count / seconds:,.0f}/s ({count / clock:,.0f}/s by the clock)")
     return Trade(size, data, told.read_text() if told.exists() else "")
 
@@ -156,27 +129,19 @@ def _ask(service: Service, questions: Sequence[Question]) -> list[float]:
     return seconds
 
 
-def _against(asked: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+def _against(first: dict[int, float]) -> tuple[str, ...]:
     """How the 95 % mark at each size stands to that at COMPARED parts."""
-    first = {row[0]: _seconds(row[3]) for row in asked if row[1] == "first asked"}
-    known = first.get(f"{COMPARED:,}")
-    if not known:
+    if COMPARED not in first:
         return ()
-    ratios = ", ".join(f"{size}: {value / known:.2f}" for size, value in first.items())
+    ratios = ", ".join(f"{size:,}: {seconds / first[COMPARED]:.2f}" for size, seconds in first.items())
     return (f"p95 of the first asking over that at {COMPARED:,} parts: {ratios}.",)
-
-
-def _seconds(words: str) -> float:
-    number, unit = re.fullmatch(r"([\d.]+) (µs|ms|s)", words).groups()  # type: ignore[union-attr]
-    return float(number) * {"µs": 1e-6, "ms": 1e-3, "s": 1.0}[unit]
 
 
 def _stages(trade: Trade, questions: Sequence[Question]) -> list[tuple[str, ...]]:
     """Per kind of time and stage a row, of questions asked for the first time, in this process."""
     index = reopen(trade.data / "catalogue")
-    gc.collect()
-    gc.freeze()  # as the service does
-    clock, work = _timed_stages(index, questions)
+    with as_served():
+        clock, work = _timed_stages(index, questions)
     return [
         (f"{trade.size:,}", name, stage, *_percentiles(times[stage]))
         for name, times in (("processor", work), ("clock", clock))

@@ -9,7 +9,6 @@ units at the same cost, or the bench fails.
 
 from __future__ import annotations
 
-import gc
 from argparse import Namespace
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -17,15 +16,14 @@ from functools import partial
 from statistics import median
 from time import perf_counter, thread_time
 
-from api.__main__ import COLLECT_AFTER
 from graph.reach import Reached, Reaching, reach
 from graph.reach.holders import holders_of
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.compact import open_index
 from graph.search import solve
 from scripts.benchmarks.clock import in_words, percentile
-from scripts.benchmarks.pace import SEED, trade_of
 from scripts.benchmarks.table import Table
+from scripts.benchmarks.trades import SEED, as_served, data_of
 from scripts.synthetic.plan import Plan
 
 LIMIT = 20
@@ -45,23 +43,14 @@ class Asked:
 
 def run(options: Namespace) -> list[Table]:
     """A table of the pace at size, one of how few units are read, one against the long way round."""
-    thresholds = gc.get_threshold()
-    try:
-        return _tables(options)
-    finally:
-        gc.set_threshold(*thresholds)
-        gc.unfreeze()
-
-
-def _tables(options: Namespace) -> list[Table]:
     size, count = (10_000, 8) if options.quick else (100_000, 40)
     plan = Plan(size, SEED)
     pace, units = [], []
     for side, words in SIDES.items():
         index = _opened(size)  # anew, so that nothing is kept from the other side
-        _collect_seldom()
         questions = _questions(plan, side, count)
-        first, again = ([_ask(index, question, side) for question in questions] for _ in range(2))
+        with as_served():
+            first, again = ([_ask(index, question, side) for question in questions] for _ in range(2))
         for name, asked in (("first of all", first[:1]), ("first asked", first[1:]), ("again", again)):
             pace.append((words, name, *_times([one.work for one in asked]), *_times([one.clock for one in asked]),
                          in_words(median(one.first for one in asked))))  # fmt: skip
@@ -77,19 +66,8 @@ def _tables(options: Namespace) -> list[Table]:
 
 
 def _opened(size: int) -> CatalogueIndex:
-    facts = trade_of(size)
-    data = facts.with_name(f"data-{size}")
-    data.mkdir(exist_ok=True)
-    if not (data / "facts").exists():
-        (data / "facts").symlink_to(facts, target_is_directory=True)
+    data = data_of(size)
     return open_index([data / "facts"], data / "catalogue")
-
-
-def _collect_seldom() -> None:
-    """As the service does."""
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(COLLECT_AFTER, 20, 50)
 
 
 def _questions(plan: Plan, side: str, count: int) -> list[Question]:

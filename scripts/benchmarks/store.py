@@ -29,8 +29,8 @@ from graph.catalogue.model import Catalogue
 from graph.catalogue.names import LAY, SHOP
 from graph.reading.compact import open_index
 from scripts.benchmarks.clock import in_words, middle
-from scripts.benchmarks.pace import questions_of, trade_of
 from scripts.benchmarks.table import Table
+from scripts.benchmarks.trades import questions_of, trade_of
 
 HOPS = (1, 2, 3)
 SIZES = (1_000, 10_000, 100_000)
