@@ -160,7 +160,7 @@ def _questions(index: CatalogueIndex, pairs: str, objective: str) -> list[Questi
         units = dict(zip(("gearbox", "engine"), names, strict=True))
         meant = {what: find_unit(index, what, text) for what, text in units.items()}
         for what, unit in meant.items():
-            if unit not in index.units(what):
+            if not index.is_unit(unit, what):
                 near = ", ".join(option.id for option in find_options(index, what, unit)[:3])
                 problems.append(
                     Problem(f"line {number}", f"no {what} {unit!r}{f'; did you mean {near}?' if near else ''}")

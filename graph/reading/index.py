@@ -170,6 +170,11 @@ class CatalogueIndex:
         """The part kind with all narrower kinds."""
         return frozenset({kind, *(one for one in self.catalogue.part_kinds if kind in self.kinds_of(one))})
 
+    def is_unit(self, part: str, what: str) -> bool:
+        """Is it a known gearbox, engine or vehicle (`what`), or a family of them?"""
+        known = self.catalogue.parts.get(part)
+        return known is not None and what in self.kinds_of(known.kind)
+
     def parts_of_kind(self, kind: str) -> Sequence[str]:
         """The ids of all parts of the kind or of a narrower one, families among them; read only where looked at."""
         return self.listing.of_kinds(self.kinds_under(kind))

@@ -77,8 +77,7 @@ def _check_units(index: CatalogueIndex, question: Question) -> None:
         unit = question.unit_of(what)
         if not unit and what == "vehicle":
             continue
-        part = index.catalogue.parts.get(unit)
-        if part is None or what not in index.kinds_of(part.kind):
+        if not index.is_unit(unit, what):
             raise NotFound(what, unit, near_matches(unit, index.units(what)))
 
 
