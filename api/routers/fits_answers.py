@@ -36,6 +36,17 @@ class SpanAnswer(Answered):
     text: str
 
 
+class FinishedSizeAnswer(Answered):
+    """A size that work is to end up with, its limits and its fit's class."""
+
+    place: str
+    nominal: AmountAnswer
+    low: AmountAnswer
+    high: AmountAnswer
+    fit: str
+    text: str
+
+
 class WorkAnswer(Answered):
     """One thing to do and how much. `remedy`: the part to be had for it. `weak`: a makeshift."""
 
@@ -46,6 +57,7 @@ class WorkAnswer(Answered):
     remedy: str
     irreversible: bool
     weak: bool
+    sizes: list[FinishedSizeAnswer]
 
 
 class MissingAnswer(Answered):

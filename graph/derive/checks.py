@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from graph.derive.measured import Measured
 from graph.fits.axial import check_location
-from graph.fits.bearing import Seat, check_seat
+from graph.fits.bearing import check_seat
 from graph.fits.limits import Material, check_fit
 from graph.fits.mesh import CENTRE_SLACK_NM, CENTRE_SOURCE, Gear, centre_distance_nm, list_pair_faults
 from graph.fits.model import (
@@ -31,9 +31,10 @@ from graph.fits.model import (
     weakest,
 )
 from graph.fits.pilot import BUSH, ROLLER, Pilot, check_pilot
+from graph.fits.seats import Seat
 from graph.fits.spline import SplineEnd, check_form
 from graph.fits.stack import judge, stack_up
-from graph.fits.tables_drive import DriveTables
+from graph.fits.tables_drive import DriveTables, get_material
 
 COMMON_PRACTICE = "common practice"
 RUNNING_C = 80  # oil of a gearbox at work, common practice
@@ -45,7 +46,7 @@ FINGERS_NM = (2 * NM_PER_MM, 16 * NM_PER_MM)
 THICKNESS_NM = 500_000
 MATERIALS = {"light alloy": "aluminium casting alloy 356.0", "steel or iron": "gray cast iron G1800..G4000"}
 SHAFT_STEEL = "alloy steel 4140 / 4340"
-BEARING_STEEL = "bearing steel, rounded value used in fit work"
+BEARING_STEEL = "bearing steel (through-hardened, 52100 / 100Cr6 type)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ class Case:
 
     def material(self, name: str) -> Material:
         """The published material."""
-        return next(one for one in self.drive.materials if one.name == name)
+        return get_material(self.drive, name)
 
     @property
     def bearing_steel(self) -> Material:

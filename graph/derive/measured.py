@@ -17,9 +17,9 @@ from graph.catalogue.measurements import WORD, evidence_rank, read_face, read_me
 from graph.catalogue.model import Measurement, Part, Quantity
 from graph.derive.findings import Gap
 from graph.fits import measurement as fits
-from graph.fits.bearing import bearing_ring, bearing_width
 from graph.fits.model import Dimension
 from graph.fits.pattern import Face
+from graph.fits.seats import bearing_ring, bearing_width
 from graph.fits.tables import Bearing, Tables
 from graph.reading.index import CatalogueIndex
 

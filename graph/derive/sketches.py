@@ -50,23 +50,20 @@ def _on_shaft(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:
     measured = deriver.measured
     bearing, shaft = (measured.part(part) for part in finding.parts)
     known = measured.bearing_of(bearing)
-    width, bore = measured.length(bearing.id, "bearing-width"), measured.length(bearing.id, "bearing-bore")
+    width = measured.length(bearing.id, "bearing-width")
     if work.operation == "turn-shoulder" and width is not None:
         radius = known.chamfer_nm if known else NM_PER_MM
         return shoulder_sketch(work, width.nominal_nm, radius, shaft.label, bearing.label)
-    if bore is None:
-        return None
     seat = shaft_seat(Case(measured, deriver.drive, ON_SHAFT, finding.parts), shaft.id)
-    return seat_sketch(deriver.tables, deriver.drive, seat, bore.nominal_nm, work, shaft.label, bearing.label)
+    return seat_sketch(seat, work, shaft.label, bearing.label)
 
 
 def _in_housing(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:
     case, bearing = (deriver.measured.part(part) for part in finding.parts)
-    ring = deriver.measured.length(bearing.id, "bearing-outside-diameter")
     seat = housing_seat(Case(deriver.measured, deriver.drive, IN_HOUSING, finding.parts), case.id)
-    if ring is None or seat is None:
+    if seat is None:
         return None
-    return seat_sketch(deriver.tables, deriver.drive, seat, ring.nominal_nm, work, case.label, bearing.label)
+    return seat_sketch(seat, work, case.label, bearing.label)
 
 
 def _pilot(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:

@@ -7,10 +7,10 @@ from fractions import Fraction
 from typing import Any
 
 from graph.catalogue.shapes import near_matches
-from graph.derive.checks import BEARING_STEEL
+from graph.derive.checks import BEARING_STEEL, RUNNING_C
 from graph.derive.inputs import ANGLE, COUNT, LENGTH, NUMBER, SIZE, WORD, Field, WhatIf, read_fields
 from graph.derive.what_if_lengths import LENGTH_CHAINS
-from graph.derive.what_if_sketches import bearing_seat_of, get_material, sketches_of
+from graph.derive.what_if_sketches import bearing_seat_of, sketches_of
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits import (
     assembly,
@@ -24,6 +24,7 @@ from graph.fits import (
     propshaft,
     release,
     runout,
+    seats,
     spline,
     torque,
 )
@@ -31,7 +32,7 @@ from graph.fits.bearing_search import get_bearing
 from graph.fits.model import CheckResult, combine
 from graph.fits.sketch import Sketch
 from graph.fits.tables import load_tables
-from graph.fits.tables_drive import load_drive_tables
+from graph.fits.tables_drive import get_material, load_drive_tables
 
 Values = Mapping[str, Any]
 
@@ -63,10 +64,11 @@ def get_what_if(kind: str) -> WhatIf:
 
 def _bearing_seat(v: Values) -> CheckResult:
     tables = load_tables()
-    ring = bearing.bearing_ring(tables, get_bearing(tables, v["bearing"]), v["side"])
+    ring = seats.bearing_ring(tables, get_bearing(tables, v["bearing"]), v["side"])
     return bearing.check_seat(
         tables, load_drive_tables(), bearing_seat_of(v), ring,
-        running_c=20 if v["running_c"] is None else v["running_c"], bearing_steel=get_material(BEARING_STEEL),
+        running_c=RUNNING_C if v["running_c"] is None else v["running_c"],
+        bearing_steel=get_material(load_drive_tables(), BEARING_STEEL),
     )  # fmt: skip
 
 
@@ -200,7 +202,7 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "family": Field(WORD, "what the seat is of", words=("steel", "steel or iron", "light alloy")),
             "duty": Field(WORD, "how the ring runs, such as ring stands"),
             "stock": _length("wall that may be cut away, per side"),
-            "running_c": Field(NUMBER, "running temperature in C, 20 if left out"),
+            "running_c": Field(NUMBER, f"running temperature in C, {RUNNING_C} if left out (oil of a gearbox at work)"),
         },
         _bearing_seat,
     ),

@@ -7,26 +7,20 @@ from typing import Any
 
 from graph.derive.checks import MATERIALS, SHAFT_STEEL
 from graph.derive.work_sketches import pilot_sketch, seat_sketch, shoulder_sketch
-from graph.fits.bearing import Seat, bearing_ring
-from graph.fits.bearing_search import get_bearing
-from graph.fits.limits import Material
 from graph.fits.model import NM_PER_MM, CheckResult, Work
+from graph.fits.seats import Seat
 from graph.fits.sketch import Sketch
-from graph.fits.tables import load_tables
-from graph.fits.tables_drive import load_drive_tables
+from graph.fits.tables_drive import get_material, load_drive_tables
 
 Values = Mapping[str, Any]
-
-
-def get_material(name: str) -> Material:
-    """The published material of that name."""
-    return next(one for one in load_drive_tables().materials if one.name == name)
 
 
 def bearing_seat_of(v: Values) -> Seat:
     """The seat that the fields of a bearing-seat what-if describe."""
     side, family = v["side"], v["family"] or ("steel" if v["side"] == "shaft" else "light alloy")
-    material = get_material(SHAFT_STEEL if side == "shaft" else MATERIALS.get(family, MATERIALS["steel or iron"]))
+    material = get_material(
+        load_drive_tables(), SHAFT_STEEL if side == "shaft" else MATERIALS.get(family, MATERIALS["steel or iron"])
+    )
     duty = v["duty"] or ("ring turns; normal load" if side == "shaft" else "ring stands")
     return Seat(side=side, measured=v["seat"], duty=duty, family=family, material=material, stock=v["stock"])
 
@@ -43,12 +37,8 @@ def sketches_of(kind: str, values: Values, result: CheckResult) -> tuple[Sketch,
 
 
 def _seat(v: Values, work: Work) -> Sketch | None:
-    tables = load_tables()
-    found = get_bearing(tables, v["bearing"])
-    ring = bearing_ring(tables, found, v["side"])
     owner = "the shaft" if v["side"] == "shaft" else "the case"
-    bearing = f"bearing {found.designation}"
-    return seat_sketch(tables, load_drive_tables(), bearing_seat_of(v), ring.nominal_nm, work, owner, bearing)
+    return seat_sketch(bearing_seat_of(v), work, owner, f"bearing {v['bearing']}")
 
 
 def _shoulder(v: Values, work: Work) -> Sketch | None:

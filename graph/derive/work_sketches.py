@@ -1,26 +1,21 @@
 """Sublet sketches from dimensions alone: shoulder, housing, journal sleeve, pilot ring and pilot bush.
 
-Used for joints of the graph and for what-ifs alike. Fits of the finished seats are those of the check; a ring that is
-pressed in or on takes the tightest class that the table of ISO 286 limits has at that size. Tolerances without a
-source are common practice: 0 to +0.05 mm on a located length, -0.01 to +0.01 mm on a size that is copied.
+Used for joints of the graph and for what-ifs alike. A seat's finished sizes are those that the check decided on
+(`Work.sizes`). Tolerances without a source are common practice: 0 to +0.05 mm on a located length, -0.01 to +0.01 mm
+on a size that is copied.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.fits.bearing import Seat, get_seat_classes
-from graph.fits.limits import get_deviation
-from graph.fits.model import NM_PER_MM, Dimension, Work
+from graph.fits.model import NM_PER_MM, Dimension, FinishedSize, Work
 from graph.fits.pilot import BUSH_CLEARANCE_NM, PRESS_NM
+from graph.fits.seats import Seat
 from graph.fits.sketch import BORED_HOUSING, SHAFT_SHOULDER, SLEEVE, Sketch, SketchDimension
-from graph.fits.tables import Tables
-from graph.fits.tables_drive import DriveTables
 
 LENGTH_TOLERANCE_NM = 50_000
 COPIED_NM = 10_000
-PRESSED_IN = ("s6", "s7", "r6", "p6", "n6", "m6", "k6")  # tightest first
-PRESSED_ON = ("S7", "R7", "P7", "N7", "M7", "K7")
 ASK = "as found; ask before cutting if it is not what was told"
 CASE_HARD = "case-hardened: ground, or turned with carbide or CBN"
 OUTSIDE, INSIDE = "outside diameter", "inside diameter"
@@ -41,29 +36,23 @@ def shoulder_sketch(work: Work, width_nm: int, radius_nm: int, shaft: str, beari
     )  # fmt: skip
 
 
-def seat_sketch(
-    tables: Tables, drive: DriveTables, seat: Seat, ring_nm: int, work: Work, owner: str, bearing: str
-) -> Sketch | None:
-    """A housing to be bored or sleeved, or a journal to be sleeved; None for other work or a seat not measured."""
-    if seat.measured is None:
+def seat_sketch(seat: Seat, work: Work, owner: str, bearing: str) -> Sketch | None:
+    """A housing to be bored or sleeved, or a journal to be ground or sleeved; None for work without finished sizes."""
+    if not work.sizes:
         return None
-    fit = get_seat_classes(drive, seat, ring_nm).classes[0]
+    sizes = tuple(_finished(size) for size in work.sizes)
     if work.operation == "bore-housing":
-        finished = _of_class(tables, "bore diameter", ring_nm, fit)
         return Sketch(
             kind=BORED_HOUSING, part=owner, operation=work.text, material=f"{seat.family}, {ASK}", hardness="soft",
-            datum="bore and front face of the case", dimensions=(finished,),
+            datum="bore and front face of the case", dimensions=sizes,
             leave_alone=("front face", "dowel holes"), mating_part=bearing,
         )  # fmt: skip
     if work.operation != "fit-sleeve":
         return None
-    seat_nm = seat.measured.nominal_nm
     if seat.side == "housing":
-        sizes = (_pressed(tables, OUTSIDE, seat_nm, PRESSED_IN), _of_class(tables, INSIDE, ring_nm, fit))
-        datum, heat = "bore of the case, finished in place", ""
+        datum, heat = "bore of the case, finished in place", "the case is warmed for the sleeve; the sleeve stays cold"
         alone: tuple[str, ...] = ("the case's bore",)
     else:
-        sizes = (_of_class(tables, OUTSIDE, ring_nm, fit), _pressed(tables, INSIDE, seat_nm, PRESSED_ON))
         datum, alone = "journal of the shaft, finished in place", ("the journal", "fillet radius", "seal land")
         heat = "sleeve may be warmed to go on; the hardened shaft stays cold"
     return Sketch(
@@ -127,12 +116,7 @@ def _copied(place: str, size: Dimension) -> SketchDimension:
     )
 
 
-def _of_class(tables: Tables, place: str, size_nm: int, fit: str) -> SketchDimension:
-    row = get_deviation(tables, fit, size_nm)
-    return SketchDimension(place=place, nominal_nm=size_nm, upper_nm=row.upper_nm, lower_nm=row.lower_nm, fit=fit)
-
-
-def _pressed(tables: Tables, place: str, size_nm: int, classes: tuple[str, ...]) -> SketchDimension:
-    """The tightest of the classes that the table has at this size."""
-    known = {row.cls for row in tables.deviations if row.over_nm < size_nm <= row.incl_nm}
-    return _of_class(tables, place, size_nm, next(cls for cls in classes if cls in known))
+def _finished(size: FinishedSize) -> SketchDimension:
+    return SketchDimension(
+        place=size.place, nominal_nm=size.nominal_nm, upper_nm=size.upper_nm, lower_nm=size.lower_nm, fit=size.fit
+    )

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from graph.exact import plain
-from graph.fits.model import Amount, CheckResult, Line, Missing, Span, Work, Working
+from graph.fits.model import Amount, CheckResult, FinishedSize, Line, Missing, Span, Work, Working
 
 Json = dict[str, Any]
 
@@ -58,6 +58,20 @@ def work_as_json(work: Work) -> Json:
         "remedy": work.remedy,
         "irreversible": work.irreversible,
         "weak": work.weak,
+        "sizes": [size_as_json(size) for size in work.sizes],
+    }
+
+
+def size_as_json(size: FinishedSize) -> Json:
+    """A finished size: where, nominal with its limits, the fit's class."""
+    nominal = size.nominal_nm
+    return {
+        "place": size.place,
+        "nominal": amount_as_json(Amount.of_nm(nominal)),
+        "low": amount_as_json(Amount.of_nm(nominal + size.lower_nm)),
+        "high": amount_as_json(Amount.of_nm(nominal + size.upper_nm)),
+        "fit": size.fit,
+        "text": size.text(),
     }
 
 

@@ -12,9 +12,10 @@ from fractions import Fraction
 
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.axial import check_location
-from graph.fits.bearing import Seat, bearing_ring, bearing_width, check_seat
+from graph.fits.bearing import check_seat
 from graph.fits.limits import Material
 from graph.fits.model import NM_PER_MM, CheckResult, Dimension, Verdict, Work, combine
+from graph.fits.seats import Seat, bearing_ring, bearing_width
 from graph.fits.tables import Bearing, Tables
 from graph.fits.tables_drive import DriveTables
 

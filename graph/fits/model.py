@@ -143,11 +143,28 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
+class FinishedSize:
+    """A size that a piece of work is to end up with: where, nominal and signed deviations (nm), the fit's class."""
+
+    place: str
+    nominal_nm: int
+    lower_nm: int
+    upper_nm: int
+    fit: str = ""
+
+    def text(self) -> str:
+        """`bore diameter 105.000 mm H7 (105.000 to 105.035)`."""
+        fit = f" {self.fit}" if self.fit else ""
+        limits = f"{bare_mm(self.nominal_nm + self.lower_nm)} to {bare_mm(self.nominal_nm + self.upper_nm)}"
+        return f"{self.place} {show_nm(self.nominal_nm)}{fit} ({limits})"
+
+
+@dataclass(frozen=True, slots=True)
 class Work:
     """One thing to do so that the joint holds. `operation` is an id (`turn-shoulder`), `on` names the part.
 
     `amount` says how much (2 mm off); `remedy` names a part to be had or made (`bearing 6309`, `sleeve`).
-    `weak`: it works, but the trade avoids it.
+    `weak`: it works, but the trade avoids it. `sizes`: what it is finished to; sketches take them from here.
     """
 
     operation: str
@@ -157,6 +174,7 @@ class Work:
     remedy: str = ""
     irreversible: bool = False
     weak: bool = False
+    sizes: tuple[FinishedSize, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 
+from graph.errors import NotFound
 from graph.fits.limits import Material
 from graph.fits.model import NM_PER_MM, NM_PER_THOU
 from graph.fits.tables import STANDARDS, Origin, Record, read_records
@@ -99,10 +100,22 @@ class Flywheel:
 
 
 @dataclass(frozen=True, slots=True)
+class Elasticity:
+    """What a part is made of, by the word used for it: modulus (GPa), Poisson's ratio, density (kg/m3)."""
+
+    material: str
+    modulus_gpa: Fraction
+    poisson: Fraction
+    density_kg_m3: Fraction
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
 class DriveTables:
     """All tables of this module."""
 
     materials: tuple[Material, ...]
+    elasticities: tuple[Elasticity, ...]
     seats: tuple[SeatClasses, ...]
     load_factors: tuple[LoadFactor, ...]
     safety: tuple[SafetyGuide, ...]
@@ -121,6 +134,7 @@ def load_drive_tables(folder: Path = STANDARDS) -> DriveTables:
             Material(row.text("material"), row.number("alpha_um_per_m_K"), row.text("source"))
             for row in read_records("thermal_expansion", folder)
         ),
+        elasticities=tuple(_elasticity(row) for row in read_records("elastic_constants", folder)),
         seats=tuple(_seat(row) for row in read_records("bearing_seat_classes", folder)),
         load_factors=tuple(_load_factor(row) for row in read_records("iso281_ball_bearing_load_factors", folder)),
         safety=tuple(_safety(row) for row in read_records("static_safety", folder)),
@@ -136,6 +150,29 @@ def load_drive_tables(folder: Path = STANDARDS) -> DriveTables:
         housings=tuple(_housing(row) for row in read_records("sae_j617_flywheel_housings", folder)),
         flywheels=tuple(_flywheel(row) for row in read_records("sae_j620_flywheels", folder)),
     )
+
+
+def get_material(drive: DriveTables, name: str) -> Material:
+    """The material of that name with its expansion. Raises NotFound naming the tabled ones."""
+    for material in drive.materials:
+        if material.name == name:
+            return material
+    raise NotFound("material", name, [material.name for material in drive.materials])
+
+
+def get_elasticity(drive: DriveTables, name: str) -> Elasticity:
+    """Modulus, Poisson's ratio and density of a material. Raises NotFound naming the tabled ones."""
+    for elasticity in drive.elasticities:
+        if elasticity.material == name:
+            return elasticity
+    raise NotFound("elastic constants", name, [elasticity.material for elasticity in drive.elasticities])
+
+
+def _elasticity(row: Record) -> Elasticity:
+    return Elasticity(
+        row.text("material"), row.number("modulus_gpa"), row.number("poisson"), row.number("density_kg_m3"),
+        row.origin(),
+    )  # fmt: skip
 
 
 def _seat(row: Record) -> SeatClasses:
