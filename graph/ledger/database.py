@@ -26,6 +26,7 @@ from sqlalchemy.exc import (
 )
 
 from graph.errors import InvalidInput, Problem, StoreProblem
+from graph.ledger.disk import full_words, has_room, means_full
 
 WAIT_S = 30  # how long a writer waits for another one
 _WRITE = "layshaft_write"
@@ -65,7 +66,11 @@ def sqlite_url(path: Path) -> str:
 def _sqlite_engine(url: Any) -> Engine:
     if url.database in (None, "", ":memory:"):
         raise InvalidInput([Problem("database", "a ledger in memory would be lost; name a file")])
-    Path(url.database).parent.mkdir(parents=True, exist_ok=True)
+    folder = Path(url.database).parent
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreProblem(_cannot_be_made(folder, error)) from error
     engine = create_engine(url, connect_args={"timeout": WAIT_S, "check_same_thread": False})
 
     @event.listens_for(engine, "connect")
@@ -117,7 +122,11 @@ def one_at_a_time(engine: Engine) -> Iterator[None]:
     if engine.dialect.name != "sqlite":
         yield
         return
-    with open(f"{engine.url.database}.lock", "w") as lock:
+    try:
+        lock = open(f"{engine.url.database}.lock", "w")  # noqa: SIM115 (closed below; only opening it is guarded)
+    except OSError as error:
+        raise StoreProblem(_cannot_be_made(Path(f"{engine.url.database}.lock"), error)) from error
+    with lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         yield
 
@@ -152,18 +161,49 @@ def plain_words(engine: Engine) -> Iterator[None]:
             "ProgrammingError",
         ):
             raise
-        raise StoreProblem(_explain(str(error.orig), engine)) from error
+        raise StoreProblem(_explain(error.orig, engine)) from error
 
 
-def _explain(message: str, engine: Engine) -> str:
+def _explain(error: BaseException | None, engine: Engine) -> str:
+    """What the driver's error means, and what to do. Told apart by SQLite's and PostgreSQL's own codes."""
     where = str(engine.url.render_as_string(hide_password=True))
-    low = message.lower()
-    if "full" in low or "no space left" in low:
-        return f"the disk that holds {where} is full: nothing was written; free some space and send it again"
-    if "malformed" in low or "not a database" in low or "disk i/o" in low or "corrupt" in low:
+    message = (str(error).strip().splitlines() or ["no reason given"])[0]
+    kind, file = _kind_of(error), _file_of(engine)
+    if kind == "full" or (kind == "refused" and file is not None and not has_room(file)):
+        words = full_words(file) if file is not None else f"the disk that holds {where} is full"
+        return f"{words}: nothing was written; free some space and send it again"
+    if kind == "refused":
+        return f"the disk that holds {where} refused ({message}): nothing was acknowledged; look at the disk first"
+    if kind == "damaged":
         return f"{where} is damaged ({message}): stop writing, run `python -m graph verify`, restore the last backup"
-    if "readonly" in low or "read-only" in low:
+    if kind == "read-only":
         return f"{where} cannot be written ({message}): check who owns the file and its folder"
-    if "locked" in low or "lock timeout" in low:
+    if kind == "busy":
         return f"{where} was busy for {WAIT_S} s: nothing was written; send it again"
-    return f"{where} did not answer ({message.strip().splitlines()[0]}): nothing was acknowledged; send it again"
+    return f"{where} did not answer ({message}): nothing was acknowledged; send it again"
+
+
+# SQLite: result codes by name (sqlite.org/rescode.html); PostgreSQL: SQLSTATE (its documentation, appendix A).
+_KINDS = {
+    "SQLITE_FULL": "full", "53100": "full",
+    "SQLITE_IOERR": "refused", "SQLITE_CANTOPEN": "refused", "58030": "refused",
+    "SQLITE_CORRUPT": "damaged", "SQLITE_NOTADB": "damaged", "XX001": "damaged", "XX002": "damaged",
+    "SQLITE_READONLY": "read-only", "SQLITE_PERM": "read-only", "25006": "read-only",
+    "SQLITE_BUSY": "busy", "SQLITE_LOCKED": "busy", "55P03": "busy",
+}  # fmt: skip
+
+
+def _kind_of(error: BaseException | None) -> str:
+    """full, refused, damaged, read-only, busy; empty for anything else."""
+    code = str(getattr(error, "sqlite_errorname", "") or getattr(error, "sqlstate", "") or "")
+    return next((kind for begins, kind in _KINDS.items() if code.startswith(begins)), "")
+
+
+def _cannot_be_made(path: Path, error: OSError) -> str:
+    if means_full(error):
+        return f"{full_words(path)}; free some space and start again"
+    return f"{path} cannot be made ({error.strerror}): check who owns its folder"
+
+
+def _file_of(engine: Engine) -> Path | None:
+    return Path(str(engine.url.database)) if engine.dialect.name == "sqlite" else None

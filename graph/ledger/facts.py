@@ -26,7 +26,7 @@ from graph.catalogue.restate import SINGLE_TABLES
 from graph.catalogue.rules import Facts, list_rule_problems
 from graph.catalogue.shapes import list_violations
 from graph.catalogue.statements import node_key
-from graph.errors import InvalidFacts, NotFound, Problem
+from graph.errors import InvalidFacts, NotFound, Problem, StoreProblem
 from graph.ledger import schema
 from graph.ledger.around import (
     SINGLE,
@@ -174,7 +174,13 @@ class FactsCheck:
         self.facts, self.view, self.ledger = facts, facts.view, facts.view.ledger
 
     def __call__(self, added: Drafts, removed: Sequence[str]) -> None:
-        """Raises InvalidFacts with every fault that the change would bring in."""
+        """Raises InvalidFacts with every fault that the change would bring in, StoreProblem if it cannot be judged."""
+        try:
+            self._judge(added, removed)
+        except StoreProblem as error:
+            raise StoreProblem(f"nothing was written, for it could not be judged: {error}") from error
+
+    def _judge(self, added: Drafts, removed: Sequence[str]) -> None:
         if not removed and not any(draft.statements for _, draft in added):
             self._plain(added)
             return

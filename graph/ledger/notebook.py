@@ -1,7 +1,8 @@
 """The shop's notebook as one object: ledger, graph, free queries, disputes and the catalogue that follows them.
 
 One for each process. The catalogue is read again when the ledger has moved; if notes of another process make it
-unreadable, the last good one stays in use and `catalogue_fault` says what is wrong.
+unreadable, or a full disk keeps the graph from following, the last good one stays in use and `catalogue_fault` says
+what is wrong.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from pathlib import Path
 from graph.catalogue.compact.store import CompactFile
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
-from graph.errors import InvalidFacts
+from graph.errors import InvalidFacts, StoreProblem
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.disputes import Dispute, list_disputes, list_hidden
@@ -40,7 +41,7 @@ class Notebook:
         standing = self._standing = StandingFacts(view, self.facts, stored)
         ledger.check = FactsCheck(standing)
         self._followed = FollowedCatalogue(standing)
-        self.catalogue_fault = ""
+        self._fault = self._behind = ""
         self._lock = threading.Lock()
         self._position = -1
         self._catalogue = Catalogue()
@@ -48,11 +49,23 @@ class Notebook:
     def catalogue(self) -> Catalogue:
         """The catalogue as the ledger stands now; the same object while nothing has changed."""
         with self._lock:
-            position = self.view.catch_up()
+            try:
+                position = self.view.catch_up()
+            except StoreProblem as error:  # a full disk must not stop answers from what is known
+                if self._position < 0:
+                    raise
+                self._behind = str(error)
+                return self._catalogue
+            self._behind = ""
             if position != self._position:
                 self._read(position)
                 self._position = position
             return self._catalogue
+
+    @property
+    def catalogue_fault(self) -> str:
+        """Why the newest notes are not in the catalogue; empty if they are."""
+        return self._behind or self._fault
 
     def disputes(self) -> list[Dispute]:
         """Every dispute among the notes, settled ones too."""
@@ -72,11 +85,11 @@ class Notebook:
     def _read(self, position: int) -> None:
         try:
             self._catalogue = self._followed.read(position, self.hidden())
-            self.catalogue_fault = ""
+            self._fault = ""
         except InvalidFacts as error:
             if self._position < 0:
                 self._catalogue = self._standing.whole(())
-            self.catalogue_fault = str(error)
+            self._fault = str(error)
 
 
 def open_notebook(

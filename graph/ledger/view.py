@@ -2,8 +2,9 @@
 
 One named graph for each note that stands, plus one graph, `<base>ledger`, that says at which position, hash
 and number of quads the view stands; it changes in the same atomic update as the notes. A store can be damaged
-and still open, with fewer quads than it had: `open_view` counts them and rebuilds. Every process has a view
-folder of its own (a store has one writer), taken by a file lock.
+and still open, with fewer quads than it had: `open_view` counts them and rebuilds. One that once failed to write
+(a full disk) goes on failing until it is opened again, so that is done before the next write; until there is space
+it is read as it stood. Every process has a view folder of its own (a store has one writer), taken by a file lock.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ import pyoxigraph as ox
 
 from graph.errors import StoreProblem
 from graph.ledger.book import Ledger
+from graph.ledger.disk import full_words, has_room, means_full
 from graph.ledger.identity import VOCABULARY
 from graph.ledger.provenance import quad_lines, quads_of
 from graph.ledger.record import GENESIS, Entry
@@ -29,6 +31,7 @@ from graph.ledger.record import GENESIS, Entry
 UPDATE_LINES = 200  # lines in one update: 20 to 500 were equally quick when measured
 BULK_FROM = 5_000  # more lines than this behind: rebuilding in bulk is quicker than following
 MAX_PROCESSES = 64
+_IN_USE = "lock hold by current process"
 _POSITION, _HASH, _COUNT = (ox.NamedNode(VOCABULARY + name) for name in ("ledgerPosition", "lineHash", "quadCount"))
 _INTEGER = ox.NamedNode("http://www.w3.org/2001/XMLSchema#integer")
 
@@ -53,8 +56,36 @@ class View:
         self._about = ox.NamedNode(f"{ledger.base}ledger")
         self._snapshots: dict[Path, int] = {}
         self.rebuilt_because = ""
-        self.store = self._opened()
+        self._store: ox.Store | None = None
+        self._ailing = False  # a write has failed, so all further ones would
+        with self._writing():
+            self._open()
         self.catch_up()
+
+    @property
+    def store(self) -> ox.Store:
+        """The store, for reading. Raises StoreProblem where it could not be opened again."""
+        found = self._store
+        if found is None:
+            with self._lock:  # it may just be on its way
+                found = self._store
+        if found is None:
+            raise StoreProblem(f"the graph in {self.folder} is closed; the next note or question opens it again")
+        return found
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """Turns the store's failures into StoreProblem, and remembers that it has to be opened again."""
+        try:
+            yield
+        except (OSError, RuntimeError) as error:
+            self._ailing = True
+            if means_full(error):
+                raise StoreProblem(_behind(self.folder)) from error
+            raise StoreProblem(
+                f"the graph in {self.folder} did not answer ({error}); it is opened again at the next try, and "
+                f"`python -m graph rebuild` makes it anew"
+            ) from error
 
     # Following
 
@@ -70,30 +101,37 @@ class View:
 
         Called before a read, so a reader sees its own writes and those of other processes.
         """
-        with self._lock, _plain_words(self.folder):
+        with self._lock:
+            self._mend()
             head, standing = self.ledger.head(), self.standing()
             if head.position == standing.position and head.hash == standing.hash:
                 return standing.position
-            if reason := self._why_not_following(head.position, standing):
-                self._rebuild(reason)
-            elif head.position - standing.position > BULK_FROM:
-                self._rebuild("")
-            else:
-                self._follow(standing)
+            reason = self._why_not_following(head.position, standing)
+            with self._writing():
+                if reason or head.position - standing.position > BULK_FROM:
+                    self._rebuild(reason)
+                else:
+                    self._follow(standing)
             return self.standing().position
 
     def rebuild(self) -> Standing:
         """Throws the store away and makes it again from the ledger."""
-        with self._lock, _plain_words(self.folder):
+        with self._lock, self._writing():
             self._rebuild("")
+            self._ailing = False
             return self.standing()
 
     def close(self) -> None:
         """Syncs the store and gives the folder free."""
         with self._lock:
-            self.store.flush()
-            del self.store
-            self._lock_file.close()
+            try:
+                if self._store is not None:
+                    self._store.flush()
+            except (OSError, RuntimeError):
+                pass  # what did not reach the disk is missed when the folder is next opened, and taken in again
+            finally:
+                self._store = None
+                self._lock_file.close()
 
     def _why_not_following(self, newest: int, standing: Standing) -> str:
         if standing.position > newest:
@@ -146,27 +184,40 @@ class View:
         """The folder of the store itself."""
         return self.folder / "store"
 
-    def _opened(self) -> ox.Store:
+    def _open(self) -> None:
+        """Opens the store; makes a new one where it is damaged. Raises OSError for a full disk or a store in use."""
         try:
-            self.store = ox.Store(self.path)
+            self._store = ox.Store(self.path)
             standing = self.standing()
-            found = len(self.store) - len(list(self._own_quads()))
+            found = len(self._store) - len(list(self._own_quads()))
         except (OSError, ValueError, RuntimeError) as error:  # RuntimeError: what the store calls corruption
-            return self._replaced(f"the store did not open: {error}")
+            if means_full(error) or _IN_USE in str(error):
+                raise
+            self._replace(f"the store did not open: {error}")
+            return
         if found != standing.quads:
-            return self._replaced(f"the store holds {found} quads where {standing.quads} were written")
-        return self.store
+            self._replace(f"the store holds {found} quads where {standing.quads} were written")
 
-    def _replaced(self, reason: str) -> ox.Store:
+    def _mend(self) -> None:
+        """Opens a store again that failed to write, once there is space; until then it is left open for reading."""
+        if not self._ailing and self._store is not None:
+            return
+        if not has_room(self.folder):
+            raise StoreProblem(_behind(self.folder))
+        self._store = None  # closes it, once whoever reads it has finished
+        with self._writing():
+            self._open()
+        self._ailing = False
+
+    def _replace(self, reason: str) -> None:
         self.rebuilt_because = reason
-        if hasattr(self, "store"):
-            del self.store
+        self._store = None
         shutil.rmtree(self.path, ignore_errors=True)
-        return ox.Store(self.path)
+        self._store = ox.Store(self.path)
 
     def _rebuild(self, reason: str) -> None:
         """Loads everything in bulk, as text straight from the ledger: nothing is parsed in Python."""
-        self.store = self._replaced(reason)
+        self._replace(reason)
         head = self.ledger.head()
         entries = self.ledger.iter_current(as_of=head.position)
         lines = (line.encode() for entry in entries for line in quad_lines(entry))
@@ -188,17 +239,25 @@ class View:
 
         Made of hard links; shared by readers of one position, removed when the last one has finished.
         """
-        with self._lock, _plain_words(self.folder):
+        with self._lock:
             path = self.folder / f"snapshot-{self.catch_up()}"
             if not path.exists():
                 self._drop_unused()
-                self.store.backup(path)
+                with self._writing():
+                    self._save(path)
             self._snapshots[path] = self._snapshots.get(path, 0) + 1
         try:
             yield path
         finally:
             with self._lock:
                 self._snapshots[path] -= 1
+
+    def _save(self, path: Path) -> None:
+        """Whole or not at all: a copy that a full disk cut short must not be taken for one."""
+        unfinished = self.folder / "snapshot-unfinished"
+        shutil.rmtree(unfinished, ignore_errors=True)
+        self.store.backup(unfinished)
+        unfinished.rename(path)
 
     def _drop_unused(self) -> None:
         for path in self.folder.glob("snapshot-*"):
@@ -256,16 +315,5 @@ def _graph_block(quads: Iterable[ox.Quad]) -> str:
     return f"GRAPH {group[0].graph_name} {{\n" + "".join(f"{quad.triple} .\n" for quad in group) + "}\n"
 
 
-@contextmanager
-def _plain_words(folder: Path) -> Iterator[None]:
-    try:
-        yield
-    except (OSError, RuntimeError) as error:
-        if "no space" in str(error).lower():
-            raise StoreProblem(
-                f"the disk that holds {folder} is full: the notes are safe in the ledger, the graph is behind them; "
-                f"free some space, then `python -m graph rebuild`"
-            ) from error
-        raise StoreProblem(
-            f"the graph in {folder} did not answer ({error}); `python -m graph rebuild` makes it again"
-        ) from error
+def _behind(folder: Path) -> str:
+    return f"{full_words(folder)}: the graph stays behind the ledger; free some space, and it goes on by itself"

@@ -9,6 +9,7 @@ import pytest
 
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
+from tests.ledger.disks import Disk, mounted_or_skip
 from tests.ledger.postgres import Postgres, start_or_skip
 
 
@@ -39,3 +40,9 @@ def ledger(tmp_path: Path) -> Iterator[Ledger]:
     engine = open_database(sqlite_url(tmp_path / "ledger.db"))
     yield Ledger(engine)
     engine.dispose()
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Disk]:
+    with mounted_or_skip(tmp_path / "small", "4m") as disk:
+        yield disk

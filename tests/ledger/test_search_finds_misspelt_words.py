@@ -66,6 +66,7 @@ def test_an_index_of_another_ledger_is_made_again(index: SearchIndex, tmp_path: 
 
     folder = tmp_path / "other"
     folder.mkdir()
+    index.find_notes("disc")
     (folder / "search.db").write_bytes((tmp_path / "search.db").read_bytes())
     engine = open_database(sqlite_url(folder / "ledger.db"))
     other = SearchIndex(Ledger(engine), folder)
