@@ -8,7 +8,7 @@ from typing import Any
 from fastapi import APIRouter, FastAPI
 from starlette.types import ASGIApp
 
-from api import docs, problems
+from api import docs, problems, roles
 from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, Measured, metrics_router
 from api.pages import mount
@@ -44,6 +44,8 @@ def create_app(
     app = _Service(
         title="Layshaft", version="0.1.0", description=ABOUT, openapi_tags=TAGS, docs_url=None, redoc_url=None
     )
+    for route in app.routes:
+        roles.needs(roles.OPEN)(route.endpoint)  # type: ignore[attr-defined]  # the framework's own: /openapi.json
     app.most_under_way = chosen.most_under_way
     app.state.workshop = Workshop(index, chosen)
     for router in (
@@ -88,7 +90,7 @@ def _describe_problems(app: FastAPI) -> None:
 
     def described() -> dict[str, Any]:
         if app.openapi_schema is None:
-            app.openapi_schema = problems.describe(plain())
+            app.openapi_schema = roles.describe(problems.describe(plain()), app)
         return app.openapi_schema
 
     app.openapi = described  # type: ignore[method-assign]

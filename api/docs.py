@@ -15,6 +15,7 @@ from starlette.exceptions import HTTPException
 from swagger_ui_bundle import swagger_ui_path  # type: ignore[import-untyped]
 
 from api.json import PlainJson
+from api.roles import OPEN, needs
 
 ASSETS = Path(str(swagger_ui_path))
 SERVED = ("swagger-ui.css", "index.css", "swagger-ui-bundle.js", "favicon-32x32.png")
@@ -52,18 +53,22 @@ def install(app: FastAPI) -> None:
     def older() -> dict[str, Any]:
         return as_openapi_30(app.openapi())
 
+    @needs(OPEN)
     @app.get("/docs", include_in_schema=False)
     async def page() -> Response:
         return HTMLResponse(PAGE)
 
+    @needs(OPEN)
     @app.get("/docs/start.js", include_in_schema=False)
     async def start() -> Response:
         return Response(START, media_type="text/javascript")
 
+    @needs(OPEN)
     @app.get("/docs/openapi-3.0.json", include_in_schema=False)
     async def description(request: Request) -> Response:
         return PlainJson(older())
 
+    @needs(OPEN)
     @app.get("/docs/assets/{name}", include_in_schema=False)
     async def asset(name: str) -> Response:
         if name not in SERVED:
@@ -72,7 +77,10 @@ def install(app: FastAPI) -> None:
 
 
 def as_openapi_30(description: dict[str, Any]) -> dict[str, Any]:
-    """The description in the 3.0 dialect: `nullable` for null, one `example` for `examples`, `enum` for `const`."""
+    """The description in the 3.0 dialect: `nullable` for null, one `example` for `examples`, `enum` for `const`.
+
+    Its security requirements name no roles, which 3.0 knows for OAuth only; the operation's words say them as well.
+    """
     return {**_older(description), "openapi": "3.0.3"}
 
 
@@ -88,6 +96,8 @@ def _older(value: Any) -> Any:
         found["allOf" if len(rest) == 1 else "anyOf"] = rest
     if isinstance(found.get("examples"), list):
         found["example"] = next(iter(found.pop("examples")), None)
+    if isinstance(found.get("security"), list):
+        found["security"] = [{name: [] for name in one} for one in found["security"]]
     if "const" in found:
         found["enum"] = [found.pop("const")]
     return found

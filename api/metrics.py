@@ -25,6 +25,7 @@ from fastapi import APIRouter, Response
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from api.roles import needs
 from api.workshop import UsesWorkshop
 
 BOUNDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0)  # seconds
@@ -172,6 +173,7 @@ def metrics_router(counts: Counts) -> APIRouter:
     """GET /metrics."""
     router = APIRouter(tags=["service"])
 
+    @needs("read")
     @router.get("/metrics", summary="What the service has counted", response_class=Response,
                 responses={200: {"content": {"text/plain": {"schema": {"type": "string"}}}}})  # fmt: skip
     async def metrics(workshop: UsesWorkshop) -> Response:

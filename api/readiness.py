@@ -9,6 +9,7 @@ import anyio.to_thread
 from fastapi import APIRouter, Request, Response
 
 from api.json import PlainJson
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.errors import LayshaftError
 from graph.ledger.notebook import Notebook
@@ -22,6 +23,7 @@ def readiness_router() -> APIRouter:
     router = APIRouter(tags=["service"])
     alone: list[anyio.CapacityLimiter] = []
 
+    @needs("read")
     @router.get("/readyz", summary="Can the service answer questions?", response_model=None)
     async def ready(workshop: UsesWorkshop, request: Request) -> Response:
         """200 when there is a gearbox and an engine to ask about, the ledger can be read, and the view of its notes

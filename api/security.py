@@ -1,7 +1,8 @@
 """Who may do what. On loopback: one user, every role, no login. Elsewhere: an access token, or no service.
 
 Roles: `read` (all questions, SPARQL, exports), `note` (add and change notes), `manage` (tokens, imports of others'
-notes); each includes the ones before. Tokens travel as `Authorization: Bearer` (RFC 6750).
+notes); each includes the ones before. Every operation says which it needs (`api.roles`); here, and only here, it is
+asked for. Tokens travel as `Authorization: Bearer` (RFC 6750).
 A browser signs in with a token (the page /sign-in, or POST /session) and then carries a cookie (HttpOnly,
 SameSite=Strict); its changes must come from a page of ours (Origin) or send the session's CSRF token. Requests that
 another web site makes a browser send are refused: their Origin or Host is not ours.
@@ -14,7 +15,6 @@ import ipaddress
 import time
 from collections import OrderedDict
 from dataclasses import dataclass
-from http.cookies import CookieError, SimpleCookie
 from urllib.parse import quote, urlsplit
 
 import anyio.to_thread
@@ -24,15 +24,15 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api import problems
+from api.pages.base import error_page
+from api.roles import ALL_ROLES, OPEN, Operation, RoleTable
+from api.sessions import Sessions, session_cookie
 from graph.errors import InvalidInput, Problem
-from graph.ledger.tokens import ROLES, Token, Tokens
+from graph.ledger.tokens import Tokens
 
-OPEN_PATHS = ("/healthz", "/docs", "/openapi.json", "/static", "/session", "/sign-in")
 LOOPBACK = "127.0.0.1"
 MAX_CLIENTS = 10_000
-COOKIE = "layshaft_session"
 CSRF_HEADER = "x-csrf-token"
-SESSION_S = 12 * 3600  # a working day
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 
 
@@ -43,19 +43,43 @@ class Access:
     name: str
     role: str
 
+    def may(self, role: str) -> bool:
+        """Whether it may do what the role may."""
+        return ALL_ROLES.index(self.role) >= ALL_ROLES.index(role)
+
     def need(self, role: str) -> Access:
-        """Itself, if it may do what the role may. Raises a 403 problem."""
-        if ROLES.index(self.role) < ROLES.index(role):
+        """Itself, if it may do what the role may. Raises a 403 problem.
+
+        For what a body asks beyond its operation; the operation's own role was asked for before it began.
+        """
+        if not self.may(role):
             raise HTTPException(403, f"the token {self.name!r} may {self.role}; this needs {role}")
         return self
 
+    @property
+    def default_author(self) -> str:
+        """Who says what names no author: the token's name; nobody on loopback."""
+        return "" if self == LOCAL else self.name
+
+    def signed(self, author: str) -> str:
+        """The author as it is written down: the token's name, behind whatever name the writer gave besides.
+
+        >>> Access("bench tablet", "note").signed(""), Access("bench tablet", "note").signed("owner")
+        ('bench tablet', 'owner (bench tablet)')
+        >>> Access("local", "manage").signed("owner")
+        'owner'
+        """
+        if not author.strip() or self == LOCAL:
+            return author or self.name
+        return author if author == self.name else f"{author} ({self.name})"
+
 
 LOCAL = Access("local", "manage")
-STRANGER = Access("anyone", "read")  # on OPEN_PATHS only
-
-
-def _is_open(path: str) -> bool:
-    return any(path == one or path.startswith(f"{one}/") for one in OPEN_PATHS)
+STRANGER = Access("anyone", OPEN)
+Refusal = tuple[int, str, dict[str, str]]
+UNKNOWN: Refusal = (
+    401, "send an access token: Authorization: Bearer ...", {"WWW-Authenticate": 'Bearer realm="layshaft"'}
+)  # fmt: skip
 
 
 def _wants_page(scope: Scope, headers: dict[str, str]) -> bool:
@@ -120,38 +144,43 @@ class Gate:
         # On loopback there is one user, whose programs share one address: what is under way at once is limited instead.
         self.rate = rate or (RateLimit() if required else None)
         self.sessions = Sessions(tokens)
+        self._roles: RoleTable | None = None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
         headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
+        operation = self._operation(scope)
         refusal = self._foreign(scope, headers)
         access = None if refusal else await self._found_access(scope, headers)
-        if not refusal and access is None:
-            refusal = (401, "send an access token: Authorization: Bearer ...",
-                       {"WWW-Authenticate": 'Bearer realm="layshaft"'})  # fmt: skip
-        address = (scope.get("client") or ("local", 0))[0]
-        client = address if access in (None, LOCAL, STRANGER) else f"token {access.name}"  # type: ignore[union-attr]
-        if self.rate and (wait := self.rate.wait_s(client, time.monotonic())):
-            refusal = (429, f"slow down: again in {wait:.2f} s", {"Retry-After": str(int(wait) + 1)})
-        elif access is None and _wants_page(scope, headers):
-            await _to_sign_in(scope)(scope, receive, send)
-            return
+        refusal = refusal or self._too_fast(scope, access) or _not_allowed(access, operation)
         if refusal:
-            status, detail, extra = refusal
-            await problems.problem(scope["path"], status, detail, headers=extra)(scope, receive, send)
+            await _refused(scope, headers, operation, refusal)(scope, receive, send)
             return
         scope["layshaft_access"] = access  # not in a copy: the layers outside read the route from this very scope
         await self.app(scope, receive, send)
 
+    def _operation(self, scope: Scope) -> Operation:
+        if self._roles is None or self._roles.app is not scope["app"]:
+            self._roles = RoleTable(scope["app"])
+        return self._roles.get_operation(scope["method"], scope["path"])
+
+    def _too_fast(self, scope: Scope, access: Access | None) -> Refusal | None:
+        address = (scope.get("client") or ("local", 0))[0]
+        client = address if access in (None, LOCAL, STRANGER) else f"token {access.name}"  # type: ignore[union-attr]
+        if self.rate and (wait := self.rate.wait_s(client, time.monotonic())):
+            return 429, f"slow down: again in {wait:.2f} s", {"Retry-After": str(int(wait) + 1)}
+        return None
+
     async def _found_access(self, scope: Scope, headers: dict[str, str]) -> Access | None:
-        """Tokens are looked up in a thread; who needs none, or may go where none is needed, never waits for one."""
+        """Tokens are looked up in a thread; who needs none, or has none, never waits for one."""
         if "authorization" not in headers and (not self.required or "cookie" not in headers):
             return self._access(scope, headers)
         return await anyio.to_thread.run_sync(self._access, scope, headers)
 
     def _access(self, scope: Scope, headers: dict[str, str]) -> Access | None:
+        """Who asks; None for a token that is not good."""
         kind, _, secret = headers.get("authorization", "").partition(" ")
         if secret and kind.lower() == "bearer":
             token = self.tokens.find(secret.strip())
@@ -163,10 +192,9 @@ class Gate:
             from_our_page = scope["method"] in SAFE_METHODS or "origin" in headers  # a foreign one was refused before
             if from_our_page or hmac.compare_digest(self.sessions.csrf_token(cookie), sent):
                 return Access(token.name, token.role)
-            return None
-        return STRANGER if _is_open(scope["path"]) else None
+        return STRANGER
 
-    def _foreign(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str, dict[str, str]] | None:
+    def _foreign(self, scope: Scope, headers: dict[str, str]) -> Refusal | None:
         host = headers.get("host", "")
         if not self.required and host and not is_loopback(urlsplit(f"//{host}").hostname or ""):
             return 403, f"this service answers on this machine only, not as {host!r}", {}
@@ -176,53 +204,22 @@ class Gate:
         return None
 
 
-class Sessions:
-    """Signs a browser in with a token, for the pages: a cookie that only the server can have made.
-
-    The cookie names the token, says when it ends, and carries an HMAC under the token's hash (RFC 2104), so it
-    needs no table and ends when the token is revoked. Pages that change something send `csrf_token` back.
-    """
-
-    def __init__(self, tokens: Tokens):
-        self.tokens = tokens
-
-    def start(self, secret: str, at: int) -> tuple[str, Token] | None:
-        """The cookie's value for a living token; None for another secret. `at`: seconds since 1970."""
-        token = self.tokens.find(secret)
-        if token is None:
-            return None
-        said = f"{token.id}.{at + SESSION_S}"
-        return f"{said}.{self._signature(token.id, said)}", token
-
-    def find(self, cookie: str, at: int) -> Token | None:
-        """The living token that the cookie stands for, until the session ends."""
-        said, _, signature = cookie.rpartition(".")
-        token_id, _, until = said.partition(".")
-        expected = self._signature(token_id, said)
-        if not expected or not hmac.compare_digest(expected, signature) or not until.isdecimal() or int(until) < at:
-            return None
-        return self.tokens.find_living(token_id)
-
-    def csrf_token(self, cookie: str) -> str:
-        """What a page of this session sends back with each change."""
-        return self._signature(cookie.partition(".")[0], f"csrf {cookie}")
-
-    def _signature(self, token_id: str, said: str) -> str:
-        key = self.tokens.find_hash(token_id)
-        return hmac.new(key.encode(), said.encode(), "sha256").hexdigest() if key else ""
-
-
-def keep_session(request: Request, answer: Response, cookie: str) -> None:
-    """Gives the browser the session's cookie."""
-    secure = request.url.scheme == "https"
-    answer.set_cookie(COOKIE, cookie, max_age=SESSION_S, httponly=True, samesite="strict", secure=secure)
-
-
-def session_cookie(headers: dict[str, str]) -> str:
-    """The session cookie of a request; empty if it has none."""
-    cookies = SimpleCookie()
+def _not_allowed(access: Access | None, operation: Operation) -> Refusal | None:
+    """The one place where an operation's role is asked for."""
+    if access is None or (access.role == OPEN and operation.needed != OPEN):
+        return UNKNOWN
     try:
-        cookies.load(headers.get("cookie", ""))
-    except CookieError:
-        return ""
-    return cookies[COOKIE].value if COOKIE in cookies else ""
+        access.need(operation.needed)
+    except HTTPException as error:
+        return error.status_code, error.detail, {}
+    return None
+
+
+def _refused(scope: Scope, headers: dict[str, str], operation: Operation, refusal: Refusal) -> ASGIApp:
+    """The refusal as problem details; for a person at a browser as a page, or as the way to the page for signing in."""
+    status, detail, extra = refusal
+    if status == 401 and _wants_page(scope, headers):
+        return _to_sign_in(scope)
+    if status == 403 and operation.is_page:
+        return error_page(Request(scope), HTTPException(status, detail))
+    return problems.problem(scope["path"], status, detail, headers=extra)

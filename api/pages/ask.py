@@ -25,6 +25,7 @@ from api.pages.choices import (
     unit_options,
 )
 from api.pages.first_run import empty_view
+from api.roles import needs
 from api.workshop import workshop_of
 from graph.catalogue.model import UNIT_KINDS
 from graph.reading.index import CatalogueIndex
@@ -99,6 +100,7 @@ class AskView:
     identify: str
 
 
+@needs("read")
 @router.get("/ask")
 async def ask(request: Request) -> Response:
     """The form, filled with what the address already says; or what to do first where nothing can be asked yet."""
@@ -109,6 +111,7 @@ async def ask(request: Request) -> Response:
     return page(request, "ask.html", ask_view(index, asked_so_far(request), False, _identify(request)), title="Ask")
 
 
+@needs("read")
 @router.get("/ask/choices")
 async def choices(request: Request, what: What = "part", text: Text = "") -> Response:
     """What the words may mean, for a field that is typed into: ids and labels as JSON."""
@@ -117,6 +120,7 @@ async def choices(request: Request, what: What = "part", text: Text = "") -> Res
     return PlainJson([{"id": option.id, "label": option.label} for option in found])
 
 
+@needs("read")
 @router.get("/answer")
 async def answer(request: Request) -> Response:
     """Takes the form: words typed for a unit become its id, what is empty is dropped, and on to the answer."""

@@ -129,7 +129,9 @@ Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 
 
 class PageRoute(APIRoute):
-    """A route whose errors are pages too."""
+    """A route whose errors are pages too, also that the role of whoever asks is too low (`api.roles`)."""
+
+    answers_with_a_page = True
 
     def get_route_handler(self) -> Handler:
         """The handler, with errors raised on purpose made into pages."""

@@ -18,6 +18,7 @@ from api.pages.bench_readings import UNITS, with_unit
 from api.pages.measured_view import both_lengths, measured_of
 from api.pages.note_form import Choice
 from api.pages.verdict_view import VerdictView, verdict_of
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.derive.checks import JOINT_CHECKS, LEAN_DEG
 from graph.derive.inputs import ANGLE, LENGTH, SIZE, Field, WhatIf, read_fields
@@ -111,6 +112,7 @@ class FacesView:
     problems: tuple[Problem, ...]
 
 
+@needs("read")
 @router.get("/bench")
 def show_bench(request: Request, workshop: UsesWorkshop) -> Response:
     """What can be checked."""
@@ -125,6 +127,7 @@ def title_of(kind: str) -> str:
     return TITLES.get(kind) or kind.replace("-", " ").capitalize()
 
 
+@needs("read")
 @router.get("/bench/check/{kind}")
 def show_check(request: Request, kind: str, unit: Short = "", give: Short = "") -> Response:
     """A check on typed dimensions; with `example=1` filled in with invented figures."""
@@ -224,6 +227,7 @@ def _drawing(kind: str, what: WhatIf, inputs: Mapping[str, str]) -> Markup:
     return Markup(runout_svg(readings, offset, cures[0] if cures else None))
 
 
+@needs("read")
 @router.get("/bench/faces")
 def show_faces(
     request: Request, workshop: UsesWorkshop, joint: Short = "engine-face", a: Short = "", b: Short = "",

@@ -32,6 +32,7 @@ from api.pages.note_form import Choice, find_part, list_joints
 from api.pages.notes import SentForm
 from api.pages.part_view import VERBS
 from api.pages.verdict_view import VerdictView, verdict_of
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer.browse import get_part
 from graph.catalogue.model import Edge, Measurement, Part
@@ -90,6 +91,7 @@ class JointView:
         return "; ".join(problem.message for problem in self.problems if problem.path == name)
 
 
+@needs("read")
 @router.get("/bench/joint")
 def bench_joint(
     request: Request, workshop: UsesWorkshop, a: Short = "", b: Short = "", joint: Short = "", unit: Short = "mm",
@@ -221,6 +223,7 @@ def _kept(rows: tuple[Row, ...], sides: tuple[Part, ...]) -> tuple[tuple[str, st
     return (*((f"p{n}", part.id) for n, part in enumerate(sides)), *fields) if fields else ()
 
 
+@needs("note")
 @router.post("/bench/measurements")
 def keep_readings(request: Request, form: SentForm, notebook: KeptNotebook, workshop: UsesWorkshop) -> Response:
     """Writes the readings down as one note and goes back to the joint, where they count at once."""

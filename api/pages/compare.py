@@ -9,10 +9,12 @@ from api.pages.answers import find_answer
 from api.pages.asked import asked_anything, question_of
 from api.pages.base import page, page_router
 from api.pages.compare_view import allowing_last, compare_view
+from api.roles import needs
 
 router = page_router()
 
 
+@needs("read")
 @router.get("/compare")
 async def compare(request: Request, changes: str = "") -> Response:
     """The comparison. `changes`: also what would change the answer, which takes longer."""

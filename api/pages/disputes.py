@@ -13,6 +13,7 @@ from api.pages.base import page, page_router
 from api.pages.extra import Pages, pages_of, text_of, writer_of
 from api.pages.note_view import DisputeView, list_dispute_views
 from api.pages.notes import Options, SentForm, options_of
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.errors import InvalidInput, Problem
 from graph.ledger.notebook import Notebook
@@ -33,6 +34,7 @@ class DisputesView:
     problems: tuple[Problem, ...] = ()
 
 
+@needs("read")
 @router.get("/notebook/disputes")
 def show_disputes(
     request: Request, notebook: UsesNotebook, workshop: UsesWorkshop,
@@ -56,6 +58,7 @@ def _shown(
     return page(request, "disputes.html", view, title="Disputes", status=status, form=True)
 
 
+@needs("note")
 @router.post("/notebook/disputes")
 def settle(request: Request, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
     """Adds the note that settles a dispute: it names the notes that lose, which stay readable."""

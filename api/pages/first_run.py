@@ -9,6 +9,7 @@ from fastapi import Request, Response
 
 from api.pages.asked import address
 from api.pages.base import page, page_router
+from api.roles import needs
 from api.workshop import workshop_of
 from graph.cli.question import DEMO_QUESTION
 from graph.reading.index import CatalogueIndex
@@ -64,6 +65,7 @@ class EmptyView:
     missing: tuple[str, ...]
 
 
+@needs("read")
 @router.get("/")
 async def home(request: Request) -> Response:
     """What this is, and where to go on."""
@@ -77,6 +79,7 @@ async def home(request: Request) -> Response:
     return page(request, "home.html", view, title="Which gearbox behind which engine?")
 
 
+@needs("read")
 @router.get("/tour")
 async def tour(request: Request) -> Response:
     """A few real questions of the demo workshop, each with what to look for."""

@@ -12,6 +12,7 @@ from api.pages.bench_readings import UNITS, with_unit
 from api.pages.measured_view import both_lengths
 from api.pages.note_form import Choice
 from api.pages.part_view import part_href
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import Quantity
@@ -84,6 +85,7 @@ class IdentifyView:
     problems: tuple[Problem, ...]
 
 
+@needs("read")
 @router.get("/identify")
 def show_identify(request: Request, workshop: UsesWorkshop, family: Short = "gearbox", unit: Short = "mm") -> Response:
     """The form with its answer."""

@@ -11,6 +11,7 @@ from starlette.types import Scope
 
 from api.pages import ask, bench, bench_joint, compare, first_run, identify, part, reach, route, stock
 from api.pages.base import STATIC
+from api.roles import OPEN, needs
 
 # The pages of notes are added with the notebook (api/notebook.py).
 ROUTERS: tuple[APIRouter, ...] = tuple(
@@ -19,6 +20,7 @@ ROUTERS: tuple[APIRouter, ...] = tuple(
 A_YEAR = "public, max-age=31536000, immutable"
 
 
+@needs(OPEN)
 class KeptFiles(StaticFiles):
     """Static files; one that is asked for by its fingerprint may be kept for a year."""
 

@@ -18,6 +18,7 @@ from api.notebook import UsesNotebook
 from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
 from api.pages.notes import Options, SentForm, options_of
+from api.roles import needs
 from api.routers.graph_export import PREFIXES
 from api.workshop import UsesWorkshop
 from graph.errors import InvalidInput, Problem
@@ -42,6 +43,7 @@ class FilesView:
     author: str = ""
 
 
+@needs("read")
 @router.get("/notebook/files")
 def show_files(request: Request, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
     """The forms of import and export."""
@@ -49,6 +51,7 @@ def show_files(request: Request, notebook: UsesNotebook, workshop: UsesWorkshop)
     return page(request, "note_files.html", view, title="Notes in and out", form=True)
 
 
+@needs("note")
 @router.post("/notebook/files")
 def take_file(request: Request, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
     """Imports the file, or only checks it."""
@@ -88,6 +91,7 @@ def _taken(notebook: Notebook, name: str, data: bytes, words: Draft | None, dry_
     return f"{done.notes} notes with {done.statements} statements {did}."
 
 
+@needs("read")
 @router.get("/notebook/export")
 def export(
     notebook: UsesNotebook, spelling: Annotated[Literal["trig", "jsonld", "nq"], Query(alias="as")] = "trig",

@@ -20,6 +20,7 @@ from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
 from api.pages.note_form import FIELDS, RELATIONS, Choice, Doubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.catalogue.model import Catalogue, EvidenceLevel, JointKind
 from graph.errors import InvalidInput, Problem
@@ -121,6 +122,7 @@ def options_of(known: Catalogue) -> Options:
     )
 
 
+@needs("read")
 @router.get("/notebook")
 def show_notes(
     request: Request, notebook: UsesNotebook, workshop: UsesWorkshop,
@@ -160,6 +162,7 @@ def _older(request: Request, found: list[Entry]) -> str:
     return str(request.url.include_query_params(before=found[-1].position).replace(scheme="", netloc=""))
 
 
+@needs("note")
 @router.get("/notebook/new")
 def new_note(
     request: Request, workshop: UsesWorkshop, a: Short = "", b: Short = "", relation: Short = "",
@@ -172,6 +175,7 @@ def new_note(
     return page(request, "note_new.html", view, title="Write a note", form=True)
 
 
+@needs("note")
 @router.post("/notebook")
 def write_note(request: Request, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
     """Writes the note and shows it; or shows the form again with what is wrong."""
@@ -214,6 +218,7 @@ def _retry(name: str, typed: NoteForm) -> Retry | None:
     return Retry(digest(f"{name}\nform\n{typed.key}"), digest(repr(typed)))
 
 
+@needs("read")
 @router.get("/notebook/{id:uuid}")
 def show_note(
     request: Request, id: UUID, notebook: UsesNotebook, workshop: UsesWorkshop, written: Short = ""
@@ -232,6 +237,7 @@ def _note_view(notebook: Notebook, known: Catalogue, note_id: str, *, written: b
     return NoteView(newest, history, options_of(known), ours, settles, written)
 
 
+@needs("note")
 @router.post("/notebook/{id:uuid}/revise")
 def revise_note(request: Request, id: UUID, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
     """Adds a revision with other words; what the note states as facts stays."""
@@ -257,6 +263,7 @@ def revise_note(request: Request, id: UUID, form: SentForm, notebook: UsesNotebo
     return RedirectResponse(f"/notebook/{id}?written=1", status_code=303)
 
 
+@needs("note")
 @router.post("/notebook/{id:uuid}/retract")
 def retract_note(
     request: Request, id: UUID, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop

@@ -15,6 +15,7 @@ from api.pages.measured_view import FaceView, Reading, list_disputes, list_faces
 from api.pages.neighbourhood import picture_of
 from api.pages.part_rdf import FORMATS, serialized
 from api.pages.part_view import ROWS_PER_PAGE, ROWS_SHOWN, Group, PartView, part_href, view_of
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer import words
 from graph.answer.browse import get_part
@@ -77,6 +78,7 @@ class PartPage:
     keeps_notes: bool
 
 
+@needs("read")
 @router.get("/browse")
 def browse(
     request: Request,
@@ -113,6 +115,7 @@ def _row(known: Catalogue, part: Part) -> PartRow:
     return PartRow(part, part_href(part.id), kind.label if kind else part.kind, price)
 
 
+@needs("read")
 @router.get("/part/{id:path}")
 def show_part(
     request: Request,

@@ -22,6 +22,7 @@ from api.pages.choices import KnownField, find_options, find_unit
 from api.pages.first_run import empty_view
 from api.pages.question_view import OBJECTIVE_WORDS, label_of
 from api.reaching import Underway
+from api.roles import needs
 from api.routers.reach import ReachBody
 from api.workshop import workshop_of
 from graph.answer import words
@@ -96,6 +97,7 @@ class ReachView:
     shelf: str = ""
 
 
+@needs("read")
 @router.get("/reach")
 async def reach_page(request: Request) -> Response:
     """The form; with a unit in the address its answer too."""

@@ -14,6 +14,7 @@ from api.pages.asked import asked_anything, question_of
 from api.pages.base import page, page_router
 from api.pages.question_view import label_of
 from api.pages.route_view import route_view
+from api.roles import needs
 from api.workshop import workshop_of
 from graph.costing.asking import CostDesk, route_at
 from graph.errors import NotFound
@@ -28,6 +29,7 @@ Kind = Annotated[Literal["estimate", "job-sheet", "build-record"], Path()]
 Said = Annotated[str, Query(max_length=200)]
 
 
+@needs("read")
 @router.get("/route")
 async def route(request: Request, rank: Rank = 1) -> Response:
     """The route of that rank."""
@@ -44,6 +46,7 @@ async def route(request: Request, rank: Rank = 1) -> Response:
     return page(request, "route.html", view, title=f"Route {rank}: {view.question.title}")
 
 
+@needs("read")
 @router.get("/paper/{kind}.pdf")
 async def paper_to_print(
     request: Request, kind: Kind, rank: Rank = 1, number: Said = "", customer: Said = "", shop: Said = ""
@@ -55,6 +58,7 @@ async def paper_to_print(
     return Response(data, media_type="application/pdf", headers=headers)
 
 
+@needs("read")
 @router.get("/paper/{kind}")
 async def paper(
     request: Request, kind: Kind, rank: Rank = 1, number: Said = "", customer: Said = "", shop: Said = ""

@@ -15,7 +15,8 @@ from fastapi.responses import RedirectResponse
 
 from api.notebook import UsesNotebook
 from api.pages.base import FORM_FIELD, check_form_token, page, page_router
-from api.security import COOKIE, Sessions, keep_session
+from api.roles import OPEN, needs
+from api.sessions import COOKIE, Sessions, keep_session
 from graph.ledger.tokens import Tokens
 
 router = page_router()
@@ -35,12 +36,14 @@ def _inside(address: str) -> str:
     return address if address.startswith("/") and not address.startswith(("//", "/\\")) else HOME
 
 
+@needs(OPEN)
 @router.get("/sign-in")
 def show_sign_in(request: Request, wanted: Annotated[str, Query(max_length=2000)] = HOME) -> Response:
     """A field for the token."""
     return page(request, "sign_in.html", SignInView(_inside(wanted)), title="Sign in", form=True)
 
 
+@needs(OPEN)
 @router.post("/sign-in")
 async def sign_in(
     request: Request, notebook: UsesNotebook, token: Annotated[str, Form(max_length=200)] = "",
@@ -61,6 +64,7 @@ async def sign_in(
     return answer
 
 
+@needs(OPEN)
 @router.post("/sign-out")
 def sign_out() -> Response:
     """Drops the cookie."""

@@ -21,6 +21,7 @@ from api.pages.choices import find_options, find_unit, unit_options
 from api.pages.extra import text_of
 from api.pages.notes import SentForm
 from api.pages.question_view import label_of
+from api.roles import needs
 from api.routers.stock import MOST_QUESTIONS, stock_jobs_of
 from api.stock_jobs import StockJob
 from api.workshop import workshop_of
@@ -89,6 +90,7 @@ class StockView:
     script: str = ""
 
 
+@needs("read")
 @router.get("/reach/stock")
 async def stock_page(request: Request) -> Response:
     """The form; with a gearbox or an engine in the address, all pairs with it that can be listed."""
@@ -113,6 +115,7 @@ def _pairs_with(index: CatalogueIndex, question: Question) -> str:
     return ""
 
 
+@needs("read")
 @router.post("/reach/stock/new")
 async def start_stock(request: Request, form: SentForm) -> Response:
     """Starts the job and leads to it; or shows the form again with what is wrong."""
@@ -132,6 +135,7 @@ async def start_stock(request: Request, form: SentForm) -> Response:
     return RedirectResponse(f"/reach/stock/{job.id}/page", status_code=303)
 
 
+@needs("read")
 @router.get("/reach/stock/{job}/page")
 async def stock_job_page(request: Request, job: JobId) -> Response:
     """How far the job is, and the parts that open most so far."""
@@ -140,6 +144,7 @@ async def stock_job_page(request: Request, job: JobId) -> Response:
     return page(request, "stock.html", view, title="Which part to stock", form=True)
 
 
+@needs("read")
 @router.post("/reach/stock/{job}/stop")
 async def stop_stock(request: Request, job: JobId, form: SentForm) -> Response:
     """Stops the job; what it found stays."""

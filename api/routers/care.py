@@ -10,7 +10,7 @@ from dataclasses import asdict
 from pathlib import Path as FilePath
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Path, Query, Request, Response
+from fastapi import APIRouter, Path, Query, Response
 from pydantic import BaseModel, ConfigDict, Field
 from starlette.background import BackgroundTask
 from starlette.responses import FileResponse
@@ -18,7 +18,7 @@ from starlette.responses import FileResponse
 from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
-from api.security import access_of
+from api.roles import needs
 from graph.ledger.care import backup
 from graph.ledger.tokens import Token, Tokens
 from graph.ledger.verify import parse_checkpoint, verify
@@ -77,55 +77,55 @@ def _shown(token: Token) -> dict[str, Any]:
     return asdict(token)
 
 
+@needs("manage")
 @router.get("/tokens", summary="List the access tokens", response_model=list[TokenAnswer],
             responses=problems.responses({"model": list[TokenAnswer]}, 401, 403, 429, 503))  # fmt: skip
-def list_tokens(request: Request, notebook: UsesNotebook) -> Response:
+def list_tokens(notebook: UsesNotebook) -> Response:
     """Every token ever made, revoked ones too, without its secret."""
-    access_of(request).need("manage")
     return PlainJson([_shown(token) for token in Tokens(notebook.ledger.engine).list_tokens()])
 
 
+@needs("manage")
 @router.post("/tokens", status_code=201, summary="Make an access token", response_model=NewToken,
              responses=problems.responses({}, 400, 401, 403, 413, 422, 429, 503))  # fmt: skip
-def make_token(body: TokenBody, request: Request, notebook: UsesNotebook) -> Response:
+def make_token(body: TokenBody, notebook: UsesNotebook) -> Response:
     """The secret is in this answer and nowhere else."""
-    access_of(request).need("manage")
     token, secret = Tokens(notebook.ledger.engine).add(body.name, body.role)
     return PlainJson({**_shown(token), "token": secret}, 201, headers={"Cache-Control": "no-store"})
 
 
+@needs("manage")
 @router.delete("/tokens/{token_id}", status_code=204, summary="End an access token", response_model=None,
                responses=_ENDED)  # fmt: skip
 def end_token(
-    token_id: Annotated[str, Path(max_length=36)], request: Request, notebook: UsesNotebook
+    token_id: Annotated[str, Path(max_length=36)], notebook: UsesNotebook
 ) -> Response:  # fmt: skip
     """At once here, within two seconds in other processes; its sessions end with it. A second time changes nothing."""
-    access_of(request).need("manage")
     Tokens(notebook.ledger.engine).revoke(token_id)
     return Response(status_code=204)
 
 
+@needs("manage")
 @router.get("/ledger/verification", summary="Does the ledger still say what was written?", response_model=Soundness,
             responses=problems.responses({"model": Soundness}, 401, 403, 422, 429, 503))  # fmt: skip
 def verify_ledger(
-    request: Request, notebook: UsesNotebook,
+    notebook: UsesNotebook,
     checkpoint: Annotated[str, Query(max_length=90, description="POSITION:HASH that was kept outside")] = "",
 ) -> Response:  # fmt: skip
     """Reads every line and checks the chain; with a checkpoint, also that nothing before it was cut or rewritten."""
-    access_of(request).need("manage")
     report = verify(notebook.ledger, parse_checkpoint(checkpoint) if checkpoint else None)
     faults = [{"path": fault.path, "message": fault.message} for fault in report.faults]
     stands = f"{report.checkpoint.position}:{report.checkpoint.hash}"
     return PlainJson({"sound": report.sound, "lines": report.lines, "checkpoint": stands, "faults": faults})
 
 
+@needs("manage")
 @router.get("/ledger/backup", summary="Take a backup away", response_model=None,
             responses=problems.responses({"description": "One SQLite file, as `python -m graph restore` takes it",
                                           "content": {SQLITE: {"schema": {"type": "string", "format": "binary"}}}},
                                          401, 403, 429, 503))  # fmt: skip
-def take_backup(request: Request, notebook: UsesNotebook) -> Response:
+def take_backup(notebook: UsesNotebook) -> Response:
     """Consistent while others write, and verified before it is sent. It holds private notes and the tokens' hashes."""
-    access_of(request).need("manage")
     folder = tempfile.TemporaryDirectory(prefix="layshaft-backup-")
     try:
         report = backup(notebook.ledger, FilePath(folder.name) / "ledger.db")

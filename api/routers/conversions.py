@@ -10,6 +10,7 @@ from api import problems
 from api.documents import CONVERSION_SCHEMA
 from api.json import PlainJson
 from api.questions import QuestionBody
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.conversion.parse import conversion_as_json
 from graph.reading import read_conversion
@@ -17,6 +18,7 @@ from graph.reading import read_conversion
 router = APIRouter(tags=["conversions"])
 
 
+@needs("read")
 @router.post(
     "/conversions",
     summary="Everything that could be done, as a document",

@@ -14,6 +14,7 @@ from fastapi import APIRouter, FastAPI, Path, Request, Response
 
 from api import problems
 from api.json import PlainJson
+from api.roles import needs
 from api.routers import costing_jobs, costing_prices, costing_shop, papers
 from api.routers.costing_bodies import PLAIN, Kept, Long, RouteBody, Said, UsesDesk, asked
 from api.shapes import shape
@@ -54,6 +55,7 @@ class Odds:
     odds: tuple[OddsLine, ...]
 
 
+@needs("read")
 @router.get(
     "/odds",
     summary="Odds of worn parts",
@@ -66,6 +68,7 @@ async def get_odds(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     return PlainJson(part_as_json(Odds(odds_lines(costed))))
 
 
+@needs("read")
 @router.post(
     "/routes/cost", summary="What a route will really cost", response_model=None,
     responses=problems.responses({"model": shape(RouteCost)}, 400, 404, 413, 422),
@@ -82,6 +85,7 @@ async def cost_route(body: RouteBody, workshop: UsesWorkshop, desk: UsesDesk) ->
     return PlainJson(await workshop.work_out(worked_out))
 
 
+@needs("read")
 @router.post(
     "/routes/spread.svg", summary="The spread of a route, drawn", response_class=Response,
     responses=problems.responses({"description": "the drawing", "content": {"image/svg+xml": {}}}, 400, 404, 413, 422),
@@ -103,6 +107,7 @@ class BackBody(Said):
     reason: Long = ""
 
 
+@needs("note")
 @router.post(
     "/batches/{batch}/retraction", summary="Take a batch back", response_model=None,
     responses=problems.responses({"model": shape(Kept)}, 400, 403, 404, 409, 413, 422, 503),

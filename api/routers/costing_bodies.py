@@ -70,12 +70,16 @@ class Body(BaseModel):
 class Said(Body):
     """Who says so, and how it is known."""
 
-    author: Short = Field("", description="a role or initials; the name on the token if left out", examples=["bench 1"])
+    author: Short = Field(
+        "",
+        description="a role or initials; the name on the token is added, or stands alone if left out",
+        examples=["bench 1"],
+    )
     method: Short = Field("", description="how it was found out")
 
     def provenance(self, request: Request) -> Provenance:
-        """Who, how and now. Raises a 403 problem for a token that may not note."""
-        return Provenance(self.author or access_of(request).need("note").name, self.method)
+        """Who, how and now."""
+        return Provenance(access_of(request).signed(self.author), self.method)
 
 
 class HoursBody(Body):

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from api import problems
 from api.json import PlainJson
+from api.roles import needs
 from api.routers.costing_bodies import (
     PLAIN,
     Hours,
@@ -96,6 +97,7 @@ class FollowUpBody(Said):
     words: Long = ""
 
 
+@needs("note")
 @router.post(
     "/jobs",
     summary="Plan a job from a route",
@@ -113,6 +115,7 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop, desk
     return PlainJson(await workshop.work_out(planned))
 
 
+@needs("read")
 @router.get("/jobs", summary="Jobs", response_model=None)
 async def get_jobs(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     """Every job, oldest first, without its steps."""
@@ -124,6 +127,7 @@ async def get_jobs(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     return PlainJson(await workshop.work_out(listed))
 
 
+@needs("read")
 @router.get(
     "/jobs/{job}",
     summary="One job",
@@ -138,6 +142,7 @@ async def get_job(job: JobId, workshop: UsesWorkshop, desk: UsesDesk) -> Respons
 _ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 403, 404, 409, 413, 422, 503)
 
 
+@needs("note")
 @router.post("/jobs/{job}/hours", summary="Note hours", response_model=None, responses=_ENTERED)
 async def post_hours(job: JobId, body: WorkBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     """Hours on a step add up."""
@@ -145,6 +150,7 @@ async def post_hours(job: JobId, body: WorkBody, request: Request, workshop: Use
     return await enter(workshop, desk, job, lambda found: [jobs.hours_entry(found, body.step, body.hours, said)])
 
 
+@needs("note")
 @router.post("/jobs/{job}/findings", summary="Note a finding", response_model=None, responses=_ENTERED)
 async def post_finding(
     job: JobId, body: FindingBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
@@ -157,6 +163,7 @@ async def post_finding(
     )  # fmt: skip
 
 
+@needs("note")
 @router.post("/jobs/{job}/measurements", summary="Note a measurement", response_model=None, responses=_ENTERED)
 async def post_measured(
     job: JobId, body: MeasuredBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
@@ -166,6 +173,7 @@ async def post_measured(
     return await enter(workshop, desk, job, lambda found: [jobs.measurement_entry(found, measured, said)])
 
 
+@needs("note")
 @router.post("/jobs/{job}/as-built", summary="Note what was fitted", response_model=None, responses=_ENTERED)
 async def post_as_built(
     job: JobId, body: AsBuiltBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
@@ -175,6 +183,7 @@ async def post_as_built(
     return await enter(workshop, desk, job, lambda found: [jobs.as_built_entry(found, built, said)])
 
 
+@needs("note")
 @router.post("/jobs/{job}/remarks", summary="Note a remark", response_model=None, responses=_ENTERED)
 async def post_remark(
     job: JobId, body: RemarkBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
@@ -184,6 +193,7 @@ async def post_remark(
     return await enter(workshop, desk, job, lambda found: [jobs.remark_entry(found, body.words, said)])
 
 
+@needs("note")
 @router.post("/jobs/{job}/closing", summary="Close a job", response_model=None, responses=_ENTERED)
 async def post_closing(
     job: JobId, body: ClosingBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
@@ -196,6 +206,7 @@ async def post_closing(
     )
 
 
+@needs("note")
 @router.post("/jobs/{job}/follow-ups", summary="Look back", response_model=None, responses=_ENTERED)
 async def post_follow_up(
     job: JobId, body: FollowUpBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk

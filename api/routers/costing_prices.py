@@ -13,6 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from api import problems
 from api.json import PlainJson
+from api.roles import needs
 from api.routers.costing_bodies import MOST_LISTED, PLAIN, XLSX, Kept, Part, UsesDesk
 from api.security import access_of
 from api.shapes import shape
@@ -111,6 +112,7 @@ class ListForm:
 UsesForm = Annotated[ListForm, Depends()]
 
 
+@needs("note")
 @router.post(
     "/prices/preview", summary="How a price list would be read", response_model=None,
     responses=problems.responses({"model": shape(ListPreview)}, 400, 413, 422),
@@ -126,13 +128,14 @@ async def preview_list(form: UsesForm, workshop: UsesWorkshop) -> Response:
     return PlainJson(await workshop.work_out(previewed))
 
 
+@needs("note")
 @router.post(
     "/prices/import", summary="Keep a price list", response_model=None,
     responses=problems.responses({"model": shape(Kept)}, 400, 403, 409, 413, 422, 503),
 )  # fmt: skip
 async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     """All rows or none: a single bad row refuses the list, and every bad row is named by line and column."""
-    said = Provenance(form.author or access_of(request).need("note").name, f"price list {form.file.filename}"[:200])
+    said = Provenance(access_of(request).signed(form.author), f"price list {form.file.filename}"[:200])
     data = await form.file.read()
 
     def kept() -> Any:
@@ -144,6 +147,7 @@ async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop, 
     return PlainJson(await workshop.work_out(kept))
 
 
+@needs("read")
 @router.get(
     "/prices", summary="Prices", response_model=None, responses=problems.responses({"model": shape(Prices)}, 422)
 )
@@ -157,6 +161,7 @@ async def get_prices(
     return PlainJson(part_as_json(Prices(len(prices), lines)))
 
 
+@needs("read")
 @router.get(
     "/prices.{form}", summary="Prices as a table", response_class=Response,
     responses=problems.responses({"description": "the list", "content": {"text/csv": {}, XLSX: {}}}, 422),

@@ -11,6 +11,7 @@ from pydantic import Field
 
 from api import problems
 from api.json import PlainJson
+from api.roles import needs
 from api.routers.costing_bodies import Currency, Hours, Kept, Long, Money, Named, Said, Short, UsesDesk, Whole, keep
 from api.shapes import shape
 from api.workshop import UsesWorkshop
@@ -66,6 +67,7 @@ class ShopLists:
     sublets: tuple[Any, ...]
 
 
+@needs("read")
 @router.get("/shop", summary="Shelf, rates, sublet work", response_model=None)
 async def get_shop(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     """The shelf, rates per kind of work, and the price list of work sent out."""
@@ -79,6 +81,7 @@ async def get_shop(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
 _KEPT = problems.responses({"model": shape(Kept)}, 400, 403, 409, 413, 422, 503)
 
 
+@needs("note")
 @router.post("/shop/stock", summary="Count the shelf", response_model=None, responses=_KEPT)
 async def post_stock(body: StockBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     """A housing on the shelf is used at its book value before anything is bought."""
@@ -86,6 +89,7 @@ async def post_stock(body: StockBody, request: Request, workshop: UsesWorkshop, 
     return await keep(workshop, desk, [stock_note(body.part, values, body.provenance(request))])
 
 
+@needs("note")
 @router.post("/shop/rates", summary="Set a rate", response_model=None, responses=_KEPT)
 async def post_rate(body: RateBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     """The newest rate of a kind holds."""
@@ -93,6 +97,7 @@ async def post_rate(body: RateBody, request: Request, workshop: UsesWorkshop, de
     return await keep(workshop, desk, [rate_note(body.kind, values, body.provenance(request))])
 
 
+@needs("note")
 @router.post("/shop/sublets", summary="Price work sent out", response_model=None, responses=_KEPT)
 async def post_sublet(body: SubletBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     """The newest price of a kind of work holds."""

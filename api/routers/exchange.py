@@ -14,6 +14,7 @@ from api import problems
 from api.json import PlainJson
 from api.long_work import Progress
 from api.notebook import UsesLongWork, UsesNotebook
+from api.roles import needs
 from api.security import access_of
 from graph.errors import InvalidInput, Problem
 from graph.ledger import attachments
@@ -93,6 +94,7 @@ _IMPORTED = problems.responses(
 ) | {202: {"model": ImportProgress, "description": "Being imported; ask at Location how far it is"}}
 
 
+@needs("note")
 @router.post("/imports", status_code=201, summary="Import facts or a table", response_model=ImportAnswer,
              openapi_extra=BODY, responses=_IMPORTED)  # fmt: skip
 async def import_body(
@@ -104,7 +106,7 @@ async def import_body(
     """Turtle, N-Triples, N-Quads, TriG, JSON-LD, RDF/XML, CSV or XLSX; all or nothing, faults by row and column.
 
     `Prefer: respond-async` (RFC 7240) answers 202 at once, with a Location that tells how far the import is."""
-    access = access_of(request).need("note")
+    access = access_of(request)
     words = Draft(text=text or f"Imported from {name}.", author=author, evidence=evidence, document=name,
                   shareable=shareable, recorded_by=access.name)  # fmt: skip
     how = ImportedAs(words, of_class=of_class, columns=_columns(column))
@@ -120,6 +122,7 @@ async def import_body(
     return PlainJson(await run_in_threadpool(work), 200 if dry_run else 201)
 
 
+@needs("note")
 @router.get("/imports/{import_id}", summary="How far an import is", response_model=ImportProgress,
             responses=problems.responses({"model": ImportProgress}, 401, 403, 404, 422, 429))  # fmt: skip
 def get_import(
@@ -127,7 +130,6 @@ def get_import(
     long_work: UsesLongWork,
 ) -> Response:  # fmt: skip
     """Its state and last words; when it has ended, the result or every problem. Known until the service stops."""
-    access_of(request).need("note")
     found = long_work.get(import_id)
     return PlainJson(_progress_as_json(found), headers={} if found.ended else {"Retry-After": "1"})
 
@@ -137,6 +139,7 @@ def _progress_as_json(progress: Progress) -> dict[str, Any]:
     return values | {"problems": [{"path": one.path, "message": one.message} for one in progress.problems]}
 
 
+@needs("note")
 @router.post("/imports/preview", summary="What the columns of a table would mean", response_model=list[str],
              openapi_extra=BODY, responses=problems.responses({}, 400, 401, 413, 422, 429))  # fmt: skip
 async def preview_body(request: Request, name: FileName, column: Columns = []) -> Response:  # noqa: B006
@@ -147,13 +150,13 @@ async def preview_body(request: Request, name: FileName, column: Columns = []) -
     return PlainJson(shown_columns(columns_of(headers, _columns(column)), rows))
 
 
+@needs("manage")
 @router.post("/merges", summary="Take in another shop's notes", response_model=MergeAnswer, openapi_extra=BODY,
              responses=problems.responses({}, 400, 401, 403, 413, 415, 422, 429, 503))  # fmt: skip
 async def merge_body(request: Request, notebook: UsesNotebook, name: FileName, dry_run: DryRun = False) -> Response:
     """TriG, N-Quads or JSON-LD as /graph writes it; nothing clashes, nothing is doubled, provenance is kept."""
     import pyoxigraph as ox
 
-    access_of(request).need("manage")
     form = ox.RdfFormat.from_extension(name.rpartition(".")[2].lower())
     if form is None or not form.supports_datasets:
         raise InvalidInput([Problem("name", "expected a name that ends in .trig, .nq or .jsonld")])
@@ -166,11 +169,11 @@ async def merge_body(request: Request, notebook: UsesNotebook, name: FileName, d
     return PlainJson(await run_in_threadpool(taken))
 
 
+@needs("note")
 @router.post("/attachments", status_code=201, summary="Keep a photo or a paper", response_model=AttachmentAnswer,
              openapi_extra=BODY, responses=problems.responses({}, 400, 401, 403, 413, 422, 429, 503))  # fmt: skip
 async def keep_attachment(request: Request, notebook: UsesNotebook, name: Short = "") -> Response:
     """JPEG, PNG, WebP or PDF. The same content is kept once."""
-    access_of(request).need("note")
     stated = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     stated = "" if stated == "application/octet-stream" else stated
     data = await request.body()
@@ -178,6 +181,7 @@ async def keep_attachment(request: Request, notebook: UsesNotebook, name: Short 
     return PlainJson(asdict(kept), 201, headers={"Location": f"/attachments/{kept.hash}"})
 
 
+@needs("read")
 @router.get(
     "/attachments/{key}",
     summary="Read a kept file",

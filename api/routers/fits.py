@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from api import problems
 from api.json import PlainJson
 from api.questions import QuestionBody
+from api.roles import needs
 from api.routers.fits_answers import (
     CheckAnswer,
     CheckKindAnswer,
@@ -119,6 +120,7 @@ class OverlayBody(BaseModel):
     lean_deg: float = Field(180.0, gt=0, le=180, description="how far face b may be turned either way")
 
 
+@needs("read")
 @router.get(
     "/fit-checks",
     summary="The checks that can be tried",
@@ -141,6 +143,7 @@ async def list_checks() -> Response:
     )
 
 
+@needs("read")
 @router.post(
     "/fit-checks/{kind}", summary="Try a joint check on typed dimensions", response_model=CheckAnswer,
     responses=problems.responses({}, 404, 422),
@@ -152,6 +155,7 @@ async def try_check(
     return PlainJson(await workshop.work_out(lambda: what_if_as_json(kind, body.inputs)))
 
 
+@needs("read")
 @router.post(
     "/identify", summary="Which variant is this?", response_model=IdentificationAnswer,
     responses=problems.responses({}, 404, 422),
@@ -164,6 +168,7 @@ async def identify(body: IdentifyBody, workshop: UsesWorkshop) -> Response:
     )
 
 
+@needs("read")
 @router.post(
     "/patterns/overlay", summary="Lay one bolt face over another", response_model=OverlayAnswer,
     responses=problems.responses({}, 404, 422),
@@ -180,6 +185,7 @@ async def overlay(body: OverlayBody, workshop: UsesWorkshop) -> Response:
     )
 
 
+@needs("read")
 @router.get(
     "/edges/{id}/working", summary="The working behind an edge", response_model=WorkingAnswer,
     responses=problems.responses({}, 404, 422),
@@ -192,6 +198,7 @@ async def get_working(
     return PlainJson(await workshop.work_out(lambda: explained_as_json(explain_edge(index, id))))
 
 
+@needs("read")
 @router.get(
     "/parts/{id}/measurements", summary="What was measured of a part", response_model=MeasurementsAnswer,
     responses=problems.responses({}, 404, 422),
@@ -204,6 +211,7 @@ async def get_measurements(
     return PlainJson(await workshop.work_out(lambda: measurements_as_json(index, id)))
 
 
+@needs("read")
 @router.post(
     "/measure-next", summary="What to measure next for a question", response_model=list[NextMeasurementAnswer],
     responses=problems.responses({}, 404, 422),

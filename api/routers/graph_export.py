@@ -21,6 +21,7 @@ from starlette.responses import FileResponse
 from api import problems
 from api.negotiation import chosen
 from api.notebook import UsesNotebook, described
+from api.roles import needs
 from graph.errors import NotFound
 from graph.ledger.exchange import export_quads
 from graph.ledger.identity import find_note_id
@@ -44,6 +45,7 @@ TRIPLES = {
 _SENT = tuple(dict.fromkeys([*DATASETS.values(), *TRIPLES.values()]))
 
 
+@needs("read")
 @router.get(
     "/graph", summary="Export the graph", response_model=None,
     responses=problems.responses(described(_SENT, "The graph"), 401, 404, 406, 422, 503)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
+from api.roles import OPEN, needs
 from api.workshop import UsesWorkshop
 
 router = APIRouter(tags=["service"])
@@ -18,6 +19,7 @@ class Health(BaseModel):
     edges: int = Field(description="edges that the graph knows")
 
 
+@needs(OPEN)
 @router.get("/healthz", summary="Is the service up?")
 async def health(workshop: UsesWorkshop) -> Health:
     """`ok`, with the size of the graph."""

@@ -17,7 +17,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
-from api.security import access_of
+from api.roles import needs
+from api.security import Access, access_of
 from graph.errors import InvalidInput, Problem
 from graph.ledger.book import MAX_LIST, Retry, RevisionConflict
 from graph.ledger.disputes import Dispute
@@ -49,7 +50,9 @@ class NoteBody(BaseModel):
     text: str = Field(max_length=MAX_TEXT, min_length=1, description="in a mechanic's words")
     statements: str = Field("", max_length=1_000_000, description="the same as facts", examples=[TURTLE])
     syntax: Literal["turtle", "n-triples", "json-ld", "rdf-xml"] = Field("turtle", description="of the statements")
-    author: Short = Field("", description="who says so: a role or initials", examples=["bench"])
+    author: Short = Field(
+        "", description="who says so: a role or initials; the name on the token if left out", examples=["bench"]
+    )
     evidence: Short = Field("", description="an evidence level's id", examples=["measured-on-these-parts"])
     method: Short = Field("", description="how it was found out, with what tool", examples=["depth micrometer"])
     job: Short = Field("", description="the shop's own job number")
@@ -60,11 +63,12 @@ class NoteBody(BaseModel):
     )
     shareable: bool = Field(False, description="may leave the shop")
 
-    def draft(self, base: str, iri: str, recorded_by: str) -> Draft:
+    def draft(self, base: str, iri: str, by: Access) -> Draft:
         """The same as the core's draft. Raises InvalidFacts for statements that do not parse."""
         values = {name: getattr(self, name) for name in DRAFT_FIELDS if name not in ("statements", "recorded_by")}
         statements = read_statements(self.statements, FORMATS[self.syntax], base, iri) if self.statements else ""
-        return Draft(**values | {"settles": tuple(self.settles)}, statements=statements, recorded_by=recorded_by)
+        said = {"settles": tuple(self.settles), "author": self.author or by.default_author}
+        return Draft(**values | said, statements=statements, recorded_by=by.name)
 
 
 class RetractionBody(BaseModel):
@@ -193,19 +197,21 @@ def _unnamed(request: Request) -> Response:
     return problems.problem(request.url.path, 428, 'send If-Match with the ETag of the revision that was read: "3"')
 
 
+@needs("note")
 @router.post(
     "/notes", status_code=201, summary="Add a note", response_model=NoteAnswer,
     responses=_errors(401, 403, 409, 413, 422, 429, 503),
 )  # fmt: skip
 def add_note(body: NoteBody, request: Request, notebook: UsesNotebook, idempotency_key: Key = "") -> Response:
     """Synced to the disk before this answers. The ETag is the revision, for the next change."""
-    access = access_of(request).need("note")
+    access = access_of(request)
     note_id, base = new_id(), notebook.ledger.base
-    draft = body.draft(base, note_iri(base, note_id), access.name)
+    draft = body.draft(base, note_iri(base, note_id), access)
     entry = notebook.ledger.append(draft, note_id=note_id, retry=_retry(request, idempotency_key, body))
     return _found(entry, 201, {"Location": f"/notes/{entry.note_id}"})
 
 
+@needs("read")
 @router.get("/notes", summary="List notes", response_model=NoteList, responses=_errors(422, 503))
 def get_notes(
     notebook: UsesNotebook,
@@ -226,12 +232,14 @@ def get_notes(
     return PlainJson({"notes": [note_as_json(entry) for entry in found], "next": more})
 
 
+@needs("read")
 @router.get("/notes/{note_id}", summary="Read a note", response_model=NoteAnswer, responses=_errors(404, 422, 503))
 def get_note(note_id: NoteId, notebook: UsesNotebook, as_of: AsOf = "") -> Response:
     """Its newest revision (at a past moment); also of a note that was taken back (`action`: retract)."""
     return _found(notebook.ledger.get_note(note_id, _position(notebook, as_of)))
 
 
+@needs("read")
 @router.get(
     "/notes/{note_id}/revisions", summary="Read a note's history", response_model=NoteList, responses=_errors(404, 503)
 )
@@ -240,6 +248,7 @@ def get_revisions(note_id: NoteId, notebook: UsesNotebook) -> Response:
     return PlainJson({"notes": [note_as_json(line) for line in notebook.ledger.get_history(note_id)], "next": None})
 
 
+@needs("note")
 @router.put(
     "/notes/{note_id}", summary="Revise a note", response_model=NoteAnswer,
     responses=_errors(401, 403, 404, 409, 412, 413, 422, 428, 429, 503),
@@ -249,11 +258,11 @@ def revise_note(
     idempotency_key: Key = "",
 ) -> Response:  # fmt: skip
     """Adds a revision, if the one that was read is still the newest."""
-    access = access_of(request).need("note")
+    access = access_of(request)
     if not if_match:
         return _unnamed(request)
     base = notebook.ledger.base
-    draft = body.draft(base, note_iri(base, note_id), access.name)
+    draft = body.draft(base, note_iri(base, note_id), access)
     try:
         retry = _retry(request, idempotency_key, body)
         return _found(notebook.ledger.revise(note_id, _revision(if_match), draft, retry=retry))
@@ -261,6 +270,7 @@ def revise_note(
         return _lost(request, error)
 
 
+@needs("note")
 @router.post(
     "/notes/{note_id}/retraction", summary="Take a note back", response_model=NoteAnswer,
     responses=_errors(401, 403, 404, 409, 412, 422, 428, 429, 503),
@@ -270,10 +280,10 @@ def retract_note(
     idempotency_key: Key = "",
 ) -> Response:  # fmt: skip
     """Adds a line that takes it back; what it said stays in its history."""
-    access = access_of(request).need("note")
+    access = access_of(request)
     if not if_match:
         return _unnamed(request)
-    draft = Draft(text=body.text, author=body.author, recorded_by=access.name)
+    draft = Draft(text=body.text, author=body.author or access.default_author, recorded_by=access.name)
     try:
         retry = _retry(request, idempotency_key, body)
         return _found(notebook.ledger.retract(note_id, _revision(if_match), draft, retry=retry))
@@ -281,6 +291,7 @@ def retract_note(
         return _lost(request, error)
 
 
+@needs("read")
 @router.get("/disputes", summary="What notes contradict each other", response_model=list[DisputeAnswer],
             responses=_errors(503))  # fmt: skip
 def get_disputes(notebook: UsesNotebook, settled: bool | None = None) -> Response:
@@ -289,6 +300,7 @@ def get_disputes(notebook: UsesNotebook, settled: bool | None = None) -> Respons
     return PlainJson([_dispute_as_json(one) for one in found])
 
 
+@needs("read")
 @router.get("/ledger", summary="Where the ledger stands", response_model=LedgerAnswer, responses=_errors(503))
 def get_ledger(notebook: UsesNotebook) -> Response:
     """Position and checkpoint. Keep a checkpoint outside: `python -m graph verify --checkpoint` shows what was cut."""

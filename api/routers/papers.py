@@ -9,6 +9,7 @@ from fastapi import APIRouter, Path, Response
 from pydantic import Field
 
 from api import problems
+from api.roles import needs
 from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, UsesDesk, asked
 from api.workshop import UsesWorkshop, Workshop
 from graph.costing.asking import CostDesk, CostedAnswer
@@ -68,6 +69,7 @@ def _asked_if_it_can_be(body: PaperBody, desk: CostDesk, workshop: Workshop) -> 
         return None
 
 
+@needs("read")
 @router.post(
     "/papers/{kind}.{form}", summary="A paper to sign or to work from", response_class=Response,
     responses=problems.responses(

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Path, Query, Response
 
 from api import problems
 from api.json import PlainJson
+from api.roles import needs
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.asking import answer_with_and_without
@@ -73,6 +74,7 @@ class Alternatives:
     extra_expected: Fraction | None
 
 
+@needs("read")
 @router.get(
     "/parts", summary="List parts", response_model=None,
     responses=problems.responses({"model": shape(Parts)}, 404, 422),
@@ -97,6 +99,7 @@ async def get_parts(
     return PlainJson(part_as_json(await workshop.look_up(look_up)))
 
 
+@needs("read")
 @router.get(
     "/parts/{id}", summary="One part", response_model=None,
     responses=problems.responses({"model": shape(OnePart)}, 404, 422),
@@ -127,6 +130,7 @@ def _labels(index: CatalogueIndex, ids: tuple[str, ...]) -> dict[str, str]:
     return {one: next((table[one].label for table in tables if one in table), one) for one in ids}
 
 
+@needs("read")
 @router.get(
     "/parts/{id}/edges", summary="What is known of a part", response_model=None,
     responses=problems.responses({"model": shape(Edges)}, 404, 422),
@@ -150,6 +154,7 @@ async def get_edges(
     return PlainJson(part_as_json(await workshop.look_up(look_up)))
 
 
+@needs("read")
 @router.get(
     "/parts/{id}/alternatives", summary="With the part and without it", response_model=None,
     responses=problems.responses({"model": shape(Alternatives)}, 404, 422),

@@ -16,6 +16,7 @@ from pydantic_core import to_json
 from api import problems
 from api.questions import EXAMPLE, QuestionBody
 from api.reaching import Underway, state_as_json, unit_as_json
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.reach import Reached
 
@@ -43,6 +44,7 @@ class ReachBody(QuestionBody):
         return "engine" if self.gearbox and not self.engine else "gearbox"
 
 
+@needs("read")
 @router.post(
     "/reach",
     summary="What can go behind this engine, or where can this gearbox go",

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Response
 from api import problems
 from api.json import PlainJson
 from api.questions import QuestionBody
+from api.roles import needs
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.model import Answer
@@ -17,6 +18,7 @@ from graph.answer.serial import answer_as_json
 router = APIRouter(tags=["routes"])
 
 
+@needs("read")
 @router.post(
     "/routes",
     summary="The cheapest route from a gearbox to an engine",

@@ -11,6 +11,7 @@ from pydantic import BaseModel
 from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer.find import rank_parts
 
@@ -46,6 +47,7 @@ class Found(BaseModel):
     parts: list[PartFound]
 
 
+@needs("read")
 @router.get(
     "/search", summary="Find notes and parts",
     responses=problems.responses({"model": Found}, 401, 404, 422, 503),

@@ -13,7 +13,8 @@ from starlette.exceptions import HTTPException
 from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
-from api.security import COOKIE, Sessions, keep_session
+from api.roles import OPEN, needs
+from api.sessions import COOKIE, Sessions, keep_session
 from graph.ledger.tokens import Tokens
 
 router = APIRouter(tags=["service"])
@@ -35,6 +36,7 @@ class SignedIn(BaseModel):
     csrf_token: str
 
 
+@needs(OPEN)
 @router.post("/session", summary="Sign in", response_model=SignedIn,
              responses=problems.responses({"model": SignedIn}, 400, 401, 403, 422, 429, 503))  # fmt: skip
 async def sign_in(body: SignIn, request: Request, notebook: UsesNotebook) -> Response:
@@ -49,6 +51,7 @@ async def sign_in(body: SignIn, request: Request, notebook: UsesNotebook) -> Res
     return answer
 
 
+@needs(OPEN)
 @router.delete("/session", summary="Sign out", status_code=204, response_model=None)
 async def sign_out() -> Response:
     """Drops the cookie; revoke the token to end all its sessions."""

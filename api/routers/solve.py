@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Request, Response
 from api import problems
 from api.documents import CONVERSION_SCHEMA, HAND_EXAMPLE, SOLUTION_SCHEMA
 from api.json import PlainJson
+from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.conversion.parse import parse_conversion
 from graph.search import as_json
@@ -22,6 +23,7 @@ BODY = {
 }
 
 
+@needs("read")
 @router.post(
     "/solve",
     summary="The cheapest routes of a conversion document",

@@ -22,6 +22,7 @@ from starlette.responses import FileResponse
 from api import problems
 from api.negotiation import chosen
 from api.notebook import UsesNotebook, described
+from api.roles import needs
 from graph.errors import InvalidInput, LimitExceeded
 from graph.ledger.notebook import Notebook
 from graph.ledger.query import Asked, QueriesBusy, QueryTimeout
@@ -57,6 +58,7 @@ SD = "http://www.w3.org/ns/sparql-service-description#"
 FORMATS = "http://www.w3.org/ns/formats/"
 
 
+@needs("read")
 @router.get("/sparql", summary="Ask the graph in SPARQL", response_model=None, responses=_ANSWERS)
 async def get_sparql(
     request: Request, notebook: UsesNotebook, query: Text = None,
@@ -72,6 +74,7 @@ async def get_sparql(
     return await _answer(request, notebook, request.query_params.multi_items())
 
 
+@needs("read")
 @router.post(
     "/sparql", summary="Ask the graph in SPARQL (long queries)", response_model=None, responses=_ANSWERS,
     openapi_extra={"requestBody": {"required": True, "content": {

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from api import problems
 from api.json import PlainJson
 from api.questions import EXAMPLE, QuestionBody
+from api.roles import needs
 from api.routers.reach import Budget
 from api.stock_jobs import StockJob, StockJobs
 from api.workshop import UsesWorkshop
@@ -65,6 +66,7 @@ def stock_jobs_of(request: Request) -> StockJobs:
     return jobs
 
 
+@needs("read")
 @router.post("/reach/stock", status_code=202, summary="Which part, on the shelf, opens most of these questions",
              response_model=None, responses=_responses(202, 413, 422, 503))  # fmt: skip
 async def stock(body: StockBody, request: Request, workshop: UsesWorkshop) -> Response:
@@ -77,6 +79,7 @@ async def stock(body: StockBody, request: Request, workshop: UsesWorkshop) -> Re
     return _shown(job, 202)
 
 
+@needs("read")
 @router.get("/reach/stock/{job}", summary="How far the job is, and what it found", response_model=None,
             responses=_responses(200, 404, 422))  # fmt: skip
 async def stock_job(job: JobId, request: Request) -> Response:
@@ -84,6 +87,7 @@ async def stock_job(job: JobId, request: Request) -> Response:
     return _shown(stock_jobs_of(request).get(job))
 
 
+@needs("read")
 @router.delete("/reach/stock/{job}", summary="Stop the job", response_model=None, responses=_responses(200, 404, 422))
 async def stop_stock_job(job: JobId, request: Request) -> Response:
     """No further question is worked out; what was found stays. A job that has ended stays as it is."""

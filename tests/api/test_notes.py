@@ -9,7 +9,8 @@ from typing import Any
 import httpx
 import pytest
 
-from api.security import Gate, RateLimit, Sessions, check_listening
+from api.security import Gate, RateLimit, check_listening
+from api.sessions import Sessions
 from graph.errors import InvalidInput
 from graph.ledger.tokens import Tokens
 from tests.api.notebooks import notebook_app, served
