@@ -64,6 +64,7 @@ class Soundness(BaseModel):
 
     sound: bool
     lines: int
+    attachments: int
     checkpoint: str
     faults: list[Fault]
 
@@ -110,13 +111,14 @@ def end_token(
             responses=problems.responses({"model": Soundness}, 401, 403, 422, 429, 503))  # fmt: skip
 def verify_ledger(
     notebook: UsesNotebook,
-    checkpoint: Annotated[str, Query(max_length=90, description="POSITION:HASH that was kept outside")] = "",
+    since: Annotated[str, Query(max_length=90, description="a checkpoint, POSITION:HASH, that was kept outside")] = "",
 ) -> Response:  # fmt: skip
-    """Reads every line and checks the chain; with a checkpoint, also that nothing before it was cut or rewritten."""
-    report = verify(notebook.ledger, parse_checkpoint(checkpoint) if checkpoint else None)
+    """Reads every page, line and attachment and checks the chain; with a checkpoint, also that nothing before it was
+    cut or rewritten."""
+    report = verify(notebook.ledger, [parse_checkpoint(since)] if since else ())
     faults = [{"path": fault.path, "message": fault.message} for fault in report.faults]
-    stands = f"{report.checkpoint.position}:{report.checkpoint.hash}"
-    return PlainJson({"sound": report.sound, "lines": report.lines, "checkpoint": stands, "faults": faults})
+    counted = {"lines": report.lines, "attachments": report.attachments, "checkpoint": str(report.checkpoint)}
+    return PlainJson({"sound": report.sound, **counted, "faults": faults})
 
 
 @needs("manage")
@@ -135,6 +137,6 @@ def take_backup(notebook: UsesNotebook) -> Response:
     return FileResponse(
         FilePath(folder.name) / "ledger.db", media_type=SQLITE, filename=f"ledger-{report.checkpoint.position}.db",
         headers={"Cache-Control": "no-store",
-                 "Layshaft-Checkpoint": f"{report.checkpoint.position}:{report.checkpoint.hash}"},
+                 "Layshaft-Checkpoint": str(report.checkpoint)},
         background=BackgroundTask(folder.cleanup),
     )  # fmt: skip

@@ -303,7 +303,7 @@ def get_disputes(notebook: UsesNotebook, settled: bool | None = None) -> Respons
 @needs("read")
 @router.get("/ledger", summary="Where the ledger stands", response_model=LedgerAnswer, responses=_errors(503))
 def get_ledger(notebook: UsesNotebook) -> Response:
-    """Position and checkpoint. Keep a checkpoint outside: `python -m graph verify --checkpoint` shows what was cut."""
+    """Position and checkpoint. Keep a checkpoint outside: `python -m graph verify --since` shows what was cut."""
     head = notebook.ledger.head()
     return PlainJson({"base": head.base, "position": head.position, "checkpoint": f"{head.position}:{head.hash}",
                       "catalogue_fault": notebook.catalogue_fault})  # fmt: skip

@@ -29,7 +29,8 @@ def add_to(commands: Any) -> None:
 
 def _add_care(commands: Any) -> None:
     check = _command(commands, "verify", "does the ledger still say what was written?")
-    check.add_argument("--checkpoint", default="", metavar="POSITION:HASH", help="one that was kept outside")
+    check.add_argument("--since", default="", metavar="CHECKPOINT",
+                       help="POSITION:HASH that was kept outside, or a file with such lines")  # fmt: skip
     _command(commands, "rebuild", "make the graph again from the ledger (no other process may use it)")
     save = _command(commands, "backup", "write the whole ledger to a new file, verified; others may go on writing")
     save.add_argument("file", metavar="FILE", type=Path)
@@ -103,15 +104,20 @@ def _notebook(arguments: argparse.Namespace) -> Iterator[Any]:
 
 
 def _verify(arguments: argparse.Namespace) -> int:
-    from graph.ledger.verify import parse_checkpoint, verify
+    from graph.ledger.verify import read_checkpoints, verify_database
 
-    kept = parse_checkpoint(arguments.checkpoint) if arguments.checkpoint else None
-    report = verify(_ledger(arguments), kept, tell=lambda lines: print(f"{lines:,} lines read", file=sys.stderr))
+    since = read_checkpoints(arguments.since) if arguments.since else []
+    report = verify_database(_url(arguments), since, tell=_tell)
     for fault in report.faults:
         print(fault, file=sys.stderr)
-    print(f"{report.lines:,} lines, {'sound' if report.sound else 'NOT SOUND'}")
-    print(f"checkpoint {report.checkpoint.position}:{report.checkpoint.hash}")
+    what = f"{report.lines:,} lines, {report.attachments:,} attachments"
+    print(f"{what}: {'sound' if report.sound else 'NOT SOUND'}")
+    print(f"checkpoint {report.checkpoint}")
     return 0 if report.sound else EXIT_FAULTS
+
+
+def _tell(what: str, done: int, of: int) -> None:
+    print(f"{what}: {done:,} of {of:,}", file=sys.stderr)
 
 
 def _rebuild(arguments: argparse.Namespace) -> int:
@@ -124,16 +130,15 @@ def _rebuild(arguments: argparse.Namespace) -> int:
 def _backup(arguments: argparse.Namespace) -> int:
     from graph.ledger.care import backup
 
-    report = backup(_ledger(arguments), arguments.file)
-    print(f"{report.lines:,} lines in {arguments.file}, verified; checkpoint {report.checkpoint.position}:"
-          f"{report.checkpoint.hash}")  # fmt: skip
+    report = backup(_ledger(arguments), arguments.file, _tell)
+    print(f"{report.lines:,} lines in {arguments.file}, verified; checkpoint {report.checkpoint}")
     return 0
 
 
 def _restore(arguments: argparse.Namespace) -> int:
     from graph.ledger.care import restore
 
-    report = restore(arguments.file, _url(arguments))
+    report = restore(arguments.file, _url(arguments), _tell)
     print(f"{report.lines:,} lines restored and verified; the graph is made again when it is next opened")
     return 0
 

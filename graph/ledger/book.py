@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, RowMapping, func, select
 
-from graph.errors import Conflict, InvalidFacts, LimitExceeded, NotFound, Problem
+from graph.errors import Conflict, InvalidFacts, LimitExceeded, NotFound, Problem, StoreProblem
 from graph.ledger import schema
 from graph.ledger.database import reading, writing
 from graph.ledger.drafts import check_draft, moment, now
@@ -293,6 +293,11 @@ def _settled_base(engine: Engine, base: str) -> str:
     with writing(engine) as connection:
         row = connection.execute(select(schema.head)).mappings().first()
         if row is None:
+            if lines := connection.scalar(select(func.count()).select_from(schema.entries)):
+                raise StoreProblem(
+                    f"the ledger's head is gone, though {lines:,} lines are there: somebody emptied it; nothing was "
+                    f"changed; run `python -m graph verify`, restore the last backup into an empty ledger"
+                )
             base = checked_base(base or DEFAULT_BASE)
             connection.execute(schema.head.insert().values(id=1, position=0, hash=GENESIS, recorded_at="", base=base))
             return base

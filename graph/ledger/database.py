@@ -7,16 +7,22 @@ A commit is on the disk before it is answered: SQLite runs with WAL and `synchro
 from __future__ import annotations
 
 import fcntl
+import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
+from urllib.parse import quote
 
 from alembic import command
 from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.engine import make_url
+from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import (
     ArgumentError,
     DatabaseError,
@@ -32,12 +38,42 @@ WAIT_S = 30  # how long a writer waits for another one
 _WRITE = "layshaft_write"
 
 
-def open_database(url: str) -> Engine:
+class DamagedDatabase(StoreProblem):
+    """The database's own pages are not what they were."""
+
+
+def open_database(url: str | URL) -> Engine:
     """An engine on the ledger's database, its schema up to date.
 
     `url`: `sqlite:///FILE` or `postgresql://USER@HOST/NAME`. Raises InvalidInput for another kind of URL and
-    StoreProblem when the database cannot be opened.
+    StoreProblem when the database cannot be opened, or was written by a newer program.
     """
+    parsed = _parsed(url)
+    engine = _sqlite_engine(parsed) if parsed.get_backend_name() == "sqlite" else _postgresql_engine(parsed)
+    migrate(engine)
+    return engine
+
+
+@contextmanager
+def opened_read_only(url: str | URL, *, still: bool = False) -> Iterator[Engine]:
+    """An engine that reads only, closed afterwards; the schema is left as it is. Media that cannot be written will do.
+
+    `still`: a file that nobody writes, such as a backup: then nothing is made beside it either. Raises as above.
+    """
+    parsed = _parsed(url)
+    with ExitStack() as afterwards:
+        if parsed.get_backend_name() == "sqlite":
+            engine = _reading_engine(parsed, _readable(Path(str(parsed.database)), still, afterwards))
+        else:
+            engine = _postgresql_engine(parsed, read_only=True)
+        afterwards.callback(engine.dispose)
+        with reading(engine) as connection:
+            if schema_of(connection) == "":
+                raise StoreProblem(f"{parsed.render_as_string()} is no ledger, or an empty one")
+        yield engine
+
+
+def _parsed(url: str | URL) -> URL:
     try:
         parsed = make_url(url)
     except ArgumentError as error:
@@ -53,9 +89,7 @@ def open_database(url: str) -> Engine:
                 )
             ]
         )
-    engine = _sqlite_engine(parsed) if parsed.get_backend_name() == "sqlite" else _postgresql_engine(parsed)
-    migrate(engine)
-    return engine
+    return parsed
 
 
 def sqlite_url(path: Path) -> str:
@@ -63,7 +97,7 @@ def sqlite_url(path: Path) -> str:
     return f"sqlite:///{path}"
 
 
-def _sqlite_engine(url: Any) -> Engine:
+def _sqlite_engine(url: URL) -> Engine:
     if url.database in (None, "", ":memory:"):
         raise InvalidInput([Problem("database", "a ledger in memory would be lost; name a file")])
     folder = Path(url.database).parent
@@ -92,28 +126,94 @@ def _sqlite_engine(url: Any) -> Engine:
     return engine
 
 
-def _postgresql_engine(url: Any) -> Engine:
+def _reading_engine(url: URL, uri: str) -> Engine:
+    def connected() -> sqlite3.Connection:
+        connection = sqlite3.connect(uri, uri=True, timeout=WAIT_S, check_same_thread=False)
+        connection.isolation_level = None
+        connection.text_factory = _as_text  # a damaged text must be found at its line, not end the reading
+        return connection
+
+    engine = create_engine(url, creator=connected)
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        connection.exec_driver_sql("BEGIN")
+
+    return engine
+
+
+def _as_text(data: bytes) -> str:
+    return data.decode("utf-8", "surrogateescape")
+
+
+def _readable(file: Path, still: bool, afterwards: ExitStack) -> str:
+    """The address under which SQLite reads the file without changing it (sqlite.org/uri.html, wal.html#readonly)."""
+    if not file.is_file():
+        raise StoreProblem(f"there is no ledger at {file}")
+    log = file.with_name(file.name + "-wal")
+    unfinished = log.is_file() and log.stat().st_size > 0
+    can_write = os.access(file.parent, os.W_OK)
+    if unfinished and not can_write:  # its log must be read too, which SQLite does only where it may write beside it
+        folder = Path(afterwards.enter_context(TemporaryDirectory(prefix="layshaft-reading-")))
+        for part in (file, log):
+            shutil.copy(part, folder / part.name)
+        return _file_uri(folder / file.name)
+    as_it_is = not unfinished and (still or not can_write)
+    return f"{_file_uri(file)}?mode=ro{'&immutable=1' if as_it_is else ''}"
+
+
+def _file_uri(file: Path) -> str:
+    return f"file:{quote(str(file.resolve()))}"
+
+
+def _postgresql_engine(url: URL, read_only: bool = False) -> Engine:
     engine = create_engine(url, pool_pre_ping=True, connect_args={"connect_timeout": 10})
 
     @event.listens_for(engine, "connect")
     def _settings(connection: Any, _record: object) -> None:
         connection.execute("SET synchronous_commit = on")
         connection.execute(f"SET lock_timeout = '{WAIT_S}s'")
+        if read_only:
+            connection.execute("SET default_transaction_read_only = on")
         connection.commit()
 
     return engine
 
 
 def migrate(engine: Engine) -> None:
-    """Bring the schema up to date. Processes that start together take turns."""
-    config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
-    config.set_main_option("path_separator", "os")
+    """Bring the schema up to date. Processes that start together take turns. Raises StoreProblem for a newer one."""
+    config = _migrations()
     with one_at_a_time(engine), writing(engine) as connection:
+        schema_of(connection)
         if engine.dialect.name == "postgresql":
             connection.exec_driver_sql("SELECT pg_advisory_xact_lock(4719871)")
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+
+
+def _migrations() -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    config.set_main_option("path_separator", "os")
+    return config
+
+
+def schema_of(connection: Connection) -> str:
+    """The schema's revision; empty for a database without one. Raises StoreProblem for one that is not known here."""
+    found = MigrationContext.configure(connection).get_current_revision()
+    known = [script.revision for script in ScriptDirectory.from_config(_migrations()).walk_revisions()]
+    if found is not None and found not in known:
+        where = connection.engine.url.render_as_string(hide_password=True)
+        raise StoreProblem(
+            f"{where} was written by a newer program: its schema is {found}, this program knows them up to {known[0]}; "
+            f"use the newer program, or restore a backup that this one has made into an empty ledger"
+        )
+    return found or ""
+
+
+def newest_schema() -> str:
+    """The revision that `migrate` brings a database to."""
+    return str(ScriptDirectory.from_config(_migrations()).get_current_head())
 
 
 @contextmanager
@@ -150,6 +250,15 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 
 @contextmanager
+def one_state(engine: Engine) -> Iterator[Connection]:
+    """A transaction in which every statement reads the same state of the ledger, whatever others write meanwhile."""
+    with reading(engine) as connection:
+        if engine.dialect.name == "postgresql":  # SQLite's transactions are so anyway
+            connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+        yield connection
+
+
+@contextmanager
 def plain_words(engine: Engine) -> Iterator[None]:
     """Turns the driver's failures into StoreProblem with the cause and the next step."""
     try:
@@ -161,7 +270,8 @@ def plain_words(engine: Engine) -> Iterator[None]:
             "ProgrammingError",
         ):
             raise
-        raise StoreProblem(_explain(error.orig, engine)) from error
+        kind = DamagedDatabase if _kind_of(error.orig) == "damaged" else StoreProblem
+        raise kind(_explain(error.orig, engine)) from error
 
 
 def _explain(error: BaseException | None, engine: Engine) -> str:

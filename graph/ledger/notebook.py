@@ -21,6 +21,7 @@ from graph.ledger.disputes import Dispute, list_disputes, list_hidden
 from graph.ledger.facts import FactsCheck, StandingFacts
 from graph.ledger.following import FollowedCatalogue
 from graph.ledger.query import QueryLimits, QueryRunner
+from graph.ledger.quick import check_quickly
 from graph.ledger.search import SearchIndex
 from graph.ledger.view import View, open_view
 
@@ -99,9 +100,11 @@ def open_notebook(
     """The notebook kept under `folder` (ledger.db, views), or with its ledger at a database `url`.
 
     `stored`: opens the facts in a file, for the ledger's base, instead of `facts`. Raises InvalidInput, Conflict
-    (another shop's ledger), StoreProblem.
+    (another shop's ledger), StoreProblem (also for one that is not what was written).
     """
     folder.mkdir(parents=True, exist_ok=True)
-    ledger = Ledger(open_database(url or sqlite_url(folder / "ledger.db")), base)
+    engine = open_database(url or sqlite_url(folder / "ledger.db"))
+    check_quickly(engine)
+    ledger = Ledger(engine, base)
     file = None if stored is None else stored(ledger.base)
     return Notebook(ledger, open_view(ledger, folder / "views"), facts, limits, file)

@@ -121,5 +121,5 @@ def test_verification_and_backup_come_over_http(
     again = Ledger(open_database(url))
     assert [entry.text for entry in again.iter_current()] == [SAID.text]
     again.engine.dispose()
-    cut = client.get("/ledger/verification", params={"checkpoint": f"9:{'0' * 64}"}).json()
+    cut = client.get("/ledger/verification", params={"since": f"9:{'0' * 64}"}).json()
     assert not cut["sound"]

@@ -61,7 +61,7 @@ def test_backup_then_restore_elsewhere_gives_the_same_checkpoint(
 
     assert main(["restore", "--data", str(data / "other"), str(data / "backup.db")]) == 0
 
-    assert main(["verify", "--data", str(data / "other"), "--checkpoint", checkpoint]) == 0
+    assert main(["verify", "--data", str(data / "other"), "--since", checkpoint]) == 0
 
 
 def test_a_table_is_previewed_checked_and_imported(data: Path, capsys: pytest.CaptureFixture[str]) -> None:

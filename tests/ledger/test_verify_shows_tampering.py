@@ -67,7 +67,7 @@ def test_a_tail_cut_off_with_its_head_is_shown_by_an_outside_checkpoint(
            "UPDATE head SET position = 2, hash = (SELECT hash FROM entries WHERE position = 2)")  # fmt: skip
 
     assert verify(ledger).sound
-    assert [problem.path for problem in verify(ledger, kept).faults] == ["checkpoint 3"]
+    assert [problem.path for problem in verify(ledger, [kept]).faults] == ["checkpoint 3"]
 
 
 def test_the_hash_can_be_recomputed_with_nothing_but_sha256_and_json(
