@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from graph.conversion.document import LINK_KINDS, Conversion
-from graph.search.result import OBJECTIVES
+from graph.search.result import OBJECTIVES, PARTS
 
 Schema = dict[str, Any]
 SIGNED = ("start", "low", "high", "shifts")  # lengths may be negative; money, hours and days may not
@@ -96,6 +96,20 @@ SOLUTION_SCHEMA: Schema = {
             ]
         },
         "open": {"type": "array", "items": {"type": "object", "properties": {"what": TEXT, "why": TEXT}}},
+        "gap": NUMBER,
+        "parts": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "required": ["part", "complete", "gap", "words"],
+                "properties": {
+                    "part": {"enum": list(PARTS)},
+                    "complete": {"type": "boolean"},
+                    "gap": {"anyOf": [NUMBER, {"type": "null"}]},
+                    "words": TEXT,
+                },
+            },
+        },
     },
 }
 

@@ -84,7 +84,8 @@ class CompareView:
     `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
     `look_first`, `look_cautions`: what looking first is worth. `changes`: what would change the answer, `idle` what
     would not, `changes_address` where they are worked out (empty where there is nothing to work out).
-    `open`: what keeps every route closed. `left_out`, `to_measure`, `disputes`, `assumptions`, `cautions`: as answered.
+    `open`: what keeps every route closed. `unfinished`: what the search did not get done in time. `left_out`,
+    `to_measure`, `disputes`, `assumptions`, `cautions`: as answered.
     """
 
     question: QuestionView
@@ -101,6 +102,7 @@ class CompareView:
     idle: tuple[str, ...]
     changes_address: str
     open: tuple[OpenLine, ...]
+    unfinished: tuple[str, ...]
     left_out: tuple[str, ...]
     to_measure: tuple[str, ...]
     disputes: tuple[Dispute, ...]
@@ -132,6 +134,7 @@ def compare_view(
         idle=tuple(change.label for change in answer.changes if change.value is None),
         changes_address=address("/compare", question, [("changes", "yes")]) if can_change else "",
         open=answer.open,
+        unfinished=answer.unfinished,
         left_out=tuple(out.why for out in answer.left_out),
         to_measure=answer.to_measure,
         disputes=answer.disputes,

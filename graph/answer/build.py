@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from math import ceil
 
 from graph.answer import evidence, words
 from graph.answer.ground import Ground
 from graph.answer.model import (
+    UNKNOWN,
     Answer,
     AnsweredRoute,
     ChangeLine,
@@ -18,12 +20,13 @@ from graph.answer.model import (
     LeftOut,
     LookFirstLine,
     Named,
+    OpenLine,
 )
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by, summary_of
 from graph.conversion.document import Conversion
 from graph.reading.model import NOT_KNOWN
-from graph.search.result import Change, LookFirst, Route, Solution
+from graph.search.result import RANKED, STOPPED_EARLY, Change, Completeness, LookFirst, Route, Solution
 
 UNITS = {
     "cash": "currency units", "total": "currency units", "expected": "currency units", "hours": "bench hours",
@@ -59,16 +62,22 @@ def build_answer(
     return Answer(
         question=question, gearbox=ground.named(conversion.gearbox), engine=ground.named(conversion.engine),
         status=solution.status, objective=solution.objective,
-        verdict=routes[0].verdict if routes else verdict_of(opens),
+        verdict=_verdict(solution, routes, opens),
         headline=_headline(ground, solution, routes), currency=ground.catalogue.currency,
         rate_hundredths=conversion.rate_hundredths, day_hours=conversion.day_hours, routes=routes,
         front=tuple(_front_point(ground, route, solution.routes, routes) for route in solution.front),
         look_first=_look_first(ground, solution) if solution.look_first else None,
         changes=tuple(_change(ground, change, solution) for change in changes), open=opens,
-        left_out=_left_out(ground), to_measure=_to_measure(ground),
+        left_out=_left_out(ground), unfinished=_unfinished(ground, solution), to_measure=_to_measure(ground),
         disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(conversion),
         cautions=CAUTIONS, units=UNITS,
     )  # fmt: skip
+
+
+def _verdict(solution: Solution, routes: tuple[AnsweredRoute, ...], opens: tuple[OpenLine, ...]) -> str:
+    if routes:
+        return routes[0].verdict
+    return UNKNOWN if solution.status == STOPPED_EARLY else verdict_of(opens)
 
 
 def _left_out(ground: Ground) -> tuple[LeftOut, ...]:
@@ -86,17 +95,36 @@ def _to_measure(ground: Ground) -> tuple[str, ...]:
 def _headline(ground: Ground, solution: Solution, routes: tuple[AnsweredRoute, ...]) -> str:
     conversion, currency = ground.conversion, ground.catalogue.currency
     pair = f"{ground.part_label(conversion.gearbox)} to {ground.part_label(conversion.engine)}"
+    if not routes and solution.status == STOPPED_EARLY:
+        return f"{pair}: no route was found before the time ran out; there may be one"
     if not routes:
         count = len(solution.open)
         return f"{pair}: no route; {count} {'thing stays' if count == 1 else 'things stay'} open"
     best = routes[0]
-    proof = "proven cheapest" if solution.status == "optimal" else "best found so far"
+    proof = "best found so far" if solution.gap else "proven cheapest"
     sums = f"{words.money(best.total, currency)} ({words.hours(best.hours_hundredths)}, {words.days(best.days)})"
     expected = words.money(best.expected, currency)
     text = f"{pair}: {best.verdict}; {proof} by {solution.objective}: {sums}, {expected} expected"
     if solution.look_first:
         text += f"; looking first brings that down to {words.money(solution.look_first.expected, currency)}"
     return text
+
+
+def _unfinished(ground: Ground, solution: Solution) -> tuple[str, ...]:
+    """Each part of the answer that is not all it could be, with how far it may be off."""
+    return tuple(
+        f"{words.sentence(part.part)}: {part.words}{_at_most(ground, solution, part)}."
+        for part in solution.parts
+        if not part.complete
+    )
+
+
+def _at_most(ground: Ground, solution: Solution, part: Completeness) -> str:
+    if part.gap is None:
+        return ""
+    if solution.objective == "hours" and part.part in RANKED:
+        return f" of {words.hours(ceil(part.gap * 100))}"
+    return f" of {words.money(part.gap, ground.catalogue.currency)}"
 
 
 def _key(route: Route) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str], ...]]:

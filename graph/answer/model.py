@@ -327,6 +327,7 @@ class Answer:
     """The whole answer to "what is the cheapest route from this gearbox to that engine?".
 
     `question`: the question as asked, as plain JSON values. `status`: optimal, no route, or stopped early.
+    `unfinished`: where the search stopped early, what is not complete and by how much it may be off.
     `to_measure`: dimensions that these units should be checked for and of which nothing is known yet.
     `units`: what the numbers of the JSON are in.
     """
@@ -347,6 +348,7 @@ class Answer:
     changes: tuple[ChangeLine, ...] = ()
     open: tuple[OpenLine, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+    unfinished: tuple[str, ...] = ()
     to_measure: tuple[str, ...] = ()
     disputes: tuple[Dispute, ...] = ()
     assumptions: tuple[str, ...] = ()

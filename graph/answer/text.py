@@ -45,6 +45,7 @@ def print_answer(answer: Answer, console: Console) -> None:
     if answer.look_first:
         _print_list(console, "Look first", (answer.look_first.words, *answer.look_first.odds_words))
         _print_list(console, "When looking, take care", answer.look_first.cautions)
+    _print_list(console, "Not finished in time", answer.unfinished)
     _print_list(console, "What would change the answer", _change_lines(answer))
     _print_list(console, "Measure, because nothing is known yet", answer.to_measure)
     _print_list(console, "Disputed", (dispute.words for dispute in answer.disputes))

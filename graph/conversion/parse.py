@@ -25,15 +25,12 @@ from graph.conversion.document import (
 )  # fmt: skip
 from graph.conversion.reader import ObjectReader, Problems, read_json
 from graph.conversion.references import note_broken_references
+from graph.conversion.size import note_too_large
 from graph.exact import HUNDREDTHS, MICROMETRES, plain
 
 CHOICE_KEYS = (
     "id", "label", "cash", "hours", "days", "tasks", "features", "shifts", "facts", "conditions", "to_confirm",
 )  # fmt: skip
-# More than any job at a bench has; a longer list is a mistake, or somebody testing the door.
-MOST_POSITIONS, MOST_JOINTS, MOST_CANDIDATES, MOST_LINKS = 200, 400, 1000, 20_000
-MOST_CANDIDATES_TOGETHER, MOST_LINKS_TOGETHER = 2000, 40_000  # over all positions, over all joints
-MOST_TASKS, MOST_CHAINS, MOST_RULES, MOST_FAULTS, MOST_INSPECTIONS = 200, 60, 2000, 16, 16
 
 
 def parse_conversion(data: bytes | str | Mapping[str, Any]) -> Conversion:
@@ -43,24 +40,14 @@ def parse_conversion(data: bytes | str | Mapping[str, Any]) -> Conversion:
     """
     problems = Problems()
     value = read_json(data) if isinstance(data, (bytes, str)) else data
+    note_too_large(value, problems)
+    problems.raise_if_any()  # before anything is read of a document that is too large to be read
     conversion = _conversion(value, problems)
-    _note_too_many(conversion, problems)
     problems.raise_if_any()
     conversion = _in_order(conversion)
     note_broken_references(conversion, problems)
     problems.raise_if_any()
     return conversion
-
-
-def _note_too_many(conversion: Conversion, problems: Problems) -> None:
-    candidates = sum(len(position.candidates) for position in conversion.positions)
-    links = sum(len(joint.links) for joint in conversion.joints)
-    for path, what, count, most in (
-        ("positions", "candidates", candidates, MOST_CANDIDATES_TOGETHER),
-        ("joints", "links", links, MOST_LINKS_TOGETHER),
-    ):
-        if count > most:
-            problems.note(path, f"{count} {what} together; at most {most} can be read in one document")
 
 
 def _in_order(conversion: Conversion) -> Conversion:
@@ -89,15 +76,13 @@ def _conversion(value: Any, problems: Problems) -> Conversion:
         rate_hundredths=of.take_hundredths("rate"),
         day_hours=day_hours,
         deadline=None if of.value.get("deadline") is None else of.take_fraction("deadline"),
-        tasks=of.take_objects("tasks", lambda item, path: _task(item, path, problems), MOST_TASKS),
-        positions=of.take_objects("positions", lambda item, path: _position(item, path, problems), MOST_POSITIONS),
-        joints=of.take_objects("joints", lambda item, path: _joint(item, path, problems), MOST_JOINTS),
-        chains=of.take_objects("chains", lambda item, path: _chain(item, path, problems), MOST_CHAINS),
-        rules=of.take_objects("rules", lambda item, path: _rule(item, path, problems), MOST_RULES),
-        faults=of.take_objects("faults", lambda item, path: _fault(item, path, problems), MOST_FAULTS),
-        inspections=of.take_objects(
-            "inspections", lambda item, path: _inspection(item, path, problems), MOST_INSPECTIONS
-        ),
+        tasks=of.take_objects("tasks", lambda item, path: _task(item, path, problems)),
+        positions=of.take_objects("positions", lambda item, path: _position(item, path, problems)),
+        joints=of.take_objects("joints", lambda item, path: _joint(item, path, problems)),
+        chains=of.take_objects("chains", lambda item, path: _chain(item, path, problems)),
+        rules=of.take_objects("rules", lambda item, path: _rule(item, path, problems)),
+        faults=of.take_objects("faults", lambda item, path: _fault(item, path, problems)),
+        inspections=of.take_objects("inspections", lambda item, path: _inspection(item, path, problems)),
         features=of.take_texts("features"),
     )
 
@@ -118,7 +103,7 @@ def _task(value: Any, path: str, problems: Problems) -> Task:
 def _position(value: Any, path: str, problems: Problems) -> Position:
     of = ObjectReader(value, path, ("id", "kind", "label", "candidates"), problems)
     id_ = of.take_id("id")
-    candidates = of.take_objects("candidates", lambda item, at: _candidate(item, at, problems), MOST_CANDIDATES)
+    candidates = of.take_objects("candidates", lambda item, at: _candidate(item, at, problems))
     return Position(id_, of.take_text("kind", ""), of.take_text("label", id_), candidates)
 
 
@@ -152,7 +137,7 @@ def _joint(value: Any, path: str, problems: Problems) -> Joint:
     if len(between) != 2 or between[0] == between[1]:
         problems.note(of.at("between"), "expected two different position ids")
         between = ("", "")
-    links = of.take_objects("links", lambda item, at: _link(item, at, problems), MOST_LINKS)
+    links = of.take_objects("links", lambda item, at: _link(item, at, problems))
     if not links and not isinstance(of.value.get("links"), (list, tuple)):
         problems.note(of.at("links"), "a joint needs a list of links")
     elif not links and not of.value["links"]:

@@ -6,15 +6,19 @@ An unknown key is a fault, a wrong type is a fault, a missing number is 0 and a 
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from math import isfinite
 from typing import Any, TypeVar
 
 from graph.errors import InvalidDocument, Problem
 from graph.exact import HUNDREDTHS, MICROMETRES, NotExact, fraction_of, scaled
 
 Made = TypeVar("Made")
+MOST_TEXTS = 10_000  # in one list of texts
+MOST_DECIMALS = 40  # of days, odds and the like; a float has up to 17 digits after its first
 MAX_PROBLEMS = 200  # a document with more faults than this needs another tool, not a longer list
 
 
@@ -29,8 +33,7 @@ def read_json(data: bytes | str) -> Any:
 def _unique_keys(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     made = dict(pairs)
     if len(made) != len(pairs):
-        keys = [key for key, _ in pairs]
-        twice = next(key for key in keys if keys.count(key) > 1)
+        twice = next(key for key, count in Counter(key for key, _ in pairs).items() if count > 1)
         raise ValueError(f"the key {twice!r} stands twice in one object")
     return made
 
@@ -90,16 +93,16 @@ class ObjectReader:
 
     def take_texts(self, key: str) -> tuple[str, ...]:
         texts = self._take_list(key)
+        if len(texts) > MOST_TEXTS:
+            self.problems.note(self.at(key), f"{len(texts)} entries; at most {MOST_TEXTS} can be read in one list")
+            return ()
         for place, text in enumerate(texts):
             if not isinstance(text, str) or not text:
                 self.problems.note(f"{self.at(key)}[{place}]", "expected a text that is not empty")
         return tuple(text for text in texts if isinstance(text, str) and text)
 
-    def take_objects(self, key: str, read: Callable[[Any, str], Made], at_most: int) -> tuple[Made, ...]:
+    def take_objects(self, key: str, read: Callable[[Any, str], Made]) -> tuple[Made, ...]:
         items = self._take_list(key)
-        if len(items) > at_most:
-            self.problems.note(self.at(key), f"{len(items)} entries; at most {at_most} can be read in one document")
-            return ()
         return tuple(read(item, f"{self.at(key)}[{place}]") for place, item in enumerate(items))
 
     def take_hundredths(self, key: str) -> int:
@@ -113,7 +116,7 @@ class ObjectReader:
 
     def take_fraction(self, key: str, default: int = 0, most: int | None = None) -> Fraction:
         try:
-            number = fraction_of(_no_text(self.value.get(key, default)))
+            number = fraction_of(_short(_no_text(self.value.get(key, default))))
         except NotExact as error:
             self.problems.note(self.at(key), str(error))
             return Fraction(default)
@@ -158,6 +161,15 @@ class ObjectReader:
 def _no_text(value: Any) -> Any:
     if isinstance(value, str):
         raise NotExact(f"expected a number, found the text {value!r}")
+    return value
+
+
+def _short(value: Any) -> Any:
+    """A number with so many decimals that sums of it would never end is a mistake, or somebody testing the door."""
+    if isinstance(value, (float, Decimal)) and isfinite(value):
+        exponent = Decimal(str(value)).as_tuple().exponent
+        if isinstance(exponent, int) and exponent < -MOST_DECIMALS:
+            raise NotExact(f"expected at most {MOST_DECIMALS} decimals, found {-exponent}")
     return value
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from graph.exact import HUNDREDTHS, MICROMETRES, plain
-from graph.search.result import Change, LookFirst, Route, Solution
+from graph.search.result import Change, Completeness, LookFirst, Route, Solution
 
 
 def as_json(solution: Solution) -> dict[str, Any]:
@@ -17,7 +17,10 @@ def as_json(solution: Solution) -> dict[str, Any]:
         "front": [route_as_json(route) for route in solution.front],
         "look_first": None if solution.look_first is None else _look_first_as_json(solution.look_first),
         "open": [{"what": one.what, "why": one.why} for one in solution.open],
+        "parts": [_completeness_as_json(one) for one in solution.parts],
     }
+    if any(one.part == "changes" for one in solution.parts):
+        made["changes"] = [change_as_json(change) for change in solution.changes]
     if solution.gap is not None:
         made["gap"] = plain(solution.gap)
     return made
@@ -45,6 +48,11 @@ def _look_first_as_json(looking: LookFirst) -> dict[str, Any]:
         "expected": plain(looking.expected),
         "odds_range": {fault: [plain(low), plain(high)] for fault, (low, high) in looking.odds_range.items()},
     }
+
+
+def _completeness_as_json(one: Completeness) -> dict[str, Any]:
+    gap = None if one.gap is None else plain(one.gap)
+    return {"part": one.part, "complete": one.complete, "gap": gap, "words": one.words}
 
 
 def change_as_json(change: Change) -> dict[str, Any]:

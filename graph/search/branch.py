@@ -9,7 +9,6 @@ The stack is explicit: no document is too deep.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -19,6 +18,7 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
+from graph.search.budget import ENDLESS, Meter
 from graph.search.columns import IMPOSSIBLE, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
@@ -27,7 +27,7 @@ from graph.search.following import Following, Trail
 from graph.search.layout import Layout
 from graph.search.tables import Tables
 
-LOOK_AT_CLOCK_EVERY = 64
+LOOK_AT_CLOCK_EVERY = 8  # nodes; one of a large document takes milliseconds
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,15 +88,15 @@ def branch_search(
     judge: Judge,
     take: Callable[[list[int]], None],
     memory: Memory | None = None,
-    stop_at: float | None = None,
+    meter: Meter = ENDLESS,
     most_nodes: int | None = None,
 ) -> Ended:
     """Hand every assembly that may still matter to `take`, best bounds first.
 
     `judge` says what may still matter, and learns from what `take` takes. `take` gets one option per variable and
-    must itself decide what is allowed and what it costs. `stop_at` is a time of the monotonic clock.
+    must itself decide what is allowed and what it costs. It ends early when the meter is spent.
     """
-    return _Search(compiled, bounds, demands, judge, take, memory).run(stop_at, most_nodes)
+    return _Search(compiled, bounds, demands, judge, take, memory).run(meter, most_nodes)
 
 
 class _Search:
@@ -122,7 +122,7 @@ class _Search:
         self.first_link = [0, *accumulate(len(ways) for ways in compiled.links)]
         self.stack: list[_Node] = []
 
-    def run(self, stop_at: float | None, most_nodes: int | None) -> Ended:
+    def run(self, meter: Meter, most_nodes: int | None) -> Ended:
         root = self.tables.root
         first = self.columns.first_chain
         if (root[first:] > self.chain_limits).any() or not self.demands.can_hold(0, self.wanted[0]):
@@ -131,7 +131,7 @@ class _Search:
         trail = self.following.start() if self.following else None
         self._open(0, root, 0, 0, Prefix() if self.memory else None, trail)
         while self.stack:
-            if nodes == most_nodes or (nodes % LOOK_AT_CLOCK_EVERY == 1 and is_late(stop_at)):
+            if nodes == most_nodes or (nodes % LOOK_AT_CLOCK_EVERY == 1 and meter.is_spent()):
                 return Ended(nodes, False, min(one.bound for one in self.stack))
             node = self.stack.pop()
             if not self.judge.still_matters(node.bound, node.sums):
@@ -235,11 +235,6 @@ class _Search:
                 longest = days if self.hour_limits is None else max(days, self.hour_limits.days[variable][option])
                 kept = None if trails is None else trails[row]
                 self.stack.append(_Node(bound, depth, option, sums[row], now, longest, prefix, kept))
-
-
-def is_late(stop_at: float | None) -> bool:
-    """Has the monotonic clock passed the time to stop at?"""
-    return stop_at is not None and time.monotonic() > stop_at
 
 
 class _HourLimits:

@@ -8,11 +8,13 @@ A price needs one search only: the best route without the part, or with it.
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from fractions import Fraction
 from functools import partial
 
 from graph.conversion.document import Candidate, Conversion
 from graph.search.best import Best, Found
+from graph.search.budget import BudgetSpent
 from graph.search.compiled import Compiled, at_rate, compile_conversion
 from graph.search.describe import describe
 from graph.search.lines import Line, line_in_odds, nearest_change
@@ -28,22 +30,31 @@ MOST_RATE_TIMES = 20
 Nearest = tuple[Fraction, Route] | None
 
 
-def changes(conversion: Conversion, *, prices: bool = True) -> tuple[Change, ...]:
-    """The nearest change in each fault's odds, in the bench rate and, if `prices`, in each bought part's price.
+def changes(conversion: Conversion) -> tuple[Change, ...]:
+    """The nearest change in each fault's odds, in the bench rate and in each bought part's price.
 
     Empty where there is no route. The rate is looked at from 0 to twenty times today's (at least to 1000 per hour).
     A part that could be bought for several positions at once is left out.
     """
-    search = RouteSearch(compile_conversion(conversion))
-    best, _ = search.best("expected", search.odds, 1)
-    if not best.found:
-        return ()
-    now = best.found[0]
-    made = _odds_changes(search, now)
-    made.append(_rate_change(search, now))
-    if prices:
-        made += [_price_change(search, now, *bought) for bought in _bought(conversion)]
-    return tuple(made)
+    return find_changes(RouteSearch(compile_conversion(conversion)), None)[0]
+
+
+def find_changes(search: RouteSearch, now: Found | None) -> tuple[tuple[Change, ...], list[str]]:
+    """The same, and what was not worked out before the search's meter was spent. `now`: the best route, if known."""
+    made: list[Change] = []
+    missing = [f"odds of {worn.fault.id}" for worn in search.compiled.worn]
+    missing += ["rate", *(f"price of {part}" for _, part, _ in _bought(search.compiled.conversion))]
+    with suppress(BudgetSpent, MemoryError):
+        if now is None:
+            best, _ = search.best("expected", search.odds, 1)
+            if not best.found:
+                return (), []
+            now = best.found[0]
+        made += _odds_changes(search, now)
+        made.append(_rate_change(search, now))
+        for bought in _bought(search.compiled.conversion):
+            made.append(_price_change(search, now, *bought))
+    return tuple(made), missing[len(made) :]
 
 
 def _odds_changes(search: RouteSearch, now: Found) -> list[Change]:
@@ -69,6 +80,8 @@ def _odds_changes(search: RouteSearch, now: Found) -> list[Change]:
         return relied_on
 
     values.settle(ask)
+    if not values.complete:
+        raise BudgetSpent
     return made
 
 
@@ -82,7 +95,7 @@ def _rate_change(search: RouteSearch, now: Found) -> Change:
         return Line(base, (end - base) / most)
 
     def best_at(number: Fraction) -> tuple[Line, Route]:
-        tried = RouteSearch(at_rate(search.compiled, number))
+        tried = RouteSearch(at_rate(search.compiled, number), search.meter)
         best = _best_of(tried, search.odds, now)
         return line(best.found[0]), _route(tried.compiled, best)
 
@@ -100,8 +113,10 @@ def _price_change(search: RouteSearch, now: Found, position: str, part: str, pri
     without = restricted(compiled.conversion, keep)
     if not all(one.candidates for one in without.positions):
         return Change("price", part, price, None, None)
-    tried = RouteSearch(compile_conversion(without))
-    best, _ = tried.best("expected", tried.odds, 1)
+    tried = RouteSearch(compile_conversion(without, search.meter), search.meter)
+    best, ended = tried.best("expected", tried.odds, 1)
+    if not ended.complete:
+        raise BudgetSpent
     if not best.found:
         return Change("price", part, price, None, None)
     dearer = _expected(tried.compiled, tried.odds, best.found[0]) - _expected(compiled, search.odds, now)
@@ -125,7 +140,9 @@ def _bought(conversion: Conversion) -> list[tuple[str, str, Fraction]]:
 
 
 def _best_of(search: RouteSearch, odds: tuple[Fraction, ...], known: Found) -> Best:
-    (best,), _ = search.best_each("expected", [odds], [known.assembly])
+    (best,), complete = search.best_each("expected", [odds], [known.assembly])
+    if not complete:
+        raise BudgetSpent
     return best
 
 

@@ -26,6 +26,8 @@ from graph.search.family import Family
 Ints = NDArray[np.int64]
 IMPOSSIBLE = 1 << 50  # above any sum of costs, and 2**12 of them still fit 64 bits
 POSSIBLE_BELOW = IMPOSSIBLE >> 1
+WORD_BITS = 62
+WORD = (1 << WORD_BITS) - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,11 +94,10 @@ def build_columns(
     with_hours: bool,
 ) -> Columns:
     """All columns of a search. A scenario is a list of odds by fault, or None where faults cost nothing."""
-    sets = np.array(family.sets, dtype=np.int64)
     chains = [chain.id for chain in sorted(compiled.conversion.chains, key=lambda chain: chain.id)]
 
     def block(choices: Sequence[Choice], rows: Sequence[Row]) -> Ints:
-        return _block(choices, rows, sets, family.kept, weights, len(scenarios), with_hours, chains)
+        return _block(choices, rows, family.sets, family.kept, weights, len(scenarios), with_hours, chains)
 
     count = len(compiled.candidates)
     every_candidate = block(
@@ -106,12 +107,12 @@ def build_columns(
     unary = np.split(every_candidate, stops[:-1]) if count else []
     for place, odds in enumerate(scenarios):
         if odds is not None:
-            _charge_faults(compiled, family, weights, odds, unary, place * len(sets))
+            _charge_faults(compiled, family, weights, odds, unary, place * len(family.sets))
     every_link = [link for ways in compiled.links for link in ways]
     every_row = [row for rows in compiled.rows[count:] for row in rows]
     return Columns(
         scenarios=len(scenarios),
-        sets=len(sets),
+        sets=len(family.sets),
         has_hours=with_hours,
         unary=tuple(unary),
         links=block(every_link, every_row),
@@ -124,7 +125,7 @@ def build_columns(
 def _block(
     choices: Sequence[Choice],
     rows: Sequence[Row],
-    sets: Ints,
+    sets: Sequence[int],
     kept: int,
     weights: Weights,
     scenarios: int,
@@ -132,8 +133,7 @@ def _block(
     chains: Sequence[str],
 ) -> Ints:
     each = np.array([weights.of(row.cash, row.hours) for row in rows], dtype=np.int64)
-    needed = np.array([row.tasks & kept for row in rows], dtype=np.int64)
-    shut = (needed[:, None] & ~sets[None, :]) != 0
+    shut = _not_in([row.tasks & kept for row in rows], sets)
     cost = np.where(shut, IMPOSSIBLE, each[:, None])
     parts = [cost] * scenarios
     if with_hours:
@@ -146,6 +146,17 @@ def _block(
         ).reshape(len(choices), len(chains))
         parts += [shifts, -shifts]
     return np.concatenate(parts, axis=1)
+
+
+def _not_in(needed: Sequence[int], sets: Sequence[int]) -> NDArray[np.bool_]:
+    """By mask and set: does the mask hold a bit that the set does not? Masks may be longer than a machine word."""
+    shut = np.zeros((len(needed), len(sets)), dtype=np.bool_)
+    longest = max((one.bit_length() for one in needed), default=0)
+    for first in range(0, longest, WORD_BITS):
+        here = np.array([one >> first & WORD for one in needed], dtype=np.int64)
+        there = np.array([one >> first & WORD for one in sets], dtype=np.int64)
+        shut |= (here[:, None] & ~there[None, :]) != 0
+    return shut
 
 
 def _start(compiled: Compiled, family: Family, weights: Weights, scenarios: int, with_hours: bool, chains: int) -> Ints:

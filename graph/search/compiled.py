@@ -17,6 +17,7 @@ from operator import and_, or_
 from typing import NamedTuple
 
 from graph.conversion.document import Candidate, Choice, Conversion, Fault, Link
+from graph.search.budget import ENDLESS, Meter
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +75,8 @@ class Compiled:
         return self.money(self.task_cash[place], self.task_hours[place])
 
 
-def compile_conversion(conversion: Conversion) -> Compiled:
-    """The numbered form of a document whose references hold (see `parse_conversion`)."""
+def compile_conversion(conversion: Conversion, meter: Meter = ENDLESS) -> Compiled:
+    """The numbered form of a document whose references hold (see `parse_conversion`). Raises BudgetSpent."""
     tasks = sorted(conversion.tasks, key=lambda task: task.id)
     closed = _closed_tasks({task.id: (1 << place, task.after) for place, task in enumerate(tasks)})
     positions = sorted(conversion.positions, key=lambda position: position.id)
@@ -86,6 +87,7 @@ def compile_conversion(conversion: Conversion) -> Compiled:
     ends = tuple((place_of[joint.between[0]], place_of[joint.between[1]]) for joint in joints)
     links, cells = [], []
     for joint, (_, second) in zip(joints, ends, strict=True):
+        meter.check()
         width = len(candidates[second])
         celled = sorted(
             ((number_of[link.parts[0]] * width + number_of[link.parts[1]], link.id, link) for link in joint.links),
@@ -105,6 +107,7 @@ def compile_conversion(conversion: Conversion) -> Compiled:
         *{one.days.denominator for choices in (*candidates, *links) for one in choices},
         *{task.days.denominator for task in tasks},
     )
+    meter.check()
     rows = _rows(candidates, links, bits, day_scale)
     worn = tuple(
         Worn(

@@ -15,8 +15,6 @@ from typing import NamedTuple
 from graph.search.columns import Weights
 from graph.search.compiled import Compiled
 
-MOST_REMEMBERED = 200_000  # partial routes, some 0.7 kB each
-
 Sums = tuple[int, int, int, int]  # objective, total, irreversible links, picks not as found: in the stated order
 
 
@@ -68,10 +66,13 @@ class Prefixes:
 
 
 class Remembered:
-    """The partial routes seen, by state; one is needless when `count` others are better in every way."""
+    """The partial routes seen, by state; one is needless when `count` others are better in every way.
 
-    def __init__(self, count: int, deadline: bool):
-        self.count, self.deadline = count, deadline
+    No more than `most` are kept; what is not kept makes nothing needless.
+    """
+
+    def __init__(self, count: int, deadline: bool, most: int):
+        self.count, self.deadline, self.most = count, deadline, most
         self._seen: dict[tuple[object, ...], list[Prefix]] = {}
         self._kept = 0
 
@@ -79,7 +80,7 @@ class Remembered:
         """Is this partial route needless? If not, it is remembered."""
         seen = self._seen.get(state)
         if seen is None:
-            if self._kept < MOST_REMEMBERED:
+            if self._kept < self.most:
                 self._kept += 1
                 self._seen[state] = [prefix]
             return False
@@ -89,7 +90,7 @@ class Remembered:
                 better += 1
                 if better == self.count:
                     return True
-        if self._kept < MOST_REMEMBERED:
+        if self._kept < self.most:
             self._kept += 1
             seen.append(prefix)
         return False
@@ -105,8 +106,8 @@ class Remembered:
 class MatchedOrBeaten(Remembered):
     """The same for a front: one other that is as good in cash, hours, tasks and days is enough."""
 
-    def __init__(self) -> None:
-        super().__init__(count=1, deadline=True)
+    def __init__(self, most: int) -> None:
+        super().__init__(count=1, deadline=True, most=most)
 
     def _is_better(self, one: Prefix, other: Prefix) -> bool:
         return (

@@ -13,6 +13,7 @@ from fractions import Fraction
 from graph.conversion.document import Chain, Conversion, Joint
 from graph.exact import plain
 from graph.search.best import Best, days_of
+from graph.search.budget import ENDLESS, BudgetSpent, Meter
 from graph.search.compiled import compile_conversion
 from graph.search.result import Open
 from graph.search.routes import RouteSearch
@@ -22,40 +23,50 @@ AN_INSTANT = Fraction(1, 10**9)  # days
 Loosened = tuple[str, str, Conversion]  # kind, id, the conversion without it
 
 
-class _OutOfTime(Exception):
-    """The time to stop came before a search ended."""
+NOT_KNOWN = Open("", "joint", "there is no route; the time ran out before it was known what would open one")
+OUT_OF_TIME = "without it there is a route; the time ran out before it was known by how much it is missed"
 
 
-def explain(conversion: Conversion, stop_at: float | None = None) -> tuple[Open, ...]:
-    """What keeps every route from being allowed; empty if there is a route.
-
-    `stop_at`: the monotonic clock time to stop at, or None; then the one entry says that the time ran out.
-    """
+def explain(conversion: Conversion, meter: Meter = ENDLESS) -> tuple[tuple[Open, ...], bool]:
+    """What keeps every route from being allowed (nothing if there is a route), and whether that is all of it."""
+    found: list[Open] = []
     try:
-        return _explain(conversion, stop_at)
-    except _OutOfTime:
-        return (Open("", "joint", "there is no route; the time ran out before it was known what would open one"),)
+        for one in _explain(conversion, meter):
+            found.append(one)
+    except (BudgetSpent, MemoryError):
+        return tuple(found) or (NOT_KNOWN,), False
+    return tuple(found), all(OUT_OF_TIME not in one.why for one in found)
 
 
-def _explain(conversion: Conversion, stop_at: float | None) -> tuple[Open, ...]:
+def _explain(conversion: Conversion, meter: Meter) -> Iterator[Open]:
     shut = [joint for joint in conversion.joints if not joint.links]
     if shut:
-        return tuple(Open(joint.id, "joint", _no_links(conversion, joint)) for joint in shut)
-    if _has_route(conversion, stop_at):
-        return ()
-    alone = [(kind, id_) for kind, id_, loosened in _loosened(conversion) if _has_route(loosened, stop_at)]
-    # Letting a joint go also frees what it shifts and costs, so it is named only where nothing else helps.
-    named = [one for one in alone if one[0] != "joint"] or alone
-    if named:
-        return tuple(_open(conversion, kind, id_, (), stop_at) for kind, id_ in named)
-    return _together(conversion, stop_at)
+        yield from (Open(joint.id, "joint", _no_links(conversion, joint)) for joint in shut)
+        return
+    if _has_route(conversion, meter):
+        return
+    joints: list[str] = []
+    named = 0
+    for kind, id_, loosened in _loosened(conversion):  # joints last
+        if kind == "joint" and named:
+            return  # letting a joint go also frees what it shifts and costs: named only where nothing else helps
+        if _has_route(loosened, meter):
+            if kind == "joint":
+                joints.append(id_)
+            else:
+                named += 1
+                yield _open(conversion, kind, id_, (), meter)
+    if joints:
+        yield from (_open(conversion, "joint", id_, (), meter) for id_ in joints)
+    elif not named:
+        yield from _together(conversion, meter)
 
 
-def _together(conversion: Conversion, stop_at: float | None) -> tuple[Open, ...]:
+def _together(conversion: Conversion, meter: Meter) -> tuple[Open, ...]:
     """A smallest set of constraints (none can be left out) that must go for a route to appear."""
     gone: list[tuple[str, str]] = []
     now = conversion
-    while not _has_route(now, stop_at):
+    while not _has_route(now, meter):
         step = next(_loosened(now), None)
         if step is None:
             return (Open("", "joint", "no choice of parts closes all joints at once"),)
@@ -63,14 +74,14 @@ def _together(conversion: Conversion, stop_at: float | None) -> tuple[Open, ...]
         now = step[2]
     for one in list(gone):
         rest = [other for other in gone if other != one]
-        if _has_route(_without(conversion, rest), stop_at):
+        if _has_route(_without(conversion, rest), meter):
             gone = rest
     return tuple(
         _open(
             _without(conversion, [other for other in gone if other != one]),
             *one,
             [id_ for _, id_ in gone if id_ != one[1]],
-            stop_at,
+            meter,
         )
         for one in gone
     )
@@ -107,28 +118,31 @@ def _without(conversion: Conversion, gone: list[tuple[str, str]]) -> Conversion:
     return conversion
 
 
-def _has_route(conversion: Conversion, stop_at: float | None) -> bool:
+def _has_route(conversion: Conversion, meter: Meter) -> bool:
     if any(not joint.links for joint in conversion.joints) or any(not one.candidates for one in conversion.positions):
         return False
-    return bool(_best(RouteSearch(compile_conversion(conversion), stop_at), "hours", found_is_enough=True).found)
+    return bool(_best(RouteSearch(compile_conversion(conversion), meter), "hours", found_is_enough=True).found)
 
 
 def _best(search: RouteSearch, objective: str, *, found_is_enough: bool = False) -> Best:
-    """The best route; raises _OutOfTime where that is not known in time."""
+    """The best route; raises BudgetSpent where that is not known in time."""
     best, ended = search.best(objective, search.odds, 1)
     if ended.complete or (found_is_enough and best.found):
         return best
-    raise _OutOfTime
+    raise BudgetSpent
 
 
-def _open(conversion: Conversion, kind: str, id_: str, together: Sequence[str], stop_at: float | None) -> Open:
+def _open(conversion: Conversion, kind: str, id_: str, together: Sequence[str], meter: Meter) -> Open:
     also = f"; with {', '.join(together)} let go as well" if together else ""
-    if kind == "chain":
-        chain = next(one for one in conversion.chains if one.id == id_)
-        miss_um = nearest_miss_um(conversion, chain, stop_at)
-        return Open(id_, kind, _chain_words(chain, miss_um) + also, miss_um)
-    if kind == "deadline":
-        return Open(id_, kind, _deadline_words(conversion, stop_at) + also)
+    try:
+        if kind == "chain":
+            chain = next(one for one in conversion.chains if one.id == id_)
+            miss_um = nearest_miss_um(conversion, chain, meter)
+            return Open(id_, kind, _chain_words(chain, miss_um) + also, miss_um)
+        if kind == "deadline":
+            return Open(id_, kind, _deadline_words(conversion, meter) + also)
+    except (BudgetSpent, MemoryError):
+        return Open(id_, kind, OUT_OF_TIME + also)
     words = {
         "feature": f"no allowed route offers {id_}; without asking for it there is one",
         "rule": f"what {id_} needs or excludes leaves no route; without its rules there is one",
@@ -143,17 +157,17 @@ def _no_links(conversion: Conversion, joint: Joint) -> str:
     return f"nothing known closes {joint.label or joint.id} between {ends}"
 
 
-def nearest_miss_um(conversion: Conversion, chain: Chain, stop_at: float | None = None) -> int | None:
+def nearest_miss_um(conversion: Conversion, chain: Chain, meter: Meter = ENDLESS) -> int | None:
     """By how much the nearest otherwise allowed route misses the chain's limits: plus too long, minus too short.
 
     None if no route is allowed even without the chain.
     """
-    misses = [_least_over(conversion, chain, sign, stop_at) for sign in (1, -1)]
+    misses = [_least_over(conversion, chain, sign, meter) for sign in (1, -1)]
     found = [miss for miss in misses if miss is not None]
     return min(found, key=lambda one: (abs(one), one), default=None)
 
 
-def _least_over(conversion: Conversion, chain: Chain, sign: int, stop_at: float | None) -> int | None:
+def _least_over(conversion: Conversion, chain: Chain, sign: int, meter: Meter) -> int | None:
     """The least miss above the high limit (sign 1) or below the low one (sign -1), the other limit kept.
 
     The chain's sum itself is made the cost: every choice costs its shift, moved up so that none is negative.
@@ -192,7 +206,7 @@ def _least_over(conversion: Conversion, chain: Chain, sign: int, stop_at: float 
             for one in conversion.joints
         ),
     )
-    best = _best(RouteSearch(compile_conversion(free), stop_at), "cash")
+    best = _best(RouteSearch(compile_conversion(free), meter), "cash")
     if not best.found:
         return None
     picks = len(conversion.positions) + len(conversion.joints)
@@ -208,15 +222,15 @@ def _chain_words(chain: Chain, miss_um: int | None) -> str:
     return f"{chain.label}: the nearest route is {plain(abs(miss_um), 1000)} mm {word} (limit {plain(limit, 1000)} mm)"
 
 
-def _deadline_words(conversion: Conversion, stop_at: float | None) -> str:
+def _deadline_words(conversion: Conversion, meter: Meter) -> str:
     assert conversion.deadline is not None
-    soonest = _soonest_days(replace(conversion, deadline=None), stop_at)
+    soonest = _soonest_days(replace(conversion, deadline=None), meter)
     return f"the soonest route takes {_days(soonest)} days, {_days(soonest - conversion.deadline)} more than allowed"
 
 
-def _soonest_days(conversion: Conversion, stop_at: float | None) -> Fraction:
+def _soonest_days(conversion: Conversion, meter: Meter) -> Fraction:
     """The days of the soonest allowed route."""
-    search = RouteSearch(compile_conversion(conversion), stop_at)
+    search = RouteSearch(compile_conversion(conversion), meter)
     soonest: Fraction | None = None
     while True:
         best = _best(search, "hours")
@@ -226,7 +240,7 @@ def _soonest_days(conversion: Conversion, stop_at: float | None) -> Fraction:
         found = best.found[0]
         soonest = days_of(search.compiled, found.assembly, found.done, found.numbers[0])
         # Fewest hours within less time: the next route waits less, so this ends after a few rounds.
-        search = RouteSearch(compile_conversion(replace(conversion, deadline=soonest - AN_INSTANT)), stop_at)
+        search = RouteSearch(compile_conversion(replace(conversion, deadline=soonest - AN_INSTANT)), meter)
 
 
 def _days(days: Fraction) -> str:

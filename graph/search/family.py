@@ -10,16 +10,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from graph.search.budget import ENDLESS, Meter
 from graph.search.compiled import Compiled
 
 MOST_SETS = 1024
-MOST_COSTS = 1 << 23  # costs by choice and column at once: 64 MiB
 
 
-def most_columns(compiled: Compiled, most: int) -> int:
-    """How many columns may stand beside each other: the costs of all choices and pairs in them must fit MOST_COSTS."""
+def most_columns(compiled: Compiled, most: int, meter: Meter) -> int:
+    """How many columns may stand beside each other: what all choices and pairs cost in them must fit the memory."""
     pairs = sum(len(compiled.candidates[one]) * len(compiled.candidates[other]) for one, other in compiled.ends)
-    return max(1, min(most, MOST_COSTS // max(1, pairs + sum(map(len, compiled.rows)))))
+    return max(1, min(most, meter.sizes.costs // max(1, pairs + sum(map(len, compiled.rows)))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,22 +30,37 @@ class Family:
     kept: int
 
 
-def task_family(compiled: Compiled, looks: Iterable[int], most: int = MOST_SETS) -> Family:
-    """The family of a compiled conversion; `looks`: reaches of faults that may be laid open on purpose."""
-    always, most = compiled.always, most_columns(compiled, most)
-    masks = {row.tasks for rows in compiled.rows for row in rows}
-    masks |= set(looks)
-    kept = (1 << len(compiled.task_ids)) - 1
+def task_family(compiled: Compiled, looks: Iterable[int], meter: Meter = ENDLESS, most: int = MOST_SETS) -> Family:
+    """The family of a compiled conversion; `looks`: reaches of faults that may be laid open on purpose.
+
+    Where there are too many sets, as few tasks as possible are left out, the cheapest first. Raises BudgetSpent.
+    """
+    most = most_columns(compiled, most, meter)
+    masks = {row.tasks for rows in compiled.rows for row in rows} | set(looks)
     by_money = sorted(range(len(compiled.task_ids)), key=compiled.task_money)
-    while True:
-        sets = _unions(always & kept, {mask & kept for mask in masks}, most)
-        if sets is not None:
-            return Family(tuple(sorted(sets, key=lambda one: (one.bit_count(), one))), kept)
-        kept &= ~(1 << by_money.pop(0))
+
+    def without(cheapest: int) -> Family | None:
+        meter.check()
+        kept = sum(1 << place for place in by_money[cheapest:])
+        sets = _unions(compiled.always & kept, {mask & kept for mask in masks}, most)
+        return None if sets is None else Family(tuple(sorted(sets, key=lambda one: (one.bit_count(), one))), kept)
+
+    found = without(0)
+    if found is not None:
+        return found
+    few, many = 0, len(by_money)  # leaving out `few` is not enough, `many` is: then only one set is left
+    while many - few > 1:
+        half = (few + many) // 2
+        few, many = (few, half) if without(half) else (half, many)
+    made = without(many)
+    assert made is not None
+    return made
 
 
 def _unions(always: int, masks: set[int], most: int) -> set[int] | None:
     sets = {always}
+    if len({always | mask for mask in masks}) > most:
+        return None
     for mask in masks:
         sets |= {one | mask for one in sets}
         if len(sets) > most:

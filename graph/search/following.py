@@ -7,11 +7,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from graph.search.budget import ENDLESS, Meter
 from graph.search.columns import POSSIBLE_BELOW, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout
 from graph.search.lumps import find_lumps
-from graph.search.residues import MOST_CELLS, Residues, work_of
+from graph.search.residues import Residues, work_of
 from graph.search.walk import Walk
 
 
@@ -85,6 +86,7 @@ def follow(
     ceilings: Ints,
     most_work: int,
     living: Sequence[Sequence[int]],
+    meter: Meter = ENDLESS,
 ) -> tuple[list[int], Ints, Following | None]:
     """The task sets that can still beat a ceiling, the bounds by scenario and set, the chains worth following in them.
 
@@ -100,9 +102,9 @@ def follow(
         for modulus in lumps.moduli():
             now = columns.kept(kept)
             work, largest = work_of(layout, walk, lumps, modulus, now.costs, living)
-            if work > most_work or largest > MOST_CELLS:
+            if work > most_work or largest > meter.sizes.cells:
                 break
-            one = Residues(compiled, layout, walk, now, lumps, modulus, living)
+            one = Residues(compiled, layout, walk, now, lumps, modulus, living, meter)
             bounds = (one.root() + now.start[: now.costs]).reshape(now.scenarios, now.sets)
             gain = _gain(least, bounds, ceilings)
             if best is not None and gain < WORTH_DOUBLING:

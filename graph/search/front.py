@@ -6,8 +6,11 @@ point. Points with the same cash and hours are shown once.
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from graph.search.best import days_of
 from graph.search.branch import Bounds, Memory, branch_search
+from graph.search.budget import BudgetSpent
 from graph.search.columns import Weights, build_columns
 from graph.search.compiled import places
 from graph.search.describe import describe
@@ -22,10 +25,9 @@ from graph.search.tables import build_tables
 
 def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Route, ...], bool]:
     """The front by rising cash, and whether it is proven. `known`: allowed assemblies to start from."""
-    compiled = search.compiled
+    compiled, meter = search.compiled, search.meter
     weights = Weights(1, 0, search.weights("cash").unit)
-    columns = build_columns(compiled, task_family(compiled, ()), weights, [None], True)
-    judge = FrontJudge(columns, weights.unit)
+    judge = FrontJudge(weights.unit)
     kept: dict[tuple[int, int], Assembly] = {}
 
     def offer(assembly: Assembly) -> None:
@@ -39,18 +41,23 @@ def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Rout
 
     for assembly in known:
         offer(assembly)
-    bounds = Bounds(search.layout, columns, build_tables(compiled, search.layout, columns))
-    memory = Memory(Prefixes(compiled, weights), MatchedOrBeaten())
-    ended = branch_search(
-        compiled,
-        bounds,
-        search.demands,
-        judge,
-        lambda options: offer(assemble(compiled, options)),
-        memory,
-        stop_at=search.stop_at,
-    )
-    search.nodes += ended.nodes
+    complete = False
+    with suppress(BudgetSpent, MemoryError):
+        columns = build_columns(compiled, task_family(compiled, (), meter), weights, [None], True)
+        judge.columns = columns
+        bounds = Bounds(search.layout, columns, build_tables(compiled, search.layout, columns, meter))
+        memory = Memory(Prefixes(compiled, weights), MatchedOrBeaten(meter.sizes.prefixes))
+        ended = branch_search(
+            compiled,
+            bounds,
+            search.demands,
+            judge,
+            lambda options: offer(assemble(compiled, options)),
+            memory,
+            meter,
+        )
+        search.nodes += ended.nodes
+        complete = ended.complete
     pricer = Pricer(compiled, search.odds)
     routes = [describe(compiled, pricer, kept[point], kept[point].required) for point in judge.points]
-    return tuple(routes), ended.complete
+    return tuple(routes), complete

@@ -13,12 +13,14 @@ level. A route found anywhere lowers the ceiling for all. What is left when time
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
 
-from graph.search.branch import Bounds, Ended, Judge, Memory, branch_search, is_late
+from graph.search.branch import Bounds, Ended, Judge, Memory, branch_search
+from graph.search.budget import BudgetSpent, Meter
 from graph.search.columns import POSSIBLE_BELOW, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
@@ -65,7 +67,7 @@ class Hard:
     judging: Callable[[Columns, Ints], Judge]
     remembering: Callable[[], Memory]
     take: Callable[[list[int]], None]
-    stop_at: float | None
+    meter: Meter
     nodes: int = 0
     trial: Ints = field(init=False)
     walk: Walk = field(init=False)
@@ -79,18 +81,23 @@ class Hard:
         self._least = root[: columns.costs].reshape(columns.scenarios, columns.sets).copy()
         self._prices = no_prices(limited_uses(self.compiled, columns))
         self.trial = self.ceilings.copy()
-        self._search(self._still_open(range(columns.sets), self.trial), ALL_AT_ONCE)
+        with suppress(BudgetSpent, MemoryError):
+            self._search_all()
+        left = self._still_open(range(columns.sets), self.ceilings)
+        lowest_left = min((int(self._least[:, one].min()) for one in left), default=None)
+        return Ended(self.nodes, not left, lowest_left)
+
+    def _search_all(self) -> None:
+        self._search(self._still_open(range(self.columns.sets), self.trial), ALL_AT_ONCE)
         level = 0
         for part in (*TRIALS, None):
-            if not self._still_open(range(columns.sets), self.ceilings) or is_late(self.stop_at):
+            if not self._still_open(range(self.columns.sets), self.ceilings):
                 break
+            self.meter.check()
             lowest = self._least.min(axis=1)
             supposed = np.full_like(self.ceilings, POSSIBLE_BELOW) if part is None else lowest + lowest // part
             self.trial = np.minimum(self.ceilings, supposed)
             level = self._close(max(0, level - 1))
-        left = self._still_open(range(columns.sets), self.ceilings)
-        lowest_left = min((int(self._least[:, one].min()) for one in left), default=None)
-        return Ended(self.nodes, not left, lowest_left)
 
     def _close(self, first: int) -> int:
         """Search all that lies under the trial ceiling, from this level on; the last level that was needed."""
@@ -100,8 +107,7 @@ class Hard:
             size = max(1, level.sets // self.columns.scenarios)
             for start in range(0, len(waiting), size):
                 batch = self._still_open(waiting[start : start + size], self.trial)
-                if is_late(self.stop_at):
-                    return needed
+                self.meter.check()
                 if batch:
                     needed = number
                     self._search(batch, level)
@@ -122,18 +128,19 @@ class Hard:
             return
         columns = self.columns.kept(batch)
         places = self._places(batch)
-        tables = build_tables(self.compiled, self.layout, columns)
+        tables = build_tables(self.compiled, self.layout, columns, self.meter)
         limited = limited_uses(self.compiled, columns)
         priced, tables, self._prices[:, places] = sharpen(
-            self.compiled, self.layout, columns, tables, self.trial, limited, level.steps, self._prices[:, places]
-        )
+            self.compiled, self.layout, columns, tables, self.trial, limited, level.steps, self._prices[:, places],
+            self.meter,
+        )  # fmt: skip
         self._learn(batch, tables.root)
         living = living_candidates(self.layout, self.walk, priced, tables, self.trial)
         if not all(living):
             self._closed(batch)
             return
         kept, least, following = follow(
-            self.compiled, self.layout, self.walk, priced, tables.root, self.trial, level.work, living
+            self.compiled, self.layout, self.walk, priced, tables.root, self.trial, level.work, living, self.meter
         )
         # Candidates that are not living cost more than the ceiling, so these bounds hold no further than that.
         self._learn(batch, np.minimum(least, self.trial[:, None] + 1).reshape(-1))
@@ -148,7 +155,7 @@ class Hard:
             self.judging(priced, self.trial),
             self._taken,
             self.remembering(),
-            stop_at=self.stop_at,
+            meter=self.meter,
             most_nodes=level.nodes,
         )
         self.nodes += ended.nodes

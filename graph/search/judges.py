@@ -40,8 +40,8 @@ class CeilingJudge:
 class FrontJudge:
     """A partial route matters while some task set's (cash, hours) is not matched or beaten by a known point."""
 
-    columns: Columns
     unit: int
+    columns: Columns | None = None  # of the search, before it begins
     points: list[tuple[int, int]] = field(default_factory=list)  # (cash, hours), cash rising, hours falling
     _cash: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     _hours: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
@@ -58,6 +58,7 @@ class FrontJudge:
 
     def judge(self, costs: Ints, sums: Ints) -> list[int | None]:
         """Per row: a bound to order by, or None if every task set is matched or impossible."""
+        assert self.columns is not None
         hours = sums[:, self.columns.costs : self.columns.first_chain]
         beaten: Flags = costs >= POSSIBLE_BELOW
         if self.points:
@@ -68,4 +69,5 @@ class FrontJudge:
 
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""
+        assert self.columns is not None
         return self.judge(sums[None, : self.columns.costs], sums[None, :])[0] is not None

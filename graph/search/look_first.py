@@ -8,9 +8,12 @@ any set can gain, so most sets are never priced.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations, product
 
+from graph.search.budget import BudgetSpent
 from graph.search.lines import Line, crossing
 from graph.search.price import Assembly
 from graph.search.result import LookFirst
@@ -20,28 +23,49 @@ from graph.search.values import Values
 Settled = tuple[int, ...]  # places of faults
 
 
-def look_first(search: RouteSearch, known: Sequence[Assembly]) -> tuple[LookFirst | None, bool]:
-    """The best set of inspections if it beats the best route taken blind, and whether that is proven."""
+@dataclass(slots=True)
+class Looked:
+    """The best set of inspections so far, whether that is proven, and if not how much less another may cost."""
+
+    best: LookFirst | None = None
+    complete: bool = False
+    gap: Fraction | None = None
+
+
+def look_first(search: RouteSearch, known: Sequence[Assembly]) -> Looked:
+    """The best set of inspections, if it beats the best route taken blind."""
+    looked = Looked()
+    with suppress(BudgetSpent, MemoryError):
+        _look_first(search, known, looked)
+    return looked
+
+
+def _look_first(search: RouteSearch, known: Sequence[Assembly], looked: Looked) -> None:
     values = Values(search, list(known))
     values.learn([search.odds])
-    now = values.of(search.odds)
+    now = looked.gap = values.of(search.odds)
     sets = _distinct_sets(search)
-    if not sets:
-        return None, values.complete
-    everything = tuple(sorted({fault for settled in sets for fault in settled}))
-    most_gain = now - _after(values, everything, search.odds)
-    best: tuple[Fraction, int, tuple[str, ...], Settled] | None = None
-    for settled, (cost, names) in sorted(sets.items(), key=lambda one: (one[1], one[0])):
-        if cost >= most_gain or (best is not None and cost + now - most_gain > best[0]):
-            continue
-        worth = cost + _after(values, settled, search.odds)
-        if worth < now and (best is None or (worth, len(names), names) < best[:3]):
-            best = (worth, len(names), names, settled)
-    if best is None:
-        return None, values.complete
-    worth, _, names, settled = best
-    ranges = _odds_ranges(search, values, settled, sets[settled][0])
-    return LookFirst(names, worth, ranges), values.complete
+    if sets:
+        everything = tuple(sorted({fault for settled in sets for fault in settled}))
+        most_gain = now - _after(values, everything, search.odds)
+        if values.complete:
+            looked.gap = most_gain
+        best: tuple[Fraction, int, tuple[str, ...], Settled] | None = None
+        for settled, (cost, names) in sorted(sets.items(), key=lambda one: (one[1], one[0])):
+            search.meter.check()
+            if cost >= most_gain or (best is not None and cost + now - most_gain > best[0]):
+                continue
+            worth = cost + _after(values, settled, search.odds)
+            if worth < now and (best is None or (worth, len(names), names) < best[:3]):
+                best = (worth, len(names), names, settled)
+                looked.best = LookFirst(names, worth, {})
+                looked.gap = worth - now + most_gain if values.complete else worth
+        if best is not None:
+            worth, _, names, settled = best
+            looked.best = LookFirst(names, worth, _odds_ranges(search, values, settled, sets[settled][0]))
+    looked.complete = values.complete
+    if looked.complete:
+        looked.gap = None
 
 
 def _after(values: Values, settled: Settled, odds: Odds) -> Fraction:
@@ -76,6 +100,7 @@ def _distinct_sets(search: RouteSearch) -> dict[Settled, tuple[Fraction, tuple[s
             inspections.append((one.id, cost, doubtful))
     sets: dict[Settled, tuple[Fraction, tuple[str, ...]]] = {}
     for size in range(1, len(inspections) + 1):
+        search.meter.check()
         for chosen in combinations(inspections, size):
             settled = tuple(sorted(set().union(*(doubtful for _, _, doubtful in chosen))))
             offer = (sum((cost for _, cost, _ in chosen), Fraction(0)), tuple(id_ for id_, _, _ in chosen))

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graph.conversion.document import Choice
+from graph.search.budget import ENDLESS, Meter
 from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout
@@ -89,8 +90,12 @@ def sharpen(
     limited: Limited,
     steps: int,
     known: Floats,
+    meter: Meter = ENDLESS,
 ) -> tuple[Columns, Tables, Floats]:
-    """Columns and tables with good prices, after at most `steps` rounds, and these prices. `known`: to start from."""
+    """Columns and tables with good prices, after at most `steps` rounds, and these prices. `known`: to start from.
+
+    Raises BudgetSpent.
+    """
     costs = columns.costs
     prices = known.copy()
     best_prices, best_bounds = np.zeros_like(prices), tables.root[:costs].astype(float)
@@ -99,7 +104,7 @@ def sharpen(
     now_columns, now_tables, stalled = columns, tables, np.zeros(costs)
     if prices.any():
         now_columns = priced(columns, limited, prices)
-        now_tables = build_tables(compiled, layout, now_columns)
+        now_tables = build_tables(compiled, layout, now_columns, meter)
     for _ in range(steps):
         bounds = now_tables.root[:costs].astype(float)
         better = bounds > best_bounds
@@ -118,9 +123,9 @@ def sharpen(
         step[~open_] = 0
         prices = np.maximum(0, prices + step * over)
         now_columns = priced(columns, limited, prices)
-        now_tables = build_tables(compiled, layout, now_columns)
+        now_tables = build_tables(compiled, layout, now_columns, meter)
     made = priced(columns, limited, best_prices)
-    return made, build_tables(compiled, layout, made), best_prices
+    return made, build_tables(compiled, layout, made, meter), best_prices
 
 
 def _uses(compiled: Compiled, layout: Layout, columns: Columns, tables: Tables, limited: Limited) -> Floats:

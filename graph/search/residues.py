@@ -19,6 +19,7 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from graph.search.budget import ENDLESS, Meter
 from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout, product_of
@@ -29,7 +30,6 @@ Small = NDArray[np.int32]
 Kind = TypeVar("Kind", Ints, NDArray[np.int32])
 NEVER = 1 << 29  # impossible, in 32 bits; two of them still fit
 SURELY = 1 << 27  # no possible sum is larger
-MOST_CELLS = 1 << 22  # numbers in one table, and in all that are remembered: 16 MiB each
 FEW = 1 << 18
 
 
@@ -56,8 +56,10 @@ class Residues:
         lumps: Lumps,
         modulus: int,
         living: Sequence[Sequence[int]],
+        meter: Meter = ENDLESS,
     ) -> None:
         self.layout, self.walk, self.modulus = layout, walk, modulus
+        self._most = meter.sizes.cells
         self._living, self._sizes = living, tuple(map(len, living))
         self.places = [np.zeros(size, dtype=np.int64) for size in layout.sizes]
         for places, some in zip(self.places, living, strict=True):
@@ -68,6 +70,7 @@ class Residues:
         self._unit = _unit_of(compiled, columns)
         self._sums: list[Sums] = [*([_NOTHING] * len(layout.sizes)), *self._joint_sums(compiled, columns)]
         for variable in reversed(layout.branching):
+            meter.check()
             if variable < len(layout.sizes):
                 self._sums[variable] = self._position_sums(
                     variable, self._small(columns.unary[variable][living[variable]])
@@ -161,7 +164,7 @@ class Residues:
         self._remembered = 0
 
     def _remember(self, where: dict[tuple[int, ...], Kind], key: tuple[int, ...], value: Kind) -> None:
-        if self._remembered + value.size > MOST_CELLS:
+        if self._remembered + value.size > self._most:
             self._forget()
             return
         self._remembered += value.size

@@ -10,7 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+OPTIMAL, NO_ROUTE, STOPPED_EARLY = "optimal", "no route", "stopped early"
 OBJECTIVES = ("expected", "total", "cash", "hours")
+RANKED = ("route", "alternatives")  # parts that go by the objective
+PARTS = (*RANKED, "look first", "front", "changes", "open")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +74,26 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class Completeness:
+    """One part of an answer, whether it is all of what was asked, and if not by how much it may be off.
+
+    `part`: one of PARTS. `gap`: how much less there may be, in money (hours for the objective hours), None where no
+    number says it. `words`: what is missing, for a reader; empty where nothing is.
+    """
+
+    part: str
+    complete: bool
+    gap: Fraction | None = None
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Solution:
-    """`status`: "optimal" (proven), "no route" (proven), or "stopped early" (best found, `gap` at most)."""
+    """`status`: "optimal" (proven), "no route" (proven), or "stopped early" (some part is not complete).
+
+    `gap`: by how much the best route may be off where the search stopped early; 0 where it is the cheapest for certain
+    and another part is not complete. `parts`: what was asked, in the order of the work.
+    """
 
     status: str
     objective: str
@@ -81,3 +102,5 @@ class Solution:
     look_first: LookFirst | None = None
     open: tuple[Open, ...] = ()
     gap: Fraction | None = None
+    changes: tuple[Change, ...] = ()
+    parts: tuple[Completeness, ...] = ()

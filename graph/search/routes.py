@@ -9,13 +9,15 @@ sets that can no longer win are left out, limits get prices (`multipliers`), nee
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
 
 import numpy as np
 
 from graph.search.best import Best
-from graph.search.branch import Bounds, Ended, Memory, branch_search, is_late
+from graph.search.branch import Bounds, Ended, Memory, branch_search
+from graph.search.budget import ENDLESS, BudgetSpent, Meter
 from graph.search.columns import POSSIBLE_BELOW, Columns, Ints, Weights, build_columns
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands, build_demands
@@ -30,16 +32,17 @@ from graph.search.tables import build_tables
 LARGEST_SUM = 1 << 46
 EASY = 400  # nodes before a search counts as hard; measured in scripts/bench
 MOST_COLUMNS = 512  # scenarios x task sets in one search; more go in turns
+CUT_SHORT = Ended(0, False, 0)  # before anything was bounded
 
 Odds = tuple[Fraction, ...]
 
 
 @dataclass(slots=True)
 class RouteSearch:
-    """Searches over one compiled conversion. `stop_at`: the monotonic clock time to stop at, or None."""
+    """Searches over one compiled conversion, each until the meter is spent."""
 
     compiled: Compiled
-    stop_at: float | None = None
+    meter: Meter = ENDLESS
     demands: Demands = field(init=False)
     layout: Layout = field(init=False)
     nodes: int = 0
@@ -64,7 +67,7 @@ class RouteSearch:
     ) -> tuple[list[Best], bool]:
         """The best route for each list of odds, and whether all are proven. `known`: assemblies worth trying first."""
         sets = len(self._family(objective, scenarios).sets)
-        turn = max(1, most_columns(self.compiled, MOST_COLUMNS) // sets)
+        turn = max(1, most_columns(self.compiled, MOST_COLUMNS, self.meter) // sets)
         found: list[Best] = []
         complete = True
         for first in range(0, len(scenarios), turn):
@@ -90,7 +93,9 @@ class RouteSearch:
 
         for assembly in known:
             offer(assembly)
-        ended = self._search(objective, scenarios, weights, count, ceilings, offer)
+        ended = CUT_SHORT
+        with suppress(BudgetSpent, MemoryError):  # what was found so far stays found
+            ended = self._search(objective, scenarios, weights, count, ceilings, offer)
         self.nodes += ended.nodes
         return bests, ended
 
@@ -110,17 +115,17 @@ class RouteSearch:
 
         family = self._family(objective, scenarios)
         columns = self._columns(objective, scenarios, family, weights)
-        tables = build_tables(compiled, self.layout, columns)
+        tables = build_tables(compiled, self.layout, columns, self.meter)
         ended = branch_search(
             compiled,
             Bounds(self.layout, columns, tables),
             self.demands,
             CeilingJudge(columns, ceilings),
             take,
-            stop_at=self.stop_at,
+            meter=self.meter,
             most_nodes=EASY,
         )
-        if ended.complete or is_late(self.stop_at):
+        if ended.complete or self.meter.is_spent():
             return ended
         hard = Hard(
             compiled,
@@ -131,13 +136,13 @@ class RouteSearch:
             judging=CeilingJudge,
             remembering=lambda: Memory(Prefixes(compiled, weights), self._remembered(count)),
             take=take,
-            stop_at=self.stop_at,
+            meter=self.meter,
             nodes=ended.nodes,
         )
         return hard.run(tables.root)
 
     def _remembered(self, count: int) -> Remembered:
-        return Remembered(count, self.compiled.conversion.deadline is not None)
+        return Remembered(count, self.compiled.conversion.deadline is not None, self.meter.sizes.prefixes)
 
     def _family(self, objective: str, scenarios: Sequence[Odds]) -> Family:
         looks: set[int] = set()
@@ -147,7 +152,7 @@ class RouteSearch:
                     looks.add(worn.reach)
         key = frozenset(looks)
         if key not in self.families:
-            self.families[key] = task_family(self.compiled, key)
+            self.families[key] = task_family(self.compiled, key, self.meter)
         return self.families[key]
 
     def _columns(self, objective: str, scenarios: Sequence[Odds], family: Family, weights: Weights) -> Columns:

@@ -1,20 +1,33 @@
-"""One conversion document in, one Solution out."""
+"""One conversion document in, one Solution out: the one way to ask the search.
+
+Parts are worked out in the order in which they matter: the best route and the next ones, what looking first is worth,
+the front, what would change the answer. Each gets a share of the time that is left, and what it does not use goes to
+those after it. A part that runs out of time or memory says so; nothing that was found before it is lost.
+"""
 
 from __future__ import annotations
 
-import time
+from dataclasses import replace
 from fractions import Fraction
+from typing import NamedTuple
 
 from graph.conversion.document import Conversion
 from graph.errors import InvalidQuestion, Problem
-from graph.search.compiled import Compiled, compile_conversion
+from graph.search.best import Found
+from graph.search.budget import Budget, BudgetSpent, Meter
+from graph.search.changes import find_changes
+from graph.search.compiled import compile_conversion
 from graph.search.describe import describe
 from graph.search.explain import explain
 from graph.search.front import front_search
 from graph.search.look_first import look_first
 from graph.search.price import Assembly
-from graph.search.result import OBJECTIVES, LookFirst, Route, Solution
+from graph.search.result import NO_ROUTE, OBJECTIVES, OPTIMAL, STOPPED_EARLY, Completeness, Route, Solution
 from graph.search.routes import RouteSearch
+
+MOST_ALTERNATIVES = 1000
+# Shares of the time that is left, if something is asked after it.
+FOR_ROUTES, FOR_LOOKING, FOR_FRONT = 0.6, 0.4, 0.5
 
 
 def solve(
@@ -24,52 +37,136 @@ def solve(
     *,
     with_front: bool = True,
     with_look_first: bool = True,
+    with_changes: bool = False,
     seconds: float | None = None,
+    budget: Budget | None = None,
 ) -> Solution:
-    """The proven cheapest route, the next best `alternatives`, the front, and what looking first is worth.
+    """The proven cheapest route, the next best `alternatives`, the front, looking first, what would change the answer.
 
-    `objective`: expected, total, cash or hours. Without `seconds` the search goes on until everything is proven;
-    with it, it may end with the status "stopped early", the best routes found, and the gap that the best
-    of them may be off by (0 where it is proven, and only what else was asked is not).
-    Raises InvalidQuestion for an unknown objective or a negative number of alternatives.
+    `objective`: expected, total, cash or hours; looking first and changes are about the expected cost whatever it is.
+    `budget`: what the question may take (or `seconds` alone); without it the search goes on until everything is proven.
+    With it, it may end with the status "stopped early" and the best found; `parts` then says of each part whether
+    it is complete or by how much it may be off.
+    Raises InvalidQuestion for an unknown objective or a number of alternatives that is not 0 to 1000.
     """
     if objective not in OBJECTIVES:
         raise InvalidQuestion([Problem("objective", f"expected one of {', '.join(OBJECTIVES)}; found {objective!r}")])
-    if not 0 <= alternatives <= 1000:
-        raise InvalidQuestion([Problem("alternatives", f"expected 0 to 1000 alternatives, found {alternatives}")])
-    compiled = compile_conversion(conversion)
-    search = RouteSearch(compiled, None if seconds is None else time.monotonic() + seconds)
-    best, ended = search.best(objective, search.odds, 1 + alternatives)
+    if not 0 <= alternatives <= MOST_ALTERNATIVES:
+        wanted = f"expected 0 to {MOST_ALTERNATIVES} alternatives, found {alternatives}"
+        raise InvalidQuestion([Problem("alternatives", wanted)])
+    meter = (budget or Budget(seconds)).start()
+    later = [
+        (share, part)
+        for wanted, share, part in (
+            (with_look_first, FOR_LOOKING, _look_first),
+            (with_front, FOR_FRONT, _front),
+            (with_changes, 1.0, _changes),
+        )
+        if wanted
+    ]
+    made, solution = _routes(conversion, objective, alternatives, meter.part(FOR_ROUTES) if later else meter)
+    if made is None:
+        return _without_route(conversion, solution, meter)
+    for place, (share, part) in enumerate(later, start=1):
+        made.search.meter = meter if place == len(later) else meter.part(share)
+        solution = part(made, solution)
+    return _judged(solution)
+
+
+class _Routes(NamedTuple):
+    """The search with the best routes found, on which all further parts stand."""
+
+    search: RouteSearch
+    found: list[Found]
+
+    @property
+    def known(self) -> list[Assembly]:
+        return [one.assembly for one in self.found]
+
+
+def _routes(conversion: Conversion, objective: str, alternatives: int, meter: Meter) -> tuple[_Routes | None, Solution]:
+    """The best route and its alternatives; no search where none was found."""
+    try:
+        search = RouteSearch(compile_conversion(conversion, meter), meter)
+        best, ended = search.best(objective, search.odds, 1 + alternatives)
+    except (BudgetSpent, MemoryError):
+        return None, _no_time(objective)
     if not best.found:
-        status = "no route" if ended.complete else "stopped early"
-        return Solution(status, objective, (), open=explain(conversion, search.stop_at) if ended.complete else ())
-    routes = tuple(describe(compiled, best.pricer, one.assembly, one.done) for one in best.found)
-    known = [one.assembly for one in best.found]
-    looking, look_proven = _look_first(search, known) if with_look_first else (None, True)
-    front, front_proven = front_search(search, known) if with_front else ((), True)
-    proven = ended.complete and look_proven and front_proven
-    gap = None if proven else _gap(compiled, objective, routes, None if ended.complete else ended.lowest_left)
-    return Solution("optimal" if proven else "stopped early", objective, routes, front, looking, (), gap)
+        return None, Solution(NO_ROUTE, objective, ()) if ended.complete else _no_time(objective)
+    routes = tuple(describe(search.compiled, best.pricer, one.assembly, one.done) for one in best.found)
+    left = None if ended.complete else ended.lowest_left or 0
+    gaps = [_gap(search, objective, one, left) for one in routes]
+    parts = [_part("route", gaps[0], "another route may be cheaper by up to the gap")]
+    if alternatives:
+        words = "other routes may be cheaper than the alternatives shown, by up to the gap"
+        parts.append(_part("alternatives", Fraction(0) if left is None else max(gaps), words, left is None))
+    solution = Solution(OPTIMAL, objective, routes, gap=gaps[0], parts=tuple(parts))
+    return _Routes(search, best.found), solution
 
 
-def _look_first(search: RouteSearch, known: list[Assembly]) -> tuple[LookFirst | None, bool]:
-    """Looking first is about the expected cost, whatever else the question ranks by."""
-    if not search.compiled.conversion.inspections:
-        return None, True
-    return look_first(search, known)
+def _part(name: str, gap: Fraction, words: str, complete: bool | None = None) -> Completeness:
+    if complete is None:
+        complete = gap == 0
+    return Completeness(name, True) if complete else Completeness(name, False, gap, words)
 
 
-def _gap(compiled: Compiled, objective: str, routes: tuple[Route, ...], lowest_left: int | None) -> Fraction:
-    """By how much the best route may be dearer than one not yet looked at."""
+def _no_time(objective: str) -> Solution:
+    words = "no route was found before the time or memory ran out; there may be one"
+    return Solution(STOPPED_EARLY, objective, (), parts=(Completeness("route", False, None, words),))
+
+
+def _gap(search: RouteSearch, objective: str, route: Route, lowest_left: int | None) -> Fraction:
+    """By how much the route may be dearer than one not yet looked at; `lowest_left` None where there is none."""
     if lowest_left is None:
         return Fraction(0)
-    units = {"cash": 100, "hours": 100}.get(objective, compiled.money_scale)
-    best = routes[0]
-    found = {
-        "cash": Fraction(best.cash_hundredths, 100),
-        "hours": Fraction(best.hours_hundredths, 100),
-        "total": best.total,
-        "expected": best.expected,
+    units = {"cash": 100, "hours": 100}.get(objective, search.compiled.money_scale)
+    worth = {
+        "cash": Fraction(route.cash_hundredths, 100),
+        "hours": Fraction(route.hours_hundredths, 100),
+        "total": route.total,
+        "expected": route.expected,
     }[objective]
-    unit = RouteSearch(compiled).weights(objective).unit
-    return max(Fraction(0), found - Fraction(lowest_left * unit, units))
+    return max(Fraction(0), worth - Fraction(lowest_left * search.weights(objective).unit, units))
+
+
+def _without_route(conversion: Conversion, solution: Solution, meter: Meter) -> Solution:
+    """Why there is no route, where that is proven."""
+    if solution.status != NO_ROUTE:
+        return solution
+    opens, complete = explain(conversion, meter)
+    words = "" if complete else "what else stays open, or by how much, was not found out in time"
+    parts = (Completeness("route", True), Completeness("open", complete, None, words))
+    return replace(solution, open=opens, parts=parts)
+
+
+def _look_first(made: _Routes, solution: Solution) -> Solution:
+    """Looking first is about the expected cost, whatever else the question ranks by."""
+    if not made.search.compiled.conversion.inspections:
+        return _with(solution, Completeness("look first", True))
+    looked = look_first(made.search, made.known)
+    words = "a set of inspections may be better than what is said, by up to the gap"
+    part = Completeness("look first", looked.complete, looked.gap, "" if looked.complete else words)
+    return _with(replace(solution, look_first=looked.best), part)
+
+
+def _front(made: _Routes, solution: Solution) -> Solution:
+    front, complete = front_search(made.search, made.known)
+    words = "" if complete else "routes that are better in cash or hours than these may be missing"
+    return _with(replace(solution, front=front), Completeness("front", complete, None, words))
+
+
+def _changes(made: _Routes, solution: Solution) -> Solution:
+    found, missing = find_changes(made.search, made.found[0] if solution.objective == "expected" else None)
+    words = f"not worked out in time: {', '.join(missing)}" if missing else ""
+    return _with(replace(solution, changes=found), Completeness("changes", not missing, None, words))
+
+
+def _with(solution: Solution, part: Completeness) -> Solution:
+    return replace(solution, parts=(*solution.parts, part))
+
+
+def _judged(solution: Solution) -> Solution:
+    """Optimal only where every part is complete; then there is no gap to speak of."""
+    if all(part.complete for part in solution.parts):
+        return replace(solution, gap=None)
+    return replace(solution, status=STOPPED_EARLY)

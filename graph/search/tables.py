@@ -15,12 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from graph.search.budget import ENDLESS, Meter
 from graph.search.columns import IMPOSSIBLE, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout, product_of
-
-MOST_ENTRIES = 1 << 22  # in one table: 32 MiB
-MOST_IN_ALL = 1 << 25  # in all tables of a search: 256 MiB
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +53,15 @@ class _Factor:
     table: Ints  # one axis per position in scope, then columns
 
 
-def build_tables(compiled: Compiled, layout: Layout, columns: Columns, most_entries: int = MOST_ENTRIES) -> Tables:
-    """The tables of a search over all columns."""
+def build_tables(compiled: Compiled, layout: Layout, columns: Columns, meter: Meter = ENDLESS) -> Tables:
+    """The tables of a search over all columns. Raises BudgetSpent."""
+    most_entries = meter.sizes.table
     factors, above, root = _joint_factors(compiled, layout, columns)
     rises: list[tuple[Rise, ...]] = [()] * len(layout.sizes)
-    while sum(min(ways * root.size, most_entries) for ways in layout.ways) > MOST_IN_ALL and most_entries > 1:
+    while sum(min(ways * root.size, most_entries) for ways in layout.ways) > meter.sizes.tables and most_entries > 1:
         most_entries //= 2
     for position in layout.order:
+        meter.check()
         mine = [factor for factor in factors if position in factor.scope]
         factors = [factor for factor in factors if position not in factor.scope]
         found = []

@@ -13,7 +13,7 @@ from graph.answer.model import IMPOSSIBLE, UNKNOWN, Answer
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.model import ChainKind, Term
-from graph.search.result import Change, LookFirst, Open, Solution
+from graph.search.result import Change, Completeness, LookFirst, Open, Solution
 from tests.answer.by_hand import CATALOGUE, CONVERSION, DISC_AND_BUSH, GROUND, LONG_SHAFT
 
 # Looking first: 641 + 361 p for the worked example of the route definition; here the shaft needs a grinder besides,
@@ -73,6 +73,46 @@ def test_what_would_change_the_answer_is_told_in_words() -> None:
 def test_the_reader_is_told_that_faults_are_taken_as_independent() -> None:
     assert any("independent" in line for line in answer().assumptions)
     assert any("local law" in line for line in answer().cautions)
+
+
+STOPPED = (
+    Completeness("route", False, Fraction(412, 10), "another route may be cheaper by up to the gap"),
+    Completeness("alternatives", True),
+    Completeness("front", False, None, "routes that are better in cash or hours than these may be missing"),
+)
+
+
+def test_an_answer_that_stopped_early_says_what_is_missing_and_by_how_much_it_may_be_off() -> None:
+    stopped = replace(SOLUTION, status="stopped early", gap=Fraction(412, 10), parts=STOPPED)
+    made = build_answer(GROUND, stopped, question={})
+
+    assert made.unfinished == (
+        "Route: another route may be cheaper by up to the gap of 41.20 EUR.",
+        "Front: routes that are better in cash or hours than these may be missing.",
+    )
+    assert "; best found so far by expected: 581.00 EUR" in made.headline
+    assert "Not finished in time" in answer_as_text(made)
+
+
+def test_a_gap_in_hours_is_told_in_hours() -> None:
+    stopped = replace(SOLUTION, status="stopped early", objective="hours", gap=Fraction(3, 2))
+    parts = (Completeness("route", False, Fraction(3, 2), "another route may be cheaper by up to the gap"),)
+    made = build_answer(GROUND, replace(stopped, parts=parts), question={})
+
+    assert made.unfinished == ("Route: another route may be cheaper by up to the gap of 1.5 h.",)
+
+
+def test_a_best_route_that_is_proven_is_called_so_though_something_else_stopped_early() -> None:
+    stopped = replace(SOLUTION, status="stopped early", gap=Fraction(0), parts=STOPPED[1:])
+
+    assert "; proven cheapest by expected: 581.00 EUR" in build_answer(GROUND, stopped, question={}).headline
+
+
+def test_no_route_found_in_time_is_not_called_impossible() -> None:
+    made = build_answer(GROUND, Solution("stopped early", "expected", ()), question={})
+
+    assert made.headline == "alder-4 to brook-16: no route was found before the time ran out; there may be one"
+    assert made.verdict == UNKNOWN
 
 
 def test_the_json_holds_decimals_and_millimetres_and_the_same_sums() -> None:

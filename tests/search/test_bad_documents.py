@@ -5,13 +5,15 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from graph.cli.main import main
+from graph.conversion.parse import parse_conversion
+from graph.errors import InvalidDocument
 from tests.reference.maker import TINY, make_document
 
 Document = dict[str, Any]
@@ -104,6 +106,30 @@ BAD: dict[str, tuple[Spoil, str]] = {
         lambda d: d["positions"].extend({"id": f"q{n}", "candidates": many(f"q{n}c", 1000)} for n in range(10)),
         "positions",
     ),
+    "ten thousand positions": (
+        lambda d: d.update(positions=[{"id": f"q{n}", "candidates": many(f"q{n}c", 1)} for n in range(10_000)]),
+        "positions",
+    ),
+    "a million links": (
+        lambda d: d.update(joints=[dict(d["joints"][0], id=f"q{n}", links=[{}] * 10_000) for n in range(100)]),
+        "joints",
+    ),
+    "joints between all the candidates of two large places": (
+        lambda d: d.update(
+            positions=[{"id": name, "candidates": many(name, 900)} for name in ("p0", "p1")],
+            joints=[{"id": f"q{n}", "between": ["p0", "p1"], "links": [{"id": "one"}]} for n in range(300)],
+        ),
+        "joints",
+    ),
+    "rules without end": (
+        lambda d: d.update(rules=[{"when": "p0c0", "excludes": ["p1c0"] * 9000} for _ in range(9)]),
+        "rules",
+    ),
+    "a list of names without end": (
+        lambda d: candidate(d).update(facts=["note"] * 20_000),
+        "positions[1].candidates[0].facts",
+    ),
+    "days as small as nothing": (lambda d: candidate(d).update(days=1e-200), "positions[1].candidates[0].days"),
     "ten thousand rules": (lambda d: d.update(rules=[{"when": "p0c0"}] * 10_000), "rules"),
 }
 
@@ -142,6 +168,35 @@ def test_every_fault_has_its_own_line(tmp_path: Path, capsys: pytest.CaptureFixt
         "tasks[0].cash",
         "positions[1].candidates[0].hours",
         "faults[0].odds",
+    ]
+
+
+def test_a_number_with_more_decimals_than_anything_is_known_to_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = json.dumps(make_document(3, TINY)).replace('"odds": 0.', f'"odds": 0.{"0" * 1000}', 1)
+
+    status, lines = solve_status(text, tmp_path, capsys)
+
+    assert status == 2
+    assert lines[0].startswith("faults[0].odds: expected at most 40 decimals")
+
+
+def test_what_is_too_large_is_said_with_its_count_and_its_limit_before_anything_else_is_read() -> None:
+    """Nothing in the links is looked at, so a million of them cost no more than counting their lists."""
+
+    class Unread(list[Document]):
+        def __iter__(self) -> Iterator[Document]:
+            raise AssertionError("a document that is too large was read")
+
+    document = make_document(3, TINY)
+    document["joints"] = [{"id": f"q{n}", "between": ["p0", "p1"], "links": Unread([{}] * 20_000)} for n in range(50)]
+
+    with pytest.raises(InvalidDocument) as refused:
+        parse_conversion(document)
+
+    assert [str(one) for one in refused.value.problems] == [
+        "joints: 1000000 links together; at most 40000 can be read in one document"
     ]
 
 

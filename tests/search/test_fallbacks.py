@@ -7,6 +7,7 @@ proven against independent solvers in the test_proof files.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -14,17 +15,16 @@ import pytest
 from graph.conversion.document import Conversion
 from graph.conversion.parse import parse_conversion
 from graph.search import branch as branch_module
-from graph.search import dominance as dominance_module
 from graph.search import family as family_module
 from graph.search import hard as hard_module
 from graph.search import routes as routes_module
 from graph.search import solve
 from graph.search import tables as tables_module
+from graph.search.budget import ENDLESS, Budget
 from graph.search.columns import build_columns
 from graph.search.compiled import compile_conversion
 from graph.search.hard import Level
 from graph.search.routes import RouteSearch
-from graph.search.tables import build_tables
 from tests.reference.maker import LARGEST, WORKED, Shape, make_document
 
 SEEDS = range(40, 60)
@@ -43,14 +43,16 @@ def costs(conversion: Conversion) -> list[tuple[Fraction, dict[str, str], dict[s
     return [(one.expected, dict(one.picks), dict(one.links), one.tasks) for one in found.routes]
 
 
+def in_little_memory(monkeypatch: pytest.MonkeyPatch, **fewer: int) -> None:
+    """Every budget grants no more than this for the things named."""
+    granted = Budget.sizes
+    monkeypatch.setattr(Budget, "sizes", lambda budget: replace(granted(budget), **fewer))
+
+
 def test_mini_buckets_find_the_same_routes_as_whole_tables(monkeypatch: pytest.MonkeyPatch) -> None:
     usual = [costs(conversion) for conversion in conversions()]
 
-    def small(*arguments: object, **named: object) -> object:
-        return build_tables(*arguments, **named, most_entries=1)  # type: ignore[arg-type, misc]
-
-    monkeypatch.setattr(routes_module, "build_tables", small)
-    monkeypatch.setattr(hard_module, "build_tables", small)
+    in_little_memory(monkeypatch, table=1)
 
     assert [costs(conversion) for conversion in conversions()] == usual
 
@@ -58,7 +60,7 @@ def test_mini_buckets_find_the_same_routes_as_whole_tables(monkeypatch: pytest.M
 def test_tables_that_together_are_too_large_find_the_same_routes(monkeypatch: pytest.MonkeyPatch) -> None:
     usual = [costs(conversion) for conversion in conversions()]
 
-    monkeypatch.setattr(tables_module, "MOST_IN_ALL", 2_000)
+    in_little_memory(monkeypatch, tables=2_000)
 
     assert [costs(conversion) for conversion in conversions()] == usual
 
@@ -66,7 +68,7 @@ def test_tables_that_together_are_too_large_find_the_same_routes(monkeypatch: py
 def test_few_columns_beside_each_other_find_the_same_routes(monkeypatch: pytest.MonkeyPatch) -> None:
     usual = [solve(conversion) for conversion in conversions()]
 
-    monkeypatch.setattr(family_module, "MOST_COSTS", 1_000)
+    in_little_memory(monkeypatch, costs=1_000)
 
     assert [solve(conversion) for conversion in conversions()] == usual
 
@@ -75,7 +77,7 @@ def test_a_memory_that_is_full_forgets_nothing_that_matters(monkeypatch: pytest.
     usual = [costs(conversion) for conversion in conversions(WORKED)]
 
     monkeypatch.setattr(routes_module, "EASY", 2)
-    monkeypatch.setattr(dominance_module, "MOST_REMEMBERED", 5)
+    in_little_memory(monkeypatch, prefixes=5)
 
     assert [costs(conversion) for conversion in conversions(WORKED)] == usual
 
@@ -83,7 +85,7 @@ def test_a_memory_that_is_full_forgets_nothing_that_matters(monkeypatch: pytest.
 def test_tasks_left_out_of_the_family_are_still_paid(monkeypatch: pytest.MonkeyPatch) -> None:
     usual = [costs(conversion) for conversion in conversions()]
 
-    monkeypatch.setattr(family_module.task_family, "__defaults__", (3,))
+    monkeypatch.setattr(family_module.task_family, "__defaults__", (ENDLESS, 3))
 
     assert [costs(conversion) for conversion in conversions()] == usual
 
