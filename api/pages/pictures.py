@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
-
-import networkx as nx
 
 from api.pages.route_graph import AS_FOUND, BETWEEN, Join, Node, RouteGraph
 from graph.fits.svg import NAMESPACE, clean, number
+
+if TYPE_CHECKING:
+    import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second
 
 BOX_W, BOX_H = 216.0, 78.0
 COLUMN, ROW = 256.0, 138.0
@@ -79,6 +81,8 @@ def _places(graph: RouteGraph) -> tuple[dict[str, Place], float]:
 
 def _groups(graph: RouteGraph) -> list[list[list[Node]]]:
     """The parts that hang together, the largest group first, each as rows by distance from the engine's parts."""
+    import networkx as nx
+
     net = graph.as_networkx()
     nodes = {node.id: node for node in graph.nodes}
     groups = []

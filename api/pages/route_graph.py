@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
-
-import networkx as nx
+from typing import TYPE_CHECKING
 
 from graph.answer.model import DIRECT, MACHINING, AnsweredRoute, JointLine
 from graph.catalogue.model import NEEDS, Catalogue
 from graph.reading.index import CatalogueIndex
+
+if TYPE_CHECKING:
+    import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second
 
 AS_FOUND, NEW, BETWEEN = "as found", "fitted", "stands between"
 STATES = (AS_FOUND, NEW, BETWEEN)
@@ -54,6 +56,8 @@ class RouteGraph:
 
     def as_networkx(self) -> nx.Graph[str]:
         """The parts and what joins them."""
+        import networkx as nx
+
         graph: nx.Graph[str] = nx.Graph()
         graph.add_nodes_from(node.id for node in self.nodes)
         graph.add_edges_from((join.source, join.target) for join in self.joins)

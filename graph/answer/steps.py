@@ -11,8 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-
-import networkx as nx
+from typing import TYPE_CHECKING
 
 from graph.answer import evidence, words
 from graph.answer.conditions import states_of
@@ -20,6 +19,9 @@ from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, SEND_OUT, STAGES, STRIP, Step
 from graph.conversion.document import Candidate, Link
 from graph.search.result import Route
+
+if TYPE_CHECKING:
+    import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second
 
 MACHINING_LINK = "fits after machining"
 
@@ -40,6 +42,8 @@ def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
     drafts = _task_lines(ground, route)
     for choice in _choices(ground, route):
         drafts.update(_choice_lines(ground, choice))
+    import networkx as nx
+
     graph = _precedence(ground, route, drafts)
     order = nx.lexicographical_topological_sort(graph, key=lambda key: (*drafts[key].order, key))
     return tuple(replace(drafts[key].step, number=n) for n, key in enumerate(order, start=1))
@@ -185,6 +189,8 @@ def _cautions(ground: Ground, choice: Candidate | Link) -> tuple[str, ...]:
 
 def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.DiGraph[str]:
     """What must stand before what: a task before what needs it open, an order before its fitting, then refit back."""
+    import networkx as nx
+
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(drafts)
     for task_id in route.tasks:

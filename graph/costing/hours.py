@@ -11,11 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, log, sqrt
-
-from scipy.stats import norm
+from statistics import NormalDist
 
 from graph.costing.spread import HoursRange
 from graph.errors import InvalidInput, Problem
+
+_STANDARD = NormalDist()
 
 FEW_JOBS = 5
 
@@ -111,7 +112,7 @@ def _learnt(operation: str, planned: int, groups: Mapping[str, _Group], belief: 
     spread = sqrt(variance + job**2)
 
     def at(chance: float) -> int:
-        return round(planned * exp(mean + float(norm.ppf(chance)) * spread))
+        return round(planned * exp(mean + _STANDARD.inv_cdf(chance) * spread))
 
     expected = round(planned * exp(mean + spread**2 / 2))
     return LearntHours(

@@ -12,9 +12,6 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
-from openpyxl import Workbook
-from openpyxl.cell import WriteOnlyCell
-
 from graph.costing.prices import Price
 
 HEADER = ("part", "price", "currency", "condition", "date", "supplier", "lead days", "deposit", "deposit lost")
@@ -42,6 +39,8 @@ def prices_as_csv(prices: Iterable[Price]) -> str:
 
 def prices_as_xlsx(prices: Iterable[Price]) -> bytes:
     """The prices as an XLSX workbook."""
+    from openpyxl import Workbook  # here, because it takes half a second to load
+
     book = Workbook(write_only=True)
     sheet = book.create_sheet("prices")
     sheet.append(HEADER)
@@ -64,6 +63,8 @@ def _cells(price: Price) -> Sequence[str | Decimal]:
 def _safe_cell(sheet: Any, cell: str | Decimal) -> object:
     if not isinstance(cell, str) or not cell.startswith(STARTS_A_FORMULA):
         return cell
+    from openpyxl.cell import WriteOnlyCell
+
     text = WriteOnlyCell(sheet, cell)
     text.data_type = "s"
     text.quotePrefix = True

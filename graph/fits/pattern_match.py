@@ -20,7 +20,6 @@ from math import hypot, radians
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linear_sum_assignment
 
 from graph.errors import InvalidInput, Problem
 from graph.fits.model import NM_PER_MM
@@ -269,6 +268,8 @@ def _assigned(i: Indices, j: Indices, cost: Floats) -> list[tuple[int, int]]:
     """The most pairs (i, j) that share no index, with the least cost among the most."""
     if not len(i):
         return []
+    from scipy.optimize import linear_sum_assignment  # here, because scipy takes half a second to load
+
     rows, row = np.unique(i, return_inverse=True)
     columns, column = np.unique(j, return_inverse=True)
     dear = float(cost.sum()) + 1.0  # one pair more always outweighs any saving

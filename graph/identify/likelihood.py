@@ -12,7 +12,6 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from graph.fits.model import NM_PER_MM
 from graph.identify.model import COUNTED, MEASURED, SEEN, Feature, Length, Observation, Variant
@@ -64,6 +63,8 @@ def chance(feature: Feature, true: object, found: str | int, outcomes: Sequence[
 
 def density(length: Length, sigma_mm: float, at_mm: Floats) -> Floats:
     """Density per mm of a reading: even over the tolerance, blurred normally by the tool."""
+    from scipy.special import ndtr  # here, because scipy takes half a second to load
+
     low = (length.nominal_nm - length.half_nm) / NM_PER_MM
     high = (length.nominal_nm + length.half_nm) / NM_PER_MM
     blurred: Floats = ndtr((at_mm - low) / sigma_mm) - ndtr((at_mm - high) / sigma_mm)

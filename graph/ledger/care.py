@@ -20,7 +20,6 @@ from graph.errors import Conflict, InvalidInput, Problem, StoreProblem
 from graph.ledger import schema
 from graph.ledger.book import Ledger
 from graph.ledger.database import (
-    newest_schema,
     one_state,
     open_database,
     opened_read_only,
@@ -102,7 +101,7 @@ def _of_this_schema(source: Engine) -> Iterator[Engine]:
     """The backup itself, or a copy of it that was brought up to this program's schema."""
     with reading(source) as connection:
         found = schema_of(connection)
-    if found == newest_schema():
+    if found == schema.REVISION:
         yield source
         return
     with TemporaryDirectory(prefix="layshaft-restore-") as folder:

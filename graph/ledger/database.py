@@ -14,14 +14,10 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
-from alembic import command
-from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import (
     ArgumentError,
@@ -32,7 +28,11 @@ from sqlalchemy.exc import (
 )
 
 from graph.errors import InvalidInput, Problem, StoreProblem
+from graph.ledger import schema
 from graph.ledger.disk import full_words, has_room, means_full
+
+if TYPE_CHECKING:
+    from alembic.config import Config
 
 WAIT_S = 30  # how long a writer waits for another one
 _WRITE = "layshaft_write"
@@ -182,16 +182,22 @@ def _postgresql_engine(url: URL, read_only: bool = False) -> Engine:
 
 def migrate(engine: Engine) -> None:
     """Bring the schema up to date. Processes that start together take turns. Raises StoreProblem for a newer one."""
-    config = _migrations()
+    with reading(engine) as connection:
+        if schema_of(connection) == schema.REVISION:
+            return
+    from alembic import command  # here, because it takes half a second to load and is seldom needed
+
     with one_at_a_time(engine), writing(engine) as connection:
-        schema_of(connection)
         if engine.dialect.name == "postgresql":
             connection.exec_driver_sql("SELECT pg_advisory_xact_lock(4719871)")
+        config = _migrations()
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
 
 
 def _migrations() -> Config:
+    from alembic.config import Config
+
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
     config.set_main_option("path_separator", "os")
@@ -200,20 +206,16 @@ def _migrations() -> Config:
 
 def schema_of(connection: Connection) -> str:
     """The schema's revision; empty for a database without one. Raises StoreProblem for one that is not known here."""
-    found = MigrationContext.configure(connection).get_current_revision()
-    known = [script.revision for script in ScriptDirectory.from_config(_migrations()).walk_revisions()]
-    if found is not None and found not in known:
+    if not inspect(connection).has_table("alembic_version"):
+        return ""
+    found = str(connection.scalar(text("SELECT version_num FROM alembic_version")) or "")
+    if found not in ("", *schema.REVISIONS):
         where = connection.engine.url.render_as_string(hide_password=True)
         raise StoreProblem(
-            f"{where} was written by a newer program: its schema is {found}, this program knows them up to {known[0]}; "
-            f"use the newer program, or restore a backup that this one has made into an empty ledger"
+            f"{where} was written by a newer program: its schema is {found}, this program knows them up to "
+            f"{schema.REVISION}; use the newer program, or restore a backup that this one has made into an empty ledger"
         )
-    return found or ""
-
-
-def newest_schema() -> str:
-    """The revision that `migrate` brings a database to."""
-    return str(ScriptDirectory.from_config(_migrations()).get_current_head())
+    return found
 
 
 @contextmanager

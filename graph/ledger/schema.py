@@ -16,6 +16,8 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
+REVISIONS = ("0001", "0002")  # of the migrations, in order
+REVISION = REVISIONS[-1]
 metadata = MetaData()
 
 entries = Table(

@@ -10,9 +10,11 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from alembic.script import ScriptDirectory
 
 from graph.cli.main import main
 from graph.errors import StoreProblem
+from graph.ledger import migrations, schema
 from graph.ledger.attachments import keep
 from graph.ledger.book import Ledger
 from graph.ledger.care import backup, restore
@@ -198,6 +200,13 @@ def test_a_ledger_of_a_newer_program_is_named_with_both_versions(
         said = capsys.readouterr().err
         assert "its schema is 9999, this program knows them up to 000" in said
         assert "Traceback" not in said
+
+
+def test_the_revisions_are_those_of_the_migrations() -> None:
+    """They stand in the program a second time, so that a start need not load what runs migrations."""
+    scripts = ScriptDirectory(str(Path(migrations.__file__).parent))
+
+    assert [script.revision for script in scripts.walk_revisions()] == [*reversed(schema.REVISIONS)]
 
 
 def test_verify_of_no_ledger_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

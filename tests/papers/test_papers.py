@@ -30,13 +30,14 @@ from graph.errors import InvalidInput
 from graph.papers.build_record import build_record
 from graph.papers.common import cautions_of, safety_lines
 from graph.papers.details import Details
+from graph.papers.drawn import printable
 from graph.papers.estimate import estimate
 from graph.papers.html import as_html, content_policy
 from graph.papers.job_sheet import job_sheet
 from graph.papers.lengths import length
 from graph.papers.lines import priced_lines, rounded_to_sum
 from graph.papers.model import Paper
-from graph.papers.pdf import as_pdf, printable
+from graph.papers.pdf import as_pdf
 from tests.costing.kit_car import PICKS, answer, conversion
 from tests.papers.reading import Outline, pixels, squeezed, text_by_pdfium, text_by_pypdf
 
@@ -174,7 +175,7 @@ def test_no_text_at_all_keeps_a_pdf_from_being_printed(text):
 def test_the_build_records_qr_code_holds_its_modules_as_drawn():
     # Drawn modules read back from pixels equal those of the code (segno itself is checked against ISO/IEC 18004).
     from graph.papers import qr
-    from graph.papers.pdf import MODULE
+    from graph.papers.drawn import MODULE
 
     scale = 4.0
     page = pixels(as_pdf(make("build record")), scale)[0]
