@@ -2,9 +2,9 @@
 
 The plate takes counterbored clearance holes where the block has threads and tapped holes where the bell housing has
 clearance holes. Rules (common practice): 5 mm of wall between the rims of a counterbore and of a tapped hole, unless
-the two holes fall together; plate at least 1.2 times the bolt's diameter thick; rolled plate is bought by stock
-thickness and may be milled down (graph/derive/sized.py says how far). Heads of socket screws are 1.5 times the
-thread's diameter (ISO 4762), counterbored 1 mm wider.
+the two holes fall together; under a flush head 0.4 of the bolt's diameter of plate stays; rolled plate is bought by
+stock thickness and may be milled down (graph/derive/sized.py says how far). Threads, heads, counterbores and clearance
+holes are those of the tables (`graph.fits.threads`).
 The box stands upright: the two patterns are not turned against each other.
 """
 
@@ -14,15 +14,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import hypot
 
-from graph.catalogue.model import FITS, SHIFTS, Catalogue, Edge, JointKind, Part
+from graph.catalogue.model import FITS, Catalogue, Edge, JointKind, Part
 from graph.derive.chains import list_moves
 from graph.derive.checks import Case
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, level_of, made_part, pair_name
 from graph.derive.findings import Finding
+from graph.errors import InvalidInput, NotFound
 from graph.fits.model import (
     NM_PER_MM,
-    NM_PER_UM,
     Amount,
     CheckResult,
     Line,
@@ -32,12 +32,14 @@ from graph.fits.model import (
     bare_mm,
     fixed,
     show_nm,
+    show_number,
 )
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
+from graph.fits.tables import Thread, load_tables
+from graph.fits.threads import NamedThread, find_thread_of_hole, get_thread, least_plate_nm
 
 STOCK_MM = (10, 12, 15, 16, 18, 20, 22, 25, 30)  # rolled plate as commonly stocked
 WALL_NM = 5 * NM_PER_MM
-THICKNESS_PER_BOLT = Fraction(6, 5)
 COMMON_PRACTICE = "common practice"
 WHY_WALL = f"wall between rims at least 5 mm, {COMMON_PRACTICE}"
 LINES_SHOWN = 4
@@ -74,8 +76,9 @@ def check_plate(block: Face, bell: Face) -> CheckResult:
         )  # fmt: skip
     together = sum(wall.together for wall in walls)
     text = "make an adapter plate with both patterns, register and dowels set from the crank axis"
-    text += f"; {together} holes fall together"
-    work = (Work("make-plate", "adapter plate", text, remedy="adapter plate"),)
+    least = least_thickness_nm(block, bell)
+    text += f"; {together} holes fall together; at least {show_nm(least)} thick for flush heads"
+    work = (Work("make-plate", "adapter plate", text, Amount.of_nm(least), remedy="adapter plate"),)
     return CheckResult(
         joint="adapter plate", verdict=Verdict.HOLDS_WITH_WORK, margin=margin, binding="wall between holes",
         summary=f"both patterns stand in one plate, least wall {show_nm(apart[0].wall_nm) if apart else 'none'}",
@@ -108,21 +111,18 @@ def milled_plate(catalogue: Catalogue, finding: Finding, thickness_nm: int) -> M
     """The plate of a finding, milled down to the thickness from the next stock size; nothing where that is stock
     itself, thinner than the bolts want, thicker than stock goes, or has no price."""
     thicker = [mm for mm in STOCK_MM if mm * NM_PER_MM >= thickness_nm]
-    thinnest = min((_thickness_nm(edge) for edge in finding.edges if edge.kind == SHIFTS), default=None)
-    if not thicker or thinnest is None or thickness_nm < thinnest or thickness_nm == thicker[0] * NM_PER_MM:
-        return Made()
     result = finding.result
-    assert result is not None
+    made = next((work.amount for work in result.work if work.operation == "make-plate"), None) if result else None
+    if result is None or made is None or not thicker or thickness_nm < made.value * NM_PER_MM:
+        return Made()
+    if thickness_nm == thicker[0] * NM_PER_MM:
+        return Made()
     mill = Work(MILLING, "adapter plate", f"mill the {thicker[0]} mm plate down to {show_nm(thickness_nm)}")
     labels = [finding_part.label for part in finding.parts if (finding_part := catalogue.parts.get(part))]
     try:
         return _plate(catalogue, finding.joint, finding.parts, labels, result, thickness_nm, (mill,))
     except NotPriced:
         return Made()
-
-
-def _thickness_nm(edge: Edge) -> int:
-    return abs(edge.shift_um) * NM_PER_UM
 
 
 def _plate(
@@ -159,12 +159,16 @@ def _moves(catalogue: Catalogue, part: Part, thickness_nm: int, level: str) -> t
     )  # fmt: skip
 
 
+def least_thickness_nm(block: Face, bell: Face) -> Fraction:
+    """The least plate for flush heads of the bolts of both faces; 0 where no bolt is of a metric thread."""
+    holes = [hole for face in (block, bell) for hole in face.holes if hole.load and hole.use in (THREAD, CLEARANCE)]
+    bolts = [bolt for hole in holes if (bolt := thread_of(hole)) is not None]
+    return max((least_plate_nm(bolt) for bolt in bolts), default=Fraction(0))
+
+
 def stock_thicknesses_nm(block: Face, bell: Face) -> tuple[int, ...]:
     """The stock plates that are thick enough for the bolts of both faces."""
-    bolts = [
-        _bolt_nm(hole) for face in (block, bell) for hole in face.holes if hole.load and hole.use in (THREAD, CLEARANCE)
-    ]
-    least = THICKNESS_PER_BOLT * max(bolts, default=0)
+    least = least_thickness_nm(block, bell)
     return tuple(mm * NM_PER_MM for mm in STOCK_MM if mm * NM_PER_MM >= least)
 
 
@@ -181,13 +185,35 @@ def _walls(block: Face, bell: Face) -> list[_Wall]:
     return walls
 
 
+def thread_of(hole: Hole) -> Thread | None:
+    """The metric thread that a hole takes: as named, else by a thread's nominal size or by ISO 273; None for others."""
+    named = named_thread_of(hole)
+    return named.thread if named else None
+
+
+def named_thread_of(hole: Hole) -> NamedThread | None:
+    """The same with its pitch; the coarse one where nobody has stated it."""
+    tables = load_tables()
+    try:
+        if hole.thread:
+            return get_thread(tables, hole.thread)
+        if hole.use == THREAD:
+            return get_thread(tables, f"M{show_number(Fraction(hole.diameter_nm, NM_PER_MM))}")
+    except (NotFound, InvalidInput):  # an inch thread or an odd pitch: asked for in words
+        return None
+    found = find_thread_of_hole(tables, hole.diameter_nm)
+    return NamedThread(found, found.coarse_nm, True) if found else None
+
+
 def _counterbore_nm(hole: Hole) -> int:
-    return _bolt_nm(hole) * 3 // 2 + NM_PER_MM
+    """Of its thread's head; for a thread that no table has, as wide as heads usually are (common practice)."""
+    found = thread_of(hole)
+    return found.counterbore_nm if found else hole.diameter_nm * 9 // 5
 
 
 def _bolt_nm(hole: Hole) -> int:
-    """The bolt that a hole takes: a thread's own size; a clearance hole is about a tenth larger (ISO 273, medium)."""
-    return hole.diameter_nm if hole.use == THREAD else hole.diameter_nm * 10 // 11
+    found = thread_of(hole)
+    return found.diameter_nm if found else hole.diameter_nm
 
 
 def _line(wall: _Wall) -> Line:

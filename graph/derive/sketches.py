@@ -11,13 +11,12 @@ from graph.derive.bearings import IN_HOUSING, ON_SHAFT
 from graph.derive.checks import Case, housing_seat, shaft_seat
 from graph.derive.deriver import ENGINE_FACE, Deriver
 from graph.derive.findings import Finding
+from graph.derive.plate_sketch import plate_sketch
 from graph.derive.plates import PLATE_TOLERANCE_NM
 from graph.derive.work_sketches import pilot_sketch, seat_sketch, shoulder_sketch
 from graph.fits.model import NM_PER_MM, Work
-from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, as_seen_from
-from graph.fits.sketch import PLATE, Sketch, SketchDimension
+from graph.fits.sketch import Sketch
 
-HOLE_PLACE_NM = 100_000
 IN_CRANK, ON_NOSE = "pilot-in-crank", "pilot-on-nose"
 
 
@@ -84,31 +83,5 @@ def _plate(deriver: Deriver, finding: Finding, work: Work, thickness_nm: int) ->
     block, bell = (deriver.measured.face(part, ENGINE_FACE) for part in finding.parts)
     if block is None or bell is None:
         return None
-    bell = as_seen_from(bell, block.seen_from)
-    holes = [_plate_hole("A", hole, CLEARANCE) for hole in block.holes if hole.use != DOWEL]
-    holes += [_plate_hole("B", hole, THREAD) for hole in bell.holes if hole.use != DOWEL]
-    face = Face(
-        id="plate", label="adapter plate", holes=tuple(holes), axis=block.axis, seen_from=block.seen_from,
-        uncertainty_nm=HOLE_PLACE_NM,
-    )  # fmt: skip
-    thickness = SketchDimension(
-        place="thickness", nominal_nm=thickness_nm, upper_nm=PLATE_TOLERANCE_NM, lower_nm=-PLATE_TOLERANCE_NM
-    )
-    return Sketch(
-        kind=PLATE, part="adapter plate", operation=work.text, material="steel or aluminium plate, as ordered",
-        hardness="soft", datum=block.axis, dimensions=(thickness,), leave_alone=("the ground faces",), face=face,
-        runout_nm=HOLE_PLACE_NM, mating_part=" and ".join(deriver.measured.part(part).label for part in finding.parts),
-    )  # fmt: skip
-
-
-def _plate_hole(letter: str, hole: Hole, use: str) -> Hole:
-    """A block's thread wants a clearance hole in the plate, a bell's clearance hole a thread."""
-    if use == CLEARANCE:
-        return Hole(
-            id=f"{letter}-{hole.id}", x_nm=hole.x_nm, y_nm=hole.y_nm, diameter_nm=hole.diameter_nm * 11 // 10, use=use
-        )
-    size = hole.diameter_nm * 10 // 11 if hole.use == CLEARANCE else hole.diameter_nm
-    return Hole(
-        id=f"{letter}-{hole.id}", x_nm=hole.x_nm, y_nm=hole.y_nm, diameter_nm=size, use=use,
-        thread=f"M{size // NM_PER_MM}",
-    )  # fmt: skip
+    labels = [deriver.measured.part(part).label for part in finding.parts]
+    return plate_sketch(deriver.tables, block, bell, thickness_nm, work.text, PLATE_TOLERANCE_NM, labels)

@@ -59,8 +59,9 @@ class SketchDimension:
 class Sketch:
     """A sublet sketch. `radius_nm`: to be left at the shoulder (None where there is none). Lengths in nanometres.
 
-    `face`: the holes of a plate. Raises InvalidInput with every fault: no datum, no dimension, a place that the kind
-    does not have, no tolerance, a radius missing where there is a shoulder, nothing said of what to leave alone.
+    `face`: the holes of a plate; `hole_notes`: how each sort of them is drilled, bored or tapped. Raises InvalidInput
+    with every fault: no datum, no dimension, a place that the kind does not have, no tolerance, a radius missing where
+    there is a shoulder, nothing said of what to leave alone.
     """
 
     kind: str
@@ -82,6 +83,7 @@ class Sketch:
     contact: str = ""
     price_cap: str = ""
     face: Face | None = None
+    hole_notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         problems = list(_problems(self))
@@ -102,7 +104,7 @@ def sketch_lines(sketch: Sketch) -> tuple[str, ...]:
     if sketch.runout_nm is not None:
         lines.append(f"run-out to the datum at most {show_nm(sketch.runout_nm)}")
     if sketch.face is not None:
-        lines += _hole_lines(sketch.face)
+        lines += [*_hole_lines(sketch.face), *sketch.hole_notes]
     lines.append(f"do not touch: {', '.join(sketch.leave_alone)}")
     lines.append(f"mating part sent along: {sketch.mating_part or 'no'}")
     optional = (

@@ -103,6 +103,20 @@ class ClearanceHole:
 
 
 @dataclass(frozen=True, slots=True)
+class Thread:
+    """A metric thread of ISO 261 with its socket head (ISO 4762) and the counterbore for it."""
+
+    name: str
+    diameter_nm: int
+    coarse_nm: int
+    fine_nm: tuple[int, ...]
+    head_diameter_nm: int
+    head_height_nm: int
+    counterbore_nm: int
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
 class Bolt:
     """A coarse-thread bolt of ISO 898-1. Stress area in mm2, proof stress in MPa, loads in N."""
 
@@ -118,7 +132,7 @@ class Bolt:
 
 @dataclass(frozen=True, slots=True)
 class Tables:
-    """All tables of the fits that need sizes: limits, bearings, rings, holes, bolts."""
+    """All tables of the fits that need sizes: limits, bearings, rings, holes, bolts, threads."""
 
     deviations: tuple[Deviation, ...]
     ring_deviations: tuple[RingDeviation, ...]
@@ -126,6 +140,7 @@ class Tables:
     rings: tuple[RetainingRing, ...]
     holes: tuple[ClearanceHole, ...]
     bolts: tuple[Bolt, ...]
+    threads: tuple[Thread, ...]
 
 
 class Record:
@@ -203,6 +218,7 @@ def load_tables(folder: Path = STANDARDS) -> Tables:
         rings=tuple(_both_rings(folder)),
         holes=tuple(_hole(row) for row in read_records("iso273_clearance_holes", folder)),
         bolts=tuple(_bolt(row) for row in read_records("iso898_1_proof_loads", folder)),
+        threads=tuple(_thread(row) for row in read_records("iso261_threads", folder)),
     )
 
 
@@ -270,6 +286,19 @@ def _hole(row: Record) -> ClearanceHole:
     if not fine < medium < coarse:
         raise row.fault("medium_H13_mm", "expected fine < medium < coarse")
     return ClearanceHole(row.text("thread"), fine, medium, coarse, row.origin())
+
+
+def _thread(row: Record) -> Thread:
+    fine = tuple(
+        Record(row.file, row.line, {"pitch": text}).nm("pitch") for text in row.text("fine_pitches_mm").split()
+    )
+    found = Thread(
+        row.text("thread"), row.nm("diameter_mm"), row.nm("coarse_pitch_mm"), fine, row.nm("head_diameter_mm"),
+        row.nm("head_height_mm"), row.nm("counterbore_mm"), row.origin(),
+    )  # fmt: skip
+    if not max(fine) < found.coarse_nm < found.diameter_nm < found.head_diameter_nm < found.counterbore_nm:
+        raise row.fault("fine_pitches_mm", "expected fine pitches < coarse pitch < diameter < head < counterbore")
+    return found
 
 
 def _bolt(row: Record) -> Bolt:

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import pytest
 
+from graph.derive.around import deriver_of
+from graph.derive.plate_sketch import plate_sketch
 from graph.derive.what_if import check_what_if, try_what_if
-from graph.fits.model import Verdict
+from graph.fits.lengths import read_nm
+from graph.fits.model import NM_PER_MM, Verdict
+from graph.fits.pattern import Face, Hole
 from graph.fits.sketch import sketch_text
+from graph.fits.tables import load_tables
+from graph.fits.threads import find_thread_of_hole
+from tests.derive.shop import index
 
 WORN_BORE = {"side": "housing", "bearing": "6309", "seat": "100.060 mm +/- 0.003 mm", "family": "light alloy"}
 
@@ -47,3 +54,49 @@ def test_a_bore_of_ten_is_judged(seat: str, verdict: Verdict) -> None:
 
     assert result.verdict is verdict
     assert "9.998 to 10.010 mm" in result.summary
+
+
+def plate(thickness: int) -> str:
+    """The demo's block (six M10x1.5) and bell (eight holes of 11), a plate between them."""
+    deriver = deriver_of(index())
+    faces = (deriver.measured.face(part, "engine-face") for part in ("block-pipit", "bell-tansy-spare"))
+    block, bell = (face for face in faces if face is not None)
+    return sketch_text(plate_sketch(load_tables(), block, bell, thickness * NM_PER_MM, "make a plate", 100_000, ()))
+
+
+def test_a_plate_names_real_threads_clearance_holes_and_counterbores() -> None:
+    """ISO 261 M10x1.5; ISO 273 medium 11; ISO 4762 head 16 x 10; DIN 974-1 counterbore 18; drill d - P = 8.5."""
+    text = plate(15)
+
+    assert "hole A-a1: 0.000 mm right, 168.000 mm up, diameter 11.000 mm, clearance" in text
+    assert "hole B-b1: -48.000 mm right, 183.000 mm up, M10x1.5, thread" in text
+    assert "11.000 mm through (ISO 273 medium), counterbore 18.000 mm x 10.000 mm deep" in text
+    assert "tapping drill 8.500 mm; at most 15.000 mm of thread engaged, wanted 10.000 mm in steel" in text
+    assert "20.000 mm in light alloy" in text
+    assert "wanted (common practice): take a thicker plate" not in text
+
+
+def test_a_plate_too_thin_for_its_heads_says_what_stays_under_them() -> None:
+    """ISO 4762: the head of M10 is 10 high, so 2 of 12 stay."""
+    assert "2.000 mm of plate stay under the head, at least 4.000 mm wanted" in plate(12)
+
+
+@pytest.mark.parametrize(
+    ("hole", "thread"),  # ISO 273: medium of M8, M10, M12, M14, M16; fine M10; coarse M12; and what it has not
+    [("9", "M8"), ("11", "M10"), ("13.5", "M12"), ("15.5", "M14"), ("17.5", "M16"), ("10.5", "M10"), ("14.5", "M12"),
+     ("6.6", "M6"), ("5.5", "M5"), ("7.8", None), ("19", None)],
+)  # fmt: skip
+def test_a_clearance_hole_tells_its_thread_by_iso_273(hole: str, thread: str | None) -> None:
+    found = find_thread_of_hole(load_tables(), read_nm(f"{hole} mm"))
+
+    assert (found.name if found else None) == thread
+
+
+def test_a_hole_that_no_table_has_is_asked_for_and_not_invented() -> None:
+    """7/16 in clearance of 11.5 mm is nobody's ISO 273 size: the nearest, 11 and 12, are beyond its reading."""
+    hole = Hole(id="b9", x_nm=0, y_nm=0, diameter_nm=11_500_000)
+    face = Face(id="b", label="bell", holes=(hole,), axis="axis", seen_from="rear", uncertainty_nm=100_000)
+    text = sketch_text(plate_sketch(load_tables(), face, face, 15 * NM_PER_MM, "make a plate", 100_000, ()))
+
+    assert "ask before drilling" in text
+    assert "hole B-b9: 0.000 mm right, 0.000 mm up, diameter 11.500 mm" in text

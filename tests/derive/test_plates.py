@@ -23,20 +23,20 @@ def face(name: str, use: str, *places: tuple[float, float], size: int = 10, seen
 
 
 def test_the_wall_is_the_distance_less_half_of_counterbore_and_thread() -> None:
-    """M10: head 15 counterbored 16; 40 - (16 + 10) / 2 = 27."""
+    """M10: head 16 (ISO 4762) counterbored 18 (DIN 974-1); 40 - (18 + 10) / 2 = 26."""
     result = check_plate(face("a", THREAD, (100, 0)), face("b", CLEARANCE, (140, 0), size=11))
 
     assert result.verdict is Verdict.HOLDS_WITH_WORK
     assert result.margin is not None
-    assert result.margin.value == 27 - 5
-    assert "40.000 - (16.000 mm + 10.000 mm) / 2" in result.working.text()
+    assert result.margin.value == 26 - 5
+    assert "40.000 - (18.000 mm + 10.000 mm) / 2" in result.working.text()
 
 
 def test_holes_that_would_break_into_each_other_are_named() -> None:
     result = check_plate(face("a", THREAD, (100, 0)), face("b", CLEARANCE, (110, 0), size=11))
 
     assert result.verdict is Verdict.FAILS
-    assert "a1 and b1 (-3.000 mm)" in result.summary
+    assert "a1 and b1 (-4.000 mm)" in result.summary
 
 
 def test_holes_that_fall_together_share_a_bolt() -> None:
@@ -54,8 +54,9 @@ def test_a_face_seen_from_the_front_is_mirrored_before_it_is_compared() -> None:
 
 
 def test_thin_plates_are_left_out_for_thick_bolts() -> None:
-    assert min(stock_thicknesses_nm(face("a", THREAD, (100, 0)), face("b", CLEARANCE, (140, 0), size=11))) == 12 * MM
-    assert min(stock_thicknesses_nm(face("a", THREAD, (100, 0), size=16), face("b", CLEARANCE, (140, 0)))) == 20 * MM
+    """Head 10 or 16 high (ISO 4762) and 0.4 of the diameter under it: 14 and 22.4."""
+    assert min(stock_thicknesses_nm(face("a", THREAD, (100, 0)), face("b", CLEARANCE, (140, 0), size=11))) == 15 * MM
+    assert min(stock_thicknesses_nm(face("a", THREAD, (100, 0), size=16), face("b", CLEARANCE, (140, 0)))) == 25 * MM
 
 
 @given(st.floats(-150, 150), st.floats(-150, 150))

@@ -68,7 +68,8 @@ def test_only_the_plate_of_15_keeps_every_chain_within_its_limits() -> None:
     assert chains["shoulder-to-bearing"] == 15 - 11
     assert chains["pilot-overlap"] == 33 - 15
     thicknesses = {part.id.split("--")[-2] for part in reading.derived.parts if part.kind == "adapter-plate"}
-    assert {"12", "15", "16", "20", "30"} <= thicknesses
+    assert {"15", "16", "20", "30"} <= thicknesses
+    assert "12" not in thicknesses  # a flush M10 head, 10 high (ISO 4762), would leave 2 mm under it
 
 
 def test_the_visit_to_the_machine_shop_is_paid_once() -> None:
