@@ -26,7 +26,6 @@ from api.routers.fits_answers import (
 from api.workshop import UsesWorkshop
 from graph.derive.explain import explain_edge
 from graph.derive.identify_units import identify_unit
-from graph.derive.inputs import HOW
 from graph.derive.next_measurement import measure_next
 from graph.derive.show import (
     explained_as_json,
@@ -134,7 +133,7 @@ async def list_checks() -> Response:
             kind: {
                 "about": what.about,
                 "inputs": {
-                    name: {"about": field.about, "write": HOW[field.form], "needed": field.needed, "words": field.words}
+                    name: {"about": field.about, "write": field.how, "needed": field.needed, "words": field.words}
                     for name, field in what.fields.items()
                 },
             }

@@ -106,8 +106,9 @@ class SketchAnswer(Answered):
 
 
 class CheckAnswer(ResultAnswer):
-    """A check that was tried, with a sketch for each piece of work that a machine shop does."""
+    """A check that was tried: how each input was read, and a sketch for each piece of work that a machine shop does."""
 
+    read: dict[str, str]
     sketches: list[SketchAnswer]
 
 

@@ -1,8 +1,8 @@
 """What another bearing in a bearing's place does to its life: a note for the reader, from published ratings.
 
-Only where both are ordered by the designation of a published size and the ratings differ. The ratings are
-catalogue-typical (the lowest tabled, no maker's); life goes with the cube of the dynamic rating at the same load
-(ISO 281, ball bearings).
+Only where both are ordered by the designation of a published size and the ratings differ. Nobody has named a maker, so
+the lowest tabled rating of the new bearing stands against the highest of the old; life goes with the cube of the
+dynamic rating at the same load (ISO 281, ball bearings).
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from graph.answer.ground import Ground
 from graph.answer.model import BearingLife
-from graph.fits.bearing_life import check_substitute, lowest_ratings
+from graph.fits.bearing_life import check_substitute, highest_ratings, lowest_ratings
 from graph.fits.model import Verdict, show_number
 from graph.fits.tables import Bearing, load_tables
 from graph.search.result import Route
@@ -38,15 +38,13 @@ def _number(ground: Ground, part: str) -> str:
 
 
 def _line(place: str, old: Bearing, new: Bearing) -> BearingLife | None:
-    before, after = lowest_ratings(old), lowest_ratings(new)
-    if before.dynamic_n == after.dynamic_n:
-        return None
+    before, after = highest_ratings(old), lowest_ratings(new)
     result = check_substitute(before, after)
     part = (after.dynamic_n / before.dynamic_n) ** 3
     text = (
         f"{place}: {new.designation} in place of {old.designation}, dynamic rating {_kn(after.dynamic_n)} against"
-        f" {_kn(before.dynamic_n)} (catalogue-typical): life becomes {show_number(part, 2)} of the old at the same load"
-        " (ISO 281)"
+        f" {_kn(before.dynamic_n)} (lowest and highest of the tabled catalogues): life becomes"
+        f" {show_number(part, 2)} of the old at the same load (ISO 281)"
     )
     shorter = result.verdict is Verdict.FAILS
     return BearingLife(place, old.designation, new.designation, part, shorter, text)

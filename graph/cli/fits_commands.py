@@ -80,9 +80,8 @@ def _print_json(value: Any) -> None:
 
 
 def _fit_check(arguments: Namespace) -> None:
-    from graph.derive.inputs import HOW
     from graph.derive.show import what_if_as_json
-    from graph.derive.what_if import WHAT_IFS, get_what_if, try_what_if
+    from graph.derive.what_if import WHAT_IFS, get_what_if, read_what_if, try_what_if
     from graph.fits.sketch import sketch_text
 
     if not arguments.kind:
@@ -91,16 +90,18 @@ def _fit_check(arguments: Namespace) -> None:
         return
     if not arguments.inputs:
         for name, field in get_what_if(arguments.kind).fields.items():
-            print(f"{name}{' (needed)' if field.needed else ''}: {field.about} - {HOW[field.form]}")
+            print(f"{name}{' (needed)' if field.needed else ''}: {field.about} - {field.how}")
         return
     if arguments.json:
         _print_json(what_if_as_json(arguments.kind, _pairs(arguments.inputs)))
         return
-    result, sketches = try_what_if(arguments.kind, _pairs(arguments.inputs))
+    inputs = _pairs(arguments.inputs)
+    result, sketches = try_what_if(arguments.kind, inputs)
     print(f"{result.joint}: {result.verdict}")
     print(result.summary)
     if result.margin is not None:
         print(f"margin {result.margin} ({result.binding})")
+    _print_lines("read: ", (f"{name} {words}" for name, words in read_what_if(arguments.kind, inputs).items()))
     _print_lines("", (span.text() for span in result.values))
     _print_lines("measure: ", (missing.text() for missing in result.measure))
     _print_lines("to do: ", (work.text for work in result.work))

@@ -14,7 +14,7 @@ from graph.derive.measured import Measured
 from graph.fits.axial import check_location
 from graph.fits.bearing import check_seat
 from graph.fits.limits import Material, check_fit
-from graph.fits.mesh import CENTRE_SLACK_NM, CENTRE_SOURCE, Gear, centre_distance_nm, list_pair_faults
+from graph.fits.mesh import Gear, check_pair
 from graph.fits.model import (
     NM_PER_MM,
     Amount,
@@ -30,7 +30,7 @@ from graph.fits.model import (
     unknown,
     weakest,
 )
-from graph.fits.pilot import BUSH, ROLLER, Pilot, check_pilot
+from graph.fits.pilot import BALL, BUSH, ROLLER, Pilot, check_pilot
 from graph.fits.seats import Seat
 from graph.fits.spline import SplineEnd, check_form
 from graph.fits.stack import judge, stack_up
@@ -167,7 +167,7 @@ def _spline_end(case: Case, side: int) -> SplineEnd:
     ranks = [found[1] for found in (teeth, angle) if found] + ([form.evidence_rank] if form else [])
     return SplineEnd(
         teeth=int(teeth[0]) if teeth else None, form=form.text if form else None,
-        pressure_angle_deg=angle[0] if angle else None, pitch_nm=pitch.nominal_nm if pitch else None,
+        pressure_angle_deg=angle[0] if angle else None, pitch=pitch,
         major=case.length(side, "spline-major"), minor=case.length(side, "spline-minor"),
         evidence_rank=max(ranks, default=9),
     )  # fmt: skip
@@ -193,15 +193,15 @@ def _disc_in_cover(case: Case) -> CheckResult:
 
 
 def _nose_in_pilot(case: Case) -> CheckResult:
-    return check_pilot(_pilot(case, inside=case.length(0, "pilot-inside"), nose=case.length(1, "nose-diameter"))).parts[
-        1
-    ]
+    return check_pilot(
+        case.measured.tables, _pilot(case, inside=case.length(0, "pilot-inside"), nose=case.length(1, "nose-diameter"))
+    ).parts[1]
 
 
 def _pilot_in_crank(case: Case) -> CheckResult:
-    return check_pilot(_pilot(case, crank=case.length(0, "crank-bore"), outside=case.length(1, "pilot-outside"))).parts[
-        0
-    ]
+    return check_pilot(
+        case.measured.tables, _pilot(case, crank=case.length(0, "crank-bore"), outside=case.length(1, "pilot-outside"))
+    ).parts[0]
 
 
 def _pilot(
@@ -212,10 +212,12 @@ def _pilot(
     nose: Dimension | None = None,
 ) -> Pilot:
     pilot, shaft = case.parts if case.joint == "pilot-on-nose" else (case.parts[1], "")
-    is_bush = "pilot-bush" in case.measured.index.kinds_of(case.measured.part(pilot).kind)
+    part = case.measured.part(pilot)
+    is_bush = "pilot-bush" in case.measured.index.kinds_of(part.kind)
+    rolling = BALL if case.measured.bearing_of(part) else ROLLER
     hardness = case.measured.word(shaft, "nose-hardness") if shaft else None
     return Pilot(
-        crank_bore=crank, outside=outside, inside=inside, nose=nose, kind=BUSH if is_bush else ROLLER,
+        crank_bore=crank, outside=outside, inside=inside, nose=nose, kind=BUSH if is_bush else rolling,
         nose_hardened=hardness.text == "hardened" if hardness else None,
     )  # fmt: skip
 
@@ -278,19 +280,7 @@ def _mesh(case: Case) -> CheckResult:
     running = case.length(1, "centre-distance")
     if shaft is None or layshaft is None or running is None:
         return unknown("gear mesh", [Missing("both gears and the centre distance")])
-    wrong = list_pair_faults(shaft, layshaft)
-    if wrong:
-        return CheckResult(
-            joint="gear mesh", verdict=Verdict.FAILS, summary="; ".join(wrong), binding="module, helix or hand",
-            evidence_rank=max(shaft.evidence_rank, layshaft.evidence_rank),
-        )  # fmt: skip
-    nominal = centre_distance_nm(shaft, layshaft)
-    geared = Dimension(
-        name="centre distance of the pair", nominal_nm=nominal, low_nm=nominal, high_nm=nominal, basic=True
-    )
-    terms = [(1, geared), (-1, running)]
-    slack = CENTRE_SLACK_NM + running.uncertainty_nm
-    return within("gear mesh", "centre distance of the pair less the case's", terms, -slack, slack, CENTRE_SOURCE)
+    return replace(check_pair("the pair", shaft, layshaft, running), joint="gear mesh")
 
 
 def _gear(case: Case, part: str) -> Gear | None:
@@ -298,10 +288,11 @@ def _gear(case: Case, part: str) -> Gear | None:
     module, hand = case.measured.length(part, "gear-module"), case.measured.word(part, "gear-hand")
     if teeth is None or helix is None or module is None or hand is None:
         return None
+    pressure = case.measured.number(part, "gear-pressure-angle")
     rank = max(teeth[1], helix[1], module.evidence_rank, hand.evidence_rank)
     return Gear(
         teeth=int(teeth[0]), module_mm=Fraction(module.nominal_nm, NM_PER_MM), helix_deg=helix[0], hand=hand.text,
-        evidence_rank=rank,
+        pressure_deg=pressure[0] if pressure else None, evidence_rank=rank,
     )  # fmt: skip
 
 

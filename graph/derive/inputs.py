@@ -11,35 +11,53 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
+from math import ceil
 from typing import Any
 
 from graph.errors import InvalidInput, Problem
-from graph.exact import NotExact, fraction_of
 from graph.fits.lengths import measured, read_nm
-from graph.fits.model import Dimension
-from graph.fits.quantity import quantity_of
+from graph.fits.model import NM_PER_INCH, Dimension, show_nm, show_number
+from graph.fits.numbers import read_number
+from graph.fits.quantity import EXAMPLES, dimension_of, quantity_of
 
 LONGEST = 200
-LENGTH, SIZE, NUMBER, COUNT, WORD, ANGLE = "length", "size", "number", "count", "word", "angle"
+LENGTH, SIZE, READING, NUMBER, COUNT, WORD, ANGLE, QUANTITY = (
+    "length", "size", "reading", "number", "count", "word", "angle", "quantity",
+)  # fmt: skip
 HOW: Mapping[str, str] = {
     LENGTH: "reading +/- uncertainty from datum: 25.3 mm +/- 0.05 mm from the shoulder",
     SIZE: "an exact length with its unit: 0.10 mm, 4 thou",
-    NUMBER: "a number",
-    COUNT: "a whole number",
+    READING: "a length as read, 27.0 mm or 1-1/16 in; +/- if you know it, else half its last place counts",
+    NUMBER: "a number: 0.3, 3/4",
+    COUNT: "a whole number: 24",
     WORD: "a word",
     ANGLE: "an angle with its unit: 30 deg",
+    QUANTITY: "a number with its unit",
 }
+INCH_WORDS = ("in", "in.", "inch", "inches", '"', "thou", "mil")
+LARGEST_NUMBER = 100_000  # beyond it a unit or a decimal mark was mistaken
 _LENGTH = re.compile(r"^(?P<reading>.+?)\s*(?:\+/-|±|\+-)\s*(?P<spread>.+?)(?:\s+from\s+(?:the\s+)?(?P<datum>.+))?$")
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One input of a what-if. `needed`: without it the check cannot even be asked. `words`: what a word may be."""
+    """One input of a what-if. `needed`: without it the check cannot even be asked. `words`: what a word may be.
+
+    `unit`: of a quantity; a name that ends in the unit (`speed_rpm`) takes a bare number in it. `signed`: may be zero
+    or below; other numbers are above zero.
+    """
 
     form: str
     about: str
     needed: bool = False
     words: tuple[str, ...] = ()
+    unit: str = ""
+    signed: bool = False
+
+    @property
+    def how(self) -> str:
+        """How the field is written, with an example of its unit."""
+        return f"{HOW[self.form]}: {EXAMPLES[dimension_of(self.unit)]}" if self.unit else HOW[self.form]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +78,7 @@ def read_fields(what_if: WhatIf, inputs: Mapping[str, str]) -> dict[str, Any]:
         values[name] = None
         if text is None or not str(text).strip():
             if field.needed:
-                problems.append(Problem(name, f"is missing: {field.about} ({HOW[field.form]})"))
+                problems.append(Problem(name, f"is missing: {field.about} ({field.how})"))
             continue
         try:
             values[name] = _read(name, field, text)
@@ -79,26 +97,42 @@ def read_length(name: str, text: str) -> Dimension:
     """
     match = _LENGTH.match(text.strip())
     if match is None:
-        wanted = f"say how surely it is known: {HOW[LENGTH]}"
-        raise InvalidInput([Problem(name, f"{wanted}; found {text!r}")])
+        head, _, datum = text.partition(" from ")
+        read = quantity_of(head, "length", name)  # a slip in the number is told before what is missing
+        spread = "2 thou" if read.unit.lower() in INCH_WORDS else "0.05 mm"
+        example = f"{read.text} +/- {spread}" + (f" from {datum}" if datum else "")
+        raise InvalidInput([Problem(name, f"say how surely it is known, such as {example}; found {text!r}")])
     datum = (match["datum"] or "").strip()
     return measured(name, match["reading"], match["spread"], datum=datum, source="as given")
 
 
 def _read(name: str, field: Field, text: object) -> Any:
     if not isinstance(text, str):
-        raise InvalidInput([Problem(name, f"expected a text such as {HOW[field.form]}, found {text!r}")])
+        raise InvalidInput([Problem(name, f"expected a text such as {field.how}, found {text!r}")])
     if len(text) > LONGEST:
         raise InvalidInput([Problem(name, f"longer than {LONGEST} characters")])
     if field.form == LENGTH:
         return read_length(name, text)
+    if field.form == READING:
+        return _reading(name, text)
     if field.form == SIZE:
         return read_nm(text, name)
     if field.form == ANGLE:
         return quantity_of(text, "angle", name).amount
     if field.form == WORD:
         return _word(name, field, text.strip())
-    return _number(name, field, text)
+    return _in_range(name, field, _quantity(name, field, text) if field.unit else _number(name, field, text), text)
+
+
+def _reading(name: str, text: str) -> Dimension:
+    if _LENGTH.match(text.strip()):
+        return read_length(name, text)
+    quantity = quantity_of(text, "length", name)
+    half = ceil(quantity.rounding)
+    return Dimension(
+        name=name, nominal_nm=quantity.nm, low_nm=quantity.nm - half, high_nm=quantity.nm + half, as_read=quantity.text,
+        uncertainty_nm=half, source="as given", evidence_rank=1,
+    )  # fmt: skip
 
 
 def _word(name: str, field: Field, text: str) -> str:
@@ -107,16 +141,56 @@ def _word(name: str, field: Field, text: str) -> str:
     return text
 
 
+def _quantity(name: str, field: Field, text: str) -> Fraction:
+    """In the field's unit; a bare number where the field's name says the unit."""
+    dimension = dimension_of(field.unit)
+    number = read_number(text, name, EXAMPLES[dimension])
+    says_unit = name.endswith(f"_{field.unit.lower()}") or (field.unit, name[-2:]) == ("C", "_c")
+    written = f"{text.strip()} {field.unit}" if not number.rest and says_unit else text
+    return quantity_of(written, dimension, name).in_unit(field.unit)
+
+
 def _number(name: str, field: Field, text: str) -> Fraction | int:
-    try:
-        number = fraction_of(text.strip())
-    except NotExact as error:
-        raise InvalidInput([Problem(name, str(error))]) from None
+    example = "24" if field.form == COUNT else "0.3 or 3/4"
+    number = read_number(text, name, example)
+    if number.rest and not (field.form == COUNT and number.rest in ("teeth", "holes", "off")):
+        raise InvalidInput([Problem(name, f"expected a bare number such as {example}, found {text!r}")])
     if field.form == COUNT:
-        if number.denominator != 1:
-            raise InvalidInput([Problem(name, f"expected a whole number, found {text!r}")])
-        return int(number)
-    return number
+        if number.value.denominator != 1:
+            raise InvalidInput([Problem(name, f"expected a whole number such as {example}, found {text!r}")])
+        return int(number.value)
+    return number.value
+
+
+def _in_range(name: str, field: Field, value: Fraction | int, text: str) -> Fraction | int:
+    example = EXAMPLES[dimension_of(field.unit)] if field.unit else "24" if field.form == COUNT else "0.3"
+    if value <= 0 and not field.signed:
+        raise InvalidInput([Problem(name, f"must be above zero, found {text!r}; write it such as {example}")])
+    if not field.unit and abs(Fraction(value)) > LARGEST_NUMBER:
+        raise InvalidInput([Problem(name, f"{text!r} is out of reason; write it such as {example}")])
+    return value
+
+
+def show_fields(what_if: WhatIf, values: Mapping[str, Any]) -> dict[str, str]:
+    """How each given input was read, in words: `bore: 38.100 mm (1.500000 in) +/- 0.010 mm`."""
+    return {name: _shown(what_if.fields[name], value) for name, value in values.items() if value is not None}
+
+
+def _shown(field: Field, value: Any) -> str:
+    if isinstance(value, Dimension):
+        datum = f" from the {value.datum}" if value.datum else ""
+        return f"{_both(value.nominal_nm)} +/- {show_nm(value.uncertainty_nm)}{datum}"
+    if field.form == SIZE:
+        return _both(value)
+    if field.form == ANGLE:
+        return f"{show_number(value)} deg"
+    if isinstance(value, (Fraction, int)):
+        return f"{show_number(value, 6)} {field.unit}".rstrip()
+    return str(value)
+
+
+def _both(nm: int) -> str:
+    return f"{show_nm(nm)} ({show_number(Fraction(nm, NM_PER_INCH), 4)} in)"
 
 
 def _unknown(name: str, fields: Mapping[str, Field]) -> Problem:

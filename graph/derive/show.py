@@ -11,7 +11,7 @@ from graph.catalogue.model import Measurement
 from graph.derive.around import deriver_of
 from graph.derive.explain import Explained
 from graph.derive.next_measurement import NextMeasurement
-from graph.derive.what_if import try_what_if
+from graph.derive.what_if import read_what_if, try_what_if
 from graph.errors import NotFound
 from graph.exact import plain
 from graph.fits.as_json import Json, result_as_json
@@ -48,9 +48,9 @@ def sketches_as_json(sketches: Iterable[Sketch]) -> list[Json]:
 
 
 def what_if_as_json(kind: str, inputs: Mapping[str, str]) -> Json:
-    """A check on typed dimensions with the sketches of its work. Raises NotFound, InvalidInput."""
+    """A check on typed dimensions, how each was read, and the sketches of its work. Raises NotFound, InvalidInput."""
     result, sketches = try_what_if(kind, inputs)
-    return {**result_as_json(result), "sketches": sketches_as_json(sketches)}
+    return {**result_as_json(result), "read": read_what_if(kind, inputs), "sketches": sketches_as_json(sketches)}
 
 
 def identification_as_json(found: Identification) -> Json:

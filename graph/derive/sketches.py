@@ -14,7 +14,7 @@ from graph.derive.findings import Finding
 from graph.derive.plate_sketch import plate_sketch
 from graph.derive.plates import PLATE_TOLERANCE_NM
 from graph.derive.work_sketches import pilot_sketch, seat_sketch, shoulder_sketch
-from graph.fits.model import NM_PER_MM, Work
+from graph.fits.model import Work
 from graph.fits.sketch import Sketch
 
 IN_CRANK, ON_NOSE = "pilot-in-crank", "pilot-on-nose"
@@ -51,7 +51,7 @@ def _on_shaft(deriver: Deriver, finding: Finding, work: Work) -> Sketch | None:
     known = measured.bearing_of(bearing)
     width = measured.length(bearing.id, "bearing-width")
     if work.operation == "turn-shoulder" and width is not None:
-        radius = known.chamfer_nm if known else NM_PER_MM
+        radius = known.chamfer_nm if known else None
         return shoulder_sketch(work, width.nominal_nm, radius, shaft.label, bearing.label)
     seat = shaft_seat(Case(measured, deriver.drive, ON_SHAFT, finding.parts), shaft.id)
     return seat_sketch(seat, work, shaft.label, bearing.label)

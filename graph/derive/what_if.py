@@ -8,7 +8,20 @@ from typing import Any
 
 from graph.catalogue.shapes import near_matches
 from graph.derive.checks import BEARING_STEEL, RUNNING_C
-from graph.derive.inputs import ANGLE, COUNT, LENGTH, NUMBER, SIZE, WORD, Field, WhatIf, read_fields
+from graph.derive.inputs import (
+    ANGLE,
+    COUNT,
+    LENGTH,
+    NUMBER,
+    QUANTITY,
+    READING,
+    SIZE,
+    WORD,
+    Field,
+    WhatIf,
+    read_fields,
+    show_fields,
+)
 from graph.derive.what_if_lengths import LENGTH_CHAINS
 from graph.derive.what_if_sketches import bearing_seat_of, sketches_of
 from graph.errors import InvalidInput, NotFound, Problem
@@ -32,7 +45,7 @@ from graph.fits.bearing_search import get_bearing
 from graph.fits.model import CheckResult, combine
 from graph.fits.sketch import Sketch
 from graph.fits.tables import load_tables
-from graph.fits.tables_drive import get_material, load_drive_tables
+from graph.fits.tables_drive import get_elasticity, get_material, load_drive_tables
 
 Values = Mapping[str, Any]
 
@@ -52,6 +65,12 @@ def try_what_if(kind: str, inputs: Mapping[str, str]) -> tuple[CheckResult, tupl
     result = what_if.run(values)
     assert isinstance(result, CheckResult)
     return result, sketches_of(kind, values, result)
+
+
+def read_what_if(kind: str, inputs: Mapping[str, str]) -> dict[str, str]:
+    """How each input was read, in words, by its name. Raises as the check does."""
+    what_if = get_what_if(kind)
+    return show_fields(what_if, read_fields(what_if, inputs))
 
 
 def get_what_if(kind: str) -> WhatIf:
@@ -104,10 +123,9 @@ def _register(v: Values) -> CheckResult:
 
 def _spline(v: Values) -> CheckResult:
     def end(side: str) -> spline.SplineEnd:
-        pitch = v[f"{side}_pitch"]
         return spline.SplineEnd(
-            teeth=v[f"{side}_teeth"], form=v[f"{side}_form"], pressure_angle_deg=v[f"{side}_angle"], pitch_nm=pitch,
-            major=v[f"{side}_major"], minor=v[f"{side}_minor"], evidence_rank=1,
+            teeth=v[f"{side}_teeth"], form=v[f"{side}_form"], pressure_angle_deg=v[f"{side}_angle"],
+            pitch=v[f"{side}_pitch"], major=v[f"{side}_major"], minor=v[f"{side}_minor"], evidence_rank=1,
         )  # fmt: skip
 
     parts = [spline.check_form(end("shaft"), end("hub"))]
@@ -120,10 +138,11 @@ def _spline(v: Values) -> CheckResult:
 def _pilot(v: Values) -> CheckResult:
     hardness = v["nose_hardness"]
     return pilot.check_pilot(
+        load_tables(),
         pilot.Pilot(
             crank_bore=v["crank_bore"], outside=v["outside"], inside=v["inside"], nose=v["nose"],
             kind=v["kind"] or pilot.BUSH, nose_hardened=None if hardness is None else hardness == "hardened",
-        )
+        ),
     )  # fmt: skip
 
 
@@ -139,10 +158,10 @@ def _mesh(v: Values) -> CheckResult:
     def gear(name: str) -> mesh.Gear:
         return mesh.Gear(
             teeth=v[f"{name}_teeth"], module_mm=v[f"{name}_module"], helix_deg=v[f"{name}_helix"],
-            hand=v[f"{name}_hand"], evidence_rank=1,
+            hand=v[f"{name}_hand"], pressure_deg=v["pressure_angle"], shift=v[f"{name}_shift"], evidence_rank=1,
         )  # fmt: skip
 
-    return mesh.check_mesh(gear("old"), gear("new"), gear("layshaft"))
+    return mesh.check_mesh(gear("old"), gear("new"), gear("layshaft"), v["centres"])
 
 
 def _clutch(v: Values) -> CheckResult:
@@ -155,12 +174,25 @@ def _clutch(v: Values) -> CheckResult:
 
 def _substitute(v: Values) -> CheckResult:
     tables = load_tables()
-    old, new = (bearing_life.lowest_ratings(get_bearing(tables, v[name])) for name in ("old", "new"))
-    return bearing_life.check_substitute(old, new, least_part=v["least_part"] or Fraction(1))
+    old, new = (get_bearing(tables, v[name]) for name in ("old", "new"))
+    least = v["least_part"] or Fraction(1)
+    if (v["old_c_n"], v["new_c_n"]) == (None, None):
+        return bearing_life.check_exchange(old, new, least_part=least)
+    before, after = (
+        bearing_life.rating_in_hand(one.designation, v[name]) if v[name] else other
+        for one, name, other in (
+            (old, "old_c_n", bearing_life.highest_ratings(old)), (new, "new_c_n", bearing_life.lowest_ratings(new)),
+        )
+    )  # fmt: skip
+    return bearing_life.check_substitute(before, after, least_part=least)
 
 
 def _critical(v: Values) -> CheckResult:
-    tube = driveline.Tube(length_nm=v["length"], outer_nm=v["outer"], wall_nm=v["wall"])
+    made = get_elasticity(load_drive_tables(), v["material"] or "steel")
+    tube = driveline.Tube(
+        length_nm=v["length"], outer_nm=v["outer"], wall_nm=v["wall"], modulus_gpa=v["modulus"] or made.modulus_gpa,
+        density_kg_m3=v["density"] or made.density_kg_m3,
+    )  # fmt: skip
     return driveline.check_critical_speed(tube, v["speed_rpm"])
 
 
@@ -176,6 +208,7 @@ def _gear(name: str) -> dict[str, Field]:
     return {
         f"{name}_teeth": Field(COUNT, f"teeth of the {name} gear"),
         f"{name}_module": Field(NUMBER, f"normal module of the {name} gear in mm"),
+        f"{name}_shift": Field(NUMBER, f"profile shift of the {name} gear in modules, if measured", signed=True),
         f"{name}_helix": Field(ANGLE, f"helix angle of the {name} gear, 0 deg if spur"),
         f"{name}_hand": Field(WORD, f"hand of the {name} gear", words=("left", "right", "none")),
     }
@@ -186,7 +219,7 @@ def _spline_end(side: str) -> dict[str, Field]:
         f"{side}_teeth": Field(COUNT, f"teeth of the {side}"),
         f"{side}_form": Field(WORD, f"flanks of the {side}", words=("straight", "involute")),
         f"{side}_angle": Field(ANGLE, f"pressure angle of the {side}, involute only"),
-        f"{side}_pitch": _size(f"pitch diameter of the {side}, involute only"),
+        f"{side}_pitch": Field(READING, f"pitch diameter of the {side}, involute only"),
         f"{side}_major": _length(f"major diameter of the {side}"),
         f"{side}_minor": _length(f"minor diameter of the {side}"),
     }
@@ -202,7 +235,12 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "family": Field(WORD, "what the seat is of", words=("steel", "steel or iron", "light alloy")),
             "duty": Field(WORD, "how the ring runs, such as ring stands"),
             "stock": _length("wall that may be cut away, per side"),
-            "running_c": Field(NUMBER, f"running temperature in C, {RUNNING_C} if left out (oil of a gearbox at work)"),
+            "running_c": Field(
+                QUANTITY,
+                f"running temperature, {RUNNING_C} C if left out (oil of a gearbox at work)",
+                unit="C",
+                signed=True,
+            ),
         },
         _bearing_seat,
     ),
@@ -275,7 +313,7 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "outside": _length("outside of the pilot"),
             "inside": _length("inside of the pilot"),
             "nose": _length("diameter of the nose"),
-            "kind": Field(WORD, "bush if left out", words=(pilot.BUSH, pilot.ROLLER)),
+            "kind": Field(WORD, "bush if left out", words=pilot.KINDS),
             "nose_hardness": Field(WORD, "does a file bite", words=("hardened", "not hardened")),
         },
         _pilot,
@@ -298,23 +336,34 @@ WHAT_IFS: Mapping[str, WhatIf] = {
         _release,
     ),
     "gear-mesh": WhatIf(
-        "Another input gear against the layshaft gear.", {**_gear("old"), **_gear("new"), **_gear("layshaft")}, _mesh
+        "Another input gear against the layshaft gear, at the old pair's centre distance or the measured one.",
+        {
+            **_gear("old"),
+            **_gear("new"),
+            **_gear("layshaft"),
+            "centres": _length("centre distance of the case"),
+            "pressure_angle": Field(ANGLE, "normal pressure angle, 20 deg if left out"),
+        },
+        _mesh,
     ),
     "clutch-torque": WhatIf(
         "What a clutch carries against what the engine gives.",
         {
-            "clamp_n": Field(NUMBER, "clamp load in N", True),
+            "clamp_n": Field(QUANTITY, "clamp load", True, unit="N"),
             "outer": _size("outside diameter of the lining", True),
             "inner": _size("inside diameter of the lining", True),
             "friction": Field(NUMBER, "coefficient of friction, 0.3 if left out"),
             "faces": Field(COUNT, "friction faces, 2 if left out"),
-            "engine_nm": Field(NUMBER, "greatest torque of the engine in N m"),
+            "engine_nm": Field(QUANTITY, "greatest torque of the engine", unit="Nm"),
         },
         _clutch,
     ),
     "gearbox-torque": WhatIf(
         "The gearbox's rating against the engine's torque.",
-        {"rating_nm": Field(NUMBER, "rating in N m"), "engine_nm": Field(NUMBER, "engine torque in N m")},
+        {
+            "rating_nm": Field(QUANTITY, "rating of the gearbox", unit="Nm"),
+            "engine_nm": Field(QUANTITY, "engine torque", unit="Nm"),
+        },
         lambda v: torque.check_gearbox_torque(v["rating_nm"], v["engine_nm"]),
     ),
     "bearing-life": WhatIf(
@@ -323,6 +372,8 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "old": Field(WORD, "designation of the old bearing", True),
             "new": Field(WORD, "designation of the new one", True),
             "least_part": Field(NUMBER, "least part of the old life, 1 if left out"),
+            "old_c_n": Field(QUANTITY, "dynamic rating of the old bearing in hand", unit="N"),
+            "new_c_n": Field(QUANTITY, "dynamic rating of the new bearing in hand", unit="N"),
         },
         _substitute,
     ),
@@ -343,9 +394,16 @@ WHAT_IFS: Mapping[str, WhatIf] = {
         {
             "front": Field(ANGLE, "angle of the front joint, loaded"),
             "rear": Field(ANGLE, "angle of the rear joint, loaded"),
-            "speed_rpm": Field(COUNT, "top speed of the shaft in 1/min", True),
+            "speed_rpm": Field(QUANTITY, "top speed of the shaft", True, unit="rpm"),
+            "gauge": Field(ANGLE, "how finely the gauge reads, 0.1 deg if left out"),
         },
-        lambda v: driveline.check_joint_angles(load_drive_tables().angles, v["front"], v["rear"], v["speed_rpm"]),
+        lambda v: driveline.check_joint_angles(
+            load_drive_tables().angles,
+            v["front"],
+            v["rear"],
+            v["speed_rpm"],
+            reading_deg=driveline.READING_DEG if v["gauge"] is None else v["gauge"],
+        ),
     ),
     "critical-speed": WhatIf(
         "A propshaft tube against its first critical speed.",
@@ -353,7 +411,10 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "length": _size("between the joints", True),
             "outer": _size("outside diameter", True),
             "wall": _size("wall", True),
-            "speed_rpm": Field(COUNT, "top speed in 1/min"),
+            "speed_rpm": Field(QUANTITY, "top speed", unit="rpm"),
+            "material": Field(WORD, "steel if left out", words=("steel", "light alloy", "cast iron")),
+            "modulus": Field(QUANTITY, "modulus of elasticity, that of the material if left out", unit="GPa"),
+            "density": Field(QUANTITY, "density, that of the material if left out", unit="kg/m3"),
         },
         _critical,
     ),

@@ -7,7 +7,7 @@ from typing import Any
 
 from graph.derive.checks import MATERIALS, SHAFT_STEEL
 from graph.derive.work_sketches import pilot_sketch, seat_sketch, shoulder_sketch
-from graph.fits.model import NM_PER_MM, CheckResult, Work
+from graph.fits.model import CheckResult, Work
 from graph.fits.seats import Seat
 from graph.fits.sketch import Sketch
 from graph.fits.tables_drive import get_material, load_drive_tables
@@ -44,7 +44,7 @@ def _seat(v: Values, work: Work) -> Sketch | None:
 def _shoulder(v: Values, work: Work) -> Sketch | None:
     if work.operation != "turn-shoulder" or v["width"] is None:
         return None
-    return shoulder_sketch(work, v["width"].nominal_nm, v["chamfer"] or NM_PER_MM, "the shaft", "the bearing")
+    return shoulder_sketch(work, v["width"].nominal_nm, v["chamfer"], "the shaft", "the bearing")
 
 
 def _pilot(v: Values, work: Work) -> Sketch | None:

@@ -17,12 +17,19 @@ from graph.fits.sketch import BORED_HOUSING, SHAFT_SHOULDER, SLEEVE, Sketch, Ske
 LENGTH_TOLERANCE_NM = 50_000
 COPIED_NM = 10_000
 ASK = "as found; ask before cutting if it is not what was told"
+ASK_RADIUS = (
+    "leave the radius that is there, no undercut, no sharp corner; ask before cutting: nobody has stated the bearing's "
+    "chamfer, which the radius must not exceed"
+)
 CASE_HARD = "case-hardened: ground, or turned with carbide or CBN"
 OUTSIDE, INSIDE = "outside diameter", "inside diameter"
 
 
-def shoulder_sketch(work: Work, width_nm: int, radius_nm: int, shaft: str, bearing: str) -> Sketch | None:
-    """The shoulder that a bearing of that width wants; None where the work does not say how much comes off."""
+def shoulder_sketch(work: Work, width_nm: int, radius_nm: int | None, shaft: str, bearing: str) -> Sketch | None:
+    """The shoulder that a bearing of that width wants; None where the work does not say how much comes off.
+
+    `radius_nm`: the bearing's chamfer, which the shoulder's radius must not exceed; asked for in words where unknown.
+    """
     if work.amount is None:
         return None
     dimension = SketchDimension(
@@ -32,7 +39,8 @@ def shoulder_sketch(work: Work, width_nm: int, radius_nm: int, shaft: str, beari
     return Sketch(
         kind=SHAFT_SHOULDER, part=shaft, operation=work.text, material=ASK, hardness=CASE_HARD,
         datum="near side of the ring groove", dimensions=(dimension,),
-        leave_alone=("journal", "ring groove", "gear teeth", "seal land"), radius_nm=radius_nm, mating_part=bearing,
+        leave_alone=("journal", "ring groove", "gear teeth", "seal land"), radius_nm=radius_nm,
+        radius_words=ASK_RADIUS if radius_nm is None else "", mating_part=bearing,
     )  # fmt: skip
 
 

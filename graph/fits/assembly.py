@@ -78,15 +78,20 @@ def check_crank_end_float(before: Dimension | None, after: Dimension | None) -> 
         wanted = [("end float before bolting up", before, ""), ("end float after bolting up", after, "")]
         return unknown(joint, list_missing(wanted))
     require_positive([before, after])
-    stack = stack_up("end float", [(1, before)])
-    verdict, margin, missing = judge(stack, *END_FLOAT_NM)
+    usual = [_usual(name, reading) for name, reading in (("before bolting up", before), ("bolted up", after))]
+    return combine(joint, [*usual, _unchanged(before, after)])
+
+
+def _usual(name: str, reading: Dimension) -> CheckResult:
     low, high = END_FLOAT_NM
-    usual = CheckResult(
-        joint="end float", verdict=verdict, margin=Amount.of_nm(margin), binding="end float", measure=missing,
-        summary=f"end float {show_nm(before.nominal_nm)}, usual {bare_mm(low)} to {show_nm(high)}",
-        values=(stack.span(),), working=Working((stack.line(source=COMMON_PRACTICE),)), evidence_rank=weakest([before]),
+    stack = stack_up(f"end float {name}", [(1, reading)])
+    verdict, margin, missing = judge(stack, low, high)
+    return CheckResult(
+        joint=stack.name, verdict=verdict, margin=Amount.of_nm(margin), binding=stack.name, measure=missing,
+        summary=f"{show_nm(reading.nominal_nm)}, usual {bare_mm(low)} to {show_nm(high)}", values=(stack.span(),),
+        working=Working((stack.line(source=COMMON_PRACTICE),)), evidence_rank=weakest([reading]),
+        cautions=(BOTTOMS,) if verdict is Verdict.FAILS and reading.high_nm < low else (),
     )  # fmt: skip
-    return combine(joint, [usual, _unchanged(before, after)])
 
 
 def _unchanged(before: Dimension, after: Dimension) -> CheckResult:

@@ -8,11 +8,11 @@ Loads in newtons, speeds in revolutions per minute. Ball lives are exact; a roll
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from graph.errors import InvalidInput, NotFound, Problem
-from graph.fits.model import Amount, CheckResult, Line, Verdict, Working, list_missing, show_number, unknown
+from graph.fits.model import Amount, CheckResult, Line, Missing, Verdict, Working, list_missing, show_number, unknown
 from graph.fits.tables import Bearing
 from graph.fits.tables_drive import LoadFactor, SafetyGuide
 
@@ -42,6 +42,11 @@ def highest_ratings(bearing: Bearing) -> Ratings:
     dynamic = max(c for _, c, _ in bearing.ratings)
     static = max(c0 for _, _, c0 in bearing.ratings)
     return Ratings(Fraction(dynamic), Fraction(static), f"{bearing.designation}, highest of the tabled catalogues")
+
+
+def rating_in_hand(designation: str, dynamic_n: Fraction) -> Ratings:
+    """The rating read of a bearing in hand; its static rating is not asked for."""
+    return Ratings(dynamic_n, Fraction(0), f"{designation}, rating of the bearing in hand")
 
 
 def rating_life_mrev(dynamic_n: Fraction | int, load_n: Fraction | int, *, roller: bool = False) -> Fraction:
@@ -150,6 +155,25 @@ def check_substitute(
         cautions=(RATING_CAUTION,),
         evidence_rank=5,
     )
+
+
+def check_exchange(old: Bearing, new: Bearing, *, least_part: Fraction = Fraction(1)) -> CheckResult:
+    """The same for two tabled bearings whose makers nobody has named: every pair of catalogues counts.
+
+    HOLDS where even the lowest rating of the new against the highest of the old gives `least_part` of the old life,
+    FAILS where no pair does; in between the ratings of the bearings in hand decide. A bearing in its own place is 1.
+    """
+    if old.designation == new.designation:
+        return check_substitute(lowest_ratings(old), lowest_ratings(new), least_part=least_part)
+    worst = check_substitute(highest_ratings(old), lowest_ratings(new), least_part=least_part)
+    best = check_substitute(lowest_ratings(old), highest_ratings(new), least_part=least_part)
+    both = worst.working + best.working
+    if worst.verdict is best.verdict:
+        return replace(worst, working=both)
+    why = f"by catalogue the life lies on both sides of {show_number(least_part)} of the old"
+    missing = (Missing("the dynamic ratings of the two bearings in hand", why),)
+    summary = f"cannot tell: {worst.summary}; {best.summary}"
+    return replace(worst, verdict=Verdict.UNKNOWN, summary=summary, measure=missing, working=both)
 
 
 def check_static(

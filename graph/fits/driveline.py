@@ -16,6 +16,7 @@ from graph.fits.model import (
     Amount,
     CheckResult,
     Line,
+    Missing,
     Verdict,
     Working,
     bare_mm,
@@ -27,7 +28,9 @@ from graph.fits.tables_drive import AngleLimit
 
 JOINT_RULE = "each joint 0.5 to 3 deg, ends within 1 deg of each other: joint-maker's angle rules"
 LEAST_ANGLE, SMOOTH_ANGLE, MOST_DIFFERENCE = Fraction(1, 2), Fraction(3), Fraction(1)
+READING_DEG = Fraction(1, 10)  # an angle gauge, common practice
 SPEED_PART = Fraction(75, 100)  # of the critical speed, common practice
+PART_SOURCE = "three quarters of the critical speed, common practice"
 SHAFT_CAUTION = "A propshaft that breaks or whips can kill: have it balanced, keep guards and loops in place."
 
 
@@ -60,18 +63,23 @@ def angle_for_fluctuation_deg(part: float) -> float:
     return degrees(acos((-part + sqrt(part * part + 4)) / 2))
 
 
-def get_angle_limit(limits: Sequence[AngleLimit], speed_rpm: int) -> AngleLimit:
+def get_angle_limit(limits: Sequence[AngleLimit], speed_rpm: Fraction | int) -> AngleLimit:
     """The limit for a propshaft speed: the row of that speed or the next higher one.
 
     Raises InvalidInput for a speed above the table.
     """
     if speed_rpm <= 0:
-        raise InvalidInput([Problem("speed_rpm", f"must be above zero, found {speed_rpm}")])
+        raise InvalidInput([Problem("speed_rpm", f"must be above zero, found {show_number(Fraction(speed_rpm))}")])
     rows = sorted((row for row in limits if row.speed_rpm >= speed_rpm), key=lambda row: row.speed_rpm)
     if not rows:
         fastest = max(row.speed_rpm for row in limits)
         raise InvalidInput(
-            [Problem("speed_rpm", f"the table of joint angles ends at {fastest} 1/min, found {speed_rpm}")]
+            [
+                Problem(
+                    "speed_rpm",
+                    f"the table of joint angles ends at {fastest} 1/min, found {show_number(Fraction(speed_rpm))}",
+                )
+            ]
         )
     return rows[0]
 
@@ -80,14 +88,15 @@ def check_joint_angles(
     limits: Sequence[AngleLimit],
     front_deg: Fraction | None,
     rear_deg: Fraction | None,
-    speed_rpm: int,
+    speed_rpm: Fraction | int,
     *,
-    reading_deg: Fraction = Fraction(1, 10),
+    reading_deg: Fraction = READING_DEG,
 ) -> CheckResult:
     """Are the two joints of a propshaft within limits at its top speed, and equal within 1 degree?
 
     The ends cancel only with the yokes in phase; shafts parallel or crossing symmetrically. Above 3 degrees it
-    still holds up to the table's limit, with a caution (vibration). `reading_deg`: uncertainty of the gauge.
+    still holds up to the table's limit, with a caution (vibration). `reading_deg`: uncertainty of the gauge; a limit
+    that the readings lie across leaves it UNKNOWN.
     """
     joint = "joint angles"
     if front_deg is None or rear_deg is None:
@@ -97,33 +106,52 @@ def check_joint_angles(
                 [("the front joint's angle", front_deg, "loaded"), ("the rear joint's angle", rear_deg, "loaded")]
             ),
         )
+    if reading_deg < 0:
+        raise InvalidInput([Problem("reading", f"cannot be negative, found {show_number(reading_deg)}")])
     row = get_angle_limit(limits, speed_rpm)
-    rooms = {
-        "front joint too straight": front_deg - LEAST_ANGLE,
-        "rear joint too straight": rear_deg - LEAST_ANGLE,
-        "front joint too steep": row.angle_deg - front_deg,
-        "rear joint too steep": row.angle_deg - rear_deg,
-        "ends unequal": MOST_DIFFERENCE - abs(front_deg - rear_deg) - reading_deg,
-    }
-    binding = min(rooms, key=lambda name: rooms[name])
-    margin = rooms[binding] - reading_deg
+    rooms = [
+        _Room("front joint too straight", front_deg - LEAST_ANGLE, reading_deg),
+        _Room("rear joint too straight", rear_deg - LEAST_ANGLE, reading_deg),
+        _Room("front joint too steep", row.angle_deg - front_deg, reading_deg),
+        _Room("rear joint too steep", row.angle_deg - rear_deg, reading_deg),
+        _Room("ends unequal", MOST_DIFFERENCE - abs(front_deg - rear_deg), 2 * reading_deg),
+    ]
+    least = min(rooms, key=lambda room: room.room - room.doubt)
+    verdict = Verdict.HOLDS
+    if least.room < least.doubt:
+        verdict = Verdict.FAILS if any(room.room < -room.doubt for room in rooms) else Verdict.UNKNOWN
     cautions = [SHAFT_CAUTION, "Check that both yokes are in phase."]
     if max(front_deg, rear_deg) > SMOOTH_ANGLE:
         cautions.append("Above 3 deg expect vibration.")
     if row.origin.confidence == "memory":
         cautions.append("The limit at this speed is from memory; check it before relying on it.")
-    numbers = f"{show_number(front_deg)} and {show_number(rear_deg)} deg at {speed_rpm} 1/min"
-    numbers += f", limit {show_number(row.angle_deg)}"
+    numbers = f"{show_number(front_deg)} and {show_number(rear_deg)} deg at {show_number(Fraction(speed_rpm))} 1/min"
+    numbers += f", limit {show_number(row.angle_deg)} (of {row.speed_rpm} 1/min)"
     source = f"{JOINT_RULE}; {row.origin.source}"
-    return CheckResult(
-        joint=joint,
-        verdict=Verdict.HOLDS if margin >= 0 else Verdict.FAILS,
-        margin=Amount(margin, "deg"),
-        summary=numbers if margin >= 0 else f"{numbers}: {binding}",
-        binding=binding,
-        working=Working((Line("angles", "0.5 <= angle <= limit; |front - rear| <= 1", numbers, "", source),)),
-        cautions=tuple(cautions),
+    words = {Verdict.FAILS: f": {least.name}", Verdict.UNKNOWN: f": cannot tell ({least.name}), measure finer"}
+    finer = (
+        Missing("both joint angles finer", f"{least.name} lies within the gauge's {show_number(reading_deg)} deg"),
     )
+    lines = [Line("angles", "0.5 <= angle <= limit; |front - rear| <= 1", numbers, "", source)]
+    return CheckResult(
+        joint=joint, verdict=verdict, margin=Amount(least.room - least.doubt, "deg"), binding=least.name,
+        summary=numbers + words.get(verdict, ""), measure=finer if verdict is Verdict.UNKNOWN else (),
+        working=Working((*lines, *(room.line() for room in rooms))), cautions=tuple(cautions),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """How much is left to one limit, and how far the readings behind it may be out (degrees)."""
+
+    name: str
+    room: Fraction
+    doubt: Fraction
+
+    def line(self) -> Line:
+        worst = self.room - self.doubt
+        numbers = f"{show_number(self.room)} - {show_number(self.doubt)}"
+        return Line(f"room, {self.name}", "nominal room - reading", numbers, f"{show_number(worst)} deg", JOINT_RULE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,8 +161,8 @@ class Tube:
     length_nm: int
     outer_nm: int
     wall_nm: int
-    modulus_gpa: float = 206.0
-    density_kg_m3: float = 7850.0
+    modulus_gpa: Fraction
+    density_kg_m3: Fraction
 
     def __post_init__(self) -> None:
         faults = []
@@ -156,7 +184,7 @@ def critical_speed_rpm(tube: Tube) -> float:
         30
         / pi
         * pi**2
-        * sqrt(tube.modulus_gpa * 1e9 * _stiffness(tube) / tube.density_kg_m3)
+        * sqrt(float(tube.modulus_gpa) * 1e9 * _stiffness(tube) / float(tube.density_kg_m3))
         / (tube.length_nm / 1e9) ** 2
     )
 
@@ -166,7 +194,7 @@ def lumped_critical_speed_rpm(tube: Tube) -> float:
     return (
         30
         / pi
-        * sqrt(48 * tube.modulus_gpa * 1e9 * _stiffness(tube) / tube.density_kg_m3)
+        * sqrt(48 * float(tube.modulus_gpa) * 1e9 * _stiffness(tube) / float(tube.density_kg_m3))
         / (tube.length_nm / 1e9) ** 2
     )
 
@@ -177,7 +205,9 @@ def _stiffness(tube: Tube) -> float:
     return (outer**2 + inner**2) / 16
 
 
-def check_critical_speed(tube: Tube | None, speed_rpm: int | None, *, part: Fraction = SPEED_PART) -> CheckResult:
+def check_critical_speed(
+    tube: Tube | None, speed_rpm: Fraction | int | None, *, part: Fraction = SPEED_PART
+) -> CheckResult:
     """Does the propshaft turn below `part` (0.75, common practice) of its first critical speed?"""
     joint = "critical speed"
     if tube is None or speed_rpm is None:
@@ -185,21 +215,25 @@ def check_critical_speed(tube: Tube | None, speed_rpm: int | None, *, part: Frac
             joint,
             list_missing([("the propshaft tube", tube, "length, diameter, wall"), ("its top speed", speed_rpm, "")]),
         )
-    critical = critical_speed_rpm(tube)
-    limit = int(critical * float(part))
-    line = Line(
-        "n_crit",
-        "30 pi sqrt(E I / (rho A L^4))",
-        f"L {bare_mm(tube.length_nm)} mm, {bare_mm(tube.outer_nm)} x {bare_mm(tube.wall_nm)} mm",
-        f"{critical:.0f} 1/min",
-        "uniform beam on simple supports",
-    )
+    critical = round(critical_speed_rpm(tube))
+    limit, speed = critical * part, Fraction(speed_rpm)
+    sizes = f"L {bare_mm(tube.length_nm)} mm, {bare_mm(tube.outer_nm)} x {bare_mm(tube.wall_nm)} mm"
+    made = f"E {show_number(tube.modulus_gpa)} GPa, rho {show_number(tube.density_kg_m3)} kg/m3"
+    lines = (
+        Line(
+            "n_crit", "30 pi sqrt(E (Do^2 + Di^2) / (16 rho L^4))", f"{sizes}, {made}", f"{critical} 1/min",
+            "uniform beam on simple supports (beam theory)",
+        ),
+        Line(
+            "allowed", "part x n_crit", f"{show_number(part)} x {critical}", f"{show_number(limit)} 1/min", PART_SOURCE
+        ),
+    )  # fmt: skip
     return CheckResult(
         joint=joint,
-        verdict=Verdict.HOLDS if speed_rpm <= limit else Verdict.FAILS,
-        summary=f"turns at {speed_rpm}, critical {critical:.0f}, allowed {limit} 1/min",
-        margin=Amount(Fraction(limit - speed_rpm), "1/min"),
+        verdict=Verdict.HOLDS if speed <= limit else Verdict.FAILS,
+        summary=f"turns at {show_number(speed)}, critical {critical}, allowed {show_number(limit)} 1/min",
+        margin=Amount(limit - speed, "1/min"),
         binding="critical speed",
-        working=Working((line,)),
+        working=Working(lines),
         cautions=(SHAFT_CAUTION,),
     )

@@ -1,66 +1,28 @@
 """Lengths as people write them, turned into exact nanometres and into dimensions.
 
-Millimetres, inches with decimals or fractions (`1-1/16 in`, `15/32"`), thou and micrometres; one unit per
-reading, and never a number without one. 1 in = 25.4 mm exactly (ISO 80000-3); 1 thou = 0.001 in.
+One unit per reading, and never a number without one; `graph.fits.quantity` reads them.
+1 in = 25.4 mm exactly (ISO 80000-3); 1 thou = 0.001 in.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
-from fractions import Fraction
 
 from graph.errors import InvalidInput, Problem
-from graph.exact import NotExact, fraction_of
-from graph.fits.model import (
-    NM_PER_INCH,
-    NM_PER_MM,
-    NM_PER_THOU,
-    NM_PER_UM,
-    WORST_EVIDENCE,
-    Dimension,
-    show_nm,
-)  # fmt: skip
-
-UNITS_NM = {
-    "mm": NM_PER_MM, "millimetre": NM_PER_MM, "millimetres": NM_PER_MM, "cm": 10 * NM_PER_MM,
-    "in": NM_PER_INCH, "inch": NM_PER_INCH, "inches": NM_PER_INCH, '"': NM_PER_INCH,
-    "thou": NM_PER_THOU, "um": NM_PER_UM, "µm": NM_PER_UM, "μm": NM_PER_UM,
-}  # fmt: skip
-_READING = re.compile(r"\s*([+-]?)\s*([0-9][0-9 ./-]*|\.[0-9]+)\s*([a-zµμ\"]*)\s*", re.IGNORECASE)
-_MIXED = re.compile(r"(?:(\d+)[ -]\s*)?(\d+)/(\d+)")
+from graph.fits.model import WORST_EVIDENCE, Dimension, show_nm
+from graph.fits.quantity import quantity_of
 
 
 def read_nm(text: str, path: str = "length") -> int:
     """A written length as whole nanometres. Raises InvalidInput for a missing or unknown unit or half a nanometre.
 
-    >>> read_nm("1-1/16 in"), read_nm("12.5 mm"), read_nm("5 thou")
+    >>> read_nm("1-1/16 in"), read_nm("12,5 mm"), read_nm("5 thou")
     (26987500, 12500000, 127000)
     """
-    match = _READING.fullmatch(text)
-    if not match:
-        wanted = "expected one number and one unit such as 12.5 mm or 1-1/16 in"
-        raise InvalidInput([Problem(path, f"{wanted}, found {text!r}")])
-    sign, digits, unit = match[1], match[2].strip(), match[3].lower()
-    if unit not in UNITS_NM:
-        found = f"the unit {unit!r}" if unit else "no unit"
-        raise InvalidInput([Problem(path, f"expected mm, in, thou or um after the number, found {found} in {text!r}")])
-    exact = _number(digits, text, path) * UNITS_NM[unit] * (-1 if sign == "-" else 1)
-    if exact.denominator != 1:
+    quantity = quantity_of(text, "length", path)
+    if quantity.amount.denominator != 1:
         raise InvalidInput([Problem(path, f"{text!r} is finer than a nanometre; round the reading")])
-    return int(exact)
-
-
-def _number(digits: str, text: str, path: str) -> Fraction:
-    if "/" in digits:
-        match = _MIXED.fullmatch(digits)
-        if not match or int(match[3]) == 0:
-            raise InvalidInput([Problem(path, f"expected a fraction such as 15/32 or 1-1/16, found {text!r}")])
-        return Fraction(int(match[1] or 0)) + Fraction(int(match[2]), int(match[3]))
-    try:
-        return fraction_of(digits)
-    except NotExact:
-        raise InvalidInput([Problem(path, f"expected a number, found {text!r}")]) from None
+    return quantity.amount.numerator
 
 
 def measured(

@@ -3,19 +3,18 @@
 A quantity keeps its value and unit as read and its exact amount in the base unit of its dimension
 (length: nanometre, so that 1/64 in, 0.01 mm and 1 thou are all whole numbers). Conversion uses pint's
 definitions with fractions, so nothing is lost on the way there and back. A bare number is an error.
-All dimensions are read here; `graph.fits.lengths.read_nm` is the short way for lengths alone.
+Numbers are read by `graph.fits.numbers`; `graph.fits.lengths.read_nm` is the short way for lengths alone.
 """
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from typing import Any
 
 from graph.errors import InvalidInput, Problem
+from graph.fits.numbers import Number, read_number
 
 BASE_UNITS = {
     "length": "nanometer",
@@ -27,16 +26,21 @@ BASE_UNITS = {
     "time": "second",
     "speed of rotation": "revolution / minute",
     "count": "dimensionless",
+    "speed": "kilometer / hour",
+    "power": "watt",
+    "pressure": "pascal",
+    "density": "kilogram / meter ** 3",
+    "per distance": "1 / kilometer",
 }
 
 # spelling as read -> (dimension, pint's name)
 UNITS: dict[str, tuple[str, str]] = {
-    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), ("length", "millimeter")),
+    **dict.fromkeys(("mm", "mm.", "millimetre", "millimetres", "millimeter", "millimeters"), ("length", "millimeter")),
     **dict.fromkeys(("cm",), ("length", "centimeter")),
     **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), ("length", "meter")),
-    **dict.fromkeys(("um", "µm", "micron", "microns", "micrometre", "micrometres"), ("length", "micrometer")),
+    **dict.fromkeys(("um", "µm", "μm", "micron", "microns", "micrometre", "micrometres"), ("length", "micrometer")),
     **dict.fromkeys(("nm", "nanometre", "nanometres"), ("length", "nanometer")),
-    **dict.fromkeys(("in", "in.", "inch", "inches", '"', "″"), ("length", "inch")),
+    **dict.fromkeys(("in", "in.", "inch", "inches", '"', "″", "”"), ("length", "inch")),
     **dict.fromkeys(("thou", "thous", "mil", "mils"), ("length", "thou")),
     **dict.fromkeys(("ft", "foot", "feet"), ("length", "foot")),
     **dict.fromkeys(("deg", "°", "degree", "degrees"), ("angle", "degree")),
@@ -45,6 +49,7 @@ UNITS: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("K",), ("temperature", "kelvin")),
     **dict.fromkeys(("Nm", "N m", "N·m", "N*m"), ("torque", "newton * meter")),
     **dict.fromkeys(("lb ft", "lb-ft", "lbf ft", "ft lb", "ft-lb"), ("torque", "force_pound * foot")),
+    **dict.fromkeys(("lbf in", "lb in", "lb-in", "in lb", "in-lb"), ("torque", "force_pound * inch")),
     **dict.fromkeys(("N",), ("force", "newton")),
     **dict.fromkeys(("kN",), ("force", "kilonewton")),
     **dict.fromkeys(("lbf",), ("force", "force_pound")),
@@ -54,18 +59,57 @@ UNITS: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("min", "minute", "minutes"), ("time", "minute")),
     **dict.fromkeys(("h", "hour", "hours"), ("time", "hour")),
     **dict.fromkeys(("rpm", "rev/min", "1/min"), ("speed of rotation", "revolution / minute")),
+    **dict.fromkeys(("km/h", "kph", "kmh"), ("speed", "kilometer / hour")),
+    **dict.fromkeys(("mph", "mi/h"), ("speed", "mile / hour")),
+    **dict.fromkeys(("m/s",), ("speed", "meter / second")),
+    **dict.fromkeys(("kn", "knot", "knots"), ("speed", "knot")),
+    **dict.fromkeys(("kW",), ("power", "kilowatt")),
+    **dict.fromkeys(("W",), ("power", "watt")),
+    **dict.fromkeys(("hp", "bhp"), ("power", "horsepower")),
+    **dict.fromkeys(("PS",), ("power", "metric_horsepower")),
+    **dict.fromkeys(("GPa",), ("pressure", "gigapascal")),
+    **dict.fromkeys(("MPa", "N/mm2"), ("pressure", "megapascal")),
+    **dict.fromkeys(("psi",), ("pressure", "psi")),
+    **dict.fromkeys(("kg/m3", "kg/m³"), ("density", "kilogram / meter ** 3")),
+    **dict.fromkeys(("g/cm3", "g/cm³"), ("density", "gram / centimeter ** 3")),
+    **dict.fromkeys(("lb/in3", "lb/in³"), ("density", "pound / inch ** 3")),
+    **dict.fromkeys(("/km", "1/km", "per km", "turns/km", "pulses/km"), ("per distance", "1 / kilometer")),
+    **dict.fromkeys(("/mi", "1/mi", "per mile", "turns/mile", "pulses/mile"), ("per distance", "1 / mile")),
     **dict.fromkeys(("teeth", "tooth", "holes", "hole", "off", "pieces"), ("count", "dimensionless")),
 }
 
-_NUMBER = re.compile(
-    r"""(?P<sign>[+\-−]?)\s*
-        (?: (?P<whole>\d+)(?:\s*-\s*|\s+)(?P<num>\d+)\s*/\s*(?P<den>\d+)
-          | (?P<num2>\d+)\s*/\s*(?P<den2>\d+)
-          | (?P<decimal>\d+(?:\.\d*)?|\.\d+) )
-        \s*(?P<unit>\S.*)?$""",
-    re.VERBOSE,
-)
-_UNIT_HINT = "write the unit, such as 2.5 mm, 1-1/16 in or 14 thou"
+EXAMPLES = {
+    "length": "2.5 mm, 1-1/16 in or 14 thou",
+    "angle": "2.5 deg",
+    "temperature": "80 C",
+    "torque": "180 Nm",
+    "force": "5000 N",
+    "mass": "12.5 kg",
+    "time": "1.5 h",
+    "speed of rotation": "3000 rpm",
+    "count": "36 teeth",
+    "speed": "120 km/h",
+    "power": "90 kW",
+    "pressure": "207 GPa",
+    "density": "7810 kg/m3",
+    "per distance": "640 /km",
+}
+LARGEST = {  # beyond these a unit was mistaken; in base units
+    "length": 100_000_000_000,  # 100 m
+    "angle": 3_600,
+    "temperature": 5_000,
+    "torque": 10_000_000,
+    "force": 1_000_000_000,
+    "mass": 1_000_000_000,
+    "time": 1_000_000_000,
+    "speed of rotation": 1_000_000,
+    "count": 1_000_000,
+    "speed": 10_000,
+    "power": 1_000_000_000,
+    "pressure": 10_000_000_000_000,
+    "density": 100_000,
+    "per distance": 1_000_000,
+}
 LONGEST_TEXT = 80
 
 
@@ -74,6 +118,7 @@ class Quantity:
     """A value with its unit as read, and `amount`, the same exactly in the dimension's base unit.
 
     Equality is that of the reading: 25.4 mm and 1 in are the same length (`amount`), not the same reading.
+    `rounding`: half of the last place as written, in the base unit (27.0 mm may be anything from 26.95 to 27.05).
     """
 
     value: Fraction
@@ -81,6 +126,7 @@ class Quantity:
     dimension: str
     amount: Fraction
     text: str
+    rounding: Fraction = Fraction(0)
 
     @property
     def nm(self) -> int:
@@ -97,13 +143,22 @@ class Quantity:
         >>> float(quantity_of("7.480 in").in_unit("mm"))
         189.992
         """
-        dimension, scale, offset = _unit(unit, "")
+        dimension, scale, offset = _unit(unit, self.dimension, "")
         if dimension != self.dimension:
             raise _invalid("", f"{self.text!r} is a {self.dimension}; {unit} measures {dimension}")
         return self.amount / scale - offset
 
     def __str__(self) -> str:
         return self.text
+
+
+def dimension_of(unit: str) -> str:
+    """What a unit measures. Raises InvalidInput for an unknown one.
+
+    >>> dimension_of("Nm")
+    'torque'
+    """
+    return _unit(unit, "length", "")[0]
 
 
 def quantity_of(text: str, dimension: str = "length", path: str = "") -> Quantity:
@@ -114,45 +169,35 @@ def quantity_of(text: str, dimension: str = "length", path: str = "") -> Quantit
     >>> quantity_of("1-1/16 in").nm, quantity_of("14 thou").nm
     (26987500, 355600)
     """
-    value, unit = _split(text, path)
-    found, scale, offset = _unit(unit, path)
+    number, unit = _split(text, dimension, path)
+    found, scale, offset = _unit(unit, dimension, path)
+    example = EXAMPLES[dimension]
     if found != dimension:
-        raise _invalid(path, f"{text!r} is a {found}, wanted a {dimension}")
-    amount = (value + offset) * scale
+        raise _invalid(path, f"{text!r} is a {found}, wanted a {dimension} such as {example}")
+    amount = (number.value + offset) * scale
     if found == "temperature" and amount < 0:
-        raise _invalid(path, f"{text!r} is below absolute zero")
-    return Quantity(value, unit, found, amount, text.strip())
+        raise _invalid(path, f"{text!r} is below absolute zero; write it such as {example}")
+    if abs(amount) > LARGEST[found]:
+        raise _invalid(path, f"{text!r} is out of reason for a {found}: check the unit, such as {example}")
+    return Quantity(number.value, unit, found, amount, text.strip(), number.rounding * scale)
 
 
-def _split(text: object, path: str) -> tuple[Fraction, str]:
+def _split(text: object, dimension: str, path: str) -> tuple[Number, str]:
+    example = EXAMPLES[dimension]
     if not isinstance(text, str):
-        raise _invalid(path, f"expected a quantity as text, found {text!r}: {_UNIT_HINT}")
+        raise _invalid(path, f"expected a quantity as text such as {example}, found {text!r}")
     if len(text) > LONGEST_TEXT:
-        raise _invalid(path, f"a quantity of {len(text)} characters is too long: {_UNIT_HINT}")
-    if re.match(r"\s*[+\-−]?\d+,\d", text):
-        raise _invalid(path, f"{text!r} has a comma: write 2.5 with a point, and 1000 without separators")
-    match = _NUMBER.match(_spell_fractions(text.strip()))
-    if match is None:
-        raise _invalid(path, f"expected a number with a unit, found {text!r}: {_UNIT_HINT}")
-    if match["unit"] is None:
-        raise _invalid(path, f"{text!r} has no unit: {_UNIT_HINT}")
-    numerator, denominator = match["num"] or match["num2"], match["den"] or match["den2"]
-    if denominator is not None and int(denominator) == 0:
-        raise _invalid(path, f"{text!r} divides by zero")
-    if numerator is not None:
-        value = int(match["whole"] or 0) + Fraction(int(numerator), int(denominator))
-    else:
-        value = Fraction(match["decimal"])
-    return (-value if match["sign"] in ("-", "−") else value), match["unit"].strip()
+        raise _invalid(path, f"a quantity of {len(text)} characters is too long: write it such as {example}")
+    number = read_number(text, path, example)
+    if not number.rest:
+        raise _invalid(path, f"{text!r} has no unit: write it such as {_with_same(text, dimension)}")
+    return number, number.rest
 
 
-def _spell_fractions(text: str) -> str:
-    """`1½` as `1 1/2`, so that one grammar reads both."""
-    spelled = ""
-    for character in text:
-        plain = unicodedata.normalize("NFKC", character) if unicodedata.category(character) == "No" else character
-        spelled += f" {plain.replace(chr(0x2044), '/')} " if chr(0x2044) in plain else plain
-    return spelled.strip()
+def _with_same(text: str, dimension: str) -> str:
+    """The same number with the units it may have meant: `25 mm, 25 in`."""
+    units = {"length": ("mm", "in", "thou")}.get(dimension, (EXAMPLES[dimension].rpartition(" ")[2],))
+    return ", ".join(f"{text.strip()} {unit}" for unit in units)
 
 
 # The units that facts use most, so that loading them does not load pint; a test compares these with pint's.
@@ -189,10 +234,13 @@ def _pint_scale(name: str, base: str) -> tuple[Fraction, Fraction]:
     return scale, zero / scale
 
 
-def _unit(unit: str, path: str) -> tuple[str, Fraction, Fraction]:
+def _unit(unit: str, dimension: str, path: str) -> tuple[str, Fraction, Fraction]:
     known = UNITS.get(unit) or UNITS.get(unit.lower())
     if known is None:
-        raise _invalid(path, f"unknown unit {unit!r}: lengths take mm, in or thou (also um, cm, m, ft)")
+        firsts = {pint: name for name, (found, pint) in reversed(UNITS.items()) if found == dimension}
+        units = sorted(firsts.values(), key=list(UNITS).index)
+        words = f"unknown unit {unit[:20]!r}: a {dimension} takes {', '.join(units)}"
+        raise _invalid(path, f"{words}; write it such as {EXAMPLES.get(dimension, '2.5 mm')}")
     dimension, name = known
     if dimension == "count":
         return dimension, Fraction(1), Fraction(0)

@@ -22,8 +22,10 @@ from graph.fits.model import (
     Verdict,
     Work,
     Working,
+    bare_mm,
     list_missing,
     show_nm,
+    show_number,
     unknown,
     weakest,
 )  # fmt: skip
@@ -97,7 +99,7 @@ def check_release(
         joint=JOINT, verdict=verdict, summary="; ".join([summary, *(item.text for item in work)]),
         margin=None if verdict is Verdict.UNKNOWN else Amount.of_nm(margin), binding="travel of the bearing",
         work=work, choices=(work,) if work else (), measure=missing if verdict is Verdict.UNKNOWN else (),
-        working=Working((_line(h.master_bore, h.master_stroke, h.slave_bore, h.slave_inside, nominal),)),
+        working=Working(_lines(h, nominal, least, most, gap, finger_travel, margin)),
         cautions=("Without a stop a slave about the shaft is driven over its seals: set the pedal stop first.",)
         if h.slave_inside else (), evidence_rank=weakest(dimensions),
     )  # fmt: skip
@@ -129,7 +131,29 @@ def _master_work(bore_nm: int) -> Work:
     return Work("change-master", "master cylinder", text, Amount.of_nm(bore_nm), remedy="master cylinder")
 
 
-def _line(master: Dimension, stroke: Dimension, slave: Dimension, inside: Dimension | None, nominal: Fraction) -> Line:
-    ring = f"({show_nm(slave.nominal_nm)}^2 - {show_nm(inside.nominal_nm if inside else 0)}^2)"
-    numbers = f"{show_nm(master.nominal_nm)}^2 x {show_nm(stroke.nominal_nm)} / {ring}"
-    return Line("travel", "master^2 x stroke / (slave^2 - inside^2) / fork", numbers, show_nm(nominal), SOURCE)
+def _lines(
+    h: Hydraulics, nominal: Fraction, least: Fraction, most: Fraction, gap: Dimension, fingers: Dimension,
+    margin: Fraction,
+) -> tuple[Line, ...]:  # fmt: skip
+    """Travel at the nominal readings, at the worst and at the best, and what the worst leaves."""
+    assert h.master_bore and h.master_stroke and h.slave_bore
+    inside = h.slave_inside
+    at = {
+        "travel": (h.master_bore.nominal_nm, h.master_stroke.nominal_nm, h.slave_bore.nominal_nm,
+                   inside.nominal_nm if inside else 0, nominal),
+        "least travel": (h.master_bore.low_nm, h.master_stroke.low_nm, h.slave_bore.high_nm,
+                         inside.low_nm if inside else 0, least),
+        "most travel": (h.master_bore.high_nm, h.master_stroke.high_nm, h.slave_bore.low_nm,
+                        inside.high_nm if inside else 0, most),
+    }  # fmt: skip
+    lines = [
+        Line(
+            symbol, "master^2 x stroke / (slave^2 - inside^2) / fork",
+            f"{bare_mm(master)}^2 x {bare_mm(stroke)} / ({bare_mm(slave)}^2 - {bare_mm(core)}^2) / "
+            f"{show_number(h.fork_ratio)}", show_nm(value), SOURCE,
+        )
+        for symbol, (master, stroke, slave, core, value) in at.items()
+    ]  # fmt: skip
+    numbers = f"{bare_mm(least)} - {bare_mm(gap.high_nm)} - {bare_mm(fingers.high_nm)}"
+    lines.append(Line("left", "least travel - most gap - most finger travel", numbers, show_nm(margin), SOURCE))
+    return tuple(lines)

@@ -12,12 +12,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import atan2, cos, degrees, hypot, radians, sin
+from math import atan2, ceil, cos, degrees, hypot, radians, sin, sqrt
 
 from graph.errors import InvalidInput, Problem
 from graph.fits.model import (
     NM_PER_MM,
     NM_PER_THOU,
+    NM_PER_UM,
     Amount,
     CheckResult,
     Line,
@@ -25,6 +26,7 @@ from graph.fits.model import (
     Verdict,
     Work,
     Working,
+    bare_mm,
     fixed,
     show_nm,
     show_number,
@@ -32,6 +34,7 @@ from graph.fits.model import (
 
 JOINT = "register concentricity"
 CAR_LIMIT_NM = 5 * NM_PER_THOU  # 0.005 in (0.13 mm) TIR for cars: article on bell alignment, 1994
+READING_NM = 5 * NM_PER_UM  # half a division of a dial gauge of 0.01 mm, common practice
 CLOSURE_NM = 1 * NM_PER_THOU  # sums across may differ by this much (common practice: the gauge's last division)
 LARGEST_READING_NM = 20 * NM_PER_MM
 SOURCE = "dial gauge geometry: offset = half the difference across a diameter, TIR = 2 x offset"
@@ -189,12 +192,14 @@ def check_register(
     limit_nm: int = CAR_LIMIT_NM,
     steps_nm: Sequence[int] = (),
     tolerance_nm: int = CLOSURE_NM,
+    reading_nm: int = READING_NM,
     evidence_rank: int = 1,
 ) -> CheckResult:
     """Whether the housing runs true to the crank, and the offset dowels that make it so.
 
-    `limit_nm`: greatest TIR; `steps_nm`: offsets of the dowels to be had. Readings that do not close are UNKNOWN:
-    the sweep must be repeated, whatever they say. Raises InvalidInput for a limit or step not above zero.
+    `limit_nm`: greatest TIR; `steps_nm`: offsets of the dowels to be had; `reading_nm`: how far each reading may be
+    out, which moves the TIR by up to 2 sqrt(2) times as much. Readings that do not close, or a TIR across the limit,
+    are UNKNOWN: the sweep must be repeated. Raises InvalidInput for a limit or step not above zero.
     """
     if limit_nm <= 0:
         raise InvalidInput([Problem("limit", "a TIR limit of zero cannot be met; state the engine's figure")])
@@ -210,16 +215,29 @@ def check_register(
             working=_working(readings, None),
         )  # fmt: skip
     offset = offset_of(readings, tolerance_nm)
-    margin = limit_nm - Fraction(round(offset.tir_nm))
+    doubt = ceil(2 * sqrt(2) * reading_nm)
+    room = limit_nm - Fraction(round(offset.tir_nm))
+    margin = room - doubt
     summary = f"TIR {show_both(round(offset.tir_nm))} against {show_both(limit_nm)}: {offset.text()}"
+    verdict = Verdict.HOLDS if margin >= 0 else Verdict.FAILS if room < -doubt else Verdict.UNKNOWN
+    finer = Missing(
+        "the four dial readings finer", f"TIR lies across its limit within {show_both(doubt)}", "crank axis"
+    )
     base = CheckResult(
-        joint=JOINT, verdict=Verdict.HOLDS if margin >= 0 else Verdict.FAILS, summary=summary,
-        margin=Amount.of_nm(margin), binding="TIR", working=_working(readings, offset), evidence_rank=evidence_rank,
+        joint=JOINT, verdict=verdict, summary=summary, margin=Amount.of_nm(margin), binding="TIR",
+        working=_working(readings, offset) + Working((_left_line(offset, limit_nm, reading_nm, doubt),)),
+        evidence_rank=evidence_rank, measure=(finer,) if verdict is Verdict.UNKNOWN else (),
     )  # fmt: skip
-    return base if margin >= 0 else _cured(base, offset, limit_nm, steps_nm)
+    return _cured(base, offset, limit_nm, steps_nm, doubt) if verdict is Verdict.FAILS else base
 
 
-def _cured(base: CheckResult, offset: BoreOffset, limit_nm: int, steps_nm: Sequence[int]) -> CheckResult:
+def _left_line(offset: BoreOffset, limit_nm: int, reading_nm: int, doubt: int) -> Line:
+    tir = round(offset.tir_nm)
+    numbers = f"{bare_mm(limit_nm)} - {bare_mm(tir)} - 2.828 x {bare_mm(reading_nm)}"
+    return Line("left", "limit - TIR - 2 sqrt(2) x reading", numbers, show_nm(limit_nm - tir - doubt), SOURCE)
+
+
+def _cured(base: CheckResult, offset: BoreOffset, limit_nm: int, steps_nm: Sequence[int], doubt: int) -> CheckResult:
     reseat = Work("re-seat", "housing", "slacken, clean faces and dowels, re-seat, dial again before cutting")
     ream = Work(
         "re-dowel", "housing", f"dial the housing true within {show_nm(limit_nm)}, ream and dowel in place",
@@ -227,7 +245,7 @@ def _cured(base: CheckResult, offset: BoreOffset, limit_nm: int, steps_nm: Seque
     )  # fmt: skip
     choices = []
     for cure in list_cures(offset, steps_nm):
-        if cure.residual_tir_nm <= limit_nm:
+        if cure.residual_tir_nm + doubt <= limit_nm:
             choices.append((reseat, Work("offset-dowels", "housing", _dowel_text(cure), Amount.of_nm(cure.step_nm))))
     choices.append((reseat, ream))
     return CheckResult(

@@ -57,8 +57,9 @@ class SketchDimension:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sketch:
-    """A sublet sketch. `radius_nm`: to be left at the shoulder (None where there is none). Lengths in nanometres.
+    """A sublet sketch. Lengths in nanometres.
 
+    `radius_nm`: to be left at the shoulder (None where there is none); `radius_words`: where nobody knows it.
     `face`: the holes of a plate; `hole_notes`: how each sort of them is drilled, bored or tapped. Raises InvalidInput
     with every fault: no datum, no dimension, a place that the kind does not have, no tolerance, a radius missing where
     there is a shoulder, nothing said of what to leave alone.
@@ -73,6 +74,7 @@ class Sketch:
     dimensions: tuple[SketchDimension, ...]
     leave_alone: tuple[str, ...]
     radius_nm: int | None = None
+    radius_words: str = ""
     runout_nm: int | None = None
     surface: str = ""
     mating_part: str = ""
@@ -101,6 +103,8 @@ def sketch_lines(sketch: Sketch) -> tuple[str, ...]:
     ]
     if sketch.radius_nm is not None:
         lines.append(f"leave radius {show_nm(sketch.radius_nm)} at the shoulder, no undercut, no sharp corner")
+    elif sketch.radius_words:
+        lines.append(sketch.radius_words)
     if sketch.runout_nm is not None:
         lines.append(f"run-out to the datum at most {show_nm(sketch.runout_nm)}")
     if sketch.face is not None:
@@ -148,7 +152,7 @@ def _problems(sketch: Sketch) -> Iterable[Problem]:
         yield Problem("quantity", f"expected at least 1, found {sketch.quantity}")
     if not sketch.dimensions:
         yield Problem("dimensions", "none; say what to make, with its tolerance")
-    if sketch.kind == SHAFT_SHOULDER and sketch.radius_nm is None:
+    if sketch.kind == SHAFT_SHOULDER and sketch.radius_nm is None and not sketch.radius_words:
         yield Problem("radius", "state the radius to leave at the shoulder: a sharp corner breaks shafts")
     if sketch.radius_nm is not None and sketch.radius_nm <= 0:
         yield Problem("radius", "expected a radius above zero")

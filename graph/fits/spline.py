@@ -3,6 +3,10 @@
 The same tooth count is not the same spline: form, pressure angle, pitch and diameters are all compared. Rules
 (common practice): teeth overlap by at least 80 % of their working height; the hub stays on full-form spline over
 the wear travel with 2 mm to spare at each end. Lengths are taken rearwards from one datum.
+
+The working height of an involute spline is that of its basic rack, whatever its roots: tip to tip 2 modules at 30
+degrees (ANSI B92.1, ISO 4156), 1.8 at 37.5 and 1.6 at 45 (ISO 4156), but 1.8 at 30 degrees by DIN 5480, which has the
+same angle and so sets the least. A straight spline's is the whole of its teeth.
 """
 
 from __future__ import annotations
@@ -21,8 +25,10 @@ from graph.fits.model import (
     CheckResult,
     Dimension,
     Line,
+    Missing,
     Verdict,
     Working,
+    bare_mm,
     combine,
     list_missing,
     show_nm,
@@ -33,9 +39,12 @@ from graph.fits.model import (
 from graph.fits.stack import Stack, judge, stack_up
 
 COMMON_PRACTICE = "common practice"
+RACK_SOURCE = "basic racks of ANSI B92.1, ISO 4156, DIN 5480; four fifths of it, common practice"
 SPARE_NM = 2_000_000
 LEAST_OVERLAP = Fraction(4, 5)
-WORKING_PART = Fraction(17, 20)  # tip to tip against tip to root: 2 of 2.35 for a flat root (ANSI B92.1)
+WORKING_MODULES = {Fraction(30): Fraction(9, 5), Fraction(75, 2): Fraction(9, 5), Fraction(45): Fraction(8, 5)}
+OTHER_MODULES = Fraction(8, 5)  # of an angle that no standard here has: the least of them
+STRAIGHT_PART = Fraction(17, 20)  # roots relieved, chamfered tips, common practice
 HUB_CAUTION = "Slide the disc on by hand before anything is bolted up; a hub only part way on strips its teeth."
 
 
@@ -43,14 +52,14 @@ HUB_CAUTION = "Slide the disc on by hand before anything is bolted up; a hub onl
 class SplineEnd:
     """One half of a spline as seen and measured; None where nobody has looked.
 
-    `form`: involute or straight. `pitch_nm`: the pitch diameter, from teeth and module or diametral pitch.
-    `major`, `minor`: diameters over the tips and over the roots.
+    `form`: involute or straight. `pitch`: the pitch diameter, from teeth and module or diametral pitch, with how far
+    it may be rounded. `major`, `minor`: diameters over the tips and over the roots.
     """
 
     teeth: int | None
     form: str | None
     pressure_angle_deg: Fraction | None = None
-    pitch_nm: int | None = None
+    pitch: Dimension | None = None
     major: Dimension | None = None
     minor: Dimension | None = None
     evidence_rank: int = WORST_EVIDENCE  # of what was counted and seen
@@ -68,7 +77,7 @@ def check_form(shaft: SplineEnd, hub: SplineEnd) -> CheckResult:
     ]
     if "straight" not in (shaft.form, hub.form):
         checks.append(_same("pressure angle", shaft.pressure_angle_deg, hub.pressure_angle_deg, _degrees, rank))
-        checks.append(_same("pitch diameter", shaft.pitch_nm, hub.pitch_nm, show_nm, rank))
+        checks.append(_same_pitch(shaft.pitch, hub.pitch, rank))
     roots, bore = "the hub's diameter over its roots", "the hub's bore"
     outside, root = "the shaft's outside diameter", "the shaft's root diameter"
     checks.append(_goes_in("tip of the shaft teeth", hub.major, shaft.major, roots, outside))
@@ -92,6 +101,27 @@ def _same(name: str, shaft: object | None, hub: object | None, show: Callable[[A
     return CheckResult(
         joint=name, verdict=Verdict.HOLDS if same else Verdict.FAILS, summary=words, binding=name,
         working=Working((line,)), evidence_rank=rank,
+    )  # fmt: skip
+
+
+def _same_pitch(shaft: Dimension | None, hub: Dimension | None, rank: int) -> CheckResult:
+    """Equal as stated, or different beyond what both may be rounded by; in between nobody can tell."""
+    name = "pitch diameter"
+    if shaft is None or hub is None:
+        wanted = [(f"the {name} of the shaft", shaft, ""), (f"the {name} of the hub", hub, "")]
+        return unknown(name, list_missing(wanted))
+    apart = stack_up("difference", [(1, shaft), (-1, hub)])
+    if apart.nominal_nm == 0:
+        verdict = Verdict.HOLDS
+    else:
+        verdict = Verdict.UNKNOWN if apart.low_nm <= 0 <= apart.high_nm else Verdict.FAILS
+    words = f"{show_nm(shaft.nominal_nm)} on the shaft, {show_nm(hub.nominal_nm)} in the hub"
+    why = f"the two lie {show_nm(abs(apart.nominal_nm))} apart, and may be rounded by as much"
+    finer = (Missing("both pitch diameters finer, or module and pitch by gauge", why),)
+    return CheckResult(
+        joint=name, verdict=verdict, binding=name, values=(apart.span(),), evidence_rank=rank,
+        summary=f"{words}: cannot tell, measure finer" if verdict is Verdict.UNKNOWN else words,
+        measure=finer if verdict is Verdict.UNKNOWN else (), working=Working((apart.line(name, COMMON_PRACTICE),)),
     )  # fmt: skip
 
 
@@ -120,16 +150,32 @@ def _overlap(shaft: SplineEnd, hub: SplineEnd) -> CheckResult:
         ]  # fmt: skip
         return unknown(name, list_missing(wanted))
     depth = stack_up("twice the overlap", [(1, shaft.major), (-1, hub.minor)])
-    # the larger tooth of the two: a small shaft in a large hub must not pass because both teeth look shallow
-    heights = (shaft.major.nominal_nm - shaft.minor.nominal_nm, hub.major.nominal_nm - hub.minor.nominal_nm)
-    least = LEAST_OVERLAP * WORKING_PART * max(heights)
-    verdict, margin, missing = judge(depth, least, None)
-    rule = Line("wanted", "0.8 x 0.85 x the larger tooth height, twice", "", show_nm(least), COMMON_PRACTICE)
+    working, rule = _working_height(shaft, hub)
+    verdict, margin, missing = judge(depth, working, None)
     return CheckResult(
         joint=name, verdict=verdict, summary=f"teeth overlap by {show_nm(Fraction(depth.nominal_nm, 2))} per side",
         margin=Amount.of_nm(margin / 2), binding=name, values=(depth.span(),), measure=missing,
         working=Working((depth.line(), rule)), evidence_rank=weakest([shaft.major, shaft.minor, hub.minor, hub.major]),
     )  # fmt: skip
+
+
+def _working_height(shaft: SplineEnd, hub: SplineEnd) -> tuple[Fraction, Line]:
+    """Twice the overlap that is wanted, and the line that says why."""
+    assert shaft.major and shaft.minor and hub.major and hub.minor
+    if shaft.pitch is not None and shaft.teeth and "straight" not in (shaft.form, hub.form):
+        module = Fraction(shaft.pitch.nominal_nm, shaft.teeth)
+        modules = WORKING_MODULES.get(shaft.pressure_angle_deg or Fraction(30), OTHER_MODULES)
+        least = LEAST_OVERLAP * modules * module
+        factors = f"{show_number(LEAST_OVERLAP)} x {show_number(modules)}"
+        numbers = f"{factors} x {bare_mm(shaft.pitch.nominal_nm)} mm / {shaft.teeth}"
+        formula = "0.8 x working height of the rack in modules x pitch diameter / teeth, twice the overlap"
+        return least, Line("wanted", formula, numbers, show_nm(least), RACK_SOURCE)
+    # the larger tooth of the two: a small shaft in a large hub must not pass because both teeth look shallow
+    heights = (shaft.major.nominal_nm - shaft.minor.nominal_nm, hub.major.nominal_nm - hub.minor.nominal_nm)
+    least = LEAST_OVERLAP * STRAIGHT_PART * max(heights)
+    numbers = f"{show_number(LEAST_OVERLAP)} x {show_number(STRAIGHT_PART)} x {bare_mm(max(heights))} mm"
+    formula = "0.8 x 0.85 x the larger tooth height, twice the overlap"
+    return least, Line("wanted", formula, numbers, show_nm(least), COMMON_PRACTICE)
 
 
 def check_engagement(

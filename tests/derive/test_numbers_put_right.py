@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from graph.derive.around import deriver_of
+from graph.derive.inputs import WORD, WhatIf, read_fields
 from graph.derive.plate_sketch import plate_sketch
-from graph.derive.what_if import check_what_if, try_what_if
+from graph.derive.what_if import WHAT_IFS, check_what_if, try_what_if
+from graph.errors import InvalidInput
 from graph.fits.lengths import read_nm
 from graph.fits.model import NM_PER_MM, Verdict
 from graph.fits.pattern import Face, Hole
@@ -100,3 +104,106 @@ def test_a_hole_that_no_table_has_is_asked_for_and_not_invented() -> None:
 
     assert "ask before drilling" in text
     assert "hole B-b9: 0.000 mm right, 0.000 mm up, diameter 11.500 mm" in text
+
+
+def test_the_travel_of_the_release_bearing_can_be_repeated_from_its_line() -> None:
+    """Equal volumes: 19.05^2 x 35 / 44^2 / 2 with a fork of 2."""
+    result = check_what_if(
+        "release",
+        {
+            "master_bore": "19.05 mm +/- 0.02 mm",
+            "master_stroke": "35 mm +/- 0.5 mm",
+            "slave_bore": "22 mm +/- 0.02 mm",
+            "fork_ratio": "2",
+            "gap": "3 mm +/- 0.2 mm",
+            "finger_travel": "8 mm +/- 0.2 mm",
+        },
+    )
+
+    travel, *_, left = (line for line in result.working.lines if line.symbol in ("travel", "left"))
+    assert travel.numbers == "19.050^2 x 35.000 / (22.000^2 - 0.000^2) / 2"
+    assert travel.value.startswith(f"{19.05**2 * 35 / 22**2 / 2:.3f}")
+    assert result.margin is not None and str(result.margin) == left.value
+
+
+@pytest.mark.parametrize(
+    ("front", "rear", "speed", "verdict"),
+    [  # each joint 0.5 to 3 deg, ends within 1 deg; 8.7 deg at 2000, 11.5 at 1500 1/min: joint-maker's rules
+        ("2.0 deg", "2.85 deg", "3000 rpm", Verdict.UNKNOWN),  # 0.85 apart, each read to 0.1
+        ("2.0 deg", "2.75 deg", "3000 rpm", Verdict.HOLDS),
+        ("2.0 deg", "3.3 deg", "3000 rpm", Verdict.FAILS),
+        ("8.0 deg", "8.2 deg", "2000 rpm", Verdict.HOLDS),
+        ("11.0 deg", "11.2 deg", "1500 rpm", Verdict.HOLDS),
+        ("9.0 deg", "9.2 deg", "2000 rpm", Verdict.FAILS),
+    ],
+)
+def test_joint_angles_within_their_reading_of_a_limit_are_to_be_read_finer(
+    front: str, rear: str, speed: str, verdict: Verdict
+) -> None:
+    assert check_what_if("joint-angles", {"front": front, "rear": rear, "speed_rpm": speed}).verdict is verdict
+
+
+@pytest.mark.parametrize(
+    ("more", "critical"),
+    [  # 48 x 3 x 0.12 in: 8437 1/min by the page's own formula with 30e6 psi and 0.283 lb/in3
+        ({}, 8437),
+        ({"modulus": "30000000 psi", "density": "0.283 lb/in3"}, 8437),
+        # aluminium, 10e6 psi, 0.00305 slug/in3: 8255 as a uniform beam (vehicle dynamics exercise)
+        ({"wall": "0.125 in", "modulus": "10000000 psi", "density": "2716.1 kg/m3"}, 8255),
+    ],
+)
+def test_a_tube_has_the_critical_speed_of_its_material(more: dict[str, str], critical: int) -> None:
+    inputs = {"length": "48 in", "outer": "3 in", "wall": "0.12 in", "speed_rpm": "4000", **more}
+
+    result = check_what_if("critical-speed", inputs)
+
+    found = int(result.working.lines[0].value.split()[0])
+    assert found == pytest.approx(critical, rel=0.001)
+
+
+def test_a_bearing_s_life_goes_by_the_lowest_of_the_new_and_the_highest_of_the_old() -> None:
+    """ISO 281: (C_new / C_old)^3; tabled 6209 32.5 to 33.2 kN, 6309 52.7 to 58.5 kN."""
+    worse = check_what_if("bearing-life", {"old": "6309", "new": "6209", "least_part": "0.2"})
+    either = check_what_if("bearing-life", {"old": "6006", "new": "6007", "least_part": "1.8"})
+
+    assert "(32500 / 58500 N)^3 = 0.171" in worse.working.lines[0].text()
+    assert either.verdict is Verdict.UNKNOWN
+    assert "ratings of the two bearings in hand" in either.measure[0].name
+    assert check_what_if("bearing-life", {"old": "6309", "new": "6309"}).verdict is Verdict.HOLDS
+
+
+def test_ratings_of_the_bearings_in_hand_settle_the_life() -> None:
+    """(45 / 50)^3 = 0.729."""
+    inputs = {"old": "6309", "new": "6209", "old_c_n": "50 kN", "new_c_n": "45000"}
+
+    assert "life becomes 0.729" in check_what_if("bearing-life", inputs).summary
+
+
+def test_a_shoulder_s_radius_is_never_invented() -> None:
+    inputs = {"width": "25 mm +/- 0.01 mm", "spacing": "23 mm +/- 0.02 mm from the shoulder"}
+    _, (unknown,) = try_what_if("axial-location", inputs)
+    _, (known,) = try_what_if("axial-location", {**inputs, "chamfer": "1.5 mm"})
+
+    assert "nobody has stated the bearing's chamfer" in sketch_text(unknown)
+    assert "leave radius 1.500 mm at the shoulder" in sketch_text(known)
+
+
+def test_a_tir_within_its_readings_of_the_limit_is_to_be_swept_again() -> None:
+    """Offset 2.49 thou: TIR 4.98 of 5 thou, read to 0.005 mm (half a division)."""
+    result = check_what_if("register", {"h12": "0 thou", "h3": "2.49 thou", "h6": "4.98 thou", "h9": "2.49 thou"})
+
+    assert result.verdict is Verdict.UNKNOWN
+
+
+@pytest.mark.parametrize("kind", WHAT_IFS)
+@pytest.mark.parametrize("text", ["", "-1000000", "1e9", "NaN", "inf", "7" * 30, "1-17/16 in", "9 parsecs"])
+def test_every_number_of_every_check_refuses_nonsense_at_its_field_with_an_example(kind: str, text: str) -> None:
+    """Missing, negative, huge, not a number, without a unit: the fault names the field and shows how it is written."""
+    for name, field in WHAT_IFS[kind].fields.items():
+        if field.form == WORD:
+            continue
+        with pytest.raises(InvalidInput) as refusal:
+            read_fields(WhatIf("one field", {name: replace(field, needed=True)}, dict), {name: text})
+        (problem,) = refusal.value.problems
+        assert problem.path == name
+        assert any(word in problem.message for word in ("such as", field.how)), problem.message

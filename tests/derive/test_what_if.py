@@ -95,12 +95,12 @@ def test_what_is_left_out_is_unknown_and_says_what_to_measure() -> None:
     ("inputs", "problem"),
     [
         ({"width": "25 mm"}, "say how surely it is known"),
-        ({"width": "25 +/- 0.01"}, "expected mm, in, thou or um"),
+        ({"width": "25 +/- 0.01"}, "'25' has no unit: write it such as 25 mm, 25 in"),
         ({"width": "25 mm +/- 0 mm"}, "no reading is exact"),
         ({"width": "-25 mm +/- 0.01 mm", "spacing": "23 mm +/- 0.01 mm from the face"}, "must be above zero"),
         ({"width": "25 mm +/- 0.01 mm", "spacing": "23 mm +/- 0.01 mm"}, "no datum"),
         ({"wdth": "25 mm +/- 0.01 mm"}, "did you mean width"),
-        ({"play_low": "wide"}, "expected one number and one unit"),
+        ({"play_low": "wide"}, "expected a number, found 'wide'"),
         ({"width": "25 mm +/- 0.01 mm " + "x" * 300}, "longer than 200 characters"),
     ],
 )

@@ -63,3 +63,15 @@ def test_one_reading_alone_says_nothing() -> None:
 
     assert result.verdict is Verdict.UNKNOWN
     assert "after" in result.measure[0].name
+
+
+def test_an_end_float_below_the_usual_after_bolting_up_fails_even_where_it_hardly_shrank() -> None:
+    """0.060 before and 0.035 after: shrunk by less than is beyond doubt, yet below 0.05 (common practice)."""
+    result = check_crank_end_float(dial("0.060 mm"), dial("0.035 mm"))
+
+    assert result.verdict is Verdict.FAILS
+    assert "end float bolted up: 0.035 mm, usual 0.050 to 0.250 mm" in result.summary
+
+
+def test_an_end_float_above_the_usual_after_bolting_up_fails() -> None:
+    assert check_crank_end_float(dial("0.20 mm"), dial("0.40 mm")).verdict is Verdict.FAILS

@@ -5,6 +5,7 @@ Sources: handbook centre distance of gears; counting of teeth and turns (common 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from math import cos, radians
 
@@ -13,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from graph.errors import InvalidInput
+from graph.fits.lengths import measured
 from graph.fits.mesh import (
     Gear,
     centre_distance_nm,
@@ -23,7 +25,9 @@ from graph.fits.mesh import (
     pulse_factor,
     ratio,
     scale_ratios,
+    shifts_for,
     speed_per_1000_rpm_kmh,
+    working_distance_nm,
 )
 from graph.fits.model import Verdict
 
@@ -53,7 +57,7 @@ def test_a_new_input_gear_of_the_same_teeth_holds() -> None:
 @pytest.mark.parametrize(
     ("new", "words"),
     [
-        (_gear(21), "centre distance"), (_gear(20, "right"), "hands right and right"),
+        (_gear(24), "24 and 32 teeth at"), (_gear(20, "right"), "hands right and right"),
         (_gear(20, helix=24), "helix 24 deg"), (_gear(20, module=Fraction(3)), "module 3 mm does not run with 2.5 mm"),
     ],
 )  # fmt: skip
@@ -138,3 +142,58 @@ def test_scaling_there_and_back_restores_the_ratios(driving: int, driven: int) -
     there = scale_ratios(ratios, (20, 32), (driving, driven))
 
     assert scale_ratios(there, (driving, driven), (20, 32)) == ratios
+
+
+# Profile-shifted pairs as a gear handbook works them (module, helix, teeth, shifts, centre distance in mm; from memory)
+SHIFTED = [
+    ("3", 0, 12, 24, "0.6", "0.36", 56.4999),
+    ("3", 30, 12, 60, "0.09809", "0", 125.0),
+]
+
+
+@pytest.mark.parametrize(("module", "helix", "z1", "z2", "x1", "x2", "distance"), SHIFTED)
+def test_profile_shift_moves_the_centres_as_the_handbook_has_it(
+    module: str, helix: int, z1: int, z2: int, x1: str, x2: str, distance: float
+) -> None:
+    hands = ("left", "right") if helix else ("none", "none")
+    first, second = (
+        Gear(teeth=z, module_mm=Fraction(module), helix_deg=Fraction(helix), hand=hand)
+        for z, hand in zip((z1, z2), hands, strict=True)
+    )
+    shifts = Fraction(x1) + Fraction(x2)
+
+    assert working_distance_nm(first, second, shifts) / 1e6 == pytest.approx(distance, abs=1e-3)
+    assert float(shifts_for(first, second, round(distance * 1e6)) or 0) == pytest.approx(float(shifts), abs=1e-3)
+
+
+def test_gears_that_run_with_profile_shift_are_unknown_until_their_thickness_is_measured() -> None:
+    """Module 3, 30 degrees, 12 and 60 teeth run at 125.000 with x 0.09809; without shift they make 124.708."""
+    new, layshaft = _gear(12, helix=30, module=Fraction(3)), _gear(60, "right", helix=30, module=Fraction(3))
+    case = measured("centres", "125.000 mm", "0.01 mm")
+
+    found = check_mesh(new, new, layshaft, case)
+
+    assert found.verdict is Verdict.UNKNOWN
+    assert "+0.0981 modules" in found.summary
+    stated = [replace(gear, shift=Fraction(x)) for gear, x in ((new, "0.09809"), (layshaft, "0"))]
+    assert check_mesh(new, stated[0], stated[1], case).verdict is Verdict.HOLDS
+    plain = [replace(gear, shift=Fraction(0)) for gear in (new, layshaft)]
+    assert check_mesh(new, plain[0], plain[1], case).verdict is Verdict.FAILS
+
+
+def test_gears_of_other_pressure_angles_do_not_run() -> None:
+    old = replace(_gear(20), pressure_deg=Fraction(20))
+
+    assert (
+        "pressure angle 20 deg" in check_mesh(old, old, replace(_gear(32, "right"), pressure_deg=Fraction(15))).summary
+    )
+
+
+@given(st.integers(12, 60), st.integers(12, 90), st.integers(0, 35), st.fractions(Fraction(-2, 5), Fraction(7, 5)))
+def test_the_shift_found_for_a_distance_is_the_one_that_made_it(z1: int, z2: int, helix: int, shifts: Fraction) -> None:
+    first, second = _gear(z1, helix=helix), _gear(z2, "right", helix=helix)
+
+    found = shifts_for(first, second, working_distance_nm(first, second, shifts))
+
+    assert found is not None
+    assert float(found) == pytest.approx(float(shifts), abs=1e-3)

@@ -7,6 +7,7 @@ examples (through a public unit test), the ANSI B92.1 example 12/24, 30 teeth, S
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -16,9 +17,9 @@ from hypothesis import strategies as st
 
 from graph.errors import InvalidInput, NotFound
 from graph.fits.lengths import measured
-from graph.fits.model import NM_PER_MM, Dimension, Verdict
+from graph.fits.model import NM_PER_INCH, NM_PER_MM, Dimension, Verdict
 from graph.fits.spline import SplineEnd, check_engagement, check_form
-from graph.fits.spline_sizes import ansi_sizes, din_sizes, iso_sizes, straight_sizes
+from graph.fits.spline_sizes import SplineSizes, ansi_sizes, din_sizes, iso_sizes, straight_sizes
 from graph.fits.tables_drive import load_drive_tables
 
 DRIVE = load_drive_tables()
@@ -132,8 +133,9 @@ def test_an_untabled_straight_spline_names_what_is_tabled() -> None:
 
 def _end(teeth: int, major: str, minor: str, pitch_mm: str = "27.517", hub: bool = False) -> SplineEnd:
     who = "hub" if hub else "shaft"
+    pitch = measured("pitch", f"{pitch_mm} mm", "1 um")
     return SplineEnd(
-        teeth=teeth, form="involute", pressure_angle_deg=Fraction(30), pitch_nm=int(Fraction(pitch_mm) * NM_PER_MM),
+        teeth=teeth, form="involute", pressure_angle_deg=Fraction(30), pitch=pitch,
         major=measured(f"{who} major", major, "0.02 mm"), minor=measured(f"{who} minor", minor, "0.02 mm"),
     )  # fmt: skip
 
@@ -167,7 +169,7 @@ def test_a_straight_sided_hub_does_not_go_on_an_involute_shaft() -> None:
     assert check_form(SHAFT, hub).verdict is Verdict.FAILS
 
 
-@pytest.mark.parametrize("lost", ["teeth", "form", "pressure_angle_deg", "pitch_nm", "major", "minor"])
+@pytest.mark.parametrize("lost", ["teeth", "form", "pressure_angle_deg", "pitch", "major", "minor"])
 def test_anything_not_seen_leaves_the_spline_unknown(lost: str) -> None:
     values = {name: getattr(HUB, name) for name in SplineEnd.__slots__} | {lost: None}
 
@@ -222,3 +224,61 @@ def test_ansi_diameters_are_nested(teeth: int, pitch: int) -> None:
 
     assert sizes.minor_hub < sizes.pitch < sizes.major_shaft < sizes.major_hub
     assert sizes.base < float(sizes.pitch)
+
+
+def _of_sizes(sizes: SplineSizes, nm_per_unit: int, angle: str = "30") -> tuple[SplineEnd, SplineEnd]:
+    """Shaft and hub of nominal size, read to 0.005 mm."""
+
+    def read(name: str, value: Fraction | None) -> Dimension | None:
+        if value is None:
+            return None
+        nm = round(value * nm_per_unit)
+        return Dimension(name=name, nominal_nm=nm, low_nm=nm - 5_000, high_nm=nm + 5_000)
+
+    ends = []
+    for major, minor in ((sizes.major_shaft, sizes.minor_shaft), (sizes.major_hub, sizes.minor_hub)):
+        ends.append(
+            SplineEnd(
+                teeth=sizes.teeth, form="involute", pressure_angle_deg=Fraction(angle),
+                pitch=read("pitch", sizes.pitch), major=read("major", major), minor=read("minor", minor),
+            )
+        )  # fmt: skip
+    return ends[0], ends[1]
+
+
+NOMINAL = [
+    *((f"ISO 4156 {z} x {m} {root}", iso_sizes(z, m, root), NM_PER_MM)
+      for z in (14, 20, 25, 32) for m in ("1", "1.5", "2") for root in ("flat", "fillet")),
+    *((f"ANSI B92.1 {z} {p} {root}", ansi_sizes(z, p, root), NM_PER_INCH)
+      for z in (10, 23, 26) for p in (8, 12) for root in ("flat", "fillet")),
+    *((f"DIN 5480 {db} x {m} x {z}", din_sizes(db, Fraction(m), z, made), NM_PER_MM)
+      for db, m, z in ((30, "1", 28), (120, "3", 38), (40, "2", 18)) for made in ("broached", "hobbed")),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "sizes", "unit"), NOMINAL, ids=[name for name, _, _ in NOMINAL])
+def test_a_pair_of_the_standard_s_own_nominal_sizes_holds(name: str, sizes: SplineSizes, unit: int) -> None:
+    """Formulas of ISO 4156-1, ANSI B92.1 and DIN 5480-1; fillet roots are deeper, not worse engaged."""
+    assert check_form(*_of_sizes(sizes, unit)).verdict is Verdict.HOLDS
+
+
+def test_the_same_teeth_a_tenth_smaller_do_not_hold() -> None:
+    """25 teeth of module 1: a shaft tip of 25.4 instead of 26 leaves 0.65 per side of 1 (fillet: ISO 4156-1)."""
+    shaft, hub = _of_sizes(iso_sizes(25, 1, "fillet"), NM_PER_MM)
+    small = Dimension(name="major", nominal_nm=25_400_000, low_nm=25_395_000, high_nm=25_405_000)
+
+    result = check_form(replace(shaft, major=small), hub)
+
+    assert [part.joint for part in result.parts if part.verdict is Verdict.FAILS] == ["tooth overlap"]
+
+
+def test_a_pitch_diameter_off_by_its_rounding_cannot_be_told() -> None:
+    """27.0 mm read for 1-1/16 in (26.9875 mm)."""
+    shaft, hub = _of_sizes(ansi_sizes(17, 16), NM_PER_INCH)
+    read = Dimension(name="pitch", nominal_nm=27_000_000, low_nm=26_950_000, high_nm=27_050_000)
+
+    result = check_form(replace(shaft, pitch=read), hub)
+
+    pitch = next(part for part in result.parts if part.joint == "pitch diameter")
+    assert pitch.verdict is Verdict.UNKNOWN
+    assert "measure finer" in pitch.summary
