@@ -6,6 +6,7 @@ the form's unit, a length without "+/-" the form's give or take, a place without
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
@@ -15,17 +16,16 @@ from markupsafe import Markup
 
 from api.pages.base import page, page_router
 from api.pages.bench_readings import UNITS, with_unit
-from api.pages.measured_view import both_lengths, measured_of
+from api.pages.measured_view import measured_of
 from api.pages.note_form import Choice
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.derive.checks import JOINT_CHECKS, LEAN_DEG
-from graph.derive.inputs import ANGLE, LENGTH, SIZE, Field, WhatIf, read_fields
+from graph.derive.inputs import ANGLE, LENGTH, READING, SIZE, WORD, Field, WhatIf, read_fields, show_fields
 from graph.derive.what_if import WHAT_IFS, check_what_if, get_what_if
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.length_sheet import BELL_FACE, BLOCK_FACE, DATUMS, ON_BLOCK
-from graph.fits.lengths import read_nm
 from graph.fits.model import CheckResult
 from graph.fits.overlay import OverlayRow, list_rows, overlay_svg
 from graph.fits.pattern import Face, as_seen_from
@@ -152,7 +152,7 @@ def check_view(kind: str, typed: Mapping[str, str], unit: str = "", spread: str 
         faults[field_name] = "; ".join(filter(None, (faults.get(field_name, ""), problem.message)))
     fields = tuple(
         FieldView(
-            name, name.replace("_", " "), field.about, typed.get(name, "")[:200], _both(field, inputs.get(name, "")),
+            name, name.replace("_", " "), field.about, typed.get(name, "")[:200], _read(name, field, inputs),
             faults.get(name, ""), field.needed, field.words,
         )
         for name, field in what.fields.items()
@@ -169,11 +169,11 @@ def check_view(kind: str, typed: Mapping[str, str], unit: str = "", spread: str 
 def written(kind: str, name: str, field: Field, typed: Mapping[str, str], unit: str, spread: str) -> str:
     """A field as the check takes it: with its unit, its give or take, and the face that it is taken from."""
     text = typed.get(name, "").strip()[:200]
-    if not text or field.form not in (LENGTH, SIZE, ANGLE):
+    if not text or not (field.unit or field.form in (LENGTH, SIZE, READING, ANGLE)):
         return text
-    if field.form == ANGLE:
-        return with_unit(text, "deg")
-    if field.form == SIZE:
+    if field.unit or field.form == ANGLE:
+        return with_unit(text, field.unit or "deg")
+    if field.form == SIZE or (field.form == READING and not re.search(r"±|\+/?-", text)):
         return with_unit(text, unit)
     head, sign, rest = text.replace("±", "+/-").partition("+/-")
     amount, _, datum = (rest if sign else spread).partition(" from ")
@@ -191,11 +191,13 @@ def _usual_datum(kind: str, name: str, typed: Mapping[str, str]) -> str:
     return DATUMS.get(name, SAME_FACE)
 
 
-def _both(field: Field, text: str) -> str:
-    if field.form not in (LENGTH, SIZE) or not text:
+def _read(name: str, field: Field, inputs: Mapping[str, str]) -> str:
+    """How a field was read; empty for words, and for what cannot be read."""
+    if field.form == WORD or name not in inputs:
         return ""
+    alone = WhatIf("", {name: field}, dict)
     try:
-        return both_lengths(read_nm(text.partition("+/-")[0]))
+        return show_fields(alone, read_fields(alone, {name: inputs[name]})).get(name, "")
     except InvalidInput:  # told at the field by the check itself
         return ""
 

@@ -5,7 +5,6 @@ A bare number takes the form's unit. Nothing is stored here; `statements_of` mak
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -19,6 +18,7 @@ from graph.derive.measured import Measured
 from graph.errors import InvalidInput, Problem
 from graph.fits.datums import USUAL_DATUM
 from graph.fits.measurement import TOOL_UNCERTAINTY
+from graph.fits.numbers import read_number
 from graph.ledger.identity import note_iri
 from graph.ledger.statements import canonical
 from graph.reading.index import CatalogueIndex
@@ -26,7 +26,6 @@ from graph.reading.index import CatalogueIndex
 UNITS = ("mm", "in", "thou")
 ANGLE_UNCERTAINTY = "1 deg"  # a profile gauge read by eye (common practice)
 LONGEST = 80
-_BARE = re.compile(r"[+\-−]?\s*[\d.][\d ./\-]*")
 EVIDENCE = "measured-on-these-parts"
 
 
@@ -86,7 +85,11 @@ def with_unit(text: str, unit: str) -> str:
     ('1-1/16 in', '27 mm')
     """
     plain = text.strip()
-    return f"{plain} {unit}" if plain and _BARE.fullmatch(plain) else plain
+    try:
+        bare = bool(plain) and not read_number(plain, "", "").rest
+    except InvalidInput:  # the check itself says what is wrong, at the field
+        bare = False
+    return f"{plain} {unit}" if bare else plain
 
 
 def typed_of(values: Mapping[str, str], side: int, quantity: str) -> Typed:

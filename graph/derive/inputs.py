@@ -16,7 +16,7 @@ from typing import Any
 
 from graph.errors import InvalidInput, Problem
 from graph.fits.lengths import measured, read_nm
-from graph.fits.model import NM_PER_INCH, Dimension, show_nm, show_number
+from graph.fits.model import NM_PER_INCH, NM_PER_MM, Dimension, fixed, show_nm, show_number
 from graph.fits.numbers import read_number
 from graph.fits.quantity import EXAMPLES, dimension_of, quantity_of
 
@@ -190,7 +190,8 @@ def _shown(field: Field, value: Any) -> str:
 
 
 def _both(nm: int) -> str:
-    return f"{show_nm(nm)} ({show_number(Fraction(nm, NM_PER_INCH), 4)} in)"
+    short = f"{fixed(Fraction(nm, NM_PER_MM), 3)} mm" if abs(nm) >= NM_PER_MM else show_nm(nm)
+    return f"{short} ({fixed(Fraction(nm, NM_PER_INCH), 4)} in)"
 
 
 def _unknown(name: str, fields: Mapping[str, Field]) -> Problem:
