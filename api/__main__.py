@@ -21,20 +21,22 @@ from rich.console import Console
 
 from api.collector import collect_seldom
 from api.connections import serve
+from api.crew import end_with, serve_by_crew
 from api.metrics import log_as_json
 from api.security import LOOPBACK, is_loopback
 from api.service import opened_service
 from api.settings import Settings
-from graph.answer.asking import answer_question
 from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION, command_of, facts_of
-from graph.errors import InvalidInput, LayshaftError
-from graph.reading.index import CatalogueIndex
+from graph.cli.shop import default_data
+from graph.counter import Shop
+from graph.errors import InvalidInput, LayshaftError, Problem
 
-ROOT = Path(__file__).resolve().parents[1]
 FIRST_PORT = 8000
 SAY_SECONDS = 5
 MOST_NAMED = 20
+MOST_WORKERS = 64
+SEARCHES = "LAYSHAFT_SEARCHES_AT_ONCE"
 
 
 def main(argv: Sequence[str]) -> int:
@@ -42,11 +44,19 @@ def main(argv: Sequence[str]) -> int:
     arguments = _arguments(argv)
     try:
         settings = Settings.from_environment(os.environ)
-        demo = _announce(arguments.data)
+        demo = arguments.listening_on is None and _announce(arguments.data)
         database = os.environ.get("LAYSHAFT_DATABASE", "")
-        with opened_service(arguments.data, settings, database, arguments.host, _Progress().say) as (app, index):
-            _show(index, demo=demo)
-            return 0 if arguments.no_serve else _serve(app, arguments.host, arguments.port, settings)
+        if arguments.listening_on is not None:
+            return _take_part(arguments, settings, database)
+        with opened_service(arguments.data, settings, database, arguments.host, _Progress().say) as (app, shop):
+            _show(shop, demo=demo)
+            if arguments.no_serve:
+                return 0
+            listener = _announced(arguments.host, arguments.port)
+            if arguments.workers == 1:
+                _serve(app, listener, settings)
+                return 0
+        return _serve_by_crew(arguments, listener, settings)
     except InvalidInput as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)
@@ -57,12 +67,15 @@ def main(argv: Sequence[str]) -> int:
 
 def _arguments(argv: Sequence[str]) -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="scripts/start", description=__doc__)
-    home = ROOT if (ROOT / "scripts" / "start").exists() else Path.cwd()  # installed, there is no folder of its own
-    default = Path(os.environ.get("LAYSHAFT_DATA") or home / "data")
-    parser.add_argument("--data", type=Path, default=default, metavar="DIR", help="where this workshop's data lives")
+    parser.add_argument(
+        "--data", type=Path, default=default_data(), metavar="DIR", help="where this workshop's data lives"
+    )
     parser.add_argument("--port", type=int, default=FIRST_PORT, metavar="N", help="the port to try first (8000)")
     parser.add_argument("--host", default=LOOPBACK, metavar="ADDR",
                         help="the address to listen on (127.0.0.1); elsewhere access tokens are required")  # fmt: skip
+    parser.add_argument("--workers", type=_count, default=os.environ.get("LAYSHAFT_WORKERS", "1"), metavar="N",
+                        help="service processes on the one address (1)")  # fmt: skip
+    parser.add_argument("--listening-on", type=int, help=argparse.SUPPRESS)  # of a process of a crew: its socket
     parser.add_argument("--no-serve", action="store_true", help="stop after the answer")
     return parser.parse_args(argv)
 
@@ -91,8 +104,9 @@ class _Progress:
             print(f"Facts, {what}: {done} of {of} files", flush=True)
 
 
-def _show(index: CatalogueIndex, *, demo: bool) -> None:
+def _show(shop: Shop, *, demo: bool) -> None:
     """Prints the answer to one question of the demo; of an own workshop only what there is to ask about."""
+    index = shop.index
     known = index.catalogue
     print(f"Loaded {len(known.parts)} parts and {len(known.edges)} edges.\n")
     if not demo:
@@ -104,7 +118,7 @@ def _show(index: CatalogueIndex, *, demo: bool) -> None:
         return
     print(f"$ {command_of(DEMO_QUESTION)}\n", flush=True)
     width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL
-    print_answer(answer_question(index, DEMO_QUESTION, with_changes=True), Console(highlight=False, width=width))
+    print_answer(shop.ask(DEMO_QUESTION, with_changes=True), Console(highlight=False, width=width))
 
 
 def _listening(host: str, port: int) -> socket.socket:
@@ -125,21 +139,49 @@ def _listening(host: str, port: int) -> socket.socket:
     raise AssertionError("unreachable")
 
 
-def _serve(app: FastAPI, host: str, port: int, settings: Settings) -> int:
+def _announced(host: str, port: int) -> socket.socket:
+    """The socket to serve at, its address printed. Raises InvalidInput for one that is not to be had."""
     try:
         listener = _listening(host, port)
     except (OSError, OverflowError) as error:
-        print(f"cannot listen on {host}: {error}", file=sys.stderr)
-        return 2
+        raise InvalidInput([Problem("--host", f"cannot listen on {host}: {error}")]) from error
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{listener.getsockname()[1]}"
-    print(f"\nServing the JSON API at {address} (to read and try: {address}/docs). Ctrl-C ends it.", flush=True)
-    log_as_json()
+    print(f"\nOpen {address} in a browser. The JSON API is there too ({address}/docs). Ctrl-C ends it.", flush=True)
     if not is_loopback(host):
         print(f"Others can reach it, with an access token only; a browser signs in at {address}/sign-in.", flush=True)
+    return listener
+
+
+def _serve(app: FastAPI, listener: socket.socket, settings: Settings) -> None:
+    log_as_json()
+    app.state.searches.warm()
     collect_seldom()
     serve(app, settings, listener)
+
+
+def _serve_by_crew(arguments: argparse.Namespace, listener: socket.socket, settings: Settings) -> int:
+    """Each process searches with its share of the processes, unless somebody has said how many."""
+    share = {} if SEARCHES in os.environ else {SEARCHES: str(max(1, settings.searches_at_once // arguments.workers))}
+    passed_on = ["--data", str(arguments.data), "--host", arguments.host]
+    return serve_by_crew(listener, arguments.workers, passed_on, share)
+
+
+def _take_part(arguments: argparse.Namespace, settings: Settings, database: str) -> int:
+    """One process of a crew: serves at the socket that it was handed."""
+    end_with(os.getppid())
+    with (
+        socket.socket(fileno=arguments.listening_on) as listener,
+        opened_service(arguments.data, settings, database, arguments.host) as (app, _),
+    ):
+        _serve(app, listener, settings)
     return 0
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= MOST_WORKERS:
+        raise argparse.ArgumentTypeError(f"expected 1 to {MOST_WORKERS}, found {text!r}")
+    return int(text)
 
 
 if __name__ == "__main__":

@@ -9,6 +9,7 @@ from fastapi import APIRouter, FastAPI
 from starlette.types import ASGIApp
 
 from api import docs, problems, roles
+from api.asking import AskedBy
 from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, Measured, metrics_router
 from api.pages import mount
@@ -17,6 +18,7 @@ from api.routers import conversions, fits, health, parts, reach, routes, solve, 
 from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
+from graph.counter import Shop
 from graph.reading.index import CatalogueIndex
 
 ABOUT = """What is the cheapest route from this gearbox to that engine?
@@ -36,18 +38,17 @@ TAGS = [
 
 
 def create_app(
-    catalogue: Catalogue | CatalogueIndex, settings: Settings | None = None, extra: Iterable[APIRouter] = ()
+    catalogue: Catalogue | CatalogueIndex | Shop, settings: Settings | None = None, extra: Iterable[APIRouter] = ()
 ) -> FastAPI:
-    """The JSON API over one catalogue. `extra`: further routers (pages, notes) under the same limits and headers."""
+    """The JSON API over a catalogue or a shop. `extra`: further routers (pages, notes) under the same limits."""
     chosen = settings or Settings()
-    index = catalogue if isinstance(catalogue, CatalogueIndex) else CatalogueIndex(catalogue)
     app = _Service(
         title="Layshaft", version="0.1.0", description=ABOUT, openapi_tags=TAGS, docs_url=None, redoc_url=None
     )
     for route in app.routes:
         roles.needs(roles.OPEN)(route.endpoint)  # type: ignore[attr-defined]  # the framework's own: /openapi.json
     app.most_under_way = chosen.most_under_way
-    app.state.workshop = Workshop(index, chosen)
+    app.state.workshop = Workshop(_shop_of(catalogue, chosen), chosen)
     for router in (
         routes.router,
         conversions.router,
@@ -72,7 +73,7 @@ def create_app(
 
 
 class _Service(FastAPI):
-    """FastAPI with three layers around all others, whenever those are added: what they refuse is counted as well."""
+    """FastAPI with four layers around all others, whenever those are added: what they refuse is counted as well."""
 
     most_under_way = Settings().most_under_way
 
@@ -82,7 +83,13 @@ class _Service(FastAPI):
 
     def build_middleware_stack(self) -> ASGIApp:
         inside = super().build_middleware_stack()
-        return Measured(SafeHeaders(UnderWay(inside, self.most_under_way)), self.counts)
+        return Measured(SafeHeaders(UnderWay(AskedBy(inside), self.most_under_way)), self.counts)
+
+
+def _shop_of(given: Catalogue | CatalogueIndex | Shop, settings: Settings) -> Shop:
+    if isinstance(given, Shop):
+        return given
+    return Shop(given if isinstance(given, CatalogueIndex) else CatalogueIndex(given), limits=settings.limits)
 
 
 def _describe_problems(app: FastAPI) -> None:

@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import threading
 from typing import Annotated, Any
 
 import anyio.to_thread
@@ -13,9 +12,9 @@ from fastapi import Depends, FastAPI, Request
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api.long_work import LongWork
-from api.workshop import Workshop, without_thread
+from api.workshop import without_thread
+from graph.counter import Shop
 from graph.ledger.notebook import Notebook
-from graph.reading.layered import FollowingIndex
 
 # Addresses whose answers do not hang on the facts: no look at the ledger before them.
 _WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static",
@@ -45,18 +44,13 @@ UsesLongWork = Annotated[LongWork, Depends(without_thread(long_work_of))]
 class FollowNotes:
     """Before a question is answered, takes in the notes that were added here or by another process."""
 
-    def __init__(self, app: ASGIApp, notebook: Notebook, workshop: Workshop):
-        self.app, self.notebook, self.workshop = app, notebook, workshop
-        self._following, self._lock = FollowingIndex(workshop.index), threading.Lock()
+    def __init__(self, app: ASGIApp, shop: Shop):
+        self.app, self.shop = app, shop
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "http" and not scope["path"].startswith(_WITHOUT_FACTS):
-            await anyio.to_thread.run_sync(self._follow)
+            await anyio.to_thread.run_sync(self.shop.follow)
         await self.app(scope, receive, send)
-
-    def _follow(self) -> None:
-        with self._lock:
-            self.workshop.index = self._following.of(self.notebook.catalogue())
 
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
@@ -65,7 +59,7 @@ def install_notes(app: FastAPI, notebook: Notebook) -> None:
     from api.pages import notes as note_pages
     from api.routers import care, exchange, graph_export, notes, search, session, sparql
 
-    app.state.notebook, app.state.long_work = notebook, LongWork()
+    app.state.notebook, app.state.long_work = notebook, LongWork(getattr(app.state, "work_folder", None))
     routers = (notes, search, exchange, care, sparql, graph_export, session)
     for module in (*routers, note_pages, disputes, note_files, sign_in):
         app.include_router(module.router)
@@ -74,7 +68,9 @@ def install_notes(app: FastAPI, notebook: Notebook) -> None:
 def install(app: FastAPI, notebook: Notebook) -> None:
     """The same on the app of `api.app.create_app`; its answers follow the notes from then on."""
     install_notes(app, notebook)
-    app.add_middleware(FollowNotes, notebook=notebook, workshop=app.state.workshop)
+    shop = app.state.workshop.shop
+    shop.follow_notes(notebook)
+    app.add_middleware(FollowNotes, shop=shop)
 
 
 def described(media_types: tuple[str, ...], description: str) -> dict[str, Any]:

@@ -16,7 +16,11 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from api.json import PlainJson
+from graph.counter.asker import GivenUp
+from graph.counter.line import TooBusy
 from graph.errors import Conflict, InvalidInput, LayshaftError, LimitExceeded, NotFound, Problem, StoreProblem
+from graph.search import OutOfTime
+from graph.workers import WorkerDied
 
 MEDIA_TYPE = "application/problem+json"
 TYPES = "https://layshaft.example/problems/"
@@ -42,6 +46,7 @@ KINDS: Mapping[int, tuple[str, str]] = {
     504: ("time-limit", "Stopped at its time limit"),
 }
 STATUS_OF: Sequence[tuple[type[LayshaftError], int]] = (
+    (TooBusy, 503), (WorkerDied, 503), (GivenUp, 503), (OutOfTime, 504),
     (InvalidInput, 422), (NotFound, 404), (Conflict, 409), (LimitExceeded, 422), (StoreProblem, 503),
     (LayshaftError, 500),
 )  # fmt: skip
@@ -115,6 +120,7 @@ def of_error(path: str, error: LayshaftError) -> Response:
         str(error),
         problems=error.problems if isinstance(error, InvalidInput) else (),
         near=error.near if isinstance(error, NotFound) else (),
+        headers={"retry-after": str(error.retry_s)} if isinstance(error, TooBusy) else None,
     )
 
 

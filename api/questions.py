@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 
 from graph.exact import HUNDREDTHS
-from graph.reading.question import MOST_ALTERNATIVES, Answerable, Question
+from graph.reading.question import LEAST_MEMORY_MB, MOST_ALTERNATIVES, Answerable, Question
 
 Id = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=200)]
@@ -48,6 +48,12 @@ class QuestionBody(BaseModel):
     deadline: Annotated[Decimal, Field(ge=0, le=10**5)] | None = Field(None, description="longest time in days")
     objective: Literal["expected", "total", "cash", "hours"] = Field("expected", description="what to make smallest")
     alternatives: int = Field(2, ge=0, le=MOST_ALTERNATIVES, description="how many next-best routes to show")
+    seconds: Annotated[Decimal, Field(gt=0, le=3600)] | None = Field(
+        None, description="the most that the search may take; at most, and if left out, what the service allows"
+    )
+    memory_mb: Annotated[int, Field(ge=LEAST_MEMORY_MB, le=10**6)] | None = Field(
+        None, description="the most memory that the search may take; at most, and if left out, what the service allows"
+    )
 
     def question(self) -> Question:
         """The same as the core's question."""
@@ -65,6 +71,8 @@ class QuestionBody(BaseModel):
             deadline=None if self.deadline is None else Fraction(self.deadline),
             objective=self.objective,
             alternatives=self.alternatives,
+            seconds=None if self.seconds is None else Fraction(self.seconds),
+            memory_mb=self.memory_mb,
         )
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from api.workshop import Workshop
 from graph.exact import plain
-from graph.reach import Reached, Reaching, explore
+from graph.reach import Reached, Reaching
 from graph.reading import Question
 
 A_MOMENT_S = 0.25
@@ -40,10 +40,9 @@ class Underway:
     def _some(self) -> list[Reached]:
         until = time.monotonic() + A_MOMENT_S
         if self._steps is None:
-            self._steps = explore(
-                self.workshop.costed_index(), self.question, self.side, limit=self.limit, budget=self.budget,
-                seconds=self.seconds, state=self.state,
-            )  # fmt: skip
+            self._steps = self.workshop.shop.explore(
+                self.question, self.side, limit=self.limit, budget=self.budget, seconds=self.seconds, state=self.state
+            )
         found = []
         for one in self._steps:
             if one is not None:

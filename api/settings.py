@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Self
 
+from graph.counter.limits import MEMORY_MB, SECONDS, Limits
 from graph.reach.engines import check_address
 
 PREFIX = "LAYSHAFT_"
@@ -15,22 +17,33 @@ PREFIX = "LAYSHAFT_"
 class Settings:
     """`most_body_bytes`: larger request bodies are refused (413); `most_import_bytes`: those of imports and merges.
 
-    `searches_at_once`: worker threads for answers. `most_parts_per_page`: the largest page of a list.
+    `searches_at_once`: processes that search; a hard one goes on beside them, as many again. `most_waiting`: questions
+    that may wait for their turn; a further one is asked to come back (503).
+    `most_parts_per_page`: the largest page of a list.
     `request_seconds`: a request's head and body must have come in by then (each 64 KiB buys a second more), and an
     answer must be taken by then. `most_connections`: beyond it the one that has kept us waiting longest is closed.
     `most_under_way`: requests being answered or waiting for it at once; a further one is asked to come back (503).
     `spread_over`: the Dask scheduler that long jobs are spread over, as dask://HOST:PORT; empty: processes of this
-    machine, `searches_at_once` of them.
+    machine, `searches_at_once` of them. `question_seconds`, `question_memory_mb`: the most that the searches of one
+    question may take; a question may ask for less.
     """
 
     most_body_bytes: int = 4_000_000
     most_import_bytes: int = 512 << 20
-    searches_at_once: int = 4
+    searches_at_once: int = os.cpu_count() or 1
     most_parts_per_page: int = 500
     request_seconds: int = 30
     most_connections: int = 1000
     most_under_way: int = 500
     spread_over: str = ""
+    most_waiting: int = 200
+    question_seconds: int = SECONDS
+    question_memory_mb: int = MEMORY_MB
+
+    @property
+    def limits(self) -> Limits:
+        """What a question's searches may take."""
+        return Limits(self.question_seconds, self.question_memory_mb)
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str]) -> Self:

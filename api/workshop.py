@@ -1,55 +1,79 @@
-"""What the routes share: the indexed facts, the settings, and the threads in which answers are worked out."""
+"""What the routes share: the shop that is asked, the settings, and the threads in which answers are worked out."""
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Awaitable, Callable
-from datetime import date
 from typing import Annotated, TypeVar
 
 import anyio
 import anyio.to_thread
 from fastapi import Depends, Request
 
+from api.asking import listening
 from api.settings import Settings
-from graph.answer.asking import answer_question
-from graph.answer.model import Answer
-from graph.costing.asking import CostDesk
+from graph.counter import Shop
+from graph.counter.asker import GivenUp, current_asker
+from graph.counter.line import Line
+from graph.counter.processes import TURN
 from graph.reading.index import CatalogueIndex
-from graph.reading.question import Question
 
 Made = TypeVar("Made")
+THREADS_BESIDE = 64
 
 
 class Workshop:
-    """One per app, as `app.state.workshop`. `index` is replaced as a whole when facts change.
+    """One per app, as `app.state.workshop`: the shop that is asked, and where its work is done."""
 
-    `desk`: the shop's own record of cost, where it is installed; answers then follow it.
-    """
-
-    def __init__(self, index: CatalogueIndex, settings: Settings):
-        self.index, self.settings = index, settings
-        self.desk: CostDesk | None = None
+    def __init__(self, shop: Shop, settings: Settings):
+        self.shop, self.settings = shop, settings
+        self.line = Line(settings.searches_at_once + 1, settings.most_waiting)
         self._threads: anyio.CapacityLimiter | None = None
 
-    def costed_index(self) -> CatalogueIndex:
-        """The facts with the shop's own prices, shelf, rates, hours and odds in them, as they stand today."""
-        return self.index if self.desk is None else self.desk.costed(self.index, date.today())[0]
-
-    def answer(self, question: Question, *, with_changes: bool = False) -> Answer:
-        """The question answered with the shop's own record. Raises NotFound and InvalidQuestion like the core."""
-        if self.desk is None:
-            return answer_question(self.index, question, with_changes=with_changes)
-        return self.desk.answer(self.index, question, date.today(), with_changes=with_changes)
+    @property
+    def index(self) -> CatalogueIndex:
+        """What fact files and notes say at this moment, for browsing; whoever asks or prices asks the shop."""
+        return self.shop.index
 
     async def work_out(self, task: Callable[[], Made]) -> Made:
-        """Runs the task in a worker thread, at most `searches_at_once` at a time, so that the loop stays free."""
-        if self._threads is None:
-            self._threads = anyio.CapacityLimiter(self.settings.searches_at_once)
-        return await anyio.to_thread.run_sync(task, limiter=self._threads)
+        """Runs the task in a thread when it is the asker's turn, so that the loop stays free.
+
+        Raises TooBusy where too many wait, GivenUp where the asker leaves before it is done.
+        """
+        if self._threads is None:  # those who stepped aside keep theirs while they wait
+            self._threads = anyio.CapacityLimiter(self.settings.most_waiting + THREADS_BESIDE)
+        asker = current_asker()
+        turn = self.line.enter(asker.name)
+        with listening(), asker.stopping(turn.cancel):
+            try:
+                await asyncio.wrap_future(turn)
+            except asyncio.CancelledError:
+                if not asker.has_left:
+                    raise
+                raise GivenUp("the one who asked has left") from None
+        token = TURN.set(_Having(self.line))
+        try:
+            return await anyio.to_thread.run_sync(task, limiter=self._threads)
+        finally:
+            TURN.reset(token)
+            self.line.leave()
 
     async def look_up(self, task: Callable[[], Made]) -> Made:
         """Runs a short task in a worker thread, which never waits behind questions."""
         return await anyio.to_thread.run_sync(task)
+
+
+class _Having:
+    """The turn of a question that is being worked out."""
+
+    def __init__(self, line: Line):
+        self._line = line
+
+    def step_aside(self) -> None:
+        self._line.leave()
+
+    def come_back(self) -> None:
+        self._line.come_back().result()
 
 
 def workshop_of(request: Request) -> Workshop:

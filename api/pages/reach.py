@@ -189,13 +189,13 @@ def _unit(view: ReachView, body: ReachBody) -> str:
 async def _with_list(request: Request, view: ReachView, question: Question, body: ReachBody) -> ReachView:
     budget = None if body.budget is None else Fraction(body.budget)
     workshop = workshop_of(request)
-    underway = Underway(workshop, body.question(), body.side(), body.limit, budget, body.seconds)
+    underway = Underway(workshop, body.question(), body.side(), body.limit, budget, body.patience_s)
     found: list[Reached] = []
     while not underway.ended:
         found += await underway.some()
     state = underway.state
-    longer = str(min(MOST_S, max(4 * body.seconds, WITHOUT_SCRIPTS_S)))
-    more = "" if state.complete or body.seconds >= MOST_S else f"{view.list_address}&seconds={longer}"
+    longer = str(min(MOST_S, max(4 * body.patience_s, WITHOUT_SCRIPTS_S)))
+    more = "" if state.complete or body.patience_s >= MOST_S else f"{view.list_address}&seconds={longer}"
     return replace(
         view, whole=True, rows=tuple(_line(view, question, body, one) for one in found), more=more, of=state.units,
         status=_status(view, body, state), looked_at=state.looked_at,

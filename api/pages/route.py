@@ -16,7 +16,7 @@ from api.pages.question_view import label_of
 from api.pages.route_view import route_view
 from api.roles import needs
 from api.workshop import workshop_of
-from graph.costing.asking import CostDesk, route_at
+from graph.costing.asking import route_at
 from graph.errors import NotFound
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
@@ -39,7 +39,7 @@ async def route(request: Request, rank: Rank = 1) -> Response:
     found = await find_answer(request, question)
     if not found.answer.routes:
         return RedirectResponse(str(request.url.replace(path="/compare")), status_code=303)
-    chosen, has_papers = route_at(found.answer, rank), _desk(request) is not None
+    chosen, has_papers = route_at(found.answer, rank), workshop_of(request).shop.keeps_record
     view = await workshop_of(request).work_out(
         lambda: route_view(found.index, question, found.answer, chosen, has_papers)
     )
@@ -77,22 +77,17 @@ def _details(number: str, customer: str, shop: str) -> Details:
     return Details(number=number.strip() or "-", dated=today, customer=customer, shop=shop)
 
 
-def _desk(request: Request) -> CostDesk | None:
-    found = getattr(request.app.state, "cost_desk", None)
-    return found if isinstance(found, CostDesk) else None
-
-
 async def _made(request: Request, kind: str, rank: int, details: Details, form: str) -> str | bytes:
-    desk, workshop = _desk(request), workshop_of(request)
-    if desk is None:
+    workshop = workshop_of(request)
+    shop = workshop.shop
+    if not shop.keeps_record:
         raise NotFound("paper", kind)
-    question, index = question_of(request.query_params), workshop.index
+    question = question_of(request.query_params)
     if question.vehicle:
-        details = replace(details, vehicle=label_of(index, question.vehicle))
+        details = replace(details, vehicle=label_of(shop.index, question.vehicle))
 
     def made() -> str | bytes:
-        found = desk.ask(index, question, date.today())
-        done = make_paper(kind, found, rank, details, desk.notes)
+        done = make_paper(kind, shop.ask_costed(question), rank, details, shop.notes)
         return as_pdf(done) if form == "pdf" else as_html(done)
 
     return await workshop.work_out(made)

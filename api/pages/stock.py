@@ -127,7 +127,7 @@ async def start_stock(request: Request, form: SentForm) -> Response:
     try:
         questions = _questions(index, pairs, objective)
         most = _budget(budget)
-        job = await workshop.look_up(lambda: jobs.start(questions, most, workshop.costed_index()))
+        job = await workshop.look_up(lambda: jobs.start(questions, most, workshop.shop.standing().index))
     except LayshaftError as error:
         problems = error.problems if isinstance(error, InvalidInput) else (Problem("", str(error)),)
         view = _form(index, Question(gearbox="", engine="", objective=objective), pairs, budget, problems)

@@ -13,7 +13,6 @@ from api.questions import QuestionBody
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.conversion.parse import conversion_as_json
-from graph.reading import read_conversion
 
 router = APIRouter(tags=["conversions"])
 
@@ -39,6 +38,6 @@ async def convert(body: QuestionBody, workshop: UsesWorkshop) -> Response:
     question = body.question()
 
     def document() -> dict[str, Any]:
-        return dict(conversion_as_json(read_conversion(workshop.costed_index(), question).conversion))
+        return dict(conversion_as_json(workshop.shop.document(question)))
 
     return PlainJson(await workshop.work_out(document))

@@ -6,7 +6,6 @@ Everything is kept as notes and can be taken back by its batch. `install` puts t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from fractions import Fraction
 from typing import Annotated, Any
 
@@ -16,12 +15,11 @@ from api import problems
 from api.json import PlainJson
 from api.roles import needs
 from api.routers import costing_jobs, costing_prices, costing_shop, papers
-from api.routers.costing_bodies import PLAIN, Kept, Long, RouteBody, Said, UsesDesk, asked
+from api.routers.costing_bodies import PLAIN, Kept, Long, RouteBody, Said, asked
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
 from graph.costing.asking import (
-    CostDesk,
     OddsLine,
     RouteCost,
     odds_lines,
@@ -40,9 +38,8 @@ router = APIRouter(tags=["costing"])
 
 
 def install(app: FastAPI, notes: CostNotes) -> None:
-    """Adds costing and papers to the app, on these notes."""
-    desk = CostDesk(notes)
-    app.state.cost_desk = app.state.workshop.desk = desk
+    """Adds costing and papers to the app, on these notes, and has its shop answer with them."""
+    app.state.workshop.shop.keep_record(notes)
     for module in (costing_prices, costing_shop, costing_jobs, papers):
         app.include_router(module.router)
     app.include_router(router)
@@ -62,9 +59,9 @@ class Odds:
     response_model=None,
     responses=problems.responses({"model": shape(Odds)}, 422),
 )
-async def get_odds(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def get_odds(workshop: UsesWorkshop) -> Response:
     """Prior, what the shop found when it looked, credible interval; small samples say so."""
-    costed = await workshop.work_out(lambda: desk.costed(workshop.index, date.today())[1])
+    costed = await workshop.work_out(lambda: workshop.shop.standing().costed)
     return PlainJson(part_as_json(Odds(odds_lines(costed))))
 
 
@@ -73,13 +70,13 @@ async def get_odds(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     "/routes/cost", summary="What a route will really cost", response_model=None,
     responses=problems.responses({"model": shape(RouteCost)}, 400, 404, 413, 422),
 )  # fmt: skip
-async def cost_route(body: RouteBody, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def cost_route(body: RouteBody, workshop: UsesWorkshop) -> Response:
     """The spread, the chance of exceeding the limit, what to replace while it is open, what may be found on strip."""
 
     def worked_out() -> Any:
         ranges = [each.range() for each in body.hours]
         return part_as_json(
-            route_cost(asked(body, desk, workshop), body.rank, desk.notes, body.limit_hundredths, ranges)
+            route_cost(asked(body, workshop), body.rank, workshop.shop.notes, body.limit_hundredths, ranges)
         )
 
     return PlainJson(await workshop.work_out(worked_out))
@@ -90,11 +87,11 @@ async def cost_route(body: RouteBody, workshop: UsesWorkshop, desk: UsesDesk) ->
     "/routes/spread.svg", summary="The spread of a route, drawn", response_class=Response,
     responses=problems.responses({"description": "the drawing", "content": {"image/svg+xml": {}}}, 400, 404, 413, 422),
 )  # fmt: skip
-async def draw_spread(body: RouteBody, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def draw_spread(body: RouteBody, workshop: UsesWorkshop) -> Response:
     """How likely the cost is to stay within each amount."""
 
     def drawn() -> str:
-        found = asked(body, desk, workshop)
+        found = asked(body, workshop)
         limit = None if body.limit_hundredths is None else Fraction(body.limit_hundredths, HUNDREDTHS)
         return plot_spread(spread_at(found, route_at(found.answer, body.rank)), found.answer.currency, limit)
 
@@ -113,10 +110,10 @@ class BackBody(Said):
     responses=problems.responses({"model": shape(Kept)}, 400, 403, 404, 409, 413, 422, 503),
 )  # fmt: skip
 async def retract(
-    batch: Annotated[str, Path(max_length=200, pattern=PLAIN)], body: BackBody, request: Request, desk: UsesDesk,
+    batch: Annotated[str, Path(max_length=200, pattern=PLAIN)], body: BackBody, request: Request,
     workshop: UsesWorkshop,
 ) -> Response:  # fmt: skip
     """A price list, a job's closing, a count of the shelf: whatever was kept together goes together."""
     said = body.provenance(request)
-    await workshop.work_out(lambda: take_back(desk.notes, batch, said, body.reason))
+    await workshop.work_out(lambda: take_back(workshop.shop.notes, batch, said, body.reason))
     return PlainJson(part_as_json(Kept(batch, 1)))

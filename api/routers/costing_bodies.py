@@ -1,22 +1,20 @@
-"""What the costing routers share: forms of bodies, the cost desk, and how notes are kept."""
+"""What the costing routers share: forms of bodies, the answer that a body asks for, and how notes are kept."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any
 
-from fastapi import Depends, Path, Query, Request, Response
+from fastapi import Path, Query, Request, Response
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from api.json import PlainJson
 from api.questions import QuestionBody
 from api.security import access_of
-from api.workshop import Workshop, without_thread
+from api.workshop import Workshop
 from graph.answer.serial import part_as_json
 from graph.costing.asking import (
-    CostDesk,
     CostedAnswer,
 )
 from graph.costing.currency import minor_units
@@ -113,19 +111,9 @@ class RouteBody(Body):
         return None if self.limit is None else int(self.limit * HUNDREDTHS)
 
 
-def desk_of(request: Request) -> CostDesk:
-    """The app's cost desk."""
-    found = request.app.state.cost_desk
-    assert isinstance(found, CostDesk)
-    return found
-
-
-UsesDesk = Annotated[CostDesk, Depends(without_thread(desk_of))]
-
-
-def asked(body: RouteBody, desk: CostDesk, workshop: Workshop) -> CostedAnswer:
+def asked(body: RouteBody, workshop: Workshop) -> CostedAnswer:
     """The body's question answered with the shop's record."""
-    return desk.ask(workshop.index, body.question.question(), date.today(), body.signs)
+    return workshop.shop.ask_costed(body.question.question(), body.signs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +124,6 @@ class Kept:
     notes: int
 
 
-async def keep(workshop: Workshop, desk: CostDesk, made: list[Any]) -> Response:
-    await workshop.work_out(lambda: desk.notes.append(made))
+async def keep(workshop: Workshop, made: list[Any]) -> Response:
+    await workshop.work_out(lambda: workshop.shop.notes.append(made))
     return PlainJson(part_as_json(Kept(made[0].batch, len(made))))

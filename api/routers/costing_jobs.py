@@ -19,7 +19,6 @@ from api.routers.costing_bodies import (
     RouteBody,
     Said,
     Short,
-    UsesDesk,
     Whole,
     YesNo,
     asked,
@@ -27,7 +26,6 @@ from api.routers.costing_bodies import (
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
 from graph.costing import jobs
-from graph.costing.asking import CostDesk
 from graph.costing.plan import plan_and_open
 from graph.costing.shop import list_stock
 from graph.exact import HUNDREDTHS
@@ -104,25 +102,25 @@ class FollowUpBody(Said):
     response_model=None,
     responses=problems.responses({"description": "the job"}, 400, 403, 404, 409, 413, 422, 503),
 )
-async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The route's steps become the plan; the answer is kept with it, for the job's papers."""
     said = body.provenance(request)
 
     def planned() -> Any:
-        found = asked(body, desk, workshop)
-        return job_as_json(plan_and_open(desk.notes, found, body.rank, body.title, said, body.number))
+        found = asked(body, workshop)
+        return job_as_json(plan_and_open(workshop.shop.notes, found, body.rank, body.title, said, body.number))
 
     return PlainJson(await workshop.work_out(planned))
 
 
 @needs("read")
 @router.get("/jobs", summary="Jobs", response_model=None)
-async def get_jobs(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def get_jobs(workshop: UsesWorkshop) -> Response:
     """Every job, oldest first, without its steps."""
 
     def listed() -> Any:
         kept = ("id", "title", "gearbox", "engine", "outcome", "closing")
-        return {"jobs": [{name: getattr(job, name) for name in kept} for job in jobs.list_jobs(desk.notes)]}
+        return {"jobs": [{name: getattr(job, name) for name in kept} for job in jobs.list_jobs(workshop.shop.notes)]}
 
     return PlainJson(await workshop.work_out(listed))
 
@@ -134,9 +132,9 @@ async def get_jobs(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
     response_model=None,
     responses=problems.responses({"description": "the job"}, 404, 422),
 )
-async def get_job(job: JobId, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def get_job(job: JobId, workshop: UsesWorkshop) -> Response:
     """Plan, hours, findings, measurements, what was built, closing and follow-ups."""
-    return PlainJson(await workshop.work_out(lambda: job_as_json(jobs.get_job(desk.notes, job))))
+    return PlainJson(await workshop.work_out(lambda: job_as_json(jobs.get_job(workshop.shop.notes, job))))
 
 
 _ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 403, 404, 409, 413, 422, 503)
@@ -144,77 +142,65 @@ _ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 
 
 @needs("note")
 @router.post("/jobs/{job}/hours", summary="Note hours", response_model=None, responses=_ENTERED)
-async def post_hours(job: JobId, body: WorkBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def post_hours(job: JobId, body: WorkBody, request: Request, workshop: UsesWorkshop) -> Response:
     """Hours on a step add up."""
     said = body.provenance(request)
-    return await enter(workshop, desk, job, lambda found: [jobs.hours_entry(found, body.step, body.hours, said)])
+    return await enter(workshop, job, lambda found: [jobs.hours_entry(found, body.step, body.hours, said)])
 
 
 @needs("note")
 @router.post("/jobs/{job}/findings", summary="Note a finding", response_model=None, responses=_ENTERED)
-async def post_finding(
-    job: JobId, body: FindingBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
-) -> Response:
+async def post_finding(job: JobId, body: FindingBody, request: Request, workshop: UsesWorkshop) -> Response:
     """Worn, sound, or not seen."""
     said = body.provenance(request)
     return await enter(
-        workshop, desk, job,
+        workshop, job,
         lambda found: [jobs.finding_entry(found, body.fault, body.laid_open, body.worn, said, body.words)],
     )  # fmt: skip
 
 
 @needs("note")
 @router.post("/jobs/{job}/measurements", summary="Note a measurement", response_model=None, responses=_ENTERED)
-async def post_measured(
-    job: JobId, body: MeasuredBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
-) -> Response:
+async def post_measured(job: JobId, body: MeasuredBody, request: Request, workshop: UsesWorkshop) -> Response:
     """With its unit, datum and tool."""
     said, measured = body.provenance(request), jobs.Measured(body.what, body.reading, body.datum, body.tool, body.by)
-    return await enter(workshop, desk, job, lambda found: [jobs.measurement_entry(found, measured, said)])
+    return await enter(workshop, job, lambda found: [jobs.measurement_entry(found, measured, said)])
 
 
 @needs("note")
 @router.post("/jobs/{job}/as-built", summary="Note what was fitted", response_model=None, responses=_ENTERED)
-async def post_as_built(
-    job: JobId, body: AsBuiltBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
-) -> Response:
+async def post_as_built(job: JobId, body: AsBuiltBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The newest entry of a position holds."""
     said, built = body.provenance(request), jobs.AsBuilt(body.position, body.part, body.condition, body.remark)
-    return await enter(workshop, desk, job, lambda found: [jobs.as_built_entry(found, built, said)])
+    return await enter(workshop, job, lambda found: [jobs.as_built_entry(found, built, said)])
 
 
 @needs("note")
 @router.post("/jobs/{job}/remarks", summary="Note a remark", response_model=None, responses=_ENTERED)
-async def post_remark(
-    job: JobId, body: RemarkBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
-) -> Response:
+async def post_remark(job: JobId, body: RemarkBody, request: Request, workshop: UsesWorkshop) -> Response:
     """For whoever opens it next."""
     said = body.provenance(request)
-    return await enter(workshop, desk, job, lambda found: [jobs.remark_entry(found, body.words, said)])
+    return await enter(workshop, job, lambda found: [jobs.remark_entry(found, body.words, said)])
 
 
 @needs("note")
 @router.post("/jobs/{job}/closing", summary="Close a job", response_model=None, responses=_ENTERED)
-async def post_closing(
-    job: JobId, body: ClosingBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
-) -> Response:
+async def post_closing(job: JobId, body: ClosingBody, request: Request, workshop: UsesWorkshop) -> Response:
     """Teaches odds, hours and evidence, and takes what was used off the shelf; taking the closing's batch back undoes
     all of it."""
     said = body.provenance(request)
     return await enter(
-        workshop, desk, job, lambda found: jobs.close_job(found, body.outcome, said, list_stock(desk.notes))
+        workshop, job, lambda found: jobs.close_job(found, body.outcome, said, list_stock(workshop.shop.notes))
     )
 
 
 @needs("note")
 @router.post("/jobs/{job}/follow-ups", summary="Look back", response_model=None, responses=_ENTERED)
-async def post_follow_up(
-    job: JobId, body: FollowUpBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk
-) -> Response:
+async def post_follow_up(job: JobId, body: FollowUpBody, request: Request, workshop: UsesWorkshop) -> Response:
     """Good after half a year: done and lasted. Bad: what it rested on is contradicted."""
     said = body.provenance(request)
     return await enter(
-        workshop, desk, job, lambda found: jobs.follow_up(found, body.months, body.good, said, body.words)
+        workshop, job, lambda found: jobs.follow_up(found, body.months, body.good, said, body.words)
     )  # fmt: skip
 
 
@@ -238,9 +224,9 @@ def job_as_json(job: jobs.Job) -> dict[str, Any]:
     }  # fmt: skip
 
 
-async def enter(workshop: Workshop, desk: CostDesk, job: str, entries: Any) -> Response:
+async def enter(workshop: Workshop, job: str, entries: Any) -> Response:
     def entered() -> Any:
-        desk.notes.append(entries(jobs.get_job(desk.notes, job)))
-        return job_as_json(jobs.get_job(desk.notes, job))
+        workshop.shop.notes.append(entries(jobs.get_job(workshop.shop.notes, job)))
+        return job_as_json(jobs.get_job(workshop.shop.notes, job))
 
     return PlainJson(await workshop.work_out(entered))

@@ -14,7 +14,7 @@ from pydantic import TypeAdapter, ValidationError
 from api import problems
 from api.json import PlainJson
 from api.roles import needs
-from api.routers.costing_bodies import MOST_LISTED, PLAIN, XLSX, Kept, Part, UsesDesk
+from api.routers.costing_bodies import MOST_LISTED, PLAIN, XLSX, Kept, Part
 from api.security import access_of
 from api.shapes import shape
 from api.workshop import UsesWorkshop
@@ -133,7 +133,7 @@ async def preview_list(form: UsesForm, workshop: UsesWorkshop) -> Response:
     "/prices/import", summary="Keep a price list", response_model=None,
     responses=problems.responses({"model": shape(Kept)}, 400, 403, 409, 413, 422, 503),
 )  # fmt: skip
-async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop) -> Response:
     """All rows or none: a single bad row refuses the list, and every bad row is named by line and column."""
     said = Provenance(access_of(request).signed(form.author), f"price list {form.file.filename}"[:200])
     data = await form.file.read()
@@ -141,7 +141,7 @@ async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop, 
     def kept() -> Any:
         table, reading = form.read(data)
         made = price_notes(read_prices(table, reading, date.today()), said)
-        desk.notes.append(made)
+        workshop.shop.notes.append(made)
         return part_as_json(Kept(made[0].batch, len(made)))
 
     return PlainJson(await workshop.work_out(kept))
@@ -152,11 +152,13 @@ async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop, 
     "/prices", summary="Prices", response_model=None, responses=problems.responses({"model": shape(Prices)}, 422)
 )
 async def get_prices(
-    workshop: UsesWorkshop, desk: UsesDesk, part: Part = "",
+    workshop: UsesWorkshop, part: Part = "",
     offset: Annotated[int, Query(ge=0, le=10**9)] = 0, limit: Annotated[int, Query(ge=1, le=MOST_LISTED)] = 50,
 ) -> Response:  # fmt: skip
     """What stands, stale prices marked."""
-    prices = await workshop.work_out(lambda: sorted(list_prices(desk.notes, part), key=lambda p: (p.part, p.dated)))
+    prices = await workshop.work_out(
+        lambda: sorted(list_prices(workshop.shop.notes, part), key=lambda p: (p.part, p.dated))
+    )
     lines = tuple(_price_line(price) for price in prices[offset : offset + limit])
     return PlainJson(part_as_json(Prices(len(prices), lines)))
 
@@ -167,10 +169,10 @@ async def get_prices(
     responses=problems.responses({"description": "the list", "content": {"text/csv": {}, XLSX: {}}}, 422),
 )  # fmt: skip
 async def export_prices(
-    form: Annotated[Literal["csv", "xlsx"], Path()], workshop: UsesWorkshop, desk: UsesDesk, part: Part = ""
+    form: Annotated[Literal["csv", "xlsx"], Path()], workshop: UsesWorkshop, part: Part = ""
 ) -> Response:
     """CSV or XLSX; no cell of it can be executed by a spreadsheet."""
-    prices = await workshop.work_out(lambda: list_prices(desk.notes, part))
+    prices = await workshop.work_out(lambda: list_prices(workshop.shop.notes, part))
     headers = {"content-disposition": f'attachment; filename="prices.{form}"'}
     if form == "csv":
         return Response(prices_as_csv(prices), media_type="text/csv; charset=utf-8", headers=headers)

@@ -12,7 +12,7 @@ from pydantic import Field
 from api import problems
 from api.json import PlainJson
 from api.roles import needs
-from api.routers.costing_bodies import Currency, Hours, Kept, Long, Money, Named, Said, Short, UsesDesk, Whole, keep
+from api.routers.costing_bodies import Currency, Hours, Kept, Long, Money, Named, Said, Short, Whole, keep
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
@@ -69,9 +69,9 @@ class ShopLists:
 
 @needs("read")
 @router.get("/shop", summary="Shelf, rates, sublet work", response_model=None)
-async def get_shop(workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def get_shop(workshop: UsesWorkshop) -> Response:
     """The shelf, rates per kind of work, and the price list of work sent out."""
-    notes = desk.notes
+    notes = workshop.shop.notes
     made = await workshop.work_out(
         lambda: ShopLists(tuple(list_stock(notes)), tuple(list_rates(notes)), tuple(list_sublets(notes)))
     )
@@ -83,23 +83,23 @@ _KEPT = problems.responses({"model": shape(Kept)}, 400, 403, 409, 413, 422, 503)
 
 @needs("note")
 @router.post("/shop/stock", summary="Count the shelf", response_model=None, responses=_KEPT)
-async def post_stock(body: StockBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def post_stock(body: StockBody, request: Request, workshop: UsesWorkshop) -> Response:
     """A housing on the shelf is used at its book value before anything is bought."""
     values = body.model_dump(mode="json", include={"quantity", "book", "currency", "condition", "place"})
-    return await keep(workshop, desk, [stock_note(body.part, values, body.provenance(request))])
+    return await keep(workshop, [stock_note(body.part, values, body.provenance(request))])
 
 
 @needs("note")
 @router.post("/shop/rates", summary="Set a rate", response_model=None, responses=_KEPT)
-async def post_rate(body: RateBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def post_rate(body: RateBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The newest rate of a kind holds."""
     values = body.model_dump(mode="json", include={"per_hour", "currency"})
-    return await keep(workshop, desk, [rate_note(body.kind, values, body.provenance(request))])
+    return await keep(workshop, [rate_note(body.kind, values, body.provenance(request))])
 
 
 @needs("note")
 @router.post("/shop/sublets", summary="Price work sent out", response_model=None, responses=_KEPT)
-async def post_sublet(body: SubletBody, request: Request, workshop: UsesWorkshop, desk: UsesDesk) -> Response:
+async def post_sublet(body: SubletBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The newest price of a kind of work holds."""
     values = body.model_dump(mode="json", include={"label", "cash", "currency", "lead_days", "wanted"})
-    return await keep(workshop, desk, [sublet_note(body.id, values, body.provenance(request))])
+    return await keep(workshop, [sublet_note(body.id, values, body.provenance(request))])

@@ -26,7 +26,6 @@ from api.routers.fits_answers import (
 from api.workshop import UsesWorkshop
 from graph.derive.explain import explain_edge
 from graph.derive.identify_units import identify_unit
-from graph.derive.next_measurement import measure_next
 from graph.derive.show import (
     explained_as_json,
     face_of,
@@ -217,5 +216,5 @@ async def get_measurements(
 )  # fmt: skip
 async def next_measurements(body: QuestionBody, workshop: UsesWorkshop) -> Response:
     """The missing measurements that could change the answer, ranked by how far its expected cost could move."""
-    index, question = workshop.index, body.question()
-    return PlainJson(await workshop.work_out(lambda: next_as_json(measure_next(index, question))))
+    question = body.question()
+    return PlainJson(await workshop.work_out(lambda: next_as_json(workshop.shop.measure_next(question))))

@@ -226,4 +226,5 @@ class NextMeasurementAnswer(Answered):
     if_fails: Number | None
     change: Number | None
     if_work: Number | None
+    tried: bool
     decides: bool

@@ -10,9 +10,9 @@ from pydantic import Field
 
 from api import problems
 from api.roles import needs
-from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, UsesDesk, asked
+from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, asked
 from api.workshop import UsesWorkshop, Workshop
-from graph.costing.asking import CostDesk, CostedAnswer
+from graph.costing.asking import CostedAnswer
 from graph.errors import InvalidQuestion, NotFound
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
@@ -59,10 +59,10 @@ class PaperBody(RouteBody):
     job: Short = Field("", description="the shop's number of a planned job")
 
 
-def _asked_if_it_can_be(body: PaperBody, desk: CostDesk, workshop: Workshop) -> CostedAnswer | None:
+def _asked_if_it_can_be(body: PaperBody, workshop: Workshop) -> CostedAnswer | None:
     """None only for a job's paper, whose plan is kept, where the facts no longer know what was asked about."""
     try:
-        return asked(body, desk, workshop)
+        return asked(body, workshop)
     except (NotFound, InvalidQuestion):
         if not body.job:
             raise
@@ -81,14 +81,15 @@ async def print_paper(
     form: Annotated[Literal["html", "pdf"], Path()],
     body: PaperBody,
     workshop: UsesWorkshop,
-    desk: UsesDesk,
 ) -> Response:
     """Its lines add up to the answer's totals, or it is not printed. With a job, the route and the figures are those
     that it was planned on, and the paper says what has changed since."""
 
     def printed() -> str | bytes:
-        found = _asked_if_it_can_be(body, desk, workshop)
-        paper = make_paper(kind, found, body.rank, body.details.details(body.limit_hundredths), desk.notes, body.job)
+        found = _asked_if_it_can_be(body, workshop)
+        paper = make_paper(
+            kind, found, body.rank, body.details.details(body.limit_hundredths), workshop.shop.notes, body.job
+        )
         return as_pdf(paper) if form == "pdf" else as_html(paper)
 
     data = await workshop.work_out(printed)

@@ -14,7 +14,6 @@ from api.json import PlainJson
 from api.roles import needs
 from api.shapes import shape
 from api.workshop import UsesWorkshop
-from graph.answer.asking import answer_with_and_without
 from graph.answer.browse import count_edges, edges_of_part, get_part, list_parts
 from graph.answer.model import Answer, Named
 from graph.answer.serial import part_as_json
@@ -169,11 +168,10 @@ async def get_alternatives(
     alternatives: Annotated[int, Query(ge=0, le=MOST_ALTERNATIVES)] = 2,
 ) -> Response:
     """An adapter plate and what works instead: the routes that use the part, and those that do without."""
-    index = workshop.index
     question = Question(gearbox=gearbox, engine=engine, vehicle=vehicle, objective=objective, alternatives=alternatives)
 
     def work() -> Any:
-        both = answer_with_and_without(index, question, id)
+        both = workshop.shop.beside(question, id)
         routes = both.with_part.routes[:1] + both.without_part.routes[:1]
         extra = routes[1].expected - routes[0].expected if len(routes) == 2 else None
         return part_as_json(Alternatives(both.part, both.with_part, both.without_part, extra))

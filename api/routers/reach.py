@@ -23,6 +23,7 @@ from graph.reach import Reached
 router = APIRouter(tags=["routes"])
 LINES = "application/x-ndjson"
 PROGRESS_EVERY_S = 0.5
+PATIENCE_S = 30.0
 Budget = Annotated[Decimal, Field(ge=0, le=10**9)]
 ASKED = {name: value for name, value in EXAMPLE.items() if name not in ("gearbox", "alternatives")}
 
@@ -36,8 +37,15 @@ class ReachBody(QuestionBody):
     engine: str = Field("", max_length=200, description="the engine; empty: which engines can it go behind?")
     limit: int = Field(20, ge=1, le=1000, description="the most units to name")
     budget: Budget | None = Field(None, description="the most that the objective may come to")
-    seconds: float = Field(30, gt=0, le=600, description="stop here, and say what the rest costs at least")
+    seconds: Annotated[Decimal, Field(gt=0, le=600)] | None = Field(
+        None, description="stop here, and say what the rest costs at least; 30 if left out"
+    )
     progress: bool = Field(False, description="also a line twice a second that says how far it is")
+
+    @property
+    def patience_s(self) -> float:
+        """The seconds asked for, or the usual ones."""
+        return PATIENCE_S if self.seconds is None else float(self.seconds)
 
     def side(self) -> Literal["gearbox", "engine"]:
         """The unit left open."""
@@ -61,7 +69,7 @@ async def reach_out(body: ReachBody, workshop: UsesWorkshop) -> Response:
     none is left). The last has `ended`, and says whether nothing is left to name (`complete`) or the time ran out. With
     `progress` such lines come on the way too. It stops when the client goes away."""
     budget = None if body.budget is None else Fraction(body.budget)
-    underway = Underway(workshop, body.question(), body.side(), body.limit, budget, body.seconds)
+    underway = Underway(workshop, body.question(), body.side(), body.limit, budget, body.patience_s)
     first = await underway.some()  # a wrong question fails here, with a status of its own
     return StreamingResponse(_lines(underway, first, body.progress), media_type=LINES)
 

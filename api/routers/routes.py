@@ -39,6 +39,6 @@ async def ask(
     question = body.question()
 
     def work() -> dict[str, Any]:
-        return answer_as_json(workshop.answer(question, with_changes=changes))
+        return answer_as_json(workshop.shop.ask(question, with_changes=changes))
 
     return PlainJson(await workshop.work_out(work))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query, Request, Response
 
@@ -11,9 +11,6 @@ from api.documents import CONVERSION_SCHEMA, HAND_EXAMPLE, SOLUTION_SCHEMA
 from api.json import PlainJson
 from api.roles import needs
 from api.workshop import UsesWorkshop
-from graph.conversion.parse import parse_conversion
-from graph.search import as_json
-from graph.search import solve as solve_conversion
 
 router = APIRouter(tags=["conversions"])
 
@@ -45,12 +42,12 @@ async def solve(
         Literal["expected", "total", "cash", "hours"], Query(description="what to make smallest")
     ] = "expected",
     alternatives: Annotated[int, Query(ge=0, le=100, description="how many next-best routes to show")] = 2,
+    seconds: Annotated[
+        float | None, Query(gt=0, le=3600, description="the most it may take; at most what the service allows")
+    ] = None,
 ) -> Response:
     """Numbers are read exactly as written: no rounding through binary fractions on the way in."""
     data = await request.body()
 
-    def work() -> dict[str, Any]:
-        conversion = parse_conversion(data)
-        return dict(as_json(solve_conversion(conversion, objective=objective, alternatives=alternatives)))
-
-    return PlainJson(await workshop.work_out(work))
+    limit = None if seconds is None else float(seconds)
+    return PlainJson(await workshop.work_out(lambda: workshop.shop.solve(data, objective, alternatives, limit)))

@@ -60,7 +60,7 @@ def stock_jobs_of(request: Request) -> StockJobs:
     """The app's jobs."""
     state = request.app.state
     if not hasattr(state, "stock_jobs"):
-        state.stock_jobs = StockJobs(state.workshop.settings)
+        state.stock_jobs = StockJobs(state.workshop.settings, getattr(state, "work_folder", None))
     jobs = state.stock_jobs
     assert isinstance(jobs, StockJobs)
     return jobs
@@ -71,11 +71,12 @@ def stock_jobs_of(request: Request) -> StockJobs:
              response_model=None, responses=_responses(202, 413, 422, 503))  # fmt: skip
 async def stock(body: StockBody, request: Request, workshop: UsesWorkshop) -> Response:
     """Starts the job and says where to ask after it. One job runs at a time, in processes of its own
-    (LAYSHAFT_SEARCHES_AT_ONCE) or over a Dask cluster (LAYSHAFT_SPREAD_OVER); others wait. Jobs end with the service.
+    (LAYSHAFT_SEARCHES_AT_ONCE) or over a Dask cluster (LAYSHAFT_SPREAD_OVER); others wait. Every service process on the
+    data folder knows of it.
     """
     jobs, questions = stock_jobs_of(request), [one.question() for one in body.questions]
     budget = None if body.budget is None else Fraction(body.budget)
-    job = await workshop.look_up(lambda: jobs.start(questions, budget, workshop.costed_index()))
+    job = await workshop.look_up(lambda: jobs.start(questions, budget, workshop.shop.standing().index))
     return _shown(job, 202)
 
 

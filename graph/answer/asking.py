@@ -1,6 +1,7 @@
 """A question in, its answer out: reading, search and answer in one call.
 
-Pure: the index is built once by the caller; nothing here touches a disk or a network.
+Pure: the index is built once by the caller; nothing here touches a disk or a network. `search`: where routes are
+searched for; this process if left out. Who serves a shop asks `graph.counter` instead, which knows its prices as well.
 """
 
 from __future__ import annotations
@@ -15,27 +16,44 @@ from graph.answer.model import Answer
 from graph.answer.serial import question_as_json
 from graph.catalogue.model import Part
 from graph.conversion.document import Candidate, Conversion, Link
-from graph.reading import read_conversion
+from graph.reading import Reading, read_conversion
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
-from graph.search import changes, solve
+from graph.search import Search, SearchOrder, search_here
 
 
-def answer_question(index: CatalogueIndex, question: Question, *, with_changes: bool = False) -> Answer:
-    """The proven cheapest routes, or what stays open.
+class Asked(NamedTuple):
+    """An answer, and the document that it was proven on."""
+
+    answer: Answer
+    conversion: Conversion
+
+
+def ask_index(
+    index: CatalogueIndex, question: Question, *, with_changes: bool = False, seconds: float | None = None,
+    search: Search = search_here,
+) -> Asked:  # fmt: skip
+    """The proven cheapest routes, or what stays open, and the document behind them.
 
     `with_changes`: also what would change the answer, which takes several searches more. It is about the expected
-    cost; for another objective nothing is said of it.
+    cost; for another objective nothing is said of it. `seconds`: the most that the search may take.
     Raises NotFound for an id that the graph does not know, InvalidQuestion for what cannot be asked.
     """
     reading = read_conversion(index, question)
-    solution = solve(reading.conversion, objective=question.objective, alternatives=question.alternatives)
-    return build_answer(
-        Ground(reading.conversion, reading.catalogue, reading, index),
-        solution,
-        question=question_as_json(question),
-        changes=changes(reading.conversion) if with_changes and question.objective == "expected" else (),
-    )
+    order = SearchOrder(question.objective, question.alternatives, changes=with_changes, seconds=seconds)
+    solution = search(reading.conversion, order)
+    asked = question_as_json(question)
+    answer = build_answer(_ground(index, reading), solution, question=asked, changes=solution.changes)
+    return Asked(answer, reading.conversion)
+
+
+def answer_question(index: CatalogueIndex, question: Question, *, with_changes: bool = False) -> Answer:
+    """The answer alone, searched for in this process until everything is proven. See `ask_index`."""
+    return ask_index(index, question, with_changes=with_changes).answer
+
+
+def _ground(index: CatalogueIndex, reading: Reading) -> Ground:
+    return Ground(reading.conversion, reading.catalogue, reading, index)
 
 
 class SideBySide(NamedTuple):
@@ -46,30 +64,35 @@ class SideBySide(NamedTuple):
     without_part: Answer
 
 
-def answer_with_and_without(index: CatalogueIndex, question: Question, part_id: str) -> SideBySide:
+def answer_with_and_without(
+    index: CatalogueIndex, question: Question, part_id: str, *, seconds: float | None = None,
+    search: Search = search_here,
+) -> SideBySide:  # fmt: skip
     """The answer where the part (or a variant of the family) must be used, and the one where it is avoided.
 
     Raises NotFound for an unknown part.
     """
     part = get_part(index, part_id)
-    return SideBySide(part, _with_part(index, question, part_id), _without_part(index, question, part_id))
+    own = tuple(one for one in question.own if one != part_id)
+    without = replace(question, avoid=(*question.avoid, part_id), own=own)
+    return SideBySide(
+        part,
+        _with_part(index, question, part_id, seconds, search),
+        ask_index(index, without, seconds=seconds, search=search).answer,
+    )
 
 
-def _without_part(index: CatalogueIndex, question: Question, part_id: str) -> Answer:
-    avoid = (*question.avoid, part_id)
-    own = tuple(part for part in question.own if part != part_id)
-    return answer_question(index, replace(question, avoid=avoid, own=own))
-
-
-def _with_part(index: CatalogueIndex, question: Question, part_id: str) -> Answer:
+def _with_part(
+    index: CatalogueIndex, question: Question, part_id: str, seconds: float | None, search: Search
+) -> Answer:
     asked = replace(question, avoid=tuple(one for one in question.avoid if one != part_id))
     reading = read_conversion(index, asked)
     using = f"uses {part_id}"
     bound = _binding(index, reading.conversion, part_id, using)
-    solution = solve(bound, objective=asked.objective, alternatives=asked.alternatives)
+    solution = search(bound, SearchOrder(asked.objective, asked.alternatives, seconds=seconds))
     opens = tuple(replace(o, what=part_id, kind="part") if o.what == using else o for o in solution.open)
-    ground = Ground(reading.conversion, reading.catalogue, reading, index)
-    return build_answer(ground, replace(solution, open=opens), question=question_as_json(asked))
+    found = replace(solution, open=opens)
+    return build_answer(_ground(index, reading), found, question=question_as_json(asked))
 
 
 def _binding(index: CatalogueIndex, conversion: Conversion, part_id: str, using: str) -> Conversion:

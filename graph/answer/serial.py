@@ -47,6 +47,8 @@ def question_as_json(question: Question) -> Json:
         "deadline": None if question.deadline is None else plain(question.deadline),
         "objective": question.objective,
         "alternatives": question.alternatives,
+        "seconds": None if question.seconds is None else plain(question.seconds),
+        "memory_mb": question.memory_mb,
     }
 
 

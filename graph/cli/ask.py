@@ -8,16 +8,17 @@ from argparse import Namespace
 
 from rich.console import Console
 
-from graph.answer.asking import answer_question
 from graph.answer.serial import answer_as_json
 from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
-from graph.cli.question import index_of, question_of
+from graph.cli.question import question_of
+from graph.cli.shop import shop_of
 
 
 def run(arguments: Namespace) -> int:
     """Prints the answer; exit status 0 whether or not there is a route."""
     question = question_of(arguments)
-    answer = answer_question(index_of(arguments.facts), question, with_changes=True)
+    with shop_of(arguments) as shop:
+        answer = shop.ask(question, with_changes=True)
     if arguments.json:
         print(json.dumps(answer_as_json(answer), ensure_ascii=False))
     else:

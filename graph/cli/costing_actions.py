@@ -1,11 +1,8 @@
-"""Does what the commands of cost ask for. The shop's record stands in the ledger's database: LAYSHAFT_DATABASE, else
-`ledger.db` in the data folder (LAYSHAFT_DATA); `--record` or LAYSHAFT_COSTS name another file.
-"""
+"""Does what the commands of cost ask for, at the shop that they name."""
 
 from __future__ import annotations
 
 import json
-import os
 import sys
 from argparse import Namespace
 from collections.abc import Callable, Mapping, Sequence
@@ -15,65 +12,50 @@ from pathlib import Path
 
 from graph.answer.serial import part_as_json
 from graph.answer.words import cash, money, percent
-from graph.cli.question import index_of, question_of
+from graph.cli.question import question_of
+from graph.cli.shop import recording_shop_of
 from graph.costing import jobs, shop
-from graph.costing.asking import CostDesk, CostedAnswer, RouteCost, odds_lines, route_at, route_cost, spread_at
+from graph.costing.asking import CostedAnswer, RouteCost, odds_lines, route_at, route_cost, spread_at
 from graph.costing.notes import CostNote, Provenance
 from graph.costing.plan import plan_and_open
 from graph.costing.plot import plot_spread
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
 from graph.costing.price_import import Reading, guess_mapping, preview_prices, price_notes, read_prices
-from graph.costing.store import SqlNotes
 from graph.costing.tables import Table, read_table
+from graph.counter import Shop
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.exact import HUNDREDTHS, NotExact, scaled
-from graph.ledger.database import sqlite_url
 from graph.papers.details import Details
 from graph.papers.html import as_html
 from graph.papers.making import make_paper
 from graph.papers.pdf import as_pdf
 
-DEFAULT_DATA = Path(__file__).resolve().parents[2] / "data"
-
 
 def run(arguments: Namespace) -> int:
     """Does what was asked; exit status 0. Raises LayshaftError."""
-    notes = SqlNotes.on_database(_record(arguments))
-    try:
-        _ACTS[arguments.act](arguments, notes)
-    finally:
-        notes.close()
+    with recording_shop_of(arguments) as counter:
+        _ACTS[arguments.act](arguments, counter)
     return 0
 
 
-def _record(arguments: Namespace) -> str:
-    """The address of the database."""
-    named = arguments.record or os.environ.get("LAYSHAFT_COSTS")
-    if named:
-        return sqlite_url(Path(named))
-    ledger = Path(os.environ.get("LAYSHAFT_DATA") or DEFAULT_DATA) / "ledger.db"
-    return os.environ.get("LAYSHAFT_DATABASE") or sqlite_url(ledger)
+def _asked(arguments: Namespace, counter: Shop) -> CostedAnswer:
+    return counter.ask_costed(question_of(arguments), _pairs(arguments.sign, "--sign"))
 
 
-def _asked(arguments: Namespace, notes: SqlNotes) -> CostedAnswer:
-    signs = _pairs(arguments.sign, "--sign")
-    return CostDesk(notes).ask(index_of(arguments.facts), question_of(arguments), date.today(), signs)
-
-
-def _asked_if_it_can_be(arguments: Namespace, notes: SqlNotes) -> CostedAnswer | None:
+def _asked_if_it_can_be(arguments: Namespace, counter: Shop) -> CostedAnswer | None:
     """None only for a job's paper, whose plan is kept, where the facts no longer know what was asked about."""
     try:
-        return _asked(arguments, notes)
+        return _asked(arguments, counter)
     except (NotFound, InvalidQuestion):
         if not arguments.job:
             raise
         return None
 
 
-def _cost(arguments: Namespace, notes: SqlNotes) -> None:
-    found = _asked(arguments, notes)
+def _cost(arguments: Namespace, counter: Shop) -> None:
+    found = _asked(arguments, counter)
     limit = _money(arguments.limit, "--limit")
-    cost = route_cost(found, arguments.rank, notes, limit)
+    cost = route_cost(found, arguments.rank, counter.notes, limit)
     if arguments.svg:
         drawn = plot_spread(spread_at(found, route_at(found.answer, arguments.rank)), cost.currency, _units(limit))
         Path(arguments.svg).write_text(drawn, encoding="utf-8")
@@ -104,7 +86,7 @@ def _cost_words(cost: RouteCost) -> str:
     return "\n".join([*lines, *filter(None, [cost.independence, cost.tied.words if cost.tied else ""]), *cost.told])
 
 
-def _paper(arguments: Namespace, notes: SqlNotes) -> None:
+def _paper(arguments: Namespace, counter: Shop) -> None:
     out = Path(arguments.out)
     if out.suffix not in (".pdf", ".html"):
         raise InvalidInput([Problem("--out", f"expected a file that ends in .pdf or .html, found {arguments.out!r}")])
@@ -114,15 +96,15 @@ def _paper(arguments: Namespace, notes: SqlNotes) -> None:
         valid_until=arguments.valid_until, address=arguments.address, units=arguments.units,
         limit_hundredths=_money(arguments.limit, "--limit"),
     )  # fmt: skip
-    found = _asked_if_it_can_be(arguments, notes)
-    paper = make_paper(arguments.kind, found, arguments.rank, details, notes, arguments.job)
+    found = _asked_if_it_can_be(arguments, counter)
+    paper = make_paper(arguments.kind, found, arguments.rank, details, counter.notes, arguments.job)
     out.write_bytes(as_pdf(paper) if out.suffix == ".pdf" else as_html(paper).encode())
     print(f"{paper.kind} {paper.number}: {out}")
 
 
-def _prices(arguments: Namespace, notes: SqlNotes) -> None:
+def _prices(arguments: Namespace, counter: Shop) -> None:
     if arguments.what in ("export", "list"):
-        prices = shop.list_prices(notes)
+        prices = shop.list_prices(counter.notes)
         if arguments.what == "list" or not arguments.file:
             sys.stdout.write(prices_as_csv(prices))
         else:
@@ -138,7 +120,7 @@ def _prices(arguments: Namespace, notes: SqlNotes) -> None:
         _print_preview(table, reading)
         return
     made = price_notes(read_prices(table, reading, date.today()), _said(arguments, f"price list {arguments.file}"))
-    notes.append(made)
+    counter.notes.append(made)
     print(f"{len(made)} prices kept as {made[0].batch} (python -m graph take-back {made[0].batch})")
 
 
@@ -159,51 +141,54 @@ def _print_preview(table: Table, reading: Reading) -> None:
         print(problem)
 
 
-def _odds(arguments: Namespace, notes: SqlNotes) -> None:
-    _, costed = CostDesk(notes).costed(index_of(arguments.facts), date.today())
-    lines = odds_lines(costed)
+def _odds(arguments: Namespace, counter: Shop) -> None:
+    lines = odds_lines(counter.standing().costed)
     if arguments.json:
         print(json.dumps(part_as_json(lines), ensure_ascii=False))
     else:
         print("\n".join(f"{line.fault}: {line.label}: {line.words}" for line in lines))
 
 
-def _shop(arguments: Namespace, notes: SqlNotes) -> None:
+def _shop(arguments: Namespace, counter: Shop) -> None:
     if arguments.what == "list":
-        found = {"stock": shop.list_stock(notes), "rates": shop.list_rates(notes), "sublets": shop.list_sublets(notes)}
+        found = {
+            "stock": shop.list_stock(counter.notes),
+            "rates": shop.list_rates(counter.notes),
+            "sublets": shop.list_sublets(counter.notes),
+        }
         print(json.dumps(part_as_json(found), ensure_ascii=False, indent=None if arguments.json else 2))
         return
     if not arguments.about:
         raise InvalidInput([Problem("ID", "expected a part, a kind of work, or an id of work sent out")])
     makers = {"stock": shop.stock_note, "rate": shop.rate_note, "sublet": shop.sublet_note}
     note = makers[arguments.what](arguments.about, _pairs(arguments.values, "--set"), _said(arguments))
-    notes.append([note])
+    counter.notes.append([note])
     print(f"kept as {note.batch}")
 
 
-def _plan(arguments: Namespace, notes: SqlNotes) -> None:
-    found = _asked(arguments, notes)
-    job = plan_and_open(notes, found, arguments.rank, arguments.title, _said(arguments), arguments.number)
+def _plan(arguments: Namespace, counter: Shop) -> None:
+    found = _asked(arguments, counter)
+    job = plan_and_open(counter.notes, found, arguments.rank, arguments.title, _said(arguments), arguments.number)
     _print_job(job, arguments)
 
 
-def _job(arguments: Namespace, notes: SqlNotes) -> None:
+def _job(arguments: Namespace, counter: Shop) -> None:
     if arguments.what == "list":
-        for job in jobs.list_jobs(notes):
+        for job in jobs.list_jobs(counter.notes):
             print(f"{job.id}: {job.title}: {job.outcome or 'open'}")
         return
-    job = jobs.get_job(notes, arguments.job)
+    job = jobs.get_job(counter.notes, arguments.job)
     if arguments.what != "show":
         values = _pairs(arguments.values, "--set")
         try:
             if arguments.what == "close":
-                made = jobs.close_job(job, values["outcome"], _said(arguments), shop.list_stock(notes))
+                made = jobs.close_job(job, values["outcome"], _said(arguments), shop.list_stock(counter.notes))
             else:
                 made = _ENTRIES[arguments.what](job, values, _said(arguments))
         except KeyError as missing:
             raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
-        notes.append(made)
-    _print_job(jobs.get_job(notes, job.id), arguments)
+        counter.notes.append(made)
+    _print_job(jobs.get_job(counter.notes, job.id), arguments)
 
 
 def _print_job(job: jobs.Job, arguments: Namespace) -> None:
@@ -217,8 +202,8 @@ def _print_job(job: jobs.Job, arguments: Namespace) -> None:
         print(f"  {step.number}. {step.stage}: {step.text} ({step.hours_hundredths / HUNDREDTHS:.2f} h{actual})")
 
 
-def _take_back(arguments: Namespace, notes: SqlNotes) -> None:
-    note = shop.take_back(notes, arguments.batch, _said(arguments), arguments.reason)
+def _take_back(arguments: Namespace, counter: Shop) -> None:
+    note = shop.take_back(counter.notes, arguments.batch, _said(arguments), arguments.reason)
     print(f"taken back: {arguments.batch} ({note.body['notes']} notes)")
 
 
@@ -284,7 +269,7 @@ _ENTRIES: Mapping[str, Callable[[jobs.Job, _Values, Provenance], list[CostNote]]
         job, _whole(v, "months"), _yes(v, "good"), said, v.get("words", "")
     ),
 }
-_ACTS: Mapping[str, Callable[[Namespace, SqlNotes], None]] = {
+_ACTS: Mapping[str, Callable[[Namespace, Shop], None]] = {
     "cost": _cost, "paper": _paper, "prices": _prices, "odds": _odds, "shop": _shop, "plan-job": _plan, "job": _job,
     "take-back": _take_back,
 }  # fmt: skip

@@ -22,8 +22,7 @@ def add_commands(commands: Any) -> None:
     _add_prices(commands)
     _add_shop(commands)
     _add_job(commands)
-    odds = _command(commands, "odds", "odds of worn parts, with what the shop found")
-    options.add_facts(odds)
+    _command(commands, "odds", "odds of worn parts, with what the shop found")
     back = _command(commands, "take-back", "take back a batch: a price list, a closing, a count")
     back.add_argument("batch", metavar="BATCH")
     back.add_argument("--reason", default="", metavar="WORDS")
@@ -33,7 +32,7 @@ def _command(commands: Any, name: str, words: str) -> ArgumentParser:
     """The subparser; its command is the module that acts, `act` what it shall do."""
     parser: ArgumentParser = commands.add_parser(name, help=words, description=words)
     parser.set_defaults(command=ACTIONS, act=name)
-    parser.add_argument("--record", default="", metavar="FILE", help="the shop's record of cost (LAYSHAFT_COSTS)")
+    options.add_facts(parser)
     parser.add_argument("--author", default="", metavar="WHO", help="who says so: a role or initials")
     parser.add_argument("--json", action="store_true", help="print JSON")
     return parser
@@ -49,7 +48,6 @@ def _add_cost(commands: Any) -> None:
             parser.add_argument("kind", choices=KINDS)
             _add_details(parser)
         options.add_question(parser)
-        options.add_facts(parser)
         _add_route(parser)
         parser.add_argument("--limit", metavar="MONEY", help="the customer's limit")
         if name == "cost":
@@ -95,7 +93,6 @@ def _add_job(commands: Any) -> None:
     plan.add_argument("--number", default="")
     plan.add_argument("--title", required=True)
     options.add_question(plan)
-    options.add_facts(plan)
     _add_route(plan)
     parser = _command(commands, "job", "note on a job, show it, close it, look back")
     parser.add_argument("what", choices=("list", "show", *ENTRIES))

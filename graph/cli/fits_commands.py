@@ -117,11 +117,12 @@ def _print_lines(head: str, lines: Iterable[str]) -> None:
 
 
 def _identify(arguments: Namespace) -> None:
-    from graph.cli.question import index_of
+    from graph.cli.shop import shop_of
     from graph.derive.identify_units import identify_unit
     from graph.derive.show import identification_as_json
 
-    found = identify_unit(index_of(arguments.facts), arguments.family, _pairs(arguments.inputs))
+    with shop_of(arguments) as shop:
+        found = identify_unit(shop.index, arguments.family, _pairs(arguments.inputs))
     if arguments.json:
         _print_json(identification_as_json(found))
         return
@@ -135,11 +136,11 @@ def _identify(arguments: Namespace) -> None:
 
 
 def _overlay(arguments: Namespace) -> None:
-    from graph.cli.question import index_of
+    from graph.cli.shop import shop_of
     from graph.derive.show import face_of, overlay_as_json
 
-    index = index_of(arguments.facts)
-    a, b = (face_of(index, part, arguments.joint) for part in (arguments.a, arguments.b))
+    with shop_of(arguments) as shop:
+        a, b = (face_of(shop.index, part, arguments.joint) for part in (arguments.a, arguments.b))
     found = overlay_as_json(a, b)
     if arguments.svg and found["svg"]:
         with open(arguments.svg, "w", encoding="utf-8") as file:
@@ -152,12 +153,13 @@ def _overlay(arguments: Namespace) -> None:
 
 
 def _working(arguments: Namespace) -> None:
-    from graph.cli.question import index_of
+    from graph.cli.shop import shop_of
     from graph.derive.explain import explain_edge
     from graph.derive.show import explained_as_json
     from graph.fits.sketch import sketch_text
 
-    explained = explain_edge(index_of(arguments.facts), arguments.edge)
+    with shop_of(arguments) as shop:
+        explained = explain_edge(shop.index, arguments.edge)
     if arguments.json:
         _print_json(explained_as_json(explained))
         return
@@ -175,12 +177,13 @@ def _working(arguments: Namespace) -> None:
 
 
 def _measure_next(arguments: Namespace) -> None:
-    from graph.cli.question import index_of, question_of
-    from graph.derive.next_measurement import measure_next
+    from graph.cli.question import question_of
+    from graph.cli.shop import shop_of
     from graph.derive.show import next_as_json
 
-    index = index_of(arguments.facts)
-    found = measure_next(index, question_of(arguments))
+    question = question_of(arguments)
+    with shop_of(arguments) as shop:
+        found = shop.measure_next(question)
     if arguments.json:
         _print_json(next_as_json(found))
         return
@@ -189,5 +192,8 @@ def _measure_next(arguments: Namespace) -> None:
     for one in found:
         sums = ["no route" if sum_ is None else f"{float(sum_):.2f}" for sum_ in (one.now, one.if_holds, one.if_fails)]
         print(f"measure {one.text} ({one.tool}, {float(one.minutes):g} min)")
+        if not one.tried:
+            print("  the time did not suffice to find out what would change; allow more with --seconds")
+            continue
         worked = "" if one.if_work is None else f", {float(one.if_work):.2f} if it holds with work"
         print(f"  now {sums[0]}, {sums[1]} if it holds{worked}, {sums[2]} if it fails ({', '.join(one.joints)})")

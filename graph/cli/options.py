@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
+from pathlib import Path
 
 OBJECTIVES = "expected (default), total, cash or hours"
 
@@ -41,15 +42,18 @@ def add_question(parser: ArgumentParser) -> None:
     parser.add_argument("--rate", metavar="MONEY", help="money per bench hour; the facts' rate if left out")
     parser.add_argument("--deadline", metavar="DAYS", help="longest time in days")
     parser.add_argument("--evidence-floor", default="", metavar="LEVEL", help="weakest evidence to rest on")
+    parser.add_argument("--seconds", metavar="S", help="the most that the search may take (LAYSHAFT_QUESTION_SECONDS)")
+    parser.add_argument("--memory-mb", metavar="MB", help="the most memory for it (LAYSHAFT_QUESTION_MEMORY_MB)")
     parser.add_argument("--refuse-disputed", action="store_true", help="leave out what notes contradict")
 
 
 def add_facts(parser: ArgumentParser) -> None:
-    """Where the facts are."""
+    """Which shop is asked."""
     parser.add_argument(
-        "--facts",
-        action="append",
-        default=[],
-        metavar="DIR",
-        help="folder of facts instead of the demo workshop (LAYSHAFT_FACTS otherwise); repeat for more",
-    )
+        "--data", type=Path, metavar="DIR",
+        help="the workshop's data folder, with notes and prices (else LAYSHAFT_DATA, else that of scripts/start)",
+    )  # fmt: skip
+    parser.add_argument(
+        "--facts", action="append", default=[], metavar="DIR",
+        help="these fact files alone, without notes or prices (LAYSHAFT_FACTS otherwise); repeat for more",
+    )  # fmt: skip

@@ -16,27 +16,35 @@ from graph.answer.browse import edges_of_part, get_part, list_parts
 from graph.answer.serial import part_as_json
 from graph.answer.text import WIDTH_WITHOUT_TERMINAL
 from graph.catalogue.model import Edge, Part
-from graph.cli.question import index_of
+from graph.cli.shop import shop_of
 from graph.reading.index import CatalogueIndex
 
 
 def run(arguments: Namespace) -> int:
     """Prints the list or the part. Raises NotFound for an unknown part or kind."""
-    index = index_of(arguments.facts)
-    if arguments.id:
-        part = get_part(index, arguments.id)
-        edges = edges_of_part(index, part.id)
-        if arguments.json:
-            print(json.dumps({"part": part_as_json(part), "edges": part_as_json(edges)}, ensure_ascii=False))
+    with shop_of(arguments) as shop:
+        if arguments.id:
+            _show_part(arguments, shop.index)
         else:
-            _print_part(_console(), index, part, edges)
-        return 0
+            _show_list(arguments, shop.index)
+    return 0
+
+
+def _show_part(arguments: Namespace, index: CatalogueIndex) -> None:
+    part = get_part(index, arguments.id)
+    edges = edges_of_part(index, part.id)
+    if arguments.json:
+        print(json.dumps({"part": part_as_json(part), "edges": part_as_json(edges)}, ensure_ascii=False))
+    else:
+        _print_part(_console(), index, part, edges)
+
+
+def _show_list(arguments: Namespace, index: CatalogueIndex) -> None:
     found = list_parts(index, kind=arguments.kind, text=arguments.text)
     if arguments.json:
         print(json.dumps(part_as_json(tuple(found)), ensure_ascii=False))
     else:
         _print_list(_console(), index, found)
-    return 0
 
 
 def _console() -> Console:

@@ -1,37 +1,21 @@
-"""A question from the command line's arguments, and the facts it is put to."""
+"""A question from the command line's arguments, and where a data folder has its facts."""
 
 from __future__ import annotations
 
-import os
 from argparse import Namespace
 from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
 
-from graph.catalogue.load import load_catalogue
 from graph.errors import InvalidQuestion, Problem
 from graph.exact import HUNDREDTHS, NotExact, fraction_of, scaled
-from graph.reading.compact import is_large, open_index
-from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
-KEPT = "catalogue"  # in a data folder: its facts as a compact file, where they are many
 DEMO_FACTS = Path(__file__).resolve().parents[2] / "facts" / "demo"
 # In the demo workshop the sum of stand-alone prices picks another route than the true cost does.
 DEMO_QUESTION = Question(
     gearbox="hollin-5", engine="ouzel-20", vehicle="sorrel-pick-up", context={"torque_nm": "180", "duty": "road"}
 )
-
-
-def index_of(facts: Iterable[str]) -> CatalogueIndex:
-    """The facts of the folders named, of LAYSHAFT_FACTS, of the data folder, or of the demo. Raises InvalidFacts."""
-    named = [Path(folder) for folder in facts]
-    if not named and os.environ.get("LAYSHAFT_FACTS"):
-        named = [Path(folder) for folder in os.environ["LAYSHAFT_FACTS"].split(os.pathsep)]
-    data = os.environ.get("LAYSHAFT_DATA")
-    if not named and data and is_large([facts_of(Path(data))]):
-        return open_index([facts_of(Path(data))], Path(data) / KEPT)
-    return CatalogueIndex(load_catalogue(named or [facts_of(Path(data)) if data else DEMO_FACTS]))
 
 
 def facts_of(data: Path) -> Path:
@@ -45,6 +29,8 @@ def question_of(arguments: Namespace) -> Question:
     problems: list[Problem] = []
     rate = _number(arguments.rate, "--rate", problems)
     deadline = _number(arguments.deadline, "--deadline", problems)
+    seconds = _number(arguments.seconds, "--seconds", problems)
+    memory_mb = _number(arguments.memory_mb, "--memory-mb", problems)
     context = _context(arguments.context, problems)
     if problems:
         raise InvalidQuestion(problems)
@@ -62,6 +48,8 @@ def question_of(arguments: Namespace) -> Question:
         deadline=deadline,
         objective=arguments.objective,
         alternatives=arguments.alternatives,
+        seconds=seconds,
+        memory_mb=None if memory_mb is None else int(memory_mb),
     )
 
 

@@ -21,7 +21,8 @@ from graph.derive.overlay import OverlayIndex
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 from graph.reading.reading import read_conversion
-from graph.search import solve
+from graph.search import JUST_THE_BEST, OutOfTime, Search, search_here
+from graph.search.result import STOPPED_EARLY
 
 MOST_TRIED = 24
 USUAL_WORK: Mapping[str, tuple[str, ...]] = {  # what most often cures the joint (common practice)
@@ -43,6 +44,7 @@ class NextMeasurement:
     `if_work`: where it asks for the usual work; None where the joint has none, or none has a price.
     `change`: how far the answer's cost could move; None where a first route would open or the only one be lost, which
     ranks before any sum. `minutes`: how long measuring usually takes. `joints`: what hangs on it.
+    `tried`: False where the time did not suffice to find out what would change; such ones come last.
     """
 
     part: str
@@ -57,14 +59,17 @@ class NextMeasurement:
     if_fails: Fraction | None
     change: Fraction | None
     if_work: Fraction | None = None
+    tried: bool = True
 
     @property
     def decides(self) -> bool:
         """Does whether there is a route at all hang on it?"""
-        return self.change is None
+        return self.tried and self.change is None
 
 
-def measure_next(index: CatalogueIndex, question: Question) -> tuple[NextMeasurement, ...]:
+def measure_next(
+    index: CatalogueIndex, question: Question, *, search: Search = search_here
+) -> tuple[NextMeasurement, ...]:
     """The missing measurements that could change the answer, the most telling first; those that could not are left out.
 
     Raises NotFound and InvalidQuestion as a reading does.
@@ -73,18 +78,19 @@ def measure_next(index: CatalogueIndex, question: Question) -> tuple[NextMeasure
     overlay = with_derived(index, question)
     if not isinstance(overlay, OverlayIndex):
         return ()
-    now = _expected(overlay, question)
+    now = _expected(overlay, question, search)
     used = {edge for edges in reading.edges_by_choice().values() for edge in edges}
     found = []
     for (part, quantity), waiting in list(_waiting(overlay, used).items())[:MOST_TRIED]:
         gap = next(gap for unknown in waiting for gap in unknown.gaps if (gap.part, gap.quantity) == (part, quantity))
-        found.append(_judged(overlay, question, now, gap, waiting))
+        found.append(_judged(overlay, question, now, gap, waiting, search))
     telling = [one for one in found if one.change is None or one.change > 0]
     return tuple(
         sorted(
             telling,
             key=lambda one: (
-                not one.decides, -(one.change or 0), -_gap(one.now, one.if_work), one.minutes, one.part, one.quantity,
+                not one.tried, not one.decides, -(one.change or 0), -_gap(one.now, one.if_work), one.minutes,
+                one.part, one.quantity,
             ),
         )
     )  # fmt: skip
@@ -110,21 +116,37 @@ def _is_doubtful(overlay: OverlayIndex, noted: tuple[str, ...], used: set[str]) 
 
 
 def _judged(
-    overlay: OverlayIndex, question: Question, now: Fraction | None, gap: Gap, waiting: list[Unknown]
+    overlay: OverlayIndex, question: Question, now: Fraction | None, gap: Gap, waiting: list[Unknown], search: Search
 ) -> NextMeasurement:
-    holds = _expected(_assumed(overlay, (unknown for unknown in waiting if not unknown.noted)), question)
+    known = overlay.catalogue.quantities.get(gap.quantity)
+    judged = NextMeasurement(
+        part=gap.part, quantity=gap.quantity, text=gap.text, why=gap.why, tool=known.usual_tool if known else "",
+        minutes=known.minutes if known else Fraction(30),
+        joints=tuple(dict.fromkeys(unknown.joint for unknown in waiting)), now=now, if_holds=None, if_fails=None,
+        change=None, tried=False,
+    )  # fmt: skip
+    try:
+        holds, fails, work = _outcomes(overlay, question, now, waiting, search)
+    except OutOfTime:
+        return judged
+    change = _change(now, holds, fails, work)
+    return replace(judged, if_holds=holds, if_fails=fails, if_work=work, change=change, tried=True)
+
+
+def _outcomes(
+    overlay: OverlayIndex, question: Question, now: Fraction | None, waiting: list[Unknown], search: Search
+) -> tuple[Fraction | None, Fraction | None, Fraction | None]:
+    """What the answer would cost if all that waits holds, fails, or holds after the usual work."""
+    holds = _expected(_assumed(overlay, (unknown for unknown in waiting if not unknown.noted)), question, search)
     doubted = frozenset(
         edge for finding in overlay.derived.findings if finding.unknown in waiting for edge in finding.noted
     )
-    fails = _expected(OverlayIndex(overlay.below, overlay.derived, doubted), question) if doubted else now
-    work = _expected(_after_work(overlay, waiting, doubted), question) if _can_be_worked(overlay, waiting) else None
-    known = overlay.catalogue.quantities.get(gap.quantity)
-    return NextMeasurement(
-        part=gap.part, quantity=gap.quantity, text=gap.text, why=gap.why, tool=known.usual_tool if known else "",
-        minutes=known.minutes if known else Fraction(30),
-        joints=tuple(dict.fromkeys(unknown.joint for unknown in waiting)), now=now, if_holds=holds, if_fails=fails,
-        change=_change(now, holds, fails, work), if_work=work,
-    )  # fmt: skip
+    fails, work = now, None
+    if doubted:
+        fails = _expected(OverlayIndex(overlay.below, overlay.derived, doubted), question, search)
+    if _can_be_worked(overlay, waiting):
+        work = _expected(_after_work(overlay, waiting, doubted), question, search)
+    return holds, fails, work
 
 
 def _change(
@@ -189,6 +211,9 @@ def _assumed(overlay: OverlayIndex, unknowns: Iterable[Unknown]) -> OverlayIndex
     return OverlayIndex(overlay.below, derived)
 
 
-def _expected(index: OverlayIndex, question: Question) -> Fraction | None:
-    solution = solve(read_conversion(index, question).conversion, question.objective, 0)
+def _expected(index: OverlayIndex, question: Question, search: Search) -> Fraction | None:
+    order = replace(JUST_THE_BEST, objective=question.objective)
+    solution = search(read_conversion(index, question).conversion, order)
+    if solution.status == STOPPED_EARLY:
+        raise OutOfTime("the search was stopped before anything was proven")
     return solution.routes[0].expected if solution.routes else None

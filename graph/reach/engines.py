@@ -8,9 +8,8 @@ compact file under the same name where the facts are kept in one. There is no sc
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Executor, Future
 from contextlib import contextmanager
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, TypeVar
 from urllib.parse import urlsplit
@@ -18,6 +17,7 @@ from urllib.parse import urlsplit
 from graph.errors import StoreProblem
 from graph.reach.carried import Carried, carry, index_of
 from graph.reading import CatalogueIndex
+from graph.workers.pool import WorkerPool
 
 Made = TypeVar("Made")
 DASK = "dask"
@@ -69,7 +69,7 @@ def opened_engine(spread_over: str, index: CatalogueIndex, at_once: int) -> Iter
         with _dask(spread_over, carry(index)) as engine:
             yield engine
         return
-    executor = ProcessPoolExecutor(at_once, get_context("spawn"), _keep, (carry(index),))
+    executor = WorkerPool(at_once, _keep, carry(index))
     try:
         yield Engine(executor, None, at_once)
     finally:

@@ -21,12 +21,11 @@ from graph.reach.closable import Closable
 from graph.reach.holders import holders_of
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.question import check_question
-from graph.search import solve
-from graph.search.result import Route
+from graph.search import JUST_THE_BEST, Search, search_here
+from graph.search.result import STOPPED_EARLY, Route
 
 SCALE = 10_000
 SIDES = ("gearbox", "engine")
-STOPPED_EARLY = "stopped early"  # a status of graph.search.result.Solution
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +70,7 @@ class Reaching:
 
 def reach(
     index: CatalogueIndex, question: Question, side: str, *, limit: int = 20, budget: Fraction | None = None,
-    seconds: float | None = None, state: Reaching | None = None,
+    seconds: float | None = None, state: Reaching | None = None, search: Search = search_here,
 ) -> Iterator[Reached]:  # fmt: skip
     """Yields at most `limit` units with their cheapest routes, cheapest first, none above `budget`.
 
@@ -79,13 +78,13 @@ def reach(
     unit on that side is not looked at. `state` is kept up to date; with `seconds` it may end incomplete.
     Raises InvalidQuestion or NotFound as a question does.
     """
-    steps = explore(index, question, side, limit=limit, budget=budget, seconds=seconds, state=state)
+    steps = explore(index, question, side, limit=limit, budget=budget, seconds=seconds, state=state, search=search)
     return (one for one in steps if one is not None)
 
 
 def explore(
     index: CatalogueIndex, question: Question, side: str, *, limit: int = 20, budget: Fraction | None = None,
-    seconds: float | None = None, state: Reaching | None = None,
+    seconds: float | None = None, state: Reaching | None = None, search: Search = search_here,
 ) -> Iterator[Reached | None]:  # fmt: skip
     """As `reach`, and None after every piece of work: then `state` has moved, and the caller may stop."""
     if side not in SIDES:
@@ -95,7 +94,7 @@ def explore(
     units = holders_of(index, side).units
     if units:
         check_question(index, _with(question, side, units[0]))
-    yield from _Search(index, question, side, state or Reaching(), seconds).run(units, limit, budget)
+    yield from _Exploration(index, question, side, state or Reaching(), seconds, search).run(units, limit, budget)
 
 
 def _with(question: Question, side: str, unit: str) -> Question:
@@ -107,13 +106,15 @@ UNREAD, READ, SOLVED = range(3)
 JUDGED_AT_ONCE = 50  # units judged by the graph alone in one step
 
 
-class _Search:
+class _Exploration:
     """The heap and what is known of the units in it."""
 
     def __init__(
-        self, index: CatalogueIndex, question: Question, side: str, state: Reaching, seconds: float | None
+        self, index: CatalogueIndex, question: Question, side: str, state: Reaching, seconds: float | None,
+        search: Search,
     ):  # fmt: skip
         self.index, self.question, self.side, self.state, self.seconds = index, question, side, state, seconds
+        self.search = search
         rate = question.rate_hundredths
         self.weigh = weigh_for(question.objective, index.catalogue.rate_hundredths if rate is None else rate)
         self.heap: list[Waiting] = []
@@ -181,9 +182,8 @@ class _Search:
     def _solve(self, unit: str, least: float) -> None:
         """What the time does not suffice to prove goes back to where it was; then the time is up as well."""
         left = None if self.seconds is None else max(0.0, self.seconds - self.state.passed())
-        solution = solve(
-            self.documents[unit], self.question.objective, 0, with_front=False, with_look_first=False, seconds=left
-        )  # fmt: skip
+        order = replace(JUST_THE_BEST, objective=self.question.objective, seconds=left)
+        solution = self.search(self.documents[unit], order)
         if solution.status == STOPPED_EARLY:
             heappush(self.heap, (least, unit, READ))
             return

@@ -13,6 +13,7 @@ from graph.reading.near import near_matches
 from graph.search.result import OBJECTIVES
 
 MOST_ALTERNATIVES = 20
+LEAST_MEMORY_MB = 64
 Answerable = str | int | float | Fraction | bool | tuple[str, ...]  # what a context key may hold
 
 
@@ -24,6 +25,8 @@ class Question:
     `avoid`: part, family or kind ids that no route may use. `own`: part ids in hand: no price, no lead time.
     `features`: what the finished assembly must offer. `evidence_floor`: the weakest evidence level to rest on.
     `rate_hundredths`: per bench hour, the catalogue's if None. `deadline`: days, or None.
+    `seconds`, `memory_mb`: the most that its searches may take; None: what the shop's settings allow, which also is
+    the most that a question can ask for.
     """
 
     gearbox: str
@@ -39,6 +42,8 @@ class Question:
     deadline: Fraction | None = None
     objective: str = "expected"
     alternatives: int = 2
+    seconds: Fraction | None = None
+    memory_mb: int | None = None
 
     @property
     def units(self) -> tuple[str, ...]:
@@ -100,5 +105,9 @@ def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
         yield Problem("rate", "expected 0 or more per bench hour")
     if question.deadline is not None and question.deadline < 0:
         yield Problem("deadline", "expected 0 days or more")
+    if question.seconds is not None and question.seconds <= 0:
+        yield Problem("seconds", "expected more than 0 seconds")
+    if question.memory_mb is not None and question.memory_mb < LEAST_MEMORY_MB:
+        yield Problem("memory_mb", f"expected {LEAST_MEMORY_MB} MB or more")
     for both in sorted(set(question.own) & set(question.avoid)):
         yield Problem("avoid", f"{both!r} is both in hand (`own`) and to be avoided; drop it from one of the two")

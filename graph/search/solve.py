@@ -90,9 +90,9 @@ def _routes(conversion: Conversion, objective: str, alternatives: int, meter: Me
         search = RouteSearch(compile_conversion(conversion, meter), meter)
         best, ended = search.best(objective, search.odds, 1 + alternatives)
     except (BudgetSpent, MemoryError):
-        return None, _no_time(objective)
+        return None, stopped_early(objective)
     if not best.found:
-        return None, Solution(NO_ROUTE, objective, ()) if ended.complete else _no_time(objective)
+        return None, Solution(NO_ROUTE, objective, ()) if ended.complete else stopped_early(objective)
     routes = tuple(describe(search.compiled, best.pricer, one.assembly, one.done) for one in best.found)
     left = None if ended.complete else ended.lowest_left or 0
     gaps = [_gap(search, objective, one, left) for one in routes]
@@ -110,7 +110,8 @@ def _part(name: str, gap: Fraction, words: str, complete: bool | None = None) ->
     return Completeness(name, True) if complete else Completeness(name, False, gap, words)
 
 
-def _no_time(objective: str) -> Solution:
+def stopped_early(objective: str) -> Solution:
+    """What is to be said where nothing was found in time, and nothing proven."""
     words = "no route was found before the time or memory ran out; there may be one"
     return Solution(STOPPED_EARLY, objective, (), parts=(Completeness("route", False, None, words),))
 

@@ -29,7 +29,7 @@ def running(data: Path, host: str) -> Iterator[int]:
     )
     try:
         assert service.stdout is not None
-        printed = next(line for line in service.stdout if line.startswith("Serving the JSON API"))
+        printed = next(line for line in service.stdout if line.startswith("Open http"))
         yield int(re.search(r":(\d+) ", printed)[1])  # type: ignore[index]
     finally:
         service.terminate()

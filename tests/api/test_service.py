@@ -48,8 +48,8 @@ def test_the_service_answers_as_this_machine_only(service: TestClient) -> None:
 
 def test_a_folder_keeps_its_notes_from_one_run_to_the_next(tmp_path: Path) -> None:
     for _ in range(2):
-        with opened_service(tmp_path, Settings()) as (app, index), TestClient(app, base_url=HERE) as client:
-            assert client.get("/healthz").json()["edges"] == len(index.catalogue.edges)
+        with opened_service(tmp_path, Settings()) as (app, shop), TestClient(app, base_url=HERE) as client:
+            assert client.get("/healthz").json()["edges"] == len(shop.index.catalogue.edges)
     assert {path.name for path in tmp_path.iterdir()} >= {"ledger.db", "views"}
 
 

@@ -33,6 +33,7 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "ask", "birch-4", "alder-20", "--json", "--own", "bush-long", "--avoid", "disc-30", "--rate", "50.50",
         "--deadline", "20", "--evidence-floor", "hearsay", "--refuse-disputed", "--objective", "total",
         "--alternatives", "1", "--set", "torque_nm=180", "--set", "tools=press,lathe",
+        "--seconds", "12", "--memory-mb", "256",
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
@@ -40,6 +41,7 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "gearbox": "birch-4", "engine": "alder-20", "vehicle": "", "avoid": ["disc-30"], "own": ["bush-long"],
         "context": {"torque_nm": "180", "tools": ["press", "lathe"]}, "features": [], "evidence_floor": "hearsay",
         "refuse_disputed": True, "rate": 50.5, "deadline": 20, "objective": "total", "alternatives": 1,
+        "seconds": 12, "memory_mb": 256,
     }  # fmt: skip
 
 

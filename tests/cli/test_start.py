@@ -76,7 +76,7 @@ def test_a_taken_port_gives_way_to_a_free_one_that_is_printed(tmp_path: Path) ->
         )
         try:
             assert service.stdout is not None
-            printed = next(line for line in service.stdout if line.startswith("Serving the JSON API"))
+            printed = next(line for line in service.stdout if line.startswith("Open http"))
             found = re.search(r"http://127\.0\.0\.1:(\d+) ", printed)
             assert found is not None
             assert int(found[1]) != port

@@ -8,7 +8,10 @@ import json
 import pytest
 
 from graph.cli import costing_actions, costing_commands
+from graph.cli.question import DEMO_FACTS
+from graph.counter.opened import opened_shop
 from graph.errors import InvalidInput, LayshaftError
+from graph.reading.question import Question
 from tests.papers.reading import squeezed, text_by_pypdf
 
 ASKED = ["hollin-5", "ouzel-20", "--vehicle", "sorrel-pick-up", "--set", "torque_nm=180", "--set", "duty=road"]
@@ -20,7 +23,7 @@ def typed(tmp_path, capsys):
     costing_commands.add_commands(parser.add_subparsers(dest="command", required=True))
 
     def run(*words: str) -> str:
-        arguments = parser.parse_args([words[0], "--record", str(tmp_path / "costs.db"), *words[1:]])
+        arguments = parser.parse_args([words[0], "--data", str(tmp_path), *words[1:]])
         assert arguments.command == "costing_actions"
         assert costing_actions.run(arguments) == 0
         return str(capsys.readouterr().out)
@@ -110,8 +113,11 @@ def test_a_missing_value_is_named(typed):
         typed("job", "hours", "J-1", "--set", "step=1")
 
 
-def test_the_record_lies_in_the_data_folder_unless_named(monkeypatch, tmp_path):
-    monkeypatch.delenv("LAYSHAFT_COSTS", raising=False)
-    monkeypatch.setenv("LAYSHAFT_DATA", str(tmp_path))
+def test_a_price_list_that_a_service_took_in_is_what_the_command_asks(typed, tmp_path):
+    typed("shop", "rate", "bench", "--set", "per_hour=90", "--set", "currency=EUR")
 
-    assert costing_actions._record(argparse.Namespace(record="")) == f"sqlite:///{tmp_path}/ledger.db"
+    with opened_shop(tmp_path, DEMO_FACTS) as opened:
+        answer = opened.shop.ask(Question(gearbox="tansy-5", engine="pipit-16"))
+
+    assert json.loads(typed("cost", "tansy-5", "pipit-16", "--json"))["total"] == float(answer.routes[0].total)
+    assert answer.rate_hundredths == 9000

@@ -1,0 +1,74 @@
+"""A shop opened from what is on disk: a data folder with its ledger, or fact files alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from graph.catalogue.compact.bulk import Report
+from graph.catalogue.compact.store import CompactFile
+from graph.costing.mirror import MirroredNotes
+from graph.costing.store import SqlNotes
+from graph.counter.limits import NO_LIMITS, Limits
+from graph.counter.searches import HERE, Searches
+from graph.counter.shop import Shop
+from graph.ledger.notebook import Notebook, open_notebook
+from graph.reading.compact import CompactIndex, is_large, open_index
+from graph.reading.index import CatalogueIndex
+
+KEPT = "catalogue"  # in a data folder: its facts as a compact file, where they are many
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedShop:
+    """A shop with its ledger; the notebook must be closed."""
+
+    shop: Shop
+    notebook: Notebook
+
+
+def _untold(what: str, done: int, of: int) -> None:
+    """Nobody waits to hear how far it is."""
+
+
+@contextmanager
+def opened_shop(
+    data: Path, facts: Path, database: str = "", *, searches: Searches = HERE, limits: Limits = NO_LIMITS,
+    report: Report = _untold,
+) -> Iterator[OpenedShop]:  # fmt: skip
+    """The shop of a data folder (made if it is not there) on the facts of a folder; closed afterwards.
+
+    `database`: the address of the ledger's database instead of a file in the folder. `report`: told how far it is with
+    facts that are many, when they are read for the first time or have changed. A `costs.db` of an earlier version is
+    taken over once. Raises InvalidFacts, InvalidInput, Conflict, StoreProblem.
+    """
+    data.mkdir(parents=True, exist_ok=True)
+    notebook, root = _opened_notebook(data, facts, database, report)
+    try:
+        costs = SqlNotes(notebook.ledger.engine)
+        costs.take_over(data / "costs.db")
+        shop = Shop(
+            CatalogueIndex(notebook.catalogue()) if root is None else root, MirroredNotes(costs, notebook.ledger),
+            searches=searches, limits=limits,
+        )  # fmt: skip
+        shop.follow_notes(notebook)
+        shop.follow()
+        yield OpenedShop(shop, notebook)
+    finally:
+        notebook.close()
+
+
+def _opened_notebook(data: Path, facts: Path, database: str, report: Report) -> tuple[Notebook, CompactIndex | None]:
+    """The notebook, and the index of its facts where they are so many that they are kept in a compact file."""
+    if not is_large([facts]):
+        return open_notebook(data, database, facts=[facts]), None
+    kept: list[CompactIndex] = []
+
+    def stored(base: str) -> CompactFile:
+        kept.append(open_index([facts], data / KEPT, shop_base=base, report=report))
+        return kept[0].file
+
+    notebook = open_notebook(data, database, stored=stored)
+    return notebook, kept[0]

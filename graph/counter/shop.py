@@ -1,0 +1,164 @@
+"""A shop that can be asked: its facts, notes, prices, shelf, rates, odds and hours together, and where it searches.
+
+Every answer, price, plan and paper comes through here, so that one question has one answer whoever asks. Nothing here
+knows a trade rule: reading, search, answer and costing do the work, each with the facts as the shop's record has them.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from graph.answer.asking import Asked, SideBySide, answer_with_and_without, ask_index
+from graph.answer.model import Answer
+from graph.conversion.document import Conversion
+from graph.costing.applied import Costed
+from graph.costing.asking import CostDesk, CostedAnswer, with_told
+from graph.costing.notes import CostNotes, MemoryNotes
+from graph.counter.kept import KeptAnswers
+from graph.counter.limits import NO_LIMITS, Limits
+from graph.counter.searches import HERE, Searches
+from graph.derive.next_measurement import NextMeasurement, measure_next
+from graph.ledger.notebook import Notebook
+from graph.reach import Reached, Reaching, explore
+from graph.reading import read_conversion
+from graph.reading.index import CatalogueIndex
+from graph.reading.layered import FollowingIndex
+from graph.reading.question import Question
+from graph.search import OutOfTime, Search, SearchOrder, as_json, solve_document, within
+from graph.search.solve import stopped_early
+from graph.workers import OutOfMemory
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What the shop knows at one moment. `facts`: what fact files and notes say; `index`: the same with the shop's own
+    prices, shelf, rates, hours and odds; `costed`: what the record did to them."""
+
+    facts: CatalogueIndex
+    index: CatalogueIndex
+    costed: Costed
+
+    def told(self, answer: Answer) -> Answer:
+        """The answer with what the record says of its parts, faults and tasks."""
+        return with_told(answer, self.costed)
+
+
+class Shop:
+    """Thread-safe. Questions under way keep the facts that they began with.
+
+    `notes`: the shop's record of cost; `keeps_record`: whether there is one. `searches`: where routes are searched for.
+    `today`: prices grow stale by it.
+    """
+
+    def __init__(
+        self, index: CatalogueIndex, notes: CostNotes | None = None, *, searches: Searches = HERE,
+        limits: Limits = NO_LIMITS, today: Callable[[], date] = date.today,
+    ):  # fmt: skip
+        self.index, self.limits, self.searches = index, limits, searches
+        self.keeps_record = notes is not None
+        self._desk = CostDesk(MemoryNotes() if notes is None else notes)
+        self._today = today
+        self._notebook: Notebook | None = None
+        self._following = FollowingIndex(index)
+        self._lock, self._kept = threading.Lock(), KeptAnswers()
+
+    @property
+    def notes(self) -> CostNotes:
+        """The record of cost."""
+        return self._desk.notes
+
+    def keep_record(self, notes: CostNotes) -> None:
+        """From now on this is the record of cost."""
+        self.keeps_record, self._desk = True, CostDesk(notes)
+
+    def follow(self) -> None:
+        """Takes in the notes that were added, here or by another process. Raises StoreProblem."""
+        with self._lock:
+            if self._notebook is not None:
+                self.index = self._following.of(self._notebook.catalogue())
+
+    def follow_notes(self, notebook: Notebook) -> None:
+        """From now on `follow` takes in the notes of this notebook, over the facts that the shop has now."""
+        with self._lock:
+            self._notebook, self._following = notebook, FollowingIndex(self.index)
+
+    def standing(self, signs: Mapping[str, str] | None = None) -> Standing:
+        """What holds now. `signs`: known before opening (sign -> state). Raises InvalidQuestion for unknown ones."""
+        facts = self.index
+        index, costed = self._desk.costed(facts, self._today(), signs)
+        return Standing(facts, index, costed)
+
+    # Asking. All raise NotFound for an unknown id and InvalidQuestion for what cannot be asked.
+
+    def ask(self, question: Question, *, with_changes: bool = False, standing: Standing | None = None) -> Answer:
+        """The cheapest routes; with `with_changes` also what would change the answer. `standing`: asked of this
+        moment, not of now."""
+        at = standing or self.standing()
+        return at.told(self._asked(at, question, with_changes).answer)
+
+    def ask_costed(self, question: Question, signs: Mapping[str, str] | None = None) -> CostedAnswer:
+        """The answer with its document and the record behind it, as costs, papers and jobs take it."""
+        standing = self.standing(signs)
+        found = self._asked(standing, question, with_changes=False)
+        book = {name: task.hours_hundredths for name, task in standing.facts.catalogue.tasks.items()}
+        return CostedAnswer(standing.told(found.answer), found.conversion, standing.costed, book)
+
+    def beside(self, question: Question, part: str) -> SideBySide:
+        """The best routes with a part and without it; the two searches share the question's time."""
+        standing, seconds = self.standing(), self._seconds(question)
+        half = None if seconds is None else seconds / 2
+        both = answer_with_and_without(standing.index, question, part, seconds=half, search=self._search_for(question))
+        return SideBySide(both.part, standing.told(both.with_part), standing.told(both.without_part))
+
+    def measure_next(self, question: Question) -> tuple[NextMeasurement, ...]:
+        """The missing measurements that could change the answer, the most telling first."""
+        search = within(self._search_for(question), self._seconds(question))
+        return measure_next(self.standing().index, question, search=search)
+
+    def solve(self, data: bytes, objective: str, alternatives: int, seconds: float | None = None) -> dict[str, Any]:
+        """A conversion document solved, as JSON values. Raises InvalidDocument."""
+        given = [each for each in (seconds, self.limits.seconds) if each is not None]
+        order = SearchOrder(objective, alternatives, seconds=min(given, default=None), memory_mb=self.limits.memory_mb)
+        try:
+            found: dict[str, Any] = self.searches.run(solve_document, data, order, order=order)
+        except (OutOfTime, OutOfMemory):
+            found = dict(as_json(stopped_early(objective)))
+        return found
+
+    def document(self, question: Question) -> Conversion:
+        """Everything that could be done, as a conversion document."""
+        return read_conversion(self.standing().index, question).conversion
+
+    def explore(
+        self, question: Question, side: str, *, limit: int, budget: Fraction | None, seconds: float | None,
+        state: Reaching,
+    ) -> Iterator[Reached | None]:  # fmt: skip
+        """One to many: see `graph.reach.explore`."""
+        return explore(
+            self.standing().index, question, side, limit=limit, budget=budget, seconds=seconds, state=state,
+            search=self._search_for(question),
+        )  # fmt: skip
+
+    def _asked(self, standing: Standing, question: Question, with_changes: bool) -> Asked:
+        def make() -> Asked:
+            search, seconds = self._search_for(question), self._seconds(question)
+            return ask_index(standing.index, question, with_changes=with_changes, seconds=seconds, search=search)
+
+        return self._kept.answer(standing.index, question, with_changes, make)
+
+    def _seconds(self, question: Question) -> float | None:
+        """As the question says, but no more than the shop allows."""
+        asked = None if question.seconds is None else float(question.seconds)
+        return min((each for each in (asked, self.limits.seconds) if each is not None), default=None)
+
+    def _search_for(self, question: Question) -> Search:
+        """The search with the memory that the question, and the shop, allow."""
+        given = [each for each in (question.memory_mb, self.limits.memory_mb) if each is not None]
+        if not given:
+            return self.searches
+        return lambda conversion, order: self.searches(conversion, replace(order, memory_mb=min(given)))
