@@ -50,9 +50,13 @@ def run(options: Namespace) -> list[Table]:
     """Two tables of the load by kind of request, one of what the misbehaving clients met."""
     seconds = 60 * float(os.environ.get("LAYSHAFT_BENCH_MINUTES", "0.15" if options.quick else "0.5"))
     tables = []
-    for title, pauses in (("that never pause", (0.0, 0.0)), ("that pause as people do", PAUSES_S)):
-        with served() as service:
-            tables.append(_loaded(service, f"Load: {CLIENTS} clients {title}", seconds, pauses))
+    for title, pauses, workers in (
+        ("that never pause", (0.0, 0.0), 1), ("that never pause", (0.0, 0.0), 2),
+        ("that pause as people do", PAUSES_S, 1),
+    ):  # fmt: skip
+        with served(workers=workers) as service:
+            named = f"Load: {CLIENTS} clients {title}, {workers} service process{'' if workers == 1 else 'es'}"
+            tables.append(_loaded(service, named, seconds, pauses))
     with served(request_seconds=2) as service:
         rude = asyncio.run(misbehave(service))
         rude.append(("told to stop", service.stop()))
@@ -62,7 +66,7 @@ def run(options: Namespace) -> list[Table]:
 
 def _loaded(service: Service, title: str, seconds: float, pauses: tuple[float, float]) -> Table:
     asyncio.run(load(service.port, 4, 2.0, (0.0, 0.0), writes=False))  # warm
-    before, theirs, ours, began = service.resident_mb(), service.cpu_s(), process_time(), perf_counter()
+    before, theirs, ours, began = service.resident_of_all_mb(), service.cpu_s(), process_time(), perf_counter()
     seen = asyncio.run(load(service.port, CLIENTS, seconds, pauses))
     took = perf_counter() - began
     theirs, ours = service.cpu_s() - theirs, process_time() - ours
@@ -70,7 +74,7 @@ def _loaded(service: Service, title: str, seconds: float, pauses: tuple[float, f
     notes = [
         f"{took:.0f} s, {count:,} requests, {count / took:.0f} a second; wrong: {seen.wrong() or 'none'}.",
         f"Processor time for each request: service {in_words(theirs / count)}, load {in_words(ours / count)}.",
-        f"Resident before {before:.0f} MB, after {service.resident_mb():.0f} MB; {service.stop()}.",
+        f"Resident before {before:.0f} MB, after {service.resident_of_all_mb():.0f} MB; {service.stop()}.",
     ]
     if pauses[1] == 0:
         notes += _checked_by_wrk(min(seconds, 30.0))

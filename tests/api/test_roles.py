@@ -135,7 +135,7 @@ def test_a_cost_is_written_under_the_name_of_its_token(service: tuple[FastAPI, d
         noted = [client.post("/shop/rates", json=rate | said, headers=may_note) for said in ({}, {"author": "owner"})]
 
     assert (read.status_code, listed.status_code, *(each.status_code for each in noted)) == (403, 403, 200, 200)
-    written = app.state.cost_desk.notes.list_notes(kind="rate")
+    written = app.state.workshop.shop.notes.list_notes(kind="rate")
     assert [note.author for note in written] == ["tablet that may note", "owner (tablet that may note)"]
 
 
