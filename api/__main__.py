@@ -22,7 +22,7 @@ from rich.console import Console
 from api.collector import collect_seldom
 from api.connections import serve
 from api.crew import end_with, serve_by_crew
-from api.metrics import log_as_json
+from api.metrics import log_as_json, shared_counters
 from api.security import LOOPBACK, is_loopback
 from api.service import opened_service
 from api.settings import Settings
@@ -164,7 +164,8 @@ def _serve_by_crew(arguments: argparse.Namespace, listener: socket.socket, setti
     """Each process searches with its share of the processes, unless somebody has said how many."""
     share = {} if SEARCHES in os.environ else {SEARCHES: str(max(1, settings.searches_at_once // arguments.workers))}
     passed_on = ["--data", str(arguments.data), "--host", arguments.host]
-    return serve_by_crew(listener, arguments.workers, passed_on, share)
+    counters = shared_counters(arguments.data / "work" / "counters")
+    return serve_by_crew(listener, arguments.workers, passed_on, share | counters)
 
 
 def _take_part(arguments: argparse.Namespace, settings: Settings, database: str) -> int:

@@ -18,7 +18,10 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from types import FrameType
 
+from prometheus_client.multiprocess import mark_process_dead
+
 from api.connections import GRACE_SECONDS
+from api.metrics import SHARED
 
 LIVED_S = 10  # a process that ended sooner had not begun to serve
 MOST_FAILURES = 3
@@ -55,6 +58,7 @@ class _Crew:
             for process in [one for one in self._running if one.poll() is not None]:
                 lived = time.monotonic() - self._running.pop(process)
                 failures = failures + 1 if lived < LIVED_S else 0
+                mark_process_dead(process.pid, self._environment[SHARED])  # type: ignore[no-untyped-call]
                 print(f"service process {process.pid} ended with status {process.returncode}", file=sys.stderr)
             if failures >= MOST_FAILURES:
                 print(f"{failures} service processes ended before they served; giving up", file=sys.stderr)

@@ -12,16 +12,16 @@ import logging
 import os
 import re
 import resource
+import shutil
 import time
-from bisect import bisect_left
-from collections import defaultdict
 from contextvars import ContextVar
 from datetime import UTC, datetime
 from pathlib import Path
-from threading import Lock
 from uuid import uuid4
 
 from fastapi import APIRouter, Response
+from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, disable_created_metrics, generate_latest
+from prometheus_client.multiprocess import MultiProcessCollector
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -34,63 +34,54 @@ REQUEST_ID = "x-request-id"
 GONE = 499  # beside the registered codes: the client went away before there was anything to answer
 log = logging.getLogger("layshaft.requests")
 request_id: ContextVar[str] = ContextVar("request_id", default="")
-Series = tuple[str, str, int]  # method, route, status
+SHARED = "PROMETHEUS_MULTIPROC_DIR"  # named by the library; set before it is loaded
+disable_created_metrics()  # type: ignore[no-untyped-call]
 
 
 class Counts:
-    """Counters of one process. Safe from any thread."""
+    """Counters of the service; with several service processes (see `shared_counters`) of all of them together."""
 
     def __init__(self) -> None:
-        self._lock = Lock()
-        self.under_way = 0
-        self.requests: dict[Series, int] = defaultdict(int)
-        self.buckets: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0] * (len(BOUNDS) + 1))
-        self.seconds: dict[tuple[str, str], float] = defaultdict(float)
+        self._registry = CollectorRegistry()
+        labels, registry = ("method", "route"), self._registry
+        self._requests = Counter("layshaft_requests", "Requests answered.", (*labels, "status"), registry=registry)
+        words = "Time from a request to the end of its answer."
+        self._seconds = Histogram("layshaft_request_seconds", words, labels, buckets=BOUNDS, registry=registry)
+        self._under_way = Gauge(
+            "layshaft_requests_under_way",
+            "Requests being answered now.",
+            multiprocess_mode="livesum",
+            registry=registry,
+        )
 
     def begin(self) -> None:
         """A request has come in."""
-        with self._lock:
-            self.under_way += 1
+        self._under_way.inc()
 
     def end(self, method: str, route: str, status: int, seconds: float) -> None:
         """It has been answered."""
-        with self._lock:
-            self.under_way -= 1
-            self.requests[method, route, status] += 1
-            self.buckets[method, route][bisect_left(BOUNDS, seconds)] += 1
-            self.seconds[method, route] += seconds
+        self._under_way.dec()
+        self._requests.labels(method, route, status).inc()
+        self._seconds.labels(method, route).observe(seconds)
 
     def as_text(self) -> str:
         """All of it in the exposition format."""
-        with self._lock:
-            lines = [*_head("layshaft_requests_total", "counter", "Requests answered.")]
-            for (method, route, status), count in sorted(self.requests.items()):
-                lines.append(f'layshaft_requests_total{{{_of(method, route)},status="{status}"}} {count}')
-            lines += _head("layshaft_request_seconds", "histogram", "Time from a request to the end of its answer.")
-            for (method, route), counts in sorted(self.buckets.items()):
-                lines += self._histogram(_of(method, route), counts, self.seconds[method, route])
-            lines += _head("layshaft_requests_under_way", "gauge", "Requests being answered now.")
-            lines.append(f"layshaft_requests_under_way {self.under_way}")
-        return "\n".join(lines) + "\n"
+        registry = self._registry
+        if SHARED in os.environ:
+            registry = CollectorRegistry()
+            MultiProcessCollector(registry)  # type: ignore[no-untyped-call]
+        return generate_latest(registry).decode()
 
-    @staticmethod
-    def _histogram(of: str, counts: list[int], seconds: float) -> list[str]:
-        lines, so_far = [], 0
-        for bound, count in zip((*map(str, BOUNDS), "+Inf"), counts, strict=True):
-            so_far += count
-            lines.append(f'layshaft_request_seconds_bucket{{{of},le="{bound}"}} {so_far}')
-        lines.append(f"layshaft_request_seconds_sum{{{of}}} {seconds:.6f}")
-        lines.append(f"layshaft_request_seconds_count{{{of}}} {so_far}")
-        return lines
+
+def shared_counters(folder: Path) -> dict[str, str]:
+    """The environment in which service processes count together, in a folder that is emptied for it."""
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    return {SHARED: str(folder)}
 
 
 def _head(name: str, kind: str, text: str) -> list[str]:
     return [f"# HELP {name} {text}", f"# TYPE {name} {kind}"]
-
-
-def _of(method: str, route: str) -> str:
-    escaped = route.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
-    return f'method="{method}",route="{escaped}"'
 
 
 class Measured:
