@@ -22,6 +22,7 @@ from api.shared_work import WorkFolder
 from api.stock_jobs import StockJobs
 from graph.catalogue.compact.bulk import Report
 from graph.cli.question import facts_of
+from graph.counter.cluster import Cluster
 from graph.counter.opened import opened_shop
 from graph.counter.processes import SearchProcesses
 from graph.counter.shop import Shop
@@ -40,7 +41,8 @@ def opened_service(
     `report`: told how far it is with facts that are many, when they are read for the first time or have changed.
     Raises InvalidFacts, InvalidInput, Conflict, StoreProblem.
     """
-    searches = SearchProcesses(settings.searches_at_once, settings.searches_at_once)
+    cluster = Cluster(settings.spread_over) if settings.spread_over else None
+    searches = SearchProcesses(settings.searches_at_once, settings.searches_at_once, cluster=cluster)
     with (
         closing(searches),
         opened_shop(data, facts_of(data), database, searches=searches, limits=settings.limits, report=report) as opened,

@@ -23,9 +23,9 @@ class Settings:
     `request_seconds`: a request's head and body must have come in by then (each 64 KiB buys a second more), and an
     answer must be taken by then. `most_connections`: beyond it the one that has kept us waiting longest is closed.
     `most_under_way`: requests being answered or waiting for it at once; a further one is asked to come back (503).
-    `spread_over`: the Dask scheduler that long jobs are spread over, as dask://HOST:PORT; empty: processes of this
-    machine, `searches_at_once` of them. `question_seconds`, `question_memory_mb`: the most that the searches of one
-    question may take; a question may ask for less.
+    `spread_over`: the Dask scheduler that hard searches and stock jobs are spread over, as dask://HOST:PORT; empty:
+    processes of this machine, `searches_at_once` of them. `question_seconds`, `question_memory_mb`: the most that the
+    searches of one question may take; a question may ask for less.
     """
 
     most_body_bytes: int = 4_000_000

@@ -17,6 +17,7 @@ from typing import Any, Protocol
 
 from graph.conversion.document import Conversion
 from graph.counter.asker import Asker, GivenUp, current_asker
+from graph.counter.cluster import Cluster
 from graph.counter.line import Line, TooBusy
 from graph.search import OutOfTime, SearchOrder, Solution, search_here
 from graph.search.solve import stopped_early
@@ -43,12 +44,14 @@ TURN: ContextVar[Turn | None] = ContextVar("turn", default=None)
 
 class SearchProcesses:
     """A `Search`. `quick`: processes for searches that have just begun; `hard`: how many hard ones go on at once.
+    `cluster`: where hard ones go on instead.
 
     Thread-safe. Processes are started when they are needed, or by `warm`. `close` ends them all; searches under way
     then raise WorkerDied.
     """
 
-    def __init__(self, quick: int, hard: int, most_waiting: int = MOST_HARD_WAITING):
+    def __init__(self, quick: int, hard: int, most_waiting: int = MOST_HARD_WAITING, cluster: Cluster | None = None):
+        self._cluster = cluster
         self._slots, self._hard = threading.Semaphore(quick), Line(hard, most_waiting)
         self._lock = threading.Lock()
         self._all: set[WorkerProcess] = set()
@@ -96,11 +99,16 @@ class SearchProcesses:
         """Ends every process, whatever it is doing."""
         with self._lock:
             self._closed, doomed = True, list(self._all)
+        if self._cluster is not None:
+            self._cluster.close()
         for worker in doomed:
             self._end(worker)
 
     def _go_on(self, worker: WorkerProcess, call: _Call) -> Any:
-        """A hard one, beside others where there is room, else begun anew when it is its turn."""
+        """A hard one, beside others where there is room, else begun anew when it is its turn, or in the cluster."""
+        if self._cluster is not None:
+            self._end(worker)
+            return call.over_there(self._cluster)
         try:
             turn = self._hard.enter(call.asker.name)
         except TooBusy:
@@ -183,6 +191,10 @@ class _Call:
         if not self.is_over(worker, None if seconds is None else seconds + GRACE_S):
             raise OutOfTime(f"it was stopped after {seconds:g} s")
         return self.result(worker)
+
+    def over_there(self, cluster: Cluster) -> Any:
+        """The result, worked out by the cluster."""
+        return cluster.run(self._function, self._arguments, self._order.seconds, self.asker)
 
     def wait_for(self, turn: Future[None]) -> None:
         with self.asker.stopping(turn.cancel), suppress(CancelledError):

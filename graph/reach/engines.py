@@ -79,12 +79,12 @@ def opened_engine(spread_over: str, index: CatalogueIndex, at_once: int) -> Iter
 def check_engine(spread_over: str) -> None:
     """Whether the engine answers now. Raises EngineProblem."""
     if spread_over:
-        _connected(spread_over).close()
+        connected(spread_over).close()
 
 
 @contextmanager
 def _dask(address: str, carried: Carried) -> Iterator[Engine]:
-    client = _connected(address)
+    client = connected(address)
     try:
         at_once = sum(client.nthreads().values())
         if not at_once:
@@ -97,7 +97,8 @@ def _dask(address: str, carried: Carried) -> Iterator[Engine]:
         client.close()
 
 
-def _connected(address: str) -> Any:
+def connected(address: str) -> Any:
+    """A client of the cluster whose scheduler is at dask://HOST:PORT. Raises EngineProblem."""
     try:
         from distributed import Client
     except ImportError as error:

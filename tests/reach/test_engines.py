@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import os
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,12 +19,17 @@ import pytest
 from api.app import create_app
 from api.settings import Settings
 from graph.catalogue.load import load_catalogue
+from graph.counter.asker import Asker, GivenUp, asking
+from graph.counter.cluster import Cluster
+from graph.counter.processes import SearchProcesses
 from graph.reach.carried import carry
 from graph.reach.engines import EngineProblem, check_address, opened_engine
 from graph.reach.stocking import Opened, parts_that_open, spread
 from graph.reading import CatalogueIndex, Question
 from graph.reading.compact import CompactIndex, open_index
+from graph.search import SearchOrder, solve_document
 from tests.reach.test_reach_over_http import LocalClient
+from tests.reference.maker import Shape, make_document
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "facts" / "demo"
@@ -178,3 +185,31 @@ def test_a_job_that_is_told_to_stop_hands_out_no_more(index: CatalogueIndex) -> 
 
     assert 2 <= len(found) < len(questions)
     assert time.monotonic() - began < PATIENCE_S
+
+
+def test_a_hard_search_goes_on_in_the_cluster(dask: str) -> None:
+    document = json.dumps(make_document(7, Shape(40, 10, 48))).encode()
+    order = SearchOrder(alternatives=0, seconds=3)
+    searches = SearchProcesses(1, 1, cluster=Cluster(dask))
+    with closing(searches):
+        found = searches.run(solve_document, document, order, order=order)
+
+        from distributed import Client
+
+        with Client(dask.replace("dask", "tcp"), set_as_default=False) as client:  # type: ignore[no-untyped-call]
+            done = client.run_on_scheduler(lambda dask_scheduler: list(dask_scheduler.task_prefixes))
+
+    assert found["status"] in ("optimal", "stopped early") and "solve_document" in done
+
+
+def test_a_search_for_nobody_ends_the_wait_for_the_cluster(dask: str) -> None:
+    searches, asker = SearchProcesses(1, 1, cluster=Cluster(dask)), Asker("phone")
+    threading.Timer(4, asker.leave).start()
+    with closing(searches), asking(asker), pytest.raises(GivenUp):
+        searches.run(busy, 12, order=SearchOrder())
+
+
+def busy(seconds: float) -> None:
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
+        pass
