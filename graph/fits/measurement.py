@@ -14,6 +14,7 @@ from itertools import combinations
 from math import isqrt
 
 from graph.errors import InvalidInput, Problem
+from graph.fits.contradictions import strongest_against
 from graph.fits.model import Dimension
 from graph.fits.quantity import Quantity, quantity_of
 
@@ -22,6 +23,8 @@ SIZE = "size"  # a diameter, width, thickness, count: stands alone
 FORMS = (POSITION, SIZE)
 SUBJECTS = ("variant", "unit")  # true of every one built so, or read on this one
 REFERENCE_TEMPERATURE = "20 C"  # ISO 1: reference temperature for lengths
+
+FEW_READINGS = 12  # of one thing: so many are compared pair by pair, and every pair that disputes is named
 
 # Uncertainty to assume where a reading names only its tool. Common practice, except the first two, which are
 # the worked example's figures (straight-edge and depth micrometer 0.05 mm, tape 1.0 mm).
@@ -150,6 +153,15 @@ def find_dispute(first: Measurement, second: Measurement) -> Dispute | None:
 
     Raises InvalidInput where they are not of one thing: other quantity, part, datum or dimension.
     """
+    _check_one_thing(first, second)
+    difference = abs(first.reading.amount - second.reading.amount)
+    squares = first.uncertainty.amount**2 + second.uncertainty.amount**2
+    if difference**2 <= squares:
+        return None
+    return Dispute(first, second, difference, _root(squares))
+
+
+def _check_one_thing(first: Measurement, second: Measurement) -> None:
     problems = [
         Problem(name, f"not the same thing: {left!r} and {right!r}")
         for name, left, right in (
@@ -162,18 +174,14 @@ def find_dispute(first: Measurement, second: Measurement) -> Dispute | None:
     ]
     if problems:
         raise InvalidInput(problems)
-    difference = abs(first.reading.amount - second.reading.amount)
-    squares = first.uncertainty.amount**2 + second.uncertainty.amount**2
-    if difference**2 <= squares:
-        return None
-    return Dispute(first, second, difference, _root(squares))
 
 
 def settle(measurements: Sequence[Measurement]) -> Settled:
     """The surest of several measurements of one thing, or their disputes.
 
-    Surest: best evidence, then smallest uncertainty, then id. Raises InvalidInput for none at all, or for
-    measurements of different things.
+    Surest: best evidence, then smallest uncertainty, then id. Of more than FEW_READINGS each is named only with the
+    one that contradicts it most, so that the time grows with their number. Raises InvalidInput for none at all, or
+    for measurements of different things.
     """
     if not measurements:
         raise InvalidInput([Problem("measurements", "none to settle; measure first")])
@@ -183,10 +191,30 @@ def settle(measurements: Sequence[Measurement]) -> Settled:
 
 
 def _disputes(measurements: Sequence[Measurement]) -> Iterable[Dispute]:
-    for first, second in combinations(measurements, 2):
+    few = len(measurements) <= FEW_READINGS
+    for first, second in combinations(measurements, 2) if few else _most_apart(measurements):
         dispute = find_dispute(first, second)
         if dispute is not None:
             yield dispute
+
+
+def _most_apart(measurements: Sequence[Measurement]) -> Iterable[tuple[Measurement, Measurement]]:
+    """Each with the one that contradicts it most, in order; a pair once."""
+    for other in measurements:
+        _check_one_thing(measurements[0], other)
+    pairs = {
+        (min(place, worst), max(place, worst)): None
+        for place, worst in enumerate(strongest_contradictions(measurements))
+        if worst is not None
+    }
+    return ((measurements[first], measurements[second]) for first, second in sorted(pairs))
+
+
+def strongest_contradictions(measurements: Sequence[Measurement]) -> tuple[int | None, ...]:
+    """For each measurement of one thing the place of one that contradicts it most; None where none does."""
+    return strongest_against(
+        [one.reading.amount for one in measurements], [one.uncertainty.amount for one in measurements]
+    )
 
 
 def _root(squares: Fraction) -> Fraction:

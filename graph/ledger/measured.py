@@ -1,14 +1,13 @@
 """Measurements in notes that contradict each other: apart by more than their uncertainties together allow.
 
-Each note's reading is compared with every other of the same part, quantity and datum by
-`graph.fits.measurement.find_dispute` (root of the sum of squares, GUM 5.1.2); words and counts must be the same.
+Each note's reading is held against all others of the same part, quantity and datum (root of the sum of squares, GUM
+5.1.2: `graph.fits.measurement`); words and counts must be the same.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from itertools import combinations
 
 import pyoxigraph as ox
 
@@ -30,12 +29,6 @@ class Reading:
     says: str
     checked: fits.Measurement | None
 
-    def contradicts(self, other: Reading) -> bool:
-        """Whether both cannot be true."""
-        if self.checked is None or other.checked is None:
-            return self.says != other.says
-        return fits.find_dispute(self.checked, other.checked) is not None
-
 
 @dataclass(frozen=True, slots=True)
 class Disagreeing:
@@ -47,8 +40,16 @@ class Disagreeing:
 
     def disagree(self, notes: Collection[str]) -> bool:
         """Whether readings of these notes contradict each other."""
-        kept = [reading for reading in self.readings if reading.note in notes]
-        return any(first.contradicts(second) for first, second in combinations(kept, 2))
+        return bool(_apart([reading for reading in self.readings if reading.note in notes]))
+
+
+def _apart(readings: list[Reading]) -> list[Reading]:
+    """Those of one quantity and datum that another one contradicts."""
+    checked = [one.checked for one in readings if one.checked is not None]
+    if len(checked) < len(readings):
+        return readings if len({one.says for one in readings}) > 1 else []
+    worst = fits.strongest_contradictions(checked)
+    return [one for one, against in zip(readings, worst, strict=True) if against is not None]
 
 
 def list_disagreeing(
@@ -63,8 +64,7 @@ def list_disagreeing(
                 quantity, datum, reading = found
                 groups.setdefault((quantity, datum), []).append(reading)
         for (quantity, _), readings in sorted(groups.items()):
-            apart = [one for pair in combinations(readings, 2) if pair[0].contradicts(pair[1]) for one in pair]
-            if apart:
+            if apart := _apart(readings):
                 yield Disagreeing(part, quantity, tuple(sorted(set(apart), key=lambda one: (one.note, one.thing))))
 
 

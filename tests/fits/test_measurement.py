@@ -1,12 +1,15 @@
 """Measurements: kept as read, compared by joint uncertainty (root sum of squares, JCGM 100:2008, 5.1.2)."""
 
 from fractions import Fraction
+from itertools import combinations
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from graph.errors import InvalidInput
-from graph.fits.measurement import Measurement, find_dispute, measurement_of, settle
+from graph.fits.measurement import FEW_READINGS, Measurement, find_dispute, measurement_of, settle
 
 
 def stick_out(id: str, reading: str, uncertainty: str = "0.05 mm", **more: Any) -> Measurement:
@@ -81,3 +84,17 @@ def test_a_negative_diameter_is_impossible() -> None:
         measurement_of(
             id="m", quantity="bore diameter", reading="-38.1 mm", of="crank", form="size", method="bore gauge"
         )
+
+
+@given(st.lists(st.tuples(st.integers(0, 40), st.integers(1, 9)), min_size=FEW_READINGS + 1, max_size=30))
+def test_many_readings_are_judged_as_pair_by_pair_though_not_every_pair_is_named(read: list[tuple[int, int]]) -> None:
+    readings = [stick_out(f"m{at:02}", f"{180 + mm} mm", f"{spread} mm") for at, (mm, spread) in enumerate(read)]
+    apart = [pair for pair in combinations(readings, 2) if find_dispute(*pair)]
+
+    settled = settle(readings)
+
+    assert (settled.best is None) == bool(apart)
+    named = {one.id for dispute in settled.disputes for one in (dispute.first, dispute.second)}
+    assert named == {one.id for pair in apart for one in pair}
+    assert {(dispute.first, dispute.second) for dispute in settled.disputes} <= set(apart)
+    assert len(settled.disputes) <= len(readings)
