@@ -14,7 +14,7 @@ from api.pages.measured_view import both_lengths, measured_of
 from graph.catalogue.measurements import COUNT, WORD, read_measurement
 from graph.catalogue.model import Measurement, Part, Quantity
 from graph.catalogue.names import KIND, LAY, RDF
-from graph.derive.measured import Measured
+from graph.derive.measured import Measured, Readings, told
 from graph.errors import InvalidInput, Problem
 from graph.fits.datums import USUAL_DATUM
 from graph.fits.measurement import TOOL_UNCERTAINTY
@@ -66,16 +66,14 @@ class BenchMeasured(Measured):
     """What is known, with the bench's readings in front: a quantity read now counts before any older reading."""
 
     def __init__(self, below: Measured, facts: Iterable[Measurement], parts: Iterable[Part]):
-        self.__dict__.update(below.__dict__)
-        self._settled, self._extra = {}, dict(below._extra)
-        self._now = {(fact.of, fact.quantity): fact for fact in facts}
+        super().__init__(below.index, below.tables, below.stated, dict(below._extra))
+        self._now = {(fact.of, fact.quantity): Readings((fact,)) for fact in facts}
         for part in parts:
             self.add(part)
 
-    def facts(self, part: str, quantity: str) -> tuple[Measurement, ...]:
+    def readings(self, part: str, quantity: str) -> Readings | None:
         """The reading made now, or else what was known."""
-        now = self._now.get((part, quantity))
-        return (now,) if now else super().facts(part, quantity)
+        return self._now.get((part, quantity)) or super().readings(part, quantity)
 
 
 def with_unit(text: str, unit: str) -> str:
@@ -155,7 +153,7 @@ def known_words(index: CatalogueIndex, part: str, quantity: Quantity) -> str:
     if settled is None:
         return ""
     if settled.best is None:
-        return "in dispute: " + "; ".join(dispute.text() for dispute in settled.disputes)
+        return f"in dispute: {told(settled.disputes)}"
     return str(settled.best.reading)
 
 

@@ -1,28 +1,21 @@
-"""The measurements of a part as its page and the bench show them: as read, in mm and inch, and how they are known.
-
-The look-ups are made once per index.
-"""
+"""The measurements of a part as its page and the bench show them: as read, in mm and inch, and how they are known."""
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
-from weakref import WeakKeyDictionary
 
 from markupsafe import Markup
 
 from graph.catalogue.measurements import WORD, read_face
 from graph.catalogue.model import BoltFace, Measurement, Note
 from graph.derive.around import deriver_of
-from graph.derive.measured import Measured
+from graph.derive.measured import Measured, told_each
 from graph.errors import InvalidInput
 from graph.fits.face_svg import face_svg, list_holes
 from graph.fits.model import NM_PER_INCH, NM_PER_MM, fixed
 from graph.fits.quantity import quantity_of
 from graph.reading.index import CatalogueIndex
-
-_OWNED: WeakKeyDictionary[CatalogueIndex, dict[str, tuple[list[Measurement], list[BoltFace]]]] = WeakKeyDictionary()
 
 
 def measured_of(index: CatalogueIndex) -> Measured:
@@ -91,19 +84,12 @@ def list_disputes(index: CatalogueIndex, part_id: str) -> tuple[str, ...]:
     facts = [fact for owner in index.lineage(part_id) for fact in owned(index, owner)[0]]
     quantities = sorted({fact.quantity for fact in facts if known[fact.quantity].dimension != WORD})
     settled = [measured.settled(part_id, quantity) for quantity in quantities]
-    return tuple(dispute.text() for one in settled if one for dispute in one.disputes)
+    return tuple(text for one in settled if one for text in told_each(one.disputes))
 
 
 def owned(index: CatalogueIndex, owner: str) -> tuple[list[Measurement], list[BoltFace]]:
     """The measurements and bolt faces stated of exactly this part or family, by id."""
-    by_owner = _OWNED.get(index)
-    if by_owner is None:
-        by_owner = _OWNED[index] = defaultdict(lambda: ([], []))
-        for _, fact in sorted(index.catalogue.measurements.items()):
-            by_owner[fact.of][0].append(fact)
-        for _, face in sorted(index.catalogue.bolt_faces.items()):
-            by_owner[face.of][1].append(face)
-    return by_owner.get(owner, ([], []))
+    return measured_of(index).stated_of(owner)
 
 
 def _reading(index: CatalogueIndex, part_id: str, fact: Measurement) -> Reading:

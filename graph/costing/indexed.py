@@ -9,7 +9,6 @@ import copy
 
 from graph.catalogue.layered import list_changed
 from graph.catalogue.model import Catalogue
-from graph.derive import around
 from graph.reading.index import CatalogueIndex
 from graph.reading.layered import LayeredIndex
 
@@ -31,6 +30,5 @@ def index_costed(below: CatalogueIndex, catalogue: Catalogue) -> CatalogueIndex:
     made._priced = below.priced_kinds() | {
         part.kind for part in map(catalogue.parts.__getitem__, parts) if part.cash_hundredths is not None
     }
-    vars(made).pop(around._KEPT, None)  # computed edges rest on prices
-    made.catalogue = catalogue
+    made.kept, made.catalogue = {}, catalogue  # computed edges rest on prices
     return made

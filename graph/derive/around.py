@@ -1,37 +1,27 @@
 """The one call that a reading makes: an index with everything that is computed around a question.
 
-Kept with each index (one index is one revision of the catalogue): the findings of each pair, and the overlay of each
-combination of units. A new revision brings a new index, and with it nothing of the old.
+Kept with each index (one index is one revision of the catalogue): the findings of each pair, and what they come to
+around each combination of units. The next revision's index takes that over but for what the change touched.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from graph.catalogue.model import Catalogue
-from graph.derive.checks import JOINT_CHECKS
+from graph.derive.derivations import MOST_KEPT, Derivations, DerivedAround, Units, list_places
 from graph.derive.deriver import Around, Deriver
 from graph.derive.findings import Derived
-from graph.derive.overlay import OverlayIndex
+from graph.derive.overlay import Laid, OverlayIndex
+from graph.reading.change import Change
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
-MOST_KEPT = 200
-_KEPT = "kept_derivations"  # attribute of the index: what is computed lives and dies with its revision
-
-
-class _Kept:
-    """What is kept for one index."""
-
-    def __init__(self, deriver: Deriver):
-        self.deriver = deriver
-        self.overlays: dict[tuple[tuple[str, ...], tuple[str, ...]], OverlayIndex] = {}
-        self.holders = _holders(deriver)
+_DERIVATIONS, _LAID = "derivations", "laid over"  # under which an index keeps them
 
 
 def deriver_of(index: CatalogueIndex) -> Deriver:
-    """The deriver of the index, made on first use."""
-    return _kept(index).deriver
+    """A deriver over the index, with all that was found for it so far."""
+    below = index.below if isinstance(index, OverlayIndex) else index
+    return Deriver(below, _derivations_of(below).findings)
 
 
 def derive_edges(index: CatalogueIndex | Catalogue, around: Around) -> Derived:
@@ -44,15 +34,16 @@ def with_derived(index: CatalogueIndex, question: Question) -> CatalogueIndex:
     """The index with everything computed around the question laid over it; the index itself if that is nothing."""
     if isinstance(index, OverlayIndex) or (not index.catalogue.measurements and not index.catalogue.bolt_faces):
         return index
-    kept = _kept(index)
-    key = (question.units, tuple(sorted(question.own)))
-    overlay = kept.overlays.get(key)
-    if overlay is None:
-        derived = kept.deriver.derive(parts_around(index, question))
-        if len(kept.overlays) >= MOST_KEPT:
-            kept.overlays.clear()
-        overlay = kept.overlays[key] = OverlayIndex(index, derived)
-    return overlay
+    kept = _derivations_of(index)
+    units: Units = (question.units, tuple(sorted(question.own)))
+    found = kept.find(units)
+    if found is None:
+        around = parts_around(index, question)
+        near = frozenset((*question.units, *question.own, *around.homes))
+        found = DerivedAround(Deriver(index, kept.findings).derive(around), near)
+        kept.keep(units, found)
+    laid: _LaidOver = index.kept.setdefault(_LAID, _LaidOver())
+    return OverlayIndex(index, found.derived, laid=laid.over(index, units, found.derived))
 
 
 def parts_around(index: CatalogueIndex, question: Question) -> Around:
@@ -64,32 +55,40 @@ def parts_around(index: CatalogueIndex, question: Question) -> Around:
             for edge in edges:
                 positions.setdefault(position, {})[edge.target] = None
                 homes.setdefault(edge.target, unit)
-    for position, holders in _kept(index).holders.items():
-        wanted = positions.setdefault(position, {})
-        for part in holders:
-            if index.catalogue.parts[part].cash_hundredths is not None or part in question.own:
-                wanted[part] = None
+    kept = _derivations_of(index)
+    for position, holders in kept.holders.items():
+        positions.setdefault(position, {}).update(dict.fromkeys(holders))
+    for part in question.own:
+        if part in kept.findings.facts.parts:
+            for position in list_places(index, part):
+                positions[position][part] = None
     return Around(
         {position: tuple(sorted(parts)) for position, parts in positions.items()}, homes, frozenset(question.own)
     )
 
 
-def _kept(index: CatalogueIndex) -> _Kept:
-    kept = vars(index).get(_KEPT)
-    if not isinstance(kept, _Kept):
-        kept = _Kept(Deriver(index))
-        setattr(index, _KEPT, kept)
-    return kept
+class _LaidOver:
+    """What is computed, laid over the tables of one index; of the next it would be other tables."""
+
+    def __init__(self) -> None:
+        self._known: dict[Units, Laid] = {}
+
+    def over(self, index: CatalogueIndex, units: Units, derived: Derived) -> Laid:
+        """What is computed around the units, over the index."""
+        known = self._known.get(units)
+        if known is None or known.derived is not derived:
+            if len(self._known) >= MOST_KEPT:
+                self._known.clear()
+            known = self._known[units] = Laid(index, derived)
+        return known
+
+    def handed_on(self, change: Change) -> None:
+        """Begun anew with every index."""
 
 
-def _holders(deriver: Deriver) -> Mapping[str, tuple[str, ...]]:
-    """Per position of a joint that can be computed, the measured parts that can hold it."""
-    catalogue, index = deriver.catalogue, deriver.index
-    joints = [catalogue.joint_kinds[joint] for joint in JOINT_CHECKS if joint in catalogue.joint_kinds]
-    found = {}
-    for position in dict.fromkeys(position for joint in joints for position in joint.between):
-        kinds = set(catalogue.position_kinds[position].part_kinds)
-        found[position] = tuple(
-            part for part in deriver.measured.parts if not kinds.isdisjoint(index.kinds_of(catalogue.parts[part].kind))
-        )
-    return found
+def _derivations_of(index: CatalogueIndex) -> Derivations:
+    known = index.kept.get(_DERIVATIONS)
+    if known is None:
+        known = index.kept.setdefault(_DERIVATIONS, Derivations.of(index))
+    assert isinstance(known, Derivations)
+    return known

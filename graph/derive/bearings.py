@@ -9,6 +9,7 @@ from itertools import product
 from graph.catalogue.model import Catalogue, Part
 from graph.derive.checks import Case, housing_seat, shaft_seat
 from graph.derive.findings import COMPUTED, Unknown, listed
+from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured
 from graph.fits.bearing_search import propose_bearings
 from graph.fits.model import bare_mm
@@ -23,9 +24,8 @@ MOST_BEARINGS = 3  # for one case and shaft; those with the least work come firs
 class StandardBearings:
     """Finds them, and keeps what was found for each case and shaft."""
 
-    def __init__(self, catalogue: Catalogue, measured: Measured, drive: DriveTables):
-        self.catalogue, self.measured, self.drive = catalogue, measured, drive
-        self._found: dict[tuple[str, str], tuple[tuple[str, ...], Unknown | None]] = {}
+    def __init__(self, catalogue: Catalogue, measured: Measured, drive: DriveTables, kept: KeptFindings):
+        self.catalogue, self.measured, self.drive, self._kept = catalogue, measured, drive, kept
 
     def around(
         self, positions: Mapping[str, tuple[str, ...]], homes: Mapping[str, str]
@@ -51,10 +51,12 @@ class StandardBearings:
         return {position: tuple(sorted(parts))}, unknowns
 
     def _between(self, case: str, shaft: str) -> tuple[tuple[str, ...], Unknown | None]:
-        key = (case, shaft)
-        if key not in self._found:
-            self._found[key] = self._search(case, shaft)
-        return self._found[key]
+        key = (case, shaft, *self._kept.stamps_of(case, shaft))
+        known = self._kept.bearings.get(key)
+        if known is None:
+            known = self._search(case, shaft)
+            self._kept.bearings.put(key, known)
+        return known
 
     def _search(self, case: str, shaft: str) -> tuple[tuple[str, ...], Unknown | None]:
         wanted = [

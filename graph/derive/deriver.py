@@ -1,15 +1,16 @@
 """Runs the checks over the parts around a question and keeps every result, so that no pair is computed twice.
 
-One `Deriver` per catalogue revision. Pairs that stand in one unit as found are assembled and need no check; a pair of
-which nobody has measured anything is left alone. What a note says is never replaced: where the arithmetic agrees
-nothing is added, where it disagrees both stand and the edge is disputed.
+What is kept outlives a revision of the facts: it is handed on to the next but for what the change touched (see
+graph/derive/kept.py). Pairs that stand in one unit as found are assembled and need no check; a pair of which nobody has
+measured anything is left alone. What a note says is never replaced: where the arithmetic agrees nothing is added, where
+it disagrees both stand and the edge is disputed.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
-from itertools import product
+from fractions import Fraction
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge, JointKind, Part
 from graph.catalogue.relations import MATING
@@ -19,6 +20,7 @@ from graph.derive.checks import JOINT_CHECKS, Case, JointCheck, involute_needs
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, against, edges_of
 from graph.derive.findings import Derived, Disagreement, Finding, Gap, Unknown, listed
+from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
 from graph.derive.sized import list_sized
@@ -46,18 +48,17 @@ class Around:
 
 
 class Deriver:
-    """Computes and keeps findings over one catalogue, which must not change."""
+    """Computes findings over one index; they are kept in what the index keeps (`kept`)."""
 
-    def __init__(self, index: CatalogueIndex):
-        self.index, self.catalogue = index, index.catalogue
+    def __init__(self, index: CatalogueIndex, kept: KeptFindings):
+        self.index, self.catalogue, self._kept = index, index.catalogue, kept
         self.tables, self.drive = load_tables(), load_drive_tables()
-        self.measured = Measured(index, self.tables)
-        self._pairs: dict[tuple[str, str, str], Finding] = {}
-        self.bearings = StandardBearings(self.catalogue, self.measured, self.drive)
+        self.measured = Measured(index, self.tables, kept.facts, kept.bearing_parts)
+        self.bearings = StandardBearings(self.catalogue, self.measured, self.drive, kept)
 
     def derive(self, around: Around) -> Derived:
         """Everything that follows from measurements about the parts around."""
-        if not self.measured.parts:
+        if not self._kept.facts.parts:
             return Derived()
         extra, unknowns = self.bearings.around(around.positions, around.homes)
         places = {place: (*parts, *extra.get(place, ())) for place, parts in around.positions.items()}
@@ -87,18 +88,23 @@ class Deriver:
     def _findings_at(
         self, joint: JointKind, check: JointCheck, ends: Sequence[Sequence[str]], around: Around, loose: Set[str]
     ) -> Iterator[Finding]:
-        for first, second in product(*ends):
-            home = around.homes.get(first)
-            if first == second or (home is not None and home == around.homes.get(second)):
-                continue
-            if check.same and not loose.isdisjoint((first, second)) and self._differ(check.same, first, second):
-                continue
-            yield self.pair(joint.id, first, second)
+        homes, counted = around.homes, self._counted(check.same, ends)
+        for first in ends[0]:
+            home, count, is_loose = homes.get(first), counted.get(first), first in loose
+            for second in ends[1]:
+                if first == second or (home is not None and home == homes.get(second)):
+                    continue
+                if count is not None and (is_loose or second in loose):
+                    other = counted.get(second)
+                    if other is not None and other != count:
+                        continue  # counted, and not alike: a part that merely could be got needs no check
+                yield self.pair(joint.id, first, second)
 
-    def _differ(self, quantity: str, first: str, second: str) -> bool:
-        """Are both counted, and not alike? Then a part that merely could be got needs no check."""
-        one, other = self.measured.number(first, quantity), self.measured.number(second, quantity)
-        return one is not None and other is not None and one[0] != other[0]
+    def _counted(self, quantity: str, ends: Iterable[Iterable[str]]) -> dict[str, Fraction]:
+        """The count that must be alike on both sides, of the parts that it is known of; of none where none must."""
+        parts = {part for end in ends for part in end} if quantity else ()
+        known = ((part, self.measured.number(part, quantity)) for part in parts)
+        return {part: number[0] for part, number in known if number is not None}
 
     def _hopeless(
         self, joint: JointKind, here: Iterable[Finding], ends: Iterable[Iterable[str]], loose: Set[str]
@@ -110,10 +116,13 @@ class Deriver:
 
     def pair(self, joint_id: str, first: str, second: str) -> Finding:
         """What is found of two parts at a joint, in the joint's order of positions. Computed once."""
-        key = (joint_id, first, second)
-        if key not in self._pairs:
-            self._pairs[key] = self._find(self.catalogue.joint_kinds[joint_id], JOINT_CHECKS[joint_id], (first, second))
-        return self._pairs[key]
+        key = (joint_id, first, second, *self._kept.stamps_of(first, second))
+        known = self._kept.pairs.get(key)
+        if known is None:
+            parts = (first, second)
+            known = self._find(self.catalogue.joint_kinds[joint_id], JOINT_CHECKS[joint_id], parts)
+            self._kept.pairs.put(key, known)
+        return known
 
     def _find(self, joint: JointKind, check: JointCheck, parts: tuple[str, str]) -> Finding:
         case = Case(self.measured, self.drive, joint.id, parts)
@@ -144,8 +153,6 @@ class Deriver:
                 made = edges_of(self.catalogue, joint, finding.parts, result, check.to_confirm)
         except NotPriced as error:
             return replace(finding, unknown=self._not_priced(joint, finding.parts, error.operation))
-        for part in made.parts:
-            self.measured.add(part)
         workings = {edge.id: result for edge in made.edges}
         disagreement = None
         if noted and any(edge.kind == FITS and {edge.source, edge.target} == set(finding.parts) for edge in made.edges):
@@ -244,7 +251,7 @@ def _gathered(
     return Derived(
         edges=tuple(edges[id_] for id_ in sorted(edges)),
         parts=tuple(parts[id_] for id_ in sorted(parts)),
-        unknowns=tuple(dict.fromkeys(told)),
+        unknowns=tuple({(one.joint, one.parts, one.text, one.noted): one for one in told}.values()),
         workings={id_: result for finding in findings for id_, result in finding.workings.items()},
         disputes=(*disputes, *(finding.disagreement for finding in findings if finding.disagreement is not None)),
         findings=tuple(finding for finding in findings if finding.result is not None),

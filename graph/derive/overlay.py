@@ -19,27 +19,43 @@ from graph.reading.index import CatalogueIndex, Statement
 Thing = TypeVar("Thing")
 
 
-class OverlayIndex(CatalogueIndex):
-    """The look-ups of an index, with computed edges and parts. Shares what does not change with the index below."""
+class Laid:
+    """What is computed, laid over the tables of an index, and what was looked up in it. Holds no index."""
 
-    def __init__(self, below: CatalogueIndex, derived: Derived, without: frozenset[str] = frozenset()):
-        """`without`: ids of mating edges to leave out, for asking what would be if they did not hold."""
-        self.__dict__.update(below.__dict__)  # the index below is built already
-        self._without = without
-        self.below = below
+    def __init__(self, below: CatalogueIndex, derived: Derived):
         self.derived = derived
         self.catalogue = _laid_over(below.catalogue, derived)
-        self._computed: dict[tuple[str, str], list[Edge]] = defaultdict(list)
+        self.computed: dict[tuple[str, str], list[Edge]] = defaultdict(list)
         own: dict[str, Sequence[Edge]] = {}
         for edge in derived.edges:
             if edge.kind in MATING:
-                self._computed[edge.source, edge.joint].append(edge)
-                self._computed[edge.target, edge.joint].append(edge)
+                self.computed[edge.source, edge.joint].append(edge)
+                self.computed[edge.target, edge.joint].append(edge)
             elif edge.kind == SHIFTS:
                 own[edge.source] = (*own.get(edge.source, below._side_effects.get(edge.source, ())), edge)
-        self._side_effects = _over(own, below._side_effects)
-        self._spoken: dict[tuple[str, str, bool], Mapping[str, tuple[Statement, ...]]] = {}
-        self._effects_known, self._descents, self._lineages = {}, {}, {}
+        self.side_effects = _over(own, below._side_effects)
+        self.spoken: dict[tuple[str, str, bool], Mapping[str, tuple[Statement, ...]]] = {}
+        self.effects_known: dict[str, tuple[Edge, ...]] = {}
+        self.descents: dict[str, tuple[tuple[int, str], ...]] = {}
+        self.lineages: dict[str, tuple[str, ...]] = {}
+
+
+class OverlayIndex(CatalogueIndex):
+    """The look-ups of an index, with computed edges and parts. Shares what does not change with the index below."""
+
+    def __init__(
+        self, below: CatalogueIndex, derived: Derived, without: frozenset[str] = frozenset(), laid: Laid | None = None
+    ):
+        """`without`: ids of mating edges to leave out, for asking what would be if they did not hold.
+
+        `laid`: the same laid over the index before, where it was and nothing is left out.
+        """
+        self.__dict__.update(below.__dict__)  # the index below is built already
+        self._without, self.below, self.derived = without, below, derived
+        known = laid or Laid(below, derived)
+        self.catalogue, self._computed, self._side_effects = known.catalogue, known.computed, known.side_effects
+        self._spoken, self._effects_known = known.spoken, known.effects_known
+        self._descents, self._lineages = known.descents, known.lineages
 
     def count_statements(self, part: str, joint: str) -> int:
         """How many edges speak of the part at the joint kind, computed ones included."""

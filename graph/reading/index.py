@@ -6,10 +6,10 @@ Everything is kept in order of ids, so no answer depends on the order in which f
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple, TypeVar
 
-from graph.catalogue.model import DOES_NOT_FIT, REPLACES, UNIT_KINDS, Catalogue, Edge, Fault, Task
+from graph.catalogue.model import DOES_NOT_FIT, REPLACES, UNIT_KINDS, Catalogue, Edge, Fault, Inspection, Task
 from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, ends_of
 from graph.derive.findings import NOTHING, Derived
 from graph.reading.listing import Listing, PlainListing
@@ -26,6 +26,29 @@ def keep(table: dict[Key, Value], key: Key, value: Value) -> Value:
         table.clear()
     table[key] = value
     return value
+
+
+def stand_in_keys(task: Task) -> Sequence[str]:
+    """The task that it replaces for some unit."""
+    return (task.instead_of,) if task.instead_of else ()
+
+
+def fault_keys(fault: Fault) -> Sequence[tuple[str, str]]:
+    """Where it is known, and of what."""
+    return ((fault.position, fault.of),)
+
+
+def inspection_keys(inspection: Inspection) -> Sequence[str]:
+    """The faults that it settles."""
+    return inspection.settles
+
+
+def _by_key(table: Mapping[str, Value], keys: Callable[[Value], Sequence[Key]]) -> dict[Key, list[str]]:
+    found: dict[Key, list[str]] = defaultdict(list)
+    for name in sorted(table):
+        for key in keys(table[name]):
+            found[key].append(name)
+    return found
 
 
 class Statement(NamedTuple):
@@ -57,9 +80,9 @@ class CatalogueIndex:
         self._rules: Mapping[str, Sequence[Edge]]
         self._laid_open_by: Mapping[str, Sequence[str]]
         self._ends: Mapping[tuple[str, str, bool], Sequence[Edge]]
-        self._stand_ins: dict[str, list[str]] = defaultdict(list)
-        self._faults: dict[tuple[str, str], list[str]] = defaultdict(list)
-        self._inspections: dict[str, list[str]] = defaultdict(list)
+        self._stand_ins: Mapping[str, Sequence[str]]
+        self._faults: Mapping[tuple[str, str], Sequence[str]]
+        self._inspections: Mapping[str, Sequence[str]]
         self._priced: frozenset[str] | None = None
         self._lineages: dict[str, tuple[str, ...]] = {}
         self._kinds: dict[str, frozenset[str]] = {}
@@ -70,6 +93,7 @@ class CatalogueIndex:
         self._mates: dict[tuple[str, str], int] = {}
         self._effects_known: dict[str, tuple[Edge, ...]] = {}
         self._rules_known: dict[str, tuple[Edge, ...]] = {}
+        self.kept: dict[str, Any] = {}  # what others keep with this index, see HandedOn in graph/reading/change.py
         self._index_parts()
         self._index_edges()
         self._index_work()
@@ -124,23 +148,22 @@ class CatalogueIndex:
     def _stands_inside(self, part: str) -> bool:
         """Is the part a plate, sleeve or the like, that can stand inside a joint?"""
         known = self.catalogue.parts.get(part)
-        return known is not None and any(self._is_intermediate(kind) for kind in self.kinds_of(known.kind))
+        return known is not None and self.is_inside(known.kind)
+
+    def is_inside(self, kind: str) -> bool:
+        """Can parts of the kind stand inside a joint?"""
+        return any(map(self._is_intermediate, self.kinds_of(kind)))
 
     def _is_intermediate(self, kind: str) -> bool:
         known = self.catalogue.part_kinds.get(kind)
         return known is not None and known.intermediate
 
     def _index_work(self) -> None:
-        for task_id in sorted(self.catalogue.tasks):
-            task = self.catalogue.tasks[task_id]
-            if task.instead_of:
-                self._stand_ins[task.instead_of].append(task_id)
-        for fault_id in sorted(self.catalogue.faults):
-            fault = self.catalogue.faults[fault_id]
-            self._faults[fault.position, fault.of].append(fault_id)
-        for inspection in self.catalogue.inspections.values():
-            for settled in inspection.settles:
-                self._inspections[settled].append(inspection.id)
+        """Tasks, faults and inspections."""
+        known = self.catalogue
+        self._stand_ins = _by_key(known.tasks, stand_in_keys)
+        self._faults = _by_key(known.faults, fault_keys)
+        self._inspections = _by_key(known.inspections, inspection_keys)
 
     def _listing(self) -> Listing:
         return PlainListing(self.catalogue, self._of_kind)
@@ -240,6 +263,10 @@ class CatalogueIndex:
     def count_inside(self, part: str, joint: str) -> int:
         """How many edges say of a plate, sleeve or the like that it can stand next to the part inside the joint."""
         return sum(len(self._mating_inside.get((one, joint), ())) for one in self.lineage(part))
+
+    def mating_at(self, part: str, joint: str) -> Sequence[Edge]:
+        """What is said of just this part at the joint kind, not of its families; in order of ids."""
+        return self._mating.get((part, joint), ())
 
     def edges_between(self, one: str, other: str, joint: str) -> list[Edge]:
         """What is said of just these two at the joint kind, not of their families; in order of ids."""

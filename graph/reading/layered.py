@@ -1,18 +1,22 @@
 """An index over a catalogue that differs in a few things from one that is indexed already.
 
-What the changed things do not touch is looked up below. So a note is taken in at once, however large the catalogue.
+What the changed things do not touch is looked up below. So a note is taken in at once, however large the catalogue, and
+the index before it goes on answering the questions that were put to it. However many follow each other, a layered index
+lies over one that is none: its changed look-ups stand in tables that share with the last one's all that stays.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import product
 from typing import Any, TypeVar
 
-from graph.catalogue.layered import list_changed
+from graph.catalogue.layered import Pieced, list_changed, lowest_ids
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge, Part
 from graph.catalogue.relations import RELATIONS
-from graph.reading.index import CatalogueIndex
+from graph.reading.change import Change, TooMuch, turned_inside
+from graph.reading.index import CatalogueIndex, fault_keys, inspection_keys, stand_in_keys
 from graph.reading.listing import LayeredListing, Listing
 from graph.reading.sequences import patched
 
@@ -20,7 +24,7 @@ Key = TypeVar("Key")
 Thing = TypeVar("Thing")
 PartIds = Mapping[str, Sequence[str]]
 
-MOST_LAID_OVER = 2_000  # changed things; beyond, what stands so far is taken as the new ground
+MOST_AT_ONCE = 2_000  # changed things; beyond, the whole is indexed anew
 
 
 def list_changed_things(old: Catalogue, new: Catalogue) -> list[str]:
@@ -32,95 +36,136 @@ class FollowingIndex:
     """The index of a catalogue that changes a little at a time. Not for two threads at once."""
 
     def __init__(self, root: CatalogueIndex):
-        self._base = self._last = self._root = root
+        self._last = self._root = root
 
     def of(self, catalogue: Catalogue) -> CatalogueIndex:
         """The index of the catalogue as it is now; the same object while it is the same catalogue."""
         if catalogue is self._last.catalogue:
             return self._last
-        names = list_changed_things(self._base.catalogue, catalogue) if self._has_kinds_of(catalogue) else None
-        if names is None or len(names) > MOST_LAID_OVER:
-            self._last = self._base = self._root.anew(catalogue)
+        names = list_changed_things(self._last.catalogue, catalogue) if self._has_kinds_of(catalogue) else None
+        if names is None or len(names) > MOST_AT_ONCE:
+            self._last = self._root.anew(catalogue)
         else:
-            self._last = LayeredIndex(self._base, catalogue, names)
+            self._last = LayeredIndex(self._last, catalogue, names)
         return self._last
 
     def _has_kinds_of(self, catalogue: Catalogue) -> bool:
-        known = self._base.catalogue
+        known = self._last.catalogue
         return (known.part_kinds, known.joint_kinds) == (catalogue.part_kinds, catalogue.joint_kinds)
 
 
 class LayeredIndex(CatalogueIndex):
-    """The look-ups of an index over a changed catalogue."""
+    """The look-ups of an index over a changed catalogue with the same kinds.
 
-    def __init__(self, below: CatalogueIndex, catalogue: Catalogue, names: Collection[str]):
-        """`names`: the ids of everything that is not in `catalogue` as it is in the catalogue of `below`."""
-        self.below, self.names = below, frozenset(names)
+    `below`: the index that it lies over, none that is layered itself. `names`: of all parts and edges (its keys) that
+    `catalogue` may have otherwise than the catalogue of `below`.
+    """
+
+    below: CatalogueIndex
+    names: Pieced[str, None]
+
+    def __init__(self, last: CatalogueIndex, catalogue: Catalogue, names: Iterable[str]):
+        """`names`: the ids of all parts and edges that are not in `catalogue` as they are in the catalogue of `last`.
+
+        `last` may be layered itself; nothing of it is changed, and it is not held.
+        """
+        changed = dict.fromkeys(names)
+        changed.update(dict.fromkeys(turned_inside(last, catalogue, list(changed))))
+        known = last.names if isinstance(last, LayeredIndex) else Pieced[str, None]()
+        self.below = last.below if isinstance(last, LayeredIndex) else last
+        self.names = known.changed(changed)
+        self._from: tuple[CatalogueIndex, Mapping[str, None]] | None = (last, changed)  # while it is being made
         super().__init__(catalogue)
+        self._take_over(last, Change(last, self, changed))
+        self._from = None
+
+    def _last(self) -> tuple[CatalogueIndex, Mapping[str, None]]:
+        assert self._from is not None
+        return self._from
 
     def _index_parts(self) -> None:
-        old, new = self.below.catalogue.parts, self.catalogue.parts
-        self._changed_parts = frozenset(name for name in self.names if name in old or name in new)
+        last, changed = self._last()
+        old, new = last.catalogue.parts, self.catalogue.parts
+        moved = [name for name in changed if _place(old.get(name)) != _place(new.get(name))]
 
         def over(below: PartIds, keys: Callable[[Part], Iterable[str]]) -> PartIds:
-            before, after = (_ends(table, self._changed_parts, keys) for table in (old, new))
-            return _over(_own(below, before, after, str), below)
+            return _over(below, _ends(old, moved, keys), _ends(new, moved, keys), str)
 
-        self._of_kind = over(self.below._of_kind, lambda part: (part.kind,))
-        self._variants = over(self.below._variants, lambda part: (part.variant_of,) if part.variant_of else ())
-        self._units = over(self.below._units, self._units_of)
+        self._of_kind = over(last._of_kind, lambda part: (part.kind,))
+        self._variants = over(last._variants, lambda part: (part.variant_of,) if part.variant_of else ())
+        self._units = over(last._units, self._units_of)
 
     def _units_of(self, part: Part) -> list[str]:
         kinds = self.kinds_of(part.kind)
         return [unit for unit in UNIT_KINDS if unit in kinds]
 
     def _index_edges(self) -> None:
-        old, new = self.below.catalogue.edges, self.catalogue.edges
-        changed = [name for name in self.names if name in old or name in new]
+        last, changed = self._last()
         before: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
         after: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
-        for table, index, found in ((old, self.below, before), (new, self, after)):
+        for index, found in ((last, before), (self, after)):
             for name in changed:
-                if name in table:
-                    for relation, key in index.places_of(table[name]):
-                        found[relation][key].append(table[name])
+                edge = index.catalogue.edges.get(name)
+                if edge is not None:
+                    for relation, key in index.places_of(edge):
+                        found[relation][key].append(edge)
 
         def over(relation: str, below: Mapping[Any, Sequence[Edge]]) -> Mapping[Any, Sequence[Edge]]:
-            return _over(_own(below, before[relation], after[relation], lambda edge: edge.id), below)
+            return _over(below, before[relation], after[relation], lambda edge: edge.id)
 
-        self._mating = over("mating", self.below._mating)
-        self._mating_inside = over("mating-inside", self.below._mating_inside)
-        self._contains = over("contains", self.below._contains)
-        self._replacing = over("replacing", self.below._replacing)
-        self._replaced = over("replaced", self.below._replaced)
-        self._side_effects = over("side-effects", self.below._side_effects)
-        self._rules = over("rules", self.below._rules)
-        self._ends = over("ends", self.below._ends)
-        opened = [
-            {fault: [edge.source for edge in edges] for fault, edges in found["laid-open"].items()}
-            for found in (before, after)
-        ]
-        below = self.below._laid_open_by
-        self._laid_open_by = _over(_own(below, opened[0], opened[1], str), below)
+        self._mating = over("mating", last._mating)
+        self._mating_inside = over("mating-inside", last._mating_inside)
+        self._contains = over("contains", last._contains)
+        self._replacing = over("replacing", last._replacing)
+        self._replaced = over("replaced", last._replaced)
+        self._side_effects = over("side-effects", last._side_effects)
+        self._rules = over("rules", last._rules)
+        self._ends = over("ends", last._ends)
+        self._laid_open_by = _opened(last._laid_open_by, before["laid-open"], after["laid-open"])
 
     def _index_work(self) -> None:
-        """Tasks, faults and inspections: the look-ups below hold where none of them is another."""
-        tables = ("tasks", "faults", "inspections")
-        if all(getattr(self.catalogue, name) is getattr(self.below.catalogue, name) for name in tables):
-            self._stand_ins, self._faults = self.below._stand_ins, self.below._faults
-            self._inspections = self.below._inspections
-        else:
-            super()._index_work()
+        last, _ = self._last()
+
+        def over(name: str, below: Mapping[Any, Sequence[str]], keys: Callable[[Any], Sequence[Any]]) -> Any:
+            old, new = (lowest_ids(getattr(known, name)) for known in (last.catalogue, self.catalogue))
+            changed = list_changed(old, new)
+            return _over(below, _ends(old, changed, keys), _ends(new, changed, keys), str)
+
+        self._stand_ins = over("tasks", last._stand_ins, stand_in_keys)
+        self._faults = over("faults", last._faults, fault_keys)
+        self._inspections = over("inspections", last._inspections, inspection_keys)
 
     def _listing(self) -> Listing:
-        return LayeredListing(self.below.listing, self.below.catalogue, self.catalogue, self.names)
+        last, changed = self._last()
+        return LayeredListing(last.listing, last.catalogue, self.catalogue, changed)
+
+    def _take_over(self, last: CatalogueIndex, change: Change) -> None:
+        """What was looked up and worked out with the last index, but for what the change touches."""
+        self._kinds = last._kinds
+        if last._priced is not None:
+            self._priced = last._priced | self._priced_among(change.parts)
+        try:
+            at_joint, whole = change.stated()
+        except TooMuch:
+            return
+        stated = [*at_joint, *product(whole, self.catalogue.joint_kinds)]
+        self._statements = _without(last._statements, stated)
+        self._statements_inside = _without(last._statements_inside, stated)
+        self._counts, self._mates = _without(last._counts, stated), _without(last._mates, stated)
+        self._effects_known = _without(last._effects_known, whole)
+        self._rules_known = _without(last._rules_known, whole)
+        self._lineages = _without(last._lineages, whole)
+        self._descents = _without(last._descents, whole | change.families())
+        for name, kept in list(last.kept.items()):
+            if (found := kept.handed_on(change)) is not None:
+                self.kept[name] = found
 
     def anew(self, catalogue: Catalogue) -> CatalogueIndex:
         """An index of the sort of the lowest over another catalogue."""
         return self.below.anew(catalogue)
 
     def _can_be_held(self, part: str) -> bool:
-        return super()._can_be_held(part) if part in self._changed_parts else self.below._can_be_held(part)
+        return super()._can_be_held(part) if part in self.names else self.below._can_be_held(part)
 
     def priced_kinds(self) -> frozenset[str]:
         """The kinds below, and those of which a changed part has a price.
@@ -128,16 +173,31 @@ class LayeredIndex(CatalogueIndex):
         A price taken back leaves its kind among them: then more is looked at than need be.
         """
         if self._priced is None:
-            parts = (self.catalogue.parts[name] for name in self._changed_parts if name in self.catalogue.parts)
-            own = {part.kind for part in parts if part.cash_hundredths is not None and not part.abstract}
-            self._priced = self.below.priced_kinds() | own
+            self._priced = self.below.priced_kinds() | self._priced_among(self.names)
         return self._priced
+
+    def _priced_among(self, names: Iterable[str]) -> frozenset[str]:
+        parts = (self.catalogue.parts[name] for name in names if name in self.catalogue.parts)
+        return frozenset(part.kind for part in parts if part.cash_hundredths is not None and not part.abstract)
+
+
+def _place(part: Part | None) -> tuple[str, str] | None:
+    """What a part is listed by."""
+    return None if part is None else (part.kind, part.variant_of)
+
+
+def _without(table: dict[Key, Thing], keys: Iterable[Key]) -> dict[Key, Thing]:
+    """A copy without the keys; whoever looks things up in the table meanwhile may add to it."""
+    kept = table.copy()
+    for key in keys:
+        kept.pop(key, None)
+    return kept
 
 
 def _ends(
-    table: Mapping[str, Thing], names: Iterable[str], keys: Callable[[Thing], Iterable[str]]
-) -> dict[str, list[str]]:
-    found: dict[str, list[str]] = defaultdict(list)
+    table: Mapping[str, Thing], names: Iterable[str], keys: Callable[[Thing], Iterable[Key]]
+) -> dict[Key, list[str]]:
+    found: dict[Key, list[str]] = defaultdict(list)
     for name in names:
         if name in table:
             for key in keys(table[name]):
@@ -145,40 +205,57 @@ def _ends(
     return found
 
 
-def _own(
-    below: Mapping[Key, Sequence[Thing]], before: Mapping[Key, Sequence[Thing]], after: Mapping[Key, Sequence[Thing]],
+def _over(
+    last: Mapping[Key, Sequence[Thing]], before: Mapping[Key, Sequence[Thing]], after: Mapping[Key, Sequence[Thing]],
     order: Callable[[Thing], str],
-) -> dict[Key, Sequence[Thing]]:  # fmt: skip
-    """What the changed keys hold now: what was below, without what stood there `before`, with what comes `after`."""
-    found: dict[Key, Sequence[Thing]] = {}
+) -> Mapping[Key, Sequence[Thing]]:  # fmt: skip
+    """`last`, whose changed keys hold what they held, without what stood there `before`, with what comes `after`."""
+    changed: dict[Key, Sequence[Thing]] = {}
     for key in {*before, *after}:
         gone = {order(thing) for thing in before.get(key, ())}
-        found[key] = patched(below.get(key, ()), gone, after.get(key, ()), order)
-    return found
+        changed[key] = patched(last.get(key, ()), gone, after.get(key, ()), order)
+    return _laid_over(last, changed)
 
 
-def _over(own: dict[Key, Sequence[Thing]], below: Mapping[Key, Sequence[Thing]]) -> Mapping[Key, Sequence[Thing]]:
-    """The keys of its own before those below."""
-    return _Over(own, below) if own else below
+def _opened(
+    last: Mapping[str, Sequence[str]], before: Mapping[str, Sequence[Edge]], after: Mapping[str, Sequence[Edge]]
+) -> Mapping[str, Sequence[str]]:
+    """Per fault the tasks that lay it open, as often as edges say so."""
+    changed: dict[str, Sequence[str]] = {}
+    for fault in {*before, *after}:
+        tasks = list(last.get(fault, ()))
+        for edge in before.get(fault, ()):
+            tasks.remove(edge.source)
+        changed[fault] = sorted((*tasks, *(edge.source for edge in after.get(fault, ()))))
+    return _laid_over(last, changed)
+
+
+def _laid_over(
+    last: Mapping[Key, Sequence[Thing]], changed: Mapping[Key, Sequence[Thing]]
+) -> Mapping[Key, Sequence[Thing]]:
+    if not changed:
+        return last
+    own, below = (last.own, last.below) if isinstance(last, _Over) else (Pieced[Key, Sequence[Thing]](), last)
+    return _Over(own.changed(changed), below)
 
 
 class _Over(Mapping[Key, Sequence[Thing]]):
-    """Only ever asked for what it has of a key."""
+    """The keys of its own before those below. Only ever asked for what it has of a key."""
 
-    def __init__(self, own: dict[Key, Sequence[Thing]], below: Mapping[Key, Sequence[Thing]]):
-        self._own, self._below = own, below
+    def __init__(self, own: Pieced[Key, Sequence[Thing]], below: Mapping[Key, Sequence[Thing]]):
+        self.own, self.below = own, below
 
     def get(self, key: Key, default: Any = None) -> Any:
-        found = self._own.get(key)
-        return self._below.get(key, default) if found is None else found
+        found = self.own.get(key)
+        return self.below.get(key, default) if found is None else found
 
     def __getitem__(self, key: Key) -> Sequence[Thing]:
-        found = self._own.get(key)
-        return self._below[key] if found is None else found
+        found: Sequence[Thing] | None = self.own.get(key)
+        return self.below[key] if found is None else found
 
     def __iter__(self) -> Iterator[Key]:
-        yield from (key for key in self._below if key not in self._own)
-        yield from self._own
+        yield from (key for key in self.below if key not in self.own)
+        yield from self.own
 
     def __len__(self) -> int:
         return sum(1 for _ in self)

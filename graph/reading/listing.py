@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections import Counter
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 
+from graph.catalogue.layered import Pieced
 from graph.catalogue.model import Catalogue, Condition, Edge, Part
 from graph.reading.sequences import patched
 from graph.reading.texts import LayeredTexts, PartTexts, plain_texts
@@ -72,33 +73,69 @@ class PlainListing(Listing):
 
 
 class LayeredListing(Listing):
-    """Of a catalogue that differs in a few things from one that is listed already."""
+    """Of a catalogue that differs in a few things from one that is listed already.
 
-    def __init__(self, below: Listing, old: Catalogue, new: Catalogue, names: Collection[str]):
+    What the last listing has worked out is carried on; nothing of the last catalogue is held.
+    """
+
+    _below: Listing
+    _own: Pieced[str, Part | None]  # what the changed parts are now; None for one that is no more
+    _asking: Pieced[str, _Asking]
+
+    def __init__(self, last: Listing, old: Catalogue, new: Catalogue, names: Iterable[str]):
         """`names`: of all parts and edges that the two do not have alike."""
-        self._below, self._names = below, frozenset(names)
-        self._own = [new.parts[name] for name in sorted(self._names) if name in new.parts]
-        self._edges = [new.edges[name] for name in self._names if name in new.edges]
-        self._old = [table[name] for table in (old.parts, old.edges) for name in self._names if name in table]
+        changed = list(names)
+        parts = {name: new.parts.get(name) for name in changed if name in old.parts or name in new.parts}
+        asking = {name: (_asked_of(old, name), _asked_of(new, name)) for name in changed}
+        if isinstance(last, LayeredListing):
+            self._below, own, known = last._below, last._own, last._asking
+        else:
+            self._below, own, known = last, Pieced[str, Part | None](), Pieced[str, _Asking]()
+        self._own = own.changed(parts)
+        self._asking = known.changed(
+            {name: (known[name][0] if name in known else before, now)
+             for name, (before, now) in asking.items() if before or now or name in known}
+        )  # fmt: skip
+        if isinstance(last, LayeredListing):
+            self._carry_on(last, parts)
+
+    def _carry_on(self, last: LayeredListing, parts: Mapping[str, Part | None]) -> None:
+        known = vars(last)
+        there = [part for part in parts.values() if part is not None]
+        if "ids" in known:
+            vars(self)["ids"] = patched(known["ids"], parts, (part.id for part in there), str)
+        if "texts" in known:
+            vars(self)["texts"] = known["texts"].changed(parts, there)
 
     @cached_property
     def ids(self) -> Sequence[str]:
-        return patched(self._below.ids, self._names, (part.id for part in self._own), str)
+        return patched(self._below.ids, self._own, (part.id for part in self._parts()), str)
 
     def of_kinds(self, kinds: Collection[str]) -> Sequence[str]:
-        own = (part.id for part in self._own if part.kind in kinds)
-        return patched(self._below.of_kinds(kinds), self._names, own, str)
+        own = (part.id for part in self._parts() if part.kind in kinds)
+        return patched(self._below.of_kinds(kinds), self._own, own, str)
 
     @cached_property
     def texts(self) -> PartTexts:
-        return LayeredTexts(self._below.texts, self._names, self._own)
+        return LayeredTexts(self._below.texts).changed(self._own, self._parts())
 
     @cached_property
     def asked(self) -> Asked:
-        now = asked_by((*self._own, *self._edges))
-        if not now and not any(map(_conditions, self._old)):
-            return self._below.asked
-        found = Counter(self._below.asked)
-        found.subtract(asked_by(self._old))  # type: ignore[arg-type]
-        found.update(now)
-        return +found
+        found: Counter[tuple[str, str, str]] | None = None
+        for before, now in self._asking.values():
+            if before != now:
+                found = Counter(self._below.asked) if found is None else found
+                found.subtract(before)
+                found.update(now)
+        return self._below.asked if found is None else +found
+
+    def _parts(self) -> Iterator[Part]:
+        return (part for part in self._own.values() if part is not None)
+
+
+_Asking = tuple[Sequence[tuple[str, str, str]], Sequence[tuple[str, str, str]]]  # what is asked below, and what now
+
+
+def _asked_of(catalogue: Catalogue, name: str) -> Sequence[tuple[str, str, str]]:
+    things = (table.get(name) for table in (catalogue.parts, catalogue.edges))
+    return tuple((one.key, one.op, one.value) for thing in things if thing is not None for one in _conditions(thing))

@@ -5,8 +5,9 @@ All are in order of a key (for ids: the id itself), so that a thing's place is f
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left, bisect_right, insort
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cached_property
 from itertools import islice
 from typing import Any, TypeVar
 
@@ -38,21 +39,45 @@ class Each(Sequence[Made]):
 
 
 class Patched(Sequence[Value]):
-    """`below` without some of its places and with the things `added` in between; nothing of it is copied."""
+    """`below` without some of its places and with the things `added` in between; nothing of it is copied.
+
+    `order`: by which all of it is sorted. Patched again, it lies over the same `below`.
+    """
 
     def __init__(
-        self, below: Sequence[Value], gone: Sequence[int], added: Sequence[Value], order: Callable[[Any], Any]
-    ):
-        """`gone`: places in `below`, ascending; `added`: in order."""
-        self._below, self._added = below, added
-        self._cut = [place - before for before, place in enumerate(gone)]  # as places among those that stay
-        self._put: list[int] = []  # where the added stand in the whole
-        for before, thing in enumerate(added):
-            at = bisect_left(below, order(thing), key=order)
-            self._put.append(at - bisect_left(gone, at) + before)
+        self, below: Sequence[Value], gone: list[int], added: list[Value], places: list[int],
+        order: Callable[[Any], Any],
+    ):  # fmt: skip
+        """`gone`: places in `below`, ascending; `added`: in order, each to stand before its place in `places`."""
+        self._below, self._gone, self._added, self._places, self._order = below, gone, added, places, order
+
+    def patched(self, gone: Iterable[Any], added: Iterable[Value]) -> Patched[Value]:
+        """Without the things whose order is in `gone`, with `added` among them."""
+        out, own, places, order = self._gone.copy(), self._added.copy(), self._places.copy(), self._order
+        for one in gone:
+            for at in _places_of(own, one, order)[::-1]:
+                del own[at], places[at]
+            for at in _places_of(self._below, one, order):
+                if find(out, at, int) is None:
+                    insort(out, at)
+        for thing in added:
+            at = bisect_left(own, order(thing), key=order)
+            own.insert(at, thing)
+            places.insert(at, bisect_left(self._below, order(thing), key=order))
+        return Patched(self._below, out, own, places, order)
+
+    @cached_property
+    def _cut(self) -> list[int]:
+        """The places that are gone, as places among those that stay."""
+        return [place - before for before, place in enumerate(self._gone)]
+
+    @cached_property
+    def _put(self) -> list[int]:
+        """Where the added stand in the whole."""
+        return [at - bisect_left(self._gone, at) + before for before, at in enumerate(self._places)]
 
     def __len__(self) -> int:
-        return len(self._below) - len(self._cut) + len(self._added)
+        return len(self._below) - len(self._gone) + len(self._added)
 
     def __getitem__(self, place: Any) -> Any:
         if isinstance(place, slice):
@@ -96,16 +121,25 @@ def patched(
     ['a', 'b']
     """
     out = set(gone)
+    if isinstance(below, Patched):
+        return below.patched(out, added)
     if len(below) <= FEW:
         return tuple(sorted((*(thing for thing in below if order(thing) not in out), *added), key=order))
-    places = sorted(place for place in (find(below, one, order) for one in out) if place is not None)
-    return Patched(below, places, sorted(added, key=order), order)
+    return Patched(below, [], [], [], order).patched(out, added)
 
 
 def find(things: Sequence[Value], wanted: Any, order: Callable[[Any], Any] = str) -> int | None:
     """The place of the thing with this order; None where there is none."""
     place = bisect_left(things, wanted, key=order)
     return place if place < len(things) and order(things[place]) == wanted else None
+
+
+def _places_of(things: Sequence[Any], wanted: Any, order: Callable[[Any], Any]) -> range:
+    """The places of all things with this order: an edge from a part to itself stands twice at it."""
+    start = end = bisect_left(things, wanted, key=order)
+    while end < len(things) and order(things[end]) == wanted:
+        end += 1
+    return range(start, end)
 
 
 def around(ids: Sequence[str], wanted: str, count: int) -> Iterator[str]:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
 import numpy as np
 
+from graph.catalogue.layered import Pieced
 from graph.catalogue.model import Part
 from graph.catalogue.texts import NEAR_WORDS, Choices, Mask, Texts, has_all, near_words, pack_texts, text_of, words_in
 from graph.reading.sequences import Each, patched
@@ -78,30 +79,40 @@ def plain_texts(parts: Mapping[str, Part]) -> PackedTexts:
 
 
 class LayeredTexts(PartTexts):
-    """Those below without the parts that are other now, and these as they are."""
+    """Those below without the parts that are other now, and these as they are. `changed` makes another one."""
 
-    def __init__(self, below: PartTexts, changed: Collection[str], parts: Iterable[Part]):
-        self._below, self._changed = below, frozenset(changed)
+    def __init__(self, below: PartTexts):
+        self._below = below
         self.compares_numbers = below.compares_numbers
-        self._kinds = {part.id: part.kind for part in parts}
-        self._lines = {part.id: text_of(part) for part in parts}
+        self._own: Pieced[str, tuple[str, str]] = Pieced()  # kind and text of the changed parts; none for no part
+
+    def changed(self, names: Iterable[str], parts: Iterable[Part]) -> LayeredTexts:
+        """With the parts instead of what was known by the names."""
+        made = LayeredTexts(self._below)
+        texts = {part.id: (part.kind, text_of(part)) for part in parts}
+        made._own = self._own.changed(dict.fromkeys(names, _NO_PART) | texts)
+        return made
 
     def find_ids(self, choices: Choices, kinds: Collection[str] = ()) -> Sequence[str]:
         added = [
             part
-            for part, line in self._lines.items()
-            if has_all(line, choices) and (not kinds or self._kinds[part] in kinds)
+            for part, (kind, line) in self._own.items()
+            if kind and has_all(line, choices) and (not kinds or kind in kinds)
         ]
-        return patched(self._below.find_ids(choices, kinds), self._changed, added, str)
+        return patched(self._below.find_ids(choices, kinds), self._own, added, str)
 
     def line(self, part: str) -> str:
-        return self._lines.get(part, "") if part in self._changed else self._below.line(part)
+        own = self._own.get(part)
+        return own[1] if own is not None else self._below.line(part)
 
     def has(self, word: str) -> bool:
-        return any(word in line for line in self._lines.values()) or len(self.find_ids([[word]])) > 0
+        return any(word in line for _, line in self._own.values()) or len(self.find_ids([[word]])) > 0
 
     def scored_words(self, word: str) -> Sequence[tuple[str, float]]:
-        known = sorted(set(words_in(self._lines.values())))
+        known = sorted(set(words_in(line for _, line in self._own.values())))
         own = near_words(word, [one for one in known if self.compares_numbers or one.isalpha()])
         best = dict([*own, *self._below.scored_words(word)])
         return sorted(best.items(), key=lambda found: (-found[1], found[0]))[:NEAR_WORDS]
+
+
+_NO_PART = ("", "")
