@@ -6,7 +6,6 @@ So whoever works with one goes on undisturbed, and taking in a change costs what
 from __future__ import annotations
 
 import heapq
-from collections import ChainMap
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any, Generic, TypeVar
 
@@ -127,8 +126,9 @@ class Layered(Mapping[str, Thing], Generic[Thing]):
 class OnDemand(Mapping[str, Thing], Generic[Thing]):
     """A thing for each of the keys, made when somebody asks for it and then kept. `make` gives None for no thing."""
 
-    def __init__(self, keys: Mapping[str, Any], make: Callable[[str], Thing | None]):
-        self.keys_of, self._make = keys, make
+    def __init__(self, keys: Collection[str], make: Callable[[str], Thing | None]):
+        self.keys_of: Any = keys
+        self._make = make
         self._made: dict[str, Thing | None] = {}
 
     def __getitem__(self, id_: str) -> Thing:
@@ -160,10 +160,63 @@ class OnDemand(Mapping[str, Thing], Generic[Thing]):
         return self._made[id_]
 
 
+class Revised(Mapping[str, Thing], Generic[Thing]):
+    """`below`, with what `make` makes of the things of some names, when asked for; each is then kept."""
+
+    def __init__(self, below: Mapping[str, Thing], names: Collection[str], make: Callable[[Thing], Thing]):
+        self.below, self.names, self._make = below, names, make
+        self._made: dict[str, Thing] = {}
+
+    def __getitem__(self, id_: str) -> Thing:
+        found = self._made.get(id_)
+        if found is None:
+            found = self.below[id_]
+            if id_ in self.names:
+                found = self._made[id_] = self._make(found)
+        return found
+
+    def __contains__(self, id_: object) -> bool:
+        return id_ in self.below
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.below)
+
+    def __len__(self) -> int:
+        return len(self.below)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Another process gets what is other, made."""
+        made = {name: self[name] for name in self.names if name in self.below}
+        return changed_table, (self.below, made, ())
+
+
+class Joined(Mapping[str, Thing], Generic[Thing]):
+    """The things of two tables, which have none of the same name; in order of ids."""
+
+    def __init__(self, below: Mapping[str, Thing], more: Mapping[str, Thing]):
+        self.below, self.more = below, more
+
+    def __getitem__(self, id_: str) -> Thing:
+        found = self.more.get(id_)
+        return self.below[id_] if found is None else found
+
+    def __contains__(self, id_: object) -> bool:
+        return id_ in self.below or id_ in self.more
+
+    def __iter__(self) -> Iterator[str]:
+        return heapq.merge(self.below, sorted(self.more))
+
+    def __len__(self) -> int:
+        return len(self.below) + len(self.more)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return changed_table, (self.below, dict(self.more), ())
+
+
 def lowest_ids(table: Mapping[str, Any]) -> Mapping[str, Any]:
     """The table whose things those of `table` are made from, one by one; `table` itself where they are its own."""
-    while isinstance(table, OnDemand):
-        table = table.keys_of
+    while isinstance(table, OnDemand | Revised):
+        table = table.keys_of if isinstance(table, OnDemand) else table.below
     return table
 
 
@@ -182,8 +235,8 @@ def _that_may_differ(old: Mapping[str, Thing], new: Mapping[str, Thing]) -> Iter
         return (*new.above, *new.gone)
     if isinstance(old, Layered) and old.below is new:
         return (*old.above, *old.gone)
-    if isinstance(new, ChainMap) and new.maps[-1] is old:
-        return {name for layer in new.maps[:-1] for name in layer}
+    if isinstance(new, Revised) and new.below is old:
+        return set(new.names)
     return old.keys() | new.keys()
 
 

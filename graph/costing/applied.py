@@ -13,17 +13,18 @@ from datetime import date
 from fractions import Fraction
 from typing import cast
 
-from graph.catalogue.layered import OnDemand, changed_table
+from graph.catalogue.layered import Joined, OnDemand, Revised
 from graph.catalogue.measurements import evidence_rank
-from graph.catalogue.model import Catalogue, Edge, Fault, Note, Task
+from graph.catalogue.model import Catalogue, Edge, Fault, Note, OperationPrice, Part, Task
 from graph.costing.hours import learnt_hours
-from graph.costing.jobs import CONTRADICTED, hours_records
-from graph.costing.notes import EVIDENCE, CostNote, CostNotes, standing
+from graph.costing.jobs import CONTRADICTED, hours_of
+from graph.costing.notes import CostNote, CostNotes
 from graph.costing.odds import BetaOdds, odds_text
-from graph.costing.prices import half_up, priced_catalogue
-from graph.costing.priors import fault_at_position, findings_by_fault, load_signs
+from graph.costing.prices import half_up, priced_part
+from graph.costing.priors import fault_at_position, load_signs
 from graph.costing.rates import BENCH
-from graph.costing.shop import list_findings, list_prices, list_rates, list_stock, list_sublets
+from graph.costing.record import Record
+from graph.costing.shop import finding_of
 from graph.costing.signs import SignedOdds, SignRatio, odds_given_signs
 from graph.costing.works import with_rates, with_sublets
 from graph.errors import InvalidQuestion, Problem
@@ -63,26 +64,74 @@ def costed_catalogue(
 
     Raises InvalidQuestion for a sign or state that no ratio is stated for.
     """
-    known = signs or {}
-    ratios = load_signs()
+    record = Record().after(notes)
+    return costed_by(record, catalogue, work_costed(catalogue, record), today, signs)
+
+
+def costed_by(
+    record: Record, catalogue: Catalogue, work: WorkCosted, today: date, signs: Mapping[str, str] | None = None
+) -> Costed:
+    """The same from a record that is known already, and from what it makes of the work (`work_costed`).
+
+    Parts, edges and faults are looked at one by one, when an answer asks for them.
+    """
+    known, ratios = signs or {}, load_signs()
     check_signs(known, ratios)
-    priced, stale = priced_catalogue(catalogue, list_prices(notes), list_stock(notes), today)
-    odds = catalogue_odds(catalogue, notes)
+    odds = _odds(catalogue, record)
     signed = OnDemand(odds, lambda fault: _signed(catalogue.faults[fault], odds[fault], known, ratios))
-    told: dict[str, tuple[str, ...]] = {part: (words,) for part, words in stale.items()}
-    result = _with_evidence(_with_hours(priced, notes), notes)
-    if known or list_findings(notes):
+    result = replace(
+        catalogue, tasks=work.tasks, operation_prices=work.operation_prices, rate_hundredths=work.rate_hundredths
+    ) if work.is_other_than(catalogue) else catalogue  # fmt: skip
+    if known or record.findings:
         result = replace(result, faults=OnDemand(result.faults, lambda fault: _with_odds(catalogue, fault, signed)))
-    rates = list_rates(notes)
+    result = _with_evidence(result, record)
+    of_parts: Mapping[str, tuple[str, ...]] = {}
+    if record.priced:
+        priced = record.priced
+        parts = Revised(result.parts, priced, lambda part: _priced(part, record, catalogue, today)[0])
+        of_parts = OnDemand(priced, lambda part: _told_of_part(part, record, catalogue, today))
+        result = replace(result, parts=parts)
+    of_faults = OnDemand(catalogue.faults, lambda fault: _told_of_fault(catalogue.faults[fault], odds, signed))
+    told = (dict(work.told), of_parts, of_faults)
+    return Costed(result, odds, signed, ChainMap(*cast("list[MutableMapping[str, tuple[str, ...]]]", told)), known)
+
+
+@dataclass(frozen=True, slots=True)
+class WorkCosted:
+    """What the record makes of tasks, operations and the bench rate, with what is told of tasks."""
+
+    tasks: Mapping[str, Task]
+    operation_prices: Mapping[str, OperationPrice]
+    rate_hundredths: int
+    told: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def is_other_than(self, catalogue: Catalogue) -> bool:
+        """Is any of it another than the catalogue's?"""
+        same = self.tasks is catalogue.tasks and self.operation_prices is catalogue.operation_prices
+        return not same or self.rate_hundredths != catalogue.rate_hundredths
+
+
+def work_costed(catalogue: Catalogue, record: Record) -> WorkCosted:
+    """Hours as learnt, work sent out at its price, each kind of work at its rate."""
+    result, rates = _with_hours(catalogue, record), record.list_rates()
     for rate in rates:
         if rate.kind == BENCH and rate.currency == catalogue.currency:
             result = replace(result, rate_hundredths=rate.hundredths)
-    result, sent_out = with_sublets(result, list_sublets(notes))
+    result, sent_out = with_sublets(result, record.list_sublets())
     result, charged = with_rates(result, rates)
-    for task in sorted({*sent_out, *charged}):
-        told[task] = tuple(words[task] for words in (sent_out, charged) if task in words)
-    of_faults = OnDemand(catalogue.faults, lambda fault: _told_of_fault(catalogue.faults[fault], odds, signed))
-    return Costed(result, odds, signed, ChainMap(told, cast("MutableMapping[str, tuple[str, ...]]", of_faults)), known)
+    told = {task: tuple(words[task] for words in (sent_out, charged) if task in words)
+            for task in sorted({*sent_out, *charged})}  # fmt: skip
+    return WorkCosted(result.tasks, result.operation_prices, result.rate_hundredths, told)
+
+
+def _priced(part: Part, record: Record, catalogue: Catalogue, today: date) -> tuple[Part, str]:
+    return priced_part(part, record.prices.get(part.id, ()), record.stock(part.id), catalogue.currency, today)
+
+
+def _told_of_part(name: str, record: Record, catalogue: Catalogue, today: date) -> tuple[str, ...] | None:
+    part = catalogue.parts.get(name)
+    words = "" if part is None else _priced(part, record, catalogue, today)[1]
+    return (words,) if words else None
 
 
 def _told_of_fault(
@@ -96,19 +145,18 @@ def _told_of_fault(
     return (*counted, *assumed)
 
 
-def catalogue_odds(catalogue: Catalogue, notes: CostNotes) -> Mapping[str, BetaOdds]:
+def _odds(catalogue: Catalogue, record: Record) -> Mapping[str, BetaOdds]:
     """The odds of the catalogue's faults: what the facts state as prior, the shop's findings counted in.
 
     Each is reckoned when it is asked for: a trade has tens of thousands of faults, a question a handful.
     """
-    findings = findings_by_fault(list_findings(notes))
 
     def learnt(name: str) -> BetaOdds | None:
         fault = catalogue.faults[name]
         if not 0 < fault.odds < 1:
             return None
         prior = BetaOdds(name, fault.odds, STRENGTH, fault.source or "common practice")
-        return prior.with_findings(findings.get(name, ()))
+        return prior.with_findings(map(finding_of, record.findings.get(name, ())))
 
     return OnDemand(catalogue.faults, learnt)
 
@@ -145,8 +193,8 @@ def _with_odds(catalogue: Catalogue, name: str, signed: Mapping[str, SignedOdds]
     return replace(fault, odds=Fraction(half_up(odds.after * TEN_THOUSANDTHS), TEN_THOUSANDTHS))
 
 
-def _with_hours(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
-    records = hours_records(notes)
+def _with_hours(catalogue: Catalogue, record: Record) -> Catalogue:
+    records = [hours_of(note) for said in record.hours.values() for note in said]
     if not records:
         return catalogue
     learnt = learnt_hours({task.id: task.hours_hundredths for task in catalogue.tasks.values()}, records)
@@ -166,23 +214,25 @@ def _moved_to(task: Task, hundredths: int) -> Task:
     return replace(task, hours_hundredths=hundredths, low_hours_hundredths=low, high_hours_hundredths=high)
 
 
-def _with_evidence(catalogue: Catalogue, notes: CostNotes) -> Catalogue:
+def _with_evidence(catalogue: Catalogue, record: Record) -> Catalogue:
     """Edges that jobs rested on rest on the job's note, if that is better known than before, or contradicted last."""
-    last: dict[str, CostNote] = {note.about: note for note in standing(notes, kind=EVIDENCE)}
-    edges: dict[str, Edge] = {}
-    known: dict[str, Note] = {}
-    for about, said in last.items():
-        edge = catalogue.edges.get(about)
-        if edge is None or not _outweighs(catalogue, said.evidence, edge):
-            continue
-        before = catalogue.notes.get(edge.note)
-        known[said.id] = _job_note(said, before)
-        edges[about] = replace(edge, note=said.id, evidence=said.evidence)
-    if not edges:
+    if not record.evidence:
         return catalogue
-    return replace(
-        catalogue, edges=changed_table(catalogue.edges, edges, ()), notes=changed_table(catalogue.notes, known, ())
-    )
+
+    def rested(edge: Edge) -> Edge:
+        said = record.evidence[edge.id][-1]
+        outweighs = _outweighs(catalogue, said.evidence, edge)
+        return replace(edge, note=said.id, evidence=said.evidence) if outweighs else edge
+
+    def job_note(name: str) -> Note | None:
+        said = record.evidence[record.known_by[name]][-1]
+        edge = catalogue.edges.get(said.about)
+        if edge is None or not _outweighs(catalogue, said.evidence, edge):
+            return None
+        return _job_note(said, catalogue.notes.get(edge.note))
+
+    edges, notes = Revised(catalogue.edges, record.evidence, rested), OnDemand(record.known_by, job_note)
+    return replace(catalogue, edges=edges, notes=Joined(catalogue.notes, notes))
 
 
 def _outweighs(catalogue: Catalogue, level: str, edge: Edge) -> bool:

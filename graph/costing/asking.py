@@ -1,12 +1,10 @@
 """A question answered with the shop's own record, and what its chosen route will really cost.
 
-Pure but for one cache: the costed index is kept while neither facts nor record have moved.
+Pure but for what is kept: the costed index, which follows facts and record (graph/costing/following.py).
 """
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -15,14 +13,14 @@ from fractions import Fraction
 from graph.answer.asking import answer_question
 from graph.answer.model import Answer, AnsweredRoute
 from graph.conversion.document import Conversion
-from graph.costing.applied import Costed, costed_catalogue
+from graph.costing.applied import Costed
 from graph.costing.causes import CauseLine, cause_line, find_tie
+from graph.costing.following import FollowedCosts
 from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import learnt_hours
 from graph.costing.hours_stated import planned_hours, stated_ranges
-from graph.costing.indexed import index_costed
 from graph.costing.jobs import hours_records
-from graph.costing.notes import READ_BY_ANSWERS, CostNotes
+from graph.costing.notes import CostNotes
 from graph.costing.odds import odds_text
 from graph.costing.signs import SignRatio, independence_text
 from graph.costing.spread import (
@@ -43,7 +41,6 @@ from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
 MOST_POINTS = 200
-MOST_KEPT = 8  # costed indexes, one per set of signs
 DRAWN = "The spread is drawn, 200,000 times with a fixed seed: the faults are too many to follow every outcome."
 
 
@@ -138,14 +135,11 @@ class RouteCost:
 
 
 class CostDesk:
-    """Answers questions with the shop's record; keeps the last costed indexes while neither record nor facts move."""
+    """Answers questions with the shop's record, over the costed index as facts and record stand."""
 
     def __init__(self, notes: CostNotes):
         self.notes = notes
-        self._lock = threading.Lock()
-        self._kept: OrderedDict[object, tuple[CatalogueIndex, Costed]] = OrderedDict()
-        self._base: CatalogueIndex | None = None
-        self._position = self._moved = -1
+        self._costs = FollowedCosts(notes)
 
     def answer(self, index: CatalogueIndex, question: Question, today: date, *, with_changes: bool = False) -> Answer:
         """The answer alone, as `answer_question`, over the costed catalogue; says what the record did."""
@@ -165,29 +159,8 @@ class CostDesk:
     def costed(
         self, index: CatalogueIndex, today: date, signs: Mapping[str, str] | None = None
     ) -> tuple[CatalogueIndex, Costed]:
-        """The index of the costed catalogue, and what was done to it."""
-        with self._lock:
-            self._follow(index)
-            key = (today, tuple(sorted((signs or {}).items())))
-            if key not in self._kept:
-                costed = costed_catalogue(index.catalogue, self.notes, today, signs)
-                self._kept[key] = index_costed(index, costed.catalogue), costed
-                while len(self._kept) > MOST_KEPT:
-                    self._kept.popitem(last=False)
-            self._kept.move_to_end(key)
-            return self._kept[key]
-
-    def _follow(self, index: CatalogueIndex) -> None:
-        """Forgets what was kept if the facts, or those notes that an answer reads, have moved."""
-        position = self.notes.position()
-        if position != self._position:
-            moved = self.notes.position(READ_BY_ANSWERS)
-            if moved != self._moved:
-                self._kept.clear()
-            self._position, self._moved = position, moved
-        if self._base is not index:
-            self._kept.clear()
-            self._base = index
+        """The index of the costed catalogue, and what was done to it; the same ones while nothing has moved."""
+        return self._costs.costed(index, today, signs or {})
 
 
 def with_told(answer: Answer, costed: Costed) -> Answer:

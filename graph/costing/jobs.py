@@ -277,12 +277,13 @@ def route_of_job(job: Job, answer: Answer) -> AnsweredRoute:
 
 def hours_records(notes: CostNotes) -> list[HoursRecord]:
     """Planned against actual of every closed job."""
-    return [
-        HoursRecord(
-            note.about, int(str(note.body["planned_hundredths"])), int(str(note.body["actual_hundredths"])), note.job
-        )
-        for note in standing(notes, kind=HOURS)
-    ]  # fmt: skip
+    return [hours_of(note) for note in standing(notes, kind=HOURS)]
+
+
+def hours_of(note: CostNote) -> HoursRecord:
+    """Planned against actual hours of one operation of a closed job."""
+    planned, actual = (int(str(note.body[name])) for name in ("planned_hundredths", "actual_hundredths"))
+    return HoursRecord(note.about, planned, actual, note.job)
 
 
 def edge_evidence(notes: CostNotes, edge: str) -> list[CostNote]:

@@ -40,6 +40,10 @@ class MirroredNotes:
         """See CostNotes."""
         return self.notes.list_notes(kind=kind, about=about, job=job, batch=batch)
 
+    def list_since(self, position: int, kinds: Sequence[str]) -> tuple[list[CostNote], int]:
+        """See CostNotes."""
+        return self.notes.list_since(position, kinds)
+
     def position(self, kinds: Sequence[str] = ()) -> int:
         """See CostNotes."""
         return self.notes.position(kinds)

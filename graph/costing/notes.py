@@ -67,6 +67,9 @@ class CostNotes(Protocol):
     def list_notes(self, *, kind: str = "", about: str = "", job: str = "", batch: str = "") -> list[CostNote]:
         """Every note that was ever kept, oldest first, retracted ones and retractions included."""
 
+    def list_since(self, position: int, kinds: Sequence[str]) -> tuple[list[CostNote], int]:
+        """Every note of these kinds kept after a position, oldest first, and the position that they reach to."""
+
     def position(self, kinds: Sequence[str] = ()) -> int:
         """Grows whenever something (of these kinds) is kept; the same number means that nothing has changed."""
 
@@ -91,6 +94,10 @@ class MemoryNotes:
         wanted = {"kind": kind, "about": about, "job": job, "batch": batch}
         asked = [(name, value) for name, value in wanted.items() if value]
         return [note for note in self._notes if all(getattr(note, name) == value for name, value in asked)]
+
+    def list_since(self, position: int, kinds: Sequence[str]) -> tuple[list[CostNote], int]:
+        """See CostNotes."""
+        return [note for note in self._notes[position:] if note.kind in kinds], len(self._notes)
 
     def position(self, kinds: Sequence[str] = ()) -> int:
         """See CostNotes."""

@@ -6,15 +6,13 @@ of the price's currency. No amounts are ever converted: a price in another curre
 
 from __future__ import annotations
 
-from collections import ChainMap
-from collections.abc import Iterable, MutableMapping
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
-from typing import cast
 
-from graph.catalogue.model import Catalogue, Part
+from graph.catalogue.model import Part
 from graph.errors import InvalidInput, Problem
 
 CONDITIONS = ("new", "new-old-stock", "reconditioned", "used-tested", "used-untested")
@@ -150,39 +148,25 @@ def find_source(
     )
 
 
-def priced_catalogue(
-    catalogue: Catalogue, prices: Iterable[Price], stock: Iterable[StockItem], today: date
-) -> tuple[Catalogue, dict[str, str]]:
-    """The catalogue with the shop's own prices and shelf put in, and by part what the reader must be told.
+def priced_part(
+    part: Part, prices: Sequence[Price], stock: Sequence[StockItem], currency: str, today: date
+) -> tuple[Part, str]:
+    """The part with the shop's own price or shelf put in, and what the reader must be told of that.
 
-    A part without a price of the shop keeps what its facts say.
+    Without a price of the shop it keeps what its facts say. `prices`, `stock`: of this part.
     """
-    by_part: dict[str, list[Price]] = {}
-    for price in prices:
-        by_part.setdefault(price.part, []).append(price)
-    shelf: dict[str, list[StockItem]] = {}
-    for item in stock:
-        shelf.setdefault(item.part, []).append(item)
-    parts: ChainMap[str, Part] = ChainMap({}, cast(MutableMapping[str, Part], catalogue.parts))  # not copied
-    told: dict[str, str] = {}
-    for part in sorted(set(by_part) | set(shelf)):
-        if part not in parts or parts[part].abstract:
-            continue
-        source = find_source(part, by_part.get(part, ()), shelf.get(part, ()), catalogue.currency, today)
-        if source is None and part not in by_part:
-            parts[part] = replace(parts[part], in_stock=False, price_source="none left on the shelf, the facts' price")
-            continue
-        if source is None:
-            label, currency = parts[part].label, catalogue.currency
-            told[part] = f"{label}: no price in {currency}; the shop's prices are in other currencies"
-            continue
-        parts[part] = replace(
-            parts[part], cash_hundredths=source.cash_hundredths, currency=catalogue.currency, days=source.lead_days,
-            condition=source.condition, in_stock=source.in_stock, price_source=source.why,
-        )  # fmt: skip
-        if source.stale:
-            told[part] = f"{parts[part].label}: {source.why}"
-    return (replace(catalogue, parts=parts) if parts.maps[0] else catalogue), told
+    if part.abstract or not (prices or stock):
+        return part, ""
+    source = find_source(part.id, prices, stock, currency, today)
+    if source is None and not prices:
+        return replace(part, in_stock=False, price_source="none left on the shelf, the facts' price"), ""
+    if source is None:
+        return part, f"{part.label}: no price in {currency}; the shop's prices are in other currencies"
+    priced = replace(
+        part, cash_hundredths=source.cash_hundredths, currency=currency, days=source.lead_days,
+        condition=source.condition, in_stock=source.in_stock, price_source=source.why,
+    )  # fmt: skip
+    return priced, f"{part.label}: {source.why}" if source.stale else ""
 
 
 def _why(price: Price, today: date, stale: bool) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -36,9 +36,14 @@ def list_prices(notes: CostNotes, part: str = "") -> list[Price]:
 
 
 def list_stock(notes: CostNotes, part: str = "") -> list[StockItem]:
-    """The shelf: the newest standing count of each part, condition and place, less what jobs took since."""
+    """The shelf, as it stands: see `stock_of`."""
+    return stock_of(standing(notes, kind=STOCK, about=part))
+
+
+def stock_of(notes: Iterable[CostNote]) -> list[StockItem]:
+    """The newest count of each part, condition and place, less what jobs took since. `notes`: oldest first."""
     items: dict[tuple[str, str, str], StockItem] = {}
-    for note in standing(notes, kind=STOCK, about=part):
+    for note in notes:
         if "taken" in note.body:
             key = (note.about, str(note.body["condition"]), str(note.body["place"]))
             if key in items:
@@ -52,25 +57,35 @@ def list_stock(notes: CostNotes, part: str = "") -> list[StockItem]:
 
 def list_rates(notes: CostNotes) -> list[Rate]:
     """The newest standing rate per kind of work."""
-    rates = {note.about: note for note in standing(notes, kind=RATE)}
+    return rates_of(standing(notes, kind=RATE))
+
+
+def rates_of(notes: Iterable[CostNote]) -> list[Rate]:
+    """The newest rate per kind of work. `notes`: those of each kind oldest first."""
+    rates = {note.about: note for note in notes}
     return [_rate_of(kind, note.body) for kind, note in sorted(rates.items())]
 
 
 def list_sublets(notes: CostNotes) -> list[Sublet]:
     """The newest standing price of every kind of work sent out."""
-    items = {note.about: note for note in standing(notes, kind=SUBLET)}
+    return sublets_of(standing(notes, kind=SUBLET))
+
+
+def sublets_of(notes: Iterable[CostNote]) -> list[Sublet]:
+    """The newest price of every kind of work sent out. `notes`: those of each oldest first."""
+    items = {note.about: note for note in notes}
     return [_sublet_of(about, note.body) for about, note in sorted(items.items())]
 
 
 def list_findings(notes: CostNotes) -> list[Finding]:
     """What closed jobs found when they looked, and did not."""
-    return [
-        Finding(
-            note.about, note.body.get("laid_open") is True, note.body.get("worn") is True, note.job, note.made_on,
-            note.author,
-        )
-        for note in standing(notes, kind=FINDING)
-    ]  # fmt: skip
+    return [finding_of(note) for note in standing(notes, kind=FINDING)]
+
+
+def finding_of(note: CostNote) -> Finding:
+    """What a closed job found of a fault."""
+    laid_open, worn = (note.body.get(name) is True for name in ("laid_open", "worn"))
+    return Finding(note.about, laid_open, worn, note.job, note.made_on, note.author)
 
 
 def shop_odds(notes: CostNotes, priors: Mapping[str, BetaOdds] | None = None) -> dict[str, BetaOdds]:

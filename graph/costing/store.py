@@ -13,7 +13,7 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Select, func, insert, select
+from sqlalchemy import Connection, Engine, RowMapping, Select, func, insert, select
 from sqlalchemy.exc import IntegrityError
 
 from graph.costing.notes import CostNote
@@ -60,6 +60,14 @@ class SqlNotes:
                 query = query.where(cost_notes.c[name] == value)
         with reading(self._engine) as connection:
             return list(_read(connection, query))
+
+    def list_since(self, position: int, kinds: Sequence[str]) -> tuple[list[CostNote], int]:
+        """See CostNotes."""
+        column = cost_notes.c.seq
+        query = select(cost_notes).where(column > position, cost_notes.c.kind.in_(kinds)).order_by(column)
+        with reading(self._engine) as connection:
+            rows = connection.execute(query).mappings().all()
+        return [_note_of(row) for row in rows], rows[-1]["seq"] if rows else position
 
     def position(self, kinds: Sequence[str] = ()) -> int:
         """See CostNotes."""
@@ -108,6 +116,8 @@ def _row(position: int, note: CostNote) -> dict[str, object]:
 
 
 def _read(connection: Connection, query: Select[Any]) -> Iterator[CostNote]:
-    for row in connection.execute(query).mappings():
-        texts = {name: row[name] for name in _TEXTS}
-        yield CostNote(**texts, body=json.loads(row["body"]))
+    return map(_note_of, connection.execute(query).mappings())
+
+
+def _note_of(row: RowMapping) -> CostNote:
+    return CostNote(**{name: row[name] for name in _TEXTS}, body=json.loads(row["body"]))

@@ -107,7 +107,7 @@ class Derivations:
         old, new = self.findings.facts.parts, findings.facts.parts
         come: dict[str, dict[str, None]] = {}
         gone: dict[str, list[str]] = {}
-        for part in pairs.union(change.parts):
+        for part in pairs.union(change.parts, change.repriced):
             was = _held(change.before, part) if part in old else ()
             now = _held(change.after, part) if part in new else ()
             for position in set(was).difference(now):

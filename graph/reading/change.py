@@ -28,10 +28,16 @@ class HandedOn(Protocol):
 
 
 class Change:
-    """From `before` to `after`, which have the same kinds. `parts`, `edges`: the ids that they do not have alike."""
+    """From `before` to `after`, which have the same kinds. `parts`, `edges`: the ids that they do not have alike.
 
-    def __init__(self, before: CatalogueIndex, after: CatalogueIndex, names: Iterable[str]):
-        self.before, self.after = before, after
+    `repriced`: of parts that differ at most in what they cost and where they are had; `moved`: of those that came, went
+    or are of another kind or family.
+    """
+
+    def __init__(
+        self, before: CatalogueIndex, after: CatalogueIndex, names: Iterable[str], repriced: Collection[str] = ()
+    ):
+        self.before, self.after, self.repriced = before, after, repriced
         old, new = before.catalogue, after.catalogue
         named = list(names)
         self.parts = [name for name in named if name in old.parts or name in new.parts]

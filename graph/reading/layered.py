@@ -32,6 +32,11 @@ def list_changed_things(old: Catalogue, new: Catalogue) -> list[str]:
     return [*list_changed(old.parts, new.parts), *list_changed(old.edges, new.edges)]
 
 
+def has_same_kinds(old: Catalogue, new: Catalogue) -> bool:
+    """Do the catalogues know the same kinds of parts and joints? Else one's look-ups are not the other's."""
+    return (old.part_kinds, old.joint_kinds) == (new.part_kinds, new.joint_kinds)
+
+
 class FollowingIndex:
     """The index of a catalogue that changes a little at a time. Not for two threads at once."""
 
@@ -42,41 +47,42 @@ class FollowingIndex:
         """The index of the catalogue as it is now; the same object while it is the same catalogue."""
         if catalogue is self._last.catalogue:
             return self._last
-        names = list_changed_things(self._last.catalogue, catalogue) if self._has_kinds_of(catalogue) else None
+        known = self._last.catalogue
+        names = list_changed_things(known, catalogue) if has_same_kinds(known, catalogue) else None
         if names is None or len(names) > MOST_AT_ONCE:
             self._last = self._root.anew(catalogue)
         else:
             self._last = LayeredIndex(self._last, catalogue, names)
         return self._last
 
-    def _has_kinds_of(self, catalogue: Catalogue) -> bool:
-        known = self._last.catalogue
-        return (known.part_kinds, known.joint_kinds) == (catalogue.part_kinds, catalogue.joint_kinds)
-
 
 class LayeredIndex(CatalogueIndex):
     """The look-ups of an index over a changed catalogue with the same kinds.
 
     `below`: the index that it lies over, none that is layered itself. `names`: of all parts and edges (its keys) that
-    `catalogue` may have otherwise than the catalogue of `below`.
+    `catalogue` may have otherwise than the catalogue of `below`; `repriced`: of parts with perhaps another price.
     """
 
     below: CatalogueIndex
     names: Pieced[str, None]
+    repriced: Pieced[str, None]
 
-    def __init__(self, last: CatalogueIndex, catalogue: Catalogue, names: Iterable[str]):
+    def __init__(self, last: CatalogueIndex, catalogue: Catalogue, names: Iterable[str], repriced: Iterable[str] = ()):
         """`names`: the ids of all parts and edges that are not in `catalogue` as they are in the catalogue of `last`.
 
-        `last` may be layered itself; nothing of it is changed, and it is not held.
+        `repriced`: of those parts that differ at most in what they cost and where they are had. `last` may be layered
+        itself; nothing of it is changed, and it is not held.
         """
-        changed = dict.fromkeys(names)
+        changed, prices = dict.fromkeys(names), dict.fromkeys(repriced)
         changed.update(dict.fromkeys(turned_inside(last, catalogue, list(changed))))
         known = last.names if isinstance(last, LayeredIndex) else Pieced[str, None]()
         self.below = last.below if isinstance(last, LayeredIndex) else last
         self.names = known.changed(changed)
+        before = last.repriced if isinstance(last, LayeredIndex) else Pieced[str, None]()
+        self.repriced = before.changed(prices) if prices else before
         self._from: tuple[CatalogueIndex, Mapping[str, None]] | None = (last, changed)  # while it is being made
         super().__init__(catalogue)
-        self._take_over(last, Change(last, self, changed))
+        self._take_over(last, Change(last, self, changed, prices))
         self._from = None
 
     def _last(self) -> tuple[CatalogueIndex, Mapping[str, None]]:
@@ -142,8 +148,8 @@ class LayeredIndex(CatalogueIndex):
     def _take_over(self, last: CatalogueIndex, change: Change) -> None:
         """What was looked up and worked out with the last index, but for what the change touches."""
         self._kinds = last._kinds
-        if last._priced is not None:
-            self._priced = last._priced | self._priced_among(change.parts)
+        if last._priced is not None and len(change.repriced) <= MOST_AT_ONCE:
+            self._priced = last._priced | self._priced_among((*change.parts, *change.repriced))
         try:
             at_joint, whole = change.stated()
         except TooMuch:
@@ -173,7 +179,7 @@ class LayeredIndex(CatalogueIndex):
         A price taken back leaves its kind among them: then more is looked at than need be.
         """
         if self._priced is None:
-            self._priced = self.below.priced_kinds() | self._priced_among(self.names)
+            self._priced = self.below.priced_kinds() | self._priced_among((*self.names, *self.repriced))
         return self._priced
 
     def _priced_among(self, names: Iterable[str]) -> frozenset[str]:

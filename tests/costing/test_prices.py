@@ -8,9 +8,11 @@ from fractions import Fraction
 import pytest
 
 from graph.catalogue.model import Catalogue, Part
+from graph.costing.applied import costed_catalogue
 from graph.costing.currency import amount_hundredths, currency_of
 from graph.costing.notes import MemoryNotes, Provenance
-from graph.costing.prices import Price, StockItem, find_source, is_stale, priced_catalogue, take_stock
+from graph.costing.price_import import PriceList, price_notes
+from graph.costing.prices import Price, StockItem, find_source, is_stale, take_stock
 from graph.costing.rates import Rate, get_rate, surcharge_hundredths
 from graph.costing.shop import list_rates, list_stock, list_sublets, rate_note, stock_note, sublet_note, take_back
 from graph.costing.store import SqlNotes
@@ -96,12 +98,14 @@ def test_the_catalogue_takes_the_shops_own_price_and_says_what_is_stale():
         "disc": Part(id="disc", label="clutch disc", kind="clutch-disc", cash_hundredths=1),
         "plate": Part(id="plate", label="plate", kind="adapter-plate", cash_hundredths=32000),
     })  # fmt: skip
+    stale = price(13500, date(2025, 1, 1), lead_days=Fraction(3))
+    notes = MemoryNotes(price_notes(PriceList((stale,), ()), BENCH))
 
-    priced, told = priced_catalogue(catalogue, [price(13500, date(2025, 1, 1), lead_days=Fraction(3))], [], TODAY)
+    costed = costed_catalogue(catalogue, notes, TODAY)
 
-    assert priced.parts["disc"].cash_hundredths == 13500 and priced.parts["disc"].days == 3
-    assert priced.parts["plate"].cash_hundredths == 32000
-    assert "STALE" in told["disc"]
+    assert costed.catalogue.parts["disc"].cash_hundredths == 13500 and costed.catalogue.parts["disc"].days == 3
+    assert costed.catalogue.parts["plate"] is catalogue.parts["plate"]
+    assert "STALE" in costed.told_of["disc"][0] and costed.told == costed.told_of["disc"]
 
 
 def test_work_at_another_rate_keeps_its_hours_and_carries_the_difference():

@@ -7,10 +7,10 @@ from datetime import date
 
 import pytest
 
-from graph.catalogue.model import Catalogue, Part
+from graph.catalogue.model import Part
 from graph.costing.jobs import AsBuilt, as_built_entry, close_job, get_job, open_job, plan_job
 from graph.costing.notes import MemoryNotes, Provenance
-from graph.costing.prices import priced_catalogue
+from graph.costing.prices import priced_part
 from graph.costing.shelf import FromShelf, parts_used
 from graph.costing.shop import list_stock, stock_note, take_back
 from tests.costing.kit_car import answer
@@ -119,11 +119,10 @@ def test_positions_are_compared_whatever_the_case():
 
 def test_the_last_piece_gone_the_part_is_no_longer_in_stock(notes):
     disc = Part(id="disc-28-hub", label="disc", kind="clutch-disc", cash_hundredths=13500, in_stock=True)
-    facts = Catalogue(currency="EUR", parts={disc.id: disc})
     close(notes, "J-1")
     close(notes, "J-2")
 
-    priced, told = priced_catalogue(facts, [], list_stock(notes), date(2026, 6, 30))
+    priced, told = priced_part(disc, [], list_stock(notes, disc.id), "EUR", date(2026, 6, 30))
 
-    assert not priced.parts[disc.id].in_stock and priced.parts[disc.id].cash_hundredths == 13500
-    assert priced.parts[disc.id].price_source == "none left on the shelf, the facts' price" and told == {}
+    assert not priced.in_stock and priced.cash_hundredths == 13500
+    assert priced.price_source == "none left on the shelf, the facts' price" and told == ""
