@@ -5,7 +5,7 @@ from itertools import combinations
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graph.errors import InvalidInput
@@ -86,6 +86,7 @@ def test_a_negative_diameter_is_impossible() -> None:
         )
 
 
+@settings(deadline=None, max_examples=40)
 @given(st.lists(st.tuples(st.integers(0, 40), st.integers(1, 9)), min_size=FEW_READINGS + 1, max_size=30))
 def test_many_readings_are_judged_as_pair_by_pair_though_not_every_pair_is_named(read: list[tuple[int, int]]) -> None:
     readings = [stick_out(f"m{at:02}", f"{180 + mm} mm", f"{spread} mm") for at, (mm, spread) in enumerate(read)]

@@ -111,6 +111,7 @@ def test_an_index_that_was_followed_is_let_go() -> None:
     assert gone() is None
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.dictionaries(st.integers(0, 40), st.text(max_size=2), max_size=6),
                           st.sets(st.integers(0, 40), max_size=4)), max_size=8))  # fmt: skip
 def test_a_table_in_pieces_is_the_table(steps: list[tuple[dict[int, str], set[int]]]) -> None:
