@@ -10,6 +10,7 @@ from starlette.types import ASGIApp
 
 from api import docs, problems, roles
 from api.asking import AskedBy
+from api.edges import Answered, JsonBodies, Readable
 from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, Measured, metrics_router
 from api.pages import mount
@@ -66,6 +67,7 @@ def create_app(
     docs.install(app)
     mount.install(app)
     imports = dict.fromkeys(("/imports", "/merges"), max(chosen.most_import_bytes, chosen.most_body_bytes))
+    app.add_middleware(JsonBodies)
     app.add_middleware(BodyLimit, most_bytes=chosen.most_body_bytes, larger=imports)
     app.include_router(metrics_router(app.counts))
     app.include_router(readiness_router())
@@ -73,7 +75,7 @@ def create_app(
 
 
 class _Service(FastAPI):
-    """FastAPI with four layers around all others, whenever those are added: what they refuse is counted as well."""
+    """FastAPI with layers around all others, whenever those are added: what they refuse is counted as well."""
 
     most_under_way = Settings().most_under_way
 
@@ -83,7 +85,8 @@ class _Service(FastAPI):
 
     def build_middleware_stack(self) -> ASGIApp:
         inside = super().build_middleware_stack()
-        return Measured(SafeHeaders(UnderWay(AskedBy(inside), self.most_under_way)), self.counts)
+        kept = UnderWay(AskedBy(inside), self.most_under_way)
+        return Measured(SafeHeaders(Answered(Readable(kept))), self.counts)
 
 
 def _shop_of(given: Catalogue | CatalogueIndex | Shop, settings: Settings) -> Shop:

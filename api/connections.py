@@ -5,7 +5,8 @@ takes its answer, is kept for ever, and its `limit_concurrency` counts idle conn
 honest clients refused. Here a request has `request_seconds` to come in whole, and each further BYTES_A_SECOND buys a
 second more, so that a long import over a slow line gets through; it is then answered 408. An answer that a client
 does not take is given up after the same time. Beyond `most_connections` the one that has kept us waiting longest is
-closed, which is never one whose request is being answered. Sources: RFC 9110, 15.5.9 (408), 15.6.4 (503).
+closed, which is never one whose request is being answered. Sources: RFC 9110, 15.5.9 (408), 15.6.4 (503); RFC 6585,
+5 (431).
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ BYTES_A_SECOND = 64 << 10
 KEEP_ALIVE_SECONDS = 15
 GRACE_SECONDS = 10  # what is being answered at a stop may still be finished
 RETRY_SECONDS = 1
+MOST_HEAD_BYTES = 64 << 10
 BACKLOG = 256  # accepted in one go, before room is made among them: fewer than SPARE_FILES
 SPARE_FILES = 500  # for the ledger, the view and its snapshots
 
@@ -57,7 +59,7 @@ def server_config(app: FastAPI, settings: Settings, **further: Any) -> uvicorn.C
     given: dict[str, Any] = {
         "log_level": "warning", "log_config": None, "timeout_graceful_shutdown": GRACE_SECONDS,
         "timeout_keep_alive": min(KEEP_ALIVE_SECONDS, settings.request_seconds), "http": Limited,
-        "backlog": BACKLOG, **further,
+        "backlog": BACKLOG, "h11_max_incomplete_event_size": MOST_HEAD_BYTES, "server_header": False, **further,
     }  # fmt: skip
     return uvicorn.Config(app, **given)
 
@@ -199,7 +201,10 @@ class PatientConnection(H11Protocol):
     # Refusals that no app can answer, since there is no whole request
 
     def send_400_response(self, msg: str) -> None:
-        self._refuse(400, "this is not an HTTP request")
+        if len(self.conn.trailing_data[0]) > MOST_HEAD_BYTES:
+            self._refuse(431, f"at most {MOST_HEAD_BYTES:,} bytes of a request's head are read")
+        else:
+            self._refuse(400, "this is not an HTTP request")
         self.transport.close()
 
     def _refuse(self, status: int, detail: str) -> None:

@@ -1,11 +1,32 @@
-"""JSON responses from plain values, written by pydantic-core (no model in between, so answers stay quick)."""
+"""JSON in and out: bodies that everybody reads alike, responses from plain values.
+
+`check_json` holds a body to I-JSON (RFC 7493), whichever parser reads it afterwards: UTF-8, no name twice in one
+object, no half surrogate pairs, numbers that a double holds; and to a depth and a length of digits that no honest
+body comes near. Its time grows evenly with the body: nothing is parsed before the depth is known.
+"""
 
 from __future__ import annotations
 
+import json
+import re
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 from fastapi import Response
-from pydantic_core import to_json
+from pydantic_core import from_json, to_json
+
+from graph.errors import InvalidInput, Problem
+
+MOST_DEPTH = 100
+MOST_DIGITS, MOST_EXPONENT = 100, 200  # together still inside a double (RFC 7493, 2.2), at either end
+_BOM = b"\xef\xbb\xbf"
+# A text may lack its end here: else each quote of a text that never ends would be looked through to the end.
+_TEXT = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"?', re.DOTALL)
+_ALL_BUT_BRACKETS = bytes(set(range(256)) - set(b"[]{}"))
+_ODD = re.compile(rb"[0-9.]{%d}|[eE][+-]?[0-9]{3}|NaN|Infinity" % MOST_DIGITS)  # what may turn out to be odd
 
 
 class PlainJson(Response):
@@ -15,3 +36,71 @@ class PlainJson(Response):
 
     def render(self, content: Any) -> bytes:
         return to_json(content)
+
+
+def check_json(data: bytes) -> None:
+    """Raises InvalidInput for a body that is not JSON, or JSON that two parsers may read in two ways."""
+    data = data.removeprefix(_BOM)
+    bare = _TEXT.sub(b"", data)
+    if (depth := _depth(bare)) > MOST_DEPTH:
+        raise _refused(f"nested {depth:,} deep; at most {MOST_DEPTH} are read")
+    try:
+        if _ODD.search(bare) and (odd := _find_odd(json.loads(data, **_MARKING), "")):
+            raise InvalidInput([odd])
+        from_json(data, allow_inf_nan=False)
+        json.loads(data, object_pairs_hook=_once)
+    except (ValueError, RecursionError) as error:
+        raise _refused(str(error)) from None
+
+
+def _refused(why: str) -> InvalidInput:
+    return InvalidInput([Problem("", f"not JSON: {why}")])
+
+
+@dataclass(frozen=True, slots=True)
+class _Odd:
+    """A number that no double holds, as it was written."""
+
+    text: str
+
+
+def _is_odd(text: str) -> bool:
+    digits, _, exponent = text.lower().partition("e")
+    return len(digits) > MOST_DIGITS or (bool(exponent) and (len(exponent) > 9 or abs(int(exponent)) > MOST_EXPONENT))
+
+
+_MARKING: Any = {
+    "parse_float": lambda text: _Odd(text) if _is_odd(text) else 0,
+    "parse_int": lambda text: _Odd(text) if _is_odd(text) else 0,
+    "parse_constant": _Odd,
+}
+
+
+def _find_odd(value: Any, path: str) -> Problem | None:
+    """The first of them, with its path; the depth is known to be small."""
+    if isinstance(value, _Odd):
+        told = value.text if len(value.text) <= 40 else f"{value.text[:30]}... ({len(value.text):,} characters)"
+        return Problem(path, f"expected a number that a double holds (RFC 7493, 2.2), found {told}")
+    items: Iterable[tuple[str, Any]] = ()
+    if isinstance(value, dict):
+        items = ((f"{path}.{name[:100]}" if path else name[:100], each) for name, each in value.items())
+    elif isinstance(value, list):
+        items = ((f"{path}[{place}]", each) for place, each in enumerate(value))
+    return next((odd for at, each in items if (odd := _find_odd(each, at))), None)
+
+
+def _depth(bare: bytes) -> int:
+    """How deep the brackets are nested at the most, whether or not they match."""
+    brackets = np.frombuffer(bare.translate(None, _ALL_BUT_BRACKETS), np.uint8)
+    if not len(brackets):
+        return 0
+    steps = np.where((brackets == ord("[")) | (brackets == ord("{")), 1, -1)
+    return int(np.cumsum(steps, dtype=np.int64).max())
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) != len(pairs):
+        twice = next(name for name, count in Counter(name for name, _ in pairs).items() if count > 1)
+        raise ValueError(f"the name {twice[:100]!r} stands twice in one object")
+    return made

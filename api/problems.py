@@ -39,8 +39,11 @@ KINDS: Mapping[int, tuple[str, str]] = {
     413: ("too-large", "The request body is too large"),
     415: ("unsupported-media-type", "The request body is of the wrong media type"),
     422: ("invalid-input", "Something that was handed in is wrong"),
+    416: ("range-not-satisfiable", "No such part of it"),
+    421: ("misdirected", "This service does not answer under that name"),
     428: ("precondition-required", "Say which revision was read"),
     429: ("too-many-requests", "Too many requests at once"),
+    431: ("headers-too-large", "The headers of the request are too large"),
     500: ("internal-error", "The service made a mistake"),
     503: ("unavailable", "The service cannot do this right now"),
     504: ("time-limit", "Stopped at its time limit"),
@@ -86,7 +89,23 @@ def describe(description: dict[str, Any]) -> dict[str, Any]:
     schemas = description.setdefault("components", {}).setdefault("schemas", {})
     schemas.update(schema.pop("$defs"))
     schemas["ProblemDetails"] = schema
+    for operations in description.get("paths", {}).values():
+        for operation in operations.values():
+            _describe_edges(operation)
     return description
+
+
+AT_THE_EDGE, WITH_A_BODY = (400, 429, 431, 503), (413, 415, 422)
+
+
+def _describe_edges(operation: dict[str, Any]) -> None:
+    """Adds what the layers around the routes may answer, and says each error in the one shape."""
+    stated = operation["responses"]
+    at_fault = (422,) if "422" in stated else ()  # as the framework adds it: in its own shape
+    statuses = (*AT_THE_EDGE, *(WITH_A_BODY if "requestBody" in operation else at_fault))
+    for status, told in responses({}, *statuses).items():
+        if status != 200 and MEDIA_TYPE not in stated.get(str(status), {}).get("content", {}):
+            stated[str(status)] = told
 
 
 def problem(
@@ -124,6 +143,13 @@ def of_error(path: str, error: LayshaftError) -> Response:
     )
 
 
+def of_any_error(path: str, error: Exception) -> Response:
+    """The response for whatever error reached the edge."""
+    if isinstance(error, LayshaftError):
+        return of_error(path, error)
+    return problem(path, 500, "an error that nobody foresaw; the log of the service has the details")
+
+
 def _field_path(location: Sequence[Any]) -> str:
     """`("body", "avoid", 0)` as `avoid[0]`: the same form of path that the core uses."""
     path = ""
@@ -157,9 +183,7 @@ def install(app: FastAPI) -> None:
         return problem(request.url.path, error.status_code, detail, headers=error.headers)
 
     async def unforeseen(request: Request, error: Exception) -> Response:
-        if isinstance(error, LayshaftError):  # from a layer around the routes, which `known` does not see
-            return of_error(request.url.path, error)
-        return problem(request.url.path, 500, "an error that nobody foresaw; the log of the service has the details")
+        return of_any_error(request.url.path, error)  # also ours, from a layer around the routes: `known` is inside
 
     app.add_exception_handler(LayshaftError, known)
     app.add_exception_handler(RequestValidationError, malformed)

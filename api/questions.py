@@ -8,12 +8,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 
-from graph.exact import HUNDREDTHS
+from graph.exact import HUNDREDTHS, MOST_PLACES
 from graph.reading.question import LEAST_MEMORY_MB, MOST_ALTERNATIVES, Answerable, Question
 
 Id = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=200)]
 Ids = Annotated[list[Id], Field(max_length=200)]
+Days = Annotated[Decimal, Field(ge=0, le=10**5, decimal_places=MOST_PLACES)]
 Known = bool | int | FiniteFloat | Text | Annotated[list[Text], Field(max_length=50)]
 
 EXAMPLE: dict[str, Any] = {
@@ -45,10 +46,12 @@ class QuestionBody(BaseModel):
     rate: Annotated[Decimal, Field(ge=0, le=10**6, decimal_places=2)] | None = Field(
         None, description="money per bench hour; the facts' own rate if left out"
     )
-    deadline: Annotated[Decimal, Field(ge=0, le=10**5)] | None = Field(None, description="longest time in days")
+    deadline: Annotated[Decimal, Field(ge=0, le=10**5, decimal_places=MOST_PLACES)] | None = Field(
+        None, description="longest time in days"
+    )
     objective: Literal["expected", "total", "cash", "hours"] = Field("expected", description="what to make smallest")
     alternatives: int = Field(2, ge=0, le=MOST_ALTERNATIVES, description="how many next-best routes to show")
-    seconds: Annotated[Decimal, Field(gt=0, le=3600)] | None = Field(
+    seconds: Annotated[Decimal, Field(gt=0, le=3600, decimal_places=MOST_PLACES)] | None = Field(
         None, description="the most that the search may take; at most, and if left out, what the service allows"
     )
     memory_mb: Annotated[int, Field(ge=LEAST_MEMORY_MB, le=10**6)] | None = Field(

@@ -15,8 +15,10 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from fastapi import FastAPI
+from fastapi.params import Form
 from fastapi.routing import RouteContext, iter_route_contexts
 from starlette.routing import BaseRoute, Mount
+from starlette.types import Scope
 
 from api import problems
 from api.sessions import COOKIE
@@ -26,7 +28,8 @@ OPEN = "open"
 ALL_ROLES = (OPEN, *ROLES)  # each may what the ones before may
 HIGHEST, LOWEST_KNOWN = ROLES[-1], ROLES[0]
 ANY_METHOD = "*"
-_STATED = "layshaft_needed_role"
+JSON = "application/json"
+_STATED, _FOUND = "layshaft_needed_role", "layshaft_operation"
 Endpoint = TypeVar("Endpoint")
 
 
@@ -44,12 +47,16 @@ def needs(role: str) -> Callable[[Endpoint], Endpoint]:
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """A method at a path (as a template), the role that it states (empty: none), and whether it answers with a page."""
+    """A method at a path (as a template), and the role that it states (empty: none).
+
+    `is_page`: it answers with a page, also where something is wrong. `takes_json`: its body is JSON.
+    """
 
     method: str
     path: str
     role: str
     is_page: bool = False
+    takes_json: bool = False
 
     @property
     def needed(self) -> str:
@@ -98,7 +105,27 @@ def _operations(route: RouteContext) -> Iterator[Operation]:
     role = getattr(route.endpoint, _STATED, "")
     is_page = bool(getattr(route.original_route, "answers_with_a_page", False))
     for method in sorted(route.methods or (ANY_METHOD,)):
-        yield Operation(method, route.path_format or "", role, is_page)
+        yield Operation(method, route.path_format or "", role, is_page, _takes_json(route.original_route))
+
+
+def _takes_json(route: BaseRoute) -> bool:
+    described = getattr(route, "openapi_extra", None) or {}
+    if "requestBody" in described:
+        return set(described["requestBody"]["content"]) == {JSON}
+    body = getattr(route, "body_field", None)
+    return body is not None and not isinstance(body.field_info, Form)
+
+
+def operation_of(scope: Scope) -> Operation:
+    """The operation that the request of this scope will meet, looked up once for each request."""
+    if _FOUND not in scope:
+        state = scope["app"].state
+        if not hasattr(state, "role_table"):
+            state.role_table = RoleTable(scope["app"])
+        scope[_FOUND] = state.role_table.get_operation(scope["method"], scope["path"])
+    found = scope[_FOUND]
+    assert isinstance(found, Operation)
+    return found
 
 
 def describe(description: dict[str, Any], app: FastAPI) -> dict[str, Any]:

@@ -25,7 +25,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api import problems
 from api.pages.base import error_page
-from api.roles import ALL_ROLES, OPEN, Operation, RoleTable
+from api.roles import ALL_ROLES, OPEN, Operation, operation_of
 from api.sessions import Sessions, session_cookie
 from graph.errors import InvalidInput, Problem
 from graph.ledger.tokens import Tokens
@@ -144,14 +144,13 @@ class Gate:
         # On loopback there is one user, whose programs share one address: what is under way at once is limited instead.
         self.rate = rate or (RateLimit() if required else None)
         self.sessions = Sessions(tokens)
-        self._roles: RoleTable | None = None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
         headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
-        operation = self._operation(scope)
+        operation = operation_of(scope)
         refusal = self._foreign(scope, headers)
         access = None if refusal else await self._found_access(scope, headers)
         refusal = refusal or self._too_fast(scope, access) or _not_allowed(access, operation)
@@ -160,11 +159,6 @@ class Gate:
             return
         scope["layshaft_access"] = access  # not in a copy: the layers outside read the route from this very scope
         await self.app(scope, receive, send)
-
-    def _operation(self, scope: Scope) -> Operation:
-        if self._roles is None or self._roles.app is not scope["app"]:
-            self._roles = RoleTable(scope["app"])
-        return self._roles.get_operation(scope["method"], scope["path"])
 
     def _too_fast(self, scope: Scope, access: Access | None) -> Refusal | None:
         address = (scope.get("client") or ("local", 0))[0]
@@ -190,7 +184,7 @@ class Gate:
         if (cookie := session_cookie(headers)) and (token := self.sessions.find(cookie, int(time.time()))):
             sent = headers.get(CSRF_HEADER, "")
             from_our_page = scope["method"] in SAFE_METHODS or "origin" in headers  # a foreign one was refused before
-            if from_our_page or hmac.compare_digest(self.sessions.csrf_token(cookie), sent):
+            if from_our_page or hmac.compare_digest(self.sessions.csrf_token(cookie).encode(), sent.encode()):
                 return Access(token.name, token.role)
         return STRANGER
 
@@ -199,9 +193,17 @@ class Gate:
         if not self.required and host and not is_loopback(urlsplit(f"//{host}").hostname or ""):
             return 403, f"this service answers on this machine only, not as {host!r}", {}
         origin = headers.get("origin")
-        if origin and scope["method"] not in SAFE_METHODS and urlsplit(origin).netloc != host:
+        if origin and scope["method"] not in SAFE_METHODS and _place(origin) != host:
             return 403, f"a page from {origin!r} may not send this", {}
         return None
+
+
+def _place(origin: str) -> str:
+    """Host and port of an origin; empty where it cannot be read."""
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:
+        return ""
 
 
 def _not_allowed(access: Access | None, operation: Operation) -> Refusal | None:

@@ -37,7 +37,8 @@ class Sessions:
         said, _, signature = cookie.rpartition(".")
         token_id, _, until = said.partition(".")
         expected = self._signature(token_id, said)
-        if not expected or not hmac.compare_digest(expected, signature) or not until.isdecimal() or int(until) < at:
+        genuine = hmac.compare_digest(expected.encode(), signature.encode())
+        if not expected or not genuine or not until.isdecimal() or int(until) < at:
             return None
         return self.tokens.find_living(token_id)
 

@@ -6,12 +6,13 @@ A float is read as the shortest decimal that stands for it (65.01 is 65.01, not 
 
 from __future__ import annotations
 
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from fractions import Fraction
 
 HUNDREDTHS = 100
 MICROMETRES = 1000
 LARGEST = Decimal(10) ** 9  # above any invoice, hour count or length; keeps sums inside 64 bits
+MOST_PLACES = 40  # after the point: a fraction of a number with millions of them would fill the memory
 
 
 class NotExact(ValueError):
@@ -19,18 +20,26 @@ class NotExact(ValueError):
 
 
 def decimal_of(value: object) -> Decimal:
-    """The value as a finite decimal. Raises NotExact for text, booleans, NaN and infinities."""
+    """The value as a finite decimal. Raises NotExact for text, booleans, NaN, infinities, numbers out of bounds."""
     if isinstance(value, bool) or not isinstance(value, (int, float, Decimal, str)):
         raise NotExact(f"expected a number, found {value!r}")
     try:
         number = Decimal(str(value)) if not isinstance(value, Decimal) else value
-    except InvalidOperation:
-        raise NotExact(f"expected a number, found {value!r}") from None
-    if not number.is_finite():
+    except (ArithmeticError, ValueError):
+        raise NotExact(f"expected a number, found {_short(value)}") from None
+    places = number.as_tuple().exponent
+    if not isinstance(places, int):
         raise NotExact(f"expected a finite number, found {value}")
-    if abs(number) > LARGEST:
-        raise NotExact(f"expected at most {LARGEST:,} either way, found {value}")
+    if number.copy_abs() > LARGEST or places > MOST_PLACES:
+        raise NotExact(f"expected at most {LARGEST:,} either way, found {_short(value)}")
+    if -places > MOST_PLACES:
+        raise NotExact(f"expected at most {MOST_PLACES} digits after the point, found {_short(value)}")
     return number
+
+
+def _short(value: object) -> str:
+    told = str(value)
+    return told if len(told) <= 60 else f"{told[:40]}... ({len(told):,} characters)"
 
 
 def scaled(value: object, scale: int) -> int:

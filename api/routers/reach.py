@@ -18,13 +18,14 @@ from api.questions import EXAMPLE, QuestionBody
 from api.reaching import Underway, state_as_json, unit_as_json
 from api.roles import needs
 from api.workshop import UsesWorkshop
+from graph.exact import MOST_PLACES
 from graph.reach import Reached
 
 router = APIRouter(tags=["routes"])
 LINES = "application/x-ndjson"
 PROGRESS_EVERY_S = 0.5
 PATIENCE_S = 30.0
-Budget = Annotated[Decimal, Field(ge=0, le=10**9)]
+Budget = Annotated[Decimal, Field(ge=0, le=10**9, decimal_places=MOST_PLACES)]
 ASKED = {name: value for name, value in EXAMPLE.items() if name not in ("gearbox", "alternatives")}
 
 

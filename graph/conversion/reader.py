@@ -26,7 +26,7 @@ def read_json(data: bytes | str) -> Any:
     """The JSON value in `data`, numbers as decimals. Raises InvalidDocument for text that is not JSON."""
     try:
         return json.loads(data, parse_float=Decimal, object_pairs_hook=_unique_keys)
-    except (ValueError, RecursionError) as error:
+    except (ValueError, ArithmeticError, RecursionError) as error:
         raise InvalidDocument([Problem("", f"not JSON: {error}")]) from None
 
 

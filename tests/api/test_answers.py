@@ -81,7 +81,7 @@ def test_no_route_is_an_answer_with_a_reason(client: TestClient) -> None:
 
 def test_a_conversion_document_solves_to_the_same_routes(client: TestClient) -> None:
     document = client.post("/conversions", json=QUESTION)
-    solved = client.post("/solve", content=document.content)
+    solved = client.post("/solve", content=document.content, headers={"content-type": "application/json"})
 
     assert (document.status_code, solved.status_code) == (200, 200)
     best = solved.json()["routes"][0]

@@ -119,7 +119,9 @@ def test_a_body_without_a_stated_length_is_refused_as_soon_as_it_passes_the_limi
     def endless() -> Iterator[bytes]:
         yield from (b" " * 1000 for _ in range(200))
 
-    assert problem(client.post("/solve", content=endless()))["status"] == 413
+    assert (
+        problem(client.post("/solve", content=endless(), headers={"content-type": "application/json"}))["status"] == 413
+    )
 
 
 def test_a_page_larger_than_allowed_names_the_largest(client: TestClient) -> None:
