@@ -24,6 +24,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api import problems
+from api.lockout import TooManyTries, doorkeeper_of
 from api.pages.base import error_page
 from api.roles import ALL_ROLES, OPEN, Operation, operation_of
 from api.sessions import Sessions, session_cookie
@@ -100,6 +101,11 @@ def access_of(request: Request) -> Access:
     return found
 
 
+def address_of(scope: Scope) -> str:
+    """Where the request came from."""
+    return str((scope.get("client") or (LOCAL.name, 0))[0])
+
+
 def is_loopback(host: str) -> bool:
     """Whether only this machine can reach the address."""
     try:
@@ -151,8 +157,12 @@ class Gate:
             return
         headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
         operation = operation_of(scope)
-        refusal = self._foreign(scope, headers)
-        access = None if refusal else await self._found_access(scope, headers)
+        refusal, access = self._foreign(scope, headers), None
+        if not refusal:
+            try:
+                access = await self._found_access(scope, headers)
+            except TooManyTries as error:
+                refusal = 429, str(error), {"Retry-After": str(error.wait_s)}
         refusal = refusal or self._too_fast(scope, access) or _not_allowed(access, operation)
         if refusal:
             await _refused(scope, headers, operation, refusal)(scope, receive, send)
@@ -161,8 +171,7 @@ class Gate:
         await self.app(scope, receive, send)
 
     def _too_fast(self, scope: Scope, access: Access | None) -> Refusal | None:
-        address = (scope.get("client") or ("local", 0))[0]
-        client = address if access in (None, LOCAL, STRANGER) else f"token {access.name}"  # type: ignore[union-attr]
+        client = address_of(scope) if access in (None, LOCAL, STRANGER) else f"token {access.name}"  # type: ignore[union-attr]
         if self.rate and (wait := self.rate.wait_s(client, time.monotonic())):
             return 429, f"slow down: again in {wait:.2f} s", {"Retry-After": str(int(wait) + 1)}
         return None
@@ -177,7 +186,8 @@ class Gate:
         """Who asks; None for a token that is not good."""
         kind, _, secret = headers.get("authorization", "").partition(" ")
         if secret and kind.lower() == "bearer":
-            token = self.tokens.find(secret.strip())
+            keeper = doorkeeper_of(scope["app"], self.tokens)
+            token = keeper.find(secret.strip(), address_of(scope), time.monotonic())
             return Access(token.name, token.role) if token else None
         if not self.required:
             return LOCAL

@@ -24,13 +24,10 @@ class Sessions:
     def __init__(self, tokens: Tokens):
         self.tokens = tokens
 
-    def start(self, secret: str, at: int) -> tuple[str, Token] | None:
-        """The cookie's value for a living token; None for another secret. `at`: seconds since 1970."""
-        token = self.tokens.find(secret)
-        if token is None:
-            return None
+    def start(self, token: Token, at: int) -> str:
+        """The cookie's value for a living token. `at`: seconds since 1970."""
         said = f"{token.id}.{at + SESSION_S}"
-        return f"{said}.{self._signature(token.id, said)}", token
+        return f"{said}.{self._signature(token.id, said)}"
 
     def find(self, cookie: str, at: int) -> Token | None:
         """The living token that the cookie stands for, until the session ends."""

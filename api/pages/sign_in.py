@@ -13,9 +13,11 @@ from fastapi import Form, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import RedirectResponse
 
+from api.lockout import TooManyTries, doorkeeper_of
 from api.notebook import UsesNotebook
 from api.pages.base import FORM_FIELD, check_form_token, page, page_router
 from api.roles import OPEN, needs
+from api.security import address_of
 from api.sessions import COOKIE, Sessions, keep_session
 from graph.ledger.tokens import Tokens
 
@@ -52,16 +54,27 @@ async def sign_in(
 ) -> Response:  # fmt: skip
     """Sets the session's cookie and goes to the page that was wanted."""
     check_form_token(request, form_token)
-    sessions = Sessions(Tokens(notebook.ledger.engine))
-    started = await run_in_threadpool(sessions.start, token.strip(), int(time.time()))
-    if started is None:
-        view = SignInView(
-            _inside(wanted), "No living access token is written so. Ask whoever looks after this service."
-        )
-        return page(request, "sign_in.html", view, title="Sign in", status=401, form=True)
+    tokens, address = Tokens(notebook.ledger.engine), address_of(request.scope)
+    keeper = doorkeeper_of(request.app, tokens)
+    try:
+        found = await run_in_threadpool(keeper.find, token.strip(), address, time.monotonic())
+    except TooManyTries as error:
+        answer = _again(request, wanted, f"{error}.", 429)
+        answer.headers["Retry-After"] = str(error.wait_s)
+        return answer
+    if found is None:
+        fault = "No living access token is written so. Ask whoever looks after this service."
+        return _again(request, wanted, fault, 401)
+    cookie = await run_in_threadpool(Sessions(tokens).start, found, int(time.time()))
     answer = RedirectResponse(_inside(wanted), status_code=303)
-    keep_session(request, answer, started[0])
+    keep_session(request, answer, cookie)
     return answer
+
+
+def _again(request: Request, wanted: str, fault: str, status: int) -> Response:
+    """The form with what was wrong."""
+    view = SignInView(_inside(wanted), fault)
+    return page(request, "sign_in.html", view, title="Sign in", status=status, form=True)
 
 
 @needs(OPEN)

@@ -101,7 +101,7 @@ def make_token(body: TokenBody, notebook: UsesNotebook) -> Response:
 def end_token(
     token_id: Annotated[str, Path(max_length=36)], notebook: UsesNotebook
 ) -> Response:  # fmt: skip
-    """At once here, within two seconds in other processes; its sessions end with it. A second time changes nothing."""
+    """At once and everywhere; its sessions end with it. A second time changes nothing."""
     Tokens(notebook.ledger.engine).revoke(token_id)
     return Response(status_code=204)
 

@@ -12,8 +12,10 @@ from starlette.exceptions import HTTPException
 
 from api import problems
 from api.json import PlainJson
+from api.lockout import TooManyTries, doorkeeper_of
 from api.notebook import UsesNotebook
 from api.roles import OPEN, needs
+from api.security import address_of
 from api.sessions import COOKIE, Sessions, keep_session
 from graph.ledger.tokens import Tokens
 
@@ -41,11 +43,16 @@ class SignedIn(BaseModel):
              responses=problems.responses({"model": SignedIn}, 400, 401, 403, 422, 429, 503))  # fmt: skip
 async def sign_in(body: SignIn, request: Request, notebook: UsesNotebook) -> Response:
     """Sets a cookie for twelve hours that scripts cannot read and other sites cannot send."""
-    sessions = Sessions(Tokens(notebook.ledger.engine))
-    started = await run_in_threadpool(sessions.start, body.token, int(time.time()))
-    if started is None:
+    tokens = Tokens(notebook.ledger.engine)
+    keeper, address = doorkeeper_of(request.app, tokens), address_of(request.scope)
+    try:
+        token = await run_in_threadpool(keeper.find, body.token, address, time.monotonic())
+    except TooManyTries as error:
+        raise HTTPException(429, str(error), headers={"Retry-After": str(error.wait_s)}) from None
+    if token is None:
         raise HTTPException(401, "no such access token", headers={"WWW-Authenticate": 'Bearer realm="layshaft"'})
-    cookie, token = started
+    sessions = Sessions(tokens)
+    cookie = await run_in_threadpool(sessions.start, token, int(time.time()))
     answer = PlainJson({"name": token.name, "role": token.role, "csrf_token": sessions.csrf_token(cookie)})
     keep_session(request, answer, cookie)
     return answer

@@ -1,12 +1,14 @@
 """Access tokens: shown once when they are made, kept as a hash, revocable at any time.
 
-A token is 256 random bits, so its hash needs no salt and no slow function: it cannot be guessed from the hash.
+A token is 256 random bits, so its hash needs no salt and no slow function: it cannot be guessed from the hash. Before
+them stands its handle, a part of its id: not secret, it says which token somebody tries to be. Every look-up asks the
+database, so that a token ends at once everywhere.
 """
 
 from __future__ import annotations
 
+import re
 import secrets
-import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -20,7 +22,7 @@ from graph.ledger.schema import tokens
 
 ROLES = ("read", "note", "manage")
 PREFIX = "lay_"
-REMEMBER_S = 2.0  # how long a revoked token may still be believed by another process
+_WITH_HANDLE = re.compile(rf"{PREFIX}([0-9a-f]{{12}})_.+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +35,27 @@ class Token:
     made_at: str
     revoked_at: str = ""
 
+    @property
+    def handle(self) -> str:
+        """The part of its id that stands in the token."""
+        return self.id[-12:]
+
+
+def find_handle(secret: str) -> str:
+    """Whose token it says to be; empty for one of before there were handles, and for what is no token.
+
+    >>> find_handle("lay_0123456789ab_guess"), find_handle("guess")
+    ('0123456789ab', '')
+    """
+    found = _WITH_HANDLE.fullmatch(secret)
+    return found[1] if found else ""
+
 
 class Tokens:
     """The access tokens of one ledger's database."""
 
     def __init__(self, engine: Engine):
         self.engine = engine
-        self._known: dict[str, tuple[float, Token | None]] = {}
 
     def add(self, name: str, role: str) -> tuple[Token, str]:
         """A new token and its secret, which is not kept. Raises InvalidInput for an unknown role or no name."""
@@ -47,8 +63,8 @@ class Tokens:
             raise InvalidInput([Problem("role", f"expected one of {', '.join(ROLES)}, found {role!r}")])
         if not name.strip() or len(name) > 100:
             raise InvalidInput([Problem("name", f"expected 1 to 100 characters, found {name!r}")])
-        secret = PREFIX + secrets.token_urlsafe(32)
         token = Token(new_id(), name, role, now())
+        secret = f"{PREFIX}{token.handle}_{secrets.token_urlsafe(32)}"
         with writing(self.engine) as connection:
             row = {"id": token.id, "name": name, "role": role, "made_at": token.made_at, "revoked_at": ""}
             connection.execute(tokens.insert().values(**row, token_hash=digest(secret)))
@@ -61,7 +77,6 @@ class Tokens:
                 raise NotFound("token", token_id)
             living = tokens.c.revoked_at == ""
             connection.execute(tokens.update().where(tokens.c.id == token_id, living).values(revoked_at=now()))
-        self._known.clear()
 
     def list_tokens(self) -> Sequence[Token]:
         """Every token ever made, oldest first, without secrets."""
@@ -81,15 +96,11 @@ class Tokens:
 
     def find(self, secret: str) -> Token | None:
         """The living token with this secret."""
-        key = digest(secret)
-        until, token = self._known.get(key, (0.0, None))
-        if time.monotonic() < until:
-            return token
+        token = self.find_any(secret)
+        return token if token and not token.revoked_at else None
+
+    def find_any(self, secret: str) -> Token | None:
+        """The token with this secret, also one that was revoked."""
         with reading(self.engine) as connection:
-            query = select(tokens).where(tokens.c.token_hash == key, tokens.c.revoked_at == "")
-            row = connection.execute(query).mappings().first()
-        token = Token(row["id"], row["name"], row["role"], row["made_at"]) if row else None
-        if len(self._known) > 1_000:
-            self._known.clear()
-        self._known[key] = (time.monotonic() + REMEMBER_S, token)
-        return token
+            row = connection.execute(select(tokens).where(tokens.c.token_hash == digest(secret))).mappings().first()
+        return Token(row["id"], row["name"], row["role"], row["made_at"], row["revoked_at"]) if row else None
