@@ -46,9 +46,7 @@ class QuestionBody(BaseModel):
     rate: Annotated[Decimal, Field(ge=0, le=10**6, decimal_places=2)] | None = Field(
         None, description="money per bench hour; the facts' own rate if left out"
     )
-    deadline: Annotated[Decimal, Field(ge=0, le=10**5, decimal_places=MOST_PLACES)] | None = Field(
-        None, description="longest time in days"
-    )
+    deadline: Days | None = Field(None, description="longest time in days")
     objective: Literal["expected", "total", "cash", "hours"] = Field("expected", description="what to make smallest")
     alternatives: int = Field(2, ge=0, le=MOST_ALTERNATIVES, description="how many next-best routes to show")
     seconds: Annotated[Decimal, Field(gt=0, le=3600, decimal_places=MOST_PLACES)] | None = Field(

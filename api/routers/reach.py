@@ -38,7 +38,7 @@ class ReachBody(QuestionBody):
     engine: str = Field("", max_length=200, description="the engine; empty: which engines can it go behind?")
     limit: int = Field(20, ge=1, le=1000, description="the most units to name")
     budget: Budget | None = Field(None, description="the most that the objective may come to")
-    seconds: Annotated[Decimal, Field(gt=0, le=600)] | None = Field(
+    seconds: Annotated[Decimal, Field(gt=0, le=600, decimal_places=MOST_PLACES)] | None = Field(
         None, description="stop here, and say what the rest costs at least; 30 if left out"
     )
     progress: bool = Field(False, description="also a line twice a second that says how far it is")
