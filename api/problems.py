@@ -17,8 +17,7 @@ from starlette.exceptions import HTTPException
 
 from api.json import PlainJson
 from graph.counter.asker import GivenUp
-from graph.counter.line import TooBusy
-from graph.errors import Conflict, InvalidInput, LayshaftError, LimitExceeded, NotFound, Problem, StoreProblem
+from graph.errors import Busy, Conflict, InvalidInput, LayshaftError, LimitExceeded, NotFound, Problem, StoreProblem
 from graph.search import OutOfTime
 from graph.workers import WorkerDied
 
@@ -46,10 +45,9 @@ KINDS: Mapping[int, tuple[str, str]] = {
     431: ("headers-too-large", "The headers of the request are too large"),
     500: ("internal-error", "The service made a mistake"),
     503: ("unavailable", "The service cannot do this right now"),
-    504: ("time-limit", "Stopped at its time limit"),
 }
 STATUS_OF: Sequence[tuple[type[LayshaftError], int]] = (
-    (TooBusy, 503), (WorkerDied, 503), (GivenUp, 503), (OutOfTime, 504),
+    (Busy, 503), (WorkerDied, 503), (GivenUp, 503), (OutOfTime, 504),
     (InvalidInput, 422), (NotFound, 404), (Conflict, 409), (LimitExceeded, 422), (StoreProblem, 503),
     (LayshaftError, 500),
 )  # fmt: skip
@@ -139,7 +137,7 @@ def of_error(path: str, error: LayshaftError) -> Response:
         str(error),
         problems=error.problems if isinstance(error, InvalidInput) else (),
         near=error.near if isinstance(error, NotFound) else (),
-        headers={"retry-after": str(error.retry_s)} if isinstance(error, TooBusy) else None,
+        headers={"retry-after": str(error.retry_s)} if isinstance(error, Busy) else None,
     )
 
 

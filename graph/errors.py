@@ -8,6 +8,7 @@
     +-- NotFound          an id that the graph does not know; carries near matches
     +-- Conflict          two writers, one revision
     +-- LimitExceeded     the question is larger than the limits, or ran out of time
+    +-- Busy              everything that could do it is at work; come back later
     +-- StoreProblem      the disk or the database refused
 
 A message names the thing, the value found, the value wanted and the next step.
@@ -69,6 +70,14 @@ class Conflict(LayshaftError):
 
 class LimitExceeded(LayshaftError):
     """Larger or longer than a stated limit."""
+
+
+class Busy(LayshaftError):
+    """All that could do this is at work; the same will be possible in a moment. `retry_s`: when to come back."""
+
+    def __init__(self, words: str, retry_s: int = 10):
+        self.retry_s = retry_s
+        super().__init__(words)
 
 
 class StoreProblem(LayshaftError):

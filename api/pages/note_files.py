@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Annotated, Literal
 
 import pyoxigraph as ox
 from fastapi import Query, Request, Response
-from starlette.background import BackgroundTask
 from starlette.datastructures import UploadFile
-from starlette.responses import FileResponse
 
+from api.files import FileAnswer
 from api.notebook import UsesNotebook
 from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
@@ -21,12 +17,13 @@ from api.pages.notes import Options, SentForm, options_of
 from api.roles import needs
 from api.routers.graph_export import PREFIXES
 from api.workshop import UsesWorkshop
-from graph.errors import InvalidInput, Problem
-from graph.ledger.exchange import export_quads, merge
-from graph.ledger.imports import ImportedAs, import_bytes
+from graph.errors import InvalidInput, LimitExceeded, Problem
+from graph.guarded.bounds import BOUNDS, Bounds
+from graph.guarded.reader import temporary_file
+from graph.ledger.exchange import export_quads, merge_source
+from graph.ledger.imports import ImportedAs, import_source
 from graph.ledger.notebook import Notebook
 from graph.ledger.record import Draft
-from graph.ledger.statements import parse
 
 router = page_router()
 EXPORTS = {"trig": "application/trig", "jsonld": "application/ld+json", "nq": "application/n-quads"}
@@ -68,25 +65,25 @@ def take_file(request: Request, form: SentForm, notebook: UsesNotebook, workshop
             text=f"Imported from {file.filename}.", author=author, evidence=text_of(form, "evidence"),
             document=file.filename[:200], recorded_by=access.name,
         )  # fmt: skip
-        data = file.file.read()
-        done = _taken(notebook, file.filename, data, None if others else words, text_of(form, "write") != "yes")
-    except InvalidInput as error:
-        view = FilesView(options, problems=error.problems[:50], author=author)
+        done = _taken(notebook, file, None if others else words, text_of(form, "write") != "yes", BOUNDS[access.role])
+    except (InvalidInput, LimitExceeded) as error:
+        found = error.problems[:50] if isinstance(error, InvalidInput) else (Problem("file", str(error)),)
+        view = FilesView(options, problems=found, author=author)
         return page(request, "note_files.html", view, title="Notes in and out", status=422, form=True)
     view = FilesView(options, done, author=author)
     return page(request, "note_files.html", view, title="Notes in and out", form=True)
 
 
-def _taken(notebook: Notebook, name: str, data: bytes, words: Draft | None, dry_run: bool) -> str:
+def _taken(notebook: Notebook, file: UploadFile, words: Draft | None, dry_run: bool, bounds: Bounds) -> str:
     """What was done, in a sentence. `words`: of the notes that facts and tables become; None merges another shop's."""
+    name, source = file.filename or "", file.file
     if words is None:
-        form = ox.RdfFormat.from_extension(name.rpartition(".")[2].lower())
-        if form is None or not name.lower().endswith(MERGED):
+        if not name.lower().endswith(MERGED):
             raise InvalidInput([Problem("file", f"another shop's notes come as one of {', '.join(MERGED)}")])
-        merged = merge(notebook.ledger, parse(data, form, notebook.ledger.base, name), dry_run=dry_run)
+        merged = merge_source(notebook.ledger, name, source, bounds=bounds, dry_run=dry_run)
         did = "would be" if dry_run else "are"
         return f"{merged.new} notes {did} new, {merged.newer} newer than ours, {merged.known} known already."
-    done = import_bytes(notebook.ledger, name, data, ImportedAs(words), dry_run=dry_run)
+    done = import_source(notebook.ledger, name, source, ImportedAs(words), bounds=bounds, dry_run=dry_run)
     did = "would be written; nothing was" if dry_run else "were written"
     return f"{done.notes} notes with {done.statements} statements {did}."
 
@@ -101,13 +98,11 @@ def export(
     media_type = EXPORTS[spelling]
     form = ox.RdfFormat.from_media_type(media_type)
     assert form is not None
-    handle, name = tempfile.mkstemp(prefix="layshaft-notes-")
-    path = Path(name)
+    file = temporary_file()
     try:
-        with os.fdopen(handle, "wb") as file:
-            ox.serialize(export_quads(notebook.ledger, shareable_only=not all_notes), file, form, prefixes=PREFIXES)
+        ox.serialize(export_quads(notebook.ledger, shareable_only=not all_notes), file, form, prefixes=PREFIXES)
     except BaseException:
-        path.unlink(missing_ok=True)
+        file.close()
         raise
-    gone = BackgroundTask(path.unlink, missing_ok=True)
-    return FileResponse(path, media_type=media_type, filename=f"notes.{spelling}", background=gone)
+    headers = {"Content-Disposition": f'attachment; filename="notes.{spelling}"'}
+    return FileAnswer(file, media_type, headers=headers)

@@ -12,6 +12,7 @@ from fastapi import APIRouter, Depends, File, Form, Path, Query, Request, Respon
 from pydantic import TypeAdapter, ValidationError
 
 from api import problems
+from api.files import read_in_turn
 from api.json import PlainJson
 from api.roles import needs
 from api.routers.costing_bodies import MOST_LISTED, PLAIN, XLSX, Kept, Part
@@ -26,8 +27,9 @@ from graph.costing.prices import Price, is_stale
 from graph.costing.shop import (
     list_prices,
 )
-from graph.costing.tables import read_table
+from graph.costing.tables import Table, read_table
 from graph.errors import InvalidInput, Problem
+from graph.guarded.bounds import BOUNDS, LOOK, Bounds
 
 router = APIRouter(tags=["costing"])
 
@@ -103,9 +105,9 @@ class ListForm:
         self.file, self.mapping, self.defaults = file, mapping, defaults
         self.date_order, self.decimal_mark, self.author = date_order, decimal_mark, author
 
-    def read(self, data: bytes) -> tuple[Any, Reading]:
+    def read(self, bounds: Bounds) -> tuple[Table, Reading]:
         """The table and how to read it."""
-        table = read_table(data, self.file.filename or "list")
+        table = read_table(self.file.file, self.file.filename or "list", bounds)
         return table, reading_of(self.mapping, self.defaults, self.date_order, self.decimal_mark, table.header)
 
 
@@ -115,17 +117,16 @@ UsesForm = Annotated[ListForm, Depends()]
 @needs("note")
 @router.post(
     "/prices/preview", summary="How a price list would be read", response_model=None,
-    responses=problems.responses({"model": shape(ListPreview)}, 400, 413, 422),
+    responses=problems.responses({"model": shape(ListPreview)}, 400, 413, 422, 503),
 )  # fmt: skip
-async def preview_list(form: UsesForm, workshop: UsesWorkshop) -> Response:
+async def preview_list(form: UsesForm, request: Request) -> Response:
     """The mapping, the first rows as read and every problem by line and column. Nothing is kept."""
-    data = await form.file.read()
 
     def previewed() -> Any:
-        table, reading = form.read(data)
+        table, reading = form.read(LOOK)
         return part_as_json(_preview(preview_prices(table, reading, date.today())))
 
-    return PlainJson(await workshop.work_out(previewed))
+    return PlainJson(await read_in_turn(request, previewed))
 
 
 @needs("note")
@@ -135,16 +136,16 @@ async def preview_list(form: UsesForm, workshop: UsesWorkshop) -> Response:
 )  # fmt: skip
 async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop) -> Response:
     """All rows or none: a single bad row refuses the list, and every bad row is named by line and column."""
-    said = Provenance(access_of(request).signed(form.author), f"price list {form.file.filename}"[:200])
-    data = await form.file.read()
+    access = access_of(request)
+    said = Provenance(access.signed(form.author), f"price list {form.file.filename}"[:200])
 
     def kept() -> Any:
-        table, reading = form.read(data)
+        table, reading = form.read(BOUNDS[access.role])
         made = price_notes(read_prices(table, reading, date.today()), said)
         workshop.shop.notes.append(made)
         return part_as_json(Kept(made[0].batch, len(made)))
 
-    return PlainJson(await workshop.work_out(kept))
+    return PlainJson(await read_in_turn(request, kept))
 
 
 @needs("read")

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import asdict
-from typing import Annotated, Any, Literal
+from typing import IO, Annotated, Any, Literal
 
 from fastapi import APIRouter, Header, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from pydantic import BaseModel
 
 from api import problems
+from api.files import read_in_turn, uploaded
 from api.json import PlainJson
 from api.long_work import Progress
 from api.notebook import UsesLongWork, UsesNotebook
 from api.roles import needs
 from api.security import access_of
-from graph.errors import InvalidInput, Problem
+from graph.guarded.bounds import BOUNDS
 from graph.ledger import attachments
-from graph.ledger.exchange import merge
-from graph.ledger.imports import TABLES, ImportedAs, import_bytes
+from graph.ledger.exchange import merge_source
+from graph.ledger.foreign import read_preview
+from graph.ledger.imports import ImportedAs, import_source
 from graph.ledger.record import Draft
-from graph.ledger.statements import iter_quads
-from graph.ledger.tables import columns_of, read_table, shown_columns
 
 router = APIRouter(tags=["notes"])
 Short = Annotated[str, Query(max_length=500)]
@@ -109,17 +110,24 @@ async def import_body(
     access = access_of(request)
     words = Draft(text=text or f"Imported from {name}.", author=author, evidence=evidence, document=name,
                   shareable=shareable, recorded_by=access.name)  # fmt: skip
-    how = ImportedAs(words, of_class=of_class, columns=_columns(column))
-    data = await request.body()
+    how, bounds = ImportedAs(words, of_class=of_class, columns=_columns(column)), BOUNDS[access.role]
 
-    def work(tell: Callable[[str], None] | None = None) -> dict[str, Any]:
-        return asdict(import_bytes(notebook.ledger, name, data, how, dry_run=dry_run, tell=tell)) | {"dry_run": dry_run}
+    def work(file: IO[bytes], tell: Callable[[str], None] | None = None) -> dict[str, Any]:
+        with file:
+            done = import_source(notebook.ledger, name, file, how, bounds=bounds, dry_run=dry_run, tell=tell)
+        return asdict(done) | {"dry_run": dry_run}
 
-    if "respond-async" in prefer.lower():
-        started = long_work.start(work)
-        headers = {"Location": f"/imports/{started.id}", "Preference-Applied": "respond-async", "Retry-After": "1"}
-        return PlainJson(_progress_as_json(started), 202, headers=headers)
-    return PlainJson(await run_in_threadpool(work), 200 if dry_run else 201)
+    async with uploaded(request) as file:
+        if "respond-async" not in prefer.lower():
+            return PlainJson(await read_in_turn(request, lambda: work(file)), 200 if dry_run else 201)
+        kept = os.fdopen(os.dup(file.fileno()), "rb")  # outlasts the request
+    try:
+        started = long_work.start(lambda tell: work(kept, tell))
+    except BaseException:
+        kept.close()
+        raise
+    headers = {"Location": f"/imports/{started.id}", "Preference-Applied": "respond-async", "Retry-After": "1"}
+    return PlainJson(_progress_as_json(started), 202, headers=headers)
 
 
 @needs("note")
@@ -141,13 +149,11 @@ def _progress_as_json(progress: Progress) -> dict[str, Any]:
 
 @needs("note")
 @router.post("/imports/preview", summary="What the columns of a table would mean", response_model=list[str],
-             openapi_extra=BODY, responses=problems.responses({}, 400, 401, 413, 422, 429))  # fmt: skip
+             openapi_extra=BODY, responses=problems.responses({}, 400, 401, 413, 422, 429, 503))  # fmt: skip
 async def preview_body(request: Request, name: FileName, column: Columns = []) -> Response:  # noqa: B006
     """One line a column: its header, the property it is taken as, its first values."""
-    if not name.lower().endswith(TABLES):
-        raise InvalidInput([Problem("name", f"a preview is for tables ({', '.join(TABLES)})")])
-    headers, rows = read_table(name, await request.body())
-    return PlainJson(shown_columns(columns_of(headers, _columns(column)), rows))
+    async with uploaded(request) as file:
+        return PlainJson(await read_in_turn(request, lambda: read_preview(name, file, _columns(column))))
 
 
 @needs("manage")
@@ -155,18 +161,14 @@ async def preview_body(request: Request, name: FileName, column: Columns = []) -
              responses=problems.responses({}, 400, 401, 403, 413, 415, 422, 429, 503))  # fmt: skip
 async def merge_body(request: Request, notebook: UsesNotebook, name: FileName, dry_run: DryRun = False) -> Response:
     """TriG, N-Quads or JSON-LD as /graph writes it; nothing clashes, nothing is doubled, provenance is kept."""
-    import pyoxigraph as ox
+    bounds = BOUNDS[access_of(request).role]
+    async with uploaded(request) as file:
 
-    form = ox.RdfFormat.from_extension(name.rpartition(".")[2].lower())
-    if form is None or not form.supports_datasets:
-        raise InvalidInput([Problem("name", "expected a name that ends in .trig, .nq or .jsonld")])
-    data = await request.body()
+        def taken() -> dict[str, Any]:
+            merged = merge_source(notebook.ledger, name, file, bounds=bounds, dry_run=dry_run)
+            return asdict(merged) | {"dry_run": dry_run}
 
-    def taken() -> dict[str, Any]:
-        quads = iter_quads(data, form, notebook.ledger.base, name)
-        return asdict(merge(notebook.ledger, quads, dry_run=dry_run)) | {"dry_run": dry_run}
-
-    return PlainJson(await run_in_threadpool(taken))
+        return PlainJson(await read_in_turn(request, taken))
 
 
 @needs("note")

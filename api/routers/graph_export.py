@@ -6,23 +6,20 @@ Reading follows the SPARQL 1.1 Graph Store HTTP Protocol (W3C 2013), section 5.2
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterator
-from pathlib import Path
-from typing import Annotated
+from typing import IO, Annotated
 
 import pyoxigraph as ox
 from fastapi import APIRouter, Header, Query, Request, Response
-from starlette.background import BackgroundTask
 from starlette.exceptions import HTTPException
-from starlette.responses import FileResponse
 
 from api import problems
+from api.files import FileAnswer
 from api.negotiation import chosen
 from api.notebook import UsesNotebook, described
 from api.roles import needs
 from graph.errors import NotFound
+from graph.guarded.reader import temporary_file
 from graph.ledger.exchange import export_quads
 from graph.ledger.identity import find_note_id
 from graph.ledger.notebook import Notebook
@@ -69,11 +66,8 @@ def get_graph(
     if if_none_match == etag:
         return Response(status_code=304, headers={"ETag": etag})
     quads = _note_graph(notebook, graph) if graph else export_quads(notebook.ledger, shareable_only=shareable)
-    path = _written(quads, media_type, union=bool(graph) or default is not None)
-    return FileResponse(
-        path, media_type=media_type, headers={"ETag": etag, "Vary": "Accept"},
-        background=BackgroundTask(path.unlink, missing_ok=True),
-    )  # fmt: skip
+    file = _written(quads, media_type, union=bool(graph) or default is not None)
+    return FileAnswer(file, media_type, headers={"ETag": etag, "Vary": "Accept"})
 
 
 def _note_graph(notebook: Notebook, iri: str) -> Iterator[ox.Quad]:
@@ -86,22 +80,20 @@ def _note_graph(notebook: Notebook, iri: str) -> Iterator[ox.Quad]:
     return iter(quads_of(entry))
 
 
-def _written(quads: Iterator[ox.Quad], media_type: str, union: bool) -> Path:
+def _written(quads: Iterator[ox.Quad], media_type: str, union: bool) -> IO[bytes]:
     form = ox.RdfFormat.from_media_type(media_type)
     if form is None:
         raise HTTPException(406, f"no {media_type} here")
-    handle, name = tempfile.mkstemp(prefix="layshaft-graph-")
-    path = Path(name)
+    file = temporary_file()
     try:
-        with os.fdopen(handle, "wb") as file:
-            if union or not form.supports_datasets:
-                ox.serialize((quad.triple for quad in quads), file, form, prefixes=PREFIXES)
-            else:
-                ox.serialize(quads, file, form, prefixes=PREFIXES)
+        if union or not form.supports_datasets:
+            ox.serialize((quad.triple for quad in quads), file, form, prefixes=PREFIXES)
+        else:
+            ox.serialize(quads, file, form, prefixes=PREFIXES)
     except BaseException:
-        path.unlink(missing_ok=True)
+        file.close()
         raise
-    return path
+    return file
 
 
 PREFIXES = {"lay": "https://layshaft.example/vocabulary#", "kind": "https://layshaft.example/kinds/", "prov": PROV}

@@ -23,10 +23,11 @@ from graph.errors import InvalidInput, Problem
 from graph.ledger.book import MAX_LIST, Retry, RevisionConflict
 from graph.ledger.disputes import Dispute
 from graph.ledger.drafts import MAX_FIELD, MAX_TEXT
+from graph.ledger.foreign import read_statements
 from graph.ledger.identity import digest, new_id, note_iri
 from graph.ledger.notebook import Notebook
 from graph.ledger.record import DRAFT_FIELDS, Draft, Entry
-from graph.ledger.statements import FORMATS, read_statements
+from graph.ledger.statements import FORMATS
 
 router = APIRouter(tags=["notes"])
 NoteId = Annotated[

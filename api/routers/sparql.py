@@ -6,26 +6,22 @@ SPARQL 1.1 Service Description, sections 2 and 3.
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from typing import Annotated, Any
 from urllib.parse import parse_qsl
 
-import anyio
 import anyio.to_thread
 import pyoxigraph as ox
 from fastapi import APIRouter, Query, Request, Response
-from starlette.background import BackgroundTask
 from starlette.exceptions import HTTPException
-from starlette.responses import FileResponse
 
 from api import problems
+from api.files import FileAnswer, Turns
 from api.negotiation import chosen
 from api.notebook import UsesNotebook, described
 from api.roles import needs
-from graph.errors import InvalidInput, LimitExceeded
+from graph.errors import InvalidInput
 from graph.ledger.notebook import Notebook
-from graph.ledger.query import Asked, QueriesBusy, QueryTimeout
+from graph.ledger.query import Asked
 from graph.ledger.sparql_guard import query_form
 
 router = APIRouter(tags=["graph"])
@@ -50,7 +46,7 @@ GRAPHS = {
 }
 _SENT = tuple(dict.fromkeys([*TABLES.values(), *GRAPHS.values()]))
 _ANSWERS: dict[int | str, dict[str, Any]] = problems.responses(
-    described(_SENT, "The result, or the service description"), 400, 401, 403, 406, 413, 415, 422, 429, 503, 504
+    described(_SENT, "The result, or the service description"), 400, 401, 403, 406, 413, 415, 422, 429, 503
 )
 Text = Annotated[str | None, Query(max_length=100_000, description="the query; without one: the service description")]
 Graphs = Annotated[list[str] | None, Query(max_length=100)]
@@ -107,45 +103,24 @@ async def _answer(request: Request, notebook: Notebook, parameters: list[tuple[s
         raise HTTPException(403, "this door only reads; add a note instead")
     if len(given.get("query", ())) != 1:
         raise HTTPException(400, f"expected exactly one query, found {len(given.get('query', ()))}")
+    text = given["query"][0]
+    graphs = [_checked(given.get(f"{which}-graph-uri", [])) for which in ("default", "named")]
     try:
-        async with _turn(request, notebook) as threads:
-            return await anyio.to_thread.run_sync(_run, request, notebook, given, limiter=threads)
+        form = await anyio.to_thread.run_sync(query_form, text)
+        media_type = chosen(request.headers.get("accept", ""), TABLES if form in ("SELECT", "ASK") else GRAPHS)
+        asked = Asked(text, media_type, *graphs)
+        result = await _turns(request, notebook).run(lambda: notebook.queries.run(asked))
     except InvalidInput as error:
         return problems.problem(request.url.path, 400, str(error), problems=error.problems)
-    except QueryTimeout as error:
-        return problems.problem(request.url.path, 504, str(error))
-    except LimitExceeded as error:
-        return problems.problem(request.url.path, 503, str(error), headers={"Retry-After": "10"})
+    return FileAnswer(result, media_type)
 
 
-@asynccontextmanager
-async def _turn(request: Request, notebook: Notebook) -> AsyncIterator[anyio.CapacityLimiter]:
-    """Waits for a query process without holding a thread: a crowd of readers must not keep others from theirs.
-
-    Gives the threads for queries, as many as processes, so that whoever has a process waits for no thread either.
-    """
+def _turns(request: Request, notebook: Notebook) -> Turns:
     limits, state = notebook.queries.limits, request.app.state
     if not hasattr(state, "sparql_turns"):
-        state.sparql_turns, state.sparql_threads = (anyio.CapacityLimiter(limits.at_once) for _ in range(2))
-    turns: anyio.CapacityLimiter = state.sparql_turns
-    try:
-        with anyio.fail_after(limits.wait_s):
-            await turns.acquire_on_behalf_of(request)
-    except TimeoutError:
-        raise QueriesBusy(f"{limits.at_once} queries are running; none ended within {limits.wait_s:g} s") from None
-    try:
-        yield state.sparql_threads
-    finally:
-        turns.release_on_behalf_of(request)
-
-
-def _run(request: Request, notebook: Notebook, given: dict[str, list[str]]) -> Response:
-    text = given["query"][0]
-    offers = TABLES if query_form(text) in ("SELECT", "ASK") else GRAPHS
-    media_type = chosen(request.headers.get("accept", ""), offers)
-    graphs = [_checked(given.get(name, [])) for name in ("default-graph-uri", "named-graph-uri")]
-    path = notebook.queries.run(Asked(text, media_type, *graphs))
-    return FileResponse(path, media_type=media_type, background=BackgroundTask(path.unlink, missing_ok=True))
+        state.sparql_turns = Turns(limits.at_once, limits.wait_s, "queries")
+    turns: Turns = state.sparql_turns
+    return turns
 
 
 def _checked(iris: list[str]) -> list[str]:

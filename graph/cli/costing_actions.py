@@ -114,7 +114,8 @@ def _prices(arguments: Namespace, counter: Shop) -> None:
         return
     if not arguments.file:
         raise InvalidInput([Problem("FILE", "expected a price list, CSV or XLSX")])
-    table = read_table(Path(arguments.file).read_bytes(), Path(arguments.file).name)
+    with Path(arguments.file).open("rb") as file:
+        table = read_table(file, Path(arguments.file).name)
     reading = _reading(arguments, table)
     if arguments.what == "preview":
         _print_preview(table, reading)

@@ -10,8 +10,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from graph.errors import InvalidInput, Problem
-
 COMMANDS = ("verify", "rebuild", "backup", "restore", "export", "merge", "publish", "import", "token")
 DATA = Path(os.environ.get("LAYSHAFT_DATA") or "data")
 EXIT_FAULTS = 1
@@ -143,21 +141,13 @@ def _restore(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _format_of(path: Path) -> Any:
-    import pyoxigraph as ox
-
-    found = ox.RdfFormat.from_extension(path.suffix.lstrip("."))
-    if found is None or not found.supports_datasets:
-        raise InvalidInput([Problem(str(path), "expected a name that ends in .trig, .nq or .jsonld")])
-    return found
-
-
 def _export(arguments: argparse.Namespace) -> int:
     import pyoxigraph as ox
 
     from graph.ledger.exchange import export_quads
+    from graph.ledger.rdf_files import format_of
 
-    form = _format_of(arguments.file)
+    form = format_of(str(arguments.file), of_datasets=True)
     with arguments.file.open("wb") as file:
         ox.serialize(export_quads(_ledger(arguments), shareable_only=not arguments.all), file, form)
     print(f"written to {arguments.file}{'' if arguments.all else ' (shareable notes only)'}")
@@ -165,13 +155,10 @@ def _export(arguments: argparse.Namespace) -> int:
 
 
 def _merge(arguments: argparse.Namespace) -> int:
-    from graph.ledger.exchange import merge
-    from graph.ledger.statements import iter_quads
+    from graph.ledger.exchange import merge_source
 
-    form, name = _format_of(arguments.file), str(arguments.file)
-    with _notebook(arguments) as notebook:
-        quads = iter_quads(arguments.file.read_bytes(), form, notebook.ledger.base, name)
-        done = merge(notebook.ledger, quads, dry_run=arguments.dry_run)
+    with _notebook(arguments) as notebook, arguments.file.open("rb") as file:
+        done = merge_source(notebook.ledger, str(arguments.file), file, dry_run=arguments.dry_run)
     would = "would be " if arguments.dry_run else ""
     print(f"{would}new {done.new:,}, {would}newer {done.newer:,}, known already {done.known:,}")
     return 0

@@ -1,26 +1,21 @@
-"""Tables out of CSV and XLSX bytes, guarded: sizes, encodings, XML bombs, formulas. No meaning is read here.
+"""Tables of a price list: a header and rows as wide as it, each with its line, so that every message can name it.
 
-A row keeps its line number, so that every message can name it. XLSX is a zip of XML: what it would unpack to is
-checked before anything is parsed, declarations of entities are refused, and the parser is defusedxml's.
+The file is read in a child process (`graph.guarded`); no meaning is read here.
 """
 
 from __future__ import annotations
 
-import csv
-import io
-import zipfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import islice
+from typing import IO, Any
 
-from defusedxml.common import DefusedXmlException
-from openpyxl import load_workbook
+from graph.errors import InvalidInput, LimitExceeded, Problem
+from graph.guarded.bounds import OWNER, Bounds
+from graph.guarded.reader import Source, read
+from graph.guarded.sheets import iter_rows
 
-from graph.errors import InvalidInput, LayshaftError, LimitExceeded, Problem
-
-MOST_BYTES = 50_000_000
-MOST_UNPACKED = 200_000_000
-MOST_ROWS = 200_000
 MOST_COLUMNS = 100
 MOST_CHARACTERS = 2_000
 
@@ -43,82 +38,38 @@ class Table:
     rows: tuple[Row, ...]
 
 
-def read_table(data: bytes, name: str) -> Table:
-    """The table in a file called `name`: XLSX by its content, else CSV. Raises InvalidInput, LimitExceeded."""
-    if len(data) > MOST_BYTES:
-        raise LimitExceeded(f"{name}: {len(data):,} bytes, at most {MOST_BYTES:,}; split the list")
-    return read_xlsx(data, name) if data[:4] == b"PK\x03\x04" else read_csv(data, name)
+def read_table(source: Source, name: str, bounds: Bounds = OWNER) -> Table:
+    """The table in a file called `name`: XLSX by its content, else CSV; a child reads it within the bounds.
+
+    Raises InvalidInput, LimitExceeded, Busy.
+    """
+    rows = read(table_lines, source, name, {"items": bounds.items}, bounds)
+    header = tuple(next(rows)[1])
+    return Table(header, tuple(Row(line, tuple(map(_plain, cells))) for line, cells in rows))
 
 
-def read_csv(data: bytes, name: str = "list.csv") -> Table:
-    """A CSV table in UTF-8, fields apart by comma, semicolon or tab."""
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as fault:
-        line = data[: fault.start].count(b"\n") + 1
-        raise _invalid(f"{name} line {line}", "expected UTF-8 text; save the list as CSV in UTF-8") from None
-    if "\0" in text:
-        raise _invalid(name, "expected text, found a binary file")
-    first = text.split("\n", 1)[0]
-    mark = max(",;\t", key=first.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
-    lines: list[Row] = []
-    try:
-        for cells in reader:
-            lines.append(Row(reader.line_num, tuple(cells)))
-            if len(lines) > MOST_ROWS + 1:
-                raise LimitExceeded(f"{name}: more than {MOST_ROWS:,} rows; split the list")
-    except csv.Error as fault:
-        raise _invalid(f"{name} line {reader.line_num}", f"not a CSV row ({fault}); check its quotes") from None
-    return _table(lines, name)
+def table_lines(file: IO[bytes], given: Mapping[str, Any]) -> Iterator[tuple[int, list[Any]]]:
+    """The task for the child: header and rows, each with its line; a date as a list of its text. Given: items."""
+    name, items = given["name"], given["items"]
+    rows = (Row(row.line, tuple(map(_cell, row.cells))) for row in iter_rows(file, name))
+    table = _table(islice(rows, items + 2), name)
+    if len(table.rows) > items:
+        raise LimitExceeded(f"{name}: more than {items:,} rows; split the list")
+    yield 1, list(table.header)
+    for row in table.rows:
+        yield row.line, [[cell.isoformat()] if isinstance(cell, date) else cell for cell in row.cells]
 
 
-def read_xlsx(data: bytes, name: str = "list.xlsx") -> Table:
-    """The first sheet of an XLSX workbook; values only, a formula is kept as its text and refused by the reader."""
-    try:
-        _guard_zip(data, name)
-        lines = _lines_of(data, name)
-    except LayshaftError:
-        raise
-    except DefusedXmlException:
-        raise _invalid(name, "the workbook declares XML entities; a price list needs none: refused") from None
-    except Exception as fault:  # a damaged file brings out any error in the libraries that unpack and parse it
-        raise _invalid(name, f"not a readable XLSX workbook ({type(fault).__name__}); save it again as XLSX") from fault
-    return _table(lines, name)
+def _plain(cell: Any) -> Cell:
+    return date.fromisoformat(cell[0]) if isinstance(cell, list) else cell
 
 
-def _lines_of(data: bytes, name: str) -> list[Row]:
-    book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
-    sheet = book.worksheets[0]
-    sheet.reset_dimensions()
-    lines: list[Row] = []
-    for line, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
-        if len(lines) > MOST_ROWS:
-            raise LimitExceeded(f"{name}: more than {MOST_ROWS:,} rows; split the list")
-        if any(cell is not None for cell in cells):
-            lines.append(Row(line, tuple(_cell(cell) for cell in cells)))
-    book.close()
-    return lines
-
-
-def _guard_zip(data: bytes, name: str) -> None:
-    with zipfile.ZipFile(io.BytesIO(data)) as packed:
-        if sum(member.file_size for member in packed.infolist()) > MOST_UNPACKED:
-            raise _invalid(name, f"unpacks to more than {MOST_UNPACKED:,} bytes: refused as a decompression bomb")
-        for member in packed.infolist():
-            if member.filename.lower().endswith((".xml", ".rels")):
-                with packed.open(member) as opened:
-                    start = opened.read(4096)
-                if b"<!DOCTYPE" in start or b"<!ENTITY" in start:
-                    raise _invalid(name, f"{member.filename} declares XML entities: refused")
-
-
-def _cell(value: object) -> Cell:
-    if isinstance(value, datetime):
-        return value.date()
-    if value is None or isinstance(value, (str, int, float, date)):
-        return value
-    return str(value)
+def _cell(cell: object) -> Cell:
+    if isinstance(cell, datetime):
+        return cell.date()
+    if cell is None or isinstance(cell, (str, int, float, date)):
+        return cell
+    return str(cell)
 
 
 def _table(lines: Iterable[Row], name: str) -> Table:

@@ -10,17 +10,16 @@ import threading
 from collections import OrderedDict, deque
 from concurrent.futures import Future
 
-from graph.errors import LayshaftError
+from graph.errors import Busy
 
 RETRY_S = 2
 
 
-class TooBusy(LayshaftError):
-    """So many wait already that there is no use in waiting. `retry_s`: when to come back."""
+class TooBusy(Busy):
+    """So many wait already that there is no use in waiting."""
 
     def __init__(self, waiting: int, retry_s: int = RETRY_S):
-        self.retry_s = retry_s
-        super().__init__(f"{waiting} questions are waiting already; come back in {retry_s} s")
+        super().__init__(f"{waiting} questions are waiting already; come back in {retry_s} s", retry_s)
 
 
 class Line:

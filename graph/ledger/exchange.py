@@ -15,12 +15,14 @@ import pyoxigraph as ox
 from sqlalchemy import Connection
 
 from graph.errors import InvalidFacts, Problem
+from graph.guarded.bounds import OWNER, Bounds
+from graph.guarded.reader import Source
 from graph.ledger.book import Ledger, append_lines, find_newest_of, line_values
 from graph.ledger.bulk import without_collector
-from graph.ledger.provenance import quads_of, read_graph
+from graph.ledger.foreign import Arrival, arrival_of, read_arrivals
+from graph.ledger.provenance import quads_of
+from graph.ledger.rdf_files import MAX_PROBLEMS, list_arrivals
 from graph.ledger.record import RETRACT, Draft, Entry, draft_of
-
-MAX_PROBLEMS = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,15 +32,6 @@ class Merged:
     new: int
     newer: int
     known: int
-
-
-@dataclass(frozen=True, slots=True)
-class _Arrival:
-    iri: str
-    note_id: str
-    revision: int
-    action: str
-    draft: Draft
 
 
 def export_quads(ledger: Ledger, shareable_only: bool = True) -> Iterator[ox.Quad]:
@@ -51,11 +44,16 @@ def export_quads(ledger: Ledger, shareable_only: bool = True) -> Iterator[ox.Qua
 def merge(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool = False) -> Merged:
     """Takes in another shop's export, all or nothing. Raises InvalidFacts naming every graph at fault."""
     with without_collector():
-        return _merged(ledger, quads, dry_run)
+        return _merged(ledger, [arrival_of(one) for one in list_arrivals(iter(quads), OWNER.items)], dry_run)
 
 
-def _merged(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool) -> Merged:
-    arrivals = _arrivals(quads)
+def merge_source(ledger: Ledger, name: str, source: Source, *, bounds: Bounds = OWNER, dry_run: bool = False) -> Merged:
+    """The same from a file's content, which a child reads within bounds; `name` ends in .trig, .nq or .jsonld."""
+    with without_collector():
+        return _merged(ledger, read_arrivals(name, source, ledger.base, bounds), dry_run)
+
+
+def _merged(ledger: Ledger, arrivals: list[Arrival], dry_run: bool) -> Merged:
     stands = [(arrival.iri, arrival.draft) for arrival in arrivals if arrival.action != RETRACT]
     ledger.judge(stands, [arrival.note_id for arrival in arrivals])
     counts = {"new": 0, "newer": 0, "known": 0}
@@ -71,29 +69,8 @@ def _merged(ledger: Ledger, quads: Iterable[ox.Quad], dry_run: bool) -> Merged:
     return Merged(**counts)
 
 
-def _arrivals(quads: Iterable[ox.Quad]) -> list[_Arrival]:
-    groups: dict[ox.NamedNode | ox.BlankNode | ox.DefaultGraph, list[ox.Quad]] = {}
-    for quad in quads:
-        groups.setdefault(quad.graph_name, []).append(quad)
-    arrivals: list[_Arrival] = []
-    problems: list[Problem] = []
-    for name in sorted(groups, key=str):
-        group = groups.pop(name)  # so that no statement is held twice
-        try:
-            if not isinstance(name, ox.NamedNode):
-                raise InvalidFacts(
-                    [Problem("default graph", "every note has a named graph; this one holds loose statements")]
-                )
-            arrivals.append(_Arrival(name.value, *read_graph(name.value, group)))
-        except InvalidFacts as error:
-            problems.extend(error.problems)
-    if problems:
-        raise InvalidFacts(problems[:MAX_PROBLEMS])
-    return arrivals
-
-
 def _lines(
-    ledger: Ledger, connection: Connection, arrivals: list[_Arrival], counts: dict[str, int]
+    ledger: Ledger, connection: Connection, arrivals: list[Arrival], counts: dict[str, int]
 ) -> Iterator[dict[str, Any]]:
     problems: list[Problem] = []
     known = find_newest_of(connection, [arrival.note_id for arrival in arrivals])
@@ -111,7 +88,7 @@ def _lines(
         raise InvalidFacts(problems[:MAX_PROBLEMS])
 
 
-def _compare(ledger: Ledger, arrival: _Arrival, ours: Entry | None) -> tuple[str, str]:
+def _compare(ledger: Ledger, arrival: Arrival, ours: Entry | None) -> tuple[str, str]:
     is_ours = arrival.iri.startswith(f"{ledger.base}notes/")
     if ours is None:
         return "new", "claims to be a note of this shop, but this ledger never held it" if is_ours else ""

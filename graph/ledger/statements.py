@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from typing import IO
 
 import pyoxigraph as ox
 
@@ -16,6 +17,7 @@ from graph.ledger.identity import find_note_id
 
 MAX_STATEMENTS = 2_000
 MAX_BYTES = 1_000_000
+MAX_SAID = 300  # characters of a parser's message, which may repeat the text that it read
 FORMATS = {
     "turtle": ox.RdfFormat.TURTLE,
     "trig": ox.RdfFormat.TRIG,
@@ -27,19 +29,20 @@ FORMATS = {
 _LINE = re.compile(r"line (\d+)")
 
 
-def parse(data: bytes | str, rdf_format: ox.RdfFormat, base: str, where: str = "statements") -> list[ox.Quad]:
-    """All quads of a document. Raises InvalidFacts with the line where the syntax breaks."""
-    return list(iter_quads(data, rdf_format, base, where))
+def iter_quads(data: bytes | str | IO[bytes], rdf_format: ox.RdfFormat, base: str, where: str) -> Iterator[ox.Quad]:
+    """The quads of a document, one by one. Raises InvalidFacts with the line where the syntax breaks, once it is there.
 
-
-def iter_quads(data: bytes | str, rdf_format: ox.RdfFormat, base: str, where: str) -> Iterator[ox.Quad]:
-    """The quads of a document, one by one, for large ones. Raises InvalidFacts like `parse`, when it gets there."""
+    What strangers wrote is handed to this in a child process, or when it is small (see rdf_files.py).
+    """
     try:
         yield from ox.parse(data, format=rdf_format, base_iri=base, rename_blank_nodes=True)
     except (SyntaxError, ValueError) as error:
         line = _LINE.search(str(error))
         place = f"{where} line {error.lineno or (line and line[1]) or '?'}" if isinstance(error, SyntaxError) else where
-        raise InvalidFacts([Problem(place, f"not readable as {rdf_format.name}: {error}")]) from None
+        said = str(error)
+        if "LoadDocumentCallback" in said:
+            said = "it names a context elsewhere, and nothing is fetched: write the context into the document"
+        raise InvalidFacts([Problem(place, f"not readable as {rdf_format.name}: {said[:MAX_SAID]}")]) from None
 
 
 def named(quads: Iterable[ox.Quad], prefix: str) -> list[ox.Triple]:
@@ -106,10 +109,10 @@ def _is_note(iri: str) -> bool:
     return bool(find_note_id(iri)) and "/nodes/" not in iri
 
 
-def read_statements(data: bytes | str, rdf_format: ox.RdfFormat, base: str, iri: str) -> str:
-    """The canonical statements of one note from a document in any syntax. Named graphs in it are refused."""
-    quads = parse(data, rdf_format, base)
-    if any(not isinstance(quad.graph_name, ox.DefaultGraph) for quad in quads):
+def statements_of(quads: Iterable[ox.Quad], iri: str) -> str:
+    """The canonical statements of the note `iri` from its quads. Named graphs in them are refused."""
+    found = list(quads)
+    if any(not isinstance(quad.graph_name, ox.DefaultGraph) for quad in found):
         raise InvalidFacts(
             [
                 Problem(
@@ -118,7 +121,7 @@ def read_statements(data: bytes | str, rdf_format: ox.RdfFormat, base: str, iri:
                 )
             ]
         )
-    return canonical(named(quads, f"{iri}/nodes/"))
+    return canonical(named(found, f"{iri}/nodes/"))
 
 
 def triples_of(statements: str) -> list[ox.Triple]:

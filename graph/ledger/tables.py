@@ -5,27 +5,24 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-import zipfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from functools import cache
 from itertools import islice
-from pathlib import Path
+from typing import IO, Any
 
 import pyoxigraph as ox
 
 from graph.catalogue.load import KINDS_FOLDER, VOCABULARY_FOLDER
-from graph.errors import InvalidFacts, Problem
-from graph.ledger.identity import KINDS, VOCABULARY
+from graph.errors import InvalidFacts, InvalidInput, LimitExceeded, Problem
+from graph.guarded.sheets import iter_rows
+from graph.ledger.identity import KINDS, VOCABULARY, new_id
+from graph.ledger.statements import canonical
 
-MAX_ROWS = 200_000
-MAX_COLUMNS = 200
-MAX_UNPACKED = 256 << 20
-MAX_CELL = 20_000
+MAX_PROBLEMS = 100
+MAX_SHOWN = 200  # characters of a cell, in a preview
 LABEL = "http://www.w3.org/2000/01/rdf-schema#label"
 RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 XSD = "http://www.w3.org/2001/XMLSchema#"
@@ -43,66 +40,60 @@ class Column:
     range: str = ""  # decimal, integer, boolean, string or iri
 
 
-def read_table(name: str, data: bytes) -> tuple[list[str], list[tuple[int, list[str]]]]:
-    """Headers and rows, each row with its number as a spreadsheet shows it. Raises InvalidFacts."""
-    rows = list(_xlsx_rows(name, data) if Path(name).suffix.lower() == ".xlsx" else _text_rows(name, data))
-    if not rows:
+def _read_table(file: IO[bytes], name: str) -> tuple[list[str], Iterator[tuple[int, list[str]]]]:
+    """Headers and rows, each row with its number as a spreadsheet shows it. Raises InvalidFacts, LimitExceeded."""
+    rows = _text_rows(file, name)
+    headers = [cell.strip() for cell in next(rows, (0, []))[1]]
+    if not headers:
         raise InvalidFacts([Problem(name, "the table is empty; the first row holds the headers")])
-    headers = [cell.strip() for cell in rows[0][1]]
     if doubled := sorted({header for header in headers if header and headers.count(header) > 1}):
         raise InvalidFacts([Problem(f"{name} row 1", f"two columns are headed {doubled[0]!r}")])
-    return headers, [(number, cells) for number, cells in rows[1:] if any(cell.strip() for cell in cells)]
+    return headers, ((number, cells) for number, cells in rows if any(cell.strip() for cell in cells))
 
 
-def _text_rows(name: str, data: bytes) -> Iterable[tuple[int, list[str]]]:
+def _text_rows(file: IO[bytes], name: str) -> Iterator[tuple[int, list[str]]]:
     try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise InvalidFacts([Problem(f"{name} row {line}", "not UTF-8; save the table as CSV UTF-8")]) from None
-    first = text.partition("\n")[0]
-    delimiter = max(("\t", ";", ","), key=first.count)
-    try:
-        rows = [(n, row) for n, row in enumerate(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), 1)]
-    except csv.Error as error:
-        raise InvalidFacts([Problem(name, f"not readable as a table: {error}")]) from None
-    return _limited(name, rows)
+        for row in iter_rows(file, name):
+            yield row.number, ["" if cell is None else str(cell) for cell in row.cells]
+    except InvalidInput as error:
+        raise InvalidFacts(error.problems) from None
 
 
-def _xlsx_rows(name: str, data: bytes) -> Iterable[tuple[int, list[str]]]:
-    import openpyxl
-
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            unpacked = sum(entry.file_size for entry in archive.infolist())
-        if unpacked > MAX_UNPACKED:
-            raise InvalidFacts([Problem(name, f"unpacks to {unpacked:,} bytes; at most {MAX_UNPACKED:,}")])
-        book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        sheet = book.worksheets[0]
-        rows = islice(sheet.iter_rows(values_only=True, max_col=MAX_COLUMNS + 1), MAX_ROWS + 2)
-        found = [(number, _texts(row)) for number, row in enumerate(rows, 1)]
-        book.close()
-    except InvalidFacts:
-        raise
-    except Exception as error:  # a spreadsheet can be broken in more ways than its reader has exceptions for
-        raise InvalidFacts([Problem(name, f"not readable as a spreadsheet: {type(error).__name__}: {error}")]) from None
-    return _limited(name, found)
+# Tasks of `graph.guarded.reader`: they run in a child process.
 
 
-def _texts(row: Iterable[object]) -> list[str]:
-    """Cells as text, without the empty ones that a spreadsheet reader puts behind the last."""
-    cells = ["" if cell is None else str(cell) for cell in row]
-    while cells and not cells[-1]:
-        cells.pop()
-    return cells
+def preview_lines(file: IO[bytes], given: Mapping[str, Any]) -> Iterator[str]:
+    """One line a column: header, property, range, first values. Given: columns. The whole table is read."""
+    headers, rows = _read_table(file, given["name"])
+    columns = columns_of(headers, given["columns"])
+    first = list(islice(rows, 3))
+    for _ in rows:
+        pass  # whatever is wrong with it is to be said now
+    for index, column in enumerate(columns):
+        values = [cells[index][:MAX_SHOWN] for _, cells in first if index < len(cells)]
+        meaning = f"{column.property} ({column.range})" if column.property else "left out"
+        yield f"{column.header} -> {meaning}: {', '.join(values)}"
 
 
-def _limited(name: str, rows: list[tuple[int, list[str]]]) -> list[tuple[int, list[str]]]:
-    if len(rows) > MAX_ROWS:
-        raise InvalidFacts([Problem(name, f"more than {MAX_ROWS:,} rows; split the table")])
-    if any(len(cells) > MAX_COLUMNS for _, cells in rows):
-        raise InvalidFacts([Problem(name, f"more than {MAX_COLUMNS} columns")])
-    return rows
+def row_groups(file: IO[bytes], given: Mapping[str, Any]) -> Iterator[Any]:
+    """First the header of each property; then for each row its place, the id of its note, its statements.
+
+    Given: columns, base, of_class, items.
+    """
+    name, base, problems = given["name"], given["base"], list[Problem]()
+    headers, rows = _read_table(file, name)
+    columns = columns_of(headers, given["columns"])
+    yield {f"lay:{column.property}": column.header for column in columns}
+    for count, (number, cells) in enumerate(rows, start=1):
+        if count > given["items"]:
+            raise LimitExceeded(f"{name}: more than {given['items']:,} rows; split the table")
+        triples, faults = row_triples(base, number, cells, columns, given["of_class"])
+        problems += [Problem(f"{name} {fault.path}", fault.message) for fault in faults]
+        if len(problems) > MAX_PROBLEMS:
+            break
+        yield f"{name} row {number}", new_id(), canonical(triples)
+    if problems:
+        raise InvalidFacts(problems)
 
 
 @cache
@@ -160,16 +151,6 @@ def _hint(wanted: str, known: Iterable[str]) -> str:
     return f"; did you mean {', '.join(near)}?" if near else ""
 
 
-def shown_columns(columns: list[Column], rows: list[tuple[int, list[str]]]) -> list[str]:
-    """One line a column: header, property, range, first values."""
-    lines = []
-    for index, column in enumerate(columns):
-        values = [cells[index] for _, cells in rows[:3] if index < len(cells)]
-        meaning = f"{column.property} ({column.range})" if column.property else "left out"
-        lines.append(f"{column.header} -> {meaning}: {', '.join(values)}")
-    return lines
-
-
 def row_triples(
     base: str, number: int, cells: list[str], columns: list[Column], of_class: str
 ) -> tuple[list[ox.Triple], list[Problem]]:
@@ -196,8 +177,6 @@ def row_triples(
 
 
 def _value(base: str, column: Column, text: str) -> ox.NamedNode | ox.Literal:
-    if len(text) > MAX_CELL:
-        raise ValueError(f"{len(text):,} characters; at most {MAX_CELL:,}")
     if column.range == "iri":
         return _iri(base, text)
     if column.range in ("decimal", "integer"):

@@ -137,9 +137,9 @@ def read_catalogue(folder: Path) -> int:
 
 def one_more(folder: Path) -> float:
     """Seconds from sending one more note until the catalogue has it; reading the catalogue before is not counted."""
+    from graph.ledger.foreign import read_statements
     from graph.ledger.identity import new_id, note_iri
     from graph.ledger.record import Draft
-    from graph.ledger.statements import read_statements
 
     notebook = _notebook(folder, "ours")
     notebook.catalogue()
@@ -168,14 +168,11 @@ def export(folder: Path, shop: str, ending: str) -> None:
 
 
 def take_over(folder: Path, ending: str) -> None:
-    from graph.ledger.exchange import merge
-    from graph.ledger.statements import iter_quads
+    from graph.ledger.exchange import merge_source
 
-    form = ox.RdfFormat.from_extension(ending)
-    assert form is not None
     notebook = _notebook(folder, "theirs")
-    data = (folder / f"ours.{ending}").read_bytes()
-    merge(notebook.ledger, iter_quads(data, form, OTHER_SHOP, "ours"))
+    with (folder / f"ours.{ending}").open("rb") as file:
+        merge_source(notebook.ledger, f"ours.{ending}", file)
     notebook.ledger.engine.dispose()
 
 

@@ -12,10 +12,10 @@ from graph.catalogue.load import load_catalogue
 from graph.derive.around import deriver_of
 from graph.derive.show import measurements_as_json
 from graph.errors import InvalidFacts
+from graph.ledger.foreign import read_statements
 from graph.ledger.identity import new_id, note_iri
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft
-from graph.ledger.statements import read_statements
 from graph.reading import CatalogueIndex
 from tests.demo.shop import DEMO
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from graph.errors import InvalidFacts
 from graph.ledger.book import Ledger
-from graph.ledger.imports import Imported, ImportedAs, import_bytes, preview_file
+from graph.ledger.imports import Imported, ImportedAs, import_source, preview_file
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft
 
@@ -42,7 +42,7 @@ def notebook(tmp_path: Path) -> Iterator[Notebook]:
 
 
 def test_a_turtle_file_becomes_one_note_for_each_thing(notebook: Notebook) -> None:
-    done = import_bytes(notebook.ledger, "shelf.ttl", TURTLE, HOW)
+    done = import_source(notebook.ledger, "shelf.ttl", TURTLE, HOW)
 
     assert done == Imported(notes=2, statements=15)
     part = notebook.catalogue().parts["disc-240"]
@@ -50,15 +50,15 @@ def test_a_turtle_file_becomes_one_note_for_each_thing(notebook: Notebook) -> No
 
 
 def test_no_blank_node_enters_the_ledger(notebook: Notebook) -> None:
-    import_bytes(notebook.ledger, "shelf.ttl", TURTLE, HOW)
+    import_source(notebook.ledger, "shelf.ttl", TURTLE, HOW)
 
     assert not any("_:" in note.statements for note in notebook.ledger.iter_current())
 
 
 def test_a_table_with_semicolons_becomes_one_note_for_each_row(notebook: Notebook) -> None:
-    import_bytes(notebook.ledger, "shelf.ttl", TURTLE, HOW)
+    import_source(notebook.ledger, "shelf.ttl", TURTLE, HOW)
 
-    done = import_bytes(notebook.ledger, "bushes.csv", TABLE.encode("utf-8-sig"), HOW)
+    done = import_source(notebook.ledger, "bushes.csv", TABLE.encode("utf-8-sig"), HOW)
 
     assert done.notes == 2
     bush = notebook.catalogue().parts["bush-16"]
@@ -72,9 +72,9 @@ def test_a_spreadsheet_says_the_same_as_the_csv(notebook: Notebook) -> None:
     sheet.append(["bush-16", "bush 16", "pilot-bush", 4.5, "GBP", True])
     file = io.BytesIO()
     book.save(file)
-    import_bytes(notebook.ledger, "shelf.ttl", TURTLE, HOW)
+    import_source(notebook.ledger, "shelf.ttl", TURTLE, HOW)
 
-    import_bytes(notebook.ledger, "bushes.xlsx", file.getvalue(), HOW)
+    import_source(notebook.ledger, "bushes.xlsx", file.getvalue(), HOW)
 
     assert notebook.catalogue().parts["bush-16"].cash_hundredths == 450
 
@@ -93,11 +93,11 @@ def test_a_spreadsheet_says_the_same_as_the_csv(notebook: Notebook) -> None:
 def test_a_fault_is_told_by_row_and_column_and_nothing_is_written(
     notebook: Notebook, wrong: str, place: str, words: str
 ) -> None:
-    import_bytes(notebook.ledger, "shelf.ttl", TURTLE, HOW)
+    import_source(notebook.ledger, "shelf.ttl", TURTLE, HOW)
     before = notebook.ledger.head()
 
     with pytest.raises(InvalidFacts) as caught:
-        import_bytes(notebook.ledger, "bushes.csv", wrong.encode(), HOW)
+        import_source(notebook.ledger, "bushes.csv", wrong.encode(), HOW)
 
     assert any(problem.path == place and words in problem.message for problem in caught.value.problems)
     assert notebook.ledger.head() == before
@@ -113,16 +113,16 @@ def test_a_preview_shows_what_each_column_would_mean(tmp_path: Path) -> None:
 
 
 def test_a_dry_run_checks_everything_and_writes_nothing(notebook: Notebook) -> None:
-    assert import_bytes(notebook.ledger, "shelf.ttl", TURTLE, HOW, dry_run=True).notes == 2
+    assert import_source(notebook.ledger, "shelf.ttl", TURTLE, HOW, dry_run=True).notes == 2
     with pytest.raises(InvalidFacts):
-        import_bytes(notebook.ledger, "shelf.ttl", TURTLE.replace(b"45.00", b"-45.00"), HOW, dry_run=True)
+        import_source(notebook.ledger, "shelf.ttl", TURTLE.replace(b"45.00", b"-45.00"), HOW, dry_run=True)
 
     assert notebook.ledger.head().position == 0
 
 
 def test_a_syntax_error_names_its_line(notebook: Notebook) -> None:
     with pytest.raises(InvalidFacts) as caught:
-        import_bytes(notebook.ledger, "shelf.ttl", TURTLE.replace(b"lay:rate 60.00 .", b"lay:rate 60.00 ; ;; x"), HOW)
+        import_source(notebook.ledger, "shelf.ttl", TURTLE.replace(b"lay:rate 60.00 .", b"lay:rate 60.00 ; ;; x"), HOW)
 
     assert caught.value.problems[0].path.startswith("shelf.ttl line ")
 
@@ -133,7 +133,7 @@ def test_a_spreadsheet_that_unpacks_without_end_is_refused(ledger: Ledger) -> No
         archive.writestr("xl/worksheets/sheet1.xml", b"\0" * (257 << 20))
 
     with pytest.raises(InvalidFacts, match="unpacks to"):
-        import_bytes(ledger, "bomb.xlsx", file.getvalue(), HOW)
+        import_source(ledger, "bomb.xlsx", file.getvalue(), HOW)
 
 
 def test_a_graph_of_blank_nodes_alone_does_not_hang(ledger: Ledger) -> None:
@@ -141,7 +141,7 @@ def test_a_graph_of_blank_nodes_alone_does_not_hang(ledger: Ledger) -> None:
     names = [f"_:b{number}" for number in range(40)]
     text = "".join(f"{a} <http://h.example/p> {b} .\n" for a in names for b in names)
 
-    import_bytes(ledger, "clique.nt", text.encode(), HOW)
+    import_source(ledger, "clique.nt", text.encode(), HOW)
 
     assert ledger.head().position > 0
 
@@ -165,7 +165,7 @@ def test_a_file_cut_or_swapped_anywhere_is_imported_whole_or_not_at_all(
     before = ledger.head().position
 
     try:
-        done = import_bytes(ledger, name, data, HOW)
+        done = import_source(ledger, name, data, HOW)
     except InvalidFacts:
         assert ledger.head().position == before
     else:

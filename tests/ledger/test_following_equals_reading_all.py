@@ -14,11 +14,11 @@ from graph.catalogue.load import load_catalogue
 from graph.errors import InvalidFacts
 from graph.ledger.exchange import export_quads, merge
 from graph.ledger.facts import standing_notes
+from graph.ledger.foreign import read_statements
 from graph.ledger.identity import new_id, note_iri
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.provenance import facts_of, quad_lines, quads_of
 from graph.ledger.record import Draft
-from graph.ledger.statements import read_statements
 
 BASE = "https://shop.example/"
 PREFIXES = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .

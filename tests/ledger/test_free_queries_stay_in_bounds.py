@@ -33,11 +33,8 @@ def runner(ledger: Ledger, tmp_path: Path) -> Iterator[QueryRunner]:
 
 
 def ask(runner: QueryRunner, text: str, media_type: str = JSON) -> str:
-    path = runner.run(Asked(text, media_type))
-    try:
-        return path.read_text()
-    finally:
-        path.unlink()
+    with runner.run(Asked(text, media_type)) as result:
+        return result.read().decode()
 
 
 def test_a_reader_sees_what_was_just_written(runner: QueryRunner) -> None:

@@ -9,10 +9,10 @@ import pyoxigraph as ox
 import pytest
 
 from graph.errors import InvalidFacts
+from graph.ledger.foreign import read_statements
 from graph.ledger.identity import new_id, note_iri
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft
-from graph.ledger.statements import read_statements
 
 PREFIXES = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .
 @prefix shop: <https://shop.example/> . @prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .

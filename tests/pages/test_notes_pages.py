@@ -224,12 +224,12 @@ def test_what_one_shop_exports_another_merges_with_its_author(app: tuple[TestCli
     from graph.ledger.notebook import open_notebook
 
     there = open_notebook(tmp_path, base="https://other.example/")
-    from api.pages.note_files import _taken
+    from graph.ledger.exchange import merge_source
 
-    said = _taken(there, "notes.trig", file, None, dry_run=False)
+    merged = merge_source(there.ledger, "notes.trig", file)
     entry = there.ledger.list_notes()[0]
     there.close()
-    assert said.startswith("1 notes are new")
+    assert (merged.new, merged.newer, merged.known) == (1, 0, 0)
     assert (entry.author, entry.text) == ("the old hand", "for all the world")
     assert dataclasses.asdict(entry)["shareable"]
 
