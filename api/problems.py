@@ -45,6 +45,7 @@ KINDS: Mapping[int, tuple[str, str]] = {
     431: ("headers-too-large", "The headers of the request are too large"),
     500: ("internal-error", "The service made a mistake"),
     503: ("unavailable", "The service cannot do this right now"),
+    504: ("time-limit", "Stopped at its time limit"),
 }
 STATUS_OF: Sequence[tuple[type[LayshaftError], int]] = (
     (Busy, 503), (WorkerDied, 503), (GivenUp, 503), (OutOfTime, 504),

@@ -33,7 +33,7 @@ ENDS: Mapping[int, str] = {signal.SIGXCPU: "time", signal.SIGKILL: "memory", sig
 
 
 class Stopped(Exception):
-    """The work was stopped, or ended the child: `why` is `time`, `memory` or `broken`. Callers put it in words."""
+    """The work was stopped, or ended the child: `why` is `time`, `clock`, `memory` or `broken`, for callers to word."""
 
     def __init__(self, why: str):
         self.why = why
@@ -92,7 +92,7 @@ class Child:
     def _passed(self, bounds: Bounds, deadline: float) -> str:
         """The bound that was passed, if any."""
         if time.monotonic() > deadline:
-            return "time"
+            return "clock"
         return "memory" if resident_bytes(self.process.pid) > bounds.memory_bytes + SPARE_BYTES else ""
 
     def _cause_of_death(self) -> str:

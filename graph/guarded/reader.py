@@ -69,7 +69,8 @@ def _ask(children: Children, call: Mapping[str, Any], files: list[int], name: st
 
 def _words(why: str, name: str, bounds: Bounds) -> str:
     reasons = {
-        "time": f"reading it took more than {bounds.cpu_s} s and was stopped",
+        "time": f"reading it took more than {bounds.cpu_s} s of processor time and was stopped",
+        "clock": f"reading it took more than {bounds.wall_s:g} s and was stopped",
         "memory": f"reading it took more than {bounds.memory_bytes // MEGABYTE} MB of memory and was stopped",
         "size": f"what it says comes to more than {bounds.output_bytes // MEGABYTE} MB",
     }

@@ -157,6 +157,8 @@ def _sheet_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
     for number, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
         if number > LAST_ROW:
             raise _invalid(name, f"has rows beyond {LAST_ROW:,}")
+        if not cells:
+            continue
         plain = tuple(cell for cell in cells if isinstance(cell, _PLAIN) and not _is_formula(cell))
         if len(plain) < len(cells):
             formulas += [
