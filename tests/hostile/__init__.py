@@ -1,5 +1,1 @@
-"""Bodies made to break the service, and the watch that is kept while they are sent.
-
-`bodies` says what one is; `rdf`, `tables`, `texts` and `others` make them, all by program, none is kept as a file.
-`python -m tests.hostile` lists them with their sizes.
-"""
+"""Bodies made to break the service: `bodies` says what one is; `rdf` and `tables` make them, none is kept as a file."""
