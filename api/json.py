@@ -24,7 +24,7 @@ MOST_DEPTH = 100
 MOST_DIGITS, MOST_EXPONENT = 100, 200  # together still inside a double (RFC 7493, 2.2), at either end
 _BOM = b"\xef\xbb\xbf"
 # A text may lack its end here: else each quote of a text that never ends would be looked through to the end.
-_TEXT = re.compile(rb'"[^"\\]*(?:\\.[^"\\]*)*"?', re.DOTALL)
+_TEXT = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+"?', re.DOTALL)  # possessive: a way back is kept for each escape
 _ALL_BUT_BRACKETS = bytes(set(range(256)) - set(b"[]{}"))
 _ODD = re.compile(rb"[0-9.]{%d}|[eE][+-]?[0-9]{3}|NaN|Infinity" % MOST_DIGITS)  # what may turn out to be odd
 
