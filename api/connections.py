@@ -59,7 +59,9 @@ def server_config(app: FastAPI, settings: Settings, **further: Any) -> uvicorn.C
     given: dict[str, Any] = {
         "log_level": "warning", "log_config": None, "timeout_graceful_shutdown": GRACE_SECONDS,
         "timeout_keep_alive": min(KEEP_ALIVE_SECONDS, settings.request_seconds), "http": Limited,
-        "backlog": BACKLOG, "h11_max_incomplete_event_size": MOST_HEAD_BYTES, "server_header": False, **further,
+        "backlog": BACKLOG, "h11_max_incomplete_event_size": MOST_HEAD_BYTES, "server_header": False,
+        "proxy_headers": False,  # who is in front is asked by `api.front`; the server would believe all of loopback
+        **further,
     }  # fmt: skip
     return uvicorn.Config(app, **given)
 

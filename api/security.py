@@ -24,6 +24,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from api import problems
+from api.front import DEFAULT_PORTS, Front, is_forwarded
 from api.lockout import TooManyTries, doorkeeper_of
 from api.pages.base import error_page
 from api.roles import ALL_ROLES, OPEN, Operation, operation_of
@@ -75,6 +76,7 @@ class Access:
         return author if author == self.name else f"{author} ({self.name})"
 
 
+NOBODY_IN_FRONT = Front()
 LOCAL = Access("local", "manage")
 STRANGER = Access("anyone", OPEN)
 Refusal = tuple[int, str, dict[str, str]]
@@ -114,13 +116,17 @@ def is_loopback(host: str) -> bool:
         return host.lower() == "localhost"
 
 
-def check_listening(host: str, tokens: Tokens) -> bool:
-    """Whether a token is required at this address. Raises InvalidInput where one is and none was ever made."""
-    if is_loopback(host):
+def check_listening(host: str, tokens: Tokens, front: Front = NOBODY_IN_FRONT) -> bool:
+    """Whether a token is required at this address. Raises InvalidInput where one is and none was ever made.
+
+    Behind a proxy everybody comes from its address, which may be this very machine: then loopback gives no rights.
+    """
+    if is_loopback(host) and not front.is_named:
         return False
     if not any(not token.revoked_at for token in tokens.list_tokens()):
         make = "python -m graph token add NAME --role manage (and the same --data)"
-        raise InvalidInput([Problem("host", f"others can reach {host}, so an access token is needed: {make}")])
+        way = "through the proxy or the names that are set" if is_loopback(host) else host
+        raise InvalidInput([Problem("host", f"others can reach {way}, so an access token is needed: {make}")])
     return True
 
 
@@ -202,18 +208,22 @@ class Gate:
         host = headers.get("host", "")
         if not self.required and host and not is_loopback(urlsplit(f"//{host}").hostname or ""):
             return 403, f"this service answers on this machine only, not as {host!r}", {}
+        if not self.required and is_forwarded(scope["headers"]):
+            return 403, "a proxy seems to stand in front: name it in LAYSHAFT_PROXIES, then tokens are asked for", {}
         origin = headers.get("origin")
-        if origin and scope["method"] not in SAFE_METHODS and _place(origin) != host:
+        if origin and scope["method"] not in SAFE_METHODS and not _is_ours(origin, host):
             return 403, f"a page from {origin!r} may not send this", {}
         return None
 
 
-def _place(origin: str) -> str:
-    """Host and port of an origin; empty where it cannot be read."""
+def _is_ours(origin: str, host: str) -> bool:
+    """Whether a page of this origin is one of ours: the same host and port, the scheme's own port said or not."""
     try:
-        return urlsplit(origin).netloc
+        found = urlsplit(origin)
     except ValueError:
-        return ""
+        return False
+    port = DEFAULT_PORTS.get(found.scheme, "")
+    return bool(found.netloc) and found.netloc.removesuffix(port) == host.removesuffix(port)
 
 
 def _not_allowed(access: Access | None, operation: Operation) -> Refusal | None:

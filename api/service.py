@@ -15,6 +15,7 @@ from fastapi import FastAPI
 
 from api import notebook as notes
 from api.app import create_app
+from api.front import Front, Reached
 from api.routers import costing
 from api.security import LOOPBACK, Gate, check_listening
 from api.settings import Settings
@@ -48,7 +49,8 @@ def opened_service(
         opened_shop(data, facts_of(data), database, searches=searches, limits=settings.limits, report=report) as opened,
     ):
         tokens = Tokens(opened.notebook.ledger.engine)
-        required = check_listening(host, tokens)
+        front = Front.of(settings)
+        required = check_listening(host, tokens, front)
         app = create_app(opened.shop, settings)
         app.state.searches = searches
         app.state.work_folder = WorkFolder(data / "work")
@@ -56,5 +58,6 @@ def opened_service(
         notes.install(app, opened.notebook)
         costing.install(app, opened.shop.notes)
         app.add_middleware(Gate, tokens=tokens, required=required)
+        app.add_middleware(Reached, front=front)
         with closing(app.state.stock_jobs):
             yield app, opened.shop

@@ -2,15 +2,44 @@
 
 from __future__ import annotations
 
+import ipaddress
 import os
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
-from typing import Self
+from typing import Any, Self
+from urllib.parse import urlsplit
 
 from graph.counter.limits import MEMORY_MB, SECONDS, Limits
 from graph.reach.engines import check_address
 
 PREFIX = "LAYSHAFT_"
+
+
+def _check_proxies(text: str) -> None:
+    for item in filter(None, (each.strip() for each in text.split(","))):
+        try:
+            ipaddress.ip_network(item)
+        except ValueError as error:
+            raise ValueError(f"expected addresses or networks with commas between, found {item!r} ({error})") from None
+
+
+def _check_hosts(text: str) -> None:
+    for item in filter(None, (each.strip() for each in text.split(","))):
+        if not re.fullmatch(r"[A-Za-z0-9._-]+|[0-9A-Fa-f:.]*:[0-9A-Fa-f:.]*", item):
+            raise ValueError(f"expected names with commas between, without a port, found {item!r}")
+
+
+def _check_outside_address(text: str) -> None:
+    found = urlsplit(text)
+    if text and (found.scheme not in ("http", "https") or not found.hostname or found.path.strip("/")
+                 or found.query or found.fragment or "@" in found.netloc):  # fmt: skip
+        raise ValueError(f"expected a scheme and a name such as https://layshaft.shop.example, found {text!r}")
+
+
+TEXTS: Mapping[str, Callable[[str], object]] = {
+    "spread_over": check_address, "proxies": _check_proxies, "hosts": _check_hosts, "address": _check_outside_address,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +55,8 @@ class Settings:
     `spread_over`: the Dask scheduler that hard searches and stock jobs are spread over, as dask://HOST:PORT; empty:
     processes of this machine, `searches_at_once` of them. `question_seconds`, `question_memory_mb`: the most that the
     searches of one question may take; a question may ask for less.
+    `proxies`: addresses and networks of the proxies that stand in front; only they are believed about a client.
+    `hosts`: names that the service answers under; empty: any. `address`: where users find it, as https://NAME.
     """
 
     most_body_bytes: int = 4_000_000
@@ -39,6 +70,9 @@ class Settings:
     most_waiting: int = 200
     question_seconds: int = SECONDS
     question_memory_mb: int = MEMORY_MB
+    proxies: str = ""
+    hosts: str = ""
+    address: str = ""
 
     @property
     def limits(self) -> Limits:
@@ -50,12 +84,14 @@ class Settings:
         """Settings from LAYSHAFT_MOST_BODY_BYTES and so on. Raises ValueError for one that is not as it should be."""
         names = [field.name for field in fields(cls)]
         found = {name: environment[PREFIX + name.upper()] for name in names if PREFIX + name.upper() in environment}
-        spread_over = found.pop("spread_over", "")
-        try:
-            check_address(spread_over)
-        except ValueError as error:
-            raise ValueError(f"{PREFIX}SPREAD_OVER: {error}") from error
+        texts = {name: found.pop(name).strip() for name in TEXTS if name in found}
+        for name, text in texts.items():
+            try:
+                TEXTS[name](text)
+            except ValueError as error:
+                raise ValueError(f"{PREFIX}{name.upper()}: {error}") from error
         for name, text in found.items():
             if not text.isdecimal() or int(text) < 1:
                 raise ValueError(f"{PREFIX}{name.upper()}: expected a whole number of at least 1, found {text!r}")
-        return cls(**{name: int(text) for name, text in found.items()}, spread_over=spread_over)
+        values: dict[str, Any] = {name: int(text) for name, text in found.items()} | texts
+        return cls(**values)

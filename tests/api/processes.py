@@ -65,7 +65,7 @@ class Service:
 
 
 @contextmanager
-def running(data: Path, **settings: int) -> Iterator[Service]:
+def running(data: Path, **settings: int | str) -> Iterator[Service]:
     """A service over a data folder, with settings such as `request_seconds=1`; killed at the end if still there."""
     environment = os.environ | {f"LAYSHAFT_{name.upper()}": str(value) for name, value in settings.items()}
     command = [sys.executable, "-m", "api", "--data", str(data), "--port", "0"]
