@@ -8,9 +8,11 @@ measurements of one thing are further apart than their uncertainties allow. A no
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import chain
+from typing import Any
 
 import pyoxigraph as ox
 
@@ -24,7 +26,6 @@ LENGTHS = ("shiftMm", "missMm", "startMm", "lowMm", "highMm")
 
 _MATING = f"""PREFIX lay: <{VOCABULARY}>
 SELECT ?a ?b ?joint ?yesNote ?yesEdge ?noNote ?noEdge WHERE {{
-  $among
   GRAPH ?noNote {{ ?noEdge a lay:DoesNotFit ; lay:source ?a ; lay:target ?b ; lay:joint ?joint }}
   VALUES ?yes {{ lay:Fits lay:RequiresMachining }}
   {{ GRAPH ?yesNote {{ ?yesEdge a ?yes ; lay:source ?a ; lay:target ?b ; lay:joint ?joint }} }}
@@ -90,6 +91,12 @@ class Dispute:
         return self.agreed or len({claim.says for claim in self.claims if not claim.set_aside_by}) <= 1
 
 
+_TYPE = ox.NamedNode("http://www.w3.org/1999/02/22-rdf-syntax-ns#type")
+_SOURCE, _TARGET, _JOINT = (ox.NamedNode(VOCABULARY + name) for name in ("source", "target", "joint"))
+_SAYS: dict[Any, str] = {
+    ox.NamedNode(f"{VOCABULARY}{name}"): says
+    for name, says in (("Fits", FITS), ("RequiresMachining", FITS), ("DoesNotFit", DOES_NOT_FIT))
+}
 Side = tuple[str, str, str]  # note, edge or thing, what it says
 Sides = dict[tuple[str, tuple[str, ...]], set[Side]]
 
@@ -119,12 +126,68 @@ def list_disputes(
 
 
 def _find_fits(view: View, among: Collection[str] | None, found: Sides) -> None:
-    for values in _values(among, "noNote", "yesNote"):
-        for row in _rows(view, _MATING.replace("$among", values)):
-            about = (*sorted((row["a"].value, row["b"].value)), row["joint"].value)
-            sides = found.setdefault(("fit", about), set())
-            sides.add((row["yesNote"].value, row["yesEdge"].value, FITS))
-            sides.add((row["noNote"].value, row["noEdge"].value, DOES_NOT_FIT))
+    if among is not None:
+        for note in sorted(among):
+            _find_fits_of(view.store, ox.NamedNode(note), found)
+        return
+    for row in _rows(view, _MATING):
+        about = (*sorted((row["a"].value, row["b"].value)), row["joint"].value)
+        sides = found.setdefault(("fit", about), set())
+        sides.add((row["yesNote"].value, row["yesEdge"].value, FITS))
+        sides.add((row["noNote"].value, row["noEdge"].value, DOES_NOT_FIT))
+
+
+def _find_fits_of(store: ox.Store, note: ox.NamedNode, found: Sides) -> None:
+    """The same for one note, from its own edges outwards: no other edge of the graph is looked at."""
+    for quad in store.quads_for_pattern(None, _TYPE, None, note):
+        says = _SAYS.get(quad.object)
+        ends = _ends_of(store, quad.subject, note) if says else None
+        if says is None or ends is None:
+            continue
+        sides: set[Side] = set()
+        for other, graph in _edges_between(store, *ends[:2]):
+            of_other = {quad.object for quad in store.quads_for_pattern(other, _TYPE, None, graph)}
+            contrary = {_SAYS[each] for each in of_other if each in _SAYS} - {says}
+            if contrary and _ends_of(store, other, graph) in (ends, (ends[1], ends[0], ends[2])):
+                sides |= {(graph.value, _name(other), each) for each in contrary}
+        if sides:
+            about = (*sorted((_name(ends[0]), _name(ends[1]))), _name(ends[2]))
+            found.setdefault(("fit", about), set()).update(sides, {(note.value, _name(quad.subject), says)})
+
+
+def _ends_of(store: ox.Store, edge: Any, graph: ox.NamedNode) -> tuple[Any, Any, Any] | None:
+    """What the note in this graph says that the edge joins, and at which joint."""
+    found = []
+    for predicate in (_SOURCE, _TARGET, _JOINT):
+        quad = next(iter(store.quads_for_pattern(edge, predicate, None, graph)), None)
+        if quad is None:
+            return None
+        found.append(quad.object)
+    return found[0], found[1], found[2]
+
+
+def _edges_between(store: ox.Store, here: Any, far: Any) -> list[tuple[Any, Any]]:
+    """The edges at one of the two ends, whichever has fewer: a shaft may have thousands that a disc on it has not."""
+    walks = [
+        chain(*(store.quads_for_pattern(None, predicate, end, None) for predicate in (_SOURCE, _TARGET)))
+        for end in (here, far)
+    ]
+    return [(quad.subject, quad.graph_name) for quad in _shortest(walks)]
+
+
+def _shortest(walks: Sequence[Iterator[ox.Quad]]) -> list[ox.Quad]:
+    """What the walk has that ends first; the others are walked no further."""
+    read: list[list[ox.Quad]] = [[] for _ in walks]
+    while True:
+        for quads, walk in zip(read, walks, strict=True):
+            quad = next(walk, None)
+            if quad is None:
+                return quads
+            quads.append(quad)
+
+
+def _name(node: Any) -> str:
+    return str(node.value)
 
 
 def _find_lengths(view: View, among: Collection[str] | None, found: Sides) -> None:

@@ -1,6 +1,7 @@
 """The catalogue that follows the notes: what a few new lines touch is read again, the rest is kept.
 
 A line that speaks of kinds, tasks or the shop, a changed fact file, or very many lines: then everything is read.
+The first time it goes on from what an earlier process has kept (see kept.py), if that still holds.
 """
 
 from __future__ import annotations
@@ -19,14 +20,18 @@ from graph.errors import InvalidFacts, Problem
 from graph.ledger.around import Ground, gather
 from graph.ledger.bulk import without_collector
 from graph.ledger.facts import MOST_FOLLOWED, StandingFacts, standing_notes
+from graph.ledger.kept import Kept, KeptCatalogue
 from graph.ledger.provenance import facts_of
+
+KEEP_EVERY = 1_000  # lines; at least a tenth of what is there, so that keeping costs little beside reading
 
 
 class FollowedCatalogue:
-    """The catalogue at one position of the ledger. `read` moves it on."""
+    """The catalogue at one position of the ledger. `read` moves it on; `keep` saves it for the next process."""
 
-    def __init__(self, facts: StandingFacts):
-        self.facts = facts
+    def __init__(self, facts: StandingFacts, kept: KeptCatalogue):
+        self.facts, self.kept = facts, kept
+        self._kept_at = -1  # -1: nobody has looked yet
         self.catalogue: Catalogue | None = None
         self._position = 0
         self._ground: Ground | None = None  # None: read everything next time
@@ -35,12 +40,40 @@ class FollowedCatalogue:
     def read(self, position: int, hidden: frozenset[str]) -> Catalogue:
         """The catalogue at `position`, without the `hidden` subjects. Raises InvalidFacts; then nothing is kept."""
         ground = self.facts.ground()
+        if self._kept_at < 0:
+            self._resume(ground)
         few = 0 <= position - self._position <= MOST_FOLLOWED
         known, same = self.catalogue, self._ground is ground
         self._ground = None  # until this read has succeeded
         found = self._followed(known, position, hidden) if known and same and few else self._anew(hidden)
         self.catalogue, self._position, self._ground, self._hidden = found, position, ground, hidden
+        if position - self._kept_at >= max(KEEP_EVERY, self._kept_at // 10):
+            self.keep()
         return found
+
+    def keep(self) -> None:
+        """Saves the catalogue as it stands, if it has moved since it was saved last."""
+        ground, ledger = self._ground, self.facts.view.ledger
+        if self.catalogue is None or ground is None or self._position == max(self._kept_at, 0):
+            return
+        line = ledger.find_line(self._position)
+        if line is not None:
+            self.kept.save(Kept(self._position, line.hash, self._hidden, self.catalogue), ground)
+            self._kept_at = self._position
+
+    def _resume(self, ground: Ground) -> None:
+        """Takes up what was kept, if it is of this ledger and no line since then has moved the ground."""
+        self._kept_at = 0
+        kept, ledger = self.kept.load(ground), self.facts.view.ledger
+        if kept is None:
+            return
+        line, newest = ledger.find_line(kept.position), ledger.head().position
+        if line is None or line.hash != kept.hash or newest - kept.position > MOST_FOLLOWED:
+            return
+        if any(ground.is_moved_by(facts_of(each)) for each in ledger.iter_lines(after=kept.position)):
+            return
+        self.catalogue, self._position, self._hidden = kept.catalogue, kept.position, kept.hidden
+        self._ground, self._kept_at = ground, kept.position
 
     def _anew(self, hidden: frozenset[str]) -> Catalogue:
         with without_collector():

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from graph.catalogue.compact.store import CompactFile
@@ -20,6 +21,7 @@ from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.disputes import Dispute, list_disputes, list_hidden
 from graph.ledger.facts import FactsCheck, StandingFacts
 from graph.ledger.following import FollowedCatalogue
+from graph.ledger.kept import KeptCatalogue
 from graph.ledger.query import QueryLimits, QueryRunner
 from graph.ledger.quick import check_quickly
 from graph.ledger.search import SearchIndex
@@ -41,7 +43,7 @@ class Notebook:
         ledger.levels = self.ranks
         standing = self._standing = StandingFacts(view, self.facts, stored)
         ledger.check = FactsCheck(standing)
-        self._followed = FollowedCatalogue(standing)
+        self._followed = FollowedCatalogue(standing, KeptCatalogue(view.folder, ledger.base, self.facts, stored))
         self._fault = self._behind = ""
         self._lock = threading.Lock()
         self._position = -1
@@ -78,6 +80,8 @@ class Notebook:
 
     def close(self) -> None:
         """Stops the query processes and gives the view's folder free."""
+        with self._lock, suppress(StoreProblem):  # without it the next start reads the notes anew
+            self._followed.keep()
         self.queries.close()
         self.search.close()
         self.view.close()

@@ -7,6 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from graph.catalogue.load import load_catalogue
 from graph.ledger.book import Ledger
@@ -165,3 +167,30 @@ def test_a_third_reading_that_overrules_one_settles_the_measurements(view: View)
     assert dispute.settled
     assert len(dispute.claims) == 3
     assert list_hidden(view, RANKS, KINDS) == {f"{SHOP}m1"}
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.tuples(st.sampled_from(("Fits", "RequiresMachining", "DoesNotFit")), st.sampled_from("abc"),
+                          st.sampled_from("xyz"), st.booleans()), min_size=2, max_size=9))  # fmt: skip
+def test_the_disputes_of_some_notes_are_those_of_all_that_they_take_part_in(
+    view: View, edges: list[tuple[str, str, str, bool]]
+) -> None:
+    before = {note.iri for note in view.ledger.list_notes(limit=1_000)}
+    for kind, source, target, turned in edges:
+        ends = (target, source) if turned else (source, target)
+        name = f"e{view.ledger.head().position}"
+        view.ledger.append(Draft(text="tried", statements=edge(name, kind, *ends), evidence="word-of-the-trade"))
+    some = {note.iri for note in view.ledger.list_notes(limit=1_000)} - before
+
+    found = list_disputes(view, RANKS, among=some)
+
+    every = {dispute.about: dispute for dispute in list_disputes(view, RANKS)}
+    assert {one.about for one in found} == {
+        about for about, dispute in every.items() if some & {claim.note for claim in dispute.claims}
+    }
+    for one in found:
+        told = {claim.note for claim in one.claims}
+        contrary = {claim.says for claim in one.claims if claim.note in some}
+        known = every[one.about].claims
+        assert told & some == {claim.note for claim in known} & some
+        assert {claim.note for claim in known if {claim.says} - contrary} <= told
