@@ -60,11 +60,11 @@ TEXTS: dict[str, tuple[str, Callable[[], str]]] = {
         "jsonld", lambda: '{"@context":{"@import":"http://127.0.0.1:9/c"},"@id":"http://e.example/a"}'),
     "a JSON text never closed": ("jsonld", lambda: CONTEXT + '"p":"' + 'x\\"' * 500_000),
     "JSON in sixteen bits": ("jsonld", lambda: (CONTEXT + '"p":1}').encode("utf-16").decode("latin-1")),
-    "10^5 things without names": ("jsonld", lambda: CONTEXT + '"p":[' + ",".join(['{"p":1}'] * 100_000) + "]}"),
+    "30,000 things without names": ("jsonld", lambda: CONTEXT + '"p":[' + ",".join(['{"p":1}'] * 30_000) + "]}"),
     "brackets 20,000 deep": ("ttl", lambda: TTL + "e:a e:p " + "[ e:p " * 20_000 + "1" + " ]" * 20_000 + " ."),
     "lists 20,000 deep": ("ttl", lambda: TTL + "e:a e:p " + "( " * 20_000 + ") " * 20_000 + " ."),
     "brackets never closed": ("ttl", lambda: TTL + "e:a e:p " + "[ e:p ( " * 200_000),
-    "10^5 blank nodes": ("ttl", lambda: TTL + "[] e:p [] .\n" * 100_000),
+    "30,000 blank nodes": ("ttl", lambda: TTL + "[] e:p [] .\n" * 30_000),
     "one node with 10^5 statements": ("ttl", lambda: TTL + "e:a e:p " + ",".join(map(str, range(100_000))) + " ."),
     "a literal of 3 MB": ("ttl", lambda: f'{TTL} e:a e:p "{"x" * 3_000_000}" .'),
     "a text never closed": ("ttl", lambda: TTL + 'e:a e:p """\n' + '\\"""\n' * 200_000),
@@ -77,8 +77,8 @@ TEXTS: dict[str, tuple[str, Callable[[], str]]] = {
     "no text at all": ("ttl", lambda: "\0" * 100_000),
     "what is no syntax": ("ttl", lambda: "<<<<<>>>>>[[]](({{}}" * 10_000),
     "half a character": ("ttl", lambda: TTL + 'e:a e:p "\xff\xfe" .'),
-    "a chain of 10^5 blank nodes": (
-        "nt", lambda: "".join(f"_:n{n} <http://e.example/p> _:n{n + 1} .\n" for n in range(100_000))),
+    "a chain of 30,000 blank nodes": (
+        "nt", lambda: "".join(f"_:n{n} <http://e.example/p> _:n{n + 1} .\n" for n in range(30_000))),
     "a ring of blank nodes": (
         "nt", lambda: "".join(f"_:n{n} <http://e.example/p> _:n{(n + 1) % 5_000} .\n" for n in range(5_000))),
     "one line of 3 MB": ("nt", lambda: f'<http://e.example/a> <http://e.example/p> "{"x" * 3_000_000}'),
@@ -86,9 +86,6 @@ TEXTS: dict[str, tuple[str, Callable[[], str]]] = {
         "nt", lambda: "<http://a/> <http://b/> " + "<<( <http://a/> <http://b/> " * 20_000 + '"" )>> ' * 20_000 + "."),
     "20,000 named things": (
         "nt", lambda: "".join(f'<http://e.example/{n}> <http://e.example/p> "x" .\n' for n in range(20_000))),
-    "graphs that are no notes": (
-        "nq", lambda: "".join(f"<http://a/> <http://b/> <http://c/> <http://g/{n}> .\n" for n in range(30_000))),
-    "a graph name that is a blank": ("nq", lambda: "<http://a/> <http://b/> <http://c/> _:g .\n" * 1_000),
     "graphs in graphs": ("trig", lambda: TTL + "e:g { " * 20_000 + "}" * 20_000),
     "brackets in a graph 20,000 deep": (
         "trig", lambda: TTL + "e:g { e:a e:p " + "[ e:p " * 20_000 + "1" + " ]" * 20_000 + " }"),
@@ -96,8 +93,9 @@ TEXTS: dict[str, tuple[str, Callable[[], str]]] = {
 }  # fmt: skip
 SYNTAX = {"ttl": "turtle", "nt": "n-triples", "jsonld": "json-ld", "rdf": "rdf-xml"}
 DATASETS = ("trig", "nq", "jsonld")
-# Small and in order where a shop may hand them in; here the facts that they state are what is refused.
 MOST_IN_A_NOTE = 900_000
+# As what a note states these are in order: cut to a note's length they state nothing, or they are plain text.
+IN_ORDER_IN_A_NOTE = ("prefixes without end", "half a character")
 
 
 def bodies() -> Iterator[Hostile]:
@@ -107,7 +105,7 @@ def bodies() -> Iterator[Hostile]:
         yield Hostile(f"import: {name}", "/imports", content, params={**WHO, "name": f"hostile.{ending}"})
         if ending in DATASETS:
             yield Hostile(f"merge: {name}", "/merges", content, params={"name": f"hostile.{ending}"})
-        if ending in SYNTAX:
+        if ending in SYNTAX and name not in IN_ORDER_IN_A_NOTE:
             yield Hostile(f"note: {name}", "/notes", partial(_note, text, SYNTAX[ending]), JSON)
 
 

@@ -1,0 +1,71 @@
+"""Every hostile body of RDF against a real process: refused in words, while it stays small, well and able to answer.
+
+The bounds are the demand itself (health within half a second, memory within half as much again as at rest); health has
+2 s here, since a shared machine keeps a process waiting longer than any body does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import httpx
+import pytest
+
+from graph.ledger.database import open_database, sqlite_url
+from graph.ledger.tokens import Tokens
+from tests.api.processes import Service, running
+from tests.hostile import rdf
+from tests.hostile.bodies import Hostile
+from tests.hostile.watch import Watch, resident
+
+QUESTION = {"gearbox": "hollin-5", "engine": "ouzel-20"}
+HEALTH_S, GROWTH = 2.0, 1.5
+BODIES = [*rdf.bodies()]
+PATIENCE_S = 300
+
+
+@pytest.fixture(scope="module")
+def asked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Service, dict[str, str]]]:
+    """A service at rest that has answered one of each before, and a token of each role."""
+    data = tmp_path_factory.mktemp("hostile") / "data"
+    data.mkdir()
+    engine = open_database(sqlite_url(data / "ledger.db"))
+    tokens = {role: Tokens(engine).add(role, role)[1] for role in ("note", "manage")}
+    engine.dispose()
+    with running(data) as service:
+        for _ in range(3):
+            assert service.post("/routes", json=QUESTION).status_code == 200
+        for params, path in (({"name": "f.csv"}, "/imports/preview"), ({"name": "f.nq"}, "/merges")):
+            service.post(path, params=params, content=b"id,label\na,b\n")
+        yield service, tokens
+
+
+def test_all_are_refused_and_the_service_stays_small_and_well(asked: tuple[Service, dict[str, str]]) -> None:
+    service, tokens = asked
+    rest = resident(service)
+    wrong = []
+    with Watch(service) as watch, httpx.Client(base_url=service.address, timeout=PATIENCE_S) as client:
+        for body in BODIES:
+            watch.now = body.name
+            answer = sent(client, body, tokens)
+            if answer.status_code not in body.statuses or not says_why(answer):
+                wrong.append(f"{body.name}: {answer.status_code} {answer.text[:200]}")
+
+    assert wrong == []
+    assert watch.health_faults == []
+    assert watch.health_s < HEALTH_S, watch.worst_at
+    assert watch.peak_bytes < GROWTH * rest
+    assert service.post("/routes", json=QUESTION).json()["status"] == "optimal"
+
+
+def sent(client: httpx.Client, body: Hostile, tokens: dict[str, str]) -> httpx.Response:
+    """What is answered to it, sent with the least role that may send it."""
+    token = tokens["manage" if body.path == "/merges" else "note"]
+    headers = {"Content-Type": body.media_type, "Authorization": f"Bearer {token}", **body.headers}
+    return client.request(body.method, body.path, params=dict(body.params), headers=headers, content=body.body())
+
+
+def says_why(answer: httpx.Response) -> bool:
+    """Whether it is problem details (RFC 9457) of a readable length."""
+    is_problem = answer.headers["content-type"] == "application/problem+json"
+    return is_problem and bool(answer.json()["detail"]) and len(answer.content) < 1_000_000
