@@ -88,6 +88,8 @@ def _otherwise(ground: Ground, catalogue: Catalogue, name: str) -> dict[str, Any
     """What the table has otherwise than the ground: things in plain values, and the ids of those that are gone."""
     below, above = getattr(ground.catalogue, name), getattr(catalogue, name)
     codec = codec_of(kind_of_table(name))
+    changed: Mapping[str, Any]
+    gone: Sequence[str]
     if isinstance(above, Layered) and above.below is below:
         changed, gone = above.above, sorted(above.gone)
     else:
