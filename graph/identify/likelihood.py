@@ -25,7 +25,9 @@ _COUNTS_ELSEWHERE = 3
 def likelihoods(feature: Feature, variants: Sequence[Variant], observation: Observation, prior: Floats) -> Floats:
     """One likelihood per variant, and a last one for "something else". Only their ratios matter.
 
-    A variant that says nothing of the feature gets the mean of the others, so that its odds against them all stay.
+    A variant that says nothing of the feature gets the mean of the others, so that its odds against them all stay; where
+    the reading is less likely of them than of "something else", it gets what that gets: a reading that contradicts
+    every other variant does not speak against it.
     """
     values = [variant.values.get(feature.id) for variant in variants]
     if feature.kind == MEASURED:
@@ -97,6 +99,6 @@ def find_contradiction(feature: Feature, variant: Variant, observation: Observat
 
 def _filled(known: dict[int, float], other: float, count: int, prior: Floats) -> Floats:
     weight = sum(float(prior[n]) for n in known)
-    mean = sum(float(prior[n]) * value for n, value in known.items()) / weight if weight > 0 else 1.0
-    filled = [known.get(n, mean) for n in range(count)]
-    return np.array([*filled, other if known else mean])
+    mean = sum(float(prior[n]) * value for n, value in known.items()) / weight if weight > 0 else other
+    filled = [known.get(n, max(mean, other)) for n in range(count)]
+    return np.array([*filled, other])

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from graph.derive.around import deriver_of
+from graph.derive.identify_units import identify_unit
 from graph.derive.inputs import WORD, WhatIf, read_fields
 from graph.derive.plate_sketch import plate_sketch
 from graph.derive.what_if import WHAT_IFS, check_what_if, try_what_if
@@ -207,3 +208,16 @@ def test_every_number_of_every_check_refuses_nonsense_at_its_field_with_an_examp
         (problem,) = refusal.value.problems
         assert problem.path == name
         assert any(word in problem.message for word in ("such as", field.how)), problem.message
+
+
+def test_one_more_reading_that_suits_a_variant_does_not_rule_it_out() -> None:
+    """The demo's Hollin 5 (stick-out 147, ten teeth, 28.6 over them) has a case whose label names a seat of 90."""
+    readings = {"stick-out": "147 mm", "spline-major": "28.6 mm", "spline-teeth": "10"}
+
+    before = identify_unit(index(), "gearbox", readings)
+    after = identify_unit(index(), "gearbox", {**readings, "housing-bore": "90 mm"})
+
+    first = after.standings[0]
+    assert (first.variant, first.possible) == ("hollin-5", True)
+    assert first.probability > before.standings[0].probability
+    assert after.something_else < 0.05

@@ -104,6 +104,20 @@ def test_what_nobody_recorded_of_a_variant_neither_helps_nor_hurts_it() -> None:
     assert after["long"] > after["blank"] > after["short"]
 
 
+def test_a_reading_that_contradicts_every_recorded_variant_leaves_the_unrecorded_one() -> None:
+    """Bayes: what rules out all the others raises the one of which nobody has recorded that feature."""
+    blank = Variant(id="blank", label="blank", values={"stick-out": mm(190), "holes": 8})
+    sized = [replace(variant, values={**variant.values, "bearing": mm(100, 0.02)}) for variant in FAMILY]
+    seen = [Observation(feature="stick-out", value=190 * MM), Observation(feature="holes", value=8)]
+
+    before = chances(*seen, variants=[*sized, blank])["blank"]
+    after = chances(*seen, Observation(feature="bearing", value=90 * MM), variants=[*sized, blank])
+
+    assert 0.3 < before < 0.6
+    assert after["blank"] > 0.9
+    assert all(after[variant.id] < 0.01 for variant in sized)
+
+
 def test_a_unit_like_none_of_them_is_something_else() -> None:
     answer = identify(FEATURES, FAMILY, [Observation(feature="stick-out", value=182 * MM)])
 
