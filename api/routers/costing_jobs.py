@@ -54,6 +54,9 @@ class FindingBody(Said):
     laid_open: YesNo
     worn: YesNo = False
     words: Long = ""
+    signs: dict[Named, Named] = Field(
+        default_factory=dict, max_length=20, description="known before opening: sign -> state; why the box was opened"
+    )
 
 
 class MeasuredBody(Said):
@@ -155,7 +158,9 @@ async def post_finding(job: JobId, body: FindingBody, request: Request, workshop
     said = body.provenance(request)
     return await enter(
         workshop, job,
-        lambda found: [jobs.finding_entry(found, body.fault, body.laid_open, body.worn, said, body.words)],
+        lambda found: [
+            jobs.finding_entry(found, body.fault, body.laid_open, body.worn, said, body.words, body.signs)
+        ],
     )  # fmt: skip
 
 

@@ -167,10 +167,20 @@ def _look_first(ground: Ground, solution: Solution) -> LookFirstLine:
 def _odds_words(ground: Ground, look: LookFirst) -> tuple[str, ...]:
     faults = {fault.id: fault for fault in ground.conversion.faults}
     return tuple(
-        f"{faults[fault].label or fault}: looking first pays while the odds are between"
-        f" {words.percent(low)} and {words.percent(high)} (now {words.percent(faults[fault].odds)})"
+        f"{faults[fault].label or fault}: {_pays(low, high, len(look.odds_range))}"
+        f" (now {words.percent(faults[fault].odds)})"
         for fault, (low, high) in look.odds_range.items()
     )
+
+
+ALWAYS_PAYS = "looking first pays at any odds"
+
+
+def _pays(low: Fraction, high: Fraction, faults: int) -> str:
+    """Against going in blind; a range of everything says that the rest of the test pays for itself, not this fault."""
+    if low == 0 and high == 1:
+        return "the rest of what is looked at pays whatever its odds" if faults > 1 else ALWAYS_PAYS
+    return f"looking first pays while the odds are between {words.percent(low)} and {words.percent(high)}"
 
 
 def _change(ground: Ground, change: Change, solution: Solution) -> ChangeLine:

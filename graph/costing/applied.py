@@ -6,6 +6,7 @@ the reader must be told. Nothing is written back: taking a note back changes the
 
 from __future__ import annotations
 
+import re
 from collections import ChainMap
 from collections.abc import Iterable, Mapping, MutableMapping
 from dataclasses import dataclass, field, replace
@@ -21,9 +22,9 @@ from graph.costing.jobs import CONTRADICTED, hours_of
 from graph.costing.notes import CostNote, CostNotes
 from graph.costing.odds import BetaOdds, odds_text
 from graph.costing.prices import half_up, priced_part
-from graph.costing.priors import fault_at_position, load_signs
+from graph.costing.priors import fault_at_position, load_priors_once, load_signs
 from graph.costing.rates import BENCH
-from graph.costing.record import Record
+from graph.costing.record import Record, holding
 from graph.costing.shop import finding_of
 from graph.costing.signs import SignedOdds, SignRatio, odds_given_signs
 from graph.costing.works import with_rates, with_sublets
@@ -31,6 +32,7 @@ from graph.errors import InvalidQuestion, Problem
 from graph.reading.near import near_matches
 
 STRENGTH = Fraction(4)  # boxes that a stated figure is worth against the shop's own count (working estimate)
+_COUNTED = re.compile(r"\b\d+(?: \w+)? (?:of|out of) (?P<of>\d+)\b")
 TEN_THOUSANDTHS = 10_000  # odds are handed on to this, so that a document carries them exactly
 
 
@@ -150,13 +152,14 @@ def _odds(catalogue: Catalogue, record: Record) -> Mapping[str, BetaOdds]:
 
     Each is reckoned when it is asked for: a trade has tens of thousands of faults, a question a handful.
     """
+    ratios = load_signs()
 
     def learnt(name: str) -> BetaOdds | None:
         fault = catalogue.faults[name]
         if not 0 < fault.odds < 1:
             return None
-        prior = BetaOdds(name, fault.odds, STRENGTH, fault.source or "common practice")
-        return prior.with_findings(map(finding_of, record.findings.get(name, ())))
+        prior = BetaOdds(name, fault.odds, boxes_behind(fault), fault.source or "common practice")
+        return prior.with_findings(map(finding_of, record.findings.get(name, ())), _own_ratios(fault, ratios))
 
     return OnDemand(catalogue.faults, learnt)
 
@@ -180,9 +183,22 @@ def check_signs(known: Mapping[str, str], ratios: list[SignRatio]) -> None:
 
 def _signed(fault: Fault, odds: BetaOdds, known: Mapping[str, str], ratios: list[SignRatio]) -> SignedOdds:
     """Ratios are stated for the table's faults; a fault of the facts takes those of its position."""
+    return odds_given_signs(odds, known, _own_ratios(fault, ratios))
+
+
+def _own_ratios(fault: Fault, ratios: list[SignRatio]) -> list[SignRatio]:
     named = fault_at_position().get(fault.position, fault.id)
-    own = [replace(ratio, fault=fault.id) for ratio in ratios if ratio.fault in (named, fault.id)]
-    return odds_given_signs(odds, known, own)
+    return [replace(ratio, fault=fault.id) for ratio in ratios if ratio.fault in (named, fault.id)]
+
+
+def boxes_behind(fault: Fault) -> Fraction:
+    """How many boxes the stated odds are worth: as many as their source counts (`5 worn of 12 opened`), else what the
+    table of priors says for the position, else STRENGTH."""
+    counted = _COUNTED.search(fault.source)
+    if counted and int(counted["of"]) > 0:
+        return Fraction(int(counted["of"]))
+    tabled = load_priors_once().get(fault_at_position().get(fault.position, fault.id))
+    return tabled.strength if tabled else STRENGTH
 
 
 def _with_odds(catalogue: Catalogue, name: str, signed: Mapping[str, SignedOdds]) -> Fault:
@@ -220,12 +236,12 @@ def _with_evidence(catalogue: Catalogue, record: Record) -> Catalogue:
         return catalogue
 
     def rested(edge: Edge) -> Edge:
-        said = record.evidence[edge.id][-1]
+        said = holding(record.evidence[edge.id])
         outweighs = _outweighs(catalogue, said.evidence, edge)
         return replace(edge, note=said.id, evidence=said.evidence) if outweighs else edge
 
     def job_note(name: str) -> Note | None:
-        said = record.evidence[record.known_by[name]][-1]
+        said = holding(record.evidence[record.known_by[name]])
         edge = catalogue.edges.get(said.about)
         if edge is None or not _outweighs(catalogue, said.evidence, edge):
             return None

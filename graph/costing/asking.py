@@ -27,6 +27,7 @@ from graph.costing.spread import (
     BlurredSpread,
     FaultCost,
     HoursRange,
+    LearntRange,
     Spread,
     blur_with_hours,
     fault_costs,
@@ -263,15 +264,16 @@ def _tied(found: CostedAnswer, route: AnsweredRoute, limit: Fraction | None) -> 
 
 def all_ranges(
     found: CostedAnswer, route: AnsweredRoute, notes: CostNotes, stated: Sequence[HoursRange] = ()
-) -> list[HoursRange]:
+) -> list[HoursRange | LearntRange]:
     """Per operation of the route one range: as stated for the job, else as learnt, else as the facts have it."""
-    by_operation = {each.operation: each for each in stated_ranges(found.costed.catalogue, route)}
+    by_operation: dict[str, HoursRange | LearntRange] = {}
+    by_operation |= {each.operation: each for each in stated_ranges(found.costed.catalogue, route)}
     by_operation |= {each.operation: each for each in learnt_ranges(found, route, notes)}
     by_operation |= {each.operation: each for each in stated}
     return list(by_operation.values())
 
 
-def learnt_ranges(found: CostedAnswer, route: AnsweredRoute, notes: CostNotes) -> list[HoursRange]:
+def learnt_ranges(found: CostedAnswer, route: AnsweredRoute, notes: CostNotes) -> list[LearntRange]:
     """Low, usual and high of every done task that the shop has records of."""
     records = hours_records(notes)
     noted = {record.operation for record in records}
@@ -280,7 +282,7 @@ def learnt_ranges(found: CostedAnswer, route: AnsweredRoute, notes: CostNotes) -
 
 
 def _blurred(
-    found: CostedAnswer, route: AnsweredRoute, spread: Spread, ranges: Sequence[HoursRange]
+    found: CostedAnswer, route: AnsweredRoute, spread: Spread, ranges: Sequence[HoursRange | LearntRange]
 ) -> BlurredSpread | None:
     """The spread moved to the usual hours of the ranges, then blurred by them."""
     if not ranges:

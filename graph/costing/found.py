@@ -17,7 +17,11 @@ from graph.costing.while_open import break_even_odds
 
 @dataclass(frozen=True, slots=True)
 class FoundOption:
-    """Money in currency units. `opened`: the route lays it open anyway."""
+    """Money in currency units. `opened`: the route lays it open anyway.
+
+    `break_even`: the odds above which opening it now is cheaper in expectation. Where wear shows once it is open, the
+    repair is paid only if it is worn, now as later, so only the openings weigh: opening now against opening again.
+    """
 
     fault: str
     label: str
@@ -31,15 +35,14 @@ class FoundOption:
 def found_options(conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str]) -> list[FoundOption]:
     """Every fault that the route can still meet, likeliest first."""
     done, cost = set(tasks), task_costs(conversion)
-    labels = {fault.id: fault.label for fault in conversion.faults}
+    stated = {fault.id: fault for fault in conversion.faults}
     options = []
     for fault in fault_costs(conversion, picks, done):
-        now = fault.repair + sum((cost[task] for task in fault.reach if task not in done), Fraction(0))
-        later = fault.repair + sum((cost[task] for task in fault.reach), Fraction(0))
+        opening = sum((cost[task] for task in fault.reach if task not in done), Fraction(0))
+        again = sum((cost[task] for task in fault.reach), Fraction(0))
+        now, later = fault.repair + opening, fault.repair + again
+        known = stated[fault.id]
+        edge = break_even_odds(opening, again) if known.shows else break_even_odds(now, later)
         opened = set(fault.reach) <= done
-        options.append(
-            FoundOption(
-                fault.id, labels[fault.id] or fault.id, fault.odds, now, later, break_even_odds(now, later), opened
-            )
-        )
+        options.append(FoundOption(fault.id, known.label or fault.id, fault.odds, now, later, edge, opened))
     return sorted(options, key=lambda option: (-option.odds, option.fault))

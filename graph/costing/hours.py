@@ -1,19 +1,23 @@
 """Hours learnt from the shop's own jobs, drawn towards the planned figure so that one job does not make them jump.
 
-The logarithm of actual / planned is taken as normal: y = m + t(operation) + e(job). The shop as a whole is off by m,
-an operation by t, a single job by e. With the three spreads known, the belief about m + t(operation) follows exactly
-from the normal-normal rule (empirical Bayes; the spread of single jobs is pooled with its working estimate from all
-records). Before any record the expected hours are the planned ones. Floating point; results in whole hundredths.
+Actual over planned = shop x operation x job, three factors of mean 1. The expected ratio of an operation is the best
+linear one (hierarchical credibility: Buehlmann and Straub, Jewell), which is unbiased whatever the shape: jobs exactly
+on plan leave the plan as it is. A single job is lognormal about it; the spread of single jobs is pooled with its
+working estimate from all records. What the shop as a whole is off by is not known either and moves all operations
+together, so the hours of a route are summed for given values of it and then mixed (`graph.costing.spread`).
+Floating point; results in whole hundredths.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import exp, log, sqrt
+from math import exp, expm1, hypot, log, log1p, sqrt
 from statistics import NormalDist
 
-from graph.costing.spread import HoursRange
+from scipy.special import ndtri
+
+from graph.costing.spread import LearntRange
 from graph.errors import InvalidInput, Problem
 
 _STANDARD = NormalDist()
@@ -46,6 +50,11 @@ class HoursRecord:
             raise InvalidInput([Problem(self.operation, f"expected planned and actual hours above 0, found {found}")])
 
     @property
+    def ratio(self) -> float:
+        """Actual over planned."""
+        return self.actual_hundredths / self.planned_hundredths
+
+    @property
     def log_ratio(self) -> float:
         """log(actual / planned)."""
         return log(self.actual_hundredths / self.planned_hundredths)
@@ -53,7 +62,11 @@ class HoursRecord:
 
 @dataclass(frozen=True, slots=True)
 class LearntHours:
-    """Hours to reckon with, in whole hundredths. `expected`: the mean; low and high: 10th and 90th percentile."""
+    """Hours to reckon with, in whole hundredths. `expected`: the mean; low and high: 10th and 90th percentile.
+
+    `shared`, `own`: spread of the logarithm that this operation shares with all others (the shop's own factor is not
+    known exactly) and that is its own.
+    """
 
     operation: str
     planned_hundredths: int
@@ -63,17 +76,19 @@ class LearntHours:
     high_hundredths: int
     jobs: int
     words: str
+    shared: float = 0.0
+    own: float = 0.0
 
     @property
-    def range(self) -> HoursRange:
-        """Low, usual and high, as the spread reads them."""
-        return HoursRange(self.operation, self.low_hundredths, self.usual_hundredths, self.high_hundredths)
+    def range(self) -> LearntRange:
+        """The distribution, as the spread reads it."""
+        return LearntRange(self.operation, self.expected_hundredths, self.usual_hundredths, self.shared, self.own)
 
 
 @dataclass(frozen=True, slots=True)
 class _Group:
     count: int
-    mean: float
+    mean: float  # of actual over planned
 
 
 def learnt_hours(
@@ -81,11 +96,11 @@ def learnt_hours(
 ) -> dict[str, LearntHours]:
     """Hours per operation. `planned`: operation -> planned hundredths; operations of 0 h are left as they are."""
     spreads = belief or HoursBelief()
-    by_operation: dict[str, list[float]] = {}
+    by_operation: dict[str, list[HoursRecord]] = {}
     for record in records:
-        by_operation.setdefault(record.operation, []).append(record.log_ratio)
-    groups = {name: _Group(len(ys), sum(ys) / len(ys)) for name, ys in by_operation.items()}
-    job = sqrt(_pooled_variance(by_operation.values(), spreads))
+        by_operation.setdefault(record.operation, []).append(record)
+    groups = {name: _Group(len(own), sum(r.ratio for r in own) / len(own)) for name, own in by_operation.items()}
+    job = sqrt(_pooled_variance([[r.log_ratio for r in own] for own in by_operation.values()], spreads))
     return {
         operation: _learnt(operation, hours, groups, spreads, job) if hours else _fixed(operation)
         for operation, hours in planned.items()
@@ -102,35 +117,29 @@ def _pooled_variance(groups: Iterable[Sequence[float]], belief: HoursBelief) -> 
 
 
 def _learnt(operation: str, planned: int, groups: Mapping[str, _Group], belief: HoursBelief, job: float) -> LearntHours:
-    mean, variance = _shop_without(operation, groups, belief, job)
-    variance += belief.operation**2
+    between, noise = expm1(belief.operation**2), expm1(job**2)  # variances of a lognormal factor of mean 1
+    precision, weighted = 1 / expm1(belief.shop**2), 1 / expm1(belief.shop**2)
+    for group in groups.values():
+        weight = 1 / (between + noise / group.count)
+        precision += weight
+        weighted += group.mean * weight
+    shop = weighted / precision
     own = groups.get(operation, _Group(0, 0.0))
-    if own.count:
-        noise = job**2 / own.count
-        both = noise + variance
-        mean, variance = (mean * noise + own.mean * variance) / both, noise * variance / both
-    spread = sqrt(variance + job**2)
+    trust = between / (between + noise / own.count) if own.count else 0.0
+    mean = trust * own.mean + (1 - trust) * shop
+    shared = (1 - trust) / sqrt(precision) / mean
+    alone = sqrt(log1p((1 - trust) * between) + job**2)
+    spread = hypot(shared, alone)
+    middle = log(mean) - spread**2 / 2
 
     def at(chance: float) -> int:
-        return round(planned * exp(mean + _STANDARD.inv_cdf(chance) * spread))
+        return round(planned * exp(middle + float(ndtri(chance)) * spread))
 
-    expected = round(planned * exp(mean + spread**2 / 2))
+    expected = round(planned * mean)
     return LearntHours(
-        operation, planned, expected, at(0.1), at(0.5), at(0.9), own.count, _words(planned, expected, own.count)
-    )
-
-
-def _shop_without(operation: str, groups: Mapping[str, _Group], belief: HoursBelief, job: float) -> tuple[float, float]:
-    """Belief about the shop's own m from all other operations. It starts where expected hours equal planned ones."""
-    precision = 1 / belief.shop**2
-    start = -(belief.shop**2 + belief.operation**2 + job**2) / 2
-    weighted = start * precision
-    for name, group in groups.items():
-        if name != operation:
-            weight = 1 / (belief.operation**2 + job**2 / group.count)
-            precision += weight
-            weighted += group.mean * weight
-    return weighted / precision, 1 / precision
+        operation, planned, expected, at(0.1), at(0.5), at(0.9), own.count, _words(planned, expected, own.count),
+        shared, alone,
+    )  # fmt: skip
 
 
 def _fixed(operation: str) -> LearntHours:

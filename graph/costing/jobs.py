@@ -25,7 +25,7 @@ from graph.costing.notes import (
     new_id,
     standing,
 )
-from graph.costing.odds import Finding
+from graph.costing.odds import Finding, signs_of
 from graph.costing.prices import StockItem
 from graph.costing.shelf import FromShelf, parts_used, takings
 from graph.errors import Conflict, InvalidInput, NotFound, Problem
@@ -191,13 +191,19 @@ def hours_entry(job: Job, step: int, hours: object, provenance: Provenance) -> C
 
 
 def finding_entry(
-    job: Job, fault: str, laid_open: bool, worn: bool, provenance: Provenance, words: str = ""
-) -> CostNote:
-    """What was found of a fault. Worn without having been laid open is refused: nobody has seen it."""
+    job: Job, fault: str, laid_open: bool, worn: bool, provenance: Provenance, words: str = "",
+    signs: Mapping[str, str] | None = None,
+) -> CostNote:  # fmt: skip
+    """What was found of a fault. Worn without having been laid open is refused: nobody has seen it.
+
+    `signs`: known before opening (sign -> state); a box opened because of one does not count as a plain draw.
+    """
     _open(job)
     if worn and not laid_open:
         raise InvalidInput([Problem(fault, "worn, but not laid open: say that it was opened, or leave it as not seen")])
-    body = {"entry": "finding", "fault": fault, "laid_open": laid_open, "worn": worn, "words": words}
+    body: dict[str, object] = {"entry": "finding", "fault": fault, "laid_open": laid_open, "worn": worn, "words": words}
+    if signs:
+        body["signs"] = dict(signs)
     return _entry(job, body, provenance)
 
 
@@ -297,9 +303,11 @@ _Learnt = tuple[str, str, Mapping[str, object], str]
 def _finding_notes(job: Job) -> list[_Learnt]:
     last = {finding.fault: finding for finding in job.findings}
     return [
-        (FINDING, fault, {"laid_open": found.laid_open, "worn": found.worn}, "measured-on-these-parts")
+        (FINDING, fault, {
+            "laid_open": found.laid_open, "worn": found.worn, **({"signs": dict(found.signs)} if found.signs else {}),
+        }, "measured-on-these-parts")
         for fault, found in last.items()
-    ]
+    ]  # fmt: skip
 
 
 def _hours_notes(job: Job) -> list[_Learnt]:
@@ -377,8 +385,9 @@ def _with_entry(job: Job, note: CostNote) -> Job:
             return replace(job, actual_hundredths=noted)
         case "finding":
             found = Finding(
-                texts["fault"], body["laid_open"] is True, body["worn"] is True, job.id, note.made_on, note.author
-            )
+                texts["fault"], body["laid_open"] is True, body["worn"] is True, job.id, note.made_on, note.author,
+                signs_of(body),
+            )  # fmt: skip
             return replace(job, findings=(*job.findings, found))
         case "measurement":
             return replace(job, measurements=(*job.measurements, Measured(**texts)))

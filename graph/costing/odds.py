@@ -8,13 +8,20 @@ beta-binomial model. The mean is an exact fraction; only the interval needs floa
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import beta
 
 from graph.errors import InvalidInput, Problem
 
+Floats = NDArray[np.float64]
 INTERVAL_LEVEL = 0.90
+_STEPS = 2_000
 FEW_OPENED = 10  # below this many opened boxes the reader is told that the count is small (common practice)
 
 
@@ -29,7 +36,10 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What one job says of one fault. A part that was not laid open is recorded, and never counted."""
+    """What one job says of one fault. A part that was not laid open is recorded, and never counted.
+
+    `signs`: what was known of it before opening (sign, state): a box opened because of a sign is no plain draw.
+    """
 
     fault: str
     laid_open: bool
@@ -37,6 +47,26 @@ class Finding:
     job: str = ""
     made_on: str = ""
     author: str = ""
+    signs: tuple[tuple[str, str], ...] = ()
+
+
+class RatioOfSign(Protocol):
+    """What is needed of a sign's likelihood ratio (`graph.costing.signs.SignRatio`)."""
+
+    @property
+    def sign(self) -> str:
+        """The sign."""
+        ...
+
+    @property
+    def state(self) -> str:
+        """Its state."""
+        ...
+
+    @property
+    def ratio(self) -> Fraction:
+        """P(sign | worn) / P(sign | sound)."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +83,7 @@ class BetaOdds:
     source: str
     opened: int = 0
     worn: int = 0
+    selected: tuple[tuple[Fraction, bool], ...] = ()
 
     def __post_init__(self) -> None:
         problems = []
@@ -78,21 +109,60 @@ class BetaOdds:
     @property
     def mean(self) -> Fraction:
         """The odds to reckon with: the posterior mean, which is also the chance that the next box is worn."""
+        if self.selected:
+            at, weight = self._selected_posterior()
+            return Fraction(round(float(at @ weight) * 1_000_000), 1_000_000)
         return self.alpha / (self.alpha + self.beta)
 
     def interval(self, level: float = INTERVAL_LEVEL) -> Interval:
         """The equal-tailed credible interval at `level` (0 to 1)."""
-        from scipy.special import betaincinv  # here, because scipy takes half a second to load
+        if self.selected:
+            at, weight = self._selected_posterior()
+            reached = np.cumsum(weight) - weight / 2
+            low, high = (float(np.interp(part, reached, at)) for part in ((1 - level) / 2, (1 + level) / 2))
+        else:
+            low, high = map(float, beta.interval(level, float(self.alpha), float(self.beta)))
+        return Interval(low, high, level)
 
-        tails = ((1 - level) / 2, (1 + level) / 2)
-        low, high = (betaincinv(float(self.alpha), float(self.beta), tail) for tail in tails)
-        return Interval(float(low), float(high), level)
+    def _selected_posterior(self) -> tuple[Floats, Floats]:
+        """Odds and their weights: the Beta rule's density times what each sign-selected box says.
 
-    def with_findings(self, findings: Iterable[Finding]) -> BetaOdds:
-        """The odds after these findings; those of other faults and of unopened boxes change nothing."""
+        A box with a sign of ratio r was worn with probability p r / (p r + 1 - p), p being the odds of a plain box.
+        The nodes are equal steps of the Beta's own distribution, so any shape of it is met.
+        """
+        steps = (np.arange(_STEPS) + 0.5) / _STEPS
+        worn = sum(found for _, found in self.selected)
+        plain = (float(self.alpha) - worn, float(self.beta) - (len(self.selected) - worn))
+        at = np.clip(beta.ppf(steps, *plain), 1e-12, 1 - 1e-12)
+        weight = np.ones_like(at)
+        for ratio, found in self.selected:
+            weight *= (at * float(ratio) if found else 1 - at) / (at * float(ratio) + 1 - at)
+        return at, weight / weight.sum()
+
+    def with_findings(self, findings: Iterable[Finding], ratios: Sequence[RatioOfSign] = ()) -> BetaOdds:
+        """The odds after these findings; those of other faults and of unopened boxes change nothing.
+
+        `ratios`: the likelihood ratios of signs for this fault, for boxes that were opened because of one.
+        """
         looked = [finding for finding in findings if finding.fault == self.fault and finding.laid_open]
         worn = sum(finding.worn for finding in looked)
-        return replace(self, opened=self.opened + len(looked), worn=self.worn + worn)
+        drawn = ((_ratio_of(finding, ratios), finding.worn) for finding in looked)
+        selected = tuple((ratio, worn) for ratio, worn in drawn if ratio != 1)
+        return replace(self, opened=self.opened + len(looked), worn=self.worn + worn, selected=self.selected + selected)
+
+
+def signs_of(body: Mapping[str, object]) -> tuple[tuple[str, str], ...]:
+    """The signs that a finding's note carries."""
+    signs = body.get("signs")
+    return tuple(sorted((str(sign), str(state)) for sign, state in signs.items())) if isinstance(signs, Mapping) else ()
+
+
+def _ratio_of(finding: Finding, ratios: Sequence[RatioOfSign]) -> Fraction:
+    known, product = dict(finding.signs), Fraction(1)
+    for each in ratios:
+        if known.get(each.sign) == each.state:
+            product *= each.ratio
+    return product
 
 
 def sample_warning(odds: BetaOdds) -> str:
@@ -106,6 +176,8 @@ def sample_warning(odds: BetaOdds) -> str:
     boxes = "1 box" if odds.opened == 1 else f"{odds.opened} boxes"
     if odds.opened < odds.strength:
         return f"only {boxes} opened: the prior ({odds.source}) still weighs more than the shop's count"
+    if odds.selected:
+        return f"{len(odds.selected)} of {boxes} opened because of a sign: counted at the sign's ratio"
     if odds.opened < FEW_OPENED:
         return f"only {boxes} opened: a small sample, the interval is wide"
     return ""

@@ -47,6 +47,12 @@ def load_priors(path: Path = PRIORS) -> dict[str, BetaOdds]:
     return priors
 
 
+@cache
+def load_priors_once() -> dict[str, BetaOdds]:
+    """The table's priors, read once."""
+    return load_priors()
+
+
 def load_signs(path: Path = SIGNS) -> list[SignRatio]:
     """The likelihood ratios of all signs. Raises InvalidFacts with file and line of every bad row."""
     problems: list[Problem] = []

@@ -6,11 +6,12 @@ note costs what it says, however many prices the shop has.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from graph.catalogue.layered import Pieced
+from graph.costing.jobs import CONTRADICTED, DONE_AND_LASTED
 from graph.costing.notes import (
     EVIDENCE,
     FINDING,
@@ -101,7 +102,7 @@ class Record:
 
     @property
     def evidence(self) -> Notes:
-        """Per edge; the last one counts."""
+        """Per edge, oldest first; `holding` says which counts."""
         return self._said[EVIDENCE]
 
     def list_repriced(self, last: Record) -> Iterable[str]:
@@ -169,7 +170,16 @@ def _without_empty(known: Pieced[str, Any], changed: Mapping[str, tuple[Any, ...
     return known.changed(there, [name for name in changed if name not in there])
 
 
+def holding(said: Sequence[CostNote]) -> CostNote:
+    """The note that holds, of those on one edge: a job merely closed does not clear what a look back found bad."""
+    held = said[0]
+    for note in said[1:]:
+        if held.evidence != CONTRADICTED or note.evidence in (CONTRADICTED, DONE_AND_LASTED):
+            held = note
+    return held
+
+
 def _known_by(known: Pieced[str, str], before: Notes, after: Notes) -> Pieced[str, str]:
     edges = after.differing(before)
-    gone = [before[edge][-1].id for edge in edges if edge in before]
-    return known.changed({after[edge][-1].id: edge for edge in edges if edge in after}, gone) if edges else known
+    gone = [holding(before[edge]).id for edge in edges if edge in before]
+    return known.changed({holding(after[edge]).id: edge for edge in edges if edge in after}, gone) if edges else known

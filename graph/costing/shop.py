@@ -21,7 +21,7 @@ from graph.costing.notes import (
     retraction,
     standing,
 )
-from graph.costing.odds import BetaOdds, Finding
+from graph.costing.odds import BetaOdds, Finding, signs_of
 from graph.costing.price_import import price_of_note
 from graph.costing.prices import CONDITIONS, Price, StockItem
 from graph.costing.priors import learnt_odds, load_priors
@@ -85,7 +85,7 @@ def list_findings(notes: CostNotes) -> list[Finding]:
 def finding_of(note: CostNote) -> Finding:
     """What a closed job found of a fault."""
     laid_open, worn = (note.body.get(name) is True for name in ("laid_open", "worn"))
-    return Finding(note.about, laid_open, worn, note.job, note.made_on, note.author)
+    return Finding(note.about, laid_open, worn, note.job, note.made_on, note.author, signs_of(note.body))
 
 
 def shop_odds(notes: CostNotes, priors: Mapping[str, BetaOdds] | None = None) -> dict[str, BetaOdds]:

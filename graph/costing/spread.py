@@ -3,8 +3,9 @@
 Faults: each part as found may be worn. Seen faults cost their repair. Unseen ones cost their repair and,
 whatever fails, each task of their reach once more (ROUTES: the comeback). The states are followed exactly with
 whole numbers (amounts in 1/10000 of the currency unit, odds over a common denominator), equal states merged.
-Hours: low, usual, high are read as a triangular distribution (its mean is their third part sum); operations are
-taken as independent, which is said to the reader. Their sum is convolved on a grid of 0.01 h.
+Hours as stated: low, usual, high are read as a triangular distribution (its mean is their third part sum), each
+operation independent, which is said to the reader. Hours as learnt: lognormal, dependent through the shop's own
+factor. The sum is convolved on a grid of 0.01 h.
 """
 
 from __future__ import annotations
@@ -12,9 +13,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil, exp, log
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.signal import fftconvolve
+from scipy.special import ndtr
 
 from graph.conversion.document import Conversion
 from graph.costing.signs import SharedCause
@@ -23,6 +27,8 @@ from graph.errors import InvalidInput, LimitExceeded, Problem
 
 MONEY = 10_000  # amounts are whole ten-thousandths: cash and rate * hours are both exact in them
 MOST_STATES = 400_000
+_NODES = 15  # of the integration over what learnt hours share
+_REACH = 5.0  # standard deviations of a learnt operation that are followed
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +81,20 @@ class HoursRange:
         if not 0 <= self.low_hundredths <= self.usual_hundredths <= self.high_hundredths:
             found = f"{self.low_hundredths}, {self.usual_hundredths}, {self.high_hundredths}"
             raise InvalidInput([Problem(self.operation, f"expected 0 <= low <= usual <= high, found {found}")])
+
+
+@dataclass(frozen=True, slots=True)
+class LearntRange:
+    """An operation's hours as learnt: lognormal about `expected` (whole hundredths), `usual` its median.
+
+    `shared`: the part of the logarithm's spread that all learnt operations share; `own`: the rest.
+    """
+
+    operation: str
+    expected_hundredths: int
+    usual_hundredths: int
+    shared: float
+    own: float
 
 
 def fault_costs(conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str]) -> list[FaultCost]:
@@ -178,15 +198,52 @@ class BlurredSpread:
         return high
 
 
-def blur_with_hours(faults: Spread, ranges: Sequence[HoursRange], rate_hundredths: int) -> BlurredSpread:
-    """The spread with uncertain hours. The faults' spread is taken at the usual hours of the operations."""
+def blur_with_hours(faults: Spread, ranges: Sequence[HoursRange | LearntRange], rate_hundredths: int) -> BlurredSpread:
+    """The spread with uncertain hours. The faults' spread is taken at the usual hours of the operations.
+
+    Stated ranges are triangular and independent. Learnt ones are independent for a given value of what they share,
+    which is integrated over (Gauss-Hermite).
+    """
+    stated = [each for each in ranges if isinstance(each, HoursRange)]
+    learnt = [each for each in ranges if isinstance(each, LearntRange)]
     chances = np.array([1.0])
-    low = 0
-    for each in ranges:
-        chances = np.convolve(chances, _triangle(each))
-        low += each.low_hundredths - each.usual_hundredths
+    low = -sum(each.usual_hundredths for each in learnt)
+    for one in stated:
+        chances = np.convolve(chances, _triangle(one))
+        low += one.low_hundredths - one.usual_hundredths
+    if learnt:
+        chances = np.convolve(chances, _learnt_sum(learnt))
     steps = (np.arange(len(chances)) + low) * (rate_hundredths / MONEY)
     return BlurredSpread(faults, steps.astype(np.float64), chances)
+
+
+def _learnt_sum(learnt: Sequence[LearntRange]) -> NDArray[np.float64]:
+    """Chances of each hundredth of an hour, from 0, of the sum of learnt operations."""
+    nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
+    mixed = np.zeros(1)
+    for node, weight in zip(nodes, weights / weights.sum(), strict=True):
+        given = np.array([1.0])
+        for each in learnt:
+            given = fftconvolve(given, _lognormal(each, float(node)))
+        given = np.clip(given, 0.0, None)
+        longer, shorter = (mixed, given) if len(mixed) >= len(given) else (given, mixed)
+        scale_long, scale_short = (1.0, weight) if longer is mixed else (weight, 1.0)
+        summed = longer * scale_long
+        summed[: len(shorter)] += shorter * scale_short
+        mixed = summed
+    return np.asarray(mixed / mixed.sum(), dtype=np.float64)
+
+
+def _lognormal(each: LearntRange, node: float) -> NDArray[np.float64]:
+    """Chances of each hundredth of an hour for one value of what is shared; hat-shaped shares keep the mean."""
+    centre = log(max(each.expected_hundredths, 1)) + each.shared * node - (each.shared**2 + each.own**2) / 2
+    top = ceil(exp(centre + _REACH * each.own)) + 2
+    points = np.arange(-1, top + 1, dtype=np.float64)
+    z = (np.log(np.maximum(points, 1e-9)) - centre) / each.own
+    # E[max(0, x - X)] = x N(z) - E[X] N(z - own): its second difference is the share of each point
+    twice = np.where(points > 0, points * ndtr(z) - exp(centre + each.own**2 / 2) * ndtr(z - each.own), 0.0)
+    shares: NDArray[np.float64] = np.clip(twice[2:] - 2 * twice[1:-1] + twice[:-2], 0.0, None)
+    return shares
 
 
 def sample_costs(

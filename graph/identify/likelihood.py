@@ -25,9 +25,9 @@ _COUNTS_ELSEWHERE = 3
 def likelihoods(feature: Feature, variants: Sequence[Variant], observation: Observation, prior: Floats) -> Floats:
     """One likelihood per variant, and a last one for "something else". Only their ratios matter.
 
-    A variant that says nothing of the feature gets the mean of the others, so that its odds against them all stay; where
-    the reading is less likely of them than of "something else", it gets what that gets: a reading that contradicts
-    every other variant does not speak against it.
+    A variant that says nothing of the feature gets the mean of the others, so that its odds against them all stay;
+    where the reading is less likely of them than of "something else", it gets what that gets: a reading that
+    contradicts every other variant does not speak against it.
     """
     values = [variant.values.get(feature.id) for variant in variants]
     if feature.kind == MEASURED:

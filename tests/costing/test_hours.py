@@ -1,4 +1,4 @@
-"""Learnt hours against scipy's normal distribution and a direct solution of the whole normal-normal model."""
+"""Learnt hours against scipy's normal distribution and a direct solution of the whole linear model (credibility)."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def test_one_job_that_took_twice_as_long_does_not_make_the_hours_jump():
 def test_forty_jobs_that_took_half_as_long_again_are_believed():
     hours = learnt_hours({"out": 450}, records("out", *[1.5] * 40))["out"]
 
-    assert hours.usual_hundredths == pytest.approx(1.5 * 450, rel=0.04)
+    assert hours.expected_hundredths == pytest.approx(1.5 * 450, rel=0.05)
 
 
 def test_what_other_operations_took_moves_one_that_was_never_done():
@@ -52,25 +52,32 @@ ratios = st.floats(0.4, 3.0)
 
 @settings(deadline=None)
 @given(st.lists(ratios, max_size=4), st.lists(ratios, max_size=3), st.lists(ratios, max_size=2))
-def test_the_belief_is_that_of_the_joint_normal_distribution_conditioned_on_all_records(first, second, third):
-    # Reference: the joint normal of (mean of the asked operation, every record), conditioned with numpy.
+def test_the_belief_is_the_best_linear_one_of_all_records(first, second, third):
+    # Reference: the linear regression of the asked operation's ratio on every record, from all covariances.
     noted = [*records("a", *first), *records("b", *second), *records("c", *third)]
     owner = ["a"] * len(first) + ["b"] * len(second) + ["c"] * len(third)
-    start = -(BELIEF.shop**2 + BELIEF.operation**2 + BELIEF.job**2) / 2
     same = np.array([[one == other for other in ["a", *owner]] for one in ["a", *owner]], dtype=float)
-    covariance = BELIEF.shop**2 + BELIEF.operation**2 * same
-    noise = np.diag([0.0] + [BELIEF.job**2] * len(noted))
+    covariance = np.expm1(BELIEF.shop**2) + np.expm1(BELIEF.operation**2) * same
+    noise = np.diag([0.0] + [np.expm1(BELIEF.job**2)] * len(noted))
     total = covariance + noise
     gain = np.linalg.solve(total[1:, 1:], total[1:, 0]) if noted else np.zeros(0)
-    mean = start + gain @ np.array([record.log_ratio - start for record in noted])
+    mean = 1 + gain @ np.array([record.ratio - 1 for record in noted])
     variance = covariance[0, 0] - gain @ total[1:, 0]
 
     hours = learnt_hours({"a": 1_000_000}, noted, BELIEF)["a"]
 
-    spread = (variance + BELIEF.job**2) ** 0.5
-    assert hours.usual_hundredths == pytest.approx(1_000_000 * exp(mean), rel=1e-4)
-    assert hours.expected_hundredths == pytest.approx(1_000_000 * exp(mean + spread**2 / 2), rel=1e-4)
-    assert hours.high_hundredths == pytest.approx(1_000_000 * exp(norm(mean, spread).ppf(0.9)), rel=1e-4)
+    assert hours.expected_hundredths == pytest.approx(1_000_000 * mean, rel=1e-4)
+    own = np.expm1(hours.own**2 - BELIEF.job**2)  # of the operation's factor, which scales with the mean
+    assert (hours.shared * mean) ** 2 + own == pytest.approx(variance, rel=1e-6)
+    spread = np.hypot(hours.shared, hours.own)
+    middle = log(mean) - spread**2 / 2
+    assert hours.usual_hundredths == pytest.approx(1_000_000 * exp(middle), rel=1e-4)
+    assert hours.high_hundredths == pytest.approx(1_000_000 * exp(norm(middle, spread).ppf(0.9)), rel=1e-4)
+
+
+@pytest.mark.parametrize("jobs", [1, 3, 5, 20, 200])
+def test_jobs_exactly_on_plan_leave_the_plan_as_it_is(jobs: int) -> None:
+    assert learnt_hours({"out": 300}, records("out", *[1.0] * jobs))["out"].expected_hundredths == 300
 
 
 def test_hours_of_zero_are_no_record():
