@@ -29,7 +29,7 @@ from graph.costing.shop import (
 )
 from graph.costing.tables import Table, read_table
 from graph.errors import InvalidInput, Problem
-from graph.guarded.bounds import BOUNDS, LOOK, Bounds
+from graph.guarded.bounds import LOOK, PRICE_LISTS, Bounds
 
 router = APIRouter(tags=["costing"])
 
@@ -140,7 +140,7 @@ async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop) 
     said = Provenance(access.signed(form.author), f"price list {form.file.filename}"[:200])
 
     def kept() -> Any:
-        table, reading = form.read(BOUNDS[access.role])
+        table, reading = form.read(PRICE_LISTS[access.role])
         made = price_notes(read_prices(table, reading, date.today()), said)
         workshop.shop.notes.append(made)
         return part_as_json(Kept(made[0].batch, len(made)))

@@ -6,7 +6,7 @@ Processor time is what bounds it; the clock only ends what does nothing, so that
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,10 @@ BOUNDS: Mapping[str, Bounds] = {
     "read": LOOK,
     "note": Bounds(memory_bytes=512 << 20, cpu_s=60, wall_s=300, output_bytes=4 << 20, items=5_000),
     "manage": Bounds(memory_bytes=1 << 30, cpu_s=300, wall_s=600, output_bytes=16 << 20, items=20_000),
+}
+# Price lists: a row is held in about a tenth of a note's room, and a wholesaler's list has tens of thousands.
+PRICE_LISTS: Mapping[str, Bounds] = {
+    role: replace(bounds, items=10 * bounds.items, output_bytes=64 << 20) for role, bounds in BOUNDS.items()
 }
 # At the machine itself, by its owner, in a process of its own.
 OWNER = Bounds(memory_bytes=4 << 30, cpu_s=3600, wall_s=7200, output_bytes=2 << 30, items=1_000_000)
