@@ -27,6 +27,7 @@ from api.security import LOOPBACK, is_loopback
 from api.service import opened_service
 from api.settings import Settings
 from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
+from graph.catalogue.statements import SUFFIXES, list_fact_files
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION, command_of, facts_of
 from graph.cli.shop import default_data
 from graph.counter import Shop
@@ -83,7 +84,12 @@ def _arguments(argv: Sequence[str]) -> argparse.Namespace:
 def _announce(data: Path) -> bool:
     """Says where the data lives and which facts are used; true if they are the demo's."""
     print(f"Data folder: {data.resolve()} (another one: --data DIR or LAYSHAFT_DATA)")
+    if os.environ.get("LAYSHAFT_FACTS"):
+        print("LAYSHAFT_FACTS is for commands alone; the service reads the folder `facts` in its data folder")
     facts = facts_of(data)
+    if facts != DEMO_FACTS and not list_fact_files([facts]):
+        print(f"Facts: none yet: {facts} holds no facts file ({', '.join(SUFFIXES)})")
+        return False
     if facts != DEMO_FACTS:
         print(f"Facts: this workshop's own, from {facts.resolve()}")
         return False

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
 
-from graph.errors import InvalidQuestion, Problem
+from graph.counter.opened import OWN_FACTS
+from graph.errors import InvalidInput, InvalidQuestion, Problem
 from graph.exact import HUNDREDTHS, NotExact, fraction_of, scaled
 from graph.reading.question import Question
 
@@ -19,9 +20,20 @@ DEMO_QUESTION = Question(
 
 
 def facts_of(data: Path) -> Path:
-    """The folder of facts that a data folder stands on: its own (`facts`), or the demo's if it has none."""
+    """The folder of facts below a data folder: its own (`facts`, be it empty), or the demo's if it never had any.
+
+    Raises InvalidInput where the own one is gone or no folder.
+    """
     own = data / "facts"
-    return own if any(own.glob("**/*.ttl")) else DEMO_FACTS
+    if own.is_dir():
+        return own
+    if own.is_symlink() or own.exists():
+        what = f"leads to {own.resolve()}, which is no folder of facts; is it mounted?"
+        raise InvalidInput([Problem(str(own), what)])
+    if (mark := data / OWN_FACTS).exists():
+        what = "is gone, though this workshop had facts of its own; put it back, or delete"
+        raise InvalidInput([Problem(str(own), f"{what} {mark} to use the demo's")])
+    return DEMO_FACTS
 
 
 def question_of(arguments: Namespace) -> Question:

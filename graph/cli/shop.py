@@ -12,7 +12,7 @@ from graph.cli.question import DEMO_FACTS, facts_of
 from graph.counter import Shop
 from graph.counter.limits import limits_from
 from graph.counter.opened import opened_shop
-from graph.errors import NotFound
+from graph.errors import InvalidFacts, NotFound, Problem
 from graph.reading.index import CatalogueIndex
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -65,5 +65,9 @@ def _facts_alone(arguments: Namespace) -> list[Path]:
 
 def _index_of(facts: list[Path]) -> CatalogueIndex:
     from graph.catalogue.load import load_catalogue
+    from graph.catalogue.statements import SUFFIXES, list_fact_files
 
+    empty = [path for path in facts if not list_fact_files([path])]
+    if empty:
+        raise InvalidFacts(Problem(str(path), f"holds no facts file ({', '.join(SUFFIXES)})") for path in empty)
     return CatalogueIndex(load_catalogue(facts))

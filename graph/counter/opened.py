@@ -9,6 +9,7 @@ from pathlib import Path
 
 from graph.catalogue.compact.bulk import Report
 from graph.catalogue.compact.store import CompactFile
+from graph.catalogue.statements import list_fact_files
 from graph.costing.mirror import MirroredNotes
 from graph.costing.store import SqlNotes
 from graph.counter.limits import NO_LIMITS, Limits
@@ -18,6 +19,7 @@ from graph.ledger.notebook import Notebook, open_notebook
 from graph.reading.compact import CompactIndex, is_large, open_index
 from graph.reading.index import CatalogueIndex
 
+OWN_FACTS = "has-facts-of-its-own"  # in a data folder: a mark, so that facts that are gone are missed
 KEPT = "catalogue"  # in a data folder: its facts as a compact file, where they are many
 
 
@@ -45,6 +47,8 @@ def opened_shop(
     taken over once. Raises InvalidFacts, InvalidInput, Conflict, StoreProblem.
     """
     data.mkdir(parents=True, exist_ok=True)
+    if facts == data / "facts" and list_fact_files([facts]):
+        (data / OWN_FACTS).touch()
     notebook, root = _opened_notebook(data, facts, database, report)
     try:
         costs = SqlNotes(notebook.ledger.engine)
