@@ -28,8 +28,9 @@ from api.front import DEFAULT_PORTS, Front, is_forwarded
 from api.lockout import TooManyTries, doorkeeper_of
 from api.pages.base import error_page
 from api.roles import ALL_ROLES, OPEN, Operation, operation_of
-from api.sessions import Sessions, session_cookie
+from api.sessions import csrf_token, session_cookie
 from graph.errors import InvalidInput, Problem
+from graph.ledger.sessions import Sessions
 from graph.ledger.tokens import Tokens
 
 LOOPBACK = "127.0.0.1"
@@ -155,7 +156,7 @@ class Gate:
         self.app, self.tokens, self.required = app, tokens, required
         # On loopback there is one user, whose programs share one address: what is under way at once is limited instead.
         self.rate = rate or (RateLimit() if required else None)
-        self.sessions = Sessions(tokens)
+        self.sessions = Sessions(tokens.engine)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -200,7 +201,7 @@ class Gate:
         if (cookie := session_cookie(headers)) and (token := self.sessions.find(cookie, int(time.time()))):
             sent = headers.get(CSRF_HEADER, "")
             from_our_page = scope["method"] in SAFE_METHODS or "origin" in headers  # a foreign one was refused before
-            if from_our_page or hmac.compare_digest(self.sessions.csrf_token(cookie).encode(), sent.encode()):
+            if from_our_page or hmac.compare_digest(csrf_token(cookie).encode(), sent.encode()):
                 return Access(token.name, token.role)
         return STRANGER
 

@@ -18,7 +18,8 @@ from api.notebook import UsesNotebook
 from api.pages.base import FORM_FIELD, check_form_token, page, page_router
 from api.roles import OPEN, needs
 from api.security import address_of
-from api.sessions import COOKIE, Sessions, keep_session
+from api.sessions import COOKIE, drop_session, keep_session
+from graph.ledger.sessions import Sessions
 from graph.ledger.tokens import Tokens
 
 router = page_router()
@@ -65,7 +66,7 @@ async def sign_in(
     if found is None:
         fault = "No living access token is written so. Ask whoever looks after this service."
         return _again(request, wanted, fault, 401)
-    cookie = await run_in_threadpool(Sessions(tokens).start, found, int(time.time()))
+    cookie = await run_in_threadpool(Sessions(tokens.engine).start, found, int(time.time()))
     answer = RedirectResponse(_inside(wanted), status_code=303)
     keep_session(request, answer, cookie)
     return answer
@@ -79,8 +80,10 @@ def _again(request: Request, wanted: str, fault: str, status: int) -> Response:
 
 @needs(OPEN)
 @router.post("/sign-out")
-def sign_out() -> Response:
-    """Drops the cookie."""
+def sign_out(request: Request, notebook: UsesNotebook) -> Response:
+    """Ends the session, and goes to the page for signing in."""
+    if cookie := request.cookies.get(COOKIE):
+        Sessions(notebook.ledger.engine).end(cookie)
     answer = RedirectResponse("/sign-in", status_code=303)
-    answer.delete_cookie(COOKIE, httponly=True, samesite="strict")
+    drop_session(request, answer)
     return answer

@@ -16,7 +16,8 @@ from api.lockout import TooManyTries, doorkeeper_of
 from api.notebook import UsesNotebook
 from api.roles import OPEN, needs
 from api.security import address_of
-from api.sessions import COOKIE, Sessions, keep_session
+from api.sessions import COOKIE, csrf_token, drop_session, keep_session
+from graph.ledger.sessions import Sessions
 from graph.ledger.tokens import Tokens
 
 router = APIRouter(tags=["service"])
@@ -51,17 +52,19 @@ async def sign_in(body: SignIn, request: Request, notebook: UsesNotebook) -> Res
         raise HTTPException(429, str(error), headers={"Retry-After": str(error.wait_s)}) from None
     if token is None:
         raise HTTPException(401, "no such access token", headers={"WWW-Authenticate": 'Bearer realm="layshaft"'})
-    sessions = Sessions(tokens)
+    sessions = Sessions(tokens.engine)
     cookie = await run_in_threadpool(sessions.start, token, int(time.time()))
-    answer = PlainJson({"name": token.name, "role": token.role, "csrf_token": sessions.csrf_token(cookie)})
+    answer = PlainJson({"name": token.name, "role": token.role, "csrf_token": csrf_token(cookie)})
     keep_session(request, answer, cookie)
     return answer
 
 
 @needs(OPEN)
 @router.delete("/session", summary="Sign out", status_code=204, response_model=None)
-async def sign_out() -> Response:
-    """Drops the cookie; revoke the token to end all its sessions."""
+async def sign_out(request: Request, notebook: UsesNotebook) -> Response:
+    """Ends the session here and everywhere: its cookie is worth nothing from then on."""
+    if cookie := request.cookies.get(COOKIE):
+        await run_in_threadpool(Sessions(notebook.ledger.engine).end, cookie)
     answer = Response(status_code=204)
-    answer.delete_cookie(COOKIE, httponly=True, samesite="strict")
+    drop_session(request, answer)
     return answer

@@ -16,7 +16,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-REVISIONS = ("0001", "0002")  # of the migrations, in order
+REVISIONS = ("0001", "0002", "0004")  # of the migrations, in order
 REVISION = REVISIONS[-1]
 metadata = MetaData()
 
@@ -72,6 +72,16 @@ tokens = Table(
     Column("made_at", String(32), nullable=False),
     Column("revoked_at", String(32), nullable=False),
 )  # fmt: skip
+
+# Browsers that have signed in. They come and go; a backup leaves them out (PASSING).
+sessions = Table(
+    "sessions", metadata,
+    Column("key", String(64), primary_key=True),
+    Column("token_id", String(36), nullable=False),
+    Column("until", BigInteger, nullable=False),
+    Index("sessions_token_id", "token_id"),
+)  # fmt: skip
+PASSING = (sessions.name,)
 
 # What the shop learns about cost (graph/costing): a book of its own beside the lines, as append-only as they are.
 cost_notes = Table(

@@ -84,16 +84,6 @@ class Tokens:
             rows = connection.execute(select(tokens).order_by(tokens.c.made_at, tokens.c.id)).mappings()
             return [Token(row["id"], row["name"], row["role"], row["made_at"], row["revoked_at"]) for row in rows]
 
-    def find_living(self, token_id: str) -> Token | None:
-        """The token with this id, if it has not been revoked."""
-        return next((token for token in self.list_tokens() if token.id == token_id and not token.revoked_at), None)
-
-    def find_hash(self, token_id: str) -> str:
-        """The hash of a living token's secret, a key to sign with; empty for none."""
-        with reading(self.engine) as connection:
-            query = select(tokens.c.token_hash).where(tokens.c.id == token_id, tokens.c.revoked_at == "")
-            return str(connection.scalar(query) or "")
-
     def find(self, secret: str) -> Token | None:
         """The living token with this secret."""
         token = self.find_any(secret)

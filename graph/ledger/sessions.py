@@ -1,0 +1,57 @@
+"""Sessions of browsers that have signed in with a token: kept until they end, are ended, or their token is.
+
+The secret is 256 random bits; only its hash is kept, like a token's. A row is all there is: to end a session is to
+remove it, in the database that every process asks, so that it ends everywhere at once. A backup leaves them out.
+"""
+
+from __future__ import annotations
+
+import secrets
+
+from sqlalchemy import Engine, select
+
+from graph.ledger.database import reading, writing
+from graph.ledger.identity import digest
+from graph.ledger.schema import sessions, tokens
+from graph.ledger.tokens import Token
+
+SESSION_S = 12 * 3600  # a working day
+MOST_OF_A_TOKEN = 100  # the oldest end first
+
+
+class Sessions:
+    """The sessions of one ledger's database. Times are in seconds since 1970."""
+
+    def __init__(self, engine: Engine):
+        self.engine = engine
+
+    def start(self, token: Token, at: int) -> str:
+        """The secret of a new session of a living token; what is over by then is swept out."""
+        secret = secrets.token_urlsafe(32)
+        of_token = sessions.c.token_id == token.id
+        with writing(self.engine) as connection:
+            connection.execute(sessions.delete().where(sessions.c.until < at))
+            kept = connection.scalars(
+                select(sessions.c.key).where(of_token).order_by(sessions.c.until.desc(), sessions.c.key)
+            ).all()
+            surplus = kept[MOST_OF_A_TOKEN - 1 :]
+            connection.execute(sessions.delete().where(sessions.c.key.in_(surplus)))
+            row = {"key": digest(secret), "token_id": token.id, "until": at + SESSION_S}
+            connection.execute(sessions.insert().values(**row))
+        return secret
+
+    def find(self, secret: str, at: int) -> Token | None:
+        """The living token that the session stands for, until it ends."""
+        query = (
+            select(tokens)
+            .join(sessions, sessions.c.token_id == tokens.c.id)
+            .where(sessions.c.key == digest(secret), sessions.c.until >= at, tokens.c.revoked_at == "")
+        )
+        with reading(self.engine) as connection:
+            row = connection.execute(query).mappings().first()
+        return Token(row["id"], row["name"], row["role"], row["made_at"]) if row else None
+
+    def end(self, secret: str) -> None:
+        """Ends the session; one that is over already, or never was, changes nothing."""
+        with writing(self.engine) as connection:
+            connection.execute(sessions.delete().where(sessions.c.key == digest(secret)))
