@@ -17,7 +17,7 @@ from api import notebook as notes
 from api.app import create_app
 from api.front import Front, Reached
 from api.routers import costing
-from api.security import LOOPBACK, Gate, check_listening
+from api.security import LOOPBACK, Gate, RateLimit, check_listening
 from api.settings import Settings
 from api.shared_work import WorkFolder
 from api.stock_jobs import StockJobs
@@ -57,7 +57,8 @@ def opened_service(
         app.state.stock_jobs = StockJobs(settings, app.state.work_folder)
         notes.install(app, opened.notebook)
         costing.install(app, opened.shop.notes)
-        app.add_middleware(Gate, tokens=tokens, required=required)
+        rate = RateLimit(settings.most_a_second, 4 * settings.most_a_second) if required else None
+        app.add_middleware(Gate, tokens=tokens, required=required, rate=rate)
         app.add_middleware(Reached, front=front)
         with closing(app.state.stock_jobs):
             yield app, opened.shop

@@ -55,6 +55,7 @@ class Settings:
     `spread_over`: the Dask scheduler that hard searches and stock jobs are spread over, as dask://HOST:PORT; empty:
     processes of this machine, `searches_at_once` of them. `question_seconds`, `question_memory_mb`: the most that the
     searches of one question may take; a question may ask for less.
+    `most_a_second`: requests of one client, once others than the user of this machine are served; more get 429.
     `proxies`: addresses and networks of the proxies that stand in front; only they are believed about a client.
     `hosts`: names that the service answers under; empty: any. `address`: where users find it, as https://NAME.
     """
@@ -70,6 +71,7 @@ class Settings:
     most_waiting: int = 200
     question_seconds: int = SECONDS
     question_memory_mb: int = MEMORY_MB
+    most_a_second: int = 50
     proxies: str = ""
     hosts: str = ""
     address: str = ""
