@@ -16,7 +16,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-REVISIONS = ("0001", "0002", "0004")  # of the migrations, in order
+REVISIONS = ("0001", "0002", "0003_sessions")  # of the migrations, in order
 REVISION = REVISIONS[-1]
 metadata = MetaData()
 
