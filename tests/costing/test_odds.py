@@ -123,7 +123,7 @@ def test_a_bad_row_is_reported_by_line_and_column(tmp_path):
     table = tmp_path / "priors.csv"
     table.write_text("fault,prior,strength_boxes,source\nring,often,4,working estimate\n", encoding="utf-8")
 
-    with pytest.raises(InvalidFacts, match=r"priors\.csv line 2, column prior: expected a number, found 'often'"):
+    with pytest.raises(InvalidFacts, match=r"priors\.csv line 2, column prior: expected a number, found often"):
         load_priors(table)
 
 
