@@ -22,6 +22,7 @@ from graph.derive.inputs import (
     read_fields,
     show_fields,
 )
+from graph.derive.what_if_drive import DRIVE_WHAT_IFS
 from graph.derive.what_if_lengths import LENGTH_CHAINS
 from graph.derive.what_if_sketches import bearing_seat_of, sketches_of
 from graph.errors import InvalidInput, NotFound, Problem
@@ -429,4 +430,5 @@ WHAT_IFS: Mapping[str, WhatIf] = {
         },
         lambda v: propshaft.check_lever(v["lever"], v["plate"], v["opening_front"], v["opening_rear"]),
     ),
+    **DRIVE_WHAT_IFS,
 }

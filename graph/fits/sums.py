@@ -1,0 +1,183 @@
+"""Sums of the trade with a demand: each gives its figure with its working, and HOLDS or FAILS against what is wanted.
+
+Road speed and speedometer are plain counting; ISO 281 and ISO 76 for bearings; T = K d F with ISO 898-1 for bolts; a
+universal joint by Cardan's kinematics; hands of rotation by counting what reverses; marine shaft speed by the ratio,
+the pitch that would load the engine alike as a first guess only (slip kept, common practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import cos, hypot, radians, sin
+
+from graph.errors import InvalidInput, Problem
+from graph.fits.bearing_life import RATING_CAUTION, equivalent_load_n, life_hours, rating_life_mrev
+from graph.fits.mesh import pulse_factor
+from graph.fits.model import Amount, CheckResult, Line, Verdict, Working, show_number
+from graph.fits.tables import Bolt
+from graph.fits.tables_drive import LoadFactor
+from graph.fits.torque import BOLT_CAUTION, BOLT_SOURCE, preload_n, tightening_torque_nm
+
+COUNT = "counting turns and teeth"
+LIFE = "ISO 281: P = X Fr + Y Fa, L10 = (C / P)^3"
+CARDAN = "two joints in phase cancel as squares of their angles; a phase angle turns one of them (Cardan kinematics)"
+PROPELLER_CAUTION = "A first guess only: have the propeller chosen for hull and engine, and prove it at full throttle."
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What a figure must be: at least `least`, at most `most`; None does not bind."""
+
+    least: Fraction | None = None
+    most: Fraction | None = None
+
+
+def judged(
+    joint: str, value: Fraction, unit: str, lines: Sequence[Line], demand: Demand, cautions: Sequence[str] = ()
+) -> CheckResult:
+    """A computed figure against a demand; without one it HOLDS and says only what it comes to."""
+    if demand.least is not None and demand.most is not None and demand.least > demand.most:
+        text = f"the least {show_number(demand.least)} is above the most {show_number(demand.most)}; swap them"
+        raise InvalidInput([Problem("least", text)])
+    rooms = [(value - demand.least, "least")] if demand.least is not None else []
+    rooms += [(demand.most - value, "most")] if demand.most is not None else []
+    room, binding = min(rooms) if rooms else (None, "")
+    wanted = [f"at least {show_number(demand.least)}"] if demand.least is not None else []
+    wanted += [f"at most {show_number(demand.most)}"] if demand.most is not None else []
+    words = f", wanted {' and '.join(wanted)}" if wanted else ""
+    return CheckResult(
+        joint=joint, verdict=Verdict.FAILS if room is not None and room < 0 else Verdict.HOLDS, binding=binding,
+        summary=f"{show_number(value)} {unit}{words}".replace(" ,", ","), working=Working(tuple(lines)),
+        margin=None if room is None else Amount(room, unit), cautions=tuple(cautions), evidence_rank=5,
+    )  # fmt: skip
+
+
+def road_speed(rpm: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction, demand: Demand) -> CheckResult:
+    """Road speed in km/h: 0.06 x revolutions x rolling circumference / (gear x final drive)."""
+    speed = Fraction(6, 100) * rpm * tyre_m / (gear * final)
+    numbers = f"0.06 x {show_number(rpm)} x {show_number(tyre_m)} / ({show_number(gear)} x {show_number(final)})"
+    line = Line("v", "0.06 n U / (i_gear i_final)", numbers, f"{show_number(speed)} km/h", COUNT)
+    return judged("road speed", speed, "km/h", [line], demand)
+
+
+def engine_speed(speed: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction, demand: Demand) -> CheckResult:
+    """Engine revolutions a minute at a road speed in km/h."""
+    rpm = speed * gear * final / (Fraction(6, 100) * tyre_m)
+    numbers = f"{show_number(speed)} x {show_number(gear)} x {show_number(final)} / (0.06 x {show_number(tyre_m)})"
+    line = Line("n", "v i_gear i_final / (0.06 U)", numbers, f"{show_number(rpm)} 1/min", COUNT)
+    return judged("engine speed", rpm, "1/min", [line], demand)
+
+
+def gear_ratio(
+    constant: tuple[int, int], pair: tuple[int, int] | None, old: tuple[int, int] | None, demand: Demand
+) -> CheckResult:
+    """Ratio of a gear of a layshaft box: constant-mesh pair times gear pair, each (driving, driven) teeth.
+
+    `old`: the constant-mesh pair before a change; the working then tells by what every indirect ratio is multiplied.
+    """
+    pairs = [constant] + ([pair] if pair else [])
+    value = Fraction(1)
+    for driving, driven in pairs:
+        value *= Fraction(driven, driving)
+    numbers = " x ".join(f"{driven}/{driving}" for driving, driven in pairs)
+    lines = [Line("i", "driven teeth / driving teeth, in series", numbers, show_number(value, 4), COUNT)]
+    if old:
+        factor = Fraction(constant[1], constant[0]) / Fraction(old[1], old[0])
+        told = f"({constant[1]}/{constant[0]}) / ({old[1]}/{old[0]})"
+        lines.append(Line("every indirect ratio times", "new pair / old pair", told, show_number(factor, 4), COUNT))
+    return judged("gear ratio", value, "", lines, demand)
+
+
+def bearing_hours(
+    dynamic_n: Fraction, static_n: Fraction, factors: Sequence[LoadFactor], radial_n: Fraction, axial_n: Fraction,
+    f0: Fraction, rpm: Fraction, demand: Demand,
+) -> CheckResult:  # fmt: skip
+    """Basic rating life L10 in hours of a deep groove ball bearing under a combined load."""
+    load = equivalent_load_n(factors, radial_n, axial_n, static_n, f0)
+    hours = life_hours(rating_life_mrev(dynamic_n, load), rpm)
+    loads = f"Fr {show_number(radial_n)} N, Fa {show_number(axial_n)} N, C0 {show_number(static_n)} N"
+    numbers = f"({show_number(dynamic_n)} / {show_number(load)})^3 x 1000000 / (60 x {show_number(rpm)})"
+    lines = [
+        Line("P", "max(Fr, X Fr + Y Fa)", loads, f"{show_number(load)} N", LIFE),
+        Line("L10h", "(C / P)^3 x 10^6 / (60 n)", numbers, f"{show_number(hours, 1)} h", LIFE),
+    ]
+    return judged("bearing life", hours, "h", lines, demand, (RATING_CAUTION,))
+
+
+def bolt_torque(bolt: Bolt, factor: Fraction, part: Fraction, demand: Demand) -> CheckResult:
+    """Tightening torque of a bolt for a preload that is a part of its proof load."""
+    force = preload_n(bolt, part)
+    torque = tightening_torque_nm(force, bolt.diameter_nm, factor)
+    size = show_number(Fraction(bolt.diameter_nm, 1_000_000))
+    numbers = f"{show_number(factor)} x {size} mm x {show_number(force)} N / 1000"
+    lines = [
+        Line(
+            "F",
+            "part x proof load",
+            f"{show_number(part)} x {bolt.proof_load_n}",
+            f"{show_number(force)} N",
+            BOLT_SOURCE,
+        ),
+        Line("T", "K d F", numbers, f"{show_number(torque, 2)} N m", BOLT_SOURCE),
+    ]
+    return judged("bolt torque", torque, "N m", lines, demand, (BOLT_CAUTION,))
+
+
+def two_joints(front_deg: Fraction, rear_deg: Fraction, phase_deg: Fraction, most: Fraction) -> CheckResult:
+    """What is left of the unevenness of two joints: one joint of the resultant angle would shake as much.
+
+    In phase: sqrt(|front^2 - rear^2|); the rear one counts at twice the phase angle.
+    """
+    first, second, turn = float(front_deg) ** 2, float(rear_deg) ** 2, radians(2 * float(phase_deg))
+    left = hypot(first - second * cos(turn), second * sin(turn)) ** 0.5
+    value = Fraction(round(left * 1_000_000), 1_000_000)
+    numbers = f"{show_number(front_deg)}, {show_number(rear_deg)} deg, phase {show_number(phase_deg)} deg"
+    formula = "sqrt(sqrt((a^2 - b^2 cos 2p)^2 + (b^2 sin 2p)^2))"
+    return judged(
+        "resultant joint angle",
+        value,
+        "deg",
+        [Line("r", formula, numbers, f"{show_number(value)} deg", CARDAN)],
+        Demand(None, most),
+    )
+
+
+def pulses(sent: Fraction, wanted: Fraction, demand: Demand) -> CheckResult:
+    """By how much a converter multiplies the pulses so that the dash gets what it expects."""
+    factor = pulse_factor(sent, wanted)
+    line = Line(
+        "factor", "wanted / sent", f"{show_number(wanted)} / {show_number(sent)}", show_number(factor, 4), COUNT
+    )
+    return judged("pulse factor", factor, "", [line], demand)
+
+
+def rotation(input_hand: str, reversals: int, wanted: str) -> CheckResult:
+    """Which way the output turns: every outside gear mesh on the way reverses it; inside meshes and chains do not."""
+    if reversals < 0:
+        raise InvalidInput([Problem("reversals", f"cannot be negative, found {reversals}; write it such as 2")])
+    other = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
+    hand = other[input_hand] if reversals % 2 else input_hand
+    line = Line("output", "input, reversed once for each mesh", f"{input_hand}, {reversals} reversals", hand, COUNT)
+    words = f"output turns {hand}, seen from the same end as the input" + (f", wanted {wanted}" if wanted else "")
+    verdict = Verdict.FAILS if wanted and wanted != hand else Verdict.HOLDS
+    caution = "Helical boxes are not run backwards for long: thrust, oil feed and bearings are for one hand."
+    return CheckResult(
+        joint="hand of rotation", verdict=verdict, summary=words, binding="hand", working=Working((line,)),
+        cautions=(caution,), evidence_rank=5,
+    )  # fmt: skip
+
+
+def propeller(rpm: Fraction, old: Fraction, new: Fraction, pitch_nm: int) -> CheckResult:
+    """Propeller shaft speed with another reduction, and as a first guess the pitch that keeps the boat's speed."""
+    before, after = rpm / old, rpm / new
+    pitch = pitch_nm * new / old
+    inches, repitched = (show_number(Fraction(nm) / 25_400_000) for nm in (pitch_nm, pitch))
+    repitch = f"{inches} x {show_number(new)} / {show_number(old)}"
+    lines = [
+        Line("shaft speed", "n / i", f"{show_number(rpm)} / {show_number(new)}", f"{show_number(after)} 1/min", COUNT),
+        Line("before", "n / i", f"{show_number(rpm)} / {show_number(old)}", f"{show_number(before)} 1/min", COUNT),
+        Line("pitch", "pitch x new / old ratio", repitch, f"{repitched} in", COUNT),
+    ]  # fmt: skip
+    return judged("shaft speed", after, "1/min", lines, Demand(), (PROPELLER_CAUTION,))
