@@ -145,7 +145,7 @@ class LedgerAnswer(BaseModel):
 def note_as_json(entry: Entry) -> dict[str, Any]:
     """The JSON form of a line of the ledger."""
     values = asdict(entry)
-    del values["previous_hash"]
+    del values["previous_hash"], values["covers"]
     return {"id": values.pop("note_id"), **values, "settles": list(entry.settles), "revises": entry.revises}
 
 

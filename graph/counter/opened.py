@@ -10,7 +10,6 @@ from pathlib import Path
 from graph.catalogue.compact.bulk import Report
 from graph.catalogue.compact.store import CompactFile
 from graph.catalogue.statements import list_fact_files
-from graph.costing.mirror import MirroredNotes
 from graph.costing.store import SqlNotes
 from graph.counter.limits import NO_LIMITS, Limits
 from graph.counter.searches import HERE, Searches
@@ -51,12 +50,10 @@ def opened_shop(
         (data / OWN_FACTS).touch()
     notebook, root = _opened_notebook(data, facts, database, report)
     try:
-        costs = SqlNotes(notebook.ledger.engine)
+        costs = SqlNotes(notebook.ledger)
         costs.take_over(data / "costs.db")
-        shop = Shop(
-            CatalogueIndex(notebook.catalogue()) if root is None else root, MirroredNotes(costs, notebook.ledger),
-            searches=searches, limits=limits,
-        )  # fmt: skip
+        index = CatalogueIndex(notebook.catalogue()) if root is None else root
+        shop = Shop(index, costs, searches=searches, limits=limits)
         shop.follow_notes(notebook)
         shop.follow()
         yield OpenedShop(shop, notebook)

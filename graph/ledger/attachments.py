@@ -9,13 +9,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import select
+from sqlalchemy import insert, select
 
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.ledger.book import Ledger
-from graph.ledger.database import reading, writing
+from graph.ledger.covered import covers_of_file
+from graph.ledger.database import reading
 from graph.ledger.drafts import now
-from graph.ledger.identity import digest
+from graph.ledger.identity import digest, new_id
+from graph.ledger.lines import line_values
+from graph.ledger.record import ATTACHMENT, Draft
 from graph.ledger.schema import attachments
 
 MAX_BYTES = 25_000_000
@@ -62,11 +65,20 @@ def keep(ledger: Ledger, content: bytes, stated_type: str, name: str) -> Attachm
     if problems or media_type is None:
         raise InvalidInput(problems)
     key = digest(content)
-    with writing(ledger.engine) as connection:
-        if connection.scalar(select(attachments.c.hash).where(attachments.c.hash == key)) is None:
-            row = {"hash": key, "media_type": media_type, "size": len(content), "name": name[:200]}
-            connection.execute(attachments.insert().values(**row, recorded_at=now(), content=content))
+    row = {"hash": key, "media_type": media_type, "size": len(content), "name": name[:200], "recorded_at": now()}
+    with ledger.appending() as under_lock:
+        kept = select(attachments.c.hash).where(attachments.c.hash == key)
+        if under_lock.connection.scalar(kept) is None:
+            under_lock.connection.execute(insert(attachments).values(**row, content=content))
+            said = Draft(text=name[:200], document=_iri(ledger, key), made_at=str(row["recorded_at"]))
+            line_id = new_id()
+            line = line_values(line_id, f"{ledger.base}kept/{line_id}", 1, ATTACHMENT, said)
+            under_lock.write([line | {"covers": covers_of_file(row)}])
     return get(ledger, key)[0]
+
+
+def _iri(ledger: Ledger, key: str) -> str:
+    return f"{ledger.base}attachments/{key}"
 
 
 def get(ledger: Ledger, key: str) -> tuple[Attachment, bytes]:
@@ -76,4 +88,4 @@ def get(ledger: Ledger, key: str) -> tuple[Attachment, bytes]:
     if row is None or digest(row["content"]) != key:
         raise NotFound("attachment", key)
     known = {name: row[name] for name in ("hash", "media_type", "size", "name", "recorded_at")}
-    return Attachment(**known, iri=f"{ledger.base}attachments/{key}"), row["content"]
+    return Attachment(**known, iri=_iri(ledger, key)), row["content"]

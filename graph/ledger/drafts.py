@@ -13,7 +13,9 @@ MAX_TEXT = 20_000
 MAX_FIELD = 500
 MAX_SETTLES = 50
 _SHORT = ("author", "evidence", "method", "job", "document", "made_at", "recorded_by")
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
+# What XML 1.0 (section 2.2) has no room for, and DEL: no export in RDF/XML, XLSX or SVG could be read with it, and
+# PostgreSQL keeps no NUL in a text.
+_UNREADABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 
 
 def check_draft(draft: Draft, levels: Collection[str] = ()) -> None:
@@ -47,9 +49,20 @@ def _field_problems(name: str, value: str) -> list[Problem]:
     limit = MAX_TEXT if name == "text" else MAX_FIELD
     if len(value) > limit:
         return [Problem(name, f"{len(value):,} characters; at most {limit:,}")]
-    if _CONTROL.search(value):
-        return [Problem(name, "holds a control character; plain text only")]
-    return []
+    fault = fault_of_text(value)
+    return [Problem(name, fault)] if fault else []
+
+
+def fault_of_text(value: str) -> str:
+    """Why a text may not be kept: it holds a character that exports and databases cannot hold. Empty for none.
+
+    >>> fault_of_text("16.05" + chr(0))
+    'holds a control character (U+0000, at character 6); plain text only'
+    """
+    found = _UNREADABLE.search(value)
+    if found is None:
+        return ""
+    return f"holds a control character (U+{ord(found[0]):04X}, at character {found.start() + 1}); plain text only"
 
 
 def moment(text: str) -> str:

@@ -17,9 +17,10 @@ from sqlalchemy import Connection
 from graph.errors import InvalidFacts, Problem
 from graph.guarded.bounds import OWNER, Bounds
 from graph.guarded.reader import Source
-from graph.ledger.book import Ledger, append_lines, find_newest_of, line_values
+from graph.ledger.book import Ledger, append_lines
 from graph.ledger.bulk import without_collector
 from graph.ledger.foreign import Arrival, arrival_of, read_arrivals
+from graph.ledger.lines import find_newest_of, line_values
 from graph.ledger.provenance import quads_of
 from graph.ledger.rdf_files import MAX_PROBLEMS, list_arrivals
 from graph.ledger.record import RETRACT, Draft, Entry, draft_of

@@ -111,7 +111,7 @@ class StandingFacts:
             return False
         if not 0 < position - last <= MOST_FOLLOWED:
             return True
-        lines = self.view.ledger.iter_lines(after=last)
+        lines = self.view.ledger.iter_note_lines(last, position)
         return any(line.iri in ground.notes or ground.is_moved_by(facts_of(line)) for line in lines)
 
     def shelf(self, hidden: Collection[str] = ()) -> Shelf:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 
 from sqlalchemy import or_, select
@@ -11,7 +10,8 @@ from graph.errors import LimitExceeded
 from graph.ledger import schema
 from graph.ledger.book import MAX_LIST, Ledger
 from graph.ledger.database import reading
-from graph.ledger.record import RETRACT, Entry
+from graph.ledger.lines import entry_of
+from graph.ledger.record import NOTE_ACTIONS, RETRACT, Entry
 
 MOST_WORDS = 8
 
@@ -37,7 +37,8 @@ def find_notes(ledger: Ledger, wanted: NoteFilter, *, before: int = 0, limit: in
         raise LimitExceeded(f"a page holds 1 to {MAX_LIST} notes, asked for {limit}")
     column, later = schema.entries.c, schema.entries.alias("later")
     newer = select(later.c.position).where(later.c.note_id == column.note_id, later.c.revision > column.revision)
-    query = select(schema.entries).where(~newer.exists()).order_by(column.position.desc()).limit(limit)
+    query = select(schema.entries).where(~newer.exists(), column.action.in_(NOTE_ACTIONS))
+    query = query.order_by(column.position.desc()).limit(limit)
     if before:
         query = query.where(column.position < before)
     query = query.where(column.action == RETRACT) if wanted.retracted else query.where(column.action != RETRACT)
@@ -50,4 +51,4 @@ def find_notes(ledger: Ledger, wanted: NoteFilter, *, before: int = 0, limit: in
         query = query.where(column[name] == value) if value else query
     with reading(ledger.engine) as connection:
         rows = list(connection.execute(query).mappings())
-    return [Entry(**{**row, "settles": tuple(json.loads(row["settles"]))}) for row in rows]
+    return [entry_of(row) for row in rows]

@@ -99,9 +99,7 @@ class FollowedCatalogue:
     def _touched(self, position: int) -> set[str]:
         """Every subject of which the new lines say something, or no longer do."""
         ledger, found = self.facts.view.ledger, set()
-        for line in ledger.iter_lines(after=self._position):
-            if line.position > position:
-                break
+        for line in ledger.iter_note_lines(self._position, position):
             found |= {node_key(triple.subject) for triple in facts_of(line)}
             if line.revision > 1:
                 for earlier in ledger.get_history(line.note_id):

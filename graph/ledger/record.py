@@ -3,6 +3,9 @@
 The canonical record is JSON with sorted keys and no spaces (RFC 8785 for the types used here: text, whole
 numbers, booleans and lists of text). The hash of line n is SHA-256 over the hash of line n-1, a line feed
 and the canonical record, so no earlier line can change, vanish or move unseen.
+
+A line is a note's, or it vouches for rows that stand elsewhere: notes of cost, or an attachment. `covers` then holds
+their number and digest (see covered.py); where it is empty it is left out of the record, as it was before it existed.
 """
 
 from __future__ import annotations
@@ -16,7 +19,9 @@ from typing import Any
 from graph.ledger.identity import revision_iri
 
 NOTE, REVISE, RETRACT = "note", "revise", "retract"
-ACTIONS = (NOTE, REVISE, RETRACT)
+COST, ATTACHMENT = "cost", "attachment"
+NOTE_ACTIONS = (NOTE, REVISE, RETRACT)
+ACTIONS = (*NOTE_ACTIONS, COST, ATTACHMENT)
 GENESIS = "0" * 64
 
 
@@ -44,7 +49,7 @@ class Draft:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
-    """One line of the ledger: a revision of a note, at its position in the chain."""
+    """One line of the ledger, at its position in the chain: a revision of a note, or what vouches for other rows."""
 
     position: int
     note_id: str
@@ -63,8 +68,14 @@ class Entry:
     settles: tuple[str, ...]
     shareable: bool
     recorded_by: str
+    covers: str = ""
     previous_hash: str = GENESIS
     hash: str = ""
+
+    @property
+    def is_note(self) -> bool:
+        """Whether the line is a note's."""
+        return self.action in NOTE_ACTIONS
 
     @property
     def retracted(self) -> bool:
@@ -83,16 +94,22 @@ class Entry:
 
 
 ENTRY_FIELDS = tuple(field.name for field in fields(Entry))
-RECORD_FIELDS = tuple(name for name in ENTRY_FIELDS if name not in ("previous_hash", "hash"))
+RECORD_FIELDS = tuple(name for name in ENTRY_FIELDS if name not in ("covers", "previous_hash", "hash"))
 DRAFT_FIELDS = tuple(field.name for field in fields(Draft))
 
 
 def canonical_record(entry: Entry) -> bytes:
     """The bytes that stand for everything the line says, except the two hashes."""
-    return _canonical({name: getattr(entry, name) for name in RECORD_FIELDS})
+    return _record({name: getattr(entry, name) for name in ENTRY_FIELDS})
 
 
-def _canonical(values: Mapping[str, Any]) -> bytes:
+def _record(values: Mapping[str, Any]) -> bytes:
+    record = {name: values[name] for name in RECORD_FIELDS}
+    return canonical_json(record | {"covers": values["covers"]} if values.get("covers") else record)
+
+
+def canonical_json(values: Mapping[str, Any]) -> bytes:
+    """The bytes that a hash is taken over."""
     return json.dumps(values, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
 
 
@@ -103,8 +120,7 @@ def chained_hash(previous_hash: str, entry: Entry) -> str:
 
 def hash_of(previous_hash: str, values: Mapping[str, Any]) -> str:
     """The same from a line's values by name, before it is an entry."""
-    record = _canonical({name: values[name] for name in RECORD_FIELDS})
-    return hashlib.sha256(previous_hash.encode() + b"\n" + record).hexdigest()
+    return hashlib.sha256(previous_hash.encode() + b"\n" + _record(values)).hexdigest()
 
 
 def draft_of(entry: Entry) -> Draft:

@@ -16,7 +16,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-REVISIONS = ("0001", "0002", "0003_sessions")  # of the migrations, in order
+REVISIONS = ("0001", "0002", "0003", "0004")  # of the migrations, in order
 REVISION = REVISIONS[-1]
 metadata = MetaData()
 
@@ -39,6 +39,7 @@ entries = Table(
     Column("settles", Text, nullable=False),
     Column("shareable", Boolean, nullable=False),
     Column("recorded_by", Text, nullable=False),
+    Column("covers", Text, nullable=False, server_default=""),
     Column("previous_hash", String(64), nullable=False),
     Column("hash", String(64), nullable=False),
     UniqueConstraint("note_id", "revision", name="one_line_per_revision"),
@@ -83,21 +84,29 @@ sessions = Table(
 )  # fmt: skip
 PASSING = (sessions.name,)
 
-# What the shop learns about cost (graph/costing): a book of its own beside the lines, as append-only as they are.
+# What the shop learns about cost (graph/costing): each row under the line that vouches for it, `position`, as its
+# `number` there. `hash`: of the row, see covered.py.
 cost_notes = Table(
     "cost_notes", metadata,
-    Column("seq", BigInteger, primary_key=True, autoincrement=False),
-    Column("id", Text, nullable=False, unique=True),
-    Column("kind", Text, nullable=False, index=True),
-    Column("about", Text, nullable=False, index=True),
+    Column("position", BigInteger, primary_key=True, autoincrement=False),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("id", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("about", Text, nullable=False),
     Column("body", Text, nullable=False),
     Column("made_on", Text, nullable=False),
     Column("author", Text, nullable=False),
     Column("method", Text, nullable=False),
     Column("evidence", Text, nullable=False),
-    Column("job", Text, nullable=False, index=True),
-    Column("batch", Text, nullable=False, index=True),
+    Column("job", Text, nullable=False),
+    Column("batch", Text, nullable=False),
     Column("retracts", Text, nullable=False),
+    Column("hash", String(64), nullable=False),
+    UniqueConstraint("id", name="one_cost_note_per_id"),
+    Index("cost_notes_kind", "kind", "position"),
+    Index("cost_notes_about", "about"),
+    Index("cost_notes_job", "job"),
+    Index("cost_notes_batch", "batch"),
 )  # fmt: skip
 
 attachments = Table(

@@ -143,7 +143,8 @@ class SearchIndex:
                 db.execute(f"DELETE FROM {table}")
             position = 0
         for entry in self.ledger.iter_lines(after=position):
-            self._take(db, entry)
+            if entry.is_note:
+                self._take(db, entry)
             position, last = entry.position, entry.hash
         db.execute("DELETE FROM stands")
         db.execute("INSERT INTO stands VALUES (?, ?)", (position, last))

@@ -1,7 +1,8 @@
 """Does the ledger still say what was written? Nothing is changed for it, so media that can only be read will do.
 
 Checked in one state of the ledger: the database's own pages, every line and the chain, the head, checkpoints that were
-kept outside, the keys of requests, and the content of every attachment. What cannot be read is a fault as well.
+kept outside, what lines vouch for (notes of cost, attachments), the keys of requests, and the content of every
+attachment. What cannot be read is a fault as well.
 """
 
 from __future__ import annotations
@@ -11,14 +12,16 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, func, inspect, select
+from sqlalchemy import Connection, Engine, RowMapping, Select, func, inspect, select
 from sqlalchemy.engine import URL
 from sqlalchemy.exc import DBAPIError
 
 from graph.errors import InvalidInput, Problem
 from graph.ledger import schema
 from graph.ledger.book import Ledger
+from graph.ledger.covered import CoveredRows
 from graph.ledger.database import DamagedDatabase, one_state, opened_read_only
 from graph.ledger.identity import digest
 from graph.ledger.record import ACTIONS, GENESIS, Entry, chained_hash
@@ -119,11 +122,14 @@ class _Check:
     def run(self, since: Sequence[Checkpoint]) -> Report:
         """Everything, in order; the first faults are the ones to look at."""
         known = set(inspect(self.connection).get_table_names())
+        vouches = "covers" in _columns(self.connection)  # an earlier schema's lines spoke for themselves alone
         self._take("pages", self._pages())
         self._take("lines", self._lines())
         if not self.broken:
             self._take("head", _head_faults(self.connection, self.last))
             self._take("checkpoint", self._since(since))
+        if vouches and not self.broken:
+            self._take("notes of cost", self._covered())
         for table, rows in ((schema.idempotency_keys, self._keys), (schema.attachments, self._attachments)):
             if table.name in known:
                 self._take(table.name.replace("_", " "), rows())
@@ -154,7 +160,7 @@ class _Check:
         if 0 in self.kept:
             self.seen[0] = GENESIS
         of = int(self.connection.scalar(select(func.max(schema.entries.c.position))) or 0)
-        query = select(schema.entries).order_by(schema.entries.c.position)
+        query = _entries_of(self.connection).order_by(schema.entries.c.position)
         with self.connection.execution_options(yield_per=BATCH).execute(query) as rows:
             for row in rows.mappings():
                 yield from self.line(row)
@@ -172,6 +178,19 @@ class _Check:
         self.last, self.lines = Checkpoint(row["position"], row["hash"]), self.lines + 1
         if row["position"] in self.kept:
             self.seen[row["position"]] = row["hash"]
+
+    def _covered(self) -> Iterator[Problem]:
+        column = schema.entries.c
+        rows = CoveredRows(self.connection)
+        of = int(self.connection.scalar(select(func.count()).where(column.covers != "")) or 0)
+        query = select(schema.entries).where(column.covers != "").order_by(column.position)
+        with self.connection.execution_options(yield_per=BATCH).execute(query) as found:
+            for done, row in enumerate(found.mappings(), start=1):
+                entry = _entry_of(row)
+                if entry is not None:
+                    yield from rows.faults_of(entry)
+                self.tell("notes of cost", done, of)
+        yield from rows.faults_after()
 
     def _since(self, since: Sequence[Checkpoint]) -> Iterator[Problem]:
         for kept in since:
@@ -203,7 +222,7 @@ def newest_line_faults(connection: Connection, count: int) -> Iterator[Problem]:
     """What is wrong with the newest lines and the head; the line before them is taken as it stands."""
     column = schema.entries.c
     newest = int(connection.scalar(select(func.max(column.position))) or 0)
-    query = select(schema.entries).where(column.position >= newest - count).order_by(column.position)
+    query = _entries_of(connection).where(column.position >= newest - count).order_by(column.position)
     check = _Check(connection, lambda what, done, of: None, {})
     for row in connection.execute(query).mappings():
         if check.lines == 0 and row["position"] > 1:
@@ -226,6 +245,16 @@ def _head_faults(connection: Connection, last: Checkpoint) -> Iterator[Problem]:
         yield Problem("head", f"{where}: the head was set back, or lines were added behind its back")
     elif row["hash"] != last.hash:
         yield Problem("head", f"line {last.position} is not the one that the head names")
+
+
+def _columns(connection: Connection) -> set[str]:
+    return {column["name"] for column in inspect(connection).get_columns(schema.entries.name)}
+
+
+def _entries_of(connection: Connection) -> Select[Any]:
+    """The lines with the columns that they have: a backup may be older than this program."""
+    known = _columns(connection)
+    return select(*(column for column in schema.entries.c if column.name in known))
 
 
 _OF_MAIN = "*** in database main ***"

@@ -153,7 +153,7 @@ class View:
             self._apply(standing, batch)
 
     def _apply(self, standing: Standing, lines: list[Entry]) -> Standing:
-        newest = {line.iri: line for line in lines}
+        newest = {line.iri: line for line in lines if line.is_note}
         gone = sum(1 for iri in newest for _ in self._graph(iri))
         quads = {iri: () if line.retracted else quads_of(line) for iri, line in newest.items()}
         count = standing.quads - gone + sum(map(len, quads.values()))

@@ -15,11 +15,11 @@ from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
 from graph.costing.applied import STRENGTH, costed_catalogue
 from graph.costing.asking import CostDesk, route_at
 from graph.costing.jobs import close_job, finding_entry, follow_up, get_job, hours_entry, open_job, plan_job
-from graph.costing.mirror import MirroredNotes
 from graph.costing.notes import CostNotes, MemoryNotes, Provenance
 from graph.costing.shop import take_back
 from graph.costing.signs import bayes
-from graph.errors import Conflict, InvalidQuestion, StoreProblem
+from graph.costing.store import SqlNotes
+from graph.errors import Conflict, InvalidFacts, InvalidQuestion
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
 from graph.reading.index import CatalogueIndex
@@ -114,7 +114,7 @@ def ledger(tmp_path: Path) -> Ledger:
 
 
 def test_a_closing_speaks_in_the_ledger_and_is_taken_back_there_too(facts, ledger):
-    notes = MirroredNotes(MemoryNotes(), ledger)
+    notes = SqlNotes(ledger)
     job = job_of(notes, facts)
     notes.append([finding_entry(job, job.faults[0], True, True, BENCH), hours_entry(job, 1, "2.5", BENCH)])
     notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
@@ -128,21 +128,17 @@ def test_a_closing_speaks_in_the_ledger_and_is_taken_back_there_too(facts, ledge
     assert get_job(notes, "J-1").closing == ""
 
 
-class FullLedger:
-    """A ledger whose disk is full."""
-
-    def append_all(self, _drafts: object) -> None:
-        raise StoreProblem("disk full")
-
-
-def test_what_the_ledger_refuses_is_not_learnt(facts):
-    notes = MirroredNotes(MemoryNotes(), FullLedger())  # type: ignore[arg-type]
+def test_what_the_ledger_refuses_is_not_learnt(facts, ledger):
+    notes = SqlNotes(ledger)
     job = job_of(notes, facts)
+    ledger.levels = ("hearsay",)  # knows no closed jobs, so it refuses the readable note
+    before = ledger.head()
 
-    with pytest.raises(StoreProblem):
+    with pytest.raises(InvalidFacts, match="is no level"):
         notes.append(close_job(job, "done", BENCH))
 
     assert get_job(notes, "J-1").closing == ""
+    assert ledger.head() == before
 
 
 def test_a_job_whose_route_is_gone_is_not_printed_as_another(facts):

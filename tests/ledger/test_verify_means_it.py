@@ -135,7 +135,7 @@ def test_verify_says_how_far_it_is(kept: Path) -> None:
 
     verify_database(sqlite_url(kept), tell=lambda *far: told.append(far))
 
-    assert {what for what, done, of in told if done == of} == {"pages", "lines", "attachments"}
+    assert {what for what, done, of in told if done == of} == {"pages", "lines", "notes of cost", "attachments"}
 
 
 def test_verify_changes_nothing(kept: Path) -> None:
