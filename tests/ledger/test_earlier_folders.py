@@ -90,19 +90,32 @@ def test_every_list_says_what_it_said_then(service: tuple[TestClient, dict[str, 
 
     for path in LISTS:
         answer = client.get(path)
-        assert (answer.text if path.endswith(".csv") else answer.json()) == said[path], path
+        assert holds_still(answer.text if path.endswith(".csv") else answer.json(), said[path]), path
 
 
-def test_the_answer_is_the_same_to_the_cent(service: tuple[TestClient, dict[str, Any]]) -> None:
+def holds_still(now: Any, then: Any) -> bool:
+    """Whether everything that was said then is said now; a later version may say more of a thing."""
+    if isinstance(then, dict):
+        return isinstance(now, dict) and all(key in now and holds_still(now[key], then[key]) for key in then)
+    if isinstance(then, list):
+        return len(now) == len(then) and all(map(holds_still, now, then))
+    return bool(now == then)
+
+
+def test_the_answer_is_the_same_to_the_cent_but_for_hours_learnt_by_other_rules(
+    service: tuple[TestClient, dict[str, Any]],
+) -> None:
+    """That version learnt hours with a bias (a job on plan raised the plan); what is on record is the same."""
     client, said = service
 
-    found = client.post("/routes", json=QUESTION).json()["routes"][0]
+    answer = client.post("/routes", json=QUESTION).json()
 
-    then = said["/routes"]["routes"][0]
-    assert {name: found[name] for name in ("total", "expected", "cash", "hours", "picks", "links", "tasks")} == {
-        name: then[name] for name in ("total", "expected", "cash", "hours", "picks", "links", "tasks")
-    }
+    found, then = answer["routes"][0], said["/routes"]["routes"][0]
+    names = ("cash", "picks", "links", "tasks")
+    assert {name: found[name] for name in names} == {name: then[name] for name in names}
     assert [line["price"] for line in found["parts"]] == [line["price"] for line in then["parts"]]
+    assert answer["rate"] == said["/routes"]["rate"]
+    assert round(found["total"] - found["cash"], 2) == round(answer["rate"] * found["hours"], 2)
 
 
 def test_the_chain_goes_on_where_it_ended_and_now_covers_costs_and_attachments(
