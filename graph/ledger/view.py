@@ -4,7 +4,9 @@ One named graph for each note that stands, plus one graph, `<base>ledger`, that 
 and number of quads the view stands; it changes in the same atomic update as the notes. A store can be damaged
 and still open, with fewer quads than it had: `open_view` counts them and rebuilds. One that once failed to write
 (a full disk) goes on failing until it is opened again, so that is done before the next write; until there is space
-it is read as it stood. Every process has a view folder of its own (a store has one writer), taken by a file lock.
+it is read as it stood. What was written stays in the store's memory until it is flushed, some 20 kB for each note,
+so it is flushed every few hundred lines, beside whoever asks meanwhile. Every process has a view folder of its own (a
+store has one writer), taken by a file lock.
 """
 
 from __future__ import annotations
@@ -29,6 +31,7 @@ from graph.ledger.provenance import quad_lines, quads_of
 from graph.ledger.record import GENESIS, Entry
 
 UPDATE_LINES = 200  # lines in one update: 20 to 500 were equally quick when measured
+FLUSH_LINES = 400  # lines after which the store's memory goes to the disk
 BULK_FROM = 5_000  # more lines than this behind: rebuilding in bulk is quicker than following
 MAX_PROCESSES = 64
 _IN_USE = "lock hold by current process"
@@ -58,6 +61,8 @@ class View:
         self.rebuilt_because = ""
         self._store: ox.Store | None = None
         self._ailing = False  # a write has failed, so all further ones would
+        self._unflushed = 0  # lines
+        self._flushing: threading.Thread | None = None
         with self._writing():
             self._open()
         self.catch_up()
@@ -124,6 +129,7 @@ class View:
     def close(self) -> None:
         """Syncs the store and gives the folder free."""
         with self._lock:
+            self._await_flush()
             try:
                 if self._store is not None:
                     self._store.flush()
@@ -161,7 +167,28 @@ class View:
         drops = "".join(f"DROP SILENT GRAPH <{iri}>;\n" for iri in (*newest, self._about.value))
         body = "".join(_graph_block(group) for group in (*quads.values(), self._own(after)))
         self.store.update(f"{drops}INSERT DATA {{\n{body}}}")
+        self._flush_beside(len(lines))
         return after
+
+    def _flush_beside(self, lines: int) -> None:
+        """Every FLUSH_LINES lines the store's memory goes to the disk, in a thread: nobody waits for it."""
+        self._unflushed += lines
+        if self._unflushed >= FLUSH_LINES and (self._flushing is None or not self._flushing.is_alive()):
+            self._unflushed = 0
+            self._flushing = threading.Thread(target=self._flush, args=(self.store,), name="flush of the graph")
+            self._flushing.start()
+
+    def _flush(self, store: ox.Store) -> None:
+        try:
+            store.flush()
+        except (OSError, RuntimeError):
+            self._ailing = True  # nothing is lost: opened again, the store takes in what did not reach the disk
+
+    def _await_flush(self) -> None:
+        """A store that is flushed is in use: it could be neither opened again nor thrown away."""
+        if self._flushing is not None:
+            self._flushing.join()
+            self._flushing = None
 
     def _graph(self, iri: str) -> Iterator[ox.Quad]:
         return iter(self.store.quads_for_pattern(None, None, None, ox.NamedNode(iri)))
@@ -204,6 +231,7 @@ class View:
             return
         if not has_room(self.folder):
             raise StoreProblem(_behind(self.folder))
+        self._await_flush()
         self._store = None  # closes it, once whoever reads it has finished
         with self._writing():
             self._open()
@@ -211,6 +239,7 @@ class View:
 
     def _replace(self, reason: str) -> None:
         self.rebuilt_because = reason
+        self._await_flush()
         self._store = None
         shutil.rmtree(self.path, ignore_errors=True)
         self._store = ox.Store(self.path)

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from graph.ledger import view as views
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.identity import DEFAULT_BASE
@@ -208,3 +209,38 @@ def test_a_notes_graph_can_be_taken_apart_again(ledger: Ledger) -> None:
 
     assert (note_id, revision, action) == (note.note_id, 1, "note")
     assert read == replace(draft, made_at=note.made_at)
+
+
+def test_what_the_store_holds_in_memory_goes_to_the_disk_after_some_lines(
+    view: View, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(views, "FLUSH_LINES", 3)
+    before = {file.name for file in view.path.glob("*.sst")}
+
+    for number in range(7):
+        view.ledger.append(replace(NOTE, text=f"Disc {number} slides."))
+        view.catch_up()
+    view._await_flush()
+
+    assert {file.name for file in view.path.glob("*.sst")} - before
+    followed = graph_of(view)
+    view.rebuild()  # in the middle of a flush or not
+    assert graph_of(view) == followed
+
+
+def test_a_flush_that_fails_is_made_good_by_opening_the_store_again(
+    view: View, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Full:
+        def flush(self) -> None:
+            raise OSError("the disk does not answer")
+
+    note = view.ledger.append(NOTE)
+    view.catch_up()
+
+    view._flush(Full())  # type: ignore[arg-type]
+    assert view._ailing
+    view.catch_up()
+
+    assert not view._ailing
+    assert graph_of(view) == quads_of(note)
