@@ -65,16 +65,15 @@ class Ground:
     def closures(self) -> dict[str, frozenset[str]]:
         """Per task: itself and all it comes after."""
         done: dict[str, frozenset[str]] = {}
-
-        def close(task: str) -> frozenset[str]:
-            if task not in done:
-                after = self.tasks[task].after if task in self.tasks else ()
-                done[task] = frozenset({task}).union(*(close(earlier) for earlier in after))
-            return done[task]
-
         for task in self.tasks:
-            close(task)
+            self._close(task, done)
         return done
+
+    def _close(self, task: str, done: dict[str, frozenset[str]]) -> frozenset[str]:
+        if task not in done:
+            after = self.tasks[task].after if task in self.tasks else ()
+            done[task] = frozenset({task}).union(*(self._close(earlier, done) for earlier in after))
+        return done[task]
 
     def closed(self, tasks: Iterable[str]) -> frozenset[str]:
         """The tasks with all that they come after."""

@@ -61,30 +61,31 @@ class Needs:
         to_be_had = {part for held in around.positions.values() for part in held}
         to_be_had |= {one for found in ways.values() for way in found for one in (*way.via, *_ids(way.edges))}
         told: dict[str, str] = {}
+        return lambda source: self._told(source, to_be_had, told)  # names itself nowhere: no cycle holds the index
 
-        def why_not(source: str) -> str:
-            if source not in told:
-                told[source] = ""  # parts that need each other are had together
-                told[source] = self._why_not(source, to_be_had, why_not)
-            return told[source]
+    def _told(self, source: str, to_be_had: set[str], told: dict[str, str]) -> str:
+        if source not in told:
+            told[source] = ""  # parts that need each other are had together
+            told[source] = self._why_not(source, to_be_had, told)
+        return told[source]
 
-        return why_not
-
-    def _why_not(self, source: str, to_be_had: set[str], why_not: Callable[[str], str]) -> str:
+    def _why_not(self, source: str, to_be_had: set[str], told: dict[str, str]) -> str:
         for edge in self.excluded(source):
             if edge.target in self.sieve.unit_families:
                 return f"{self.sieve.say(edge)}{_because(edge)}"
         for edges in self.groups(source).values():
-            if not any(self._is_met(edge.target, to_be_had, why_not) for edge in edges):
+            if not any(self._is_met(edge.target, to_be_had, told) for edge in edges):
                 wanted = " or ".join(self.sieve.label(edge.target) for edge in edges)
                 return f"{self.sieve.label(source)} needs {wanted}, which is not to be had here{_because(edges[0])}"
         return ""
 
-    def _is_met(self, target: str, to_be_had: set[str], why_not: Callable[[str], str]) -> bool:
+    def _is_met(self, target: str, to_be_had: set[str], told: dict[str, str]) -> bool:
         if target in to_be_had or target in self.sieve.unit_families:
             return True
         meant = self.parts_meant(target)
-        return not to_be_had.isdisjoint(meant) or any(not why_not(part) for part in self.loose(target))
+        if not to_be_had.isdisjoint(meant):
+            return True
+        return any(not self._told(part, to_be_had, told) for part in self.loose(target))
 
 
 class Providers:

@@ -211,10 +211,10 @@ def test_costed_indexes_of_old_facts_and_records_are_let_go() -> None:
     desk, facts = CostDesk(notes), Changing(demo(), 4)
     following = FollowingIndex(CatalogueIndex(facts.catalogue))
     own = desk.costed(following.of(facts.step()), TODAY)[0]
-    answer_question(own, ASKED[0])
     gone = weakref.ref(own)
     gc.disable()
     try:
+        answer_question(own, ASKED[0])
         notes.append([rate_note("bench", {"per_hour": "70", "currency": demo().currency}, SAID)])
         desk.costed(following.of(facts.step()), TODAY)
         del own

@@ -128,10 +128,11 @@ def test_findings_that_were_handed_on_hold_no_index() -> None:
     facts = Changing(catalogue(), 3)
     following = FollowingIndex(CatalogueIndex(facts.catalogue))
     index = following.of(facts.step())
-    with_derived(index, ASKED[0])
     gone = weakref.ref(index)
     gc.disable()
     try:
+        with_derived(index, ASKED[0])
+        read_conversion(index, ASKED[0])
         following.of(facts.step())
         del index
 
