@@ -33,6 +33,8 @@ from graph.search import OutOfTime, Search, SearchOrder, as_json, solve_document
 from graph.search.solve import stopped_early
 from graph.workers import OutOfMemory
 
+MOST_TRIES = 3
+
 
 @dataclass(frozen=True, slots=True)
 class Standing:
@@ -59,13 +61,19 @@ class Shop:
         self, index: CatalogueIndex, notes: CostNotes | None = None, *, searches: Searches = HERE,
         limits: Limits = NO_LIMITS, today: Callable[[], date] = date.today,
     ):  # fmt: skip
-        self.index, self.limits, self.searches = index, limits, searches
+        self.limits, self.searches = limits, searches
+        self._facts: tuple[CatalogueIndex, int] = (index, 0)  # and the ledger's position at which they stand
         self.keeps_record = notes is not None
         self._desk = CostDesk(MemoryNotes() if notes is None else notes)
         self._today = today
         self._notebook: Notebook | None = None
         self._following = FollowingIndex(index)
         self._lock, self._kept = threading.Lock(), KeptAnswers()
+
+    @property
+    def index(self) -> CatalogueIndex:
+        """What fact files and notes say, as last followed."""
+        return self._facts[0]
 
     @property
     def notes(self) -> CostNotes:
@@ -80,7 +88,8 @@ class Shop:
         """Takes in the notes that were added, here or by another process. Raises StoreProblem."""
         with self._lock:
             if self._notebook is not None:
-                self.index = self._following.of(self._notebook.catalogue())
+                catalogue = self._notebook.catalogue()
+                self._facts = self._following.of(catalogue), self._notebook.position
 
     def follow_notes(self, notebook: Notebook) -> None:
         """From now on `follow` takes in the notes of this notebook, over the facts that the shop has now."""
@@ -88,9 +97,17 @@ class Shop:
             self._notebook, self._following = notebook, FollowingIndex(self.index)
 
     def standing(self, signs: Mapping[str, str] | None = None) -> Standing:
-        """What holds now. `signs`: known before opening (sign -> state). Raises InvalidQuestion for unknown ones."""
-        facts = self.index
-        index, costed = self._desk.costed(facts, self._today(), signs)
+        """What holds now. `signs`: known before opening (sign -> state). Raises InvalidQuestion for unknown ones.
+
+        Facts and record at one position of the ledger: a note that comes in between is followed first. Where writers
+        give no pause, the record may be a moment ahead after MOST_TRIES.
+        """
+        for _ in range(MOST_TRIES):
+            facts, position = self._facts
+            index, costed = self._desk.costed(facts, self._today(), signs)
+            if self._notebook is None or self.notes.position() <= position:
+                break
+            self.follow()
         return Standing(facts, index, costed)
 
     # Asking. All raise NotFound for an unknown id and InvalidQuestion for what cannot be asked.

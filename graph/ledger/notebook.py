@@ -66,6 +66,11 @@ class Notebook:
             return self._catalogue
 
     @property
+    def position(self) -> int:
+        """The ledger's position at which the catalogue was last read."""
+        return self._position
+
+    @property
     def catalogue_fault(self) -> str:
         """Why the newest notes are not in the catalogue; empty if they are."""
         return self._behind or self._fault
