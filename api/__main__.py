@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import errno
 import os
+import signal
 import socket
 import sys
 import time
@@ -43,6 +44,7 @@ SEARCHES = "LAYSHAFT_SEARCHES_AT_ONCE"
 def main(argv: Sequence[str]) -> int:
     """Runs until interrupted. Exit status 2 with a message where the facts, the folder or the settings are wrong."""
     arguments = _arguments(argv)
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # told to end while it starts, it closes its ledger too
     try:
         settings = Settings.from_environment(os.environ)
         demo = arguments.listening_on is None and _announce(arguments.data)
@@ -58,6 +60,8 @@ def main(argv: Sequence[str]) -> int:
                 _serve(app, listener, settings)
                 return 0
         return _serve_by_crew(arguments, listener, settings)
+    except KeyboardInterrupt:
+        return 0
     except InvalidInput as error:
         for problem in error.problems:
             print(problem, file=sys.stderr)

@@ -55,3 +55,8 @@ def _wait_until_refused(service: Service) -> None:
             return
         time.sleep(0.02)
     raise AssertionError("it goes on taking connections")
+
+
+def test_told_to_stop_as_soon_as_it_has_said_where_it_serves(tmp_path: Path) -> None:
+    with running(tmp_path / "data") as service:
+        assert service.stop() == 0
