@@ -26,7 +26,7 @@ from tests.derive.test_made_to_measure import ALL, priced
 from tests.reading.changes import Changing, layered
 
 ASKED = (
-    Question(gearbox="hollin-5-short", engine="ouzel-20", own=("disc-unlabelled", "disc-half-measured")),
+    Question(gearbox="hollin-5", engine="ouzel-20", own=("disc-unlabelled", "disc-half-measured")),
     Question(gearbox="tansy-5", engine="pipit-16", own=("bell-tansy-spare", "bush-unlabelled")),
     Question(gearbox="sedge-4a", engine="ouzel-20", own=("disc-unlabelled",)),
 )
