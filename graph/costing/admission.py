@@ -60,6 +60,11 @@ def _admit_retraction(kept: CostNotes, note: CostNote) -> None:
 
 
 def _admit_entry(kept: CostNotes, name: str, looks_back: bool) -> None:
+    """A job that was never opened here is no race: whoever writes such entries has no plan beside them."""
+    if not kept.list_notes(kind=JOB, about=name):
+        return
+    if not standing(kept, kind=JOB, about=name):
+        raise Conflict(f"job {name!r} was taken back: open it again before noting anything on it")
     job = get_job(kept, name)
     if looks_back and job.outcome != DONE_WELL:
         raise Conflict(f"job {name!r} is not closed as done; close it before looking back")

@@ -14,7 +14,8 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine, text
 
-from graph.costing.notes import PRICE, RATE, CostNote, Provenance
+from graph.costing.jobs import close_job, get_job, list_jobs, remark_entry
+from graph.costing.notes import PRICE, RATE, CostNote, Provenance, new_id
 from graph.costing.shop import list_rates, rate_note, take_back
 from graph.costing.store import SqlNotes
 from graph.errors import Conflict, InvalidInput, NotFound
@@ -212,6 +213,47 @@ def test_of_two_who_take_a_batch_back_at_once_one_is_told(notes: SqlNotes) -> No
 
     assert sorted(outcomes) == ["Conflict", "Conflict", "Conflict", "done"]
     assert len(notes.list_notes(kind="retraction")) == 1
+
+
+def job_notes(number: str) -> list[CostNote]:
+    """A job, planned without any step."""
+    plan: dict[str, object] = {"title": "pick-up", "gearbox": "g", "engine": "e", "steps": [], "faults": []}
+    plan |= {"picks": {}, "links": {}}
+    return [
+        CostNote(id=new_id("job"), kind="job", about=number, body=plan, made_on=BENCH.made_on, batch=f"plan-{number}")
+    ]
+
+
+def test_of_two_who_open_a_job_of_one_number_at_once_one_is_told(notes: SqlNotes) -> None:
+    outcomes = at_once(lambda: notes.append(job_notes("J-1")), 4)
+
+    assert sorted(outcomes) == ["Conflict", "Conflict", "Conflict", "done"]
+    assert [job.id for job in list_jobs(notes)] == ["J-1"]
+
+
+def test_of_two_who_close_a_job_at_once_one_is_told_and_it_is_learnt_from_once(notes: SqlNotes) -> None:
+    notes.append(job_notes("J-1"))
+    job = get_job(notes, "J-1")
+
+    outcomes = at_once(lambda: notes.append(close_job(job, "done", BENCH)), 4)
+
+    assert sorted(outcomes) == ["Conflict", "Conflict", "Conflict", "done"]
+    assert [note.text for note in notes.ledger.iter_current()] == ["Job J-1 closed: done."]
+    assert verify(notes.ledger).sound
+
+
+def test_nothing_is_noted_on_a_job_that_another_has_closed_or_taken_back_meanwhile(notes: SqlNotes) -> None:
+    notes.append(job_notes("J-1"))
+    read = get_job(notes, "J-1")
+    notes.append(close_job(read, "done", BENCH))
+    with pytest.raises(Conflict, match="is closed"):
+        notes.append([remark_entry(read, "too late", BENCH)])
+
+    take_back(notes, get_job(notes, "J-1").closing, BENCH)
+    take_back(notes, "plan-J-1", BENCH)
+
+    with pytest.raises(Conflict, match="was taken back"):
+        notes.append([remark_entry(read, "too late", BENCH)])
 
 
 def at_once(act: Callable[[], object], times: int) -> list[str]:
