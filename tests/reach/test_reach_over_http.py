@@ -118,7 +118,7 @@ def test_it_stops_when_the_client_goes_away_and_meanwhile_others_are_answered(tm
 
         assert answer.status_code == 200
         for _ in range(200):
-            if "layshaft_requests_under_way 1\n" in service.get("/metrics").text:
+            if "layshaft_requests_under_way 1.0\n" in service.get("/metrics").text:
                 return
             time.sleep(0.1)
     raise AssertionError("somebody is still served who has gone")
