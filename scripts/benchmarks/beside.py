@@ -68,7 +68,12 @@ def _solve(service: Service, shape: Shape, number: int, until: float) -> None:
     while monotonic() < until:
         number += HARD_AT_ONCE
         data = json.dumps(make_document(number, shape))
-        httpx.post(f"http://127.0.0.1:{service.port}/solve", content=data, timeout=300)
+        httpx.post(
+            f"http://127.0.0.1:{service.port}/solve",
+            content=data,
+            headers={"content-type": "application/json"},
+            timeout=300,
+        ).raise_for_status()
 
 
 def _health(service: Service, waits: list[float], until: float) -> None:

@@ -17,6 +17,7 @@ from tests.api.processes import Service, running
 from tests.reference.maker import Shape, make_document
 
 ASKED = {"gearbox": "tansy-5", "engine": "pipit-16"}
+JSON = {"content-type": "application/json"}
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +46,7 @@ def children(service: Service) -> set[int]:
 
 def test_an_ordinary_question_is_answered_beside_four_hard_ones(service: Service, hard: bytes) -> None:
     with ThreadPoolExecutor(4) as threads:
-        under_way = [threads.submit(service.post, "/solve", content=hard) for _ in range(4)]
+        under_way = [threads.submit(service.post, "/solve", content=hard, headers=JSON) for _ in range(4)]
         time.sleep(1)
 
         answer = service.post("/routes", json=ASKED)
