@@ -15,8 +15,6 @@ from dataclasses import dataclass
 from math import exp, expm1, hypot, log, log1p, sqrt
 from statistics import NormalDist
 
-from scipy.special import ndtri
-
 from graph.costing.spread import LearntRange
 from graph.errors import InvalidInput, Problem
 
@@ -133,7 +131,7 @@ def _learnt(operation: str, planned: int, groups: Mapping[str, _Group], belief: 
     middle = log(mean) - spread**2 / 2
 
     def at(chance: float) -> int:
-        return round(planned * exp(middle + float(ndtri(chance)) * spread))
+        return round(planned * exp(middle + _STANDARD.inv_cdf(chance) * spread))
 
     expected = round(planned * mean)
     return LearntHours(

@@ -15,7 +15,6 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import beta
 
 from graph.errors import InvalidInput, Problem
 
@@ -121,6 +120,8 @@ class BetaOdds:
             reached = np.cumsum(weight) - weight / 2
             low, high = (float(np.interp(part, reached, at)) for part in ((1 - level) / 2, (1 + level) / 2))
         else:
+            from scipy.stats import beta  # here, because it takes a second to load and no start needs it
+
             low, high = map(float, beta.interval(level, float(self.alpha), float(self.beta)))
         return Interval(low, high, level)
 
@@ -130,6 +131,8 @@ class BetaOdds:
         A box with a sign of ratio r was worn with probability p r / (p r + 1 - p), p being the odds of a plain box.
         The nodes are equal steps of the Beta's own distribution, so any shape of it is met.
         """
+        from scipy.stats import beta
+
         steps = (np.arange(_STEPS) + 0.5) / _STEPS
         worn = sum(found for _, found in self.selected)
         plain = (float(self.alpha) - worn, float(self.beta) - (len(self.selected) - worn))

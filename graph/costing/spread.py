@@ -17,8 +17,6 @@ from math import ceil, exp, log
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import fftconvolve
-from scipy.special import ndtr
 
 from graph.conversion.document import Conversion
 from graph.costing.signs import SharedCause
@@ -219,6 +217,8 @@ def blur_with_hours(faults: Spread, ranges: Sequence[HoursRange | LearntRange], 
 
 def _learnt_sum(learnt: Sequence[LearntRange]) -> NDArray[np.float64]:
     """Chances of each hundredth of an hour, from 0, of the sum of learnt operations."""
+    from scipy.signal import fftconvolve  # here, because scipy takes half a second to load and no start needs it
+
     nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
     mixed = np.zeros(1)
     for node, weight in zip(nodes, weights / weights.sum(), strict=True):
@@ -236,6 +236,8 @@ def _learnt_sum(learnt: Sequence[LearntRange]) -> NDArray[np.float64]:
 
 def _lognormal(each: LearntRange, node: float) -> NDArray[np.float64]:
     """Chances of each hundredth of an hour for one value of what is shared; hat-shaped shares keep the mean."""
+    from scipy.special import ndtr
+
     centre = log(max(each.expected_hundredths, 1)) + each.shared * node - (each.shared**2 + each.own**2) / 2
     top = ceil(exp(centre + _REACH * each.own)) + 2
     points = np.arange(-1, top + 1, dtype=np.float64)

@@ -265,6 +265,8 @@ def plain_words(engine: Engine) -> Iterator[None]:
     """Turns the driver's failures into StoreProblem with the cause and the next step."""
     try:
         yield
+    except UnicodeDecodeError as error:  # the driver reads the names in a schema, too, before it says anything of pages
+        raise DamagedDatabase(_damaged_words(_where(engine), f"text that is not UTF-8: {error.reason}")) from error
     except (OperationalError, InterfaceError, DatabaseError) as error:
         if isinstance(error, DBAPIError) and type(error).__name__ in (
             "IntegrityError",
@@ -276,9 +278,17 @@ def plain_words(engine: Engine) -> Iterator[None]:
         raise kind(_explain(error.orig, engine)) from error
 
 
+def _where(engine: Engine) -> str:
+    return str(engine.url.render_as_string(hide_password=True))
+
+
+def _damaged_words(where: str, why: str) -> str:
+    return f"{where} is damaged ({why}): stop writing, run `python -m graph verify`, restore the last backup"
+
+
 def _explain(error: BaseException | None, engine: Engine) -> str:
     """What the driver's error means, and what to do. Told apart by SQLite's and PostgreSQL's own codes."""
-    where = str(engine.url.render_as_string(hide_password=True))
+    where = _where(engine)
     message = (str(error).strip().splitlines() or ["no reason given"])[0]
     kind, file = _kind_of(error), _file_of(engine)
     if kind == "full" or (kind == "refused" and file is not None and not has_room(file)):
@@ -287,7 +297,7 @@ def _explain(error: BaseException | None, engine: Engine) -> str:
     if kind == "refused":
         return f"the disk that holds {where} refused ({message}): nothing was acknowledged; look at the disk first"
     if kind == "damaged":
-        return f"{where} is damaged ({message}): stop writing, run `python -m graph verify`, restore the last backup"
+        return _damaged_words(where, message)
     if kind == "read-only":
         return f"{where} cannot be written ({message}): check who owns the file and its folder"
     if kind == "busy":
