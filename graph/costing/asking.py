@@ -1,21 +1,15 @@
-"""A question answered with the shop's own record, and what its chosen route will really cost.
-
-Pure but for what is kept: the costed index, which follows facts and record (graph/costing/following.py).
-"""
+"""What a route of an answer will really cost by the shop's own record. Pure."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from fractions import Fraction
 
-from graph.answer.asking import answer_question
 from graph.answer.model import Answer, AnsweredRoute
 from graph.conversion.document import Conversion
 from graph.costing.applied import Costed
 from graph.costing.causes import CauseLine, cause_line, find_tie
-from graph.costing.following import FollowedCosts
 from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import learnt_hours
 from graph.costing.hours_stated import planned_hours, stated_ranges
@@ -37,9 +31,6 @@ from graph.costing.spread import (
 )
 from graph.costing.while_open import OpenState, while_open
 from graph.errors import LimitExceeded, NotFound
-from graph.reading import read_conversion
-from graph.reading.index import CatalogueIndex
-from graph.reading.question import Question
 
 MOST_POINTS = 200
 DRAWN = "The spread is drawn, 200,000 times with a fixed seed: the faults are too many to follow every outcome."
@@ -133,35 +124,6 @@ class RouteCost:
     independence: str
     told: tuple[str, ...]
     tied: CauseLine | None = None
-
-
-class CostDesk:
-    """Answers questions with the shop's record, over the costed index as facts and record stand."""
-
-    def __init__(self, notes: CostNotes):
-        self.notes = notes
-        self._costs = FollowedCosts(notes)
-
-    def answer(self, index: CatalogueIndex, question: Question, today: date, *, with_changes: bool = False) -> Answer:
-        """The answer alone, as `answer_question`, over the costed catalogue; says what the record did."""
-        own, costed = self.costed(index, today)
-        return with_told(answer_question(own, question, with_changes=with_changes), costed)
-
-    def ask(
-        self, index: CatalogueIndex, question: Question, today: date, signs: Mapping[str, str] | None = None
-    ) -> CostedAnswer:
-        """The answer over the costed catalogue. Raises NotFound, InvalidQuestion like a plain question."""
-        own, costed = self.costed(index, today, signs)
-        answer = with_told(answer_question(own, question), costed)
-        conversion = read_conversion(own, question).conversion
-        book = {name: task.hours_hundredths for name, task in index.catalogue.tasks.items()}
-        return CostedAnswer(answer, conversion, costed, book)
-
-    def costed(
-        self, index: CatalogueIndex, today: date, signs: Mapping[str, str] | None = None
-    ) -> tuple[CatalogueIndex, Costed]:
-        """The index of the costed catalogue, and what was done to it; the same ones while nothing has moved."""
-        return self._costs.costed(index, today, signs or {})
 
 
 def with_told(answer: Answer, costed: Costed) -> Answer:

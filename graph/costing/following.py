@@ -46,7 +46,7 @@ class FollowedCosts:
         self._state: _State | None = None
         self._with_signs: OrderedDict[tuple[tuple[str, str], ...], Found] = OrderedDict()
 
-    def costed(self, index: CatalogueIndex, today: date, signs: Mapping[str, str]) -> Found:
+    def costed(self, index: CatalogueIndex, today: date, signs: Mapping[str, str] | None = None) -> Found:
         """The index of the costed catalogue, and what was done to it. Raises InvalidQuestion for unknown signs."""
         with self._lock:
             state = self._followed(index, today)

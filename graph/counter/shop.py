@@ -17,7 +17,8 @@ from graph.answer.asking import Asked, SideBySide, answer_with_and_without, ask_
 from graph.answer.model import Answer
 from graph.conversion.document import Conversion
 from graph.costing.applied import Costed
-from graph.costing.asking import CostDesk, CostedAnswer, with_told
+from graph.costing.asking import CostedAnswer, with_told
+from graph.costing.following import FollowedCosts
 from graph.costing.notes import CostNotes, MemoryNotes
 from graph.counter.kept import KeptAnswers
 from graph.counter.limits import NO_LIMITS, Limits
@@ -64,7 +65,7 @@ class Shop:
         self.limits, self.searches = limits, searches
         self._facts: tuple[CatalogueIndex, int] = (index, 0)  # and the ledger's position at which they stand
         self.keeps_record = notes is not None
-        self._desk = CostDesk(MemoryNotes() if notes is None else notes)
+        self._costs = FollowedCosts(MemoryNotes() if notes is None else notes)
         self._today = today
         self._notebook: Notebook | None = None
         self._following = FollowingIndex(index)
@@ -78,11 +79,11 @@ class Shop:
     @property
     def notes(self) -> CostNotes:
         """The record of cost."""
-        return self._desk.notes
+        return self._costs.notes
 
     def keep_record(self, notes: CostNotes) -> None:
         """From now on this is the record of cost."""
-        self.keeps_record, self._desk = True, CostDesk(notes)
+        self.keeps_record, self._costs = True, FollowedCosts(notes)
 
     def follow(self) -> None:
         """Takes in the notes that were added, here or by another process. Raises StoreProblem."""
@@ -104,7 +105,7 @@ class Shop:
         """
         for _ in range(MOST_TRIES):
             facts, position = self._facts
-            index, costed = self._desk.costed(facts, self._today(), signs)
+            index, costed = self._costs.costed(facts, self._today(), signs)
             if self._notebook is None or self.notes.position() <= position:
                 break
             self.follow()

@@ -26,6 +26,13 @@ FLAGS = (
     "--disable-component-update", "--disable-sync",
 )  # fmt: skip
 PHONE, BENCH = (390, 844), (1280, 800)
+_ALL = [(BENCH, "light"), (PHONE, "dark"), (BENCH, "dark"), (PHONE, "light")]
+# Each size and each scheme once; with LAYSHAFT_ALL_LOOKS every pair. Layout hangs on one of them, colours on the other.
+LOOKS = pytest.mark.parametrize(
+    ("size", "scheme"),
+    _ALL if os.environ.get("LAYSHAFT_ALL_LOOKS") else _ALL[:2],
+    ids=lambda value: value if isinstance(value, str) else f"{value[0]} wide",
+)
 PATIENCE_MS = 20_000  # a busy machine may be slow; nothing here is about speed
 expect.set_options(timeout=PATIENCE_MS)
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.conftest import BENCH, PHONE, Open
+from tests.browser.conftest import LOOKS, Open
 
 AXE = "axe-core@4.10.3"
 QUESTION = "gearbox=tansy-5&engine=ouzel-20&vehicle=sorrel-pick-up&known.torque_nm=180"
@@ -53,8 +53,7 @@ def violations(page: Page, axe: str, name: str) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, BENCH], ids=["phone", "bench"])
+@LOOKS
 def test_no_page_has_a_violation(visit: Open, axe: str, scheme: str, size: tuple[int, int]) -> None:
     browser = visit(size, scheme=scheme)
     found = []

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import pytest
-
-from tests.browser.conftest import BENCH, PHONE, Open
+from tests.browser.conftest import LOOKS, Open
 from tests.browser.test_axe import axe, violations
 
 __all__ = ["axe"]  # the engine's fixture
@@ -18,8 +16,7 @@ PATHS = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("size", [PHONE, BENCH], ids=["phone", "bench"])
+@LOOKS
 def test_no_page_of_the_bench_has_a_violation(visit: Open, axe: str, scheme: str, size: tuple[int, int]) -> None:
     browser = visit(size, scheme=scheme)
     found = []

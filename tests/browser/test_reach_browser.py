@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.conftest import BENCH, PHONE, Open
+from tests.browser.conftest import BENCH, LOOKS, PHONE, Open
 from tests.browser.test_axe import axe, violations
 
 __all__ = ["axe"]  # the engine's fixture
@@ -101,8 +101,7 @@ def test_which_part_to_stock(visit: Open, size: tuple[int, int], scripts: bool) 
     assert browser.complaints == []
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@SIZES
+@LOOKS
 def test_no_page_of_these_has_a_violation(visit: Open, axe: str, scheme: str, size: tuple[int, int]) -> None:
     browser = visit(size, scheme=scheme)
     found = []

@@ -8,9 +8,10 @@ from typing import Any
 
 from graph.answer.asking import answer_question
 from graph.cli.question import DEMO_QUESTION
-from graph.costing.asking import CostDesk
+from graph.costing.following import FollowedCosts
 from graph.costing.notes import EVIDENCE, CostNote, MemoryNotes, Provenance
 from graph.costing.shop import rate_note, stock_note, take_back
+from graph.counter.shop import Shop
 from graph.reading.index import CatalogueIndex
 from tests.costing.test_costing_api import HEAD, QUESTION, client, currency, index, post, upload
 
@@ -88,18 +89,18 @@ def test_the_conversion_document_is_the_one_that_was_answered(client):
 
 def test_the_costed_index_is_kept_while_nothing_that_an_answer_reads_has_moved(index):
     notes = MemoryNotes()
-    desk = CostDesk(notes)
+    costs = FollowedCosts(notes)
     notes.append([rate_note("bench", {"per_hour": "70", "currency": index.catalogue.currency}, SAID)])
-    first = desk.costed(index, TODAY)[0]
+    first = costs.costed(index, TODAY)[0]
 
     notes.append([CostNote(id="r-1", kind="job entry", about="J-1", body={"entry": "remark", "words": "-"}, job="J-1")])
-    assert desk.costed(index, TODAY)[0] is first, "a remark on a job changes no answer"
-    assert desk.costed(index, TODAY, {"mileage class": "high"})[0] is not first
-    assert desk.costed(index, TODAY)[0] is first, "a question with signs does not drive it out"
-    assert desk.costed(index, date(2026, 7, 1))[0] is not first, "prices age by the day"
+    assert costs.costed(index, TODAY)[0] is first, "a remark on a job changes no answer"
+    assert costs.costed(index, TODAY, {"mileage class": "high"})[0] is not first
+    assert costs.costed(index, TODAY)[0] is first, "a question with signs does not drive it out"
+    assert costs.costed(index, date(2026, 7, 1))[0] is not first, "prices age by the day"
 
     notes.append([rate_note("bench", {"per_hour": "80", "currency": index.catalogue.currency}, SAID)])
-    assert desk.costed(index, TODAY)[0] is not first
+    assert costs.costed(index, TODAY)[0] is not first
 
 
 def test_an_index_that_shares_answers_as_one_built_anew(index):
@@ -108,7 +109,7 @@ def test_an_index_that_shares_answers_as_one_built_anew(index):
     body = {"quantity": 1, "book": "2", "currency": index.catalogue.currency}
     notes.append([stock_note(part, body, SAID)])
 
-    own, costed = CostDesk(notes).costed(index, TODAY)
+    own, costed = FollowedCosts(notes).costed(index, TODAY)
 
     assert own._mating is index._mating, "what prices do not touch is shared"
     assert answer_question(own, DEMO_QUESTION) == answer_question(CatalogueIndex(costed.catalogue), DEMO_QUESTION)
@@ -116,17 +117,17 @@ def test_an_index_that_shares_answers_as_one_built_anew(index):
 
 def test_what_a_job_taught_about_an_edge_reaches_the_answer_and_leaves_it_again(index):
     notes = MemoryNotes()
-    desk = CostDesk(notes)
-    before = desk.answer(index, DEMO_QUESTION, TODAY)
+    shop = Shop(index, notes, today=lambda: TODAY)
+    before = shop.ask(DEMO_QUESTION)
     step = next(s for s in before.routes[0].steps if s.edges)
     notes.append(
         [CostNote(id="e-1", kind=EVIDENCE, about=step.edges[0], evidence="contradicted", batch="b", job="J-1")]
     )
 
-    assert desk.answer(index, DEMO_QUESTION, TODAY) != before
+    assert shop.ask(DEMO_QUESTION) != before
 
     take_back(notes, "b", SAID)
-    assert desk.answer(index, DEMO_QUESTION, TODAY) == before
+    assert shop.ask(DEMO_QUESTION) == before
 
 
 def test_a_jobs_paper_prints_its_plan_and_tells_what_has_changed(client):

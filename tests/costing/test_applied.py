@@ -13,12 +13,13 @@ from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
 from graph.costing.applied import STRENGTH, costed_catalogue
-from graph.costing.asking import CostDesk, route_at
+from graph.costing.asking import route_at
 from graph.costing.jobs import close_job, finding_entry, follow_up, get_job, hours_entry, open_job, plan_job
 from graph.costing.notes import CostNotes, MemoryNotes, Provenance
 from graph.costing.shop import take_back
 from graph.costing.signs import bayes
 from graph.costing.store import SqlNotes
+from graph.counter.shop import Shop
 from graph.errors import Conflict, InvalidFacts, InvalidQuestion
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
@@ -34,7 +35,7 @@ def facts() -> Catalogue:
 
 
 def job_of(notes: CostNotes, facts: Catalogue, number: str = "J-1"):
-    found = CostDesk(notes).ask(CatalogueIndex(facts), DEMO_QUESTION, TODAY)
+    found = Shop(CatalogueIndex(facts), notes, today=lambda: TODAY).ask_costed(DEMO_QUESTION)
     plan = plan_job(found.answer, route_at(found.answer, 1), "pick-up", BENCH, number, found.book_hundredths)
     return open_job(notes, plan)
 
@@ -146,7 +147,7 @@ def test_a_job_whose_route_is_gone_is_not_printed_as_another(facts):
 
     notes = MemoryNotes()
     job = job_of(notes, facts)
-    answer = CostDesk(notes).ask(CatalogueIndex(facts), DEMO_QUESTION, TODAY).answer
+    answer = Shop(CatalogueIndex(facts), notes, today=lambda: TODAY).ask_costed(DEMO_QUESTION).answer
 
     assert route_of_job(job, answer).rank == 1
     with pytest.raises(Conflict, match="no longer among"):

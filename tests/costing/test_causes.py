@@ -10,12 +10,13 @@ import pytest
 
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
-from graph.costing.asking import CostDesk, route_cost
+from graph.costing.asking import route_cost
 from graph.costing.causes import cause_line, find_tie
 from graph.costing.notes import MemoryNotes
 from graph.costing.priors import SignShare, load_shares, load_signs
 from graph.costing.signs import SignRatio
 from graph.costing.spread import FaultCost
+from graph.counter.shop import Shop
 from graph.errors import InvalidFacts
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
@@ -86,12 +87,12 @@ def test_a_share_that_is_none_is_refused_by_line(tmp_path):
 
 def test_the_demos_faults_are_tied_until_somebody_looks():
     index, notes = CatalogueIndex(load_catalogue([DEMO_FACTS])), MemoryNotes()
-    desk, today = CostDesk(notes), date(2026, 6, 30)
+    shop = Shop(index, notes, today=lambda: date(2026, 6, 30))
     asked = Question(gearbox="tansy-5", engine="ouzel-20")  # second ring and input bearing may be worn
 
-    cost = route_cost(desk.ask(index, asked, today), 1, notes)
+    cost = route_cost(shop.ask_costed(asked), 1, notes)
 
     assert cost.tied is not None and set(cost.tied.faults) == {line.fault for line in cost.odds}
     assert cost.tied.expected < cost.expected, "both come back on one strip more often"
-    looked = route_cost(desk.ask(index, asked, today, {cost.tied.sign: cost.tied.state}), 1, notes)
+    looked = route_cost(shop.ask_costed(asked, {cost.tied.sign: cost.tied.state}), 1, notes)
     assert looked.tied is None or looked.tied.sign != cost.tied.sign

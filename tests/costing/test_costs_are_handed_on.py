@@ -22,7 +22,7 @@ from hypothesis import strategies as st
 from graph.answer.asking import answer_question
 from graph.catalogue.load import FACTS_FOLDER, load_catalogue
 from graph.catalogue.model import Catalogue
-from graph.costing.asking import CostDesk
+from graph.costing.following import FollowedCosts
 from graph.costing.notes import (
     EVIDENCE,
     FINDING,
@@ -122,8 +122,8 @@ class Noting:
         return self._plain("job entry", "J-1", {"entry": "remark", "words": "-"})
 
 
-def costed(desk: CostDesk, index: CatalogueIndex, signs: Mapping[str, str]) -> dict[str, Any]:
-    own, found = desk.costed(index, TODAY, signs)
+def costed(costs: FollowedCosts, index: CatalogueIndex, signs: Mapping[str, str]) -> dict[str, Any]:
+    own, found = costs.costed(index, TODAY, signs)
     known = found.catalogue
     tables = ("parts", "edges", "notes", "tasks", "operation_prices", "faults")
     result: dict[str, Any] = {name: dict(getattr(known, name)) for name in tables}
@@ -145,7 +145,7 @@ def differences(one: dict[str, Any], other: dict[str, Any]) -> list[str]:
 def test_after_every_note_all_is_as_costed_from_scratch(seed: int, kept_in_a_file: bool) -> None:
     facts, chance = Changing(layered(demo()) if kept_in_a_file else demo(), seed), random.Random(seed)
     shop, following = Noting(facts, chance), FollowingIndex(CatalogueIndex(facts.catalogue))
-    desk, index = CostDesk(shop.notes), CatalogueIndex(facts.catalogue)
+    costs, index = FollowedCosts(shop.notes), CatalogueIndex(facts.catalogue)
     for _ in range(6):
         for _ in range(chance.randint(1, 3)):
             shop.note()
@@ -153,7 +153,10 @@ def test_after_every_note_all_is_as_costed_from_scratch(seed: int, kept_in_a_fil
             index = following.of(facts.step())
         signs = chance.choice([{}, {}, {"mileage class": "high"}])
 
-        carried, anew = costed(desk, index, signs), costed(CostDesk(shop.notes), CatalogueIndex(facts.catalogue), signs)
+        carried, anew = (
+            costed(costs, index, signs),
+            costed(FollowedCosts(shop.notes), CatalogueIndex(facts.catalogue), signs),
+        )
 
         assert differences(carried, anew) == [], facts.told
 
@@ -195,28 +198,28 @@ def test_a_note_of_cost_is_read_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     shop = Noting(Changing(demo(), 1), random.Random(3))
     for _ in range(30):
         shop.note()
-    desk, index = CostDesk(shop.notes), CatalogueIndex(demo())
-    desk.costed(index, TODAY)
+    costs, index = FollowedCosts(shop.notes), CatalogueIndex(demo())
+    costs.costed(index, TODAY)
     whole, since = counted(monkeypatch, MemoryNotes, "list_notes"), counted(monkeypatch, MemoryNotes, "list_since")
     position = shop.notes.position(READ_BY_ANSWERS)
 
     shop.notes.append([rate_note("bench", {"per_hour": "70", "currency": demo().currency}, SAID)])
-    desk.costed(index, TODAY)
+    costs.costed(index, TODAY)
 
     assert whole == [] and [values[0] for values, _ in since] == [position]
 
 
 def test_costed_indexes_of_old_facts_and_records_are_let_go() -> None:
     notes = MemoryNotes([stock_note("disc-tansy-225", {"quantity": 1, "book": "2", "currency": demo().currency}, SAID)])
-    desk, facts = CostDesk(notes), Changing(demo(), 4)
+    costs, facts = FollowedCosts(notes), Changing(demo(), 4)
     following = FollowingIndex(CatalogueIndex(facts.catalogue))
-    own = desk.costed(following.of(facts.step()), TODAY)[0]
+    own = costs.costed(following.of(facts.step()), TODAY)[0]
     gone = weakref.ref(own)
     gc.disable()
     try:
         answer_question(own, ASKED[0])
         notes.append([rate_note("bench", {"per_hour": "70", "currency": demo().currency}, SAID)])
-        desk.costed(following.of(facts.step()), TODAY)
+        costs.costed(following.of(facts.step()), TODAY)
         del own
 
         assert gone() is None, "let go at once, without the search for cycles"
@@ -230,7 +233,7 @@ def test_a_costed_catalogue_goes_to_another_process_as_it_is() -> None:
     shop = Noting(Changing(demo(), 1), random.Random(5))
     for _ in range(40):
         shop.note()
-    catalogue = CostDesk(shop.notes).costed(CatalogueIndex(demo()), TODAY)[1].catalogue
+    catalogue = FollowedCosts(shop.notes).costed(CatalogueIndex(demo()), TODAY)[1].catalogue
 
     sent: Catalogue = pickle.loads(pickle.dumps(catalogue))
 

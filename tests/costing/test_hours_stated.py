@@ -12,10 +12,11 @@ from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
 from graph.costing.applied import costed_catalogue
-from graph.costing.asking import CostDesk, all_ranges, route_cost
+from graph.costing.asking import all_ranges, route_cost
 from graph.costing.hours_stated import stated_ranges
 from graph.costing.notes import HOURS, CostNote, MemoryNotes
 from graph.costing.spread import HoursRange
+from graph.counter.shop import Shop
 from graph.reading.index import CatalogueIndex
 from tests.costing.kit_car import answer, catalogue
 
@@ -93,7 +94,7 @@ shop:f a lay:AddsFeature ; lay:source shop:a ; lay:target kind:reversing-light-s
 
 def test_the_demos_route_is_spread_by_the_trades_ranges_and_a_job_overrules_them():
     index, notes = CatalogueIndex(load_catalogue([DEMO_FACTS])), MemoryNotes()
-    found = CostDesk(notes).ask(index, DEMO_QUESTION, TODAY)
+    found = Shop(index, notes, today=lambda: TODAY).ask_costed(DEMO_QUESTION)
     route = found.answer.routes[0]
     ranges = {each.operation: each for each in all_ranges(found, route, notes)}
     certain = HoursRange("clutch-off-and-on", 50, 50, 50)

@@ -10,11 +10,11 @@ import pytest
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue, OperationPrice, Task
 from graph.cli.question import DEMO_FACTS
-from graph.costing.asking import CostDesk
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.rates import Rate, Sublet
 from graph.costing.shop import sublet_note
 from graph.costing.works import with_rates, with_sublets
+from graph.counter.shop import Shop
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -83,11 +83,14 @@ def test_without_rates_of_the_shop_nothing_changes():
 def test_the_demos_visit_to_the_machine_shop_follows_the_sublet_list_in_the_answer():
     index = CatalogueIndex(load_catalogue([DEMO_FACTS]))
     notes = MemoryNotes()
-    desk, asked = CostDesk(notes), Question(gearbox="tansy-5", engine="pipit-16", alternatives=6)
-    before = next(r for r in desk.answer(index, asked, TODAY).routes if "machine-shop-visit" in r.tasks)
+    shop, asked = (
+        Shop(index, notes, today=lambda: TODAY),
+        Question(gearbox="tansy-5", engine="pipit-16", alternatives=6),
+    )
+    before = next(r for r in shop.ask(asked).routes if "machine-shop-visit" in r.tasks)
 
     notes.append([sublet_note("machine-shop-visit", {"cash": "45", "currency": "EUR", "lead_days": "19"}, BENCH)])
-    answer = desk.answer(index, asked, TODAY)
+    answer = shop.ask(asked)
 
     after = next(r for r in answer.routes if (r.picks, r.links, r.tasks) == (before.picks, before.links, before.tasks))
     assert after.total - before.total == 45

@@ -20,7 +20,7 @@ def test_a_note_that_comes_between_facts_and_costs_is_followed_first(
 ) -> None:
     with opened_shop(tmp_path, DEMO_FACTS) as opened:
         shop, ledger = opened.shop, opened.notebook.ledger
-        costed, seen = shop._desk.costed, []
+        costed, seen = shop._costs.costed, []
 
         def between(*given: object) -> object:
             if not seen:  # a fact and a rate, after the facts were taken and before the costs are
@@ -30,7 +30,7 @@ def test_a_note_that_comes_between_facts_and_costs_is_followed_first(
             seen.append(given)
             return costed(*given)  # type: ignore[arg-type]
 
-        monkeypatch.setattr(shop._desk, "costed", between)
+        monkeypatch.setattr(shop._costs, "costed", between)
 
         standing = shop.standing()
 

@@ -11,12 +11,13 @@ import pytest
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
 from graph.costing import plan as plans
-from graph.costing.asking import CostDesk, CostedAnswer
+from graph.costing.asking import CostedAnswer
 from graph.costing.notes import PLAN, CostNote, MemoryNotes, Provenance, standing
 from graph.costing.plan import find_plan, plan_and_open, plan_of
 from graph.costing.shop import rate_note, take_back
 from graph.costing.store import SqlNotes
 from graph.costing.thaw import freeze, thaw
+from graph.counter.shop import Shop
 from graph.errors import Conflict
 from graph.papers.details import Details
 from graph.papers.html import as_html
@@ -40,7 +41,7 @@ def notes() -> MemoryNotes:
 
 
 def ask(index: CatalogueIndex, notes: MemoryNotes) -> CostedAnswer:
-    return CostDesk(notes).ask(index, DEMO_QUESTION, TODAY)
+    return Shop(index, notes, today=lambda: TODAY).ask_costed(DEMO_QUESTION)
 
 
 def changes(paper: Paper) -> tuple[str, ...]:
@@ -63,7 +64,7 @@ def test_with_the_facts_unchanged_a_jobs_paper_is_the_routes_paper(index, notes,
 
 def test_a_plan_goes_into_the_database_and_comes_back_exactly(index, tmp_path):
     kept = SqlNotes.on_file(tmp_path / "costs.db")
-    found = CostDesk(kept).ask(index, DEMO_QUESTION, TODAY)
+    found = Shop(index, kept, today=lambda: TODAY).ask_costed(DEMO_QUESTION)
 
     job = plan_and_open(kept, found, 2, "pick-up", BENCH, "J-1")
 
@@ -93,7 +94,9 @@ def test_a_new_bench_rate_is_told_beside_the_planned_figures(index, notes):
 
 def test_a_route_that_is_gone_still_prints_and_says_so(index, notes):
     plan_and_open(notes, ask(index, notes), 1, "pick-up", BENCH, "J-1")
-    other = CostDesk(notes).ask(index, replace(DEMO_QUESTION, objective="hours", alternatives=0), TODAY)
+    other = Shop(index, notes, today=lambda: TODAY).ask_costed(
+        replace(DEMO_QUESTION, objective="hours", alternatives=0)
+    )
     gone = replace(other, answer=replace(other.answer, routes=()))
 
     said = changes(make_paper("job-sheet", gone, 1, DETAILS, notes, "J-1"))
