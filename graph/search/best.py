@@ -35,22 +35,32 @@ class Best:
         self.compiled, self.objective, self.pricer, self.count = compiled, objective, pricer, count
         self.found: list[Found] = []
 
-    def offer(self, assembly: Assembly) -> None:
-        """Keep the assembly with its best allowed set of tasks, if it is among the best."""
+    def offer(self, assembly: Assembly) -> bool:
+        """Keep the assembly with its best allowed set of tasks, if it is among the best; whether it was kept."""
+        ranked = self.rank(assembly)
+        return ranked is not None and self.keep(assembly, *ranked)
+
+    def rank(self, assembly: Assembly) -> tuple[Numbers, int] | None:
+        """The assembly's numbers with its best allowed set of tasks, and that set; None where none is allowed."""
         choices = [
             (numbers, done) for done in self._sets(assembly) if (numbers := self._numbers(assembly, done)) is not None
         ]
         if not choices:
-            return
-        numbers, done = min(choices, key=lambda one: (one[0], self._task_names(one[1])))
+            return None
+        if len(choices) == 1:
+            return choices[0]
+        return min(choices, key=lambda one: (one[0], self._task_names(one[1])))
+
+    def keep(self, assembly: Assembly, numbers: Numbers, done: int) -> bool:
+        """Keep what was ranked so, if it is among the best; whether it was kept."""
         if len(self.found) == self.count and numbers > self.found[-1].numbers:
-            return
+            return False
         if any(one.assembly.options == assembly.options for one in self.found):
-            return  # met again in a second search
-        insort(
-            self.found, Found(numbers, (choice_names(self.compiled, assembly), self._task_names(done)), assembly, done)
-        )
+            return False  # met again in a second search
+        one = Found(numbers, (choice_names(self.compiled, assembly), self._task_names(done)), assembly, done)
+        insort(self.found, one)
         del self.found[self.count :]
+        return any(kept is one for kept in self.found)
 
     def ceiling(self) -> int | None:
         """The worst kept objective, rounded down to its whole unit; None while there is room."""

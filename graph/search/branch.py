@@ -116,7 +116,7 @@ class _Search:
         self.options = [0] * (len(compiled.position_ids) + len(compiled.joint_ids))
         self.variables = bounds.layout.branching
         deadline = compiled.conversion.deadline
-        self.hour_limits = None if deadline is None else _HourLimits(compiled, bounds.columns, deadline)
+        self.hour_limits = None if deadline is None else HourLimits(compiled, bounds.columns, deadline)
         self.wanted = demands.still_possible(self.variables)
         self.frontiers = frontiers(self.variables, compiled.ends, len(compiled.position_ids)) if memory else []
         self.first_link = [0, *accumulate(len(ways) for ways in compiled.links)]
@@ -237,7 +237,7 @@ class _Search:
                 self.stack.append(_Node(bound, depth, option, sums[row], now, longest, prefix, kept))
 
 
-class _HourLimits:
+class HourLimits:
     """A deadline as a limit on hours: days of waiting so far leave so many bench hours, in each task set."""
 
     def __init__(self, compiled: Compiled, columns: Columns, deadline: Fraction):
@@ -261,7 +261,16 @@ class _HourLimits:
         if key not in self.limits:
             left = [self._hours_left(max(days, one)) for one in self.days[variable][first : first + len(sums)]]
             self.limits[key] = np.minimum(self.set_limits[None, :], np.array(left, dtype=np.int64)[:, None])
-        late = sums[:, self.first : self.first + self.sets] > self.limits[key]
+        return self._shut(sums, costs, self.limits[key])
+
+    def shut_rows(self, sums: Ints, costs: Ints, days: Ints) -> Ints:
+        """The same for rows that wait so long each."""
+        waits, which = np.unique(days, return_inverse=True)
+        left = np.array([self._hours_left(wait) for wait in waits.tolist()], dtype=np.int64)[which]
+        return self._shut(sums, costs, np.minimum(self.set_limits[None, :], left[:, None]))
+
+    def _shut(self, sums: Ints, costs: Ints, limits: Ints) -> Ints:
+        late = sums[:, self.first : self.first + self.sets] > limits
         if self.scenarios > 1:
             late = np.tile(late, (1, self.scenarios))
         return np.where(late, IMPOSSIBLE, costs)

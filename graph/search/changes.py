@@ -11,15 +11,16 @@ from collections.abc import Callable
 from contextlib import suppress
 from fractions import Fraction
 from functools import partial
+from math import floor
 
-from graph.conversion.document import Candidate, Conversion
+from graph.conversion.document import Conversion
+from graph.search.asks import Ask, best_answers
 from graph.search.best import Best, Found
 from graph.search.budget import BudgetSpent
 from graph.search.compiled import Compiled, at_rate, compile_conversion
 from graph.search.describe import describe
 from graph.search.lines import Line, line_in_odds, nearest_change
 from graph.search.price import Pricer
-from graph.search.restrict import restricted
 from graph.search.result import Change, Route
 from graph.search.routes import Odds, RouteSearch
 from graph.search.values import Values
@@ -52,8 +53,7 @@ def find_changes(search: RouteSearch, now: Found | None) -> tuple[tuple[Change, 
             now = best.found[0]
         made += _odds_changes(search, now)
         made.append(_rate_change(search, now))
-        for bought in _bought(search.compiled.conversion):
-            made.append(_price_change(search, now, *bought))
+        made += _price_changes(search, now)
     return tuple(made), missing[len(made) :]
 
 
@@ -95,33 +95,42 @@ def _rate_change(search: RouteSearch, now: Found) -> Change:
         return Line(base, (end - base) / most)
 
     def best_at(number: Fraction) -> tuple[Line, Route]:
-        tried = RouteSearch(at_rate(search.compiled, number), search.meter)
-        best = _best_of(tried, search.odds, now)
+        tried = search.at_rate(number)
+        (best,), complete = best_answers(tried, [Ask(search.odds)], [now.assembly, *search.pool.values()])
+        if not complete:
+            raise BudgetSpent
         return line(best.found[0]), _route(tried.compiled, best)
 
     return _change("rate", "", rate, _nearest(line(now), rate, (Fraction(0), most), best_at))
 
 
-def _price_change(search: RouteSearch, now: Found, position: str, part: str, price: Fraction) -> Change:
-    compiled = search.compiled
-    place = compiled.position_ids.index(position)
-    used = compiled.candidates[place][now.assembly.options[place]].part == part
-
-    def keep(where: str, candidate: Candidate) -> bool:
-        return where != position or (candidate.part == part) != used
-
-    without = restricted(compiled.conversion, keep)
-    if not all(one.candidates for one in without.positions):
-        return Change("price", part, price, None, None)
-    tried = RouteSearch(compile_conversion(without, search.meter), search.meter)
-    best, ended = tried.best("expected", tried.odds, 1)
-    if not ended.complete:
+def _price_changes(search: RouteSearch, now: Found) -> list[Change]:
+    """A part not used must save its price to be bought; one in use may be as dear as the best route without it."""
+    compiled, cost = search.compiled, _money(search, now)
+    bought = _bought(compiled.conversion)
+    asks = []
+    for position, part, price in bought:
+        place = compiled.position_ids.index(position)
+        held = compiled.candidates[place]
+        used = held[now.assembly.options[place]].part == part
+        only = frozenset(number for number, one in enumerate(held) if (one.part == part) != used)
+        asks.append(Ask(search.odds, (place, only), None if used else floor((cost + price) * compiled.money_scale)))
+    bests, complete = best_answers(search, asks, search.pool.values())
+    if not complete:
         raise BudgetSpent
-    if not best.found:
-        return Change("price", part, price, None, None)
-    dearer = _expected(tried.compiled, tried.odds, best.found[0]) - _expected(compiled, search.odds, now)
-    value = price + dearer if used else price - dearer
-    return _change("price", part, price, (value, _route(tried.compiled, best)) if value >= 0 else None)
+    made = []
+    for (_, part, price), ask, best in zip(bought, asks, bests, strict=True):
+        if not best.found:
+            made.append(Change("price", part, price, None, None))
+            continue
+        dearer = _money(search, best.found[0]) - cost
+        value = price + dearer if ask.most is None else price - dearer
+        made.append(_change("price", part, price, (value, _route(compiled, best)) if value >= 0 else None))
+    return made
+
+
+def _money(search: RouteSearch, found: Found) -> Fraction:
+    return _expected(search.compiled, search.odds, found)
 
 
 def _bought(conversion: Conversion) -> list[tuple[str, str, Fraction]]:
@@ -137,13 +146,6 @@ def _bought(conversion: Conversion) -> list[tuple[str, str, Fraction]]:
             (place, price) = next(iter(where.items()))
             made.append((place, part, price))
     return made
-
-
-def _best_of(search: RouteSearch, odds: tuple[Fraction, ...], known: Found) -> Best:
-    (best,), complete = search.best_each("expected", [odds], [known.assembly])
-    if not complete:
-        raise BudgetSpent
-    return best
 
 
 def _route(compiled: Compiled, best: Best) -> Route:

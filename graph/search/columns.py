@@ -47,7 +47,10 @@ class Weights:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Costs by choice and column. `unary[p]` is candidates x columns; `links` all links x columns, joint by joint."""
+    """Costs by choice and column. `unary[p]` is candidates x columns; `links` all links x columns, joint by joint.
+
+    `asks`: by task set the number of the question that it belongs to, where several are asked together (see `asks`).
+    """
 
     scenarios: int
     sets: int
@@ -57,6 +60,7 @@ class Columns:
     start: Ints
     chain_limits: Ints
     set_days: tuple[int, ...]  # in 1 / day_scale
+    asks: tuple[int, ...] = ()
 
     @property
     def costs(self) -> int:
@@ -83,6 +87,7 @@ class Columns:
             links=self.links[:, places],
             start=self.start[places],
             set_days=tuple(self.set_days[one] for one in sets),
+            asks=tuple(self.asks[one] for one in sets) if self.asks else (),
         )
 
 
@@ -107,7 +112,7 @@ def build_columns(
     unary = np.split(every_candidate, stops[:-1]) if count else []
     for place, odds in enumerate(scenarios):
         if odds is not None:
-            _charge_faults(compiled, family, weights, odds, unary, place * len(family.sets))
+            charge_faults(compiled, family, weights, odds, unary, place * len(family.sets))
     every_link = [link for ways in compiled.links for link in ways]
     every_row = [row for rows in compiled.rows[count:] for row in rows]
     return Columns(
@@ -178,7 +183,7 @@ def _chain_limits(compiled: Compiled) -> Ints:
     return np.array(highs + lows, dtype=np.int64)
 
 
-def _charge_faults(
+def charge_faults(
     compiled: Compiled, family: Family, weights: Weights, odds: Sequence[Fraction], unary: list[Ints], first: int
 ) -> None:
     """Add each worn position's share of the faults' cost to its candidates as found, in every task set."""

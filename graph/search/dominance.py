@@ -31,7 +31,12 @@ class Prefix(NamedTuple):
 class Prefixes:
     """Adds up partial routes, option by option."""
 
-    def __init__(self, compiled: Compiled, weights: Weights):
+    def __init__(self, compiled: Compiled, weights: Weights, shut: Sequence[Sequence[int]] | None = None):
+        """`shut`: by variable and option, bits of the questions that picking it is no answer to.
+
+        They go along as further tasks: what is better in every way must be an answer wherever the other is.
+        """
+        tasks = len(compiled.task_ids)
         worn = sum(1 << position for position in {one.position for one in compiled.worn})
         self._each = [
             [
@@ -43,13 +48,13 @@ class Prefixes:
                         row.changed,
                     ),
                     row.hours,
-                    row.tasks,
+                    row.tasks | (shut[variable][option] << tasks if shut else 0),
                     row.found & worn,
                     row.days,
                 )
-                for row in rows
+                for option, row in enumerate(rows)
             ]
-            for rows in compiled.rows
+            for variable, rows in enumerate(compiled.rows)
         ]
 
     def extended(self, prefix: Prefix, variable: int, option: int) -> Prefix:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from contextlib import suppress
 
 from graph.search.best import days_of
+from graph.search.block import block_search, fits_blocks
 from graph.search.branch import Bounds, Memory, branch_search
 from graph.search.budget import BudgetSpent
 from graph.search.columns import Weights, build_columns
@@ -19,8 +20,10 @@ from graph.search.family import task_family
 from graph.search.judges import FrontJudge
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.result import Route
-from graph.search.routes import RouteSearch
+from graph.search.routes import CUT_SHORT, RouteSearch
 from graph.search.tables import build_tables
+
+MOST_ROWS = 40_000  # in blocks, before needless ones are remembered; measured in scripts/bench
 
 
 def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Route, ...], bool]:
@@ -46,17 +49,18 @@ def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Rout
         columns = build_columns(compiled, task_family(compiled, (), meter), weights, [None], True)
         judge.columns = columns
         bounds = Bounds(search.layout, columns, build_tables(compiled, search.layout, columns, meter))
-        memory = Memory(Prefixes(compiled, weights), MatchedOrBeaten(meter.sizes.prefixes))
-        ended = branch_search(
-            compiled,
-            bounds,
-            search.demands,
-            judge,
-            lambda options: offer(assemble(compiled, options)),
-            memory,
-            meter,
-        )
-        search.nodes += ended.nodes
+        ended = CUT_SHORT
+
+        def take(options: list[int]) -> None:
+            offer(assemble(compiled, options))
+
+        if fits_blocks(search.demands):
+            ended = block_search(compiled, bounds, search.demands, judge, take, meter, MOST_ROWS)
+            search.nodes += ended.nodes
+        if not ended.complete:
+            memory = Memory(Prefixes(compiled, weights), MatchedOrBeaten(meter.sizes.prefixes))
+            ended = branch_search(compiled, bounds, search.demands, judge, take, memory, meter)
+            search.nodes += ended.nodes
         complete = ended.complete
     pricer = Pricer(compiled, search.odds)
     routes = [describe(compiled, pricer, kept[point], kept[point].required) for point in judge.points]

@@ -58,14 +58,24 @@ class FrontJudge:
 
     def judge(self, costs: Ints, sums: Ints) -> list[int | None]:
         """Per row: a bound to order by, or None if every task set is matched or impossible."""
+        order, matters = self.rank(costs, sums)
+        return [one if may else None for one, may in zip(order.tolist(), matters.tolist(), strict=True)]
+
+    def rank(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
+        """The same of many rows at once."""
         assert self.columns is not None
         hours = sums[:, self.columns.costs : self.columns.first_chain]
         beaten: Flags = costs >= POSSIBLE_BELOW
         if self.points:
             last = np.searchsorted(self._cash, costs, side="right") - 1
             beaten |= (last >= 0) & (self._hours[last] <= hours)
-        order = np.where(beaten, MATCHED, costs + hours).min(axis=1).tolist()
-        return [one if one < MATCHED else None for one in order]
+        order: Ints = np.where(beaten, MATCHED, costs + hours).min(axis=1)
+        return order, order < MATCHED
+
+    def may_matter(self, costs: Ints) -> Flags:
+        """Per row: is some task set possible? What it costs says nothing of its hours."""
+        possible: Flags = np.logical_or.reduce(costs < POSSIBLE_BELOW, axis=1)
+        return possible
 
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""

@@ -17,11 +17,22 @@ from graph.search.walk import Walk
 
 def living_candidates(layout: Layout, walk: Walk, columns: Columns, tables: Tables, ceilings: Ints) -> list[list[int]]:
     """By position: the candidates that some column still allows; all of them where tables were kept apart."""
-    every = [list(range(size)) for size in layout.sizes]
+    room = np.repeat(ceilings, columns.sets) - tables.root[: columns.costs]
+    return [
+        list(range(size)) if least is None else np.flatnonzero((least <= room).any(axis=1)).tolist()
+        for size, least in zip(layout.sizes, least_above(layout, walk, columns, tables), strict=True)
+    ]
+
+
+def least_above(layout: Layout, walk: Walk, columns: Columns, tables: Tables) -> list[Ints | None]:
+    """By position, candidate and column: how far every route with it lies above the bound of everything, at least.
+
+    None where a position is settled, and for all where tables were kept apart.
+    """
+    every: list[Ints | None] = [None] * len(layout.sizes)
     if any(len(rises) > 1 for rises in tables.rises):
         return every
     costs = columns.costs
-    room = np.repeat(ceilings, columns.sets) - tables.root[:costs]
     over: dict[int, Ints] = {}
     for position in layout.branching:
         if position >= len(layout.sizes) or layout.sizes[position] == 1:
@@ -30,8 +41,7 @@ def living_candidates(layout: Layout, walk: Walk, columns: Columns, tables: Tabl
         above = rise.table[..., :costs]
         if rise.given:
             above = np.minimum(above + over.pop(position)[..., None, :], IMPOSSIBLE)
-        least = above.min(axis=tuple(range(len(rise.given))))
-        every[position] = np.flatnonzero((least <= room).any(axis=1)).tolist()
+        every[position] = above.min(axis=tuple(range(len(rise.given))))
         for variable in walk.below[position]:
             if variable < len(layout.sizes):
                 over[variable] = _least_over(above, (*rise.given, position), walk.scopes[variable])

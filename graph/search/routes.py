@@ -10,19 +10,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from copy import copy
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import partial
 
 import numpy as np
 
+from graph.search.base import Base, build_base
 from graph.search.best import Best
-from graph.search.branch import Bounds, Ended, Memory, branch_search
+from graph.search.branch import Bounds, Ended, Judge, Memory, branch_search
 from graph.search.budget import ENDLESS, BudgetSpent, Meter
 from graph.search.columns import POSSIBLE_BELOW, Columns, Ints, Weights, build_columns
-from graph.search.compiled import Compiled
+from graph.search.compiled import Compiled, at_rate
 from graph.search.demands import Demands, build_demands
 from graph.search.dominance import Prefixes, Remembered
-from graph.search.family import Family, most_columns, task_family
+from graph.search.family import Family, task_family
 from graph.search.hard import Hard
 from graph.search.judges import CeilingJudge
 from graph.search.layout import Layout, lay_out
@@ -47,6 +50,8 @@ class RouteSearch:
     layout: Layout = field(init=False)
     nodes: int = 0
     families: dict[frozenset[int], Family] = field(default_factory=dict)
+    bases: dict[bool, Base] = field(default_factory=dict)  # by whether faults are charged
+    pool: dict[tuple[int, ...], Assembly] = field(default_factory=dict)  # routes that some question kept, by options
 
     def __post_init__(self) -> None:
         self.demands = build_demands(self.compiled)
@@ -57,25 +62,17 @@ class RouteSearch:
         """The odds that the document states, in order of the faults' ids."""
         return tuple(worn.odds for worn in self.compiled.worn)
 
+    def at_rate(self, rate: Fraction) -> RouteSearch:
+        """The same with another bench rate; what does not depend on it is shared, routes found too."""
+        made = copy(self)
+        made.compiled = at_rate(self.compiled, rate)
+        made.bases, made.nodes = {}, 0
+        return made
+
     def best(self, objective: str, odds: Odds, count: int) -> tuple[Best, Ended]:
         """The best `count` routes for an objective, and how the search for them ended."""
         (best,), ended = self._turn(objective, [odds], count, ())
         return best, ended
-
-    def best_each(
-        self, objective: str, scenarios: Sequence[Odds], known: Sequence[Assembly] = ()
-    ) -> tuple[list[Best], bool]:
-        """The best route for each list of odds, and whether all are proven. `known`: assemblies worth trying first."""
-        sets = len(self._family(objective, scenarios).sets)
-        turn = max(1, most_columns(self.compiled, MOST_COLUMNS, self.meter) // sets)
-        found: list[Best] = []
-        complete = True
-        for first in range(0, len(scenarios), turn):
-            tried = [*known, *(best.found[0].assembly for best in found if best.found)]
-            more, ended = self._turn(objective, scenarios[first : first + turn], 1, tried)
-            found += more
-            complete &= ended.complete
-        return found, complete
 
     def _turn(
         self, objective: str, scenarios: Sequence[Odds], count: int, known: Sequence[Assembly]
@@ -86,7 +83,8 @@ class RouteSearch:
 
         def offer(assembly: Assembly) -> None:
             for place, best in enumerate(bests):
-                best.offer(assembly)
+                if best.offer(assembly):
+                    self.pool[assembly.options] = assembly
                 ceiling = best.ceiling()
                 if ceiling is not None:
                     ceilings[place] = min(POSSIBLE_BELOW, ceiling // weights.unit)
@@ -113,38 +111,73 @@ class RouteSearch:
         def take(options: list[int]) -> None:
             offer(assemble(compiled, options))
 
-        family = self._family(objective, scenarios)
-        columns = self._columns(objective, scenarios, family, weights)
+        family = self.family(objective, scenarios)
+        columns = self.columns(objective, scenarios, family, weights)
+        prefixes = partial(Prefixes, compiled, weights)
+        return self.run(columns, ceilings, CeilingJudge, lambda: Memory(prefixes(), self.remembered(count)), take)
+
+    def run(
+        self,
+        columns: Columns,
+        ceilings: Ints,
+        judging: Callable[[Columns, Ints], Judge],
+        remembering: Callable[[], Memory],
+        take: Callable[[list[int]], None],
+    ) -> Ended:
+        """Search some columns under ceilings by scenario, which `take` may lower. Raises BudgetSpent."""
+        compiled = self.compiled
         tables = build_tables(compiled, self.layout, columns, self.meter)
         ended = branch_search(
             compiled,
             Bounds(self.layout, columns, tables),
             self.demands,
-            CeilingJudge(columns, ceilings),
+            judging(columns, ceilings),
             take,
             meter=self.meter,
             most_nodes=EASY,
         )
         if ended.complete or self.meter.is_spent():
             return ended
+        more = self.hard(columns, tables.root, ceilings, judging, remembering, take)
+        return replace(more, nodes=ended.nodes + more.nodes)
+
+    def hard(
+        self,
+        columns: Columns,
+        root: Ints,
+        ceilings: Ints,
+        judging: Callable[[Columns, Ints], Judge],
+        remembering: Callable[[], Memory],
+        take: Callable[[list[int]], None],
+    ) -> Ended:
+        """The same where it is known not to be easy. `root`: what the plain tables say of each column."""
         hard = Hard(
-            compiled,
+            self.compiled,
             self.layout,
             self.demands,
             columns,
             ceilings,
-            judging=CeilingJudge,
-            remembering=lambda: Memory(Prefixes(compiled, weights), self._remembered(count)),
+            judging=judging,
+            remembering=remembering,
             take=take,
             meter=self.meter,
-            nodes=ended.nodes,
         )
-        return hard.run(tables.root)
+        return hard.run(root)
 
-    def _remembered(self, count: int) -> Remembered:
+    def remembered(self, count: int) -> Remembered:
         return Remembered(count, self.compiled.conversion.deadline is not None, self.meter.sizes.prefixes)
 
-    def _family(self, objective: str, scenarios: Sequence[Odds]) -> Family:
+    def base(self, charged: bool) -> Base:
+        """What the plain tables say of the expected cost at the stated odds (`charged`), or at any odds."""
+        if charged not in self.bases:
+            certain = (Fraction(1),) * len(self.compiled.worn)
+            family = self.family("expected", [self.odds if charged else certain])
+            self.bases[charged] = build_base(
+                self.compiled, self.layout, family, self.weights("expected"), self.odds if charged else None, self.meter
+            )
+        return self.bases[charged]
+
+    def family(self, objective: str, scenarios: Sequence[Odds]) -> Family:
         looks: set[int] = set()
         if objective == "expected":
             for place, worn in enumerate(self.compiled.worn):
@@ -155,7 +188,7 @@ class RouteSearch:
             self.families[key] = task_family(self.compiled, key, self.meter)
         return self.families[key]
 
-    def _columns(self, objective: str, scenarios: Sequence[Odds], family: Family, weights: Weights) -> Columns:
+    def columns(self, objective: str, scenarios: Sequence[Odds], family: Family, weights: Weights) -> Columns:
         charged = [odds if objective == "expected" else None for odds in scenarios]
         return build_columns(self.compiled, family, weights, charged, self.compiled.conversion.deadline is not None)
 

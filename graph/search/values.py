@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from graph.search.asks import Ask, best_answers
 from graph.search.best import Best, Found
 from graph.search.lines import Line, line_in_odds
 from graph.search.price import Assembly, Pricer
@@ -31,7 +32,7 @@ class Values:
         new = [odds for odds in dict.fromkeys(scenarios) if odds not in self._best]
         if not new:
             return
-        bests, complete = self.search.best_each("expected", new, self.known)
+        bests, complete = best_answers(self.search, [Ask(odds) for odds in new], self.known)
         self.complete &= complete
         for odds, best in zip(new, bests, strict=True):
             self._best[odds] = best

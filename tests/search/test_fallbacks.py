@@ -7,6 +7,7 @@ proven against independent solvers in the test_proof files.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -14,12 +15,16 @@ import pytest
 
 from graph.conversion.document import Conversion
 from graph.conversion.parse import parse_conversion
+from graph.search import asks as asks_module
+from graph.search import block as block_module
 from graph.search import branch as branch_module
 from graph.search import family as family_module
+from graph.search import front as front_module
 from graph.search import hard as hard_module
 from graph.search import routes as routes_module
 from graph.search import solve
 from graph.search import tables as tables_module
+from graph.search.asks import Ask, best_answers
 from graph.search.budget import ENDLESS, Budget
 from graph.search.columns import build_columns
 from graph.search.compiled import compile_conversion
@@ -132,13 +137,43 @@ def test_many_scenarios_at_once_cost_what_each_costs_alone() -> None:
             for number in range(1 << len(search.odds))
         ]
 
-        together, complete = search.best_each("expected", scenarios)
+        together, complete = best_answers(search, [Ask(odds) for odds in scenarios], [])
         alone = [search.best("expected", odds, 1)[0] for odds in scenarios]
 
         assert complete
         assert [best.found[:1] and best.found[0].numbers for best in together] == [
             best.found[:1] and best.found[0].numbers for best in alone
         ]
+
+
+def in_no_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing may be opened in blocks."""
+    for module in (asks_module, front_module):
+        monkeypatch.setattr(module, "fits_blocks", lambda demands: False)
+
+
+def in_few_rows(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Blocks give up at once, and what is left takes several levels."""
+    for module in (asks_module, front_module):
+        monkeypatch.setattr(module, "MOST_ROWS", 2)
+    in_tiny_steps(monkeypatch, (Level(9, 2, 20_000, 3), Level(3, 5, 100_000, 20), Level(9, 9, 100_000, None)))
+
+
+def in_narrow_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(block_module, "FIRST_WIDTH", 1)
+    monkeypatch.setattr(block_module, "WIDTH", 2)
+
+
+@pytest.mark.parametrize("force", [in_no_blocks, in_few_rows, in_narrow_blocks])
+def test_however_many_questions_are_searched_together_the_whole_answer_is_the_same(
+    monkeypatch: pytest.MonkeyPatch, force: Callable[[pytest.MonkeyPatch], None]
+) -> None:
+    documents = [*conversions(seeds=FEW), *conversions(WORKED, range(40, 42))]
+    usual = [solve(conversion, with_changes=True) for conversion in documents]
+
+    force(monkeypatch)
+
+    assert [solve(conversion, with_changes=True) for conversion in documents] == usual
 
 
 def test_the_root_bound_is_never_above_the_minimum() -> None:
