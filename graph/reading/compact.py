@@ -7,6 +7,7 @@ question asks for them; what many questions ask for is kept.
 from __future__ import annotations
 
 import hashlib
+import logging
 import os
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -27,12 +28,14 @@ from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
 from graph.catalogue.names import SHOP
 from graph.catalogue.statements import list_fact_files
 from graph.catalogue.texts import Mask, Texts
+from graph.errors import StoreProblem
 from graph.reading.index import CatalogueIndex, keep
 from graph.reading.layered import LayeredIndex, list_changed_things
 from graph.reading.listing import Asked, Listing
 from graph.reading.sequences import Each
 from graph.reading.texts import PackedTexts, PartTexts
 
+log = logging.getLogger("layshaft.catalogue")
 VERSION = 6  # of what is written; raise it when the catalogue's classes change
 FEW = 200  # things looked up by one key that are kept
 Key = TypeVar("Key")
@@ -62,7 +65,7 @@ def open_index(
     if opened is None:
         head = {**stamp, "files": _stamps([*files, *list_fact_files([SHAPES_FOLDER, VOCABULARY_FOLDER])])}
         pack_facts([*map(file_source, files)], cache, head, shop_base=shop_base, report=report)
-        opened = CompactFile(cache)
+        opened = CompactFile(cache, checked=True)
     return CompactIndex(opened)
 
 
@@ -96,7 +99,11 @@ def _still_good(cache: Path, stamp: Mapping[str, Any], files: Sequence[Path]) ->
     """The file, if it was made from just these facts. A file whose time alone has changed is known by its hash."""
     if not cache.is_file():
         return None
-    opened = CompactFile(cache)
+    try:
+        opened = CompactFile(cache)
+    except StoreProblem as error:
+        log.warning("%s: that is done now, from the fact files", error)
+        return None
     head = opened.head
     if any(head.get(name) != value for name, value in stamp.items()):
         return None
@@ -111,8 +118,8 @@ def _still_good(cache: Path, stamp: Mapping[str, Any], files: Sequence[Path]) ->
 
 
 def reopen(path: Path) -> CompactIndex:
-    """The index over a file that `open_index` has made; for another process."""
-    return CompactIndex(CompactFile(path))
+    """The index over a file that `open_index` has made or looked through just now; for another process."""
+    return CompactIndex(CompactFile(path, checked=True))
 
 
 class CompactIndex(CatalogueIndex):

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import os
+import random
 import shutil
+import zlib
 from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
+from graph.catalogue.compact.checks import BLOCK, BlockSums, find_wrong_block
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile
 from graph.catalogue.load import load_catalogue
@@ -145,6 +148,52 @@ def test_a_file_cut_short_is_refused(kept: int, opened: CompactIndex, tmp_path: 
 
     with pytest.raises(StoreProblem, match="delete it"):
         CompactFile(cut)
+
+
+def test_a_file_with_any_bit_turned_is_made_anew_and_said_so(
+    trade: Path, opened: CompactIndex, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    cache, whole, chance = tmp_path / "catalogue", opened.file.path.read_bytes(), random.Random(5)
+    places = [0, len(whole) - 1, *(chance.randrange(len(whole)) for _ in range(300))]
+    for place in places:
+        cache.write_bytes(whole[:place] + bytes([whole[place] ^ 1 << chance.randrange(8)]) + whole[place + 1 :])
+        with pytest.raises(StoreProblem, match="made anew"):
+            CompactFile(cache)
+
+    again = open_index([trade], cache)
+
+    assert "made anew: that is done now, from the fact files" in caplog.text
+    assert dict(again.catalogue.parts) == dict(opened.catalogue.parts)
+    assert CompactFile(cache).head["sums"] == opened.file.head["sums"]
+
+
+def test_a_changed_digit_is_never_read(trade: Path, opened: CompactIndex, tmp_path: Path) -> None:
+    """A price in a record, as somebody with an editor would change it: the length stays."""
+    cache, whole = tmp_path / "catalogue", opened.file.path.read_bytes()
+    place = whole.index(b'"cash_hundredths":') + len(b'"cash_hundredths":')
+    cache.write_bytes(whole[:place] + (b"9" if whole[place : place + 1] != b"9" else b"8") + whole[place + 1 :])
+    assert cache.stat().st_size == len(whole)
+
+    again = open_index([trade], cache)
+
+    assert dict(again.catalogue.parts) == dict(opened.catalogue.parts)
+
+
+@pytest.mark.parametrize("size", [0, 1, BLOCK - 1, BLOCK, BLOCK + 1, 3 * BLOCK])
+def test_sums_taken_in_pieces_are_those_of_the_blocks(size: int) -> None:
+    """Against zlib's own CRC-32 over each block."""
+    data, sums = random.Random(size).randbytes(size), BlockSums()
+    for start in range(0, size, 300_007):
+        sums.take(memoryview(data)[start : start + 300_007])
+
+    assert sums.all() == [zlib.crc32(data[start : start + BLOCK]) for start in range(0, size, BLOCK)]
+    assert find_wrong_block(memoryview(data), sums.all()) is None
+    assert find_wrong_block(memoryview(data + b"x"), sums.all()) is not None
+
+
+def test_the_sum_is_that_of_the_standard() -> None:
+    """The check value of CRC-32 (ITU-T V.42): the digits 1 to 9 give CBF43926."""
+    assert find_wrong_block(memoryview(b"123456789"), [0xCBF43926]) is None
 
 
 def test_records_come_back_as_they_were(trade: Path) -> None:

@@ -1,8 +1,8 @@
 """The file: a head in JSON, then sections of whole numbers and bytes that are read where they lie (memory-mapped).
 
 Ids are sorted, so that a thing's number is its place in the order of ids, and a look-up is a binary search. Records
-stand in the order in which they were written. The head says which facts the file was made from; a file of another
-version or of other facts is made anew, never read.
+stand in the order in which they were written. The head says which facts the file was made from, and the sums of all
+blocks (see checks.py); a file of another version, of other facts or with a wrong sum is made anew, never read.
 """
 
 from __future__ import annotations
@@ -10,17 +10,21 @@ from __future__ import annotations
 import json
 import mmap
 import os
+import struct
 from array import array
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Generic, TypeVar
+from zlib import crc32
 
+from graph.catalogue.compact.checks import BLOCK, BlockSums, find_wrong_block
 from graph.catalogue.compact.records import Codec
 from graph.errors import StoreProblem
 
 Thing = TypeVar("Thing")
-MAGIC = b"layshaft catalogue 1\n"
+MAGIC = b"layshaft catalogue 2\n"
+_TAIL = struct.Struct("<QI")  # the head's length and its sum
 MOST_KEPT = 50_000  # things made from records and kept, per table
 UNKNOWN = -1
 
@@ -33,27 +37,32 @@ class Section:
         self._draft = path.with_name(f"{path.name}.{os.getpid()}.new")
         self._file = self._draft.open("wb")
         self._sections: dict[str, tuple[int, int]] = {}
+        self._sums = BlockSums()
+
+    def _write(self, data: bytes | bytearray | memoryview | array[int]) -> None:
+        self._file.write(data)
+        self._sums.take(memoryview(data).cast("B"))
 
     def add(self, name: str, data: bytes | bytearray | memoryview | array[int]) -> None:
         """Appends a section, on a border of eight bytes."""
-        self._file.write(b"\0" * (-self._file.tell() % 8))
+        self._write(b"\0" * (-self._file.tell() % 8))
         start = self._file.tell()
-        self._file.write(data)
+        self._write(data)
         self._sections[name] = (start, self._file.tell() - start)
 
     def add_file(self, name: str, source: Path) -> None:
         """Appends the whole of another file as a section."""
-        self._file.write(b"\0" * (-self._file.tell() % 8))
+        self._write(b"\0" * (-self._file.tell() % 8))
         start = self._file.tell()
         with source.open("rb") as data:
             while block := data.read(1 << 20):
-                self._file.write(block)
+                self._write(block)
         self._sections[name] = (start, self._file.tell() - start)
 
     def close(self, head: Mapping[str, Any]) -> None:
         """Writes the head, makes all of it durable and puts it in place of what was there."""
-        text = json.dumps({**head, "sections": self._sections}).encode()
-        self._file.write(text + len(text).to_bytes(8, "little") + MAGIC)
+        text = json.dumps({**head, "sections": self._sections, "sums": self._sums.all()}).encode()
+        self._file.write(text + _TAIL.pack(len(text), crc32(text)) + MAGIC)
         self._file.flush()
         os.fsync(self._file.fileno())
         self._file.close()
@@ -66,9 +75,12 @@ class Section:
 
 
 class CompactFile:
-    """An opened file. Raises StoreProblem where it is not one of ours, or cut short."""
+    """An opened file. Raises StoreProblem where it is not one of ours, cut short, or not what was written.
 
-    def __init__(self, path: Path):
+    `checked`: whether somebody has just looked through all of it, so that only the head need be.
+    """
+
+    def __init__(self, path: Path, *, checked: bool = False):
         self.path = path
         try:
             with path.open("rb") as file:
@@ -76,11 +88,21 @@ class CompactFile:
         except (OSError, ValueError) as error:
             raise StoreProblem(f"{path} cannot be read: {error}; delete it, and it is made anew") from error
         self._whole = memoryview(self._map)
+        body, head = self._parted()
+        self.head: dict[str, Any] = json.loads(head)
+        if not checked and (block := find_wrong_block(body, self.head["sums"])) is not None:
+            at = f"bytes {block * BLOCK:,} to {min((block + 1) * BLOCK, len(body)):,}"
+            raise StoreProblem(f"{path} is damaged: {at} are not what was written; delete it, and it is made anew")
+
+    def _parted(self) -> tuple[memoryview, bytes]:
+        """The sections and the head, which is what was written."""
         end = len(self._whole) - len(MAGIC)
-        if end < 8 or self._whole[end:] != MAGIC:
-            raise StoreProblem(f"{path} is not a whole catalogue file; delete it, and it is made anew")
-        length = int.from_bytes(self._whole[end - 8 : end], "little")
-        self.head: dict[str, Any] = json.loads(bytes(self._whole[end - 8 - length : end - 8]))
+        start = end - _TAIL.size
+        if start >= 0 and self._whole[end:] == MAGIC:
+            length, wanted = _TAIL.unpack(self._whole[start:end])
+            if length <= start and crc32(head := bytes(self._whole[start - length : start])) == wanted:
+                return self._whole[: start - length], head
+        raise StoreProblem(f"{self.path} is not a whole catalogue file; delete it, and it is made anew")
 
     def data(self, name: str) -> memoryview:
         """The bytes of a section."""
