@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from graph.errors import StoreProblem
+
 COMMANDS = ("verify", "rebuild", "backup", "restore", "export", "merge", "publish", "import", "token")
 DATA = Path(os.environ.get("LAYSHAFT_DATA") or "data")
 EXIT_FAULTS = 1
@@ -29,7 +31,8 @@ def _add_care(commands: Any) -> None:
     check = _command(commands, "verify", "does the ledger still say what was written?")
     check.add_argument("--since", default="", metavar="CHECKPOINT",
                        help="POSITION:HASH that was kept outside, or a file with such lines")  # fmt: skip
-    _command(commands, "rebuild", "make the graph again from the ledger (no other process may use it)")
+    again = "make the graph again from the ledger, the packed facts from their files (no other process may use them)"
+    _command(commands, "rebuild", again)
     save = _command(commands, "backup", "write the whole ledger to a new file, verified; others may go on writing")
     save.add_argument("file", metavar="FILE", type=Path)
     back = _command(commands, "restore", "fill an empty ledger from a backup, verified")
@@ -111,7 +114,24 @@ def _verify(arguments: argparse.Namespace) -> int:
     what = f"{report.lines:,} lines, {report.attachments:,} attachments"
     print(f"{what}: {'sound' if report.sound else 'NOT SOUND'}")
     print(f"checkpoint {report.checkpoint}")
-    return 0 if report.sound else EXIT_FAULTS
+    return 0 if _packed_facts_are_sound(arguments.data) and report.sound else EXIT_FAULTS
+
+
+def _packed_facts_are_sound(data: Path) -> bool:
+    """Whether every block of the data folder's facts file is what was written; also where there is none."""
+    from graph.catalogue.compact.store import CompactFile
+    from graph.counter.opened import KEPT
+
+    if not (data / KEPT).exists():
+        return True
+    try:
+        CompactFile(data / KEPT)
+    except StoreProblem as error:
+        print(error, file=sys.stderr)
+        print("packed facts: NOT SOUND")
+        return False
+    print("packed facts: sound")
+    return True
 
 
 def _tell(what: str, done: int, of: int) -> None:
@@ -119,8 +139,17 @@ def _tell(what: str, done: int, of: int) -> None:
 
 
 def _rebuild(arguments: argparse.Namespace) -> int:
+    from graph.cli.question import facts_of
+    from graph.counter.opened import KEPT
+    from graph.reading.compact import is_large, open_index
+
     with _notebook(arguments) as notebook:
         standing = notebook.view.rebuild()
+        facts, packed = facts_of(arguments.data), arguments.data / KEPT
+        packed.unlink(missing_ok=True)
+        if is_large([facts]):
+            open_index([facts], packed, shop_base=notebook.ledger.base, report=_tell)
+            print(f"the facts were packed anew into {packed}")
     print(f"the graph stands at line {standing.position} with {standing.quads:,} statements")
     return 0
 

@@ -102,7 +102,7 @@ def _still_good(cache: Path, stamp: Mapping[str, Any], files: Sequence[Path]) ->
     try:
         opened = CompactFile(cache)
     except StoreProblem as error:
-        log.warning("%s: that is done now, from the fact files", error)
+        log.warning("%s; at this start that is done unasked, from the fact files", error)
         return None
     head = opened.head
     if any(head.get(name) != value for name, value in stamp.items()):

@@ -16,7 +16,10 @@ from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import END_SORTS, Catalogue
+from graph.cli.main import main
 from graph.errors import InvalidFacts, StoreProblem
+from graph.ledger.book import Ledger
+from graph.ledger.database import open_database, sqlite_url
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.compact import CompactIndex, open_index
 from scripts.synthetic.plan import Plan
@@ -146,7 +149,7 @@ def test_a_file_cut_short_is_refused(kept: int, opened: CompactIndex, tmp_path: 
     cut = tmp_path / "cut"
     cut.write_bytes(opened.file.path.read_bytes()[:kept])
 
-    with pytest.raises(StoreProblem, match="delete it"):
+    with pytest.raises(StoreProblem, match="graph rebuild` makes it anew"):
         CompactFile(cut)
 
 
@@ -157,12 +160,12 @@ def test_a_file_with_any_bit_turned_is_made_anew_and_said_so(
     places = [0, len(whole) - 1, *(chance.randrange(len(whole)) for _ in range(300))]
     for place in places:
         cache.write_bytes(whole[:place] + bytes([whole[place] ^ 1 << chance.randrange(8)]) + whole[place + 1 :])
-        with pytest.raises(StoreProblem, match="made anew"):
+        with pytest.raises(StoreProblem, match="makes it anew"):
             CompactFile(cache)
 
     again = open_index([trade], cache)
 
-    assert "made anew: that is done now, from the fact files" in caplog.text
+    assert "that is done unasked, from the fact files" in caplog.text
     assert dict(again.catalogue.parts) == dict(opened.catalogue.parts)
     assert CompactFile(cache).head["sums"] == opened.file.head["sums"]
 
@@ -177,6 +180,37 @@ def test_a_changed_digit_is_never_read(trade: Path, opened: CompactIndex, tmp_pa
     again = open_index([trade], cache)
 
     assert dict(again.catalogue.parts) == dict(opened.catalogue.parts)
+
+
+def test_verify_looks_through_the_packed_facts_and_rebuild_makes_them_anew(
+    opened: CompactIndex, trade: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    shutil.copytree(trade, tmp_path / "facts")
+    monkeypatch.setattr("graph.reading.compact.LARGE_BYTES", 1)
+    Ledger(open_database(sqlite_url(tmp_path / "ledger.db"))).engine.dispose()
+    data, whole = ("--data", str(tmp_path)), bytearray(opened.file.path.read_bytes())
+    assert main(["rebuild", *data]) == 0
+    assert main(["verify", *data]) == 0
+    whole[len(whole) // 2] ^= 1
+    (tmp_path / "catalogue").write_bytes(whole)
+    capsys.readouterr()
+
+    assert main(["verify", *data]) == 1
+    told = capsys.readouterr()
+    assert "are not what was written; `python -m graph rebuild` makes it anew" in told.err
+    assert "packed facts: NOT SOUND" in told.out
+
+    assert main(["rebuild", *data]) == 0
+    assert main(["verify", *data]) == 0
+
+
+@pytest.mark.parametrize("length", [0, 1, 40, 5_000, 300_000])
+def test_bits_by_chance_are_a_named_fault(length: int, tmp_path: Path) -> None:
+    (tmp_path / "catalogue").write_bytes(random.Random(length).randbytes(length))
+
+    with pytest.raises(StoreProblem, match="catalogue.*makes it anew"):
+        CompactFile(tmp_path / "catalogue")
 
 
 @pytest.mark.parametrize("size", [0, 1, BLOCK - 1, BLOCK, BLOCK + 1, 3 * BLOCK])

@@ -86,13 +86,15 @@ class CompactFile:
             with path.open("rb") as file:
                 self._map = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
         except (OSError, ValueError) as error:
-            raise StoreProblem(f"{path} cannot be read: {error}; delete it, and it is made anew") from error
+            raise StoreProblem(f"{path} cannot be read: {error}; `python -m graph rebuild` makes it anew") from error
         self._whole = memoryview(self._map)
         body, head = self._parted()
         self.head: dict[str, Any] = json.loads(head)
         if not checked and (block := find_wrong_block(body, self.head["sums"])) is not None:
             at = f"bytes {block * BLOCK:,} to {min((block + 1) * BLOCK, len(body)):,}"
-            raise StoreProblem(f"{path} is damaged: {at} are not what was written; delete it, and it is made anew")
+            raise StoreProblem(
+                f"{path} is damaged: {at} are not what was written; `python -m graph rebuild` makes it anew"
+            )
 
     def _parted(self) -> tuple[memoryview, bytes]:
         """The sections and the head, which is what was written."""
@@ -102,7 +104,7 @@ class CompactFile:
             length, wanted = _TAIL.unpack(self._whole[start:end])
             if length <= start and crc32(head := bytes(self._whole[start - length : start])) == wanted:
                 return self._whole[: start - length], head
-        raise StoreProblem(f"{self.path} is not a whole catalogue file; delete it, and it is made anew")
+        raise StoreProblem(f"{self.path} is not a whole catalogue file; `python -m graph rebuild` makes it anew")
 
     def data(self, name: str) -> memoryview:
         """The bytes of a section."""
