@@ -19,7 +19,7 @@ from graph.derive.chains import read_shifts
 from graph.derive.checks import JOINT_CHECKS, Case, JointCheck, involute_needs
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, against, edges_of
-from graph.derive.findings import Derived, Disagreement, Finding, Gap, Unknown, listed
+from graph.derive.findings import Derived, Disagreement, Finding, Gap, Unknown, gap_of, listed
 from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
@@ -211,7 +211,7 @@ class Deriver:
             for part in (case.parts[side] for side in sides):
                 if not self.measured.has_face(part, check.faces):
                     label = self.measured.part(part).label
-                    gaps.append(Gap(part, check.faces, f"places of the holes of {label}, about its axis"))
+                    gaps.append(gap_of(part, check.faces, f"places of the holes of {label}, about its axis"))
         return tuple(gaps)
 
     def _shift_noted(self, part: str, quantity: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 
 from graph.catalogue.model import Edge, Part
 from graph.fits.model import CheckResult
@@ -22,6 +23,12 @@ class Gap:
     quantity: str
     text: str
     why: str = ""
+
+
+@lru_cache(maxsize=65_536)
+def gap_of(part: str, quantity: str, text: str, why: str = "") -> Gap:
+    """The gap of these words, the same one for every pair of the part: findings are kept for each pair."""
+    return Gap(part, quantity, text, why)
 
 
 @dataclass(frozen=True, slots=True)

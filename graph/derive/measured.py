@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 from graph.catalogue.layered import Pieced
 from graph.catalogue.measurements import WORD, evidence_rank, read_face, read_measurement
 from graph.catalogue.model import BoltFace, Catalogue, Measurement, Part, Quantity
-from graph.derive.findings import Gap
+from graph.derive.findings import Gap, gap_of
 from graph.derive.remeasured import Key, Remeasured, read_remeasured
 from graph.fits import measurement as fits
 from graph.fits.model import Dimension
@@ -270,8 +270,8 @@ class Measured:
         known = self.catalogue.quantities.get(quantity)
         label = self.part(part).label
         if known is None:
-            return Gap(part, quantity, f"{quantity} of {label}")
-        return Gap(part, quantity, f"{known.label} of {label}", self._why(part, known))
+            return gap_of(part, quantity, f"{quantity} of {label}")
+        return gap_of(part, quantity, f"{known.label} of {label}", self._why(part, known))
 
     def _why(self, part: str, quantity: Quantity) -> str:
         facts = self.facts(part, quantity.id)

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from graph.errors import InvalidInput, Problem
 
@@ -277,6 +278,12 @@ def weakest(dimensions: Iterable[Dimension | None]) -> int:
     return max(ranks, default=WORST_EVIDENCE)
 
 
+@lru_cache(maxsize=16_384)
+def _alike(result: CheckResult) -> CheckResult:
+    """The one that stands for all equal ones: of a kind's many pairs most find the same, and each find is kept."""
+    return result
+
+
 def combine(joint: str, results: Sequence[CheckResult]) -> CheckResult:
     """One result for several checks of one joint: the gravest verdict, all work, all that is missing.
 
@@ -285,6 +292,7 @@ def combine(joint: str, results: Sequence[CheckResult]) -> CheckResult:
     if not results:
         raise InvalidInput([Problem(joint, "no checks to combine")])
     gravest = max(results, key=lambda result: _GRAVITY[result.verdict])
+    results = [_alike(result) for result in results]
     margins = [(result.margin, result.joint) for result in results if result.margin is not None]
     same_unit = len(margins) == len(results) and len({margin.unit for margin, _ in margins}) == 1
     margin, binding = (

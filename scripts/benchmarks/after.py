@@ -1,6 +1,7 @@
 """What a note costs the question that comes next: asked steadily, then right after each sort of note.
 
-Steady: the same few questions, asked again and again while nothing changes. Then a note, and one of them at once; what
+Steady: the same few questions, asked again and again while nothing changes, each at another rate, so that an answer
+that is kept answers none of them. Then a note, and one of them at once; what
 the note itself takes to be judged and kept is not counted. The clock says what the asker waits, the processor time of
 the service what it is worth on a machine that others use as well. The last rows are hard on what is kept: many notes
 of one new disc with one reading each, and many readings of one quantity of one part.
@@ -179,10 +180,11 @@ def _asked(size: int, client: Client) -> Asked:
 
 
 def _asking(client: Client, asked: Asked) -> Ask:
-    turns = cycle(asked.questions)
+    turns, cents = cycle(asked.questions), count()
 
     def ask() -> tuple[float, float]:
-        question, worked, began = next(turns), client.service.worked_s(), perf_counter()
+        question = next(turns) | {"rate": f"{70 + next(cents) / 100:.2f}"}  # at a rate of its own no answer is kept
+        worked, began = client.service.worked_s(), perf_counter()
         client.send("POST", "/routes", question)
         return perf_counter() - began, client.service.worked_s() - worked
 
