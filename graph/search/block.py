@@ -3,7 +3,8 @@
 A block holds partial routes decided up to the same variable, as rows of whole numbers. It is opened in one go, what
 can no longer matter is left out, the rest is parted into blocks again, and the one with the best bounds goes first.
 That pays where hundreds of partial routes have to be opened anyway: many questions searched together, or a front.
-It keeps no memory of needless ones and follows no chains, so what is not done after so many rows is left to `hard`.
+It keeps no memory of needless ones and follows no chains, so what is not done after so many rows, or without filling
+the memory, is left to `hard`.
 """
 
 from __future__ import annotations
@@ -102,11 +103,13 @@ class _Blocks:
             return Ended(0, True, None)
         zeros = np.zeros(1, dtype=np.int64)
         options = np.zeros((1, len(self.compiled.rows)), dtype=np.int64)
-        self.stack.append((0, _Block(options, root[None, :], zeros, zeros, zeros)))
+        order, _ = self.judge.rank(root[None, : self.columns.costs], root[None, :])
+        self.stack.append((0, _Block(options, root[None, :], zeros, zeros, order)))
         rows, width = 0, FIRST_WIDTH
         most = max(1, MOST_NUMBERS // (max(len(some) for some in self.compiled.rows) * root.size))
         while self.stack:
-            if meter.is_spent() or rows >= most_rows:
+            held = sum(block.sums.size for _, block in self.stack)
+            if meter.is_spent() or rows >= most_rows or held > meter.sizes.tables:
                 return Ended(rows, False, min(int(block.order.min()) for _, block in self.stack))
             depth, block = self.stack.pop()
             block = self._still(block)

@@ -29,6 +29,22 @@ class CeilingJudge:
         each = costs.reshape(len(costs), self.columns.scenarios, self.columns.sets).min(axis=2) - self.ceilings
         return [one if one <= 0 else None for one in each.min(axis=1).tolist()]
 
+    def rank(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
+        """The same of many rows at once."""
+        order, ceiling = self._order(costs)
+        return order, order <= ceiling
+
+    def may_matter(self, costs: Ints) -> Flags:
+        """Per row: is it not above the ceiling?"""
+        order, ceiling = self._order(costs)
+        return order <= ceiling
+
+    def _order(self, costs: Ints) -> tuple[Ints, int]:
+        if self.columns.scenarios == 1:
+            return np.minimum.reduce(costs, axis=1), int(self.ceilings[0])
+        each = costs.reshape(len(costs), self.columns.scenarios, self.columns.sets).min(axis=2) - self.ceilings
+        return each.min(axis=1), 0
+
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""
         if self.columns.scenarios == 1:

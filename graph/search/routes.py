@@ -1,9 +1,9 @@
 """The cheapest routes for one objective: proven, with the next best ones.
 
 Tables bound what is still open (`tables`), depth first search settles the rest (`branch`), exact whole-number sums
-decide (`best`). An easy search ends within a few hundred nodes. A harder one starts again knowing good routes: task
-sets that can no longer win are left out, limits get prices (`multipliers`), needless partial routes are forgotten
-(`dominance`).
+decide (`best`). An easy search ends within a few hundred nodes. A harder one starts again knowing good routes, many
+partial ones at a time (`block`). Where that does not end either (`hard`), task sets that can no longer win are left
+out, limits get prices (`multipliers`), needless partial routes are forgotten (`dominance`).
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ import numpy as np
 
 from graph.search.base import Base, build_base
 from graph.search.best import Best
-from graph.search.branch import Bounds, Ended, Judge, Memory, branch_search
+from graph.search.block import BlockJudge, block_search, fits_blocks
+from graph.search.branch import Bounds, Ended, Memory, branch_search
 from graph.search.budget import ENDLESS, BudgetSpent, Meter
 from graph.search.columns import POSSIBLE_BELOW, Columns, Ints, Weights, build_columns
 from graph.search.compiled import Compiled, at_rate
@@ -33,7 +34,8 @@ from graph.search.price import Assembly, Pricer, assemble
 from graph.search.tables import build_tables
 
 LARGEST_SUM = 1 << 46
-EASY = 400  # nodes before a search counts as hard; measured in scripts/bench
+EASY = 200  # nodes opened one by one; measured in scripts/bench
+MOST_ROWS = 20_000  # then opened in blocks, before a search counts as hard
 MOST_COLUMNS = 512  # scenarios x task sets in one search; more go in turns
 CUT_SHORT = Ended(0, False, 0)  # before anything was bounded
 
@@ -120,24 +122,21 @@ class RouteSearch:
         self,
         columns: Columns,
         ceilings: Ints,
-        judging: Callable[[Columns, Ints], Judge],
+        judging: Callable[[Columns, Ints], BlockJudge],
         remembering: Callable[[], Memory],
         take: Callable[[list[int]], None],
     ) -> Ended:
         """Search some columns under ceilings by scenario, which `take` may lower. Raises BudgetSpent."""
         compiled = self.compiled
         tables = build_tables(compiled, self.layout, columns, self.meter)
-        ended = branch_search(
-            compiled,
-            Bounds(self.layout, columns, tables),
-            self.demands,
-            judging(columns, ceilings),
-            take,
-            meter=self.meter,
-            most_nodes=EASY,
-        )
+        bounds, judge = Bounds(self.layout, columns, tables), judging(columns, ceilings)
+        ended = branch_search(compiled, bounds, self.demands, judge, take, meter=self.meter, most_nodes=EASY)
         if ended.complete or self.meter.is_spent():
             return ended
+        if fits_blocks(self.demands):
+            blocks = block_search(compiled, bounds, self.demands, judge, take, self.meter, MOST_ROWS)
+            if blocks.complete or self.meter.is_spent():
+                return replace(blocks, nodes=ended.nodes + blocks.nodes)
         more = self.hard(columns, tables.root, ceilings, judging, remembering, take)
         return replace(more, nodes=ended.nodes + more.nodes)
 
@@ -146,7 +145,7 @@ class RouteSearch:
         columns: Columns,
         root: Ints,
         ceilings: Ints,
-        judging: Callable[[Columns, Ints], Judge],
+        judging: Callable[[Columns, Ints], BlockJudge],
         remembering: Callable[[], Memory],
         take: Callable[[list[int]], None],
     ) -> Ended:

@@ -82,6 +82,7 @@ def test_a_memory_that_is_full_forgets_nothing_that_matters(monkeypatch: pytest.
     usual = [costs(conversion) for conversion in conversions(WORKED)]
 
     monkeypatch.setattr(routes_module, "EASY", 2)
+    monkeypatch.setattr(routes_module, "MOST_ROWS", 0)
     in_little_memory(monkeypatch, prefixes=5)
 
     assert [costs(conversion) for conversion in conversions(WORKED)] == usual
@@ -99,6 +100,7 @@ def in_tiny_steps(monkeypatch: pytest.MonkeyPatch, levels: tuple[Level, ...]) ->
     """Every search counts as hard, and goes through all levels under two trial ceilings."""
     monkeypatch.setattr(hard_module, "TRIALS", (6, 3))
     monkeypatch.setattr(routes_module, "EASY", 2)
+    monkeypatch.setattr(routes_module, "MOST_ROWS", 0)
     monkeypatch.setattr(hard_module, "LEVELS", levels)
 
 
@@ -148,13 +150,13 @@ def test_many_scenarios_at_once_cost_what_each_costs_alone() -> None:
 
 def in_no_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing may be opened in blocks."""
-    for module in (asks_module, front_module):
+    for module in (asks_module, front_module, routes_module):
         monkeypatch.setattr(module, "fits_blocks", lambda demands: False)
 
 
 def in_few_rows(monkeypatch: pytest.MonkeyPatch) -> None:
     """Blocks give up at once, and what is left takes several levels."""
-    for module in (asks_module, front_module):
+    for module in (asks_module, front_module, routes_module):
         monkeypatch.setattr(module, "MOST_ROWS", 2)
     in_tiny_steps(monkeypatch, (Level(9, 2, 20_000, 3), Level(3, 5, 100_000, 20), Level(9, 9, 100_000, None)))
 
@@ -220,6 +222,7 @@ def test_out_of_time_the_answer_says_so_and_by_how_much_it_may_be_off(
 
 def test_a_gap_shrinks_to_nothing_and_only_a_proof_is_called_optimal(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(routes_module, "EASY", 2)
+    monkeypatch.setattr(routes_module, "MOST_ROWS", 0)
     for conversion in conversions(WORKED, FEW):
         proven = solve(conversion, alternatives=0, with_front=False, with_look_first=False)
         with monkeypatch.context() as patch:
