@@ -19,7 +19,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
 
-from fastapi import APIRouter, Response
+from fastapi import APIRouter, Request, Response
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, disable_created_metrics, generate_latest
 from prometheus_client.multiprocess import MultiProcessCollector
 from starlette.datastructures import MutableHeaders
@@ -167,15 +167,33 @@ def metrics_router(counts: Counts) -> APIRouter:
     @needs("read")
     @router.get("/metrics", summary="What the service has counted", response_class=Response,
                 responses={200: {"content": {"text/plain": {"schema": {"type": "string"}}}}})  # fmt: skip
-    async def metrics(workshop: UsesWorkshop) -> Response:
+    async def metrics(workshop: UsesWorkshop, request: Request) -> Response:
         """Counters and gauges in the Prometheus text format."""
         known = workshop.index.catalogue
         sizes = {"parts": len(known.parts), "edges": len(known.edges)}
         lines = [*_head("layshaft_graph_things", "gauge", "Things that the graph knows.")]
         lines += [f'layshaft_graph_things{{kind="{kind}"}} {count}' for kind, count in sizes.items()]
-        return Response(counts.as_text() + "\n".join([*lines, *_process_lines()]) + "\n", media_type=MEDIA_TYPE)
+        return Response(
+            counts.as_text() + "\n".join([*lines, *_backup_lines(request), *_process_lines()]) + "\n",
+            media_type=MEDIA_TYPE,
+        )
 
     return router
+
+
+def _backup_lines(request: Request) -> list[str]:
+    """How the backups by the clock fare, where there are any; the same from every service process."""
+    keeper = getattr(request.app.state, "keeper", None)
+    if keeper is None or keeper.plan is None:
+        return []
+    state = keeper.state()
+    when = datetime.fromisoformat(state.good_at).timestamp() if state.good_at else 0
+    told = [
+        ("layshaft_backup_last_good_timestamp_seconds", "Last good backup, since 1970; 0: none yet.", f"{when:.0f}"),
+        ("layshaft_backup_size_bytes", "Size of the last good backup.", str(state.size)),
+        ("layshaft_backup_failing", "1 if the last try to make a backup failed.", str(int(bool(state.failure)))),
+    ]
+    return [line for name, text, value in told for line in (*_head(name, "gauge", text), f"{name} {value}")]
 
 
 def _process_lines() -> list[str]:

@@ -18,7 +18,7 @@ from graph.ledger.notebook import Notebook
 
 # Addresses whose answers do not hang on the facts: no look at the ledger before them.
 _WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static",
-                  "/session", "/sign-in", "/sign-out", "/metrics", "/readyz")  # fmt: skip
+                  "/session", "/sign-in", "/sign-out", "/metrics", "/readyz", "/ledger", "/keeping")  # fmt: skip
 
 
 def notebook_of(request: Request) -> Notebook:
@@ -55,13 +55,13 @@ class FollowNotes:
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
     """Adds notes, disputes, search, files, SPARQL and the graph's export to any app, and the notes' pages."""
-    from api.pages import disputes, note_files, sign_in
+    from api.pages import disputes, keeping, note_files, sign_in
     from api.pages import notes as note_pages
     from api.routers import care, exchange, graph_export, notes, search, session, sparql
 
     app.state.notebook, app.state.long_work = notebook, LongWork(getattr(app.state, "work_folder", None))
     routers = (notes, search, exchange, care, sparql, graph_export, session)
-    for module in (*routers, note_pages, disputes, note_files, sign_in):
+    for module in (*routers, note_pages, disputes, note_files, sign_in, keeping):
         app.include_router(module.router)
 
 

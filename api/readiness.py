@@ -27,7 +27,8 @@ def readiness_router() -> APIRouter:
     @router.get("/readyz", summary="Can the service answer questions?", response_model=None)
     async def ready(workshop: UsesWorkshop, request: Request) -> Response:
         """200 when there is a gearbox and an engine to ask about, the ledger can be read, and the view of its notes
-        stands where the ledger does; else 503. `fault`: why the newest notes are not in the answers, if so."""
+        stands where the ledger does; else 503. `fault`: why the newest notes are not in the answers, if so.
+        `backup`: how the backups by the clock fare; one that fails does not make the service unready."""
         lacking = [unit for unit in ("gearbox", "engine") if not workshop.index.units(unit)]
         found: Found = {}
         notebook = getattr(request.app.state, "notebook", None)
@@ -36,10 +37,20 @@ def readiness_router() -> APIRouter:
                 alone.append(anyio.CapacityLimiter(1))
             found = await _looked_at(notebook, alone[0])
             lacking += found.pop("lacking")
+        found |= _backups(request)
         state = {"status": "waiting" if lacking else "ready", "lacking": lacking, **found}
         return PlainJson(state, status_code=503 if lacking else 200)
 
     return router
+
+
+def _backups(request: Request) -> Found:
+    keeper = getattr(request.app.state, "keeper", None)
+    if keeper is None or keeper.plan is None:
+        return {}
+    state = keeper.state()
+    return {"backup": {"status": state.words, "last_good": state.good_at, "bytes": state.size,
+                       "failed": state.failed_at, "failure": state.failure}}  # fmt: skip
 
 
 async def _looked_at(notebook: Notebook, alone: anyio.CapacityLimiter) -> Found:

@@ -27,6 +27,9 @@ from graph.counter.cluster import Cluster
 from graph.counter.opened import opened_shop
 from graph.counter.processes import SearchProcesses
 from graph.counter.shop import Shop
+from graph.ledger.book import Ledger
+from graph.ledger.keeper import LedgerKeeper
+from graph.ledger.schedule import BackupPlan
 from graph.ledger.tokens import Tokens
 
 
@@ -55,10 +58,20 @@ def opened_service(
         app.state.searches = searches
         app.state.work_folder = WorkFolder(data / "work")
         app.state.stock_jobs = StockJobs(settings, app.state.work_folder)
+        keeper = app.state.keeper = keeper_of(settings, opened.notebook.ledger, data / "work")
         notes.install(app, opened.notebook)
         costing.install(app, opened.shop.notes)
         rate = RateLimit(settings.most_a_second, 4 * settings.most_a_second) if required else None
         app.add_middleware(Gate, tokens=tokens, required=required, rate=rate)
         app.add_middleware(Reached, front=front)
-        with closing(app.state.stock_jobs):
+        with closing(app.state.stock_jobs), closing(keeper):
+            keeper.start()
             yield app, opened.shop
+
+
+def keeper_of(settings: Settings, ledger: Ledger, folder: Path) -> LedgerKeeper:
+    """What makes backups and checkpoints as the settings say; not started yet."""
+    kept = settings.backup_folder
+    plan = BackupPlan(Path(kept), settings.backup_hours, settings.backups_kept) if kept else None
+    outside = Path(settings.checkpoint_file) if settings.checkpoint_file else None
+    return LedgerKeeper(ledger, folder, plan, outside)

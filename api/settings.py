@@ -7,6 +7,7 @@ import os
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
+from pathlib import Path
 from typing import Any, Self
 from urllib.parse import urlsplit
 
@@ -37,8 +38,14 @@ def _check_outside_address(text: str) -> None:
         raise ValueError(f"expected a scheme and a name such as https://layshaft.shop.example, found {text!r}")
 
 
+def _check_place(text: str) -> None:
+    if text and not Path(text).is_absolute():
+        raise ValueError(f"expected a whole path, from the root on, found {text!r}")
+
+
 TEXTS: Mapping[str, Callable[[str], object]] = {
     "spread_over": check_address, "proxies": _check_proxies, "hosts": _check_hosts, "address": _check_outside_address,
+    "backup_folder": _check_place, "checkpoint_file": _check_place,
 }  # fmt: skip
 
 
@@ -58,6 +65,8 @@ class Settings:
     `most_a_second`: requests of one client, once others than the user of this machine are served; more get 429.
     `proxies`: addresses and networks of the proxies that stand in front; only they are believed about a client.
     `hosts`: names that the service answers under; empty: any. `address`: where users find it, as https://NAME.
+    `backup_folder`: where backups by the clock go, every `backup_hours`, `backups_kept` of them; empty: none are made.
+    `checkpoint_file`: the file outside to which the ledger's head is appended as it moves; empty: none.
     """
 
     most_body_bytes: int = 4_000_000
@@ -75,6 +84,10 @@ class Settings:
     proxies: str = ""
     hosts: str = ""
     address: str = ""
+    backup_folder: str = ""
+    backup_hours: int = 24
+    backups_kept: int = 7
+    checkpoint_file: str = ""
 
     @property
     def limits(self) -> Limits:

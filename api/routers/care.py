@@ -1,6 +1,6 @@
 """What whoever looks after the service does over HTTP: access tokens, the ledger's soundness, a backup to take away.
 
-All of it needs the role `manage`.
+All of it needs the role `manage`, but for checkpoints: everybody who may read may hold the shop to what it says.
 """
 
 from __future__ import annotations
@@ -20,8 +20,12 @@ from api.json import PlainJson
 from api.notebook import UsesNotebook
 from api.roles import needs
 from graph.ledger.care import backup
+from graph.ledger.checkpoint import take_checkpoint
 from graph.ledger.tokens import Token, Tokens
 from graph.ledger.verify import parse_checkpoint, verify
+from graph.papers.checkpoint import checkpoint_paper
+from graph.papers.html import as_html, content_policy
+from graph.papers.pdf import as_pdf
 
 router = APIRouter(tags=["service"])
 SQLITE = "application/vnd.sqlite3"  # registered with IANA
@@ -69,6 +73,15 @@ class Soundness(BaseModel):
     faults: list[Fault]
 
 
+class CheckpointAnswer(BaseModel):
+    """The last line's `position` and `hash` (SHA-256, hexadecimal), `at` which time (UTC); `text`: all in one line."""
+
+    position: int
+    hash: str
+    at: str
+    text: str
+
+
 _ENDED = problems.responses({}, 401, 403, 404, 422, 429, 503)
 _ENDED[204] = {"description": "It is ended"}
 del _ENDED[200]
@@ -111,7 +124,7 @@ def end_token(
             responses=problems.responses({"model": Soundness}, 401, 403, 422, 429, 503))  # fmt: skip
 def verify_ledger(
     notebook: UsesNotebook,
-    since: Annotated[str, Query(max_length=90, description="a checkpoint, POSITION:HASH, that was kept outside")] = "",
+    since: Annotated[str, Query(max_length=200, description="a checkpoint kept outside, or its line")] = "",
 ) -> Response:  # fmt: skip
     """Reads every page, line and attachment and checks the chain; with a checkpoint, also that nothing before it was
     cut or rewritten."""
@@ -119,6 +132,31 @@ def verify_ledger(
     faults = [{"path": fault.path, "message": fault.message} for fault in report.faults]
     counted = {"lines": report.lines, "attachments": report.attachments, "checkpoint": str(report.checkpoint)}
     return PlainJson({"sound": report.sound, **counted, "faults": faults})
+
+
+@needs("read")
+@router.get("/ledger/checkpoint", summary="Where the ledger stands, to keep outside", response_model=CheckpointAnswer,
+            responses=problems.responses({"model": CheckpointAnswer}, 401, 403, 429, 503))  # fmt: skip
+def get_checkpoint(notebook: UsesNotebook) -> Response:
+    """The chain's head. Kept elsewhere, it shows later whether anything up to it was cut or rewritten."""
+    taken = take_checkpoint(notebook.ledger)
+    where = {"position": taken.checkpoint.position, "hash": taken.checkpoint.hash, "at": taken.at}
+    return PlainJson({**where, "text": taken.text}, headers={"Cache-Control": "no-store"})
+
+
+@needs("read")
+@router.get("/ledger/checkpoint.{form}", summary="The checkpoint on paper, with a QR code", response_class=Response,
+            responses=problems.responses({"description": "the paper",
+                                          "content": {"application/pdf": {}, "text/html": {}}},
+                                         401, 403, 422, 429, 503))  # fmt: skip
+def print_checkpoint(form: Annotated[Literal["html", "pdf"], Path()], notebook: UsesNotebook) -> Response:
+    """To be signed and put where nobody who can write the ledger can reach it."""
+    paper = checkpoint_paper(take_checkpoint(notebook.ledger))
+    if form == "pdf":
+        headers = {"content-disposition": 'inline; filename="checkpoint.pdf"', "Cache-Control": "no-store"}
+        return Response(as_pdf(paper), media_type="application/pdf", headers=headers)
+    headers = {"content-security-policy": content_policy(), "Cache-Control": "no-store"}
+    return Response(as_html(paper), media_type="text/html", headers=headers)
 
 
 @needs("manage")

@@ -1,4 +1,4 @@
-"""The commands that look after the notes: verify, rebuild, backup, restore, export, merge, publish, import, token."""
+"""The commands that look after the notes: verify, checkpoint, rebuild, backup, restore, export, import and so on."""
 
 from __future__ import annotations
 
@@ -8,13 +8,17 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from graph.errors import StoreProblem
 
-COMMANDS = ("verify", "rebuild", "backup", "restore", "export", "merge", "publish", "import", "token")
+if TYPE_CHECKING:
+    from graph.ledger.verify import Report
+
+COMMANDS = ("verify", "checkpoint", "rebuild", "backup", "restore", "export", "merge", "publish", "import", "token")
 DATA = Path(os.environ.get("LAYSHAFT_DATA") or "data")
 EXIT_FAULTS = 1
+CHECKPOINT_FILE = "LAYSHAFT_CHECKPOINT_FILE"
 
 
 def add_to(commands: Any) -> None:
@@ -30,7 +34,10 @@ def add_to(commands: Any) -> None:
 def _add_care(commands: Any) -> None:
     check = _command(commands, "verify", "does the ledger still say what was written?")
     check.add_argument("--since", default="", metavar="CHECKPOINT",
-                       help="POSITION:HASH that was kept outside, or a file with such lines")  # fmt: skip
+                       help="a checkpoint kept outside: a file, the text of its QR code, or POSITION:HASH")  # fmt: skip
+    point = _command(commands, "checkpoint", "where the ledger stands, to be kept outside of it; appended to a file")
+    point.add_argument("file", metavar="FILE", type=Path, nargs="?", default=os.environ.get(CHECKPOINT_FILE) or None,
+                       help=f"a text file, or a paper with a QR code: .pdf .html (else {CHECKPOINT_FILE})")  # fmt: skip
     again = "make the graph again from the ledger, the packed facts from their files (no other process may use them)"
     _command(commands, "rebuild", again)
     save = _command(commands, "backup", "write the whole ledger to a new file, verified; others may go on writing")
@@ -113,6 +120,8 @@ def _verify(arguments: argparse.Namespace) -> int:
         print(fault, file=sys.stderr)
     what = f"{report.lines:,} lines, {report.attachments:,} attachments"
     print(f"{what}: {'sound' if report.sound else 'NOT SOUND'}")
+    if since:
+        print(_continues(report, len(since)))
     print(f"checkpoint {report.checkpoint}")
     return 0 if _packed_facts_are_sound(arguments.data) and report.sound else EXIT_FAULTS
 
@@ -136,6 +145,35 @@ def _packed_facts_are_sound(data: Path) -> bool:
 
 def _tell(what: str, done: int, of: int) -> None:
     print(f"{what}: {done:,} of {of:,}", file=sys.stderr)
+
+
+def _continues(report: Report, count: int) -> str:
+    """Whether the ledger goes on from what was kept outside; only a sound one is said to."""
+    kept = "1 checkpoint" if count == 1 else f"{count:,} checkpoints"
+    if report.sound:
+        return f"continues {kept}"
+    strays = [fault for fault in report.faults if fault.path.startswith("checkpoint ")]
+    if strays:
+        return f"DOES NOT CONTINUE {len(strays):,} of {kept}"
+    return f"whether it continues {kept} cannot be told while the faults above stand"
+
+
+def _checkpoint(arguments: argparse.Namespace) -> int:
+    from graph.ledger.checkpoint import keep_checkpoint, take_checkpoint
+    from graph.papers.checkpoint import checkpoint_paper
+    from graph.papers.html import as_html
+    from graph.papers.pdf import as_pdf
+
+    taken = take_checkpoint(_ledger(arguments))
+    file: Path | None = arguments.file and Path(arguments.file)
+    if file is not None and file.suffix == ".pdf":
+        file.write_bytes(as_pdf(checkpoint_paper(taken)))
+    elif file is not None and file.suffix == ".html":
+        file.write_text(as_html(checkpoint_paper(taken)), encoding="utf-8")
+    elif file is not None:
+        keep_checkpoint(taken, file)
+    print(taken.text)
+    return 0
 
 
 def _rebuild(arguments: argparse.Namespace) -> int:
@@ -237,6 +275,6 @@ def _token(arguments: argparse.Namespace) -> int:
 
 
 _RUN: dict[str, Callable[[argparse.Namespace], int]] = {
-    "verify": _verify, "rebuild": _rebuild, "backup": _backup, "restore": _restore, "export": _export,
-    "merge": _merge, "publish": _publish, "import": _import, "token": _token,
+    "verify": _verify, "checkpoint": _checkpoint, "rebuild": _rebuild, "backup": _backup, "restore": _restore,
+    "export": _export, "merge": _merge, "publish": _publish, "import": _import, "token": _token,
 }  # fmt: skip

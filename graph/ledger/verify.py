@@ -60,18 +60,18 @@ class Report:
 
 
 def parse_checkpoint(text: str) -> Checkpoint:
-    """A checkpoint from `POSITION:HASH`. Raises InvalidInput."""
-    found = _CHECKPOINT.fullmatch(text.strip())
-    if found is None:
-        message = f"expected POSITION:HASH as verify prints it, found {text!r}"
+    """The one checkpoint in a text, `POSITION:HASH` or a line of a file or QR code. Raises InvalidInput."""
+    found = _CHECKPOINT.findall(text)
+    if len(found) != 1:
+        message = f"expected POSITION:HASH as verify prints it, or a checkpoint's line, found {text[:200]!r}"
         raise InvalidInput([Problem("checkpoint", message)])
-    return Checkpoint(int(found[1]), found[2])
+    return Checkpoint(int(found[0][0]), found[0][1])
 
 
 def read_checkpoints(text_or_file: str) -> list[Checkpoint]:
     """Every checkpoint in a file, or the one that the text itself is. Raises InvalidInput."""
     path = Path(text_or_file)
-    if _CHECKPOINT.fullmatch(text_or_file.strip()) or not path.is_file():
+    if _CHECKPOINT.search(text_or_file) or not path.is_file():
         return [parse_checkpoint(text_or_file)]
     found = [Checkpoint(int(one[1]), one[2]) for one in _CHECKPOINT.finditer(path.read_text(errors="replace"))]
     if not found:

@@ -22,7 +22,9 @@ PAIR = {"gearbox": "tansy-5", "engine": "pipit-16"}
 
 @pytest.fixture(scope="module")
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
-    with running(tmp_path_factory.mktemp("crew") / "data", workers=2) as made:
+    folder = tmp_path_factory.mktemp("crew")
+    outside = {"backup_folder": str(folder / "backups"), "checkpoint_file": str(folder / "checkpoints")}
+    with running(folder / "data", workers=2, **outside) as made:
         yield made
         assert made.stop() == 0
 
@@ -39,6 +41,23 @@ def test_all_count_together(service: Service) -> None:
 
     of = 'layshaft_requests_total{method="GET",route="/healthz",status="200"} '
     assert min(float(text.partition(of)[2].partition("\n")[0]) for text in told) >= 12
+
+
+def test_one_of_them_makes_the_backup_and_all_tell_of_it(service: Service) -> None:
+    folder = service.log.parent / "backups"
+    for _ in range(200):
+        states = [answer.json()["backup"]["status"] for answer in asked_often(service, "/readyz", 4)]
+        if states == ["good"] * 4:
+            break
+        time.sleep(0.1)
+
+    assert states == ["good"] * 4
+    assert len(list(folder.iterdir())) == 1
+    assert "layshaft_backup_failing 0" in service.get("/metrics").text
+    page = service.get("/keeping").text
+    assert next(folder.iterdir()).name in page
+    assert service.get("/ledger/checkpoint").json()["hash"] in page
+    assert "ledger checkpoint 0:" in (service.log.parent / "checkpoints").read_text()
 
 
 def test_an_import_that_one_took_is_known_to_all(service: Service) -> None:
