@@ -25,7 +25,7 @@ from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
 from graph.derive.sized import list_sized
 from graph.derive.torques import read_torques
-from graph.fits.model import CheckResult, Verdict
+from graph.fits.model import CheckResult, Verdict, alike
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import load_drive_tables
 from graph.reading.index import CatalogueIndex
@@ -130,7 +130,7 @@ class Deriver:
         finding = Finding(joint=joint.id, parts=parts, noted=tuple(edge.id for edge in noted))
         if not self._begun(check, case):
             return finding
-        result = check.run(case)
+        result = alike(check.run(case))
         made, result = with_plates(case, joint, result) if joint.id == ENGINE_FACE else (Made(), result)
         finding = replace(finding, result=result)
         positive = [edge for edge in noted if edge.kind != DOES_NOT_FIT]

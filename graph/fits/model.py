@@ -279,7 +279,7 @@ def weakest(dimensions: Iterable[Dimension | None]) -> int:
 
 
 @lru_cache(maxsize=16_384)
-def _alike(result: CheckResult) -> CheckResult:
+def alike(result: CheckResult) -> CheckResult:
     """The one that stands for all equal ones: of a kind's many pairs most find the same, and each find is kept."""
     return result
 
@@ -292,7 +292,7 @@ def combine(joint: str, results: Sequence[CheckResult]) -> CheckResult:
     if not results:
         raise InvalidInput([Problem(joint, "no checks to combine")])
     gravest = max(results, key=lambda result: _GRAVITY[result.verdict])
-    results = [_alike(result) for result in results]
+    results = [alike(result) for result in results]
     margins = [(result.margin, result.joint) for result in results if result.margin is not None]
     same_unit = len(margins) == len(results) and len({margin.unit for margin, _ in margins}) == 1
     margin, binding = (
