@@ -37,7 +37,8 @@ def _side_effect(
     return SideEffect(
         chain=chain.id, label=chain.label, value_um=value_um, low_um=chain.low_um, high_um=chain.high_um,
         margin_um=margin, words=_effect_words(chain, value_um, margin, moved_by, doubt), moved_by=moved_by,
-        worst_case_um=doubt.worst_um, rss_um=doubt.rss_um, measure_again=doubt.again,
+        worst_case_um=doubt.worst_um if doubt.stated else None, rss_um=doubt.rss_um if doubt.stated else None,
+        measure_again=doubt.again,
         verdict=margins.verdict_of(margin, doubt), to_confirm=margins.to_confirm(chain.label, margin, doubt),
     )  # fmt: skip
 

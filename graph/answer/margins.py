@@ -101,7 +101,8 @@ def margin_words(margin_um: int | None, doubt: Doubt) -> str:
     if margin_um is None:
         return ""
     text = f"; margin {words.millimetres(margin_um)}"
-    if not doubt.worst_um:
+    if not doubt.stated:
+        text += "; worst case and RSS not known, no length states its uncertainty"
         return text + (" (thin: measure again before cutting)" if margin_um < THIN_MARGIN_UM else "")
     text += (
         f"; worst case {words.millimetres(doubt.worst_um)} either way leaves"
@@ -117,7 +118,13 @@ def _advice(margin_um: int, doubt: Doubt) -> str:
     again = words.listed(doubt.again)
     if verdict_of(margin_um, doubt) == UNSURE:
         return f" (unknown: measure {again} again)"
-    return f" (thin margin: re-measure {again})" if margin_um - doubt.worst_um < THIN_MARGIN_UM else ""
+    return f" (thin margin: re-measure {again or 'before cutting'})" if is_thin(margin_um, doubt) else ""
+
+
+def is_thin(margin_um: int, doubt: Doubt) -> bool:
+    """Whether the worst case leaves less than a millimetre, or less than the uncertainty that it has already taken."""
+    left = margin_um - doubt.worst_um
+    return left < THIN_MARGIN_UM or left < doubt.worst_um
 
 
 def to_confirm(label: str, margin_um: int | None, doubt: Doubt) -> str:
@@ -128,6 +135,6 @@ def to_confirm(label: str, margin_um: int | None, doubt: Doubt) -> str:
     again = words.listed(doubt.again)
     if left < 0:
         return f"{label}: the worst case is {words.millimetres(-left)} outside its limit; measure {again} again"
-    if left < THIN_MARGIN_UM:
+    if is_thin(margin_um, doubt):
         return f"{label}: thin margin, {words.millimetres(left)} left in the worst case; re-measure {again}"
     return ""

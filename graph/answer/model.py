@@ -145,7 +145,7 @@ class SideEffect:
     """A dimension that adds up, after this route. `margin_um`: distance to the nearer limit (None: no limit).
 
     `moved_by`: what the route fits or machines that moves it, each with its share. `worst_case_um`, `rss_um`: how far
-    the true value may lie from it, either way, as far as the lengths' uncertainties are stated; `measure_again`: the
+    the true value may lie from it, either way, None where no length states its uncertainty; `measure_again`: the
     least certain of them. `verdict`: holds, or unknown where the worst case breaks a limit.
     """
 
@@ -157,8 +157,8 @@ class SideEffect:
     margin_um: int | None
     words: str
     moved_by: tuple[Shift, ...] = ()
-    worst_case_um: int = 0
-    rss_um: int = 0
+    worst_case_um: int | None = None
+    rss_um: int | None = None
     measure_again: tuple[str, ...] = ()
     verdict: str = "holds"
     to_confirm: str = ""

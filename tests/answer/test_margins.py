@@ -7,8 +7,11 @@ dimensioning text (limits add; half tolerances add as squares).
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
+
+import pytest
 
 from graph.answer.ground import Ground
 from graph.answer.margins import doubts_of
@@ -139,3 +142,34 @@ def test_a_document_that_came_without_its_reading_has_no_doubts_to_tell() -> Non
     conversion = Conversion(gearbox="a", engine="b", rate_hundredths=1)
 
     assert doubts_of(Ground(conversion), None) == {}  # type: ignore[arg-type]
+
+
+def test_a_margin_without_any_stated_uncertainty_says_that_its_worst_case_is_not_known() -> None:
+    """Absent is unknown, never a worst case of nothing."""
+    silent = [replace(edge, uncertainty_um=None) for edge in (BEARING, STICK_OUT, DEPTH, THICKNESS)]
+
+    (effect,) = route(*silent).side_effects
+
+    assert "margin 1.0 mm; worst case and RSS not known, no length states its uncertainty" in effect.words
+    assert effect.worst_case_um is None and effect.rss_um is None
+
+
+def test_a_margin_thinner_than_its_own_uncertainty_is_thin_however_many_millimetres_it_has() -> None:
+    """Four readings of 1 mm leave 2 of 6 mm in the worst case, less than the 4 that they have taken."""
+    rough = [replace(edge, uncertainty_um=1_000) for edge in (BEARING, STICK_OUT, DEPTH, THICKNESS)]
+
+    (effect,) = route(*rough, low_um=7_000).side_effects
+
+    assert "worst case 4.0 mm either way leaves 2.0 mm, RSS 2.0 mm leaves 4.0 mm" in effect.words
+    assert "(thin margin: re-measure" in effect.words
+
+
+def test_what_a_margin_prints_can_be_recomputed_from_its_own_numbers() -> None:
+    """margin = value - limit; left = margin - worst case; root of the squares, rounded up to what is printed."""
+    (effect,) = route(BEARING, STICK_OUT, DEPTH, THICKNESS).side_effects
+
+    value, low, margin, worst, left, rss, rest = (float(n) for n in re.findall(r"(\d+(?:\.\d+)?) mm", effect.words)[:7])
+    assert margin == pytest.approx(value - low)
+    assert left == pytest.approx(margin - worst)
+    assert rest == pytest.approx(margin - rss, abs=0.11)
+    assert rss == pytest.approx((0.3**2 + 3 * 0.1**2) ** 0.5, abs=0.06)
