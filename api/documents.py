@@ -38,7 +38,7 @@ def _schema_of(kind: Any) -> Schema:
     return _object(properties, [name for name in required if name not in OPTIONAL], (kind.__doc__ or "").strip())
 
 
-OPTIONAL = ("kind", "label", "part", "gearbox", "engine", "candidates")
+OPTIONAL = ("kind", "label", "part", "gearbox", "engine", "candidates", "position")  # a fault has position or on
 
 
 def _property(name: str, hint: Any) -> Schema:
@@ -64,6 +64,7 @@ def _property(name: str, hint: Any) -> Schema:
 
 CONVERSION_SCHEMA: Schema = _schema_of(Conversion)
 
+_TOLD: Schema = {"type": "array", "items": _object({"what": TEXT, "words": TEXT}, ["what", "words"])}
 _AMOUNTS = ("cash", "hours", "total", "expected", "days")
 _ROUTE = _object(
     {
@@ -73,8 +74,10 @@ _ROUTE = _object(
         **dict.fromkeys(_AMOUNTS, NUMBER),
         "spread": _object({"p50": NUMBER, "p90": NUMBER}, ["p50", "p90"]),
         "chains": NUMBERS,
+        "assumed": _TOLD,
+        "unmeasured": _TOLD,
     },
-    ["picks", "links", "tasks", *_AMOUNTS, "spread", "chains"],
+    ["picks", "links", "tasks", *_AMOUNTS, "spread", "chains", "assumed", "unmeasured"],
     "One allowed way of doing the conversion.",
 )
 SOLUTION_SCHEMA: Schema = {
@@ -96,6 +99,7 @@ SOLUTION_SCHEMA: Schema = {
             ]
         },
         "open": {"type": "array", "items": {"type": "object", "properties": {"what": TEXT, "why": TEXT}}},
+        "instead": {"anyOf": [_object({"cost": NUMBER, "words": TEXT}, ["cost", "words"]), {"type": "null"}]},
         "gap": NUMBER,
         "parts": {
             "type": "array",

@@ -31,7 +31,10 @@ class Task:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
-    """What a candidate and a link have in common: what picking it costs, needs, offers and moves."""
+    """What a candidate and a link have in common: what picking it costs, needs, offers and moves.
+
+    `assumed`: nobody has stated it. `unmeasured`: ids of the chains whose length it leaves open.
+    """
 
     id: str
     label: str
@@ -44,6 +47,8 @@ class Choice:
     facts: tuple[str, ...] = ()
     conditions: tuple[str, ...] = ()
     to_confirm: tuple[str, ...] = ()
+    assumed: bool = False
+    unmeasured: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +93,10 @@ class Joint:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """A dimension that adds up: `low <= start + shifts <= high`; a limit that is None does not bind."""
+    """A dimension that adds up: `low <= start + shifts <= high`; a limit that is None does not bind.
+
+    It is not judged where a picked choice names it in `unmeasured`.
+    """
 
     id: str
     label: str
@@ -108,7 +116,11 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What may be worn in a part as found; `reach`: the tasks that lay it open."""
+    """What may be worn in a part as found, or turn out otherwise than hoped; `reach`: the tasks that lay it open.
+
+    It is there while the pick at `position` is as found, or, for a *doubt*, while one of the choices `on` is picked;
+    exactly one of the two is stated. A doubt of odds 1 is *due*: put right before the job is closed.
+    """
 
     id: str
     label: str
@@ -118,22 +130,28 @@ class Fault:
     hours_hundredths: int = 0
     reach: tuple[str, ...] = ()
     shows: bool = False
+    on: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Inspection:
-    """A test before anything comes apart; `settles`: the faults whose state it tells for certain."""
+    """A test; `settles`: the faults whose state it tells for certain; `tasks`: what must be open for it."""
 
     id: str
     label: str
     cash_hundredths: int = 0
     hours_hundredths: int = 0
     settles: tuple[str, ...] = ()
+    tasks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Conversion:
-    """The whole question, ready for the search."""
+    """The whole question, ready for the search.
+
+    `instead`: what not doing the job costs, None where nobody says. `most_assumed`: how many picks may be assumed,
+    None: any number.
+    """
 
     gearbox: str
     engine: str
@@ -148,3 +166,5 @@ class Conversion:
     faults: tuple[Fault, ...] = ()
     inspections: tuple[Inspection, ...] = ()
     features: tuple[str, ...] = ()
+    instead_hundredths: int | None = None
+    most_assumed: int | None = None

@@ -30,6 +30,7 @@ from graph.exact import HUNDREDTHS, MICROMETRES, plain
 
 CHOICE_KEYS = (
     "id", "label", "cash", "hours", "days", "tasks", "features", "shifts", "facts", "conditions", "to_confirm",
+    "assumed", "unmeasured",
 )  # fmt: skip
 
 
@@ -64,8 +65,8 @@ def _in_order(conversion: Conversion) -> Conversion:
 
 
 def _conversion(value: Any, problems: Problems) -> Conversion:
-    keys = ("gearbox", "engine", "rate", "day_hours", "deadline", "tasks", "positions", "joints",
-            "chains", "rules", "faults", "inspections", "features")  # fmt: skip
+    keys = ("gearbox", "engine", "rate", "day_hours", "deadline", "instead", "most_assumed", "tasks", "positions",
+            "joints", "chains", "rules", "faults", "inspections", "features")  # fmt: skip
     of = ObjectReader(value, "", keys, problems)
     day_hours = of.take_fraction("day_hours", default=8)
     if day_hours == 0:
@@ -84,6 +85,8 @@ def _conversion(value: Any, problems: Problems) -> Conversion:
         faults=of.take_objects("faults", lambda item, path: _fault(item, path, problems)),
         inspections=of.take_objects("inspections", lambda item, path: _inspection(item, path, problems)),
         features=of.take_texts("features"),
+        instead_hundredths=None if of.value.get("instead") is None else of.take_hundredths("instead"),
+        most_assumed=None if of.value.get("most_assumed") is None else of.take_count("most_assumed"),
     )
 
 
@@ -121,6 +124,8 @@ def _choice_fields(of: ObjectReader) -> dict[str, Any]:
         "facts": of.take_texts("facts"),
         "conditions": of.take_texts("conditions"),
         "to_confirm": of.take_texts("to_confirm"),
+        "assumed": of.take_flag("assumed"),
+        "unmeasured": of.take_texts("unmeasured"),
     }
 
 
@@ -181,13 +186,15 @@ def _rule(value: Any, path: str, problems: Problems) -> Rule:
 
 
 def _fault(value: Any, path: str, problems: Problems) -> Fault:
-    keys = ("id", "label", "position", "odds", "cash", "hours", "reach", "shows")
+    keys = ("id", "label", "position", "on", "odds", "cash", "hours", "reach", "shows")
     of = ObjectReader(value, path, keys, problems)
     id_ = of.take_id("id")
+    position, on = _where(of)
     return Fault(
         id=id_,
         label=of.take_text("label", id_),
-        position=of.take_id("position"),
+        position=position,
+        on=on,
         odds=of.take_fraction("odds", most=1),
         cash_hundredths=of.take_hundredths("cash"),
         hours_hundredths=of.take_hundredths("hours"),
@@ -196,11 +203,30 @@ def _fault(value: Any, path: str, problems: Problems) -> Fault:
     )
 
 
+def _where(of: ObjectReader) -> tuple[str, tuple[str, ...]]:
+    """The position or the choices that a fault sits on; the other is empty."""
+    on = of.take_texts("on")
+    if not of.value.get("on"):
+        if of.value.get("position") is None:
+            of.note("position", "a fault sits at a position, or on candidates and links; state `position` or `on`")
+            return "", ()
+        return of.take_id("position"), ()
+    if of.value.get("position") is not None:
+        of.note("on", "a fault sits at a position or on candidates and links, not both; leave one of the two out")
+    return "", on
+
+
 def _inspection(value: Any, path: str, problems: Problems) -> Inspection:
-    of = ObjectReader(value, path, ("id", "label", "cash", "hours", "settles"), problems)
+    of = ObjectReader(value, path, ("id", "label", "cash", "hours", "settles", "tasks"), problems)
     id_ = of.take_id("id")
-    label, settles = of.take_text("label", id_), of.take_texts("settles")
-    return Inspection(id_, label, of.take_hundredths("cash"), of.take_hundredths("hours"), settles)
+    return Inspection(
+        id=id_,
+        label=of.take_text("label", id_),
+        cash_hundredths=of.take_hundredths("cash"),
+        hours_hundredths=of.take_hundredths("hours"),
+        settles=of.take_texts("settles"),
+        tasks=of.take_texts("tasks"),
+    )
 
 
 def conversion_as_json(conversion: Conversion) -> dict[str, Any]:
@@ -211,6 +237,7 @@ def conversion_as_json(conversion: Conversion) -> dict[str, Any]:
         "rate": plain(conversion.rate_hundredths, HUNDREDTHS),
         "day_hours": plain(conversion.day_hours),
         "deadline": None if conversion.deadline is None else plain(conversion.deadline),
+        **_open_world(conversion),
         "tasks": [
             {"id": task.id, "label": task.label, "after": list(task.after), **_costs(task)} for task in conversion.tasks
         ],
@@ -248,11 +275,21 @@ def conversion_as_json(conversion: Conversion) -> dict[str, Any]:
                 "cash": plain(one.cash_hundredths, HUNDREDTHS),
                 "hours": plain(one.hours_hundredths, HUNDREDTHS),
                 "settles": list(one.settles),
+                **({"tasks": list(one.tasks)} if one.tasks else {}),
             }
             for one in conversion.inspections
         ],
         "features": list(conversion.features),
     }
+
+
+def _open_world(conversion: Conversion) -> dict[str, Any]:
+    made: dict[str, Any] = {}
+    if conversion.instead_hundredths is not None:
+        made["instead"] = plain(conversion.instead_hundredths, HUNDREDTHS)
+    if conversion.most_assumed is not None:
+        made["most_assumed"] = conversion.most_assumed
+    return made
 
 
 def _costs(item: Task | Candidate | Link) -> dict[str, Any]:
@@ -274,6 +311,8 @@ def _choice(item: Candidate | Link) -> dict[str, Any]:
         "facts": list(item.facts),
         "conditions": list(item.conditions),
         "to_confirm": list(item.to_confirm),
+        **({"assumed": True} if item.assumed else {}),
+        **({"unmeasured": list(item.unmeasured)} if item.unmeasured else {}),
     }
 
 
@@ -302,7 +341,7 @@ def _fault_as_json(fault: Fault) -> dict[str, Any]:
     return {
         "id": fault.id,
         "label": fault.label,
-        "position": fault.position,
+        **({"on": list(fault.on)} if fault.on else {"position": fault.position}),
         "odds": plain(fault.odds),
         "cash": plain(fault.cash_hundredths, HUNDREDTHS),
         "hours": plain(fault.hours_hundredths, HUNDREDTHS),

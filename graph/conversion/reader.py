@@ -70,6 +70,14 @@ class ObjectReader:
     def at(self, key: str) -> str:
         return f"{self.path}.{key}" if self.path else str(key)
 
+    def note(self, key: str, message: str) -> None:
+        """Note a fault of this field."""
+        self.problems.note(self.at(key), message)
+
+    def take_count(self, key: str) -> int:
+        """A whole number of 0 or more."""
+        return self._take_scaled(key, 1, least=0)
+
     def take_id(self, key: str) -> str:
         text = self.value.get(key)
         if isinstance(text, str) and text.strip():

@@ -25,15 +25,20 @@ def note_broken_references(conversion: Conversion, problems: Problems) -> None:
     for path, choice in choices.values():
         _known(f"{path}.tasks", choice.tasks, tasks, "task", problems)
         _known(f"{path}.shifts", choice.shifts_um, chains, "chain", problems)
+        _known(f"{path}.unmeasured", choice.unmeasured, chains, "chain", problems)
     _note_joints(conversion, positions, problems)
     for place, rule in enumerate(conversion.rules):
         for key, ids in (("when", (rule.when,)), ("needs_any", rule.needs_any), ("excludes", rule.excludes)):
             _known(f"rules[{place}].{key}", ids, choices, "candidate or link", problems)
     for place, fault in enumerate(conversion.faults):
-        _known(f"faults[{place}].position", (fault.position,), positions, "position", problems)
+        if fault.on:
+            _known(f"faults[{place}].on", fault.on, choices, "candidate or link", problems)
+        else:
+            _known(f"faults[{place}].position", (fault.position,), positions, "position", problems)
         _known(f"faults[{place}].reach", fault.reach, tasks, "task", problems)
     for place, inspection in enumerate(conversion.inspections):
         _known(f"inspections[{place}].settles", inspection.settles, faults, "fault", problems)
+        _known(f"inspections[{place}].tasks", inspection.tasks, tasks, "task", problems)
 
 
 def _index(path: str, ids: Iterable[str], problems: Problems) -> dict[str, int]:

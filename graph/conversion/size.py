@@ -20,11 +20,12 @@ MOST_CANDIDATES, MOST_LINKS = 1000, 20_000  # of one position, of one joint
 MOST_CANDIDATES_TOGETHER, MOST_LINKS_TOGETHER = 2000, 40_000
 MOST_PAIRS_TOGETHER = 1_000_000  # of candidates at the two ends of a joint; the search keeps a cell for each
 MOST_RULE_IDS_TOGETHER = 40_000
+MOST_ON_TOGETHER = 40_000  # choices that faults sit on
 
 
 def note_too_large(value: Any, problems: Problems) -> None:
     """Add a problem for each list, and for each sum over lists, that is longer than a document may have."""
-    positions, joints, rules = (_listed(value, key) for key in ("positions", "joints", "rules"))
+    positions, joints, rules, faults = (_listed(value, key) for key in ("positions", "joints", "rules", "faults"))
     held = [len(_listed(position, "candidates")) for position in positions]
     links = [len(_listed(joint, "links")) for joint in joints]
     for path, count, what, most in (
@@ -34,7 +35,8 @@ def note_too_large(value: Any, problems: Problems) -> None:
         ("positions", sum(held), "candidates together", MOST_CANDIDATES_TOGETHER),
         ("joints", sum(links), "links together", MOST_LINKS_TOGETHER),
         ("joints", _pairs(positions, held, joints), "pairs of candidates together", MOST_PAIRS_TOGETHER),
-        ("rules", _ids(rules), "ids together", MOST_RULE_IDS_TOGETHER),
+        ("rules", _ids(rules, "needs_any", "excludes"), "ids together", MOST_RULE_IDS_TOGETHER),
+        ("faults", _ids(faults, "on"), "candidates and links to sit on together", MOST_ON_TOGETHER),
     ):
         if count > most:
             problems.note(path, f"{count} {what}; at most {most} can be read in one document")
@@ -59,5 +61,5 @@ def _pairs(positions: Sequence[Any], held: Sequence[int], joints: Sequence[Any])
     return sum(prod(size_of.get(end, 0) if isinstance(end, str) else 0 for end in both) for both in ends if both)
 
 
-def _ids(rules: Sequence[Any]) -> int:
-    return sum(len(_listed(rule, key)) for rule in rules for key in ("needs_any", "excludes"))
+def _ids(items: Sequence[Any], *keys: str) -> int:
+    return sum(len(_listed(item, key)) for item in items for key in keys)

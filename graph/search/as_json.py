@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from fractions import Fraction
 from typing import Any
 
 from graph.exact import HUNDREDTHS, MICROMETRES, plain
@@ -17,6 +19,7 @@ def as_json(solution: Solution) -> dict[str, Any]:
         "front": [route_as_json(route) for route in solution.front],
         "look_first": None if solution.look_first is None else _look_first_as_json(solution.look_first),
         "open": [{"what": one.what, "why": one.why} for one in solution.open],
+        "instead": None if solution.instead is None else _instead_as_json(solution.instead, solution.routes),
         "parts": [_completeness_as_json(one) for one in solution.parts],
     }
     if any(one.part == "changes" for one in solution.parts):
@@ -39,7 +42,23 @@ def route_as_json(route: Route) -> dict[str, Any]:
         "days": plain(route.days),
         "spread": {"p50": plain(route.p50), "p90": plain(route.p90)},
         "chains": {chain: plain(value, MICROMETRES) for chain, value in route.chains_um.items()},
+        "assumed": [
+            {"what": id_, "words": f"assumed: {label} - nobody has stated it"} for id_, label in route.assumed.items()
+        ],
+        "unmeasured": [
+            {"what": chain, "words": f"{chain} is not judged: nobody has measured {', '.join(labels)}"}
+            for chain, labels in route.unmeasured.items()
+        ],
     }
+
+
+def _instead_as_json(instead: Fraction, routes: Sequence[Route]) -> dict[str, Any]:
+    cost = f"not doing the job costs {plain(instead):.2f}"
+    if not routes:
+        return {"cost": plain(instead), "words": cost}
+    shown = routes[0].expected
+    words = "more than" if shown < instead else "less than" if shown > instead else "as much as"
+    return {"cost": plain(instead), "words": f"{cost}, {words} the first route is expected to"}
 
 
 def _look_first_as_json(looking: LookFirst) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """Many questions about the expected cost of one conversion, searched together.
 
-Each question (`Ask`) is about the best route at some odds, perhaps with only some candidates of one position, perhaps
+Each question (`Ask`) is about the best route in some outlook, perhaps with few candidates of one position, perhaps
 with a ceiling above which no answer matters. Routes already known are tried first; what is as dear as the best of them
 leaves a question few task sets in which another can be better (`base`). Such a pair of question and task set is one
 column of a joint search, in which a partial route is opened once for all questions to which it may still be the
@@ -23,12 +23,13 @@ from graph.search.best import Best
 from graph.search.block import block_search, fits_blocks
 from graph.search.branch import Bounds, Memory
 from graph.search.budget import BudgetSpent
-from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints, charge_faults
+from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints, charge_due, charge_faults
 from graph.search.dominance import Prefixes
 from graph.search.family import Family, most_columns
 from graph.search.judges import Flags
+from graph.search.outlook import Outlook
 from graph.search.price import Assembly, Pricer, assemble
-from graph.search.routes import MOST_COLUMNS, Odds, RouteSearch
+from graph.search.routes import MOST_COLUMNS, RouteSearch
 from graph.search.tables import Tables, build_tables
 
 WORTH_PARTING = 0.8  # the part of the columns that must be left open for all of them to be kept
@@ -42,7 +43,7 @@ class Ask:
     `most`: the dearest answer that matters, in `money_scale` parts; None: any.
     """
 
-    odds: Odds
+    outlook: Outlook
     only: Only | None = None
     most: int | None = None
 
@@ -75,17 +76,17 @@ class _Together:
         self.search, self.asks = search, asks
         self.changed = 0
         self.weights = search.weights("expected")
-        self.by_odds: dict[Odds, list[int]] = {}
+        self.by_outlook: dict[Outlook, list[int]] = {}
         for number, ask in enumerate(asks):
-            self.by_odds.setdefault(ask.odds, []).append(number)
-        pricers = {odds: Pricer(search.compiled, odds) for odds in self.by_odds}
-        self.bests = [Best(search.compiled, "expected", pricers[ask.odds], 1) for ask in asks]
+            self.by_outlook.setdefault(ask.outlook, []).append(number)
+        pricers = {outlook: Pricer(search.compiled, outlook) for outlook in self.by_outlook}
+        self.bests = [Best(search.compiled, "expected", pricers[ask.outlook], 1) for ask in asks]
         most = [POSSIBLE_BELOW if ask.most is None else ask.most // self.weights.unit for ask in asks]
         self.ceilings: Ints = np.minimum(np.array(most, dtype=np.int64), POSSIBLE_BELOW)
 
     def offer(self, assembly: Assembly) -> None:
         """Try the assembly as an answer to every question."""
-        for members in self.by_odds.values():
+        for members in self.by_outlook.values():
             first = self.bests[members[0]]
             ranked = first.rank(assembly)
             if ranked is None:
@@ -104,11 +105,11 @@ class _Together:
         """Find and prove all answers; whether that was done. Raises BudgetSpent."""
         search, complete = self.search, True
         most = most_columns(search.compiled, MOST_COLUMNS, search.meter)
-        by_base: dict[bool, list[int]] = {}
-        for odds, asks in self.by_odds.items():
-            by_base.setdefault(odds == search.odds, []).extend(asks)
-        for stated, asks in by_base.items():
-            base = search.base(stated)
+        by_base: dict[tuple[bool, int], list[int]] = {}
+        for outlook, asks in self.by_outlook.items():
+            by_base.setdefault((outlook == search.outlook, outlook.opened), []).extend(asks)
+        for asks in by_base.values():
+            base = search.base(self.asks[asks[0]].outlook)
             for ask in asks:
                 if self.ceilings[ask] == POSSIBLE_BELOW:
                     complete &= self._search(base, self._pairs(base, [ask]), False)
@@ -188,10 +189,12 @@ class _Together:
                 unary[only[0]][shut, number] = IMPOSSIBLE
             start[number] += raise_[pair.ask]
         if not base.charged:
-            first = 0
-            for odds, some in groupby(pairs, key=lambda pair: self.asks[pair.ask].odds):
+            first, compiled = 0, self.search.compiled
+            tables = [*unary, *np.split(chosen.links, np.cumsum([len(ways) for ways in compiled.links])[:-1])]  # views
+            for outlook, some in groupby(pairs, key=lambda pair: self.asks[pair.ask].outlook):
                 family = Family(tuple(base.family.sets[pair.set] for pair in some), base.family.kept)
-                charge_faults(self.search.compiled, family, self.weights, odds, unary, first)
+                charge_due(compiled, family, self.weights, outlook.due, tables, first)
+                charge_faults(compiled, family, self.weights, outlook, tables, first)
                 first += len(family.sets)
         return replace(chosen, asks=tuple(pair.ask for pair in pairs))
 

@@ -1,13 +1,11 @@
 """What the plain tables say of every task set: worked out once, the ground of all questions about one conversion.
 
-Faults are charged at the odds that the document states, or not at all; what is true without them is true at any odds.
+Faults are charged as the document states them, or not at all; what is true without them is true in any outlook.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from graph.search.budget import Meter
 from graph.search.columns import IMPOSSIBLE, Columns, Ints, Weights, build_columns
@@ -15,6 +13,7 @@ from graph.search.compiled import Compiled
 from graph.search.family import Family
 from graph.search.layout import Layout
 from graph.search.living import least_above
+from graph.search.outlook import Outlook
 from graph.search.tables import build_tables
 from graph.search.walk import walk_through
 
@@ -23,7 +22,7 @@ Only = tuple[int, frozenset[int]]  # a position's place, and the numbers of its 
 
 @dataclass(frozen=True, slots=True)
 class Base:
-    """`charged`: with faults at the stated odds. `root`: by task set; `above`: see `least_above`."""
+    """`charged`: with faults as the document states them. `root`: by task set; `above`: see `least_above`."""
 
     family: Family
     charged: bool
@@ -41,10 +40,10 @@ class Base:
 
 
 def build_base(
-    compiled: Compiled, layout: Layout, family: Family, weights: Weights, odds: Sequence[Fraction] | None, meter: Meter
+    compiled: Compiled, layout: Layout, family: Family, weights: Weights, outlook: Outlook, charged: bool, meter: Meter
 ) -> Base:
-    """The base at some odds, or with no faults charged. Raises BudgetSpent."""
-    columns = build_columns(compiled, family, weights, [odds], compiled.conversion.deadline is not None)
+    """The base in some outlook; `charged`: with what its faults cost. Raises BudgetSpent."""
+    columns = build_columns(compiled, family, weights, [outlook], compiled.conversion.deadline is not None, charged)
     tables = build_tables(compiled, layout, columns, meter)
     above = least_above(layout, walk_through(layout, compiled.ends), columns, tables)
-    return Base(family, odds is not None, columns, tables.root[: columns.costs], above)
+    return Base(family, charged, columns, tables.root[: columns.costs], above)

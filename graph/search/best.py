@@ -29,7 +29,7 @@ class Found:
 
 
 class Best:
-    """Keeps the best `count` routes for one objective and one list of odds."""
+    """Keeps the best `count` routes for one objective in one outlook."""
 
     def __init__(self, compiled: Compiled, objective: str, pricer: Pricer, count: int):
         self.compiled, self.objective, self.pricer, self.count = compiled, objective, pricer, count
@@ -70,14 +70,14 @@ class Best:
         return worst // self.pricer.scale if self.objective == "expected" else worst
 
     def _sets(self, assembly: Assembly) -> Sequence[int]:
+        required = assembly.required | self.pricer.due(assembly.found).tasks
         if self.objective == "expected":
-            return self.pricer.looks(assembly.found, assembly.required)
-        return (assembly.required,)
+            return self.pricer.looks(assembly.found, required)
+        return (required,)
 
     def _numbers(self, assembly: Assembly, done: int) -> Numbers | None:
-        compiled, tasks = self.compiled, places(done)
-        cash = assembly.cash + sum(compiled.task_cash[place] for place in tasks)
-        hours = assembly.hours + sum(compiled.task_hours[place] for place in tasks)
+        compiled = self.compiled
+        cash, hours = self.pricer.sums(assembly, done)
         deadline = compiled.conversion.deadline
         if deadline is not None and days_of(compiled, assembly, done, hours) > deadline:
             return None
@@ -86,7 +86,7 @@ class Best:
             first = total * self.pricer.scale + self.pricer.faults_money(assembly.found, done)
         else:
             first = {"total": total, "cash": cash, "hours": hours}[self.objective]
-        return first, total, assembly.irreversible, assembly.changed, len(tasks)
+        return first, total, assembly.irreversible, assembly.changed, done.bit_count()
 
     def _task_names(self, done: int) -> tuple[str, ...]:
         return tuple(self.compiled.task_ids[place] for place in places(done))

@@ -7,7 +7,7 @@ A price needs one search only: the best route without the part, or with it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from functools import partial
@@ -20,9 +20,10 @@ from graph.search.budget import BudgetSpent
 from graph.search.compiled import Compiled, at_rate, compile_conversion
 from graph.search.describe import describe
 from graph.search.lines import Line, line_in_odds, nearest_change
+from graph.search.outlook import Outlook, stated, suppose
 from graph.search.price import Pricer
 from graph.search.result import Change, Route
-from graph.search.routes import Odds, RouteSearch
+from graph.search.routes import RouteSearch
 from graph.search.values import Values
 
 MOST_RATE = Fraction(1000)
@@ -47,7 +48,7 @@ def find_changes(search: RouteSearch, now: Found | None) -> tuple[tuple[Change, 
     missing += ["rate", *(f"price of {part}" for _, part, _ in _bought(search.compiled.conversion))]
     with suppress(BudgetSpent, MemoryError):
         if now is None:
-            best, _ = search.best("expected", search.odds, 1)
+            best, _ = search.best("expected", search.outlook, 1)
             if not best.found:
                 return (), []
             now = best.found[0]
@@ -58,25 +59,45 @@ def find_changes(search: RouteSearch, now: Found | None) -> tuple[tuple[Change, 
 
 
 def _odds_changes(search: RouteSearch, now: Found) -> list[Change]:
-    compiled, odds = search.compiled, search.odds
+    """Of a doubt the odds are looked at as long as it is left to chance, and then at 1, where it is due."""
+    compiled, outlook = search.compiled, search.outlook
     values = Values(search, [now.assembly])
     made: list[Change] = []
 
-    def ask() -> list[Odds]:
-        relied_on: list[Odds] = []
+    def ask() -> list[Outlook]:
+        relied_on: list[Outlook] = []
 
         def best_at(fault: int, chance: Fraction) -> tuple[Line, Route]:
-            tried = (*odds[:fault], chance, *odds[fault + 1 :])
+            tried = outlook.not_due(fault).with_odds(fault, chance)
             relied_on.append(tried)
             found = values.guess(tried)
-            route = describe(compiled, Pricer(compiled, tried), found.assembly, found.done)
-            return line_in_odds(compiled, odds, fault, found), route
+            return line_in_odds(compiled, outlook, fault, found), _route(compiled, values.guessed(tried))
+
+        def nearest(fault: int) -> Nearest:
+            odds, line = outlook.odds[fault], line_in_odds(compiled, outlook, fault, now)
+            if not outlook.due >> fault & 1:
+                found = _nearest(line, odds, (Fraction(0), Fraction(1)), partial(best_at, fault))
+                return found or where_due(fault)
+            left_to_chance, route = best_at(fault, odds)
+            if left_to_chance.at(odds) < line.at(odds):
+                return odds, route  # at any odds below
+            return _nearest(line, odds, (Fraction(0),), partial(best_at, fault))
+
+        def where_due(fault: int) -> Nearest:
+            if not compiled.worn[fault].fault.on:
+                return None
+            tried = suppose(compiled, outlook.with_odds(fault, Fraction(1)).odds)
+            relied_on.append(tried)
+            best = values.guessed(tried)
+            mine = Best(compiled, "expected", best.pricer, 1)
+            mine.offer(now.assembly)
+            if not best.found or (mine.found and mine.found[0].numbers[0] <= best.found[0].numbers[0]):
+                return None
+            return Fraction(1), _route(compiled, best)
 
         made.clear()
         for fault, worn in enumerate(compiled.worn):
-            line = line_in_odds(compiled, odds, fault, now)
-            nearest = _nearest(line, odds[fault], (Fraction(0), Fraction(1)), partial(best_at, fault))
-            made.append(_change("odds", worn.fault.id, odds[fault], nearest))
+            made.append(_change("odds", worn.fault.id, outlook.odds[fault], nearest(fault)))
         return relied_on
 
     values.settle(ask)
@@ -91,12 +112,12 @@ def _rate_change(search: RouteSearch, now: Found) -> Change:
     ends = [at_rate(search.compiled, one) for one in (Fraction(0), most)]
 
     def line(found: Found) -> Line:
-        base, end = (_expected(one, search.odds, found) for one in ends)
+        base, end = (_expected(one, found) for one in ends)
         return Line(base, (end - base) / most)
 
     def best_at(number: Fraction) -> tuple[Line, Route]:
         tried = search.at_rate(number)
-        (best,), complete = best_answers(tried, [Ask(search.odds)], [now.assembly, *search.pool.values()])
+        (best,), complete = best_answers(tried, [Ask(search.outlook)], [now.assembly, *search.pool.values()])
         if not complete:
             raise BudgetSpent
         return line(best.found[0]), _route(tried.compiled, best)
@@ -114,7 +135,7 @@ def _price_changes(search: RouteSearch, now: Found) -> list[Change]:
         held = compiled.candidates[place]
         used = held[now.assembly.options[place]].part == part
         only = frozenset(number for number, one in enumerate(held) if (one.part == part) != used)
-        asks.append(Ask(search.odds, (place, only), None if used else floor((cost + price) * compiled.money_scale)))
+        asks.append(Ask(search.outlook, (place, only), None if used else floor((cost + price) * compiled.money_scale)))
     bests, complete = best_answers(search, asks, search.pool.values())
     if not complete:
         raise BudgetSpent
@@ -130,7 +151,7 @@ def _price_changes(search: RouteSearch, now: Found) -> list[Change]:
 
 
 def _money(search: RouteSearch, found: Found) -> Fraction:
-    return _expected(search.compiled, search.odds, found)
+    return _expected(search.compiled, found)
 
 
 def _bought(conversion: Conversion) -> list[tuple[str, str, Fraction]]:
@@ -152,12 +173,12 @@ def _route(compiled: Compiled, best: Best) -> Route:
     return describe(compiled, best.pricer, best.found[0].assembly, best.found[0].done)
 
 
-def _expected(compiled: Compiled, odds: tuple[Fraction, ...], found: Found) -> Fraction:
-    return describe(compiled, Pricer(compiled, odds), found.assembly, found.done).expected
+def _expected(compiled: Compiled, found: Found) -> Fraction:
+    return describe(compiled, Pricer(compiled, stated(compiled)), found.assembly, found.done).expected
 
 
 def _nearest(
-    line: Line, number: Fraction, ends: tuple[Fraction, Fraction], best_at: Callable[[Fraction], tuple[Line, Route]]
+    line: Line, number: Fraction, ends: Sequence[Fraction], best_at: Callable[[Fraction], tuple[Line, Route]]
 ) -> Nearest:
     """The nearer of the changes on both sides, the lower one if both are as near."""
     both = [nearest_change(line, end, best_at) for end in ends if end != number]

@@ -1,9 +1,11 @@
 """Every choice's cost in every column, as whole numbers.
 
 A *column* is one way of adding up a route. Columns 0..S*T-1 hold the objective for scenario s and task set t:
-in column (s, t) only choices whose tasks lie in t are possible, the tasks of t are paid in `start`, and a worn
-part as found pays its share of what its faults add. Then, if hours are limited, T columns of hours; then two
-columns for each chain, its sum and its sum negated, so that both limits become upper limits.
+in column (s, t) only choices whose tasks lie in t are possible, the tasks of t are paid in `start`, and a choice with
+a fault pays its share of what its faults add, or all of it where the fault is due. Then, if hours are limited, T
+columns of hours; then two columns for each chain, its sum and its sum negated, so that both limits become upper
+limits; a choice that leaves the chain open takes both sums below them for good. The picks that are assumed are counted
+like a chain, where their number is limited.
 
 The share of a fault's comeback is a modular lower bound of a submodular function: positions taken in order, each
 pays what it adds to those before it (greedy vertex of the base polytope; Edmonds 1970). It is exact for every
@@ -14,7 +16,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
+from functools import reduce
+from operator import and_
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +25,7 @@ from numpy.typing import NDArray
 from graph.conversion.document import Choice
 from graph.search.compiled import Compiled, Row, places
 from graph.search.family import Family
+from graph.search.outlook import Outlook
 
 Ints = NDArray[np.int64]
 IMPOSSIBLE = 1 << 50  # above any sum of costs, and 2**12 of them still fit 64 bits
@@ -95,11 +99,12 @@ def build_columns(
     compiled: Compiled,
     family: Family,
     weights: Weights,
-    scenarios: Sequence[Sequence[Fraction] | None],
+    scenarios: Sequence[Outlook],
     with_hours: bool,
+    with_chances: bool,
 ) -> Columns:
-    """All columns of a search. A scenario is a list of odds by fault, or None where faults cost nothing."""
-    chains = [chain.id for chain in sorted(compiled.conversion.chains, key=lambda chain: chain.id)]
+    """All columns of a search. A scenario is an outlook; without chances only what is due in it costs anything."""
+    chains = chain_columns(compiled)
 
     def block(choices: Sequence[Choice], rows: Sequence[Row]) -> Ints:
         return _block(choices, rows, family.sets, family.kept, weights, len(scenarios), with_hours, chains)
@@ -110,19 +115,25 @@ def build_columns(
     )
     stops = np.cumsum([len(held) for held in compiled.candidates])
     unary = np.split(every_candidate, stops[:-1]) if count else []
-    for place, odds in enumerate(scenarios):
-        if odds is not None:
-            charge_faults(compiled, family, weights, odds, unary, place * len(family.sets))
     every_link = [link for ways in compiled.links for link in ways]
     every_row = [row for rows in compiled.rows[count:] for row in rows]
+    links = block(every_link, every_row)
+    tables = [*unary, *np.split(links, np.cumsum([len(ways) for ways in compiled.links])[:-1])]  # views
+    for place, outlook in enumerate(scenarios):
+        charge_due(compiled, family, weights, outlook.due, tables, place * len(family.sets))
+        if with_chances:
+            charge_faults(compiled, family, weights, outlook, tables, place * len(family.sets))
+    if with_hours:
+        always_due = reduce(and_, (outlook.due for outlook in scenarios))
+        charge_due(compiled, family, Weights(0, 1), always_due, tables, len(scenarios) * len(family.sets))
     return Columns(
         scenarios=len(scenarios),
         sets=len(family.sets),
         has_hours=with_hours,
         unary=tuple(unary),
-        links=block(every_link, every_row),
-        start=_start(compiled, family, weights, len(scenarios), with_hours, len(chains)),
-        chain_limits=_chain_limits(compiled),
+        links=links,
+        start=_start(compiled, family, weights, scenarios, with_hours, len(chains)),
+        chain_limits=np.array([one.most for one in chains] + [one.most_negated for one in chains], dtype=np.int64),
         set_days=tuple(max((compiled.task_days[place] for place in places(one)), default=0) for one in family.sets),
     )
 
@@ -135,7 +146,7 @@ def _block(
     weights: Weights,
     scenarios: int,
     with_hours: bool,
-    chains: Sequence[str],
+    chains: Sequence[ChainColumn],
 ) -> Ints:
     each = np.array([weights.of(row.cash, row.hours) for row in rows], dtype=np.int64)
     shut = _not_in([row.tasks & kept for row in rows], sets)
@@ -145,11 +156,11 @@ def _block(
         hours = np.array([row.hours for row in rows], dtype=np.int64)
         parts.append(np.where(shut, IMPOSSIBLE, hours[:, None]))
     if chains:
-        shifts = np.array(
-            [[one.shifts_um.get(chain, 0) for chain in chains] for one in choices],
-            dtype=np.int64,
-        ).reshape(len(choices), len(chains))
-        parts += [shifts, -shifts]
+        shifts, negated = (
+            np.array([[one.sums(choice)[sign] for one in chains] for choice in choices], dtype=np.int64)
+            for sign in (0, 1)
+        )
+        parts += [some.reshape(len(choices), len(chains)) for some in (shifts, negated)]
     return np.concatenate(parts, axis=1)
 
 
@@ -164,46 +175,103 @@ def _not_in(needed: Sequence[int], sets: Sequence[int]) -> NDArray[np.bool_]:
     return shut
 
 
-def _start(compiled: Compiled, family: Family, weights: Weights, scenarios: int, with_hours: bool, chains: int) -> Ints:
+def _start(
+    compiled: Compiled, family: Family, weights: Weights, scenarios: Sequence[Outlook], with_hours: bool, chains: int
+) -> Ints:
     cash, hours = [], []
     for one in family.sets:
         done = places(one)
         cash.append(sum(compiled.task_cash[place] for place in done))
         hours.append(sum(compiled.task_hours[place] for place in done))
     cost = np.array([weights.of(*both) for both in zip(cash, hours, strict=True)], dtype=np.int64)
-    parts = [cost] * scenarios + ([np.array(hours, dtype=np.int64)] if with_hours else [])
+    parts = []
+    for outlook in scenarios:
+        opened = outlook.opened & family.kept
+        shut = np.array([bool(opened & ~one) for one in family.sets]) if opened else np.False_
+        parts.append(np.where(shut, IMPOSSIBLE, cost))
+    parts += [np.array(hours, dtype=np.int64)] if with_hours else []
     return np.concatenate([*parts, np.zeros(2 * chains, dtype=np.int64)])
 
 
-def _chain_limits(compiled: Compiled) -> Ints:
-    highs, lows = [], []
-    for chain in sorted(compiled.conversion.chains, key=lambda chain: chain.id):
-        highs.append(IMPOSSIBLE if chain.high_um is None else chain.high_um - chain.start_um)
-        lows.append(IMPOSSIBLE if chain.low_um is None else chain.start_um - chain.low_um)
-    return np.array(highs + lows, dtype=np.int64)
+@dataclass(frozen=True, slots=True)
+class ChainColumn:
+    """One chain's two columns: the most that its sum and its sum negated may be; whole numbers of micrometres.
+
+    `settled_by`: far enough below both that no sum comes back up to them. `id`: None where assumed picks are counted.
+    """
+
+    id: str | None
+    most: int
+    most_negated: int
+    settled_by: int = 0
+
+    def sums(self, choice: Choice) -> tuple[int, int]:
+        """What a choice adds to the two columns."""
+        if self.id is None:
+            return int(choice.assumed), -int(choice.assumed)
+        if self.settled_by and self.id in choice.unmeasured:
+            return -self.settled_by, -self.settled_by
+        shift = choice.shifts_um.get(self.id, 0)
+        return shift, -shift
+
+
+def chain_columns(compiled: Compiled) -> list[ChainColumn]:
+    """The chains in order of their ids, then the number of assumed picks if it is limited."""
+    conversion, made = compiled.conversion, []
+    variables = (*compiled.candidates, *compiled.links)
+    left_open = {chain for choices in variables for one in choices for chain in one.unmeasured}
+    for chain in sorted(conversion.chains, key=lambda chain: chain.id):
+        high = IMPOSSIBLE if chain.high_um is None else chain.high_um - chain.start_um
+        low = IMPOSSIBLE if chain.low_um is None else chain.start_um - chain.low_um
+        settled_by = 0
+        if chain.id in left_open:
+            reach = sum(max((abs(one.shifts_um.get(chain.id, 0)) for one in some), default=0) for some in variables)
+            settled_by = 1 + reach + sum(abs(limit) for limit in (high, low) if limit != IMPOSSIBLE)
+        made.append(ChainColumn(chain.id, high, low, settled_by))
+    most = conversion.most_assumed
+    if most is not None and sum(any(one.assumed for one in choices) for choices in variables) > most:
+        made.append(ChainColumn(None, most, IMPOSSIBLE))
+    return made
+
+
+def charge_due(
+    compiled: Compiled, family: Family, weights: Weights, due: int, tables: Sequence[Ints], first: int
+) -> None:
+    """Add what is due to the choices that pay for it; where it cannot be reached, shut all choices that it sits on."""
+    for place in places(due):
+        worn = compiled.worn[place]
+        reach = worn.reach & family.kept
+        shut = np.array([bool(reach & ~one) for one in family.sets])
+        cost = weights.of(worn.fault.cash_hundredths, worn.fault.hours_hundredths)
+        for variable, option in worn.on:
+            tables[variable][option, first : first + len(family.sets)][shut] = IMPOSSIBLE
+        for variable, option in worn.payers:
+            tables[variable][option, first : first + len(family.sets)] += cost
 
 
 def charge_faults(
-    compiled: Compiled, family: Family, weights: Weights, odds: Sequence[Fraction], unary: list[Ints], first: int
+    compiled: Compiled, family: Family, weights: Weights, outlook: Outlook, tables: Sequence[Ints], first: int
 ) -> None:
-    """Add each worn position's share of the faults' cost to its candidates as found, in every task set."""
+    """Add each fault's share of what faults add to the choices that pay for it, in every task set."""
     sets = len(family.sets)
     money = np.array([compiled.task_money(place) for place in range(len(compiled.task_ids))], dtype=float)
     spared = np.ones((sets, len(money)))
-    for position in sorted({worn.position for worn in compiled.worn}):
+    for bit in sorted({worn.bit for worn in compiled.worn}):
         share = np.zeros(sets)
-        for worn, chance in zip(compiled.worn, odds, strict=True):
-            if worn.position != position or not chance:
+        payers: tuple[tuple[int, int], ...] = ()
+        for place, (worn, chance) in enumerate(zip(compiled.worn, outlook.odds, strict=True)):
+            if worn.bit != bit or not chance or outlook.due >> place & 1:
                 continue
+            payers = worn.payers
             share += float(chance) * worn.repair / weights.unit
             reach = worn.reach & family.kept
-            unseen = np.array([not worn.fault.shows or bool(reach & ~one) for one in family.sets])
+            shows = outlook.shown >> place & 1
+            unseen = np.array([not shows or bool(reach & ~one) for one in family.sets])
             for task in places(worn.reach):
                 left = np.where(unseen, spared[:, task] * float(1 - chance), spared[:, task])
                 share += money[task] / weights.unit * (spared[:, task] - left)
                 spared[:, task] = left
         # Rounded down past any error of the floats, so that the bound stays a bound.
         whole = np.floor(share * (1 - 1e-12) - 1e-6).clip(0).astype(np.int64)
-        for number, one in enumerate(compiled.candidates[position]):
-            if one.as_found:
-                unary[position][number, first : first + sets] += whole
+        for variable, option in payers:
+            tables[variable][option, first : first + sets] += whole

@@ -22,17 +22,23 @@ from graph.search.budget import ENDLESS, Meter
 
 @dataclass(frozen=True, slots=True)
 class Worn:
-    """A fault with its numbers: place of its position, odds, price of the repair, closed reach as task bits."""
+    """A fault with its numbers: odds, price of the repair, closed reach as task bits.
+
+    `bit`: the place of the bit that a row's `found` has where the fault is there; faults of one position share it.
+    `on`: the (variable, option) that set it; `payers`: those of them that bounds charge it to, all of one variable.
+    """
 
     fault: Fault
-    position: int
+    bit: int
+    on: tuple[tuple[int, int], ...]
+    payers: tuple[tuple[int, int], ...]
     odds: Fraction
     repair: int  # in money_scale parts
     reach: int  # task bits, closed under `after`
 
 
 class Row(NamedTuple):
-    """One option's numbers, ready to be added up. `found` is the position's bit if the part is there as found."""
+    """One option's numbers, ready to be added up. `found`: bits of the faults that are there with it (`Worn.bit`)."""
 
     cash: int
     hours: int
@@ -108,11 +114,15 @@ def compile_conversion(conversion: Conversion, meter: Meter = ENDLESS) -> Compil
         *{task.days.denominator for task in tasks},
     )
     meter.check()
-    rows = _rows(candidates, links, bits, day_scale)
+    bit_of = _fault_bits(conversion, [position.id for position in positions])
+    rows = _rows(candidates, links, bits, day_scale, _doubts(conversion, bit_of))
+    on = _sources(rows)
     worn = tuple(
         Worn(
             fault,
-            place_of[fault.position],
+            bit_of[fault.id],
+            on.get(bit_of[fault.id], ()),
+            _payers(rows, on.get(bit_of[fault.id], ())),
             fault.odds,
             fault.cash_hundredths * 100 + rate * fault.hours_hundredths,
             bits(fault.reach),
@@ -147,7 +157,10 @@ def _rows(
     links: Sequence[Sequence[Link]],
     bits: Callable[[Iterable[str]], int],
     day_scale: int,
+    doubts: Mapping[str, int],
 ) -> tuple[tuple[Row, ...], ...]:
+    """`doubts`: bits by candidate or link."""
+
     def days(choice: Choice) -> int:
         return choice.days.numerator * (day_scale // choice.days.denominator) if choice.days else 0
 
@@ -164,7 +177,7 @@ def _rows(
                     tasks(one),
                     0,
                     not one.as_found,
-                    one.as_found << place,
+                    one.as_found << place | doubts.get(one.id, 0),
                 )
                 for one in held
             ]
@@ -174,13 +187,58 @@ def _rows(
     joints = [
         tuple(
             [
-                Row(one.cash_hundredths, one.hours_hundredths, days(one), tasks(one), one.irreversible, 0, 0)
+                Row(
+                    one.cash_hundredths,
+                    one.hours_hundredths,
+                    days(one),
+                    tasks(one),
+                    one.irreversible,
+                    0,
+                    doubts.get(one.id, 0),
+                )
                 for one in ways
             ]
         )
         for ways in links
     ]
     return (*positions, *joints)
+
+
+def _fault_bits(conversion: Conversion, position_ids: Sequence[str]) -> dict[str, int]:
+    """The bit of each fault: that of its position, or one of its own behind all of these."""
+    place_of = {id_: place for place, id_ in enumerate(position_ids)}
+    made = {fault.id: place_of[fault.position] for fault in conversion.faults if not fault.on}
+    doubts = sorted(fault.id for fault in conversion.faults if fault.on)
+    return made | {id_: len(position_ids) + number for number, id_ in enumerate(doubts)}
+
+
+def _doubts(conversion: Conversion, bit_of: Mapping[str, int]) -> dict[str, int]:
+    """Bits of the doubts that sit on a candidate or link."""
+    made: dict[str, int] = {}
+    for fault in conversion.faults:
+        for choice in fault.on:
+            made[choice] = made.get(choice, 0) | 1 << bit_of[fault.id]
+    return made
+
+
+def _sources(rows: Sequence[Sequence[Row]]) -> dict[int, tuple[tuple[int, int], ...]]:
+    """By bit: the (variable, option) that set it."""
+    made: dict[int, list[tuple[int, int]]] = {}
+    for variable, some in enumerate(rows):
+        for option, row in enumerate(some):
+            if row.found:
+                for bit in places(row.found):
+                    made.setdefault(bit, []).append((variable, option))
+    return {bit: tuple(some) for bit, some in made.items()}
+
+
+def _payers(rows: Sequence[Sequence[Row]], on: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """Of one variable only, so that no route is charged twice: the one of which the largest part is in doubt."""
+    count: dict[int, int] = {}
+    for variable, _ in on:
+        count[variable] = count.get(variable, 0) + 1
+    chosen = max(count, key=lambda variable: Fraction(count[variable], len(rows[variable])), default=-1)
+    return tuple(one for one in on if one[0] == chosen)
 
 
 def at_rate(compiled: Compiled, rate: Fraction) -> Compiled:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
+from graph.conversion.document import Candidate, Link
 from graph.search.best import days_of
 from graph.search.compiled import Compiled, places
 from graph.search.price import Assembly, Pricer
@@ -12,14 +14,15 @@ from graph.search.spread import cost_distribution, cost_quantile
 
 
 def describe(compiled: Compiled, pricer: Pricer, assembly: Assembly, done: int) -> Route:
-    """The route that does this assembly with these tasks, priced with the pricer's odds."""
+    """The route that does this assembly with these tasks, priced in the pricer's outlook."""
     count = len(compiled.position_ids)
     tasks = places(done)
-    cash = assembly.cash + sum(compiled.task_cash[place] for place in tasks)
-    hours = assembly.hours + sum(compiled.task_hours[place] for place in tasks)
+    cash, hours = pricer.sums(assembly, done)
     total = compiled.money(cash, hours)
     faults = pricer.faults_money(assembly.found, done)
-    spread = cost_distribution(compiled, pricer.odds, assembly.found, done)
+    spread = cost_distribution(compiled, pricer, assembly.found, done)
+    picked = picked_choices(compiled, assembly)
+    not_judged = {chain for choice in picked for chain in choice.unmeasured}
     return Route(
         picks={
             name: compiled.candidates[place][assembly.options[place]].id
@@ -37,15 +40,28 @@ def describe(compiled: Compiled, pricer: Pricer, assembly: Assembly, done: int) 
         days=days_of(compiled, assembly, done, hours),
         p50=Fraction(total + cost_quantile(spread, Fraction(1, 2)), compiled.money_scale),
         p90=Fraction(total + cost_quantile(spread, Fraction(9, 10)), compiled.money_scale),
-        chains_um=_chains(compiled, assembly),
+        chains_um=_chains(compiled, picked),
+        assumed={choice.id: choice.label for choice in picked if choice.assumed},
+        unmeasured={
+            chain.id: tuple(choice.label for choice in picked if chain.id in choice.unmeasured)
+            for chain in compiled.conversion.chains
+            if chain.id in not_judged
+        },
     )
 
 
-def _chains(compiled: Compiled, assembly: Assembly) -> dict[str, int]:
+def picked_choices(compiled: Compiled, assembly: Assembly) -> list[Candidate | Link]:
+    """The candidates, then the links of an assembly."""
     count = len(compiled.position_ids)
+    return [
+        compiled.candidates[place][option] if place < count else compiled.links[place - count][option]
+        for place, option in enumerate(assembly.options)
+    ]
+
+
+def _chains(compiled: Compiled, picked: Sequence[Candidate | Link]) -> dict[str, int]:
     made = {chain.id: chain.start_um for chain in compiled.conversion.chains}
-    for place, option in enumerate(assembly.options):
-        choice = compiled.candidates[place][option] if place < count else compiled.links[place - count][option]
+    for choice in picked:
         for chain, shift_um in choice.shifts_um.items():
             made[chain] += shift_um
     return made

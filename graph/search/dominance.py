@@ -2,7 +2,7 @@
 
 Two partial routes are in the same state when the same variables are decided, the positions that later choices
 still look at hold the same candidates, every chain stands at the same sum, rules and features stand alike, and the
-same worn parts stay. Whatever completes the one then completes the other. If the other is strictly earlier in the
+same faults are there. Whatever completes the one then completes the other. If the other is strictly earlier in the
 stated order so far, needs no task, hour or day more, its completion is strictly better, so the one is not needed.
 To keep the best `count` routes, `count` such others are asked for.
 """
@@ -37,7 +37,7 @@ class Prefixes:
         They go along as further tasks: what is better in every way must be an answer wherever the other is.
         """
         tasks = len(compiled.task_ids)
-        worn = sum(1 << position for position in {one.position for one in compiled.worn})
+        worn = sum(1 << bit for bit in {one.bit for one in compiled.worn})
         self._each = [
             [
                 Prefix(

@@ -91,6 +91,8 @@ def _loosened(conversion: Conversion) -> Iterator[Loosened]:
     """The conversion with one constraint let go, in a fixed order: the cheapest to cure first."""
     if conversion.deadline is not None:
         yield "deadline", "deadline", _without(conversion, [("deadline", "deadline")])
+    if conversion.most_assumed is not None:
+        yield "most_assumed", "most_assumed", _without(conversion, [("most_assumed", "most_assumed")])
     for feature in sorted(set(conversion.features)):
         yield "feature", feature, _without(conversion, [("feature", feature)])
     for when in sorted({rule.when for rule in conversion.rules}):
@@ -106,6 +108,8 @@ def _without(conversion: Conversion, gone: list[tuple[str, str]]) -> Conversion:
     for kind, id_ in gone:
         if kind == "deadline":
             conversion = replace(conversion, deadline=None)
+        elif kind == "most_assumed":
+            conversion = replace(conversion, most_assumed=None)
         elif kind == "feature":
             conversion = replace(conversion, features=tuple(one for one in conversion.features if one != id_))
         elif kind == "rule":
@@ -126,7 +130,7 @@ def _has_route(conversion: Conversion, meter: Meter) -> bool:
 
 def _best(search: RouteSearch, objective: str, *, found_is_enough: bool = False) -> Best:
     """The best route; raises BudgetSpent where that is not known in time."""
-    best, ended = search.best(objective, search.odds, 1)
+    best, ended = search.best(objective, search.outlook, 1)
     if ended.complete or (found_is_enough and best.found):
         return best
     raise BudgetSpent
@@ -141,6 +145,8 @@ def _open(conversion: Conversion, kind: str, id_: str, together: Sequence[str], 
             return Open(id_, kind, _chain_words(chain, miss_um) + also, miss_um)
         if kind == "deadline":
             return Open(id_, kind, _deadline_words(conversion, meter) + also)
+        if kind == "most_assumed":
+            return Open(id_, kind, _assumed_words(conversion, meter) + also)
     except (BudgetSpent, MemoryError):
         return Open(id_, kind, OUT_OF_TIME + also)
     words = {
@@ -186,6 +192,7 @@ def _least_over(conversion: Conversion, chain: Chain, sign: int, meter: Meter) -
         conversion,
         chains=tuple(kept if one.id == chain.id else one for one in conversion.chains),
         tasks=tuple(replace(one, cash_hundredths=0) for one in conversion.tasks),
+        faults=tuple(replace(one, cash_hundredths=0) for one in conversion.faults),
         positions=tuple(
             replace(
                 one,
@@ -226,6 +233,15 @@ def _deadline_words(conversion: Conversion, meter: Meter) -> str:
     assert conversion.deadline is not None
     soonest = _soonest_days(replace(conversion, deadline=None), meter)
     return f"the soonest route takes {_days(soonest)} days, {_days(soonest - conversion.deadline)} more than allowed"
+
+
+def _assumed_words(conversion: Conversion, meter: Meter) -> str:
+    assert conversion.most_assumed is not None
+    least, most = 0, len(conversion.positions) + len(conversion.joints)
+    while least < most:
+        half = (least + most) // 2
+        least, most = (least, half) if _has_route(replace(conversion, most_assumed=half), meter) else (half + 1, most)
+    return f"every allowed route assumes {least} picks or more; at most {conversion.most_assumed} may be assumed"
 
 
 def _soonest_days(conversion: Conversion, meter: Meter) -> Fraction:

@@ -13,10 +13,8 @@ from graph.search.block import block_search, fits_blocks
 from graph.search.branch import Bounds, Memory, branch_search
 from graph.search.budget import BudgetSpent
 from graph.search.columns import Weights, build_columns
-from graph.search.compiled import places
 from graph.search.describe import describe
 from graph.search.dominance import MatchedOrBeaten, Prefixes
-from graph.search.family import task_family
 from graph.search.judges import FrontJudge
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.result import Route
@@ -31,22 +29,23 @@ def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Rout
     compiled, meter = search.compiled, search.meter
     weights = Weights(1, 0, search.weights("cash").unit)
     judge = FrontJudge(weights.unit)
-    kept: dict[tuple[int, int], Assembly] = {}
+    kept: dict[tuple[int, int], tuple[Assembly, int]] = {}
+    pricer = Pricer(compiled, search.outlook)
 
     def offer(assembly: Assembly) -> None:
-        tasks = places(assembly.required)
-        cash = assembly.cash + sum(compiled.task_cash[place] for place in tasks)
-        hours = assembly.hours + sum(compiled.task_hours[place] for place in tasks)
+        done = assembly.required | pricer.due(assembly.found).tasks
+        cash, hours = pricer.sums(assembly, done)
         deadline = compiled.conversion.deadline
-        in_time = deadline is None or days_of(compiled, assembly, assembly.required, hours) <= deadline
+        in_time = deadline is None or days_of(compiled, assembly, done, hours) <= deadline
         if in_time and judge.add(cash, hours):
-            kept[cash, hours] = assembly
+            kept[cash, hours] = assembly, done
 
     for assembly in known:
         offer(assembly)
     complete = False
     with suppress(BudgetSpent, MemoryError):
-        columns = build_columns(compiled, task_family(compiled, (), meter), weights, [None], True)
+        family = search.family("hours", [search.outlook])
+        columns = build_columns(compiled, family, weights, [search.outlook], True, False)
         judge.columns = columns
         bounds = Bounds(search.layout, columns, build_tables(compiled, search.layout, columns, meter))
         ended = CUT_SHORT
@@ -62,6 +61,5 @@ def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Rout
             ended = branch_search(compiled, bounds, search.demands, judge, take, memory, meter)
             search.nodes += ended.nodes
         complete = ended.complete
-    pricer = Pricer(compiled, search.odds)
-    routes = [describe(compiled, pricer, kept[point], kept[point].required) for point in judge.points]
+    routes = [describe(compiled, pricer, *kept[point]) for point in judge.points]
     return tuple(routes), complete

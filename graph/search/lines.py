@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from graph.search.best import Found
 from graph.search.compiled import Compiled
+from graph.search.outlook import Outlook
 from graph.search.price import Pricer
 from graph.search.result import Route
 
@@ -34,13 +35,15 @@ def crossing(one: Line, other: Line) -> Fraction | None:
     return (other.base - one.base) / (one.slope - other.slope)
 
 
-def line_in_odds(compiled: Compiled, odds: tuple[Fraction, ...], fault: int, found: Found) -> Line:
-    """What a found route is expected to cost, as a line in the odds of one fault."""
+def line_in_odds(compiled: Compiled, outlook: Outlook, fault: int, found: Found) -> Line:
+    """What a found route is expected to cost, as a line in the odds of one fault that is not due."""
+    left_to_chance = outlook.not_due(fault)
     ends = []
     for state in (Fraction(0), Fraction(1)):
-        pricer = Pricer(compiled, (*odds[:fault], state, *odds[fault + 1 :]))
+        pricer = Pricer(compiled, left_to_chance.with_odds(fault, state))
+        total = compiled.money(*pricer.sums(found.assembly, found.done))
         faults = Fraction(pricer.faults_money(found.assembly.found, found.done), pricer.scale)
-        ends.append((found.numbers[1] + faults) / compiled.money_scale)
+        ends.append((total + faults) / compiled.money_scale)
     return Line(ends[0], ends[1] - ends[0])
 
 

@@ -12,17 +12,27 @@ from fractions import Fraction
 from math import prod
 from typing import NamedTuple
 
-from graph.search.compiled import Compiled
+from graph.search.compiled import Compiled, places
+from graph.search.outlook import Outlook
+
+
+class Due(NamedTuple):
+    """What must be done besides what the picks need: tasks as bits, closed, and the repairs that are due."""
+
+    tasks: int = 0
+    cash: int = 0
+    hours: int = 0
 
 
 class Pricer:
-    """Prices the faults of a compiled conversion for one list of odds (in order of `compiled.worn`)."""
+    """Prices the faults of a compiled conversion in one outlook."""
 
-    def __init__(self, compiled: Compiled, odds: Sequence[Fraction]):
-        self.compiled = compiled
-        self.odds = tuple(odds)
-        self.scale = prod(one.denominator for one in odds)
+    def __init__(self, compiled: Compiled, outlook: Outlook):
+        self.compiled, self.outlook = compiled, outlook
+        self.odds = tuple(Fraction(0) if outlook.due >> place & 1 else one for place, one in enumerate(outlook.odds))
+        self.scale = prod(one.denominator for one in self.odds)
         self._known: dict[tuple[int, int], int] = {}
+        self._due = [worn for place, worn in enumerate(compiled.worn) if outlook.due >> place & 1]
         self._worn = [(number, one.numerator, one.denominator) for number, one in enumerate(self.odds) if one]
         self._comeback = self._money_by_faults()
 
@@ -35,18 +45,34 @@ class Pricer:
                 money[behind] = money.get(behind, 0) + self.compiled.task_money(task)
         return list(money.items())
 
+    def due(self, found: int) -> Due:
+        """What must be done where these faults are there; for all alike: the tasks that stand open already."""
+        tasks, cash, hours = self.outlook.opened, 0, 0
+        for worn in self._due:
+            if found >> worn.bit & 1:
+                tasks |= worn.reach
+                cash += worn.fault.cash_hundredths
+                hours += worn.fault.hours_hundredths
+        return Due(tasks, cash, hours)
+
+    def sums(self, assembly: Assembly, done: int) -> tuple[int, int]:
+        """Cash and hours of an assembly with these tasks done, what is due among them."""
+        due, tasks, compiled = self.due(assembly.found), places(done), self.compiled
+        cash = assembly.cash + due.cash + sum(compiled.task_cash[place] for place in tasks)
+        return cash, assembly.hours + due.hours + sum(compiled.task_hours[place] for place in tasks)
+
     def faults_money(self, found: int, done: int) -> int:
         """What faults are expected to add, times `scale`.
 
-        `found`: bits of the positions whose pick is there as found; `done`: bits of the done tasks.
+        `found`: bits of the faults that are there (`Worn.bit`); `done`: bits of the done tasks.
         """
         there = unseen = 0
-        worn = self.compiled.worn
+        worn, shown = self.compiled.worn, self.outlook.shown
         for number, _, _ in self._worn:
             one = worn[number]
-            if found >> one.position & 1:
+            if found >> one.bit & 1:
                 there |= 1 << number
-                if not one.fault.shows or one.reach & ~done:
+                if not shown >> number & 1 or one.reach & ~done:
                     unseen |= 1 << number
         key = (there, unseen)
         if key not in self._known:
@@ -72,7 +98,7 @@ class Pricer:
         """The task sets that may be done: what is required, with any faults laid open on purpose besides."""
         sets = {required}
         for place, worn in enumerate(self.compiled.worn):
-            useful = worn.fault.shows and self.odds[place] and found >> worn.position & 1
+            useful = self.outlook.shown >> place & 1 and self.odds[place] and found >> worn.bit & 1
             if useful and worn.reach & ~required:
                 sets |= {done | worn.reach for done in sets}
         return sorted(sets)
@@ -83,7 +109,7 @@ class Assembly(NamedTuple):
 
     options: tuple[int, ...]  # by variable: positions first, then joints (link places)
     required: int  # task bits
-    found: int  # position bits
+    found: int  # bits of the faults that are there, and of the positions whose pick is as found
     cash: int
     hours: int
     days: int  # in 1 / day_scale

@@ -7,7 +7,7 @@ All sums are exact: cash and hours in whole hundredths, everything priced or ave
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 OPTIMAL, NO_ROUTE, STOPPED_EARLY = "optimal", "no route", "stopped early"
@@ -18,7 +18,11 @@ PARTS = (*RANKED, "look first", "front", "changes", "open")
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """One allowed way of doing the conversion, with its sums."""
+    """One allowed way of doing the conversion, with its sums.
+
+    `assumed`: the picks that nobody has stated, by id with their labels. `unmeasured`: by chain that is not judged,
+    the labels of the picks that leave it open.
+    """
 
     picks: Mapping[str, str]
     links: Mapping[str, str]
@@ -31,11 +35,13 @@ class Route:
     p50: Fraction
     p90: Fraction
     chains_um: Mapping[str, int]
+    assumed: Mapping[str, str] = field(default_factory=dict)
+    unmeasured: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class LookFirst:
-    """The best set of inspections, if it beats the best route taken blind.
+    """The best set of inspections, if it beats the best route taken blind and not doing the job.
 
     `odds_range`: per settled fault, the range of its odds (all else as stated) in which it does.
     """
@@ -47,7 +53,7 @@ class LookFirst:
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """One thing that keeps every route from being allowed. `kind`: joint, chain, rule, feature, deadline.
+    """One thing that keeps every route from being allowed. `kind`: joint, chain, rule, feature, deadline, most_assumed.
 
     `miss_um` is the nearest miss of a chain in micrometres, signed (plus: too long), else None.
     """
@@ -92,7 +98,8 @@ class Solution:
     """`status`: "optimal" (proven), "no route" (proven), or "stopped early" (some part is not complete).
 
     `gap`: by how much the best route may be off where the search stopped early; 0 where it is the cheapest for certain
-    and another part is not complete. `parts`: what was asked, in the order of the work.
+    and another part is not complete. `parts`: what was asked, in the order of the work. `instead`: what not doing the
+    job costs, in money, as the document says.
     """
 
     status: str
@@ -104,3 +111,4 @@ class Solution:
     gap: Fraction | None = None
     changes: tuple[Change, ...] = ()
     parts: tuple[Completeness, ...] = ()
+    instead: Fraction | None = None

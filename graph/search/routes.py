@@ -30,6 +30,7 @@ from graph.search.family import Family, task_family
 from graph.search.hard import Hard
 from graph.search.judges import CeilingJudge
 from graph.search.layout import Layout, lay_out
+from graph.search.outlook import Outlook, anything, nothing, stated
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.tables import build_tables
 
@@ -38,8 +39,6 @@ EASY = 200  # nodes opened one by one; measured in scripts/bench
 MOST_ROWS = 20_000  # then opened in blocks, before a search counts as hard
 MOST_COLUMNS = 512  # scenarios x task sets in one search; more go in turns
 CUT_SHORT = Ended(0, False, 0)  # before anything was bounded
-
-Odds = tuple[Fraction, ...]
 
 
 @dataclass(slots=True)
@@ -52,7 +51,7 @@ class RouteSearch:
     layout: Layout = field(init=False)
     nodes: int = 0
     families: dict[frozenset[int], Family] = field(default_factory=dict)
-    bases: dict[bool, Base] = field(default_factory=dict)  # by whether faults are charged
+    bases: dict[tuple[bool, int], Base] = field(default_factory=dict)  # by whether faults are charged, and open tasks
     pool: dict[tuple[int, ...], Assembly] = field(default_factory=dict)  # routes that some question kept, by options
 
     def __post_init__(self) -> None:
@@ -60,9 +59,9 @@ class RouteSearch:
         self.layout = lay_out(self.compiled)
 
     @property
-    def odds(self) -> Odds:
-        """The odds that the document states, in order of the faults' ids."""
-        return tuple(worn.odds for worn in self.compiled.worn)
+    def outlook(self) -> Outlook:
+        """What the document states of its faults."""
+        return stated(self.compiled)
 
     def at_rate(self, rate: Fraction) -> RouteSearch:
         """The same with another bench rate; what does not depend on it is shared, routes found too."""
@@ -71,15 +70,15 @@ class RouteSearch:
         made.bases, made.nodes = {}, 0
         return made
 
-    def best(self, objective: str, odds: Odds, count: int) -> tuple[Best, Ended]:
+    def best(self, objective: str, outlook: Outlook, count: int) -> tuple[Best, Ended]:
         """The best `count` routes for an objective, and how the search for them ended."""
-        (best,), ended = self._turn(objective, [odds], count, ())
+        (best,), ended = self._turn(objective, [outlook], count, ())
         return best, ended
 
     def _turn(
-        self, objective: str, scenarios: Sequence[Odds], count: int, known: Sequence[Assembly]
+        self, objective: str, scenarios: Sequence[Outlook], count: int, known: Sequence[Assembly]
     ) -> tuple[list[Best], Ended]:
-        bests = [Best(self.compiled, objective, Pricer(self.compiled, odds), count) for odds in scenarios]
+        bests = [Best(self.compiled, objective, Pricer(self.compiled, one), count) for one in scenarios]
         weights = self.weights(objective)
         ceilings = np.full(len(bests), POSSIBLE_BELOW, dtype=np.int64)
 
@@ -102,7 +101,7 @@ class RouteSearch:
     def _search(
         self,
         objective: str,
-        scenarios: Sequence[Odds],
+        scenarios: Sequence[Outlook],
         weights: Weights,
         count: int,
         ceilings: Ints,
@@ -166,30 +165,34 @@ class RouteSearch:
     def remembered(self, count: int) -> Remembered:
         return Remembered(count, self.compiled.conversion.deadline is not None, self.meter.sizes.prefixes)
 
-    def base(self, charged: bool) -> Base:
-        """What the plain tables say of the expected cost at the stated odds (`charged`), or at any odds."""
-        if charged not in self.bases:
-            certain = (Fraction(1),) * len(self.compiled.worn)
-            family = self.family("expected", [self.odds if charged else certain])
-            self.bases[charged] = build_base(
-                self.compiled, self.layout, family, self.weights("expected"), self.odds if charged else None, self.meter
-            )
-        return self.bases[charged]
+    def base(self, outlook: Outlook) -> Base:
+        """What the plain tables say of the expected cost as things stand, or in any outlook with these tasks open."""
+        charged, opened = outlook == self.outlook, outlook.opened
+        if (charged, opened) not in self.bases:
+            family = self.family("expected", [outlook if charged else anything(self.compiled, opened)])
+            supposed = outlook if charged else nothing(self.compiled, opened)
+            weights = self.weights("expected")
+            made = build_base(self.compiled, self.layout, family, weights, supposed, charged, self.meter)
+            self.bases[charged, opened] = made
+        return self.bases[charged, opened]
 
-    def family(self, objective: str, scenarios: Sequence[Odds]) -> Family:
-        looks: set[int] = set()
-        if objective == "expected":
-            for place, worn in enumerate(self.compiled.worn):
-                if worn.fault.shows and any(odds[place] for odds in scenarios):
+    def family(self, objective: str, scenarios: Sequence[Outlook]) -> Family:
+        """The task sets that routes can end up doing in these outlooks."""
+        looks = {outlook.opened for outlook in scenarios} - {0}
+        for place, worn in enumerate(self.compiled.worn):
+            for outlook in scenarios:
+                seen = objective == "expected" and outlook.shown >> place & 1 and outlook.odds[place]
+                if seen or outlook.due >> place & 1:
                     looks.add(worn.reach)
+                    break
         key = frozenset(looks)
         if key not in self.families:
             self.families[key] = task_family(self.compiled, key, self.meter)
         return self.families[key]
 
-    def columns(self, objective: str, scenarios: Sequence[Odds], family: Family, weights: Weights) -> Columns:
-        charged = [odds if objective == "expected" else None for odds in scenarios]
-        return build_columns(self.compiled, family, weights, charged, self.compiled.conversion.deadline is not None)
+    def columns(self, objective: str, scenarios: Sequence[Outlook], family: Family, weights: Weights) -> Columns:
+        limited = self.compiled.conversion.deadline is not None
+        return build_columns(self.compiled, family, weights, scenarios, limited, objective == "expected")
 
     def weights(self, objective: str) -> Weights:
         """What counts, in whole units: ten-thousandths of money, hundredths of cash or of hours."""

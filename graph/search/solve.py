@@ -65,6 +65,8 @@ def solve(
         if wanted
     ]
     made, solution = _routes(conversion, objective, alternatives, meter.part(FOR_ROUTES) if later else meter)
+    if conversion.instead_hundredths is not None:
+        solution = replace(solution, instead=Fraction(conversion.instead_hundredths, 100))
     if made is None:
         return _without_route(conversion, solution, meter)
     for place, (share, part) in enumerate(later, start=1):
@@ -88,7 +90,7 @@ def _routes(conversion: Conversion, objective: str, alternatives: int, meter: Me
     """The best route and its alternatives; no search where none was found."""
     try:
         search = RouteSearch(compile_conversion(conversion, meter), meter)
-        best, ended = search.best(objective, search.odds, 1 + alternatives)
+        best, ended = search.best(objective, search.outlook, 1 + alternatives)
     except (BudgetSpent, MemoryError):
         return None, stopped_early(objective)
     if not best.found:

@@ -10,20 +10,19 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from graph.search.compiled import Compiled, places
+from graph.search.price import Pricer
 
 
-def cost_distribution(
-    compiled: Compiled, odds: Sequence[Fraction], found: int, done: int
-) -> list[tuple[int, Fraction]]:
+def cost_distribution(compiled: Compiled, pricer: Pricer, found: int, done: int) -> list[tuple[int, Fraction]]:
     """(what faults add in `money_scale` parts, probability), cheapest first.
 
-    `found`: bits of the positions whose pick is there as found; `done`: bits of the done tasks.
+    `found`: bits of the faults that are there; `done`: bits of the done tasks. What is due is certain: no part.
     """
     states: dict[tuple[int, int], Fraction] = {(0, 0): Fraction(1)}
-    for worn, chance in zip(compiled.worn, odds, strict=True):
-        if not chance or not found >> worn.position & 1:
+    for place, (worn, chance) in enumerate(zip(compiled.worn, pricer.odds, strict=True)):
+        if not chance or not found >> worn.bit & 1:
             continue
-        unseen = not worn.fault.shows or worn.reach & ~done
+        unseen = not pricer.outlook.shown >> place & 1 or worn.reach & ~done
         comeback = worn.reach if unseen else 0
         grown: dict[tuple[int, int], Fraction] = {}
         for (tasks, money), probability in states.items():

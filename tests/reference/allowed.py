@@ -51,7 +51,8 @@ def _rules(document: Document, route: dict[str, Any], choices: list[Document]) -
     done, picked = set(route["tasks"]), {choice["id"] for choice in choices}
     if closure(document, done) != done:
         yield "the done tasks are not closed"
-    needed = closure(document, [task for choice in choices for task in choice.get("tasks", [])])
+    failed = _due(document, picked)
+    needed = closure(document, [task for one in [*choices, *failed] for task in one.get("tasks", one.get("reach", []))])
     if not needed <= done:
         yield f"tasks {sorted(needed - done)} are needed and not done"
     reaches = [closure(document, fault.get("reach", [])) for fault in document.get("faults", [])]
@@ -62,13 +63,19 @@ def _rules(document: Document, route: dict[str, Any], choices: list[Document]) -
         wanted, barred = set(rule.get("needs_any", [])), set(rule.get("excludes", []))
         if rule["when"] in picked and ((wanted and not wanted & picked) or barred & picked):
             yield f"the rule on {rule['when']} is broken"
+    most, assumed = document.get("most_assumed"), [choice["id"] for choice in choices if choice.get("assumed")]
+    if most is not None and len(assumed) > most:
+        yield f"{len(assumed)} picks are assumed, at most {most} may be"
+    if [each["what"] for each in route.get("assumed", [])] != assumed and "assumed" in route:
+        yield f"assumed are {assumed}, said is {route['assumed']}"
     missing = set(document.get("features", [])) - {name for choice in choices for name in choice.get("features", [])}
     if missing:
         yield f"features {sorted(missing)} are not offered"
 
 
 def _sums(document: Document, route: dict[str, Any], choices: list[Document]) -> Iterator[str]:
-    things = [*choices, *(task for task in document.get("tasks", []) if task["id"] in route["tasks"])]
+    failed = _due(document, {choice["id"] for choice in choices})
+    things = [*choices, *failed, *(task for task in document.get("tasks", []) if task["id"] in route["tasks"])]
     hours = sum((exact(each.get("hours")) for each in things), ZERO)
     days = max([exact(each.get("days")) for each in things], default=ZERO) + hours / exact(document.get("day_hours", 8))
     yield from _differs("cash", route["cash"], sum((exact(each.get("cash")) for each in things), ZERO))
@@ -80,6 +87,11 @@ def _sums(document: Document, route: dict[str, Any], choices: list[Document]) ->
     for chain in document.get("chains", []):
         value = sum((exact(each.get("shifts", {}).get(chain["id"])) for each in choices), exact(chain.get("start")))
         yield from _differs(f"chain {chain['id']}", route["chains"][chain["id"]], value)
+        open_by = [choice["id"] for choice in choices if chain["id"] in choice.get("unmeasured", [])]
+        if "unmeasured" in route and bool(open_by) != (chain["id"] in [each["what"] for each in route["unmeasured"]]):
+            yield f"chain {chain['id']} is left open by {open_by}, said is {route['unmeasured']}"
+        if open_by:
+            continue
         if chain.get("low") is not None and value < exact(chain["low"]):
             yield f"chain {chain['id']} is too short"
         if chain.get("high") is not None and value > exact(chain["high"]):
@@ -92,7 +104,7 @@ def _faults(document: Document, route: dict[str, Any]) -> Iterator[str]:
     live = [
         (fault, _unseen(document, route, fault))
         for fault in document.get("faults", [])
-        if not _gone(document, route, fault)
+        if not _gone(document, route, fault) and not _is_due(fault)
     ]
     expected = total + sum((exact(fault["odds"]) * price(document, fault) for fault, _ in live), ZERO)
     for task in document.get("tasks", []):
@@ -113,12 +125,24 @@ def _faults(document: Document, route: dict[str, Any]) -> Iterator[str]:
 
 
 def _everything(document: Document, route: dict[str, Any]) -> list[Document]:
-    return [*_choices(document, route), *(task for task in document.get("tasks", []) if task["id"] in route["tasks"])]
+    choices = _choices(document, route)
+    failed = _due(document, {choice["id"] for choice in choices})
+    return [*choices, *failed, *(task for task in document.get("tasks", []) if task["id"] in route["tasks"])]
 
 
 def _gone(document: Document, route: dict[str, Any], fault: Document) -> bool:
+    if "on" in fault:
+        return not {*route["picks"].values(), *route["links"].values()} & set(fault["on"])
     pick = route["picks"][fault["position"]]
     return not any(each["id"] == pick and each.get("as_found") for each in candidates_of(document))
+
+
+def _is_due(fault: Document) -> bool:
+    return "on" in fault and exact(fault["odds"]) == 1
+
+
+def _due(document: Document, picked: set[str]) -> list[Document]:
+    return [fault for fault in document.get("faults", []) if _is_due(fault) and picked & set(fault["on"])]
 
 
 def _unseen(document: Document, route: dict[str, Any], fault: Document) -> bool:

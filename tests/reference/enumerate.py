@@ -1,6 +1,6 @@
 """Every route of a small conversion document, found by trying everything: slow, literal, obvious.
 
-Every pick times every link times every task set, each tested against the six rules; then sorting. All numbers are
+Every pick times every link times every task set, each tested against the seven rules; then sorting. All numbers are
 fractions. Meant for documents of at most a few hundred routes.
 """
 
@@ -31,6 +31,7 @@ class Way:
     hours: Fraction
     days: Fraction
     chains: dict[str, Fraction]
+    due: frozenset[str] = frozenset()  # doubts known to have failed: paid in cash and hours, left to no chance
 
     @property
     def total(self) -> Fraction:
@@ -43,8 +44,11 @@ class Way:
         states = {}
         for fault in self.document.get("faults", []):
             reach = closure(self.document, fault.get("reach", []))
-            if self.picks[fault["position"]] not in as_found:
+            there = self.picked & set(fault["on"]) if "on" in fault else self.picks[fault["position"]] in as_found
+            if not there:
                 states[fault["id"]] = "gone"
+            elif fault["id"] in self.due:
+                states[fault["id"]] = "due"
             elif fault.get("shows") and reach <= self.tasks:
                 states[fault["id"]] = "seen"
             else:
@@ -55,7 +59,9 @@ class Way:
         """What is paid on top of the total when exactly these faults are worn."""
         document, states = self.document, self.fault_states
         due = [
-            fault for fault in document.get("faults", []) if fault["id"] in present and states[fault["id"]] != "gone"
+            fault
+            for fault in document.get("faults", [])
+            if fault["id"] in present and states[fault["id"]] in ("seen", "unseen")
         ]
         comeback = [closure(document, fault.get("reach", [])) for fault in due if states[fault["id"]] == "unseen"]
         stripped = frozenset().union(*comeback)
@@ -114,15 +120,21 @@ def stated_odds(document: Document) -> dict[str, Fraction]:
     return {fault["id"]: exact(fault["odds"]) for fault in document.get("faults", [])}
 
 
-def list_ways(document: Document) -> list[Way]:
-    """Every allowed route, in no order."""
+def stated_due(document: Document) -> frozenset[str]:
+    """The doubts of odds 1."""
+    return frozenset(each["id"] for each in document.get("faults", []) if "on" in each and exact(each["odds"]) == 1)
+
+
+def list_ways(document: Document, due: frozenset[str] | None = None, opened: frozenset[str] = frozenset()) -> list[Way]:
+    """Every allowed route, in no order; where these doubts are due and these tasks stand open, if that is asked."""
+    failed = stated_due(document) if due is None else due
     positions, joints = document.get("positions", []), document.get("joints", [])
     ways = []
     for candidates in product(*(position["candidates"] for position in positions)):
         picks = {position["id"]: candidate["id"] for position, candidate in zip(positions, candidates, strict=True)}
         mating = [[link for link in joint["links"] if _mates(joint, link, picks)] for joint in joints]
         for links in product(*mating):
-            ways += _with_tasks(document, picks, [*candidates, *links], links)
+            ways += _with_tasks(document, picks, [*candidates, *links], links, failed, opened)
     return ways
 
 
@@ -131,18 +143,31 @@ def _mates(joint: Document, link: Document, picks: dict[str, str]) -> bool:
 
 
 def _with_tasks(
-    document: Document, picks: dict[str, str], choices: list[Document], links: tuple[Document, ...]
+    document: Document,
+    picks: dict[str, str],
+    choices: list[Document],
+    links: tuple[Document, ...],
+    due: frozenset[str],
+    opened: frozenset[str],
 ) -> list[Way]:
     if not (_rules_kept(document, choices) and _features_offered(document, choices)):
         return []
-    chains = _chains(document, choices)
-    if not all(_within(each, chains[each["id"]]) for each in document.get("chains", [])):
+    most, assumed = document.get("most_assumed"), sum(bool(choice.get("assumed")) for choice in choices)
+    if most is not None and assumed > most:
         return []
-    needed = closure(document, [task for choice in choices for task in choice.get("tasks", [])])
+    chains = _chains(document, choices)
+    open_chains = {chain for choice in choices for chain in choice.get("unmeasured", [])}
+    judged = [each for each in document.get("chains", []) if each["id"] not in open_chains]
+    if not all(_within(each, chains[each["id"]]) for each in judged):
+        return []
+    picked = {choice["id"] for choice in choices}
+    failed = [each for each in document.get("faults", []) if each["id"] in due and picked & set(each["on"])]
+    needed = opened | closure(document, [task for one in choices for task in one.get("tasks", [])])
+    needed |= closure(document, [task for one in failed for task in one.get("reach", [])])
     reaches = {fault["id"]: closure(document, fault.get("reach", [])) for fault in document.get("faults", [])}
     task_sets = {needed.union(*(reaches[fault] for fault in looked)) for looked in subsets(list(reaches))}
     named = {joint["id"]: link["id"] for joint, link in zip(document.get("joints", []), links, strict=True)}
-    ways = [_way(document, picks, named, choices, tasks, chains) for tasks in task_sets]
+    ways = [_way(document, picks, named, choices, failed, tasks, chains, due) for tasks in task_sets]
     deadline = document.get("deadline")
     return [way for way in ways if deadline is None or way.days <= exact(deadline)]
 
@@ -152,15 +177,17 @@ def _way(
     picks: dict[str, str],
     links: dict[str, str],
     choices: list[Document],
+    failed: list[Document],
     tasks: frozenset[str],
     chains: dict[str, Fraction],
+    due: frozenset[str],
 ) -> Way:
-    things = [*choices, *(task for task in document.get("tasks", []) if task["id"] in tasks)]
+    things = [*choices, *failed, *(task for task in document.get("tasks", []) if task["id"] in tasks)]
     cash = sum((exact(thing.get("cash", 0)) for thing in things), Fraction(0))
     hours = sum((exact(thing.get("hours", 0)) for thing in things), Fraction(0))
     waiting = max((exact(thing.get("days", 0)) for thing in things), default=Fraction(0))
     days = waiting + hours / exact(document.get("day_hours", 8))
-    return Way(document, picks, links, tasks, tuple(choices), cash, hours, days, chains)
+    return Way(document, picks, links, tasks, tuple(choices), cash, hours, days, chains, due)
 
 
 def _chains(document: Document, choices: list[Document]) -> dict[str, Fraction]:
@@ -210,15 +237,36 @@ def front(ways: list[Way]) -> set[tuple[Fraction, Fraction]]:
     }
 
 
-def blind_worth(ways: list[Way], odds: Odds) -> Fraction:
-    """The least expected cost for these odds."""
-    return min(way.expected_at(odds) for way in ways)
+def instead(document: Document) -> Fraction | None:
+    """What not doing the job costs."""
+    return None if document.get("instead") is None else exact(document["instead"])
 
 
-def look_worth(document: Document, ways: list[Way], inspections: tuple[str, ...], odds: Odds) -> Fraction:
-    """Pay the inspections, learn, then take the best route for what was learnt."""
+def cheapest(ways: list[Way], odds: Odds, otherwise: Fraction | None) -> Fraction | None:
+    """The least expected cost for these odds, or of what else can be done; None where nothing can."""
+    worths = [way.expected_at(odds) for way in ways] + ([] if otherwise is None else [otherwise])
+    return min(worths, default=None)
+
+
+def blind_worth(document: Document, ways: list[Way], odds: Odds) -> Fraction:
+    """The cheaper of the best route for these odds and not doing the job."""
+    worth = cheapest(ways, odds, instead(document))
+    assert worth is not None
+    return worth
+
+
+def look_worth(document: Document, ways: list[Way], inspections: tuple[str, ...], odds: Odds) -> Fraction | None:
+    """Pay the inspections, open what they need, learn, then take the best route for what was learnt, or none.
+
+    None where something that may be found leaves nothing that can be done.
+    """
     done = [each for each in document.get("inspections", []) if each["id"] in inspections]
     settled = sorted({fault for each in done for fault in each.get("settles", [])})
+    opened = closure(document, [task for each in done for task in each.get("tasks", [])])
+    doubts = {each["id"] for each in document.get("faults", []) if "on" in each}
+    otherwise = instead(document)
+    if otherwise is not None:
+        otherwise += sum((price(document, each) for each in document["tasks"] if each["id"] in opened), Fraction(0))
     worth = sum((price(document, each) for each in done), Fraction(0))
     for worn in subsets(settled):
         chance = Fraction(1)
@@ -227,7 +275,12 @@ def look_worth(document: Document, ways: list[Way], inspections: tuple[str, ...]
             learnt[fault] = Fraction(int(fault in worn))
             chance *= odds[fault] if fault in worn else 1 - odds[fault]
         if chance:
-            worth += chance * blind_worth(ways, learnt)
+            due = stated_due(document) | (doubts & set(worn))
+            same = due == stated_due(document) and not opened
+            found = cheapest(ways if same else list_ways(document, due, opened), learnt, otherwise)
+            if found is None:
+                return None
+            worth += chance * found
     return worth
 
 
@@ -235,8 +288,9 @@ def look_first(document: Document, ways: list[Way]) -> tuple[Fraction, set[tuple
     """The least worth of looking and every set that has it, or None where going blind is as good."""
     odds = stated_odds(document)
     ids = [each["id"] for each in document.get("inspections", [])]
-    worths = {chosen: look_worth(document, ways, chosen, odds) for chosen in subsets(ids) if chosen}
-    if not ways or not worths or min(worths.values()) >= blind_worth(ways, odds):
+    each = {chosen: look_worth(document, ways, chosen, odds) for chosen in subsets(ids) if chosen}
+    worths = {chosen: worth for chosen, worth in each.items() if worth is not None}
+    if not ways or not worths or min(worths.values()) >= blind_worth(document, ways, odds):
         return None
     least = min(worths.values())
     return least, {chosen for chosen, worth in worths.items() if worth == least}

@@ -94,6 +94,8 @@ def build_programme(document: Document) -> Programme:
     programme.variables += [f"pick {choice['id']}" for choice in choices]
     programme.variables += [f"done {task['id']}" for task in document.get("tasks", [])]
     _mating(document, programme)
+    _doubts(document, programme)
+    _assumed(document, programme, choices)
     _tasks(document, programme, choices)
     _chains(document, programme, choices)
     _rules(document, programme)
@@ -119,6 +121,27 @@ def _mating(document: Document, programme: Programme) -> None:
                 programme.add({**using, _pick(name): -ONE}, 0, 0)
 
 
+def _doubts(document: Document, programme: Programme) -> None:
+    """A doubt is there where one of the picks that it sits on is made, and only there."""
+    for fault in document.get("faults", []):
+        if "on" in fault:
+            there, picks = f"there {fault['id']}", {_pick(name): -ONE for name in fault["on"]}
+            programme.variables.append(there)
+            programme.add({there: ONE, **picks}, None, 0)
+            for pick in picks:
+                programme.add({there: ONE, pick: -ONE}, 0)
+
+
+def _is_due(fault: Document) -> bool:
+    return "on" in fault and exact(fault["odds"]) == 1
+
+
+def _assumed(document: Document, programme: Programme, choices: list[Document]) -> None:
+    if document.get("most_assumed") is not None:
+        assumed = {_pick(choice["id"]): ONE for choice in choices if choice.get("assumed")}
+        programme.add(assumed, None, exact(document["most_assumed"]))
+
+
 def _tasks(document: Document, programme: Programme, choices: list[Document]) -> None:
     causes: dict[str, Terms] = {task["id"]: {} for task in document.get("tasks", [])}
     for choice in choices:
@@ -131,6 +154,9 @@ def _tasks(document: Document, programme: Programme, choices: list[Document]) ->
         for task in closure(document, fault.get("reach", [])):
             programme.add({f"done {task}": ONE, opened: -ONE}, 0)
             causes[task][opened] = -ONE
+            if _is_due(fault):
+                programme.add({f"done {task}": ONE, f"there {fault['id']}": -ONE}, 0)
+                causes[task][f"there {fault['id']}"] = -ONE
     for task, terms in causes.items():
         programme.add({f"done {task}": ONE, **terms}, None, 0)
 
@@ -143,7 +169,18 @@ def _chains(document: Document, programme: Programme, choices: list[Document]) -
             if chain["id"] in each.get("shifts", {})
         }
         start, low, high = exact(chain.get("start")), chain.get("low"), chain.get("high")
-        programme.add(terms, None if low is None else exact(low) - start, None if high is None else exact(high) - start)
+        left_open = [_pick(each["id"]) for each in choices if chain["id"] in each.get("unmeasured", [])]
+        if low is not None:
+            far = abs(exact(low)) + abs(start) + sum(map(abs, terms.values()))
+            programme.add(_moved(terms, left_open, far), exact(low) - start, None)
+        if high is not None:
+            far = abs(exact(high)) + abs(start) + sum(map(abs, terms.values()))
+            programme.add(_moved(terms, left_open, -far), None, exact(high) - start)
+
+
+def _moved(terms: Terms, left_open: list[str], far: Fraction) -> Terms:
+    """The same sum, but so far inside the limit that it cannot be passed where a pick leaves the chain open."""
+    return terms | {pick: terms.get(pick, Fraction(0)) + far for pick in left_open}
 
 
 def _rules(document: Document, programme: Programme) -> None:
@@ -165,6 +202,7 @@ def _deadline(document: Document, programme: Programme, choices: list[Document])
     if document.get("deadline") is None:
         return
     things = {_pick(each["id"]): each for each in choices} | {f"done {each['id']}": each for each in document["tasks"]}
+    things |= _due_things(document)
     day_hours = exact(document.get("day_hours", 8))
     work = {name: exact(each.get("hours")) / day_hours for name, each in things.items()}
     deadline = exact(document["deadline"])
@@ -181,6 +219,7 @@ def _deadline(document: Document, programme: Programme, choices: list[Document])
 def _objectives(document: Document, programme: Programme, choices: list[Document]) -> None:
     things = {_pick(each["id"]): each for each in choices}
     things |= {f"done {each['id']}": each for each in document.get("tasks", [])}
+    things |= _due_things(document)
     total = {name: price(document, each) for name, each in things.items()}
     programme.objectives = {
         "cash": {name: exact(each.get("cash")) for name, each in things.items()},
@@ -190,14 +229,20 @@ def _objectives(document: Document, programme: Programme, choices: list[Document
     }
 
 
+def _due_things(document: Document) -> dict[str, Document]:
+    return {f"there {fault['id']}": fault for fault in document.get("faults", []) if _is_due(fault)}
+
+
 def _fault_terms(document: Document, programme: Programme, total: Terms) -> Terms:
-    """Repair on the as-found picks (added to `total`'s own coefficients) and the comeback of each unseen set."""
-    faults = document.get("faults", [])
+    """Repair on the as-found picks or where the doubt is there (added to `total`'s own coefficients), and the comeback
+    of each unseen set.
+    """
+    faults = [fault for fault in document.get("faults", []) if not _is_due(fault)]
     terms: Terms = {}
-    found = {fault["id"]: _as_found(document, fault["position"]) for fault in faults}
+    found = {fault["id"]: _there(document, fault) for fault in faults}
     for fault in faults:
         for name in found[fault["id"]]:
-            terms[name] = terms.get(name, total[name]) + exact(fault["odds"]) * price(document, fault)
+            terms[name] = terms.get(name, total.get(name, Fraction(0))) + exact(fault["odds"]) * price(document, fault)
     live = [fault for fault in faults if found[fault["id"]]]
     sets = [chosen for size in range(len(live) + 1) for chosen in combinations(live, size)]
     names = [f"unseen {' '.join(fault['id'] for fault in chosen)}" for chosen in sets]
@@ -210,7 +255,10 @@ def _fault_terms(document: Document, programme: Programme, total: Terms) -> Term
     return terms | {name: _comeback(document, chosen) for name, chosen in zip(names, sets, strict=True)}
 
 
-def _as_found(document: Document, position: str) -> list[str]:
+def _there(document: Document, fault: Document) -> list[str]:
+    if "on" in fault:
+        return [f"there {fault['id']}"]
+    position = fault["position"]
     place = next(each for each in document["positions"] if each["id"] == position)
     return [_pick(each["id"]) for each in place["candidates"] if each.get("as_found")]
 

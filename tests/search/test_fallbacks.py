@@ -29,6 +29,7 @@ from graph.search.budget import ENDLESS, Budget
 from graph.search.columns import build_columns
 from graph.search.compiled import compile_conversion
 from graph.search.hard import Level
+from graph.search.outlook import suppose
 from graph.search.routes import RouteSearch
 from tests.reference.maker import LARGEST, WORKED, Shape, make_document
 
@@ -134,13 +135,14 @@ def test_any_trial_ceilings_end_with_the_same_routes(monkeypatch: pytest.MonkeyP
 def test_many_scenarios_at_once_cost_what_each_costs_alone() -> None:
     for conversion in conversions():
         search = RouteSearch(compile_conversion(conversion))
+        faults = len(search.compiled.worn)
         scenarios = [
-            tuple(Fraction(number >> place & 1) for place in range(len(search.odds)))
-            for number in range(1 << len(search.odds))
+            suppose(search.compiled, tuple(Fraction(number >> place & 1) for place in range(faults)))
+            for number in range(1 << faults)
         ]
 
-        together, complete = best_answers(search, [Ask(odds) for odds in scenarios], [])
-        alone = [search.best("expected", odds, 1)[0] for odds in scenarios]
+        together, complete = best_answers(search, [Ask(one) for one in scenarios], [])
+        alone = [search.best("expected", one, 1)[0] for one in scenarios]
 
         assert complete
         assert [best.found[:1] and best.found[0].numbers for best in together] == [
@@ -181,10 +183,9 @@ def test_however_many_questions_are_searched_together_the_whole_answer_is_the_sa
 def test_the_root_bound_is_never_above_the_minimum() -> None:
     for conversion in conversions():
         search = RouteSearch(compile_conversion(conversion))
-        best, _ = search.best("total", search.odds, 1)
-        columns = build_columns(
-            search.compiled, family_module.task_family(search.compiled, ()), search.weights("total"), [None], False
-        )
+        best, _ = search.best("total", search.outlook, 1)
+        family = family_module.task_family(search.compiled, ())
+        columns = build_columns(search.compiled, family, search.weights("total"), [search.outlook], False, False)
 
         root = tables_module.build_tables(search.compiled, search.layout, columns).root[: columns.costs].min()
 

@@ -26,13 +26,19 @@ def test_every_document_has_an_answer_and_every_answer_a_document() -> None:
     assert {path.stem for path in FOLDER.glob("*.json")} - {"answers"} == set(ANSWERS)
 
 
+def as_known(name: str, amount: float) -> object:
+    """What a sum must equal; the answers to documents with doubts are known to the cent."""
+    return pytest.approx(amount, abs=0.005001) if name.startswith("doubts") else amount
+
+
 @pytest.mark.parametrize("name", ANSWERS)
 def test_the_four_minima_are_the_known_ones(name: str) -> None:
     document, wanted = read(name), ANSWERS[name]
     for objective in OBJECTIVES:
         solution, printed = ask(document, objective), answer(document, objective)
 
-        assert (printed["routes"][0][objective] if printed["routes"] else None) == wanted[objective]
+        found = printed["routes"][0][objective] if printed["routes"] else None
+        assert found == (wanted[objective] and as_known(name, wanted[objective]))
         assert printed["status"] == ("no route" if wanted[objective] is None else "optimal")
         assert faults_found(document, solution) == []
 
@@ -43,15 +49,17 @@ def test_the_best_route_has_the_known_sums_days_and_spread(name: str) -> None:
     best, known = printed["routes"][0], wanted["best expected route"]
 
     assert sorted({*best["picks"].values(), *best["links"].values()}) == known["picked"]
-    assert (best["total"], best["expected"]) == (known["total"], known["expected"])
+    for sum_ in ("total", "expected"):
+        assert best[sum_] == as_known(name, known[sum_])
     if sorted(best["tasks"]) == known["tasks"]:
         assert (best["cash"], best["hours"]) == (known["cash"], known["hours"])
         assert best["days"] == pytest.approx(known["days"], abs=1e-4)
-        assert best["spread"] == {"p50": known["p50"], "p90": known["p90"]}
+        assert best["spread"] == {level: as_known(name, known[level]) for level in ("p50", "p90")}
     else:  # the known route is one of several equally dear (bench rate 0); ties go to fewer done tasks
         assert set(best["tasks"]) < set(known["tasks"])
-    look = printed["look_first"]
-    assert (look and {key: look[key] for key in ("inspections", "expected")}) == wanted["look_first"]
+    look, wanted_look = printed["look_first"], wanted["look_first"]
+    assert (look and look["inspections"]) == (wanted_look and wanted_look["inspections"])
+    assert look is None or look["expected"] == as_known(name, wanted_look["expected"])
 
 
 def test_a_document_without_a_route_says_what_stays_open() -> None:
@@ -67,7 +75,8 @@ def test_the_independent_programme_knows_the_same_minima(name: str) -> None:
 
     for objective in OBJECTIVES:
         proven = model.minimum(objective)
-        assert (None if proven is None else float(proven)) == ANSWERS[name][objective]
+        known = ANSWERS[name][objective]
+        assert (None if proven is None else float(proven)) == (known and as_known(name, known))
 
 
 def test_the_printed_object_has_the_stated_keys() -> None:

@@ -85,13 +85,15 @@ def _looking(document: Document, ways: list[Way], solution: Solution) -> list[st
         for fault, (low, high) in found.odds_range.items()
         for end, bound in ((low, 0), (high, 1))
         for look, blind in [_both_worths(document, ways, tuple(found.inspections), fault, end)]
-        if not (look == blind or (end == bound and look < blind)) or not low <= stated_odds(document)[fault] <= high
+        if look is None
+        or not (look == blind or (end == bound and look < blind))
+        or not low <= stated_odds(document)[fault] <= high
     ]
 
 
 def _both_worths(
     document: Document, ways: list[Way], inspections: tuple[str, ...], fault: str, odds: Fraction
-) -> tuple[Fraction, Fraction]:
+) -> tuple[Fraction | None, Fraction]:
     """What looking and what going blind are worth when this fault has these odds."""
     changed = stated_odds(document) | {fault: odds}
-    return every.look_worth(document, ways, inspections, changed), every.blind_worth(ways, changed)
+    return every.look_worth(document, ways, inspections, changed), every.blind_worth(document, ways, changed)
