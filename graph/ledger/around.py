@@ -87,24 +87,30 @@ def signature_of(paths: Sequence[Path]) -> tuple[tuple[str, int, int], ...]:
     return tuple((str(file), about.st_mtime_ns, about.st_size) for file, about in files)
 
 
-def read_ground(paths: Sequence[Path], base: str, store: ox.Store, said: Said) -> Ground:
-    """The ground as the files and the store's notes have it now. Raises InvalidFacts for a file that does not parse."""
+def read_ground(
+    paths: Sequence[Path], base: str, store: ox.Store, said: Said, left_out: Collection[str] = ()
+) -> Ground:  # fmt: skip
+    """The ground as the files and the store's notes have it now, without the graphs that are `left_out`.
+
+    Raises InvalidFacts for a file that does not parse.
+    """
     facts, terms, problems = read_facts(paths, shop_base=base)
     if problems:
         raise InvalidFacts(problems)
-    settled, movers = _take_in_movers(facts, terms, store, said)
+    settled, movers = _take_in_movers(facts, terms, store, said, left_out)
     shapes = fact_shapes()
     catalogue, _ = build_sound(facts, {violation.subject for violation in list_violations(facts, shapes)})
     return Ground(facts, catalogue, terms, shapes, settled, movers)
 
 
 def _take_in_movers(
-    facts: Statements, terms: frozenset[str], store: ox.Store, said: Said
+    facts: Statements, terms: frozenset[str], store: ox.Store, said: Said, left_out: Collection[str]
 ) -> tuple[frozenset[str], frozenset[str]]:
     """Adds the notes that speak of kinds, tasks or the shop. Their graphs, and the subjects that move the ground."""
     classes = [ox.NamedNode(term) for term in sorted(terms - SINGLE)]
     graphs = {quad.graph_name.value for name in classes for quad in store.quads_for_pattern(None, _TYPE, name, None)}  # type: ignore[union-attr]
     settled: set[str] = set()
+    graphs.difference_update(left_out)
     while True:  # a note of the ground may name kinds that further notes speak of
         for graph in sorted(graphs - settled, key=origin_of):
             facts.add(said(graph), origin_of(graph))
@@ -112,15 +118,16 @@ def _take_in_movers(
         movers = {s for name, subjects in facts.by_class.items() if _moves(ox.NamedNode(name)) for s in subjects}
         named = [ox.NamedNode(mover) for mover in movers if not mover.startswith("_:")]
         graphs |= {q.graph_name.value for node in named for q in store.quads_for_pattern(node, None, None, None)}  # type: ignore[union-attr]
+        graphs.difference_update(left_out)
         if graphs <= settled:
             break
     return frozenset(settled), frozenset(movers)
 
 
-def read_stored_ground(file: CompactFile, store: ox.Store, said: Said) -> Ground:
-    """The ground over facts that are kept in a file."""
+def read_stored_ground(file: CompactFile, store: ox.Store, said: Said, left_out: Collection[str] = ()) -> Ground:
+    """The same over facts that are kept in a file."""
     facts, terms = StoredFacts.over(file), read_vocabulary()[0]
-    settled, movers = _take_in_movers(facts, terms, store, said)
+    settled, movers = _take_in_movers(facts, terms, store, said, left_out)
     shapes = fact_shapes()
     small, _ = build_sound(facts, {violation.subject for violation in list_violations(facts, shapes)})
     known = facts.catalogue
@@ -132,13 +139,15 @@ def read_stored_ground(file: CompactFile, store: ox.Store, said: Said) -> Ground
 
 @dataclass(frozen=True)
 class Shelf:
-    """The notes that stand, by subject, without the ground's. `hidden`: subjects that no answer may rest on."""
+    """The notes that stand, by subject, without the ground's. `hidden`: subjects that no answer may rest on;
+    `left_out`: graphs that do not hold together with the rest."""
 
     store: ox.Store
     ground: Ground
     about: str  # the view's own graph
     said: Said
     hidden: Collection[str] = ()
+    left_out: Collection[str] = ()
 
     @cached_property
     def is_empty(self) -> bool:
@@ -194,7 +203,7 @@ class Shelf:
 
     def _counts(self, quad: ox.Quad) -> bool:
         graph = quad.graph_name.value  # type: ignore[union-attr]
-        return graph != self.about and graph not in self.ground.notes
+        return graph != self.about and graph not in self.ground.notes and graph not in self.left_out
 
 
 def _is_plain(value: object) -> bool:
@@ -214,6 +223,7 @@ class Around(Statements):
     of_class: Callable[[str], Iterable[str]] = lambda name: ()
     affected: set[str] = field(default_factory=set)
     shown: dict[str, set[str]] = field(default_factory=dict)  # place -> the subjects that it stands for
+    looked_at: frozenset[str] = frozenset()  # every subject of which it was asked what notes say, found or not
 
     def get(self, subject: str, prop: str) -> Sequence[Value]:
         own = self.values.get(subject)
@@ -278,6 +288,7 @@ class _Gatherer:
             self._load(subject)
         self._load_families()
         self._load_named()
+        around.looked_at = frozenset(self.before)
         return around
 
     def _load(self, subject: str, exactly: bool = True) -> bool:

@@ -9,7 +9,7 @@ import threading
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import Any
+from typing import Any, Protocol
 
 from sqlalchemy import Connection, Engine, case, func, select
 
@@ -23,7 +23,6 @@ from graph.ledger.lines import (
     Appending,
     Head,
     KeyReused,
-    LineValues,
     Retry,
     current,
     entry_of,
@@ -35,8 +34,23 @@ from graph.ledger.lines import (
 from graph.ledger.record import GENESIS, NOTE, NOTE_ACTIONS, RETRACT, REVISE, Draft, Entry
 
 MAX_LIST = 1_000
+MOST_JUDGED_AGAIN = 2  # times that much is judged without the lock, before it is judged while others wait
+SHORT_S = 0.5  # what is judged in less may be judged while others wait
 Drafts = Sequence[tuple[str, Draft]]  # each with the id of its note, or the IRI of another shop's
-Check = Callable[[Drafts, Sequence[str]], None]
+
+
+class Verdict(Protocol):
+    """That drafts may enter, and of which state of the ledger that is true. `took_s`: seconds of looking."""
+
+    @property
+    def took_s(self) -> float: ...
+
+    def holds_at(self, position: int) -> bool:
+        """Whether it is still true where the ledger stands now, at `position`."""
+        ...
+
+
+Check = Callable[[Drafts, Sequence[str]], Verdict | None]
 
 
 class RevisionConflict(Conflict):
@@ -53,8 +67,11 @@ class RevisionConflict(Conflict):
 class Ledger:
     """The notes of one shop, in one SQL database.
 
-    `check(added, removed)` judges the facts as they would stand with the drafts and without the notes named
-    (raises InvalidFacts); `levels` are the evidence ids in use.
+    `check(added, removed)` judges the facts as they would stand with the drafts and without the notes named: it raises
+    InvalidFacts, or hands back what it has judged (None: what is true of any state). `levels`: evidence ids in use.
+
+    Facts are judged before the writer's lock is taken, and what others have written meanwhile is looked through under
+    it: where it bears on the verdict, the judging is done once more, so that what enters was judged as it is written.
     """
 
     def __init__(
@@ -100,20 +117,22 @@ class Ledger:
 
     def append_all(self, drafts: Drafts, *, retry: Retry | None = None) -> list[Entry]:
         """New notes, all or none, in order. Each comes with the id it shall have."""
-        self.judge(drafts)
+        if done := self._done(retry):
+            return done
+        self.check_words(drafts)
         lines = [line_values(note_id, note_iri(self.base, note_id), 1, NOTE, draft) for note_id, draft in drafts]
-        with self.appending() as under_lock:
-            if done := find_done(under_lock.connection, retry):
-                return done
+
+        def written(under_lock: Appending) -> list[Entry]:
             self._check_settles(under_lock.connection, [draft for _, draft in drafts])
             return under_lock.write(lines, retry)
+
+        return self.admit(drafts, (), written, retry)
 
     def revise(self, note_id: str, expected: int, draft: Draft, *, retry: Retry | None = None) -> Entry:
         """A new revision of a note, if `expected` is still its newest one; otherwise RevisionConflict.
 
         A note that came from another shop is not revised here: add a note of your own that settles it.
         """
-        self.judge([(note_id, draft)], [note_id])
         return self._follow(note_id, expected, draft, REVISE, retry)
 
     def retract(self, note_id: str, expected: int, draft: Draft, *, retry: Retry | None = None) -> Entry:
@@ -127,17 +146,52 @@ class Ledger:
                     )
                 ]
             )
-        check_draft(draft, self.levels)
-        if self.check is not None:
-            self.check([], [note_id])
         return self._follow(note_id, expected, draft, RETRACT, retry)
 
-    def judge(self, added: Drafts, removed: Sequence[str] = ()) -> None:
+    def judge(self, added: Drafts, removed: Sequence[str] = ()) -> Verdict | None:
         """Raises InvalidFacts if any of the drafts may not enter, or what remains would not hold together."""
-        for _, draft in added:
+        self.check_words(added)
+        return None if self.check is None else self.check(added, removed)
+
+    def check_words(self, drafts: Drafts) -> None:
+        """Raises InvalidFacts for drafts that are wrong in themselves, whatever else is known."""
+        for _, draft in drafts:
             check_draft(draft, self.levels)
-        if self.check is not None:
-            self.check(added, removed)
+
+    def admit(
+        self, added: Drafts, removed: Sequence[str], write: Callable[[Appending], list[Entry]],
+        retry: Retry | None = None, look: Callable[[Appending], None] = lambda under_lock: None,
+    ) -> list[Entry]:  # fmt: skip
+        """Judges the drafts, whose words were checked before, and calls `write` under the writer's lock when the
+        verdict is true of what stands there.
+
+        `look`: called under the lock before that, to refuse what needs no judging. A long judging that was overtaken
+        is done again without the lock a few times, so that others do not wait for it. Raises InvalidFacts.
+        """
+        for tries_left in range(MOST_JUDGED_AGAIN, -1, -1):
+            try:
+                verdict = self.check(added, removed) if self.check is not None else None
+            except InvalidFacts:
+                if done := self._done(retry):  # the same request has come in between
+                    return done
+                raise
+            with self.appending() as under_lock:
+                if done := find_done(under_lock.connection, retry):
+                    return done
+                look(under_lock)
+                if self.check and verdict is not None and not verdict.holds_at(under_lock.head.position):
+                    if verdict.took_s > SHORT_S and tries_left:
+                        continue
+                    self.check(added, removed)
+                return write(under_lock)
+        raise AssertionError("the last time it is judged under the lock")
+
+    def _done(self, retry: Retry | None) -> list[Entry]:
+        """What the same request wrote when it was sent before: nothing is judged again for it."""
+        if retry is None:
+            return []
+        with reading(self.engine) as connection:
+            return find_done(connection, retry)
 
     def _follow(
         self,
@@ -147,23 +201,37 @@ class Ledger:
         action: str,
         retry: Retry | None,
     ) -> Entry:
-        with self.appending() as under_lock:
-            if done := find_done(under_lock.connection, retry):
-                return done[0]
-            newest = find_newest(under_lock.connection, note_id)
-            if newest is None:
-                raise NotFound("note", note_id)
-            if newest.iri != note_iri(self.base, note_id):
-                raise Conflict(f"<{newest.iri}> belongs to another shop: add a note of your own that settles it")
-            if newest.revision != expected:
-                raise RevisionConflict(draft, newest, expected)
-            if newest.retracted:
-                raise Conflict(f"note {note_id} was taken back: add a new note")
+        if done := self._done(retry):
+            return done[0]
+        self.check_words([(note_id, draft)])
+        added = [] if action == RETRACT else [(note_id, draft)]
+
+        read: list[Entry] = []
+
+        def look(under_lock: Appending) -> None:
+            read[:] = [self._revisable(under_lock.connection, note_id, expected, draft)]
+
+        def written(under_lock: Appending) -> list[Entry]:
+            newest = read[0]
             self._check_settles(under_lock.connection, [draft])
-            if action == RETRACT:  # those who were told of the note must be told of its end
-                draft = replace(draft, shareable=newest.shareable)
-            line = line_values(note_id, newest.iri, expected + 1, action, draft)
-            return under_lock.write([line], retry)[0]
+            # those who were told of the note must be told of its end
+            said = replace(draft, shareable=newest.shareable) if action == RETRACT else draft
+            return under_lock.write([line_values(note_id, newest.iri, expected + 1, action, said)], retry)
+
+        return self.admit(added, [note_id], written, retry, look)[0]
+
+    def _revisable(self, connection: Connection, note_id: str, expected: int, draft: Draft) -> Entry:
+        """The newest revision, if it is the one that the writer has read and may still be changed here."""
+        newest = find_newest(connection, note_id)
+        if newest is None:
+            raise NotFound("note", note_id)
+        if newest.iri != note_iri(self.base, note_id):
+            raise Conflict(f"<{newest.iri}> belongs to another shop: add a note of your own that settles it")
+        if newest.revision != expected:
+            raise RevisionConflict(draft, newest, expected)
+        if newest.retracted:
+            raise Conflict(f"note {note_id} was taken back: add a new note")
+        return newest
 
     def _check_settles(self, connection: Connection, drafts: Sequence[Draft]) -> None:
         wanted = {iri for draft in drafts for iri in draft.settles}
@@ -280,12 +348,6 @@ def _cut_at(connection: Connection, time: str) -> int:
     return int(row.position) if row is not None and row.wrong <= 0 else 0
 
 
-def append_lines(ledger: Ledger, make_lines: Callable[[Connection], list[LineValues]]) -> list[Entry]:
-    """Appends lines whose iri and revision are given (merging another shop's notes), all or none."""
-    with ledger.appending() as under_lock:
-        return under_lock.write(make_lines(under_lock.connection))
-
-
 def _settled_base(engine: Engine, base: str) -> str:
     with writing(engine) as connection:
         row = connection.execute(select(schema.head)).mappings().first()
@@ -310,5 +372,4 @@ __all__ = [
     "Ledger",
     "Retry",
     "RevisionConflict",
-    "append_lines",
 ]

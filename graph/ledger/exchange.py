@@ -17,8 +17,9 @@ from sqlalchemy import Connection
 from graph.errors import InvalidFacts, Problem
 from graph.guarded.bounds import OWNER, Bounds
 from graph.guarded.reader import Source
-from graph.ledger.book import Ledger, append_lines
+from graph.ledger.book import Ledger
 from graph.ledger.bulk import without_collector
+from graph.ledger.database import reading
 from graph.ledger.foreign import Arrival, arrival_of, read_arrivals
 from graph.ledger.lines import find_newest_of, line_values
 from graph.ledger.provenance import quads_of
@@ -56,17 +57,20 @@ def merge_source(ledger: Ledger, name: str, source: Source, *, bounds: Bounds = 
 
 def _merged(ledger: Ledger, arrivals: list[Arrival], dry_run: bool) -> Merged:
     stands = [(arrival.iri, arrival.draft) for arrival in arrivals if arrival.action != RETRACT]
-    ledger.judge(stands, [arrival.note_id for arrival in arrivals])
-    counts = {"new": 0, "newer": 0, "known": 0}
+    replaced = [arrival.note_id for arrival in arrivals]
+    counts: dict[str, int] = {}
 
     def lines(connection: Connection) -> list[dict[str, Any]]:
+        counts.update(new=0, newer=0, known=0)
         return list(_lines(ledger, connection, arrivals, counts))
 
     if dry_run:
-        with ledger.engine.connect() as connection:
+        ledger.judge(stands, replaced)
+        with reading(ledger.engine) as connection:
             lines(connection)
     else:
-        append_lines(ledger, lines)
+        ledger.check_words(stands)
+        ledger.admit(stands, replaced, lambda under_lock: under_lock.write(lines(under_lock.connection)))
     return Merged(**counts)
 
 

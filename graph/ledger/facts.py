@@ -8,12 +8,13 @@ around it (see around.py); one that speaks of kinds, tasks or the shop, with eve
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from pyoxigraph import Triple
+from pyoxigraph import NamedNode, Triple
 from sqlalchemy import select
 
 from graph.catalogue.compact.opened import StoredFacts
@@ -43,21 +44,23 @@ from graph.ledger.book import BATCH, Drafts, Ledger
 from graph.ledger.database import reading
 from graph.ledger.drafts import now
 from graph.ledger.identity import find_note_id, note_iri
+from graph.ledger.left_out import LeftOut, StandingNote, gist
 from graph.ledger.provenance import facts_of
 from graph.ledger.record import DRAFT_FIELDS, NOTE, Draft, Entry
+from graph.ledger.statements import triples_of
 from graph.ledger.view import View
 
 MAX_PROBLEMS = 100
 MOST_FOLLOWED = 5_000  # lines; more are read anew instead of followed
 
 
-def standing_notes(ledger: Ledger, set_aside: Collection[str] = ()) -> Iterator[tuple[str, list[Triple]]]:
-    """What every note that stands states, by its id. `set_aside`: IRIs of edges that a settling note has overruled."""
+def standing_notes(ledger: Ledger, set_aside: Collection[str] = ()) -> Iterator[StandingNote]:
+    """What every note that stands states. `set_aside`: IRIs of edges that a settling note has overruled."""
     for entry in ledger.iter_current():
         stated = facts_of(entry)
         if set_aside:
             stated = [triple for triple in stated if getattr(triple.subject, "value", "") not in set_aside]
-        yield entry.note_id, stated
+        yield StandingNote(entry.note_id, entry.iri, stated)
 
 
 class StandingFacts:
@@ -69,11 +72,27 @@ class StandingFacts:
         self._lock = threading.RLock()
         self._ground: Ground | None = None
         self._read_at: tuple[object, int] = (None, 0)  # the fact files' signature, the ledger's position
+        self._left_out: dict[str, LeftOut] = {}
+
+    @property
+    def left_out(self) -> tuple[LeftOut, ...]:
+        """The notes that do not hold together with the rest, so that nothing here rests on them."""
+        return tuple(self._left_out.values())
+
+    def leave_out(self, notes: Collection[LeftOut]) -> None:
+        """From now on these notes, and no others, are left out."""
+        with self._lock:
+            changed = {one.iri: one for one in notes}
+            if self._left_out.keys() != changed.keys():
+                self._ground = None
+            self._left_out = changed
 
     def ground(self) -> Ground:
         """Read again only if a fact file changed, or a note that speaks of kinds came. Raises InvalidFacts."""
         with self._lock:
             signature, position = self._signature(), self.view.standing().position
+            if self._read_at[0] != signature:  # which notes hold together with the changed files, nobody knows yet
+                self._left_out = {}
             if self._ground is None or self._read_at[0] != signature or self._is_moved(self._ground, position):
                 self._ground = self._read_ground()
             self._read_at = (signature, position)
@@ -85,8 +104,8 @@ class StandingFacts:
 
     def _read_ground(self) -> Ground:
         if self.stored is None:
-            return read_ground(self.paths, self.view.ledger.base, self.view.store, self._said)
-        return read_stored_ground(self.stored, self.view.store, self._said)
+            return read_ground(self.paths, self.view.ledger.base, self.view.store, self._said, self._left_out)
+        return read_stored_ground(self.stored, self.view.store, self._said, self._left_out)
 
     def whole(self, stated: Iterable[Stated]) -> Catalogue:
         """The catalogue of the facts and of `stated`, all of it judged. Raises InvalidFacts."""
@@ -117,13 +136,25 @@ class StandingFacts:
     def shelf(self, hidden: Collection[str] = ()) -> Shelf:
         """The single notes, by subject."""
         about = f"{self.view.ledger.base}ledger"
-        return Shelf(self.view.store, self.ground(), about, self._said, frozenset(hidden))
+        out = frozenset(self._left_out)
+        return Shelf(self.view.store, self.ground(), about, self._said, frozenset(hidden), out)
 
     def _said(self, graph: str) -> list[Triple]:
         try:
             return facts_of(self.view.ledger.get_note(find_note_id(graph) or graph))
         except NotFound:
             return []
+
+    def named_by(self, line: Entry) -> set[str]:
+        """Whom a line speaks of or refers to, and whom its note spoke of before. Not those whom every note names."""
+        lines = self.view.ledger.get_history(line.note_id) if line.revision > 1 else [line]
+        named = {line.iri}
+        for each in lines:
+            for triple in triples_of(each.statements):
+                named.add(node_key(triple.subject))
+                if isinstance(triple.object, NamedNode):
+                    named.add(triple.object.value)
+        return named
 
     def judged(self, around: Around) -> tuple[Catalogue, dict[str, Problem]]:
         """What was gathered as a catalogue beside the ground's kinds, and its faults, each under what it says."""
@@ -135,7 +166,7 @@ class StandingFacts:
         whole = replace(ground.catalogue, **tables)
         rules = Facts(statements=around, catalogue=whole, terms=ground.terms, keys=self._keys(around))
         found = (p for p in list_rule_problems(rules) if around.shown.get(p.path, set()) & around.affected)
-        return whole, {_gist(problem): problem for problem in (*problems, *inexact, *found)}
+        return whole, {gist(problem): problem for problem in (*problems, *inexact, *found)}
 
     def _keys(self, around: Around) -> dict[str, str]:
         keys = _Keys(self, around)
@@ -159,9 +190,32 @@ class _Keys(dict[str, str]):
         return super().__iter__()
 
 
-def _gist(problem: Problem) -> str:
-    """The fault without its hint, which changes with what else is known."""
-    return f"{problem.path}\n{problem.message.partition('; did you mean')[0].partition(', or did you mean')[0]}"
+@dataclass(frozen=True)
+class Judged:
+    """That drafts may enter where the ledger stood at `position`, as far as the subjects `looked_at` are concerned.
+
+    None of them: everything was looked at. A `Verdict` for `Ledger`.
+    """
+
+    facts: StandingFacts
+    ground: Ground
+    position: int
+    looked_at: frozenset[str] | None
+    took_s: float
+
+    def holds_at(self, position: int) -> bool:
+        """Whether nothing that was written since bears on it. Raises StoreProblem."""
+        if position == self.position:
+            return True
+        if not 0 < position - self.position <= MOST_FOLLOWED:
+            return False
+        self.facts.view.catch_up()
+        if self.facts.ground() is not self.ground:
+            return False
+        for line in self.facts.view.ledger.iter_note_lines(self.position, position):
+            if self.looked_at is None or not self.looked_at.isdisjoint(self.facts.named_by(line)):
+                return False
+        return True
 
 
 class FactsCheck:
@@ -173,26 +227,30 @@ class FactsCheck:
     def __init__(self, facts: StandingFacts):
         self.facts, self.view, self.ledger = facts, facts.view, facts.view.ledger
 
-    def __call__(self, added: Drafts, removed: Sequence[str]) -> None:
+    def __call__(self, added: Drafts, removed: Sequence[str]) -> Judged | None:
         """Raises InvalidFacts with every fault that the change would bring in, StoreProblem if it cannot be judged."""
         try:
-            self._judge(added, removed)
+            return self._judge(added, removed)
         except StoreProblem as error:
             raise StoreProblem(f"nothing was written, for it could not be judged: {error}") from error
 
-    def _judge(self, added: Drafts, removed: Sequence[str]) -> None:
+    def _judge(self, added: Drafts, removed: Sequence[str]) -> Judged | None:
         if not removed and not any(draft.statements for _, draft in added):
             self._plain(added)
-            return
-        self.view.catch_up()
+            return None
+        began, position = time.monotonic(), self.view.catch_up()
         untold: set[str] = set()
         new = list(self._stated(added, untold))
         gone = frozenset(self._graphs(removed))
         ground = self.facts.ground()
         moved = gone & ground.notes or any(ground.is_moved_by(triples) for _, triples in new)
-        problems = self._whole(list(self._stated(added)), removed) if moved else self._nearby(new, gone, untold)
+        if moved:
+            problems, looked_at = self._whole(list(self._stated(added)), removed), None
+        else:
+            problems, looked_at = self._nearby(new, gone, untold)
         if problems:
             raise InvalidFacts(sorted(problems, key=reading_order)[:MAX_PROBLEMS])
+        return Judged(self.facts, ground, position, looked_at, time.monotonic() - began)
 
     def _stated(self, added: Drafts, untold: set[str] | None = None) -> Iterator[Stated]:
         """What the drafts state. Of many with the same words, as an import makes, only the first need be judged.
@@ -208,28 +266,31 @@ class FactsCheck:
             yield f"note {entry.note_id}", facts_of(entry, told)
             seen.add(words)
 
-    def _nearby(self, new: Sequence[Stated], gone: frozenset[str], untold: set[str]) -> list[Problem]:
-        """Judges what the change touches and what stands around it."""
+    def _nearby(
+        self, new: Sequence[Stated], gone: frozenset[str], untold: set[str]
+    ) -> tuple[list[Problem], frozenset[str]]:
+        """Judges what the change touches and what stands around it; and whom it has looked at for that."""
         shelf = self.facts.shelf()
         touched = {node_key(triple.subject) for _, triples in new for triple in triples} - untold
         touched.update(*(shelf.subjects_in(graph) for graph in gone))
         after = gather(shelf.ground, shelf, touched, new, gone)
         _, found = self.facts.judged(after)
         if not found:
-            return []
+            return [], after.looked_at
         _, before = self.facts.judged(gather(shelf.ground, shelf, after.affected, (), ()))
-        return [problem for gist, problem in found.items() if gist not in before]
+        return [problem for gist, problem in found.items() if gist not in before], after.looked_at
 
     def _whole(self, new: Sequence[Stated], removed: Sequence[str]) -> list[Problem]:
         """Judges everything: kinds may be named anywhere."""
         gone = set(removed)
-        standing = [(note_id, (f"note {note_id}", triples)) for note_id, triples in standing_notes(self.ledger)]
+        out = {one.iri for one in self.facts.left_out}
+        standing = [(note.note_id, note.stated) for note in standing_notes(self.ledger) if note.iri not in out]
         kept = [stated for note_id, stated in standing if note_id not in gone]
         found = self._problems([*kept, *new])
         if not found:
             return []
-        before = {_gist(problem) for problem in self._problems([stated for _, stated in standing])}
-        return [problem for problem in found if _gist(problem) not in before]
+        before = {gist(problem) for problem in self._problems([stated for _, stated in standing])}
+        return [problem for problem in found if gist(problem) not in before]
 
     def _plain(self, added: Drafts) -> None:
         """A note without statements needs what the shape of a note asks for, and no look at the rest."""

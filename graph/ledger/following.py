@@ -6,21 +6,23 @@ The first time it goes on from what an earlier process has kept (see kept.py), i
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from typing import Any
 
+from pyoxigraph import NamedNode
+
 from graph.catalogue.layered import changed_table
-from graph.catalogue.load import reading_order
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
 from graph.catalogue.restate import SINGLE_TABLES
 from graph.catalogue.statements import node_key
-from graph.errors import InvalidFacts, Problem
+from graph.errors import Problem
 from graph.ledger.around import Ground, gather
 from graph.ledger.bulk import without_collector
 from graph.ledger.facts import MOST_FOLLOWED, StandingFacts, standing_notes
 from graph.ledger.kept import Kept, KeptCatalogue
+from graph.ledger.left_out import LeftOut, StandingNote, read_what_holds
 from graph.ledger.provenance import facts_of
 
 KEEP_EVERY = 1_000  # lines; at least a tenth of what is there, so that keeping costs little beside reading
@@ -36,17 +38,23 @@ class FollowedCatalogue:
         self._position = 0
         self._ground: Ground | None = None  # None: read everything next time
         self._hidden: frozenset[str] = frozenset()
+        self._watched: frozenset[str] = frozenset()  # a change to any of these may let a note in that is left out
 
     def read(self, position: int, hidden: frozenset[str]) -> Catalogue:
-        """The catalogue at `position`, without the `hidden` subjects. Raises InvalidFacts; then nothing is kept."""
+        """The catalogue at `position`, without the `hidden` subjects.
+
+        Notes that do not hold together with the rest are left out (`facts.left_out`). Raises InvalidFacts where the
+        facts of files are wrong; then nothing is kept.
+        """
         ground = self.facts.ground()
         if self._kept_at < 0:
             self._resume(ground)
         few = 0 <= position - self._position <= MOST_FOLLOWED
         known, same = self.catalogue, self._ground is ground
         self._ground = None  # until this read has succeeded
-        found = self._followed(known, position, hidden) if known and same and few else self._anew(hidden)
-        self.catalogue, self._position, self._ground, self._hidden = found, position, ground, hidden
+        found = self._followed(known, position, hidden) if known and same and few else None
+        found = found or self._anew(hidden)
+        self.catalogue, self._position, self._ground, self._hidden = found, position, self.facts.ground(), hidden
         if position - self._kept_at >= max(KEEP_EVERY, self._kept_at // 10):
             self.keep()
         return found
@@ -55,6 +63,8 @@ class FollowedCatalogue:
         """Saves the catalogue as it stands, if it has moved since it was saved last."""
         ground, ledger = self._ground, self.facts.view.ledger
         if self.catalogue is None or ground is None or self._position == max(self._kept_at, 0):
+            return
+        if self.facts.left_out:  # the next process finds out for itself which notes hold
             return
         line = ledger.find_line(self._position)
         if line is not None:
@@ -76,19 +86,47 @@ class FollowedCatalogue:
         self._ground, self._kept_at = ground, kept.position
 
     def _anew(self, hidden: frozenset[str]) -> Catalogue:
+        ledger, facts = self.facts.view.ledger, self.facts
         with without_collector():
-            ledger = self.facts.view.ledger
-            return self.facts.whole((f"note {id_}", said) for id_, said in standing_notes(ledger, hidden))
+            notes = list(standing_notes(ledger, hidden))
+            catalogue, out = read_what_holds(facts.whole, notes, ledger.base)
+            ground = facts.ground()
+            facts.leave_out(out)
+            self._watched = self._around(out, notes, hidden)
+            if facts.stored is not None and facts.ground() is not ground:  # kinds that notes speak of came or went
+                gone = {one.iri for one in out}
+                return facts.whole(note.stated for note in notes if note.iri not in gone)
+            return catalogue
 
-    def _followed(self, known: Catalogue, position: int, hidden: frozenset[str]) -> Catalogue:
+    def _around(
+        self, out: Sequence[LeftOut], notes: Sequence[StandingNote], hidden: frozenset[str]
+    ) -> frozenset[str]:  # fmt: skip
+        """Whom the notes that are left out speak of, refer to, and stand among: what changes there may let them in."""
+        if not out:
+            return frozenset()
+        gone = {one.iri for one in out}
+        stated = [note.stated for note in notes if note.iri in gone]
+        triples = [triple for _, said in stated for triple in said]
+        shelf = self.facts.shelf(hidden)
+        found = gather(shelf.ground, shelf, {node_key(triple.subject) for triple in triples}, stated, ()).looked_at
+        return found | gone | {triple.object.value for triple in triples if isinstance(triple.object, NamedNode)}
+
+    def _followed(self, known: Catalogue, position: int, hidden: frozenset[str]) -> Catalogue | None:
+        """None where everything has to be read to know which notes hold together."""
         touched = self._touched(position) | (hidden ^ self._hidden)
+        if self._watched and not self._watched.isdisjoint(self._named(position) | (hidden ^ self._hidden)):
+            return None
         changed, subjects, problems = self._read(touched, hidden)
         if more := self._judged_by_others(known, changed, touched, hidden) - subjects:
             changed, subjects, problems = self._read(touched | more, hidden)
         if problems:
-            raise InvalidFacts(sorted(problems, key=reading_order))
+            return None
         base = self.facts.view.ledger.base
         return _merged(known, changed, {local_id(subject, base) for subject in subjects})
+
+    def _named(self, position: int) -> set[str]:
+        lines = self.facts.view.ledger.iter_note_lines(self._position, position)
+        return {name for line in lines for name in self.facts.named_by(line)}
 
     def _read(self, touched: Collection[str], hidden: frozenset[str]) -> tuple[Catalogue, set[str], list[Problem]]:
         shelf = self.facts.shelf(hidden)

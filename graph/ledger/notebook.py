@@ -1,8 +1,8 @@
 """The shop's notebook as one object: ledger, graph, free queries, disputes and the catalogue that follows them.
 
-One for each process. The catalogue is read again when the ledger has moved; if notes of another process make it
-unreadable, or a full disk keeps the graph from following, the last good one stays in use and `catalogue_fault` says
-what is wrong.
+One for each process. The catalogue is read again when the ledger has moved. Notes that do not hold together with the
+rest are left out of it, and `left_out` names them; if fact files become unreadable, or a full disk keeps the graph from
+following, the last good catalogue stays in use and `catalogue_fault` says what is wrong.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from graph.ledger.disputes import Dispute, list_disputes, list_hidden
 from graph.ledger.facts import FactsCheck, StandingFacts
 from graph.ledger.following import FollowedCatalogue
 from graph.ledger.kept import KeptCatalogue
+from graph.ledger.left_out import LeftOut
 from graph.ledger.query import QueryLimits, QueryRunner
 from graph.ledger.quick import check_quickly
 from graph.ledger.search import SearchIndex
@@ -45,6 +46,7 @@ class Notebook:
         ledger.check = FactsCheck(standing)
         self._followed = FollowedCatalogue(standing, KeptCatalogue(view.folder, ledger.base, self.facts, stored))
         self._fault = self._behind = ""
+        self._left_out: tuple[LeftOut, ...] = ()
         self._lock = threading.Lock()
         self._position = -1
         self._catalogue = Catalogue()
@@ -75,6 +77,11 @@ class Notebook:
         """Why the newest notes are not in the catalogue; empty if they are."""
         return self._behind or self._fault
 
+    @property
+    def left_out(self) -> tuple[LeftOut, ...]:
+        """The notes that stand, but do not hold together with facts and other notes: nothing rests on them."""
+        return self._left_out
+
     def disputes(self) -> list[Dispute]:
         """Every dispute among the notes, settled ones too."""
         return list_disputes(self.view, self.ranks, self.kinds)
@@ -95,7 +102,7 @@ class Notebook:
     def _read(self, position: int) -> None:
         try:
             self._catalogue = self._followed.read(position, self.hidden())
-            self._fault = ""
+            self._fault, self._left_out = "", self._standing.left_out
         except InvalidFacts as error:
             if self._position < 0:
                 self._catalogue = self._standing.whole(())

@@ -72,7 +72,7 @@ def add(notebook: Notebook, *said: str) -> None:
 
 
 def read_anew(notebook: Notebook) -> Catalogue:
-    stated = [(f"note {note_id}", said) for note_id, said in standing_notes(notebook.ledger, notebook.hidden())]
+    stated = [note.stated for note in standing_notes(notebook.ledger, notebook.hidden())]
     return load_catalogue(notebook.facts, shop_base=BASE, stated=stated)
 
 
