@@ -119,6 +119,8 @@ def _show(shop: Shop, *, demo: bool) -> None:
     index = shop.index
     known = index.catalogue
     print(f"Loaded {len(known.parts)} parts and {len(known.edges)} edges.\n")
+    for one in shop.left_out:
+        print(f"Note {one.note} is left out, for it does not hold together with the rest: {one.reason}\n")
     if not demo:
         for what, words in (("gearbox", "Gearboxes"), ("engine", "Engines")):
             units = index.units(what)

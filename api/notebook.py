@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import anyio.to_thread
 from fastapi import Depends, FastAPI, Request
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.long_work import LongWork
 from api.workshop import without_thread
@@ -19,6 +19,7 @@ from graph.ledger.notebook import Notebook
 # Addresses whose answers do not hang on the facts: no look at the ledger before them.
 _WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static",
                   "/session", "/sign-in", "/sign-out", "/metrics", "/readyz", "/ledger", "/keeping")  # fmt: skip
+LEFT_OUT = b"notes-left-out"
 
 
 def notebook_of(request: Request) -> Notebook:
@@ -42,7 +43,10 @@ UsesLongWork = Annotated[LongWork, Depends(without_thread(long_work_of))]
 
 
 class FollowNotes:
-    """Before a question is answered, takes in the notes that were added here or by another process."""
+    """Before a question is answered, takes in the notes that were added here or by another process.
+
+    An answer that does not rest on all of them says so in the header LEFT_OUT: how many notes are left out.
+    """
 
     def __init__(self, app: ASGIApp, shop: Shop):
         self.app, self.shop = app, shop
@@ -50,7 +54,14 @@ class FollowNotes:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "http" and not scope["path"].startswith(_WITHOUT_FACTS):
             await anyio.to_thread.run_sync(self.shop.follow)
-        await self.app(scope, receive, send)
+        out = len(self.shop.left_out) if scope["type"] == "http" else 0
+
+        async def told(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                message["headers"] = [*message.get("headers", ()), (LEFT_OUT, str(out).encode())]
+            await send(message)
+
+        await self.app(scope, receive, told if out else send)
 
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:

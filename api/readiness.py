@@ -28,6 +28,7 @@ def readiness_router() -> APIRouter:
     async def ready(workshop: UsesWorkshop, request: Request) -> Response:
         """200 when there is a gearbox and an engine to ask about, the ledger can be read, and the view of its notes
         stands where the ledger does; else 503. `fault`: why the newest notes are not in the answers, if so.
+        `left_out`: notes that contradict facts or other notes, so that no answer rests on them, each with its reason.
         `backup`: how the backups by the clock fare; one that fails does not make the service unready."""
         lacking = [unit for unit in ("gearbox", "engine") if not workshop.index.units(unit)]
         found: Found = {}
@@ -69,4 +70,5 @@ def _standing(notebook: Notebook) -> Found:
     except LayshaftError as error:
         return {"lacking": ["view"], "ledger": ledger, "view": str(error)}
     found: Found = {"lacking": [] if view >= ledger else ["view"], "ledger": ledger, "view": view}
+    found["left_out"] = [{"note": one.note, "reason": one.reason} for one in notebook.left_out]
     return found | ({"fault": notebook.catalogue_fault} if notebook.catalogue_fault else {})

@@ -24,6 +24,7 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from api import problems
+from graph.answer.model import UnusedNote
 from graph.errors import InvalidInput, LayshaftError, NotFound, Problem
 
 HERE = Path(__file__).resolve().parents[1]
@@ -51,6 +52,7 @@ class Frame:
     """What stands around every page.
 
     `title`: of the page. `links`: the navigation. `workshop`: a line that says whose facts these are, and how many.
+    `left_out`: notes that contradict the rest, so that nothing on the page rests on them.
     `style`, `script`: addresses of the style sheet and the script, with their fingerprint. `token`: for a form that
     changes something, as the hidden field `form_token`; empty on pages without one.
     """
@@ -61,6 +63,7 @@ class Frame:
     style: str
     script: str
     token: str = ""
+    left_out: tuple[UnusedNote, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +107,7 @@ def page(
     token = (request.cookies.get(FORM_COOKIE) or secrets.token_urlsafe(24)) if form else ""
     frame = Frame(
         title=title, links=_links(request), workshop=_workshop_words(request), style=asset("base.css"),
-        script=asset("base.js"), token=token,
+        script=asset("base.js"), token=token, left_out=request.app.state.workshop.shop.left_out,
     )  # fmt: skip
     response = HTMLResponse(environment().get_template(template).render(view=view, frame=frame), status_code=status)
     response.headers["cache-control"] = "no-store" if form else "private, no-cache"

@@ -19,6 +19,7 @@ from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
 from api.roles import needs
+from api.routers.notes import LeftOutAnswer
 from graph.ledger.care import backup
 from graph.ledger.checkpoint import take_checkpoint
 from graph.ledger.tokens import Token, Tokens
@@ -71,6 +72,7 @@ class Soundness(BaseModel):
     attachments: int
     checkpoint: str
     faults: list[Fault]
+    left_out: list[LeftOutAnswer] = Field(description="sound notes that contradict facts or others: not in any answer")
 
 
 class CheckpointAnswer(BaseModel):
@@ -131,7 +133,8 @@ def verify_ledger(
     report = verify(notebook.ledger, [parse_checkpoint(since)] if since else ())
     faults = [{"path": fault.path, "message": fault.message} for fault in report.faults]
     counted = {"lines": report.lines, "attachments": report.attachments, "checkpoint": str(report.checkpoint)}
-    return PlainJson({"sound": report.sound, **counted, "faults": faults})
+    out = [{"note": one.note, "reason": one.reason} for one in notebook.left_out]
+    return PlainJson({"sound": report.sound, **counted, "faults": faults, "left_out": out})
 
 
 @needs("read")

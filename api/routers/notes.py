@@ -133,6 +133,13 @@ class DisputeAnswer(BaseModel):
     claims: list[ClaimAnswer]
 
 
+class LeftOutAnswer(BaseModel):
+    """A note that no answer rests on, and why."""
+
+    note: str
+    reason: str
+
+
 class LedgerAnswer(BaseModel):
     """Where the ledger stands. `checkpoint`: write it down; `verify` compares with it."""
 
@@ -140,6 +147,7 @@ class LedgerAnswer(BaseModel):
     position: int
     checkpoint: str
     catalogue_fault: str = Field(description="why the newest notes are not in the answers; empty if they are")
+    left_out: list[LeftOutAnswer] = Field(description="notes that contradict facts or others: no answer rests on them")
 
 
 def note_as_json(entry: Entry) -> dict[str, Any]:
@@ -307,7 +315,8 @@ def get_ledger(notebook: UsesNotebook) -> Response:
     """Position and checkpoint. Keep a checkpoint outside: `python -m graph verify --since` shows what was cut."""
     head = notebook.ledger.head()
     return PlainJson({"base": head.base, "position": head.position, "checkpoint": f"{head.position}:{head.hash}",
-                      "catalogue_fault": notebook.catalogue_fault})  # fmt: skip
+                      "catalogue_fault": notebook.catalogue_fault,
+                      "left_out": [{"note": one.note, "reason": one.reason} for one in notebook.left_out]})  # fmt: skip
 
 
 def _dispute_as_json(dispute: Dispute) -> dict[str, Any]:

@@ -314,6 +314,15 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
+class UnusedNote:
+    """A note that stands but does not hold together with facts and other notes, so that no answer rests on it: its id,
+    and why."""
+
+    note: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Dispute:
     """Notes that contradict each other about two parts at a joint."""
 
@@ -329,6 +338,7 @@ class Answer:
     `question`: the question as asked, as plain JSON values. `status`: optimal, no route, or stopped early.
     `unfinished`: where the search stopped early, what is not complete and by how much it may be off.
     `to_measure`: dimensions that these units should be checked for and of which nothing is known yet.
+    `notes_left_out`: what the answer does not know, because it contradicts the rest.
     `units`: what the numbers of the JSON are in.
     """
 
@@ -353,4 +363,5 @@ class Answer:
     disputes: tuple[Dispute, ...] = ()
     assumptions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    notes_left_out: tuple[UnusedNote, ...] = ()
     units: Mapping[str, str] | None = None

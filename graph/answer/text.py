@@ -50,6 +50,7 @@ def print_answer(answer: Answer, console: Console) -> None:
     _print_list(console, "Measure, because nothing is known yet", answer.to_measure)
     _print_list(console, "Disputed", (dispute.words for dispute in answer.disputes))
     _print_list(console, "Left out", (out.why for out in answer.left_out))
+    _print_list(console, "Notes left out", (f"note {each.note}: {each.reason}" for each in answer.notes_left_out))
     _print_list(console, "Taken for granted", answer.assumptions)
     _print_list(console, "Take care", answer.cautions)
 

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from graph.errors import StoreProblem
+from graph.errors import LayshaftError, StoreProblem
 
 if TYPE_CHECKING:
     from graph.ledger.verify import Report
@@ -122,6 +122,8 @@ def _verify(arguments: argparse.Namespace) -> int:
     print(f"{what}: {'sound' if report.sound else 'NOT SOUND'}")
     if since:
         print(_continues(report, len(since)))
+    if report.sound:
+        _tell_left_out(arguments)
     print(f"checkpoint {report.checkpoint}")
     return 0 if _packed_facts_are_sound(arguments.data) and report.sound else EXIT_FAULTS
 
@@ -141,6 +143,21 @@ def _packed_facts_are_sound(data: Path) -> bool:
         return False
     print("packed facts: sound")
     return True
+
+
+def _tell_left_out(arguments: argparse.Namespace) -> None:
+    """Sound lines may still contradict each other, or the facts as they are now."""
+    from graph.cli.question import facts_of
+    from graph.counter.opened import find_left_out
+
+    try:
+        out = find_left_out(arguments.data, facts_of(arguments.data), _url(arguments))
+    except (LayshaftError, OSError) as error:
+        print(f"whether the notes hold together with the facts could not be looked at: {error}", file=sys.stderr)
+        return
+    for one in out:
+        print(one, file=sys.stderr)
+    print(f"{len(out):,} notes contradict facts or other notes and are left out" if out else "no note is left out")
 
 
 def _tell(what: str, done: int, of: int) -> None:

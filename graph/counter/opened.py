@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,7 +15,11 @@ from graph.costing.store import SqlNotes
 from graph.counter.limits import NO_LIMITS, Limits
 from graph.counter.searches import HERE, Searches
 from graph.counter.shop import Shop
+from graph.ledger.book import Ledger
+from graph.ledger.database import opened_read_only
+from graph.ledger.left_out import LeftOut
 from graph.ledger.notebook import Notebook, open_notebook
+from graph.ledger.view import open_view
 from graph.reading.compact import CompactIndex, is_large, open_index
 from graph.reading.index import CatalogueIndex
 
@@ -59,6 +64,26 @@ def opened_shop(
         yield OpenedShop(shop, notebook)
     finally:
         notebook.close()
+
+
+def find_left_out(data: Path, facts: Path, url: str) -> tuple[LeftOut, ...]:
+    """The notes of a ledger that do not hold together with the facts of a folder; the ledger is only read.
+
+    `data`: the folder where facts that are many are kept. Raises InvalidFacts, StoreProblem.
+    """
+    with (
+        tempfile.TemporaryDirectory(prefix="layshaft-reading-") as folder,
+        opened_read_only(url) as engine,
+    ):
+        ledger = Ledger(engine)
+        large = is_large([facts])
+        stored = open_index([facts], data / KEPT, shop_base=ledger.base).file if large else None
+        notebook = Notebook(ledger, open_view(ledger, Path(folder)), () if large else [facts], None, stored)
+        try:
+            notebook.catalogue()
+            return notebook.left_out
+        finally:
+            notebook.close()
 
 
 def _opened_notebook(data: Path, facts: Path, database: str, report: Report) -> tuple[Notebook, CompactIndex | None]:

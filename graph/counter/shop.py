@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Any
 
 from graph.answer.asking import Asked, SideBySide, answer_with_and_without, ask_index
-from graph.answer.model import Answer
+from graph.answer.model import Answer, UnusedNote
 from graph.conversion.document import Conversion
 from graph.costing.applied import Costed
 from graph.costing.asking import CostedAnswer, with_told
@@ -35,6 +35,7 @@ from graph.search.solve import stopped_early
 from graph.workers import OutOfMemory
 
 MOST_TRIES = 3
+_Facts = tuple[CatalogueIndex, int, tuple[UnusedNote, ...]]  # at which position of the ledger, without which notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +46,12 @@ class Standing:
     facts: CatalogueIndex
     index: CatalogueIndex
     costed: Costed
+    left_out: tuple[UnusedNote, ...] = ()
 
     def told(self, answer: Answer) -> Answer:
-        """The answer with what the record says of its parts, faults and tasks."""
-        return with_told(answer, self.costed)
+        """The answer with what the record says of its parts, faults and tasks, and the notes that it does without."""
+        told = with_told(answer, self.costed)
+        return replace(told, notes_left_out=self.left_out) if self.left_out else told
 
 
 class Shop:
@@ -63,7 +66,7 @@ class Shop:
         limits: Limits = NO_LIMITS, today: Callable[[], date] = date.today,
     ):  # fmt: skip
         self.limits, self.searches = limits, searches
-        self._facts: tuple[CatalogueIndex, int] = (index, 0)  # and the ledger's position at which they stand
+        self._facts: _Facts = (index, 0, ())
         self.keeps_record = notes is not None
         self._costs = FollowedCosts(MemoryNotes() if notes is None else notes)
         self._today = today
@@ -75,6 +78,11 @@ class Shop:
     def index(self) -> CatalogueIndex:
         """What fact files and notes say, as last followed."""
         return self._facts[0]
+
+    @property
+    def left_out(self) -> tuple[UnusedNote, ...]:
+        """The notes that do not hold together with facts and other notes, as last followed: no answer rests on them."""
+        return self._facts[2]
 
     @property
     def notes(self) -> CostNotes:
@@ -90,7 +98,8 @@ class Shop:
         with self._lock:
             if self._notebook is not None:
                 catalogue = self._notebook.catalogue()
-                self._facts = self._following.of(catalogue), self._notebook.position
+                out = tuple(UnusedNote(one.note, one.reason) for one in self._notebook.left_out)
+                self._facts = self._following.of(catalogue), self._notebook.position, out
 
     def follow_notes(self, notebook: Notebook) -> None:
         """From now on `follow` takes in the notes of this notebook, over the facts that the shop has now."""
@@ -104,12 +113,12 @@ class Shop:
         give no pause, the record may be a moment ahead after MOST_TRIES.
         """
         for _ in range(MOST_TRIES):
-            facts, position = self._facts
+            facts, position, out = self._facts
             index, costed = self._costs.costed(facts, self._today(), signs)
             if self._notebook is None or self.notes.position() <= position:
                 break
             self.follow()
-        return Standing(facts, index, costed)
+        return Standing(facts, index, costed, out)
 
     # Asking. All raise NotFound for an unknown id and InvalidQuestion for what cannot be asked.
 

@@ -5,7 +5,6 @@ Common practice for all cases: two people note the same new part at once, and a 
 
 from __future__ import annotations
 
-import sqlite3
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -13,7 +12,13 @@ from pathlib import Path
 
 import pyoxigraph as ox
 import pytest
+from fastapi.testclient import TestClient
 
+from api.__main__ import main as start
+from api.service import opened_service
+from api.settings import Settings
+from graph.cli.main import main
+from graph.cli.question import DEMO_QUESTION
 from graph.errors import InvalidFacts
 from graph.ledger.book import Ledger, Retry, RevisionConflict
 from graph.ledger.database import open_database, sqlite_url
@@ -282,10 +287,65 @@ def test_two_notes_of_one_shop_each_leave_the_rest_of_the_kinds_alone(tmp_path: 
         assert [one.note for one in here.left_out] == [ids[1]]
 
 
-def test_a_ledger_with_such_a_pair_is_still_sound(tmp_path: Path) -> None:
-    url = sqlite_url(tmp_path / "ledger.db")
-    ids = [new_id() for _ in range(2)]
-    write_past_the_judge(url, *((one, said(one, DISC)) for one in ids))
+# Where it is told
 
-    with sqlite3.connect(tmp_path / "ledger.db") as raw:
-        assert raw.execute("SELECT count(*) FROM entries").fetchone() == (2,)
+
+@pytest.fixture
+def folder_with_a_pair(tmp_path: Path) -> tuple[Path, str]:
+    """A data folder whose ledger holds two notes for one part; and the second one's id."""
+    first, second = new_id(), new_id()
+    url = sqlite_url(tmp_path / "ledger.db")
+    write_past_the_judge(url, (first, said(first, DISC)), (second, said(second, DISC)))
+    return tmp_path, second
+
+
+def test_every_page_and_every_answer_says_what_is_left_out(folder_with_a_pair: tuple[Path, str]) -> None:
+    folder, second = folder_with_a_pair
+    with opened_service(folder, Settings()) as (app, _):
+        client = TestClient(app, base_url="http://127.0.0.1:8000")
+        for page in ("/", "/ask", "/browse", "/notebook", f"/notebook/{second}"):
+            answer = client.get(page, headers={"accept": "text/html"})
+            assert f'<a href="/notebook/{second}">' in answer.text, page
+            assert "stated twice" in answer.text
+            assert answer.headers["notes-left-out"] == "1"
+        question = {"gearbox": DEMO_QUESTION.gearbox, "engine": DEMO_QUESTION.engine}
+        told = [
+            client.get("/readyz").json()["left_out"],
+            client.get("/ledger").json()["left_out"],
+            client.get("/ledger/verification").json()["left_out"],
+            client.post("/routes", json=question).json()["notes_left_out"],
+        ]
+        assert [[one["note"] for one in each] for each in told] == [[second]] * 4
+        assert client.get("/parts").headers["notes-left-out"] == "1"
+
+        client.post(f"/notes/{second}/retraction", json={"text": "said twice"}, headers={"If-Match": '"1"'})
+
+        answer = client.get("/ask", headers={"accept": "text/html"})
+        assert "stated twice" not in answer.text
+        assert "notes-left-out" not in answer.headers
+        assert client.get("/readyz").json()["left_out"] == []
+
+
+def test_verify_names_what_is_left_out_and_changes_nothing(
+    folder_with_a_pair: tuple[Path, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder, second = folder_with_a_pair
+    before = (folder / "ledger.db").read_bytes()
+
+    assert main(["verify", "--data", str(folder)]) == 0
+
+    said_of_it = capsys.readouterr()
+    assert "2 lines" in said_of_it.out
+    assert "1 notes contradict facts or other notes and are left out" in said_of_it.out
+    assert f"note {second} is left out: " in said_of_it.err
+    assert (folder / "ledger.db").read_bytes() == before
+
+
+def test_the_start_says_what_is_left_out(
+    folder_with_a_pair: tuple[Path, str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder, second = folder_with_a_pair
+
+    assert start(["--data", str(folder), "--no-serve"]) == 0
+
+    assert f"Note {second} is left out, for it does not hold together with the rest: " in capsys.readouterr().out
