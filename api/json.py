@@ -19,6 +19,7 @@ from fastapi import Response
 from pydantic_core import from_json, to_json
 
 from graph.errors import InvalidInput, Problem
+from graph.plain_text import fault_of_text
 
 MOST_DEPTH = 100
 MOST_DIGITS, MOST_EXPONENT = 100, 200  # together still inside a double (RFC 7493, 2.2), at either end
@@ -26,6 +27,8 @@ _BOM = b"\xef\xbb\xbf"
 # A text may lack its end here: else each quote of a text that never ends would be looked through to the end.
 _TEXT = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+"?', re.DOTALL)  # possessive: a way back is kept for each escape
 _ALL_BUT_BRACKETS = bytes(set(range(256)) - set(b"[]{}"))
+# An escape, DEL or what begins as U+FFFE does: then the texts are looked through; no JSON has other control characters.
+_MAY_BE_UNREADABLE = re.compile(rb"\\[ubf]|\x7f|\xef\xbf")
 _ODD = re.compile(rb"[0-9.]{%d}|[eE][+-]?[0-9]{3}|NaN|Infinity" % MOST_DIGITS)  # what may turn out to be odd
 
 
@@ -48,9 +51,31 @@ def check_json(data: bytes) -> None:
         if _ODD.search(bare) and (odd := _find_odd(json.loads(data, **_MARKING), "")):
             raise InvalidInput([odd])
         from_json(data, allow_inf_nan=False)
-        json.loads(data, object_pairs_hook=_once)
+        parsed = json.loads(data, object_pairs_hook=_once)
     except (ValueError, RecursionError) as error:
         raise _refused(str(error)) from None
+    if _MAY_BE_UNREADABLE.search(data) and (fault := _find_unreadable(parsed, "")):
+        raise InvalidInput([fault])
+
+
+def _find_unreadable(value: Any, path: str) -> Problem | None:
+    """The first text that no export and no database could hold, with its path; the depth is known to be small."""
+    if isinstance(value, str):
+        fault = fault_of_text(value)
+        return Problem(path, fault) if fault else None
+    for name, each, at in _inside(value, path):
+        if fault := fault_of_text(name):
+            return Problem(path, f"a name {fault}")
+        if found := _find_unreadable(each, at):
+            return found
+    return None
+
+
+def _inside(value: Any, path: str) -> Iterable[tuple[str, Any, str]]:
+    """What stands in an object or an array: its name, itself, its path."""
+    if isinstance(value, dict):
+        return ((name, each, f"{path}.{name[:100]}" if path else name[:100]) for name, each in value.items())
+    return (("", each, f"{path}[{place}]") for place, each in enumerate(value)) if isinstance(value, list) else ()
 
 
 def _refused(why: str) -> InvalidInput:
@@ -81,11 +106,7 @@ def _find_odd(value: Any, path: str) -> Problem | None:
     if isinstance(value, _Odd):
         told = value.text if len(value.text) <= 40 else f"{value.text[:30]}... ({len(value.text):,} characters)"
         return Problem(path, f"expected a number that a double holds (RFC 7493, 2.2), found {told}")
-    items: Iterable[tuple[str, Any]] = ()
-    if isinstance(value, dict):
-        items = ((f"{path}.{name[:100]}" if path else name[:100], each) for name, each in value.items())
-    elif isinstance(value, list):
-        items = ((f"{path}[{place}]", each) for place, each in enumerate(value))
+    items = ((at, each) for _, each, at in _inside(value, path))
     return next((odd for at, each in items if (odd := _find_odd(each, at))), None)
 
 

@@ -24,6 +24,7 @@ from graph.ledger.exchange import export_quads
 from graph.ledger.identity import find_note_id
 from graph.ledger.notebook import Notebook
 from graph.ledger.provenance import PROV, quads_of
+from graph.plain_text import XmlFile
 
 router = APIRouter(tags=["graph"])
 
@@ -86,7 +87,11 @@ def _written(quads: Iterator[ox.Quad], media_type: str, union: bool) -> IO[bytes
         raise HTTPException(406, f"no {media_type} here")
     file = temporary_file()
     try:
-        if union or not form.supports_datasets:
+        if form == ox.RdfFormat.RDF_XML:
+            out = XmlFile(file)
+            ox.serialize((quad.triple for quad in quads), out, form, prefixes=PREFIXES)  # type: ignore[arg-type]
+            out.end()
+        elif union or not form.supports_datasets:
             ox.serialize((quad.triple for quad in quads), file, form, prefixes=PREFIXES)
         else:
             ox.serialize(quads, file, form, prefixes=PREFIXES)

@@ -11,7 +11,7 @@ from datetime import datetime
 from graph.costing.jobs import DONE_WELL, get_job
 from graph.costing.notes import JOB, JOB_ENTRY, RETRACTION, CostNote, CostNotes, standing
 from graph.errors import Conflict, InvalidInput, Problem
-from graph.ledger.drafts import fault_of_text
+from graph.plain_text import fault_of_text
 
 _TEXTS = ("id", "kind", "about", "author", "method", "evidence", "job", "batch", "retracts")
 

@@ -13,12 +13,12 @@ from fractions import Fraction
 
 from graph.costing.tables import MOST_CHARACTERS, Cell
 from graph.exact import NotExact, decimal_of
+from graph.plain_text import fault_of_text
 
 ISO, DAY_FIRST, MONTH_FIRST = "year first", "day first", "month first"
 DATE_ORDERS = (ISO, DAY_FIRST, MONTH_FIRST)
 _THREE = re.compile(r"^-?\d{1,3}[.,]\d{3}$")
 _SLASHED = re.compile(r"^(\d{1,2})[./-](\d{1,2})[./-](\d{4})$")
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 _ISO = re.compile(r"^(\d{4})-(\d{2})-(\d{2})$")
 
 
@@ -27,8 +27,8 @@ def text_of(cell: Cell) -> str:
     text = "" if cell is None else cell.isoformat() if isinstance(cell, date) else str(cell).strip()
     if len(text) > MOST_CHARACTERS:
         raise NotExact(f"expected at most {MOST_CHARACTERS:,} characters, found {len(text):,}")
-    if _CONTROL.search(text):
-        raise NotExact("expected printable text, found control characters")
+    if fault := fault_of_text(text):
+        raise NotExact(fault)
     return " ".join(text.split())
 
 

@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from graph.costing.prices import Price
+from graph.plain_text import for_xml
 
 HEADER = ("part", "price", "currency", "condition", "date", "supplier", "lead days", "deposit", "deposit lost")
 STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -45,7 +46,8 @@ def prices_as_xlsx(prices: Iterable[Price]) -> bytes:
     sheet = book.create_sheet("prices")
     sheet.append(HEADER)
     for price in prices:
-        sheet.append([_safe_cell(sheet, cell) for cell in _cells(price)])
+        cells = (for_xml(cell) if isinstance(cell, str) else cell for cell in _cells(price))
+        sheet.append([_safe_cell(sheet, cell) for cell in cells])
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()

@@ -20,6 +20,7 @@ from graph.ledger.identity import digest, new_id
 from graph.ledger.lines import line_values
 from graph.ledger.record import ATTACHMENT, Draft
 from graph.ledger.schema import attachments
+from graph.plain_text import fault_of_text
 
 MAX_BYTES = 25_000_000
 # How a file of the type begins. Sources: JPEG (ISO/IEC 10918-1, SOI marker), PNG (ISO/IEC 15948, 5.2),
@@ -53,7 +54,7 @@ def find_media_type(content: bytes) -> str | None:
 
 
 def keep(ledger: Ledger, content: bytes, stated_type: str, name: str) -> Attachment:
-    """Keeps a file; a second time changes nothing. Raises InvalidInput for a wrong type or size."""
+    """Keeps a file; a second time changes nothing. Raises InvalidInput for a wrong type, size or name."""
     media_type = find_media_type(content)
     problems = []
     if not 0 < len(content) <= MAX_BYTES:
@@ -62,6 +63,8 @@ def keep(ledger: Ledger, content: bytes, stated_type: str, name: str) -> Attachm
         problems.append(Problem("body", "expected a JPEG, PNG or WebP picture or a PDF"))
     elif stated_type and stated_type != media_type:
         problems.append(Problem("Content-Type", f"says {stated_type}, the content is {media_type}"))
+    if fault := fault_of_text(name):
+        problems.append(Problem("name", fault))
     if problems or media_type is None:
         raise InvalidInput(problems)
     key = digest(content)

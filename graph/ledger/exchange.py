@@ -20,6 +20,7 @@ from graph.guarded.reader import Source
 from graph.ledger.book import Ledger
 from graph.ledger.bulk import without_collector
 from graph.ledger.database import reading
+from graph.ledger.drafts import check_draft, text_problems
 from graph.ledger.foreign import Arrival, arrival_of, read_arrivals
 from graph.ledger.lines import find_newest_of, line_values
 from graph.ledger.provenance import quads_of
@@ -65,13 +66,33 @@ def _merged(ledger: Ledger, arrivals: list[Arrival], dry_run: bool) -> Merged:
         return list(_lines(ledger, connection, arrivals, counts))
 
     if dry_run:
+        _check_words(ledger, arrivals)
         ledger.judge(stands, replaced)
         with reading(ledger.engine) as connection:
             lines(connection)
     else:
-        ledger.check_words(stands)
+        _check_words(ledger, arrivals)
         ledger.admit(stands, replaced, lambda under_lock: under_lock.write(lines(under_lock.connection)))
     return Merged(**counts)
+
+
+def _check_words(ledger: Ledger, arrivals: list[Arrival]) -> None:
+    """Also of those that tell of a note's end."""
+    problems: list[Problem] = []
+    for arrival in arrivals:
+        try:
+            if arrival.action == RETRACT:
+                problems += _within(arrival, text_problems(arrival.draft))
+            else:
+                check_draft(arrival.draft, ledger.levels)
+        except InvalidFacts as error:
+            problems += _within(arrival, error.problems)
+    if problems:
+        raise InvalidFacts(problems[:MAX_PROBLEMS])
+
+
+def _within(arrival: Arrival, problems: Iterable[Problem]) -> list[Problem]:
+    return [Problem(f"graph <{arrival.iri}> {problem.path}", problem.message) for problem in problems]
 
 
 def _lines(

@@ -11,6 +11,8 @@ from typing import Any
 
 import pyoxigraph as ox
 
+from graph.plain_text import XmlFile
+
 MOST_SAID = 500  # characters of a parser's message, which may repeat the query
 _stores: dict[str, ox.Store] = {}  # the one that was asked last
 
@@ -20,7 +22,11 @@ def answer(question: Mapping[str, Any], files: list[int]) -> dict[str, Any]:
     try:
         with os.fdopen(os.dup(files[0]), "wb") as file:
             result = _result(question)
-            result.serialize(file, format=_format(result, question["media_type"]))  # type: ignore[arg-type]
+            media_type = question["media_type"]
+            out = XmlFile(file) if media_type.endswith("+xml") else file
+            result.serialize(out, format=_format(result, media_type))  # type: ignore[arg-type]
+            if isinstance(out, XmlFile):
+                out.end()
     except (SyntaxError, ValueError) as error:
         return {"error": "syntax", "detail": str(error)[:MOST_SAID]}
     return {}

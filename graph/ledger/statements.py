@@ -14,9 +14,11 @@ import pyoxigraph as ox
 
 from graph.errors import InvalidFacts, Problem
 from graph.ledger.identity import find_note_id
+from graph.plain_text import fault_of_text
 
 MAX_STATEMENTS = 2_000
 MAX_BYTES = 1_000_000
+MAX_FAULTS = 20
 MAX_SAID = 300  # characters of a parser's message, which may repeat the text that it read
 FORMATS = {
     "turtle": ox.RdfFormat.TURTLE,
@@ -69,7 +71,8 @@ def named(quads: Iterable[ox.Quad], prefix: str) -> list[ox.Triple]:
 def canonical(triples: Iterable[ox.Triple]) -> str:
     """Sorted N-Triples, one line each, no line twice.
 
-    Raises InvalidFacts for too many statements, or statements about a note itself (the ledger makes those).
+    Raises InvalidFacts for too many statements, statements about a note itself (the ledger makes those), and texts
+    with characters that exports cannot hold.
     """
     distinct = set(triples)
     if len(distinct) > MAX_STATEMENTS:
@@ -92,6 +95,8 @@ def canonical(triples: Iterable[ox.Triple]) -> str:
                     )
                 ]
             )
+    if faults := [fault for triple in distinct if (fault := _fault_of(triple))]:
+        raise InvalidFacts(sorted(faults, key=str)[:MAX_FAULTS])
     text = "".join(sorted(f"{triple} .\n" for triple in distinct))
     if len(text.encode()) > MAX_BYTES:
         raise InvalidFacts(
@@ -103,6 +108,16 @@ def canonical(triples: Iterable[ox.Triple]) -> str:
             ]
         )
     return text
+
+
+def _fault_of(triple: ox.Triple) -> Problem | None:
+    """Where and why a value may not be kept: written as an escape, Turtle takes any character."""
+    for term in (triple.object, triple.subject, triple.predicate):
+        fault = fault_of_text(getattr(term, "value", ""))
+        if fault:
+            subject, verb = (getattr(each, "value", str(each)) for each in (triple.subject, triple.predicate))
+            return Problem(f"statements, <{subject}> <{verb}>", fault)
+    return None
 
 
 def _is_note(iri: str) -> bool:

@@ -20,6 +20,7 @@ from graph.errors import InvalidFacts, InvalidInput, LimitExceeded, Problem
 from graph.guarded.sheets import iter_rows
 from graph.ledger.identity import KINDS, VOCABULARY, new_id
 from graph.ledger.statements import canonical
+from graph.plain_text import fault_of_text
 
 MAX_PROBLEMS = 100
 MAX_SHOWN = 200  # characters of a cell, in a preview
@@ -166,6 +167,9 @@ def row_triples(
         return [], [*problems, Problem(f"row {number} column 'id'", str(error))]
     for column, cell in zip(columns, cells, strict=False):
         if column.property in ("", "id") or not cell.strip():
+            continue
+        if fault := fault_of_text(cell):
+            problems.append(Problem(f"row {number} column {column.header!r}", fault))
             continue
         predicate = ox.NamedNode(LABEL if column.property == "label" else VOCABULARY + column.property)
         for item in [cell] if column.range == "string" else cell.split("|"):

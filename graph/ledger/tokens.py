@@ -19,6 +19,7 @@ from graph.ledger.database import reading, writing
 from graph.ledger.drafts import now
 from graph.ledger.identity import digest, new_id
 from graph.ledger.schema import tokens
+from graph.plain_text import fault_of_text
 
 ROLES = ("read", "note", "manage")
 PREFIX = "lay_"
@@ -63,6 +64,8 @@ class Tokens:
             raise InvalidInput([Problem("role", f"expected one of {', '.join(ROLES)}, found {role!r}")])
         if not name.strip() or len(name) > 100:
             raise InvalidInput([Problem("name", f"expected 1 to 100 characters, found {name!r}")])
+        if fault := fault_of_text(name):
+            raise InvalidInput([Problem("name", fault)])
         token = Token(new_id(), name, role, now())
         secret = f"{PREFIX}{token.handle}_{secrets.token_urlsafe(32)}"
         with writing(self.engine) as connection:
