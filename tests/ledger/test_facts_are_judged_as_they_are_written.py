@@ -5,6 +5,7 @@ Common practice for all cases: two people note the same new part at once, and a 
 
 from __future__ import annotations
 
+import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -342,9 +343,10 @@ def test_verify_names_what_is_left_out_and_changes_nothing(
 
 
 def test_the_start_says_what_is_left_out(
-    folder_with_a_pair: tuple[Path, str], capsys: pytest.CaptureFixture[str]
+    folder_with_a_pair: tuple[Path, str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     folder, second = folder_with_a_pair
+    monkeypatch.setattr(signal, "signal", lambda number, handler: None)  # how a process is told to end is not ours here
 
     assert start(["--data", str(folder), "--no-serve"]) == 0
 
