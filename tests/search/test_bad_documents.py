@@ -30,6 +30,12 @@ def link(document: Document) -> Document:
     return found
 
 
+def doubt(document: Document) -> Document:
+    found: Document = document["faults"][0]
+    del found["position"]
+    return found
+
+
 def many(prefix: str, count: int) -> list[Document]:
     return [{"id": f"{prefix}{number}", "part": f"{prefix}{number}"} for number in range(count)]
 
@@ -67,6 +73,24 @@ BAD: dict[str, tuple[Spoil, str]] = {
     "an unknown task": (lambda d: candidate(d).update(tasks=["t77"]), "positions[1].candidates[0].tasks"),
     "an unknown task in after": (lambda d: d["tasks"][1].update(after=["t77"]), "tasks[1].after"),
     "an unknown chain": (lambda d: candidate(d).update(shifts={"k77": 1}), "positions[1].candidates[0].shifts"),
+    "a doubt on an unknown choice": (lambda d: doubt(d).update(on=["nobody"]), "faults[0].on"),
+    "a doubt on a fault": (lambda d: doubt(d).update(on=[d["faults"][1]["id"]]), "faults[0].on"),
+    "a doubt on a text": (lambda d: doubt(d).update(on="p0c0"), "faults[0].on"),
+    "a doubt on nothing": (lambda d: doubt(d).update(on=[]), "faults[0].position"),
+    "a doubt at a position as well": (lambda d: doubt(d).update(on=["p0c0"], position="p0"), "faults[0].on"),
+    "a doubt on too much": (lambda d: doubt(d).update(on=["p0c0"] * 40_001), "faults"),
+    "instead below nothing": (lambda d: d.update(instead=-1), "instead"),
+    "instead in words": (lambda d: d.update(instead="much"), "instead"),
+    "part of an assumed pick": (lambda d: d.update(most_assumed=1.5), "most_assumed"),
+    "fewer assumed picks than none": (lambda d: d.update(most_assumed=-1), "most_assumed"),
+    "a huge count": (lambda d: d.update(most_assumed=10**30), "most_assumed"),
+    "true as a count": (lambda d: d.update(most_assumed=True), "most_assumed"),
+    "assumed in words": (lambda d: link(d).update(assumed="yes"), "joints[0].links[1].assumed"),
+    "an unknown chain left open": (lambda d: link(d).update(unmeasured=["k77"]), "joints[0].links[1].unmeasured"),
+    "an inspection behind an unknown task": (
+        lambda d: d["inspections"][0].update(tasks=["t77"]),
+        "inspections[0].tasks",
+    ),
     "an unknown choice in a rule": (lambda d: d["rules"][0].update(when="nobody"), "rules[0].when"),
     "an unknown need": (lambda d: d["rules"][0].update(needs_any=["nobody"]), "rules[0].needs_any"),
     "an unknown exclusion": (lambda d: d["rules"][0].update(excludes=["nobody"]), "rules[0].excludes"),

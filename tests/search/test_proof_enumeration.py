@@ -31,13 +31,13 @@ def test_every_part_of_the_answer_is_what_enumeration_finds(start: int) -> None:
         ways = list_ways(document)
         for objective in OBJECTIVES:
             solution = ask(document, objective, alternatives=4)
-            complaints = [*_complaints(document, ways, objective, solution), *faults_found(document, solution)]
-            wrong += [f"{shape} seed {seed} {objective}: {complaint}" for complaint in complaints]
+            found = [*complaints(document, ways, objective, solution), *faults_found(document, solution)]
+            wrong += [f"{shape} seed {seed} {objective}: {complaint}" for complaint in found]
 
     assert wrong == []
 
 
-def _complaints(document: Document, ways: list[Way], objective: str, solution: Solution) -> list[str]:
+def complaints(document: Document, ways: list[Way], objective: str, solution: Solution) -> list[str]:
     if not ways:
         return [] if _is_no_route(solution) else [f"there is no route, found {solution.status}"]
     if solution.status != "optimal":
