@@ -23,6 +23,7 @@ from graph.workers import WorkerDied
 
 MEDIA_TYPE = "application/problem+json"
 TYPES = "https://layshaft.example/problems/"
+MOST_NAMED = 100  # faults of one body
 
 # The type's last word and its title, by status. A type is an identifier, not a page to fetch (RFC 9457, 3.1.1).
 KINDS: Mapping[int, tuple[str, str]] = {
@@ -166,10 +167,14 @@ def install(app: FastAPI) -> None:
 
     async def malformed(request: Request, error: Exception) -> Response:
         assert isinstance(error, RequestValidationError)
-        found = [Problem(_field_path(one["loc"]), one["msg"]) for one in error.errors()]
-        if any(one["type"] == "json_invalid" for one in error.errors()):
-            found = [Problem("", "not JSON: " + str(one.get("ctx", {}).get("error", ""))) for one in error.errors()]
+        every = error.errors()
+        named = every[:MOST_NAMED]  # a body of 200,000 unknown fields would else be answered by 50 MB
+        found = [Problem(_field_path(one["loc"]), one["msg"]) for one in named]
+        if any(one["type"] == "json_invalid" for one in named):
+            found = [Problem("", "not JSON: " + str(one.get("ctx", {}).get("error", ""))) for one in named]
         detail = "; ".join(str(one) for one in found)
+        if len(every) > MOST_NAMED:
+            detail += f"; and {len(every) - MOST_NAMED:,} more of the kind"
         return problem(request.url.path, 422, detail, problems=found)
 
     async def refused(request: Request, error: Exception) -> Response:

@@ -14,6 +14,7 @@ from fastapi.testclient import TestClient
 from httpx import Response
 
 from api.app import create_app
+from graph.catalogue.load import load_catalogue
 from graph.errors import Conflict, LimitExceeded, StoreProblem
 from graph.reading.index import CatalogueIndex
 
@@ -163,3 +164,13 @@ def test_every_documented_error_is_documented_as_problem_details(client: TestCli
             for status, response in operation["responses"].items():
                 if status.startswith(("4", "5")):
                     assert list(response["content"]) == ["application/problem+json"], (path, status)
+
+
+def test_a_body_of_thousands_of_unknown_fields_is_answered_shortly() -> None:
+    with TestClient(create_app(load_catalogue([]))) as client:
+        answer = client.post("/routes", json={f"name{number}": 0 for number in range(5_000)})
+
+    assert answer.status_code == 422
+    assert len(answer.json()["problems"]) == 100
+    assert answer.json()["detail"].endswith("more of the kind")
+    assert len(answer.content) < 50_000
