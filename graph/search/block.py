@@ -106,7 +106,7 @@ class _Blocks:
         order, _ = self.judge.rank(root[None, : self.columns.costs], root[None, :])
         self.stack.append((0, _Block(options, root[None, :], zeros, zeros, order)))
         rows, width = 0, FIRST_WIDTH
-        most = max(1, MOST_NUMBERS // (max(len(some) for some in self.compiled.rows) * root.size))
+        most = max(1, MOST_NUMBERS // (max((len(some) for some in self.compiled.rows), default=1) * max(1, root.size)))
         while self.stack:
             held = sum(block.sums.size for _, block in self.stack)
             if meter.is_spent() or rows >= most_rows or held > meter.sizes.tables:

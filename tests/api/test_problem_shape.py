@@ -174,3 +174,10 @@ def test_a_body_of_thousands_of_unknown_fields_is_answered_shortly() -> None:
     assert len(answer.json()["problems"]) == 100
     assert answer.json()["detail"].endswith("more of the kind")
     assert len(answer.content) < 50_000
+
+
+def test_a_document_of_nothing_but_a_name_is_solved_as_one_without_work() -> None:
+    with TestClient(create_app(load_catalogue([]))) as client:
+        answer = client.post("/solve", json={"gearbox": "tansy"})
+
+    assert answer.status_code == 200
