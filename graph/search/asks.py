@@ -135,6 +135,11 @@ class _Together:
         search = self.search
         top = max(int(self.ceilings[pair.ask]) for pair in pairs) if answered else POSSIBLE_BELOW
         raised = self.ceilings.copy() if answered else np.full_like(self.ceilings, top)
+        first = pairs[0].ask
+        if base.charged and self.asks[first].only is None and all(pair.ask == first for pair in pairs):
+            sets = [pair.set for pair in pairs]  # the base has the very columns
+            columns = replace(base.columns.kept(sets), asks=tuple(pair.ask for pair in pairs))
+            return self._run(columns, base.tables.kept(base.columns, sets), top, raised)
         columns = self._columns(base, pairs, top - raised)
         tables = build_tables(search.compiled, search.layout, columns, search.meter)
         open_ = np.flatnonzero(tables.root[: columns.costs] <= min(top, POSSIBLE_BELOW - 1)).tolist()

@@ -51,6 +51,7 @@ class RouteSearch:
     layout: Layout = field(init=False)
     nodes: int = 0
     families: dict[frozenset[int], Family] = field(default_factory=dict)
+    proven: dict[Outlook, Best] = field(default_factory=dict)  # the best routes by expected cost that are known
     bases: dict[tuple[bool, int], Base] = field(default_factory=dict)  # by whether faults are charged, and open tasks
     pool: dict[tuple[int, ...], Assembly] = field(default_factory=dict)  # routes that some question kept, by options
 
@@ -67,12 +68,14 @@ class RouteSearch:
         """The same with another bench rate; what does not depend on it is shared, routes found too."""
         made = copy(self)
         made.compiled = at_rate(self.compiled, rate)
-        made.bases, made.nodes = {}, 0
+        made.bases, made.proven, made.nodes = {}, {}, 0
         return made
 
     def best(self, objective: str, outlook: Outlook, count: int) -> tuple[Best, Ended]:
         """The best `count` routes for an objective, and how the search for them ended."""
         (best,), ended = self._turn(objective, [outlook], count, ())
+        if objective == "expected" and ended.complete and best.found:
+            self.proven[outlook] = best
         return best, ended
 
     def _turn(

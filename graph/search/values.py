@@ -33,10 +33,17 @@ class Values:
         new = [one for one in dict.fromkeys(scenarios) if one not in self._best]
         if not new:
             return
-        bests, complete = best_answers(self.search, [Ask(one) for one in new], self.known)
-        self.complete &= complete
-        for one, best in zip(new, bests, strict=True):
-            self._best[one] = best
+        proven = self.search.proven
+        asked = [one for one in new if one not in proven]
+        if asked:
+            known = {one.options: one for one in self.known} | self.search.pool
+            bests, complete = best_answers(self.search, [Ask(one) for one in asked], known.values())
+            self.complete &= complete
+            self._best.update(zip(asked, bests, strict=True))
+            if complete:
+                proven.update(zip(asked, bests, strict=True))
+        for one in new:
+            best = self._best[one] = self._best[one] if one in self._best else proven[one]
             if best.found and all(best.found[0].assembly.options != other.options for other in self.known):
                 self.known.append(best.found[0].assembly)
 
