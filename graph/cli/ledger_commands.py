@@ -122,10 +122,11 @@ def _verify(arguments: argparse.Namespace) -> int:
     print(f"{what}: {'sound' if report.sound else 'NOT SOUND'}")
     if since:
         print(_continues(report, len(since)))
-    if report.sound:
+    sound = _packed_facts_are_sound(arguments.data) and report.sound  # before anything opens, and so remakes, them
+    if sound:
         _tell_left_out(arguments)
     print(f"checkpoint {report.checkpoint}")
-    return 0 if _packed_facts_are_sound(arguments.data) and report.sound else EXIT_FAULTS
+    return 0 if sound else EXIT_FAULTS
 
 
 def _packed_facts_are_sound(data: Path) -> bool:

@@ -26,7 +26,8 @@ def test_one_json_object_with_the_sums_worked_by_hand(run: Run, tmp_path: Path) 
     assert set(found) >= {"status", "objective", "routes", "front", "look_first", "open"}
     assert [(route["total"], route["expected"]) for route in found["routes"]] == [(581, 844.2), (870, 895.2)]
     assert set(found["routes"][0]) == {
-        "picks", "links", "tasks", "cash", "hours", "total", "expected", "days", "spread", "chains",
+        "picks", "links", "tasks", "cash", "hours", "total", "expected", "days", "spread", "chains", "assumed",
+        "unmeasured",
     }  # fmt: skip
 
 
