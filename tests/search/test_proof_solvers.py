@@ -18,7 +18,7 @@ from tests.reference.maker import LARGE, WORKED, Shape, make_document
 from tests.reference.programme import read_whole
 from tests.search.asking import ask, faults_found, worth
 
-DOCUMENTS, CHUNK = int(os.environ.get("LAYSHAFT_DOCUMENTS", "480")), 40  # 2,000 when the search itself has changed
+DOCUMENTS, CHUNK = int(os.environ.get("LAYSHAFT_DOCUMENTS", "320")), 40  # 2,000 when the search itself has changed
 DENSE = Shape(10, 4, 16, tasks=7, chains=3, faults=4, rules=4, inspections=0, density=0.6)
 
 
