@@ -19,7 +19,7 @@ ODD_SHAPES = (
     Shape(5, 2, 8, tasks=6, chains=3, faults=4, rules=3, inspections=3, density=0.85),
     Shape(4, 2, 3, tasks=1, chains=1, faults=1, rules=0, inspections=1, density=0.9),
 )
-DOCUMENTS = [(shape, seed) for shape in (TINY, SMALL) for seed in range(150)]
+DOCUMENTS = [(shape, seed) for shape in (TINY, SMALL) for seed in range(100)]
 DOCUMENTS += [(shape, seed) for shape in ODD_SHAPES for seed in range(20)]
 
 
