@@ -13,7 +13,7 @@ from pathlib import Path
 
 from graph.errors import StoreProblem
 from graph.ledger.book import Ledger
-from graph.ledger.disk import full_words, means_full
+from graph.ledger.disk import unwritten_words
 from graph.ledger.verify import Checkpoint, read_checkpoints
 
 
@@ -30,11 +30,15 @@ class DatedCheckpoint:
         return f"ledger checkpoint {self.checkpoint} at {self.at}"
 
 
+def stamp_of(now: datetime) -> str:
+    """The moment to the second, in UTC (RFC 3339)."""
+    return now.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+
+
 def take_checkpoint(ledger: Ledger) -> DatedCheckpoint:
     """The head as it stands. Raises StoreProblem."""
     head = ledger.head()
-    at = datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
-    return DatedCheckpoint(Checkpoint(head.position, head.hash), at)
+    return DatedCheckpoint(Checkpoint(head.position, head.hash), stamp_of(datetime.now(UTC)))
 
 
 def keep_checkpoint(taken: DatedCheckpoint, file: Path) -> bool:
@@ -51,6 +55,6 @@ def keep_checkpoint(taken: DatedCheckpoint, file: Path) -> bool:
             kept.flush()
             os.fsync(kept.fileno())
     except OSError as error:
-        why = full_words(file) if means_full(error) else f"{file} cannot be written ({error.strerror})"
+        why = unwritten_words(file, error)
         raise StoreProblem(f"{why}: no checkpoint was kept; free space, or look who owns the folder") from error
     return True

@@ -47,6 +47,11 @@ def full_words(path: Path) -> str:
     return f"the disk that holds {path} is full ({sized(left)} of {sized(whole)} left{limit})"
 
 
+def unwritten_words(path: Path, error: OSError) -> str:
+    """Why nothing could be written at `path`."""
+    return full_words(path) if means_full(error) else f"{path} cannot be written ({error.strerror})"
+
+
 def sized(count: int) -> str:
     """A number of bytes as people read it (SI prefixes, ISO 80000-1).
 

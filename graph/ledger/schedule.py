@@ -10,15 +10,16 @@ import os
 import shutil
 from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from graph.errors import LayshaftError, StoreProblem
 from graph.ledger.book import Ledger
 from graph.ledger.care import backup, restore
+from graph.ledger.checkpoint import stamp_of
 from graph.ledger.database import sqlite_url
-from graph.ledger.disk import full_words, means_full
+from graph.ledger.disk import unwritten_words
 from graph.ledger.verify import Tell
 
 NAMES = "ledger-*T*Z.db"
@@ -58,6 +59,7 @@ class BackupState:
 def is_due(state: BackupState, plan: BackupPlan, now: datetime) -> bool:
     """Whether one should be made now; also where the clock was set back behind the last one.
 
+    >>> from datetime import UTC
     >>> made = BackupState(good_at="2026-01-01T00:00:00Z")
     >>> [is_due(made, BackupPlan(Path("b"), 24, 7), datetime(2026, 1, day, tzinfo=UTC)) for day in (1, 2)]
     [False, True]
@@ -89,9 +91,8 @@ def make_backup(ledger: Ledger, plan: BackupPlan, now: datetime, tell: Tell | No
         size = path.stat().st_size
         _rotate(plan, path)
     except OSError as error:
-        why = full_words(plan.folder) if means_full(error) else f"{plan.folder} cannot be written ({error.strerror})"
-        raise StoreProblem(f"{why}: no backup was made") from error
-    return BackupState(path.name, _stamp(now), size, str(report.checkpoint))
+        raise StoreProblem(f"{unwritten_words(plan.folder, error)}: no backup was made") from error
+    return BackupState(path.name, stamp_of(now), size, str(report.checkpoint))
 
 
 def try_backup(
@@ -101,7 +102,7 @@ def try_backup(
     try:
         return make_backup(ledger, plan, now, tell)
     except LayshaftError as error:
-        return replace(before, failed_at=_stamp(now), failure=str(error))
+        return replace(before, failed_at=stamp_of(now), failure=str(error))
 
 
 def list_backups(folder: Path) -> list[Path]:
@@ -142,7 +143,3 @@ def _clear_leavings(folder: Path) -> None:
         else:
             with suppress(OSError):
                 path.unlink()
-
-
-def _stamp(now: datetime) -> str:
-    return now.astimezone(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
