@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import doctest
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.answer import effects, words
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
 from graph.answer.model import IMPOSSIBLE, UNKNOWN, Answer
@@ -35,11 +33,6 @@ def answer() -> Answer:
 
 def no_route(*opens: Open) -> Answer:
     return build_answer(GROUND, Solution("no route", "expected", (), open=opens), question={})
-
-
-def test_numbers_in_words_keep_their_examples() -> None:
-    for module in (words, effects):
-        assert doctest.testmod(module).failed == 0
 
 
 def test_the_headline_names_verdict_sums_and_what_looking_first_is_worth() -> None:
