@@ -4,7 +4,8 @@ was left out and why. Frozen objects, no I/O."""
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from fractions import Fraction
 
 from graph.catalogue.model import Catalogue, Edge, Part
 from graph.conversion.document import Conversion
@@ -101,6 +102,42 @@ class Dispute:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class Settling:
+    """What would settle a doubt: the inspection's id, the quantity to take, of which part, with what tool.
+
+    `minutes`: how long that usually takes; None where nobody has said.
+    """
+
+    inspection: str
+    quantity: str
+    of: str
+    tool: str
+    minutes: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """What stands behind a fault that sits on assumed picks, in words for a mechanic.
+
+    `fault`: its id in the document; `text`: what may not hold; `joint`, `position`: kinds, "" where it is about none;
+    `parts`: ids of those it is about; `odds_source`, `cost_source`: where odds and cost come from; `remedy`: what puts
+    it right; `unpriced`: what of the remedy has no price, hours or rate, so that its cost is "at least"; `settles`:
+    what would tell, the shortest first.
+    """
+
+    fault: str
+    text: str
+    joint: str = ""
+    position: str = ""
+    parts: tuple[str, ...] = ()
+    odds_source: str = ""
+    remedy: str = ""
+    cost_source: str = ""
+    unpriced: tuple[str, ...] = ()
+    settles: tuple[Settling, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
     """The conversion document of a question, and all that stands behind it.
@@ -109,7 +146,9 @@ class Reading:
     the weakest level it rests on ("" where nothing is noted). `offered`: required features that the units
     themselves have, and so are not asked of the search. `catalogue`: what was read, computed edges and parts
     included; `standing_shifts`: the *shifts* edges of the units as such; `derived`: what was computed by itself, with
-    its workings, and what waits for a measurement.
+    its workings, and what waits for a measurement. `assembly`: the kind of finished job it was read for, "" where
+    none is settled; `asks`: then, what has to be said first, in words with the choices. `doubts`: by the fault's id,
+    what stands behind the faults of assumed picks.
     """
 
     question: Question
@@ -125,6 +164,9 @@ class Reading:
     disputes: tuple[Dispute, ...] = ()
     offered: tuple[str, ...] = ()
     standing_shifts: tuple[Edge, ...] = ()
+    assembly: str = ""
+    asks: tuple[str, ...] = ()
+    doubts: Mapping[str, Doubt] = field(default_factory=dict)
 
     def edges_by_choice(self) -> dict[str, tuple[str, ...]]:
         """Per candidate or link id, the ids of the edges it was read from."""
