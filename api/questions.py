@@ -49,6 +49,12 @@ class QuestionBody(BaseModel):
     deadline: Days | None = Field(None, description="longest time in days")
     objective: Literal["expected", "total", "cash", "hours"] = Field("expected", description="what to make smallest")
     alternatives: int = Field(2, ge=0, le=MOST_ALTERNATIVES, description="how many next-best routes to show")
+    instead: Annotated[Decimal, Field(ge=0, le=10**9, decimal_places=2)] | None = Field(
+        None, description="what not doing the job costs: another box, or handing it back"
+    )
+    most_assumed: Annotated[int, Field(ge=0, le=1000)] | None = Field(
+        None, description="at most so many things of a route may be assumed; 0: nothing"
+    )
     seconds: Annotated[Decimal, Field(gt=0, le=3600, decimal_places=MOST_PLACES)] | None = Field(
         None, description="the most that the search may take; at most, and if left out, what the service allows"
     )
@@ -72,6 +78,8 @@ class QuestionBody(BaseModel):
             deadline=None if self.deadline is None else Fraction(self.deadline),
             objective=self.objective,
             alternatives=self.alternatives,
+            instead_hundredths=None if self.instead is None else int(self.instead * HUNDREDTHS),
+            most_assumed=self.most_assumed,
             seconds=None if self.seconds is None else Fraction(self.seconds),
             memory_mb=self.memory_mb,
         )

@@ -23,7 +23,7 @@ from graph.reading.question import Question
 KNOWN = "known."
 LISTS = ("avoid", "own", "features")
 PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alternatives")
-NUMBERS = ("rate", "deadline")
+NUMBERS = ("rate", "deadline", "instead", "most_assumed")
 DEFAULTS = Question(gearbox="", engine="")
 
 
@@ -66,6 +66,10 @@ def parameters_of(question: Question) -> list[tuple[str, str]]:
         pairs.append(("rate", _decimal(Fraction(question.rate_hundredths, HUNDREDTHS))))
     if question.deadline is not None:
         pairs.append(("deadline", _decimal(question.deadline)))
+    if question.instead_hundredths is not None:
+        pairs.append(("instead", _decimal(Fraction(question.instead_hundredths, HUNDREDTHS))))
+    if question.most_assumed is not None:
+        pairs.append(("most_assumed", str(question.most_assumed)))
     return pairs
 
 

@@ -76,6 +76,12 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[Term, ...]:
         terms.append((f"{KEY_WORDS.get(key, key)}: {said}", replace(question, context=rest_known), "not known"))
     if question.deadline is not None:
         terms.append((f"ready within {words.days(question.deadline)}", replace(question, deadline=None), "no deadline"))
+    if question.instead_hundredths is not None:
+        said = f"not doing the job costs {words.cash(question.instead_hundredths, known.currency)}"
+        terms.append((said, replace(question, instead_hundredths=None), "not known"))
+    if question.most_assumed is not None:
+        said = f"at most {question.most_assumed} assumed" if question.most_assumed else "nothing assumed"
+        terms.append((said, replace(question, most_assumed=None), "any number"))
     if question.evidence_floor:
         level = known.evidence_levels.get(question.evidence_floor)
         name = level.label if level else question.evidence_floor

@@ -143,7 +143,7 @@ def _body(question: Question, parameters: Mapping[str, str]) -> ReachBody:
     whole = parameters.get("list") == "whole"
     said: dict[str, Any] = {"seconds": WITHOUT_SCRIPTS_S if whole else WITH_SCRIPTS_S, "limit": USUAL_LIMIT}
     said |= {name: text for name, text in typed.items() if text}
-    rate = question.rate_hundredths
+    rate, instead = question.rate_hundredths, question.instead_hundredths
     said |= {
         "gearbox": question.gearbox, "engine": question.engine, "vehicle": question.vehicle, "avoid": question.avoid,
         "own": question.own, "features": question.features, "evidence_floor": question.evidence_floor,
@@ -151,6 +151,8 @@ def _body(question: Question, parameters: Mapping[str, str]) -> ReachBody:
         "context": {key: list(v) if isinstance(v, tuple) else v for key, v in question.context.items()},
         "rate": None if rate is None else f"{rate // 100}.{rate % 100:02}",
         "deadline": None if question.deadline is None else f"{float(question.deadline):g}",
+        "instead": None if instead is None else f"{instead // 100}.{instead % 100:02}",
+        "most_assumed": question.most_assumed,
     }  # fmt: skip
     try:
         return ReachBody.model_validate(said)

@@ -42,6 +42,8 @@ def add_question(parser: ArgumentParser) -> None:
     parser.add_argument("--rate", metavar="MONEY", help="money per bench hour; the facts' rate if left out")
     parser.add_argument("--deadline", metavar="DAYS", help="longest time in days")
     parser.add_argument("--evidence-floor", default="", metavar="LEVEL", help="weakest evidence to rest on")
+    parser.add_argument("--instead", metavar="MONEY", help="what not doing the job costs")
+    parser.add_argument("--most-assumed", metavar="N", help="at most so many things may be assumed (0: nothing)")
     parser.add_argument("--seconds", metavar="S", help="the most that the search may take (LAYSHAFT_QUESTION_SECONDS)")
     parser.add_argument("--memory-mb", metavar="MB", help="the most memory for it (LAYSHAFT_QUESTION_MEMORY_MB)")
     parser.add_argument("--refuse-disputed", action="store_true", help="leave out what notes contradict")

@@ -43,6 +43,10 @@ def question_of(arguments: Namespace) -> Question:
     deadline = _number(arguments.deadline, "--deadline", problems)
     seconds = _number(arguments.seconds, "--seconds", problems)
     memory_mb = _number(arguments.memory_mb, "--memory-mb", problems)
+    instead = _number(arguments.instead, "--instead", problems)
+    most_assumed = _number(arguments.most_assumed, "--most-assumed", problems)
+    if most_assumed is not None and most_assumed.denominator != 1:
+        problems.append(Problem("--most-assumed", f"expected a whole number; found {arguments.most_assumed!r}"))
     context = _context(arguments.context, problems)
     if problems:
         raise InvalidQuestion(problems)
@@ -60,6 +64,8 @@ def question_of(arguments: Namespace) -> Question:
         deadline=deadline,
         objective=arguments.objective,
         alternatives=arguments.alternatives,
+        instead_hundredths=None if instead is None else int(instead * HUNDREDTHS),
+        most_assumed=None if most_assumed is None else int(most_assumed),
         seconds=seconds,
         memory_mb=None if memory_mb is None else int(memory_mb),
     )
@@ -77,7 +83,7 @@ def _number(text: str | None, option: str, problems: list[Problem]) -> Fraction 
     if text is None:
         return None
     try:
-        if option == "--rate":
+        if option in ("--rate", "--instead"):
             return Fraction(scaled(text, HUNDREDTHS), HUNDREDTHS)
         return fraction_of(text)
     except NotExact as error:

@@ -25,6 +25,8 @@ class Question:
     `avoid`: part, family or kind ids that no route may use. `own`: part ids in hand: no price, no lead time.
     `features`: what the finished assembly must offer. `evidence_floor`: the weakest evidence level to rest on.
     `rate_hundredths`: per bench hour, the catalogue's if None. `deadline`: days, or None.
+    `instead_hundredths`: what not doing the job costs, None where nobody says. `most_assumed`: how many picks of a
+    route may be assumed, None for any number.
     `seconds`, `memory_mb`: the most that its searches may take; None: what the shop's settings allow, which also is
     the most that a question can ask for.
     """
@@ -42,6 +44,8 @@ class Question:
     deadline: Fraction | None = None
     objective: str = "expected"
     alternatives: int = 2
+    instead_hundredths: int | None = None
+    most_assumed: int | None = None
     seconds: Fraction | None = None
     memory_mb: int | None = None
 
@@ -105,6 +109,10 @@ def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
         yield Problem("rate", "expected 0 or more per bench hour")
     if question.deadline is not None and question.deadline < 0:
         yield Problem("deadline", "expected 0 days or more")
+    if question.instead_hundredths is not None and question.instead_hundredths < 0:
+        yield Problem("instead", "expected 0 or more: what not doing the job costs")
+    if question.most_assumed is not None and question.most_assumed < 0:
+        yield Problem("most_assumed", "expected 0 or more assumptions")
     if question.seconds is not None and question.seconds <= 0:
         yield Problem("seconds", "expected more than 0 seconds")
     if question.memory_mb is not None and question.memory_mb < LEAST_MEMORY_MB:

@@ -114,6 +114,8 @@ def _conversion(
         faults=faults,
         inspections=read_inspections(index, faults),
         features=tuple(feature for feature in dict.fromkeys(question.features) if feature not in offered),
+        instead_hundredths=question.instead_hundredths,
+        most_assumed=question.most_assumed,
     )
 
 
