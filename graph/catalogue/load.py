@@ -15,18 +15,22 @@ from pathlib import Path
 from pyoxigraph import Quad, Triple
 
 from graph.catalogue.build import build_catalogue
+from graph.catalogue.house import (
+    SHAPES_FOLDER,
+    VOCABULARY_FOLDER,
+    fact_shapes,
+    is_about_facts,
+    kind_files,
+    read_kinds,
+    read_vocabulary,
+)
 from graph.catalogue.model import Catalogue
-from graph.catalogue.names import LAY, RDFS, SHOP, local_id
+from graph.catalogue.names import LAY, SHOP, local_id
 from graph.catalogue.rules import Facts, list_rule_problems
-from graph.catalogue.shapes import NodeShape, Violation, list_violations, load_shapes
+from graph.catalogue.shapes import Violation, list_violations
 from graph.catalogue.statements import Statements, list_fact_files, node_key, read_statements
 from graph.errors import InvalidFacts, Problem
 from graph.exact import NotExact
-
-FACTS_FOLDER = Path(__file__).resolve().parents[2] / "facts"
-VOCABULARY_FOLDER = FACTS_FOLDER / "vocabulary"
-SHAPES_FOLDER = FACTS_FOLDER / "shapes"
-KINDS_FOLDER = FACTS_FOLDER / "kinds"
 
 Stated = tuple[str, Iterable[Quad | Triple]]  # where it comes from, and what it states
 
@@ -58,17 +62,13 @@ def read_facts(
     paths: Sequence[Path], *, shop_base: str = SHOP, stated: Sequence[Stated] = ()
 ) -> tuple[Statements, frozenset[str], list[Problem]]:
     """What kinds, files and `stated` say; the words of the vocabulary; a problem for each file that did not parse."""
-    vocabulary, subclasses = read_vocabulary()
-    files = [file for file in list_fact_files([KINDS_FOLDER, *paths]) if not _is_about_facts(file)]
-    facts, problems = read_statements(files, Statements(subclasses=subclasses, shop_base=shop_base))
+    facts, problems = read_kinds(shop_base)
+    house = {file.resolve() for file in kind_files()}
+    files = [file for file in list_fact_files(paths) if file.resolve() not in house and not is_about_facts(file)]
+    problems += read_statements(files, facts)[1]
     for origin, quads in stated:
         facts.add(quads, origin)
-    return facts, vocabulary, problems
-
-
-def fact_shapes() -> tuple[NodeShape, ...]:
-    """The house's shapes, compiled."""
-    return load_shapes(list_fact_files([SHAPES_FOLDER]))
+    return facts, read_vocabulary()[0], problems
 
 
 def _read(
@@ -119,32 +119,6 @@ def _shacl_violations(facts: Statements) -> list[Violation]:
     from graph.catalogue.shacl import list_shacl_violations
 
     return list_shacl_violations(facts, list_fact_files([SHAPES_FOLDER]), list_fact_files([VOCABULARY_FOLDER]))
-
-
-def _is_about_facts(file: Path) -> bool:
-    """Vocabulary and shapes speak about facts and are no facts themselves."""
-    folders = (VOCABULARY_FOLDER.resolve(), SHAPES_FOLDER.resolve())
-    return any(folder in file.resolve().parents for folder in folders)
-
-
-def read_vocabulary() -> tuple[frozenset[str], dict[str, frozenset[str]]]:
-    """The words of the vocabulary, and each class with all that stand under it."""
-    words, problems = read_statements(list_fact_files([VOCABULARY_FOLDER]))
-    if problems:
-        raise InvalidFacts(problems)
-    parents = {s: {node_key(v) for v in words.get(s, RDFS + "subClassOf")} for s in words.values}
-    below: dict[str, set[str]] = {}
-    for start in parents:
-        waiting, seen = [start], {start}
-        while waiting:
-            for parent in parents.get(waiting.pop(), ()):
-                if parent not in seen:
-                    seen.add(parent)
-                    waiting.append(parent)
-        for name in seen:
-            below.setdefault(name, {name}).add(start)
-    terms = frozenset(subject for subject in words.values if subject.startswith(LAY))
-    return terms, {name: frozenset(names) for name, names in below.items()}
 
 
 def reading_order(problem: Problem) -> list[tuple[int, str]]:

@@ -60,6 +60,20 @@ class Statements:
             if is_class:
                 self.by_class.setdefault(value.value, []).append(subject)
 
+    def copy(self, shop_base: str) -> Statements:
+        """The same statements, to be added to apart from these; ids are said as a shop with that base says them."""
+        return Statements(
+            values={s: {prop: list(said) for prop, said in about.items()} for s, about in self.values.items()},
+            files=dict(self.files),
+            declared={subject: list(files) for subject, files in self.declared.items()},
+            by_class={name: list(subjects) for name, subjects in self.by_class.items()},
+            owners=dict(self.owners),
+            texts=dict(self.texts),
+            lines=dict(self.lines),
+            subclasses=self.subclasses,
+            shop_base=shop_base,
+        )
+
     def about(self, subject: str) -> Mapping[str, Sequence[Value]]:
         """All that is said of the subject, by property; empty if nothing is."""
         return self.values.get(subject, {})

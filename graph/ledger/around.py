@@ -23,7 +23,8 @@ import pyoxigraph as ox
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.compact.opened import OWN_FIELDS, StoredFacts, list_tables
 from graph.catalogue.compact.store import CompactFile
-from graph.catalogue.load import KINDS_FOLDER, build_sound, fact_shapes, read_facts, read_vocabulary
+from graph.catalogue.house import KINDS_FOLDER, fact_shapes, read_vocabulary
+from graph.catalogue.load import build_sound, read_facts
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import KIND, LABEL, LAY, PROV, TYPE, XSD, local_id
 from graph.catalogue.restate import SINGLE_TABLES

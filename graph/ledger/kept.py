@@ -19,8 +19,8 @@ from typing import Any
 from graph.catalogue.compact.pack import kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile
+from graph.catalogue.house import FACTS_FOLDER, KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER
 from graph.catalogue.layered import Layered, changed_table
-from graph.catalogue.load import FACTS_FOLDER, KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER
 from graph.catalogue.model import Catalogue
 from graph.catalogue.restate import SINGLE_TABLES
 from graph.catalogue.statements import list_fact_files

@@ -15,7 +15,7 @@ from typing import IO, Any
 
 import pyoxigraph as ox
 
-from graph.catalogue.load import KINDS_FOLDER, VOCABULARY_FOLDER
+from graph.catalogue.house import KINDS_FOLDER, VOCABULARY_FOLDER
 from graph.errors import InvalidFacts, InvalidInput, LimitExceeded, Problem
 from graph.guarded.sheets import iter_rows
 from graph.ledger.identity import KINDS, VOCABULARY, new_id

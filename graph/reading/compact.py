@@ -23,7 +23,7 @@ from graph.catalogue.compact.opened import catalogue_of, list_tables
 from graph.catalogue.compact.pack import ASKED, LARGE, OPENED, SORT_CODES, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, Table
-from graph.catalogue.load import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER
+from graph.catalogue.house import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER, is_about_facts
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
 from graph.catalogue.names import SHOP
 from graph.catalogue.statements import list_fact_files
@@ -59,7 +59,7 @@ def open_index(
     `position`: a mark of the caller's. The file is made anew when a facts file, the
     position, the shop's base or the program's version has changed. Raises InvalidFacts; then the file is as it was.
     """
-    files = [file for file in list_fact_files([KINDS_FOLDER, *paths]) if not _about_facts(file)]
+    files = [file for file in list_fact_files([KINDS_FOLDER, *paths]) if not is_about_facts(file)]
     stamp = {"version": VERSION, "base": shop_base, "position": position, "classes": _classes()}
     opened = _still_good(cache, stamp, [*files, *list_fact_files([SHAPES_FOLDER, VOCABULARY_FOLDER])])
     if opened is None:
@@ -67,11 +67,6 @@ def open_index(
         pack_facts([*map(file_source, files)], cache, head, shop_base=shop_base, report=report)
         opened = CompactFile(cache, checked=True)
     return CompactIndex(opened)
-
-
-def _about_facts(file: Path) -> bool:
-    folders = (VOCABULARY_FOLDER.resolve(), SHAPES_FOLDER.resolve())
-    return any(folder in file.resolve().parents for folder in folders)
 
 
 def _classes() -> str:

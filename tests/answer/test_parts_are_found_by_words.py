@@ -6,7 +6,8 @@ import pytest
 
 from graph.answer.browse import count_edges, edges_by_sort, edges_of_part, list_parts
 from graph.answer.find import find_parts, rank_parts
-from graph.catalogue.load import FACTS_FOLDER, load_catalogue
+from graph.catalogue.house import FACTS_FOLDER
+from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue, Part, PartKind
 from graph.errors import NotFound
 from graph.reading.index import CatalogueIndex

@@ -14,7 +14,7 @@ from fastapi.testclient import TestClient
 
 from api.service import opened_service
 from api.settings import Settings
-from graph.catalogue.load import FACTS_FOLDER
+from graph.catalogue.house import FACTS_FOLDER
 from graph.reading.compact import CompactIndex
 
 NOTE_ID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")  # new for each note that is taken

@@ -9,7 +9,8 @@ import pyoxigraph
 import pytest
 import rdflib
 
-from graph.catalogue.load import FACTS_FOLDER, load_catalogue
+from graph.catalogue.house import FACTS_FOLDER
+from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Condition
 from graph.errors import InvalidFacts
 from tests.facts.files import GOOD

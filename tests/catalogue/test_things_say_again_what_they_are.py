@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from graph.catalogue.build import build_catalogue
-from graph.catalogue.load import FACTS_FOLDER, fact_shapes, load_catalogue, read_facts, read_vocabulary
+from graph.catalogue.house import FACTS_FOLDER, fact_shapes, read_vocabulary
+from graph.catalogue.load import load_catalogue, read_facts
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import SHOP, local_id
 from graph.catalogue.restate import restate

@@ -20,7 +20,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graph.answer.asking import answer_question
-from graph.catalogue.load import FACTS_FOLDER, load_catalogue
+from graph.catalogue.house import FACTS_FOLDER
+from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
 from graph.costing.following import FollowedCosts
 from graph.costing.notes import (

@@ -6,7 +6,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from graph.catalogue.load import FACTS_FOLDER, load_catalogue
+from graph.catalogue.house import FACTS_FOLDER
+from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
 from graph.search import solve

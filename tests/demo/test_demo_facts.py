@@ -6,7 +6,7 @@ import csv
 import re
 from collections import Counter
 
-from graph.catalogue.load import FACTS_FOLDER
+from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.model import EDGE_KINDS, MATING_KINDS
 from tests.demo.shop import catalogue, index
 

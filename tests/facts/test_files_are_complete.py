@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from graph.catalogue.load import FACTS_FOLDER, check_facts, load_catalogue
+from graph.catalogue.house import FACTS_FOLDER
+from graph.catalogue.load import check_facts, load_catalogue
 from graph.errors import InvalidFacts
 from tests.facts.files import GOOD, WRONG
 

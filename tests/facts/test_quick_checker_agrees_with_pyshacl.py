@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from pyoxigraph import Literal, NamedNode
 
-from graph.catalogue.load import SHAPES_FOLDER, VOCABULARY_FOLDER, read_vocabulary
+from graph.catalogue.house import SHAPES_FOLDER, VOCABULARY_FOLDER, read_vocabulary
 from graph.catalogue.names import KIND, LAY, SHOP, XSD
 from graph.catalogue.shacl import list_shacl_violations
 from graph.catalogue.shapes import list_violations, load_shapes

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from graph.catalogue.compact.store import CompactFile
-from graph.catalogue.load import FACTS_FOLDER
+from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.model import Catalogue
 from graph.errors import InvalidFacts
 from graph.ledger.identity import new_id

@@ -9,8 +9,9 @@ from functools import cache
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.layered import Layered, changed_table
-from graph.catalogue.load import FACTS_FOLDER, load_catalogue
+from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import END_SORTS, Catalogue
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.layered import LayeredIndex

@@ -19,7 +19,8 @@ from graph.catalogue.build import build_catalogue
 from graph.catalogue.compact.opened import written
 from graph.catalogue.compact.pack import Packer
 from graph.catalogue.compact.survey import Known, Survey, named_in, runs, stand_in
-from graph.catalogue.load import fact_shapes, keys_of, read_vocabulary
+from graph.catalogue.house import fact_shapes, read_vocabulary
+from graph.catalogue.load import keys_of
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import SHOP, local_id
 from graph.catalogue.rules import Facts, find_cycle, list_rule_problems

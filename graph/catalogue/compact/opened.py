@@ -13,7 +13,7 @@ from pyoxigraph import Quad, RdfFormat, Triple, parse, serialize
 from graph.catalogue.compact.pack import LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile, Table
-from graph.catalogue.load import read_vocabulary
+from graph.catalogue.house import read_vocabulary
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
 from graph.catalogue.restate import SINGLE_TABLES, restate
