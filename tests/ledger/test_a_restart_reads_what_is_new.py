@@ -95,7 +95,7 @@ def test_a_restart_reads_what_came_since(folder: Path, reads: list[int]) -> None
     assert reads == []
 
 
-@settings(max_examples=7, deadline=None, phases=SEARCH, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=5, deadline=None, phases=SEARCH, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.one_of(ACTION, st.none()), min_size=5, max_size=14))
 def test_with_restarts_anywhere_the_catalogue_is_that_of_reading_everything(
     actions: list[tuple[str, int, list[str], str] | None],

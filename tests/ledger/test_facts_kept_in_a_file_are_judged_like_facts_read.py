@@ -107,7 +107,7 @@ ACTIONS = st.tuples(
 
 
 @settings(
-    max_examples=8,
+    max_examples=5,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
