@@ -44,7 +44,8 @@ class Field:
     """One input of a what-if. `needed`: without it the check cannot even be asked. `words`: what a word may be.
 
     `unit`: of a quantity; a name that ends in the unit (`speed_rpm`) takes a bare number in it. `signed`: may be zero
-    or below; other numbers are above zero.
+    or below; other numbers are above zero, sizes and angles
+    not below it.
     """
 
     form: str
@@ -116,12 +117,18 @@ def _read(name: str, field: Field, text: object) -> Any:
     if field.form == READING:
         return _reading(name, text)
     if field.form == SIZE:
-        return read_nm(text, name)
+        return _not_below_zero(name, field, read_nm(text, name), text, "0.10 mm")
     if field.form == ANGLE:
-        return quantity_of(text, "angle", name).amount
+        return _not_below_zero(name, field, quantity_of(text, "angle", name).amount, text, EXAMPLES["angle"])
     if field.form == WORD:
         return _word(name, field, text.strip())
     return _in_range(name, field, _quantity(name, field, text) if field.unit else _number(name, field, text), text)
+
+
+def _not_below_zero(name: str, field: Field, value: Any, text: str, example: str) -> Any:
+    if value < 0 and not field.signed:
+        raise InvalidInput([Problem(name, f"cannot be below zero, found {text!r}; write it such as {example}")])
+    return value
 
 
 def _reading(name: str, text: str) -> Dimension:

@@ -25,6 +25,7 @@ from graph.derive.inputs import (
 from graph.derive.what_if_drive import DRIVE_WHAT_IFS
 from graph.derive.what_if_lengths import LENGTH_CHAINS
 from graph.derive.what_if_sketches import bearing_seat_of, sketches_of
+from graph.derive.what_if_standards import STANDARD_WHAT_IFS
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits import (
     assembly,
@@ -201,8 +202,8 @@ def _length(about: str) -> Field:
     return Field(LENGTH, about)
 
 
-def _size(about: str, needed: bool = False) -> Field:
-    return Field(SIZE, about, needed)
+def _size(about: str, needed: bool = False, signed: bool = False) -> Field:
+    return Field(SIZE, about, needed, signed=signed)
 
 
 def _gear(name: str) -> dict[str, Field]:
@@ -250,7 +251,7 @@ WHAT_IFS: Mapping[str, WhatIf] = {
         {
             "width": _length("width of the bearing"),
             "spacing": _length("shoulder to ring, with its datum"),
-            "play_low": _size("least play, 0 if left out"),
+            "play_low": _size("least play, 0 if left out", signed=True),
             "play_high": _size("most play, 0.10 mm if left out"),
             "stock": _length("what may come off the shoulder, with its datum"),
             "chamfer": _size("chamfer of the bearing"),
@@ -263,8 +264,8 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "outer": _length("first depth, with its datum"),
             "inner": _length("second depth, with its datum"),
             "part": _length("width of what lies between"),
-            "low": _size("least end float", True),
-            "high": _size("most end float", True),
+            "low": _size("least end float, below zero for preload", True, True),
+            "high": _size("most end float", True, True),
         },
         lambda v: axial.end_float(v["outer"], v["inner"], v["part"], low_nm=v["low"], high_nm=v["high"]),
     ),
@@ -280,14 +281,19 @@ WHAT_IFS: Mapping[str, WhatIf] = {
     ),
     "fit": WhatIf(
         "Clearance of a hole and a shaft between limits.",
-        {"hole": _length("hole"), "shaft": _length("shaft"), "low": _size("least clearance"), "high": _size("most")},
+        {
+            "hole": _length("hole"),
+            "shaft": _length("shaft"),
+            "low": _size("least clearance, below zero for interference", signed=True),
+            "high": _size("most", signed=True),
+        },
         _fit,
     ),
     "register": WhatIf(
         "Four dial readings in the housing's register: offset, run-out, and the dowels that cure it.",
         {
-            **{name: _size(f"reading at {name[1:]} o'clock", True) for name in ("h12", "h3", "h6", "h9")},
-            "back_at_h12": _size("12 o'clock read again"),
+            **{name: _size(f"reading at {name[1:]} o'clock", True, True) for name in ("h12", "h3", "h6", "h9")},
+            "back_at_h12": _size("12 o'clock read again", signed=True),
             "bearing_clearance": _size("clearance of the crank in its bearings, heavy engines"),
             "limit": _size("greatest total indicator reading, 5 thou if left out"),
             **{f"dowel_{n}": _size("offset of a dowel to be had") for n in (1, 2, 3)},
@@ -431,4 +437,5 @@ WHAT_IFS: Mapping[str, WhatIf] = {
         lambda v: propshaft.check_lever(v["lever"], v["plate"], v["opening_front"], v["opening_rear"]),
     ),
     **DRIVE_WHAT_IFS,
+    **STANDARD_WHAT_IFS,
 }

@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from graph.derive.inputs import ANGLE, COUNT, LENGTH, NUMBER, QUANTITY, SIZE, WORD, Field, WhatIf
+from graph.derive.what_if_standards import demand_of
 from graph.errors import InvalidInput, Problem
 from graph.fits import axial, bearing_life, mesh, press, propshaft, rings, sums, threads, torque
 from graph.fits.bearing_search import get_bearing
@@ -20,10 +21,6 @@ LEAST = Field(NUMBER, "the least that is wanted", signed=True)
 MOST = Field(NUMBER, "the most that is wanted", signed=True)
 TYRE = Field(SIZE, "rolling circumference of the tyre", True)
 GEAR, FINAL = Field(NUMBER, "ratio of the gear", True), Field(NUMBER, "ratio of the final drive", True)
-
-
-def _demand(v: Values) -> sums.Demand:
-    return sums.Demand(*(None if v[name] is None else Fraction(v[name]) for name in ("least", "most")))
 
 
 def _metres(nm: int) -> Fraction:
@@ -41,14 +38,14 @@ def _pair(v: Values, name: str) -> tuple[int, int] | None:
 def _ratio(v: Values) -> CheckResult:
     constant = _pair(v, "constant")
     assert constant is not None  # both are needed
-    return sums.gear_ratio(constant, _pair(v, "gear"), _pair(v, "old"), _demand(v))
+    return sums.gear_ratio(constant, _pair(v, "gear"), _pair(v, "old"), demand_of(v))
 
 
 def _hours(v: Values) -> CheckResult:
     rating = bearing_life.lowest_ratings(get_bearing(load_tables(), v["bearing"]))
     return sums.bearing_hours(
         v["c_n"] or rating.dynamic_n, v["c0_n"] or rating.static_n, load_drive_tables().load_factors, v["radial_n"],
-        v["axial_n"] or Fraction(0), v["f0"] or Fraction(14), v["speed_rpm"], _demand(v),
+        v["axial_n"] or Fraction(0), v["f0"] or Fraction(14), v["speed_rpm"], demand_of(v),
     )  # fmt: skip
 
 
@@ -63,7 +60,7 @@ def _static(v: Values) -> CheckResult:
 def _bolt(v: Values) -> CheckResult:
     factor = torque.get_torque_factor(load_drive_tables().torque_factors, v["surface"] or "zinc-plated")
     bolt = torque.get_bolt(load_tables(), v["thread"], v["class"])
-    return sums.bolt_torque(bolt, factor, v["part"] or Fraction(3, 4), _demand(v))
+    return sums.bolt_torque(bolt, factor, v["part"] or Fraction(3, 4), demand_of(v))
 
 
 def _flange(v: Values) -> CheckResult:
@@ -191,8 +188,8 @@ DRIVE_WHAT_IFS: Mapping[str, WhatIf] = {
         "The fewest shims of a set that leave a gap within limits.",
         {
             "gap": Field(LENGTH, "the gap as measured"),
-            "low": Field(SIZE, "least gap wanted", True),
-            "high": Field(SIZE, "most gap wanted", True),
+            "low": Field(SIZE, "least gap wanted", True, signed=True),
+            "high": Field(SIZE, "most gap wanted", True, signed=True),
             **{f"shim_{n}": Field(SIZE, "a shim of the set", n == 1) for n in range(1, 7)},
         },
         _shims,
@@ -229,7 +226,7 @@ DRIVE_WHAT_IFS: Mapping[str, WhatIf] = {
             "tyre": TYRE,
             **DEMANDS,
         },
-        lambda v: sums.road_speed(v["speed_rpm"], v["gear"], v["final"], _metres(v["tyre"]), _demand(v)),
+        lambda v: sums.road_speed(v["speed_rpm"], v["gear"], v["final"], _metres(v["tyre"]), demand_of(v)),
     ),
     "engine-speed": WhatIf(
         "Engine revolutions at a road speed.",
@@ -240,7 +237,7 @@ DRIVE_WHAT_IFS: Mapping[str, WhatIf] = {
             "tyre": TYRE,
             **DEMANDS,
         },
-        lambda v: sums.engine_speed(v["speed"], v["gear"], v["final"], _metres(v["tyre"]), _demand(v)),
+        lambda v: sums.engine_speed(v["speed"], v["gear"], v["final"], _metres(v["tyre"]), demand_of(v)),
     ),
     "speedometer": WhatIf(
         "Whether a driven gear makes the speedometer read right; it may never under-read.",
@@ -262,7 +259,7 @@ DRIVE_WHAT_IFS: Mapping[str, WhatIf] = {
             "wanted": Field(QUANTITY, "pulses per km that the dash wants", True, unit="/km"),
             **DEMANDS,
         },
-        lambda v: sums.pulses(v["sent"], v["wanted"], _demand(v)),
+        lambda v: sums.pulses(v["sent"], v["wanted"], demand_of(v)),
     ),
     "rotation": WhatIf(
         "Which way the output turns.",

@@ -21,8 +21,9 @@ from graph.fits.length_sheet import (
     EngineSide,
     chain_of,
 )
-from graph.fits.length_window import Errors, find_window
+from graph.fits.length_window import Errors, find_region, find_window
 from graph.fits.model import CheckResult, Line, Working
+from graph.fits.side_effects import side_effects
 
 REMEDIES: Mapping[str, str] = {
     "plate": PLATE,
@@ -53,17 +54,23 @@ def _run(values: Mapping[str, Any]) -> CheckResult:
     if PLATE not in known:  # too little is measured for a plate to move anything
         return result
     others = {name: nm for name, nm in asked.items() if name != PLATE}
+    moved = tuple(
+        Line("also", effect.text(), "", "", "a plate moves what hangs behind it by its own thickness (common practice)")
+        for effect in side_effects(asked, {})
+    )
     windows = [(errors, find_window(chain, PLATE, others, errors)) for errors in Errors]
     lines = tuple(Line(f"window, {errors}", window.text(), "", "", "all chains together") for errors, window in windows)
-    return replace(
-        result, summary=f"{result.summary}; window: {windows[0][1].text()}", working=result.working + Working(lines)
-    )
+    if SPACER in known:
+        together = find_region(chain, PLATE, SPACER, {name: nm for name, nm in others.items() if name != SPACER})
+        lines += (Line("plate with flywheel spacer", together.text(), "", "", "corners of what holds, nominally"),)
+    summary = f"{result.summary}; window: {windows[0][1].text()}"
+    return replace(result, summary=summary, working=result.working + Working(lines + moved))
 
 
 LENGTH_CHAINS = WhatIf(
     "The length chains between block and gearbox, and the window of plate that satisfies all of them.",
     {name: _field(name) for name in (*ENGINE, *BOX)}
-    | {name: Field(SIZE, f"{name.replace('_', ' ')} as built, 0 if left out") for name in REMEDIES}
+    | {name: Field(SIZE, f"{name.replace('_', ' ')} as built, 0 if left out", signed=True) for name in REMEDIES}
     | {"pad_milling_limit": Field(SIZE, "the most that may be milled off the starter pad")},
     _run,
 )

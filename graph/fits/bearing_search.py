@@ -31,11 +31,6 @@ class BearingChoice:
     result: CheckResult
     work: tuple[Work, ...]
 
-    @property
-    def closes_both_seats(self) -> bool:
-        """True where neither journal nor housing needs work."""
-        return all(part.verdict is Verdict.HOLDS for part in self.result.parts[:2])
-
 
 def get_bearing(tables: Tables, designation: str) -> Bearing:
     """The bearing of a designation such as 6309. Raises NotFound with near designations."""

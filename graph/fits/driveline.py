@@ -225,6 +225,10 @@ def check_critical_speed(
             "uniform beam on simple supports (beam theory)",
         ),
         Line(
+            "with the mass at mid-length", "30 / pi sqrt(48 E I / (m L^3))", f"{sizes}, {made}",
+            f"{round(lumped_critical_speed_rpm(tube))} 1/min", "what some pages print; lower than the shaft's own",
+        ),
+        Line(
             "allowed", "part x n_crit", f"{show_number(part)} x {critical}", f"{show_number(limit)} 1/min", PART_SOURCE
         ),
     )  # fmt: skip

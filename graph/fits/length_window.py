@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.length_chain import Chain, Form, Remedies, Requirement
-from graph.fits.model import NM_PER_MM, Missing, show_nm
+from graph.fits.model import NM_PER_MM, Missing, show_nm, show_number
 
 _WORLD_NM = 1_000 * NM_PER_MM  # a remedy without limits is taken as at most a metre either way
 
@@ -69,10 +69,16 @@ class Region:
     bound_by: tuple[str, ...]
     missing: tuple[Missing, ...] = ()
 
-    @property
-    def is_open(self) -> bool:
-        """Whether any pair of values will do."""
-        return bool(self.corners_nm)
+    def text(self) -> str:
+        """`plate with flywheel spacer: (14.000, 0.000), ...`, each corner in mm."""
+        if not self.corners_nm:
+            return f"no pair of {self.remedies[0]} and {self.remedies[1]} will do"
+        corners = ", ".join(f"({_corner(x)}, {_corner(y)})" for x, y in self.corners_nm)
+        return f"{self.remedies[0]} and {self.remedies[1]} in mm: {corners}"
+
+
+def _corner(nm: Fraction) -> str:
+    return "any" if abs(nm) >= _WORLD_NM else show_number(nm / NM_PER_MM)
 
 
 @dataclass(frozen=True, slots=True)

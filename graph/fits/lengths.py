@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.errors import InvalidInput, Problem
-from graph.fits.model import WORST_EVIDENCE, Dimension, show_nm
+from graph.fits.model import Dimension, show_nm
 from graph.fits.quantity import quantity_of
 
 
@@ -47,29 +47,6 @@ def measured(
     return Dimension(
         name=name, nominal_nm=nominal, low_nm=nominal - spread, high_nm=nominal + spread, as_read=reading,
         uncertainty_nm=spread, datum=datum, source=source, evidence_rank=evidence_rank, part=part,
-    )  # fmt: skip
-
-
-def toleranced(
-    name: str,
-    nominal: str,
-    upper: str,
-    lower: str,
-    *,
-    datum: str = "",
-    source: str = "drawing",
-    evidence_rank: int = WORST_EVIDENCE,
-    part: str = "",
-) -> Dimension:
-    """A dimension from a drawing: nominal size with upper and lower deviation, all as written with units.
-
-    `toleranced("bore", "100 mm", "35 um", "0 um")` lies between 100.000 and 100.035 mm.
-    """
-    size = read_nm(nominal, name)
-    high, low = size + read_nm(upper, f"{name}.upper"), size + read_nm(lower, f"{name}.lower")
-    return Dimension(
-        name=name, nominal_nm=size, low_nm=low, high_nm=high, datum=datum, source=source,
-        evidence_rank=evidence_rank, part=part,
     )  # fmt: skip
 
 

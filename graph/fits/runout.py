@@ -74,12 +74,6 @@ class DialReadings:
         """(12 + 6) less (3 + 9): nothing but reading errors makes it differ from zero."""
         return self.h12_nm + self.h6_nm - self.h3_nm - self.h9_nm
 
-    @property
-    def spread_nm(self) -> int:
-        """Largest less smallest reading, as TIR is often written down; of readings that close, at most the TIR."""
-        readings = (self.h12_nm, self.h3_nm, self.h6_nm, self.h9_nm)
-        return max(readings) - min(readings)
-
 
 @dataclass(frozen=True, slots=True)
 class BoreOffset:

@@ -13,6 +13,7 @@ from fractions import Fraction
 from math import cos, pi, radians, tan
 
 from graph.errors import InvalidInput, NotFound, Problem
+from graph.fits.model import NM_PER_INCH, CheckResult, Line, Verdict, Working, show_nm, show_number
 from graph.fits.tables_drive import StraightSpline
 
 # dedendum of the basic rack in modules, by how the teeth are made (DIN 5480-1)
@@ -123,6 +124,49 @@ def straight_sizes(
         if (row.teeth, row.fit) == (teeth, fit):
             return row.minor * size, row.width * size
     raise NotFound("straight-sided spline", f"{teeth} teeth, {fit}", [f"{row.teeth} teeth, {row.fit}" for row in rows])
+
+
+def show_sizes(sizes: SplineSizes) -> CheckResult:
+    """The nominal sizes as a result with one line each; it judges nothing."""
+    named = (
+        ("pitch diameter", sizes.pitch), ("base diameter", Fraction(round(sizes.base * 10**6), 10**6)),
+        ("shaft major", sizes.major_shaft), ("shaft minor", sizes.minor_shaft), ("hub major", sizes.major_hub),
+        ("hub minor", sizes.minor_hub), ("space width", Fraction(round(sizes.space_width * 10**6), 10**6)),
+    )  # fmt: skip
+    lines = [
+        Line(
+            name, "", "", f"{show_number(value, 4)} {sizes.unit}" if value is not None else "not settled", sizes.source
+        )
+        for name, value in named
+    ]
+    shaft = f"shaft {show_number(sizes.major_shaft, 4)} over the teeth"
+    words = f"{sizes.standard}, {sizes.teeth} teeth: pitch {show_number(sizes.pitch, 4)}, {shaft}, all in {sizes.unit}"
+    return _listed(words, lines)
+
+
+def show_straight(rows: Sequence[StraightSpline], teeth: int, fit: str, major_nm: int) -> CheckResult:
+    """Minor diameter and key width of an SAE straight-sided spline as a result. Raises NotFound."""
+    minor, width = straight_sizes(rows, teeth, fit, major_nm)
+    part = {name: show_number(Fraction(value) / major_nm, 4) for name, value in (("minor", minor), ("key", width))}
+    source = "SAE straight-sided splines, proportions of the major diameter (from memory)"
+    inches = show_number(Fraction(major_nm, NM_PER_INCH), 4)
+    lines = [
+        Line("minor diameter", "part of D", f"{part['minor']} x {inches}", _inches(minor), source),
+        Line("key width", "part of D", f"{part['key']} x {inches}", _inches(width), source),
+    ]
+    return _listed(f"{teeth} keys, {fit}: minor {_inches(minor)}, key {_inches(width)} ({show_nm(width)}) wide", lines)
+
+
+def _inches(nm: Fraction) -> str:
+    return f"{show_number(nm / NM_PER_INCH, 4)} in"
+
+
+def _listed(words: str, lines: Sequence[Line]) -> CheckResult:
+    caution = "Nominal sizes: teeth alone never tell a spline; try the hub on the shaft."
+    return CheckResult(
+        joint="spline sizes", verdict=Verdict.HOLDS, summary=words, working=Working(tuple(lines)), cautions=(caution,),
+        evidence_rank=5,
+    )  # fmt: skip
 
 
 def _positive(name: str, value: Fraction | int) -> Fraction:

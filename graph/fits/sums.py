@@ -7,14 +7,21 @@ the pitch that would load the engine alike as a first guess only (slip kept, com
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import cos, hypot, radians, sin
 
 from graph.errors import InvalidInput, Problem
-from graph.fits.bearing_life import RATING_CAUTION, equivalent_load_n, life_hours, rating_life_mrev
-from graph.fits.mesh import pulse_factor
+from graph.fits.bearing_life import (
+    RATING_CAUTION,
+    equivalent_load_n,
+    life_hours,
+    rating_life_mrev,
+    required_rating,
+)
+from graph.fits.driveline import angle_for_fluctuation_deg, fluctuation_rpm, joint_angle_deg
+from graph.fits.mesh import pulse_factor, scale_ratios, speed_per_1000_rpm_kmh
 from graph.fits.model import Amount, CheckResult, Line, Verdict, Working, show_number
 from graph.fits.tables import Bolt
 from graph.fits.tables_drive import LoadFactor
@@ -23,6 +30,7 @@ from graph.fits.torque import BOLT_CAUTION, BOLT_SOURCE, preload_n, tightening_t
 COUNT = "counting turns and teeth"
 LIFE = "ISO 281: P = X Fr + Y Fa, L10 = (C / P)^3"
 CARDAN = "two joints in phase cancel as squares of their angles; a phase angle turns one of them (Cardan kinematics)"
+SLOPES = "scalar product of the two shafts; kinematics of the Cardan joint"
 PROPELLER_CAUTION = "A first guess only: have the propeller chosen for hull and engine, and prove it at full throttle."
 
 
@@ -56,7 +64,7 @@ def judged(
 
 def road_speed(rpm: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction, demand: Demand) -> CheckResult:
     """Road speed in km/h: 0.06 x revolutions x rolling circumference / (gear x final drive)."""
-    speed = Fraction(6, 100) * rpm * tyre_m / (gear * final)
+    speed = speed_per_1000_rpm_kmh(gear, final, tyre_m) * rpm / 1000
     numbers = f"0.06 x {show_number(rpm)} x {show_number(tyre_m)} / ({show_number(gear)} x {show_number(final)})"
     line = Line("v", "0.06 n U / (i_gear i_final)", numbers, f"{show_number(speed)} km/h", COUNT)
     return judged("road speed", speed, "km/h", [line], demand)
@@ -88,6 +96,56 @@ def gear_ratio(
         told = f"({constant[1]}/{constant[0]}) / ({old[1]}/{old[0]})"
         lines.append(Line("every indirect ratio times", "new pair / old pair", told, show_number(factor, 4), COUNT))
     return judged("gear ratio", value, "", lines, demand)
+
+
+def box_ratios(
+    ratios: Mapping[str, Fraction], old: tuple[int, int], new: tuple[int, int], direct: str, demand: Demand
+) -> CheckResult:
+    """All ratios of a box after a change of its constant-mesh pair; the demand is on the first of them."""
+    after = scale_ratios(ratios, old, new, direct)
+    factor = f"({new[1]}/{new[0]}) / ({old[1]}/{old[0]})"
+    lines = [
+        Line(f"gear {gear}", "direct" if gear == direct else "old ratio x new pair / old pair",
+             show_number(ratios[gear], 4) if gear == direct else f"{show_number(ratios[gear], 4)} x {factor}",
+             show_number(value, 4), COUNT)
+        for gear, value in after.items()
+    ]  # fmt: skip
+    told = ", ".join(show_number(value) for value in after.values())
+    first = judged("ratios of a box", next(iter(after.values())), "", lines, demand)
+    return replace(first, summary=f"{told}; the first: {first.summary}")
+
+
+def bearing_rating(load_n: Fraction, hours: Fraction, rpm: Fraction, demand: Demand) -> CheckResult:
+    """The dynamic rating that a ball bearing needs for a life in hours."""
+    needed = Fraction(round(required_rating(load_n, hours, rpm) * 1000), 1000)
+    numbers = f"{show_number(load_n)} x (60 x {show_number(rpm)} x {show_number(hours)} / 1000000)^(1/3)"
+    line = Line("C", "P (60 n L10h / 10^6)^(1/3)", numbers, f"{show_number(needed)} N", LIFE)
+    return judged("bearing rating", needed, "N", [line], demand, (RATING_CAUTION,))
+
+
+def joint_angle(
+    front: tuple[Fraction, Fraction], rear: tuple[Fraction, Fraction], rpm: Fraction | None, uneven: Fraction | None,
+    demand: Demand,
+) -> CheckResult:  # fmt: skip
+    """The true angle of a joint from the slopes (side view, plan view) of its two shafts, in degrees.
+
+    `rpm`: tells between which speeds the far side swings. `uneven`: the part of the speed that it may swing by in all.
+    """
+    angle = joint_angle_deg(*map(float, (*front, *rear)))
+    value = Fraction(round(angle * 10**6), 10**6)
+    slopes = "side {} and {}, plan {} and {} deg".format(*map(show_number, (front[0], rear[0], front[1], rear[1])))
+    lines = [Line("angle", "between (1, tan plan, tan side) of each", slopes, f"{show_number(value)} deg", SLOPES)]
+    if rpm is not None:
+        low, high = (show_number(Fraction(round(each * 1000), 1000)) for each in fluctuation_rpm(float(rpm), angle))
+        numbers = f"{show_number(rpm)} x cos {show_number(value)}, {show_number(rpm)} / cos {show_number(value)}"
+        lines.append(Line("speeds behind it", "n cos b, n / cos b", numbers, f"{low}, {high} 1/min", SLOPES))
+    if uneven is not None:
+        most = Fraction(round(angle_for_fluctuation_deg(float(uneven)) * 10**6), 10**6)
+        lines.append(
+            Line("most angle", "1 / cos b - cos b", show_number(uneven, 4), f"{show_number(most)} deg", SLOPES)
+        )
+        demand = Demand(demand.least, most if demand.most is None else min(most, demand.most))
+    return judged("joint angle", value, "deg", lines, demand)
 
 
 def bearing_hours(

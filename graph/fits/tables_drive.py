@@ -111,6 +111,16 @@ class Elasticity:
 
 
 @dataclass(frozen=True, slots=True)
+class InternalClearance:
+    """ISO 5753-1 limits of a bore range, in nm: (least, most) of C2, CN, C3, C4, C5."""
+
+    over_nm: int
+    incl_nm: int
+    limits_nm: tuple[tuple[int, int], ...]
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True)
 class DriveTables:
     """All tables of this module."""
 
@@ -124,6 +134,7 @@ class DriveTables:
     straight_splines: tuple[StraightSpline, ...]
     housings: tuple[FlywheelHousing, ...]
     flywheels: tuple[Flywheel, ...]
+    clearances: tuple[InternalClearance, ...]
 
 
 @lru_cache(maxsize=4)
@@ -149,6 +160,7 @@ def load_drive_tables(folder: Path = STANDARDS) -> DriveTables:
         straight_splines=tuple(_straight(row) for row in read_records("sae_straight_splines", folder)),
         housings=tuple(_housing(row) for row in read_records("sae_j617_flywheel_housings", folder)),
         flywheels=tuple(_flywheel(row) for row in read_records("sae_j620_flywheels", folder)),
+        clearances=tuple(_clearance(row) for row in read_records("iso5753_clearance", folder)),
     )
 
 
@@ -253,3 +265,11 @@ def _flywheel(row: Record) -> Flywheel:
     if found.bolt_circle_nm >= found.pilot_nm:
         raise row.fault("bolt_circle_C_mm", "expected the bolt circle inside the pilot diameter")
     return found
+
+
+def _clearance(row: Record) -> InternalClearance:
+    limits = tuple((row.um(f"{cls}_min_um"), row.um(f"{cls}_max_um")) for cls in ("c2", "cn", "c3", "c4", "c5"))
+    for least, most in limits:
+        if least >= most:
+            raise row.fault("c2_min_um", "expected the least of each class below the most")
+    return InternalClearance(row.nm("over_mm"), row.nm("incl_mm"), limits, row.origin())

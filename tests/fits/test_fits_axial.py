@@ -12,12 +12,21 @@ from hypothesis import strategies as st
 
 from graph.errors import InvalidInput, NotFound
 from graph.fits.axial import check_location, choose_shims, end_float, taper_shims
-from graph.fits.lengths import basic, measured, toleranced
+from graph.fits.lengths import basic, measured, read_nm
 from graph.fits.model import NM_PER_MM, Dimension, Verdict
 from graph.fits.rings import check_ring, get_ring
 from graph.fits.tables import load_tables
 
 TABLES = load_tables()
+
+
+def toleranced(name: str, nominal: str, upper: str, lower: str, source: str = "drawing") -> Dimension:
+    size = read_nm(nominal)
+    return Dimension(
+        name=name, nominal_nm=size, low_nm=size + read_nm(lower), high_nm=size + read_nm(upper), source=source
+    )
+
+
 WIDTH_25 = toleranced("bearing width", "25 mm", "0 mm", "-0.12 mm", source="ISO 492 Normal")
 
 

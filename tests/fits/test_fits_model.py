@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from graph.errors import InvalidInput
-from graph.fits.lengths import basic, measured, read_nm, require_one_datum, toleranced
+from graph.fits.lengths import basic, measured, read_nm, require_one_datum
 from graph.fits.model import (
     Amount,
     CheckResult,
@@ -40,7 +40,7 @@ EXAMPLES: dict[str, dict[str, Any]] = {
 
 
 def _dimension(name: str, nominal: float, tolerance: float) -> Dimension:
-    return toleranced(name, f"{nominal} mm", f"{tolerance} mm", f"-{tolerance} mm")
+    return measured(name, f"{nominal} mm", f"{tolerance} mm")
 
 
 def test_a_published_stack_has_its_gap_worst_case_and_rss() -> None:  # stack-2

