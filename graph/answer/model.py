@@ -293,7 +293,10 @@ class ChangeLine:
 
 @dataclass(frozen=True, slots=True)
 class OpenLine:
-    """What keeps every route from being allowed, its nearest miss, and what would open the way."""
+    """What keeps every route from being allowed, its nearest miss, and what would open the way.
+
+    `left_out`: what is known there and of no use here, each with its reason.
+    """
 
     what: str
     kind: str
@@ -302,6 +305,7 @@ class OpenLine:
     nearest_miss: str
     miss_um: int | None
     opens: str
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

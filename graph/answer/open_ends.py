@@ -10,10 +10,26 @@ from graph.answer.ground import Ground
 from graph.answer.model import IMPOSSIBLE, UNKNOWN, OpenLine
 from graph.catalogue.model import ADDS_FEATURE
 from graph.conversion.document import Chain
-from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, DISPUTED, LeftOut, NearMiss, OpenJoint
+from graph.reading.model import (
+    AVOIDED,
+    BELOW_FLOOR,
+    CONDITION_FALSE,
+    DISPUTED,
+    RULED_OUT_BY_NOTE,
+    UNUSABLE,
+    LeftOut,
+    NearMiss,
+    OpenJoint,
+)
 from graph.search.result import Open
 
-RULED_OUT = (AVOIDED, CONDITION_FALSE, BELOW_FLOOR, DISPUTED)  # by the question, not by the parts
+# Known to be of no use here, as opposed to what nobody knows: by the question, by its condition, by a note.
+RULED_OUT = (AVOIDED, CONDITION_FALSE, BELOW_FLOOR, DISPUTED, UNUSABLE, RULED_OUT_BY_NOTE)
+TO_OPEN = {
+    CONDITION_FALSE: "another part, or a job on which that holds",
+    UNUSABLE: "a sound part in its place, or its repair noted as a part that replaces it",
+    RULED_OUT_BY_NOTE: "the note that rules it out taken back or overruled, if it no longer holds",
+}
 SHOWN = 3
 LOOKED_AT = 50  # edges, for the first parts that add a feature
 
@@ -27,7 +43,9 @@ def open_lines(ground: Ground, opens: Iterable[Open]) -> tuple[OpenLine, ...]:
 
 def verdict_of(lines: Iterable[OpenLine]) -> str:
     """Unknown where a joint stays open because nobody has measured it; else impossible with what is known."""
-    return UNKNOWN if any(line.kind == "joint" and not line.nearest_miss for line in lines) else IMPOSSIBLE
+    open_joints = [line for line in lines if line.kind == "joint"]
+    unknown = any(not line.nearest_miss and not line.left_out for line in open_joints)
+    return UNKNOWN if unknown else IMPOSSIBLE
 
 
 def _joint(ground: Ground, found: Open) -> OpenLine:
@@ -38,7 +56,7 @@ def _joint(ground: Ground, found: Open) -> OpenLine:
     nearest = read.misses[0] if read and read.misses else None
     ruled_out = _ruled_out(ground, found.what)
     if ruled_out:
-        opens = words.listed([f"allowing again what was left out ({out.text})" for out in ruled_out], "or")
+        opens = words.listed(list(dict.fromkeys(_allowed_again(out) for out in ruled_out)), "or")
     elif nearest is not None:
         opens = _opens_joint(ground, nearest, kind.via_kinds if kind else ())
     else:
@@ -46,8 +64,12 @@ def _joint(ground: Ground, found: Open) -> OpenLine:
     why = f"{found.why}; {read.why}" if read and read.why != found.why else found.why
     return OpenLine(
         found.what, found.kind, label, why, _miss_words(ground, nearest), nearest.miss_um if nearest else found.miss_um,
-        opens,
+        opens, tuple(f"left out: {out.reason}: {out.text}" for out in ruled_out),
     )  # fmt: skip
+
+
+def _allowed_again(out: LeftOut) -> str:
+    return TO_OPEN.get(out.reason, f"allowing again what was left out ({out.text})")
 
 
 def _read_joint(ground: Ground, joint: str) -> OpenJoint | None:

@@ -211,6 +211,8 @@ def _print_open(answer: Answer, console: Console) -> None:
         console.print(_hanging(line.why))
         if line.nearest_miss:
             console.print(_hanging(f"nearest miss: {line.nearest_miss}"))
+        for out in line.left_out:
+            console.print(_hanging(out))
         console.print(_hanging(f"what would open it: {line.opens}"))
 
 

@@ -26,6 +26,7 @@ from graph.catalogue.model import (
     Note,
     OperationPrice,
     Part,
+    PartCondition,
     PartKind,
     PositionKind,
     Quantity,
@@ -133,8 +134,9 @@ def _position_kind(s: _Subject) -> PositionKind:
 def _joint_kind(s: _Subject) -> JointKind:
     between = (s.ref("firstPosition"), s.ref("secondPosition"))
     return JointKind(
-        **s.term(), between=between, via_kinds=s.refs("viaKind"), tasks=s.refs("task"), caution=s.text("caution")
-    )
+        **s.term(), between=between, via_kinds=s.refs("viaKind"), tasks=s.refs("task"),
+        via_tasks=s.refs("viaTask"), caution=s.text("caution"),
+    )  # fmt: skip
 
 
 def _chain_kind(s: _Subject) -> ChainKind:
@@ -166,6 +168,10 @@ def _task(s: _Subject) -> Task:
         high_hours_hundredths=s.amount_if_any("highHours", "usualHighHours"),
         work=s.text("work"),
     )
+
+
+def _part_condition(s: _Subject) -> PartCondition:
+    return PartCondition(**s.term(), usable=s.flag("usable", default=True))
 
 
 def _evidence_level(s: _Subject) -> EvidenceLevel:
@@ -229,6 +235,7 @@ def _edge(s: _Subject) -> Edge:
         to_confirm=s.texts("toConfirm"),
         reason=s.text("reason"),
         miss_um=s.length("missMm"),
+        overrules=s.refs("overrules"),
         caution=s.text("caution"),
         note=s.ref("note"),
         evidence=s.evidence(),
@@ -319,7 +326,7 @@ _TABLES: Mapping[str, tuple[str, Callable[[_Subject], Any]]] = {
     "tasks": ("Task", _task),
     "features": ("Feature", _term),
     "evidence_levels": ("EvidenceLevel", _evidence_level),
-    "part_conditions": ("PartCondition", _term),
+    "part_conditions": ("PartCondition", _part_condition),
     "notes": ("Note", _note),
     "parts": ("Part", _part),
     "edges": ("Edge", _edge),

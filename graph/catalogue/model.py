@@ -51,6 +51,13 @@ class EvidenceLevel(Term):
 
 
 @dataclass(frozen=True, slots=True)
+class PartCondition(Term):
+    """In what state a part is. `usable`: may a part in this state go into a job as it is?"""
+
+    usable: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class Condition:
     """A test on the question's context, settled on three values.
 
@@ -100,11 +107,15 @@ class PositionKind(Term):
 
 @dataclass(frozen=True, slots=True)
 class JointKind(Term):
-    """Two position kinds whose parts must mate, and which intermediate part kinds may stand between."""
+    """Two position kinds whose parts must mate, and which intermediate part kinds may stand between.
+
+    `tasks`: needed wherever parts of two units are joined here; `via_tasks`: to lay a part in between.
+    """
 
     between: tuple[str, str] = ("", "")
     via_kinds: tuple[str, ...] = ()
     tasks: tuple[str, ...] = ()
+    via_tasks: tuple[str, ...] = ()
     caution: str = ""
 
 
@@ -158,6 +169,7 @@ class Part:
     variant_of: str = ""
     number: str = ""
     condition: str = "unknown"
+    found_condition: str = ""  # that of the one in its unit, where the shop's record offers one in another condition
     cash_hundredths: int | None = None
     currency: str = ""
     days: Fraction = Fraction(0)
@@ -179,6 +191,7 @@ class Edge:
     replaces: new part -> old part. adds-feature: part or edge -> feature. needs, excludes: part or edge
     -> part or edge (`needs` edges of one source with one `group` are alternatives: any one will do).
     shifts: part or edge -> chain kind, by `shift_um`. lays-open: task -> fault.
+    `overrules`: does-not-fit edges that a fits or requires-machining edge answers, so that they rule nothing out.
     """
 
     id: str
@@ -200,6 +213,7 @@ class Edge:
     to_confirm: tuple[str, ...] = ()
     reason: str = ""
     miss_um: int | None = None  # does-not-fit: by how much it misses, where that is known
+    overrules: tuple[str, ...] = ()
     caution: str = ""
     note: str = ""
     evidence: str = ""
@@ -338,7 +352,7 @@ class Catalogue:
     tasks: Mapping[str, Task] = field(default_factory=dict)
     features: Mapping[str, Term] = field(default_factory=dict)
     evidence_levels: Mapping[str, EvidenceLevel] = field(default_factory=dict)
-    part_conditions: Mapping[str, Term] = field(default_factory=dict)
+    part_conditions: Mapping[str, PartCondition] = field(default_factory=dict)
     notes: Mapping[str, Note] = field(default_factory=dict)
     parts: Mapping[str, Part] = field(default_factory=dict)
     edges: Mapping[str, Edge] = field(default_factory=dict)

@@ -166,6 +166,7 @@ def _edge(words: _Words, edge: Edge) -> None:
     words.texts("toConfirm", edge.to_confirm)
     words.text("reason", edge.reason)
     words.number_stated("missMm", edge.miss_um, MICROMETRES)
+    words.refs("overrules", edge.overrules)
     words.text("caution", edge.caution)
     words.ref("note", edge.note)
 

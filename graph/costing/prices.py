@@ -164,7 +164,7 @@ def priced_part(
         return part, f"{part.label}: no price in {currency}; the shop's prices are in other currencies"
     priced = replace(
         part, cash_hundredths=source.cash_hundredths, currency=currency, days=source.lead_days,
-        condition=source.condition, in_stock=source.in_stock, price_source=source.why,
+        condition=source.condition, found_condition=part.condition, in_stock=source.in_stock, price_source=source.why,
     )  # fmt: skip
     return priced, f"{part.label}: {source.why}" if source.stale else ""
 

@@ -171,8 +171,11 @@ class Writer:
     def _link(self, way: Way) -> Link:
         tally = Tally(self.sieve)
         parts = [self.sieve.part(part) for part in way.via]
+        kind = self.sieve.index.catalogue.joint_kinds[way.joint]
         if not way.assembled:
-            tally.need_tasks(self.sieve.index.catalogue.joint_kinds[way.joint].tasks)
+            tally.need_tasks(kind.tasks)
+        if way.via:
+            tally.need_tasks(kind.via_tasks)
         for edge in way.edges:
             tally.add_edge(edge)
         for part in parts:
@@ -187,7 +190,7 @@ class Writer:
         self._put_on_record(way.id, tally)
         own = (part for part in way.via if part not in self._extra and part not in self._home)
         self.providers.add(way.id, (*(edge.id for edge in way.edges), *own))
-        first, second = self.sieve.index.catalogue.joint_kinds[way.joint].between
+        first, second = kind.between
         return Link(
             id=way.id,
             label=self._say(way),

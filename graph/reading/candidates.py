@@ -44,6 +44,7 @@ class Neighbourhood:
     """What the question reaches: per position its parts, and the joints between the positions."""
 
     positions: dict[str, dict[str, Found]] = field(default_factory=dict)
+    refused: dict[str, dict[str, None]] = field(default_factory=dict)  # found there, and may not stay
     joints: list[JointKind] = field(default_factory=list)
 
     def kinds_served(self, index: CatalogueIndex) -> frozenset[str]:
@@ -80,8 +81,12 @@ def _add_contained(sieve: Sieve, around: Neighbourhood) -> None:
             for edge in edges:
                 part = edge.target
                 wanted = part not in held or how == AS_FOUND
-                if wanted and sieve.admits_edge(edge) and sieve.admits_part(part, position):
+                if not wanted or not sieve.admits_edge(edge):
+                    continue
+                if sieve.admits_found(part, position):
                     held[part] = Found(part, how, (edge,), unit)
+                else:
+                    around.refused.setdefault(position, {})[part] = None
 
 
 def _add_places_between(sieve: Sieve, around: Neighbourhood) -> None:
@@ -124,12 +129,22 @@ class _Reached:
     def spread(self) -> None:
         """Replacements of what is found, then parts that close a joint with a part reached already."""
         fresh = [(position, part) for position, held in sorted(self.around.positions.items()) for part in sorted(held)]
-        fresh += self._replacements(fresh)
+        fresh += self._renewed()
+        fresh += self._replacements(fresh + [(at, part) for at, held in self.around.refused.items() for part in held])
         for step in range(STEPS):
             fresh = self._closers(fresh, LEFT_OPEN[step])
             fresh += self._replacements(fresh)
             if not fresh:
                 return
+
+    def _renewed(self) -> list[tuple[str, str]]:
+        """What is found beyond use, bought once more: the record offers the same part in another condition."""
+        return [
+            (position, part)
+            for position, held in self.around.refused.items()
+            for part in held
+            if self.sieve.part(part).found_condition and self._add(position, part, REPLACEMENT)
+        ]
 
     def _holds(self, position: str, part: str) -> bool:
         kinds = self.index.kinds_of(self.sieve.part(part).kind)

@@ -7,10 +7,19 @@ from dataclasses import dataclass, field
 from itertools import pairwise, product
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, Edge, JointKind
+from graph.derive.findings import COMPUTED
 from graph.reading.candidates import COMMON, Found, Neighbourhood
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.index import CatalogueIndex, Statement
-from graph.reading.model import DISPUTED, DOES_NOT_FIT_HERE, OVERRULED, Dispute, LeftOut, NearMiss
+from graph.reading.model import (
+    DISPUTED,
+    DOES_NOT_FIT_HERE,
+    OVERRULED,
+    RULED_OUT_BY_NOTE,
+    Dispute,
+    LeftOut,
+    NearMiss,
+)
 from graph.reading.sieve import Sieve
 
 CONTRADICTED = "contradicted"
@@ -60,7 +69,7 @@ class Matings:
         return known
 
     def _judge(self, first: str, second: str, joint: str, said: Iterable[Statement]) -> Mating:
-        kept = [one for one in said if self.sieve.admits_edge(one.edge)]
+        kept = self._without_answered([one for one in said if self.sieve.admits_edge(one.edge)], joint)
         doubted = [one.edge for one in kept if one.edge.kind == DOES_NOT_FIT and self._is_doubtful(one.edge)]
         firm = [one for one in kept if one.edge not in doubted]
         if not firm:
@@ -75,11 +84,22 @@ class Matings:
                 self._note_overruled(one.edge, stands, (first, second), joint)
         return self._weigh(first, second, joint, stands, against, doubted)
 
+    def _without_answered(self, kept: list[Statement], joint: str) -> list[Statement]:
+        """Without the *does not fit* that another statement of the pair names as overruled."""
+        by = {name: one.edge for one in kept if one.edge.kind != DOES_NOT_FIT for name in one.edge.overrules}
+        for one in kept:
+            if one.edge.id in by:
+                text = f"{self.sieve.say(one.edge)} ({one.edge.reason}): overruled by {self.sieve.say(by[one.edge.id])}"
+                edges = (one.edge.id, by[one.edge.id].id)
+                self.sieve.leave_out(LeftOut(one.edge.id, "edge", joint, OVERRULED, text, edges))
+        return [one for one in kept if one.edge.id not in by]
+
     def _weigh(
         self, first: str, second: str, joint: str, stands: list[Edge], against: list[Edge], doubted: list[Edge]
     ) -> Mating:
         usable = [edge for edge in stands if edge.kind != DOES_NOT_FIT]
-        # "Does not fit" and "requires machining" agree with each other; only a plain *fits* is contradicted.
+        # A computed "does not fit" and "requires machining" agree: it speaks of the pair as it is. Only a plain *fits*
+        # is contradicted. A noted one rules the pair out, whatever else is said, until somebody settles it.
         disputed = {e.id for e in usable if self.sieve.level(e) == CONTRADICTED or (against and e.kind == FITS)}
         if disputed:
             self._note_dispute(first, second, joint, disputed, against)
@@ -89,6 +109,10 @@ class Matings:
                     text = f"{self.sieve.say(edge)}: disputed, and the question refuses what is disputed"
                     self.sieve.leave_out(LeftOut(edge.id, "edge", joint, DISPUTED, text, (edge.id,)))
             usable = [edge for edge in usable if edge.id not in disputed]
+        noted = [edge for edge in against if not edge.id.startswith(COMPUTED)]
+        if noted:
+            self._note_ruled_out(usable, noted, joint)
+            usable = []
         doubts = tuple(
             f"does not fit ({edge.reason or 'no reason noted'}) if {'; '.join(c.text for c in edge.conditions)}"
             for edge in doubted
@@ -105,6 +129,14 @@ class Matings:
         self.sieve.leave_out(
             LeftOut("+".join(sorted(miss.parts)), "pair", joint, DOES_NOT_FIT_HERE, text, (edge.id,), edge.miss_um)
         )
+
+    def _note_ruled_out(self, usable: list[Edge], against: list[Edge], joint: str) -> None:
+        reasons = "; ".join(dict.fromkeys(edge.reason or "no reason noted" for edge in against))
+        settle = f"take {' and '.join(e.id for e in against)} back, or overrule it by name, if that is no longer so"
+        for edge in usable:
+            text = f"{self.sieve.say(edge)}: ruled out, it is noted that they do not fit ({reasons}); {settle}"
+            edges = (edge.id, *(one.id for one in against))
+            self.sieve.leave_out(LeftOut(edge.id, "edge", joint, RULED_OUT_BY_NOTE, text, edges, against[0].miss_um))
 
     def _note_overruled(self, edge: Edge, by: list[Edge], parts: tuple[str, str], joint: str) -> None:
         text = f"{self.sieve.say(edge)}: said of the family; of these variants it is said: {self.sieve.say(by[0])}"

@@ -31,6 +31,8 @@ CANNOT_CLOSE = "cannot close a joint"
 NEED_UNMET = "need unmet"
 NOT_KNOWN = "not known"
 NO_PRICE = "no price"
+UNUSABLE = "cannot be used"  # damaged, worn out: see lay:usable
+RULED_OUT_BY_NOTE = "ruled out by a note"
 
 
 @dataclass(frozen=True, slots=True)

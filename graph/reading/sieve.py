@@ -9,7 +9,7 @@ from graph.catalogue.model import REPLACES, Condition, Edge, Part
 from graph.catalogue.relations import MATING
 from graph.reading.conditions import FAILS, Settled, settle
 from graph.reading.index import CatalogueIndex
-from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, NO_PRICE, LeftOut
+from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, NO_PRICE, UNUSABLE, LeftOut
 from graph.reading.question import Question
 
 WORST_RANK = 99
@@ -52,6 +52,20 @@ class Sieve:
         if part.cash_hundredths is None and part_id not in self.own:
             text = f"{part.label}: no price is noted; give it one, or ask with it in hand"
             self.leave_out(LeftOut(part_id, "part", where, NO_PRICE, text))
+            return False
+        return self.admits_part(part_id, where)
+
+    def is_sound(self, condition: str) -> bool:
+        """May a part in this condition go into a job as it is? What nobody has looked at may."""
+        known = self.index.catalogue.part_conditions.get(condition)
+        return known is None or known.usable
+
+    def admits_found(self, part_id: str, where: str) -> bool:
+        """May the part stay where a unit has it? Where not, the reason is put on record."""
+        part = self.part(part_id)
+        condition = part.found_condition or part.condition
+        if not self.is_sound(condition):
+            self._leave_out_unsound(part, condition, where)
             return False
         return self.admits_part(part_id, where)
 
@@ -109,11 +123,19 @@ class Sieve:
         if self.avoids(part):
             self.leave_out(LeftOut(part.id, "part", where, AVOIDED, f"{part.label}: to be avoided"))
             return False
+        if not self.is_sound(part.condition):
+            self._leave_out_unsound(part, part.condition, where)
+            return False
         failed = [one.text for one in self.settle(part.conditions) if one.state == FAILS]
         if failed:
             text = f"{part.label}: only {'; '.join(failed)}, which is not so here"
             self.leave_out(LeftOut(part.id, "part", where, CONDITION_FALSE, text))
         return not failed
+
+    def _leave_out_unsound(self, part: Part, condition: str, where: str) -> None:
+        label = self.index.catalogue.part_conditions[condition].label
+        text = f"{part.label}: {label}, so it cannot be used as it is"
+        self.leave_out(LeftOut(part.id, "part", where, UNUSABLE, text))
 
     def _judge_edge(self, edge: Edge) -> bool:
         where = edge.joint or edge.position or edge.target

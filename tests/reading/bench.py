@@ -27,6 +27,7 @@ from graph.catalogue.model import (
     Inspection,
     JointKind,
     Part,
+    PartCondition,
     PartKind,
     PositionKind,
     Task,
@@ -40,6 +41,10 @@ GEARBOX, ENGINE = "box-1", "engine-1"
 LEVELS = {
     level: EvidenceLevel(level, level, "", rank)
     for rank, level in enumerate(("measured", "done", "drawing", "hearsay", "contradicted"), start=1)
+}
+CONDITIONS = {
+    "new": PartCondition("new", "new"),
+    "damaged": PartCondition("damaged", "damaged", usable=False),
 }
 KINDS = (
     "gearbox",
@@ -170,6 +175,7 @@ class Bench:
             tasks=self.tasks,
             features={name: Term(name, name) for name in ("gear-signal", "fifth-gear")},
             evidence_levels=LEVELS,
+            part_conditions=CONDITIONS,
             parts=self.parts,
             edges=self.edges,
             faults=self.faults,

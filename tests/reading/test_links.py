@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from graph.reading.model import BELOW_FLOOR, DISPUTED, OVERRULED
+from graph.reading.model import BELOW_FLOOR, DISPUTED, OVERRULED, RULED_OUT_BY_NOTE
 from tests.reading.bench import Bench, candidate, link, links_at, only_if, reasons
 
 
@@ -127,14 +127,14 @@ def test_a_variants_own_misfit_speaks_over_the_familys_fit() -> None:
     assert reading.disputes == ()
 
 
-def test_a_fit_and_a_misfit_of_equal_standing_are_a_dispute_and_the_link_stays_marked() -> None:
+def test_a_fit_and_a_misfit_of_equal_standing_are_a_dispute_and_the_misfit_holds_until_it_is_settled() -> None:
     bench = Bench().closed()
     against = bench.misfit("disc-1", "shaft-1", "spline", reason="0.5 mm loose")
 
     reading = bench.read()
 
-    assert link(reading, "spline/disc-1+shaft-1").to_confirm == ("disputed: measure it before relying on it",)
-    assert reading.links["spline/disc-1+shaft-1"].disputed
+    assert links_at(reading, "spline") == []
+    assert reasons(reading)["disc-1-fits-shaft-1-at-spline"] == RULED_OUT_BY_NOTE
     assert [dispute.edges_against for dispute in reading.disputes] == [(against,)]
 
 
@@ -148,16 +148,33 @@ def test_a_question_may_refuse_what_is_disputed() -> None:
     assert reasons(reading)["disc-1-fits-shaft-1-at-spline"] == DISPUTED
 
 
-def test_needing_machining_and_not_fitting_as_it_is_are_no_contradiction() -> None:
+def test_a_fit_that_is_known_to_be_contradicted_is_taken_and_marked() -> None:
     bench = Bench()
     bench.fits("block-1", "housing-1", "face")
-    bench.misfit("disc-1", "shaft-1", "spline", reason="2.00 mm too long", miss_um=2000)
-    bench.machined("disc-1", "shaft-1", "spline")
+    bench.fits("disc-1", "shaft-1", "spline", evidence="contradicted")
 
     reading = bench.read()
 
-    assert links_at(reading, "spline") == ["spline/disc-1+shaft-1 machined"]
-    assert reading.disputes == ()
+    assert link(reading, "spline/disc-1+shaft-1").to_confirm == ("disputed: measure it before relying on it",)
+    assert reading.links["spline/disc-1+shaft-1"].disputed
+
+
+def test_not_fitting_rules_out_machining_too_until_the_machining_names_it_as_overruled() -> None:
+    bench = Bench()
+    bench.fits("block-1", "housing-1", "face")
+    bench.misfit("disc-1", "shaft-1", "spline", reason="2.00 mm too long", miss_um=2000)
+    machined = bench.machined("disc-1", "shaft-1", "spline")
+    ruled_out = bench.read()
+    bench.edges[machined] = replace(bench.edges[machined], overrules=("disc-1-does-not-fit-shaft-1-at-spline",))
+
+    settled = bench.read()
+
+    assert links_at(ruled_out, "spline") == []
+    (why,) = [out for out in ruled_out.left_out if out.reason == RULED_OUT_BY_NOTE]
+    assert "2.00 mm too long" in why.text
+    assert ruled_out.disputes == ()
+    assert links_at(settled, "spline") == ["spline/disc-1+shaft-1 machined"]
+    assert reasons(settled)["disc-1-does-not-fit-shaft-1-at-spline"] == OVERRULED
 
 
 def test_a_misfit_whose_condition_is_unknown_leaves_the_fit_to_confirm() -> None:
@@ -167,7 +184,7 @@ def test_a_misfit_whose_condition_is_unknown_leaves_the_fit_to_confirm() -> None
     asked = "spline/disc-1+shaft-1"
     assert link(bench.read(), asked).to_confirm == ("does not fit (other spline) if year >= 1990",)
     assert link(bench.read(context={"year": 1985}), asked).to_confirm == ()
-    assert bench.read(context={"year": 1995}).links[asked].disputed
+    assert links_at(bench.read(context={"year": 1995}), "spline") == []
 
 
 def test_evidence_below_the_questions_floor_is_left_out_and_no_evidence_is_the_weakest() -> None:
