@@ -1,7 +1,8 @@
 """`python -m api`: loads the workshop's facts, answers one question in the terminal, serves the JSON API.
 
 Left alone, the service listens on this machine only (loopback) and asks for no login. With --host others can reach it:
-then every request needs an access token (`python -m graph token add NAME --role manage`), or it refuses to start.
+then every request needs an access token (`.venv/bin/python -m graph token add NAME --role manage --data DIR`), or it
+refuses to start, and says the command.
 Its port is 8000, or a free one if that is taken.
 """
 

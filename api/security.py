@@ -15,6 +15,7 @@ import ipaddress
 import time
 from collections import OrderedDict
 from dataclasses import dataclass
+from pathlib import Path
 from urllib.parse import quote, urlsplit
 
 import anyio.to_thread
@@ -29,6 +30,7 @@ from api.lockout import TooManyTries, doorkeeper_of
 from api.pages.base import error_page
 from api.roles import ALL_ROLES, OPEN, Operation, operation_of
 from api.sessions import csrf_token, session_cookie
+from graph.cli.program import command
 from graph.errors import InvalidInput, Problem
 from graph.ledger.sessions import Sessions
 from graph.ledger.tokens import Tokens
@@ -117,15 +119,17 @@ def is_loopback(host: str) -> bool:
         return host.lower() == "localhost"
 
 
-def check_listening(host: str, tokens: Tokens, front: Front = NOBODY_IN_FRONT) -> bool:
+def check_listening(host: str, tokens: Tokens, front: Front = NOBODY_IN_FRONT, data: Path | None = None) -> bool:
     """Whether a token is required at this address. Raises InvalidInput where one is and none was ever made.
+
+    `data`: the data folder, for the command that makes one.
 
     Behind a proxy everybody comes from its address, which may be this very machine: then loopback gives no rights.
     """
     if is_loopback(host) and not front.is_named:
         return False
     if not any(not token.revoked_at for token in tokens.list_tokens()):
-        make = "python -m graph token add NAME --role manage (and the same --data)"
+        make = command("token", "add", "NAME", "--role", "manage", data=data)
         way = "through the proxy or the names that are set" if is_loopback(host) else host
         raise InvalidInput([Problem("host", f"others can reach {way}, so an access token is needed: {make}")])
     return True

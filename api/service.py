@@ -53,7 +53,7 @@ def opened_service(
     ):
         tokens = Tokens(opened.notebook.ledger.engine)
         front = Front.of(settings)
-        required = check_listening(host, tokens, front)
+        required = check_listening(host, tokens, front, data)
         app = create_app(opened.shop, settings)
         app.state.searches = searches
         app.state.work_folder = WorkFolder(data / "work")

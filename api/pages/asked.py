@@ -15,21 +15,23 @@ from urllib.parse import urlencode
 from pydantic import ValidationError
 from starlette.datastructures import QueryParams
 
+from api.pages.amounts import decimal_of
 from api.questions import QuestionBody
-from graph.errors import InvalidQuestion, Problem
+from graph.errors import InvalidInput, InvalidQuestion, Problem
 from graph.exact import HUNDREDTHS
 from graph.reading.question import Question
 
 KNOWN = "known."
 LISTS = ("avoid", "own", "features")
 PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alternatives")
-NUMBERS = ("rate", "deadline", "instead", "most_assumed")
+NUMBERS = {"rate": 2, "deadline": 4, "instead": 2, "most_assumed": 0}  # with at most so many decimals
 DEFAULTS = Question(gearbox="", engine="")
 
 
 def question_of(parameters: QueryParams) -> Question:
     """The question that the address asks. Raises InvalidQuestion, with a problem for each field that cannot be read."""
     found: dict[str, Any] = {"context": {}}
+    problems: list[Problem] = []
     for name in PLAIN:
         if text := parameters.get(name, "").strip():
             found[name] = text
@@ -37,7 +39,7 @@ def question_of(parameters: QueryParams) -> Question:
         found[name] = list(dict.fromkeys(text.strip() for text in parameters.getlist(name) if text.strip()))
     for name in NUMBERS:
         if text := parameters.get(name, "").strip():
-            found[name] = text.replace(",", ".")
+            found[name] = _number(text, name, problems)
     found["refuse_disputed"] = parameters.get("refuse_disputed", "") not in ("", "no")
     for name in dict.fromkeys(parameters):
         if name.startswith(KNOWN):
@@ -46,9 +48,20 @@ def question_of(parameters: QueryParams) -> Question:
             if values:
                 found["context"][name.removeprefix(KNOWN)] = values[0] if len(values) == 1 else values
     try:
-        return QuestionBody.model_validate(found).question()
+        question = QuestionBody.model_validate(found).question()
     except ValidationError as error:
-        raise InvalidQuestion(Problem(_path(one["loc"]), one["msg"]) for one in error.errors()) from None
+        problems += (Problem(_path(one["loc"]), one["msg"]) for one in error.errors())
+    if problems:
+        raise InvalidQuestion(problems)
+    return question
+
+
+def _number(text: str, name: str, problems: list[Problem]) -> str | None:
+    try:
+        return decimal_of(text, name, "62.50" if name == "rate" else "9", places=NUMBERS[name])
+    except InvalidInput as error:
+        problems += error.problems
+        return None
 
 
 def _path(location: tuple[int | str, ...]) -> str:

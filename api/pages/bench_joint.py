@@ -1,11 +1,12 @@
 """`/bench/joint`: two parts at a joint, what is known and what is measured now, and whether they meet.
 
-Readings stand in the address: nothing is kept until somebody says so (`POST /bench/measurements`), then as one note.
+Readings stand in the address: nothing is kept until somebody says so (`POST /bench/measurements`), then as one note
+of all that stands in the fields at that moment, or of nothing while one of them cannot be read.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated
 from urllib.parse import urlencode
@@ -19,22 +20,20 @@ from api.pages.bench_readings import (
     UNITS,
     BenchMeasured,
     Row,
-    fact_of,
     list_tools,
     quantities_of,
     row_of,
     statements_of,
     typed_of,
 )
-from api.pages.extra import KeptNotebook, notebook_or_none, text_of, writer_of
+from api.pages.extra import KeptNotebook, notebook_or_none, writer_of
 from api.pages.measured_view import measured_of
-from api.pages.note_form import Choice, find_part, list_joints
+from api.pages.note_form import Choice, chosen_of, find_part, list_joints
 from api.pages.notes import SentForm
 from api.pages.part_view import VERBS
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
-from graph.answer.browse import get_part
 from graph.catalogue.model import Edge, Measurement, Part
 from graph.derive.around import deriver_of
 from graph.derive.checks import JOINT_CHECKS, Case, involute_needs
@@ -56,12 +55,22 @@ class RowView:
 
 
 @dataclass(frozen=True, slots=True)
+class KeptWords:
+    """What stands beside the readings when they are written down. `subject`: unit or variant; `text`: own words."""
+
+    subject: str = "unit"
+    author: str = ""
+    job: str = ""
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class JointView:
     """The bench at a joint.
 
     `a`, `b`: as typed; `joint`: its id, empty to measure `a` alone; `title`; `rows`: what to measure; `verdict`: None
     while no joint is chosen or it is one of faces (`faces`) or run-out (`dial`); `noted`: what notes say of the pair;
-    `keep`: the fields of the readings that can be kept, with their names; `saved`: the note that was just written.
+    `words`: to be written down with the readings; `saved`: the note that was just written.
     """
 
     a: str
@@ -81,7 +90,7 @@ class JointView:
     noted: tuple[str, ...]
     caution: str
     to_confirm: tuple[str, ...]
-    keep: tuple[tuple[str, str], ...]
+    words: KeptWords
     saved: str
     keeps_notes: bool
     parts: tuple[Choice, ...]
@@ -89,6 +98,10 @@ class JointView:
     def fault(self, name: str) -> str:
         """What is wrong with a field."""
         return "; ".join(problem.message for problem in self.problems if problem.path == name)
+
+    def unread(self) -> tuple[Row, ...]:
+        """The rows whose reading cannot be taken."""
+        return tuple(one.row for one in self.rows if one.row.fault)
 
 
 @needs("read")
@@ -98,10 +111,30 @@ def bench_joint(
     saved: Short = "",
 ) -> Response:  # fmt: skip
     """The form with its verdict."""
-    values = {name: value for name, value in request.query_params.items() if name[:1] in "rutd" and "." in name}
-    view = joint_view(workshop.index, a.strip(), b.strip(), joint, unit if unit in UNITS else "mm", values)
-    shown = replace(view, saved=saved, keeps_notes=notebook_or_none(request) is not None)
-    return page(request, "bench_joint.html", shown, title=view.title, form=True)
+    view = replace(_view_of(workshop.index, dict(request.query_params)), saved=saved)
+    return _shown(request, view)
+
+
+def _shown(request: Request, view: JointView, status: int = 200) -> Response:
+    shown = replace(view, keeps_notes=notebook_or_none(request) is not None)
+    return page(request, "bench_joint.html", shown, title=view.title, status=status, form=True)
+
+
+def _view_of(index: CatalogueIndex, sent: Mapping[str, str]) -> JointView:
+    """What the page shows for the fields of its form, from an address or sent to be kept."""
+    values = {name: value for name, value in sent.items() if name[:1] in "rutd" and "." in name}
+    problems: list[Problem] = []
+    a, b = (
+        chosen_of(
+            name, sent.get(name, "").strip(), sent.get(f"{name}_for", ""), sent.get(f"{name}_chosen", ""), problems
+        )
+        for name in ("a", "b")
+    )
+    unit = sent.get("unit", "")
+    view = joint_view(index, a, b, sent.get("joint", ""), unit if unit in UNITS else "mm", values)
+    subject = "variant" if sent.get("subject") == "variant" else "unit"
+    words = KeptWords(subject, *(sent.get(name, "").strip() for name in ("author", "job", "text")))
+    return replace(view, words=words, problems=(*problems, *view.problems))
 
 
 def joint_view(index: CatalogueIndex, a: str, b: str, joint: str, unit: str, values: Mapping[str, str]) -> JointView:
@@ -124,7 +157,7 @@ def joint_view(index: CatalogueIndex, a: str, b: str, joint: str, unit: str, val
         problems=tuple(problems), rows=tuple(RowView(row, list_tools(row.quantity)) for row in rows), verdict=verdict,
         faces=_by_face(joint) and joint != "housing-alignment", dial=joint == "housing-alignment",
         noted=_noted(index, joint, first, second), caution=known.caution if known else "",
-        to_confirm=JOINT_CHECKS[joint].to_confirm if joint else (), keep=_kept(rows, sides), saved="",
+        to_confirm=JOINT_CHECKS[joint].to_confirm if joint else (), words=KeptWords(), saved="",
         keeps_notes=False,
         parts=tuple(Choice(part.id, part.label) for part in sides if part.id in index.catalogue.parts),
     )  # fmt: skip
@@ -212,46 +245,59 @@ def _noted(index: CatalogueIndex, joint: str, first: Part | None, second: Part |
     )
 
 
-def _kept(rows: tuple[Row, ...], sides: tuple[Part, ...]) -> tuple[tuple[str, str], ...]:
-    """The hidden fields of the form that keeps the readings; empty where there is nothing to keep."""
-    fields: list[tuple[str, str]] = []
-    for row in rows:
-        if row.fact is None or not row.real:
-            continue
-        values = (row.fact.reading, row.fact.uncertainty, row.fact.tool, row.fact.datum)
-        fields += [(f"{letter}{row.name}", value) for letter, value in zip("rutd", values, strict=True) if value]
-    return (*((f"p{n}", part.id) for n, part in enumerate(sides)), *fields) if fields else ()
-
-
 @needs("note")
 @router.post("/bench/measurements")
 def keep_readings(request: Request, form: SentForm, notebook: KeptNotebook, workshop: UsesWorkshop) -> Response:
-    """Writes the readings down as one note and goes back to the joint, where they count at once."""
+    """Writes the readings down as one note and goes back to the joint, where they count at once.
+
+    While one of them cannot be taken nothing is written, and the page says at its field what is wrong.
+    """
     access = writer_of(request, form)
     index, note_id = workshop.index, new_id()
     values = {name: value for name, value in form.items() if isinstance(value, str)}
-    subject = "variant" if values.get("subject") == "variant" else "unit"
-    facts = []
-    for name, reading in values.items():
-        if name[:1] != "r" or name[1:3] not in ("0.", "1.") or not reading.strip():
-            continue
-        side, quantity = int(name[1]), index.catalogue.quantities.get(name[3:])
-        part = get_part(index, values.get(f"p{side}", ""))
-        if quantity is None:
-            raise InvalidInput([Problem(name, "nothing by this name is measured")])
-        fact = fact_of(part.id, quantity, typed_of(values, side, quantity.id), "mm", f"bench-{side}-{quantity.id}")
-        facts.append(replace(fact, subject=subject, evidence=values.get("evidence") or EVIDENCE))
-    if not facts:
-        raise InvalidInput([Problem("", "there is no reading to keep")])
+    view = _view_of(index, values)
+    problems = [*view.problems, *_unkept(view, values)]
+    facts = [
+        replace(one.row.fact, subject=view.words.subject, evidence=EVIDENCE)
+        for one in view.rows
+        if one.row.fact and one.row.real
+    ]
+    if not facts and not problems:
+        problems.append(Problem("", "there is no reading to keep"))
+    words = view.words
     draft = Draft(
-        text=text_of(form, "text").strip() or _words(index, facts), author=text_of(form, "author").strip(),
-        evidence=values.get("evidence") or EVIDENCE, job=text_of(form, "job").strip(), recorded_by=access.name,
+        text=words.text or (_words(index, facts) if facts else ""), author=words.author, evidence=EVIDENCE,
+        job=words.job, recorded_by=access.name,
         method=", ".join(dict.fromkeys(fact.tool for fact in facts if fact.tool)),
         statements=statements_of(facts, notebook.ledger.base, note_id),
     )  # fmt: skip
-    notebook.ledger.append(draft, note_id=note_id)
-    back = {name: text_of(form, name) for name in ("joint", "a", "b", "unit")} | {"saved": note_id}
+    try:
+        if problems:
+            raise InvalidInput(problems)
+        notebook.ledger.append(draft, note_id=note_id)
+    except InvalidInput as error:
+        return _shown(request, replace(view, problems=error.problems), 422)
+    back = {"joint": view.joint, "a": view.a, "b": view.b, "unit": view.unit, "saved": note_id}
     return RedirectResponse(f"/bench/joint?{urlencode(back)}", status_code=303)
+
+
+def _unkept(view: JointView, values: Mapping[str, str]) -> Iterator[Problem]:
+    """Why what was sent cannot be kept as it is: each field with a value that no reading of the note would hold."""
+    rows = {one.row.name: one.row for one in view.rows}
+    for name, value in values.items():
+        if name[:1] not in "rutd" or "." not in name or not value.strip():
+            continue
+        row = rows.get(name[1:])
+        if row is None:
+            yield Problem(name, f"{value[:80]!r} was typed where nothing is measured on this page")
+        elif row.fault:
+            yield Problem(f"r{row.name}", row.fault) if name[0] == "r" else Problem(name, row.fault)
+        elif not row.typed.reading:
+            yield Problem(f"r{row.name}", f"{value[:80]!r} stands beside it, but no reading")
+        elif not row.real:
+            yield Problem("a", f"say which part the reading {value[:80]!r} is of")
+    if not view.words.author:
+        yield Problem("author", "say who measured: initials or a role will do")
 
 
 def _words(index: CatalogueIndex, facts: Sequence[Measurement]) -> str:

@@ -1,21 +1,23 @@
 """A note as a person writes it in half a minute, turned into a draft with its statement: "A fits B at ... after ...".
 
-Parts are named by id or by words; words that fit several parts come back as a choice. A joint that the two kinds of
-parts leave no doubt about is filled in. Everything wrong is told at once, each fault at its field.
+Parts are named by id, number or words; words that fit several parts come back as a choice, of which none is chosen
+beforehand. A joint that the two kinds of parts leave no doubt about is filled in. Everything wrong is told at once,
+each fault at its field; what a statement of its kind has no place for is added to the note's words, so nothing is lost.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, fields
+from itertools import islice
 
 import pyoxigraph as ox
 
+from api.pages.amounts import decimal_of
 from graph.answer.find import find_parts
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.model import Part
-from graph.catalogue.names import KIND, LAY, RDF, XSD
+from graph.catalogue.names import DCTERMS, KIND, LAY, RDF, XSD
 from graph.errors import InvalidInput, Problem
 from graph.ledger.identity import note_iri
 from graph.ledger.record import Draft
@@ -35,14 +37,24 @@ RELATIONS = {
 }
 AT_A_JOINT = ("fits", "requires-machining", "does-not-fit")
 MOST_CHOICES = 12
-_AMOUNT = re.compile(r"\d{1,9}(\.\d{1,2})?")
+MOST_COMPARED = 2_000
+LABELS = {
+    "a": "Part", "relation": "What is known", "b": "Other part", "joint": "Where they meet", "work": "After what work",
+    "text": "In your words", "hours": "Hours it took", "cash": "What it cost", "job": "Job",
+    "evidence": "How it is known", "author": "Who says so", "reason": "Why it does not fit",
+    "method": "How it was found out", "made_at": "When", "shareable": "May leave the shop",
+}  # fmt: skip
+ABOUT = DCTERMS + "subject"
 _CLASS_OF = {kind: name for name, kind in EDGE_CLASSES.items()}
 _TYPE = ox.NamedNode(RDF + "type")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NoteForm:
-    """The fields as typed. `a`, `b`: parts by id or words; `work`: operations, one on a line; `shareable`: "yes"."""
+    """The fields as typed. `a`, `b`: parts by id or words; `work`: operations, one on a line; `shareable`: "yes".
+
+    `a_chosen`: the part chosen for the words `a_for`. `draft`: the name under which the device keeps what is typed.
+    """
 
     a: str = ""
     relation: str = "fits"
@@ -60,6 +72,11 @@ class NoteForm:
     made_at: str = ""
     shareable: str = ""
     key: str = ""
+    a_for: str = ""
+    a_chosen: str = ""
+    b_for: str = ""
+    b_chosen: str = ""
+    draft: str = ""
 
 
 FIELDS = tuple(field.name for field in fields(NoteForm))
@@ -83,11 +100,12 @@ class Doubt(InvalidInput):
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """The form understood: its parts, its joint and what it adds up to."""
+    """The form understood: its parts, its joint and its amounts as decimals, by field."""
 
     a: Part | None
     b: Part | None
     joint: str
+    amounts: Mapping[str, str] = field(default_factory=dict)
 
 
 def form_of(values: Mapping[str, object]) -> NoteForm:
@@ -96,12 +114,18 @@ def form_of(values: Mapping[str, object]) -> NoteForm:
     return NoteForm(**{name: value if name in ("text", "work") else value.strip() for name, value in found.items()})
 
 
-def draft_of(form: NoteForm, index: CatalogueIndex, base: str, note_id: str, recorded_by: str) -> Draft:
-    """The draft that says what the form says. Raises Doubt with every fault and the choices it leaves."""
+def draft_of(
+    form: NoteForm, index: CatalogueIndex, base: str, note_id: str, recorded_by: str, own: Collection[str] = (),
+) -> Draft:  # fmt: skip
+    """The draft that says what the form says. Raises Doubt with every fault and the choices it leaves.
+
+    `own`: the joints that the shop has named itself, whose IRIs are under its base.
+    """
     read = understood(form, index)
-    statements = canonical(_triples(form, read, base, note_iri(base, note_id))) if read.a else ""
+    statements = canonical(_triples(form, read, base, note_iri(base, note_id), own)) if read.a or read.b else ""
+    text = form.text.strip() or _sentence(form, read, index)
     return Draft(
-        text=form.text.strip() or _sentence(form, read, index), statements=statements, author=form.author,
+        text="\n".join((text, *_besides(form, read, index))), statements=statements, author=form.author,
         evidence=form.evidence, method=form.method, job=form.job, made_at=form.made_at,
         shareable=form.shareable == "yes", recorded_by=recorded_by,
     )  # fmt: skip
@@ -114,13 +138,37 @@ def understood(form: NoteForm, index: CatalogueIndex) -> Read:
     if form.relation not in RELATIONS:
         problems.append(Problem("relation", f"expected one of {', '.join(RELATIONS)}"))
     remark = form.relation == REMARK
-    a = find_part(index, "a", form.a, problems, choices) if not remark else None
-    b = find_part(index, "b", form.b, problems, choices) if not remark else None
-    joint = _joint(form, index, a, b, problems, choices) if form.relation in AT_A_JOINT else ""
+    sides = (("a", form.a, form.a_for, form.a_chosen), ("b", form.b, form.b_for, form.b_chosen))
+    a, b = (
+        find_part(index, name, chosen_of(name, words, then, chosen, problems), problems, choices)
+        if words or chosen or not remark
+        else None
+        for name, words, then, chosen in sides
+    )
+    amounts = {name: _amount(form, name, problems) for name in ("hours", "cash")}
+    joint = _joint(form, index, a, b, problems, choices)
     problems += _field_problems(form)
     if problems:
         raise Doubt(problems, choices)
-    return Read(a, b, joint)
+    return Read(a, b, joint, amounts)
+
+
+def chosen_of(name: str, words: str, then: str, chosen: str, problems: list[Problem]) -> str:
+    """What a field of a part says: what was chosen for its words, unless they have changed since."""
+    if not chosen:
+        return words
+    if words not in ("", then, chosen):
+        told = f"{words[:100]!r} was typed, and {chosen[:100]!r} chosen for other words; leave one of them"
+        problems.append(Problem(name, told))
+    return chosen
+
+
+def _amount(form: NoteForm, name: str, problems: list[Problem]) -> str:
+    try:
+        return decimal_of(getattr(form, name), name)
+    except InvalidInput as error:
+        problems += error.problems
+        return ""
 
 
 def list_joints(index: CatalogueIndex, a: Part, b: Part) -> tuple[str, ...]:
@@ -153,13 +201,25 @@ def find_part(
     found = find_parts(index, typed)
     if len(found.parts) == 1 and not found.read_as:
         return found.parts[0]
+    named = () if found.read_as else _named_so(found.parts, typed)
+    if len(named) == 1:
+        return named[0]
     if not found.parts:
-        problems.append(Problem(name, f"no part has the words {typed[:200]!r}; look under Parts, or add it first"))
+        problems.append(
+            Problem(name, f"no part has the words {typed[:200]!r}; look under Parts, or add it as a new part")
+        )
         return None
     choices[name] = tuple(Choice(part.id, part.label) for part in found.parts[:MOST_CHOICES])
     more = f", of {len(found.parts)}" if len(found.parts) > MOST_CHOICES else ""
     problems.append(Problem(name, f"which part is meant? Choose one{more}, or type more words"))
     return None
+
+
+def _named_so(parts: Sequence[Part], typed: str) -> list[Part]:
+    """The parts whose whole name or number was typed."""
+    wanted = " ".join(typed.casefold().split())
+    names = ((part, (part.label, part.number)) for part in islice(parts, MOST_COMPARED))
+    return [part for part, own in names if any(wanted == " ".join(name.casefold().split()) for name in own if name)]
 
 
 def _joint(
@@ -169,7 +229,10 @@ def _joint(
     known = index.catalogue.joint_kinds
     if form.joint in known:
         return form.joint
-    if a is None or b is None:
+    if form.joint:
+        problems.append(Problem("joint", f"no joint is known by the name {form.joint[:100]!r}"))
+        return ""
+    if a is None or b is None or form.relation not in AT_A_JOINT:
         return ""
     possible = list_joints(index, a, b)
     if len(possible) == 1:
@@ -180,9 +243,6 @@ def _joint(
 
 
 def _field_problems(form: NoteForm) -> Iterator[Problem]:
-    for name, text in (("hours", form.hours), ("cash", form.cash)):
-        if text and not _AMOUNT.fullmatch(text):
-            yield Problem(name, f"expected a number such as 3.5, with at most two decimals; found {text[:40]!r}")
     if form.relation == "requires-machining" and not form.work.strip():
         yield Problem("work", "say what has to be machined, one operation on a line")
     if form.relation == "does-not-fit" and not (form.reason or form.text.strip()):
@@ -193,40 +253,69 @@ def _field_problems(form: NoteForm) -> Iterator[Problem]:
         yield Problem("author", "say who says so: initials or a role will do")
     if not form.evidence:
         yield Problem("evidence", "say how it is known")
+    if form.shareable not in ("", "yes"):
+        yield Problem("shareable", "tick it or leave it")
 
 
 def _sentence(form: NoteForm, read: Read, index: CatalogueIndex) -> str:
     """What the fields say, where nobody wrote it out."""
     assert read.a is not None
     assert read.b is not None
-    joint = index.catalogue.joint_kinds.get(read.joint)
+    joint = index.catalogue.joint_kinds.get(read.joint) if form.relation in AT_A_JOINT else None
     place = f" at {joint.label}" if joint else ""
-    work = "; ".join(line.strip() for line in form.work.splitlines() if line.strip())
+    work = "; ".join(_lines(form.work)) if form.relation == "requires-machining" else ""
     return f"{read.a.label} {RELATIONS[form.relation]} {read.b.label}{place}{f' ({work})' if work else ''}."
 
 
-def _triples(form: NoteForm, read: Read, base: str, iri: str) -> Iterator[ox.Triple]:
-    assert read.a is not None
-    assert read.b is not None
+def _lines(work: str) -> list[str]:
+    return [line.strip() for line in work.splitlines() if line.strip()]
+
+
+def _besides(form: NoteForm, read: Read, index: CatalogueIndex) -> Iterator[str]:
+    """What was filled in but has no place in a statement of this kind, as lines of the note's words."""
+    joint = index.catalogue.joint_kinds.get(read.joint)
+    if joint and form.relation not in AT_A_JOINT:
+        yield f"{LABELS['joint']}: {joint.label}"
+    if form.relation != "requires-machining" and (work := _lines(form.work)):
+        yield f"{LABELS['work']}: {'; '.join(work)}"
+    if form.relation == REMARK:
+        yield from (f"{LABELS[name]}: {amount}" for name, amount in read.amounts.items() if amount)
+    if form.reason and form.relation != "does-not-fit":
+        yield f"Why: {form.reason}"
+
+
+def _triples(form: NoteForm, read: Read, base: str, iri: str, own: Collection[str]) -> Iterator[ox.Triple]:
     edge = ox.NamedNode(f"{iri}/nodes/1")
+    named = {"source": read.a, "target": read.b}
+    ends = {name: ox.NamedNode(part.id if "://" in part.id else base + part.id) for name, part in named.items() if part}
+    if form.relation == REMARK:
+        yield from (ox.Triple(edge, ox.NamedNode(ABOUT), end) for end in ends.values())
+        return
     yield ox.Triple(edge, _TYPE, ox.NamedNode(_CLASS_OF[form.relation]))
-    for name, part in (("source", read.a), ("target", read.b)):
-        whole = part.id if "://" in part.id else base + part.id
-        yield ox.Triple(edge, ox.NamedNode(LAY + name), ox.NamedNode(whole))
-    if read.joint:
-        whole = read.joint if "://" in read.joint else KIND + read.joint
-        yield ox.Triple(edge, ox.NamedNode(LAY + "joint"), ox.NamedNode(whole))
-    for name, amount in (("hours", form.hours), ("cash", form.cash)):
+    yield from (ox.Triple(edge, ox.NamedNode(LAY + name), end) for name, end in ends.items())
+    if read.joint and form.relation in AT_A_JOINT:
+        yield ox.Triple(edge, ox.NamedNode(LAY + "joint"), ox.NamedNode(iri_of(read.joint, base, own)))
+    for name, amount in read.amounts.items():
         if amount:
             decimal = ox.Literal(amount, datatype=ox.NamedNode(XSD + "decimal"))
             yield ox.Triple(edge, ox.NamedNode(LAY + name), decimal)
     if form.relation == "does-not-fit":
         reason = ox.Literal(form.reason or form.text.strip())
         yield ox.Triple(edge, ox.NamedNode(LAY + "reason"), reason)
-    lines = [line.strip() for line in form.work.splitlines() if line.strip()]
-    if lines and form.relation == "requires-machining":
-        nodes = [ox.NamedNode(f"{iri}/nodes/{number}") for number in range(2, len(lines) + 2)]
-        yield ox.Triple(edge, ox.NamedNode(LAY + "operations"), nodes[0])
-        for node, line, rest in zip(nodes, lines, [*nodes[1:], ox.NamedNode(RDF + "nil")], strict=True):
-            yield ox.Triple(node, ox.NamedNode(RDF + "first"), ox.Literal(line))
-            yield ox.Triple(node, ox.NamedNode(RDF + "rest"), rest)
+    if form.relation == "requires-machining":
+        yield from _operations(edge, _lines(form.work), iri)
+
+
+def iri_of(kind: str, base: str, own: Collection[str]) -> str:
+    """The IRI of a kind of thing: under the shop's base if it is one of its `own`, else among the trade's kinds."""
+    return kind if "://" in kind else (base if kind in own else KIND) + kind
+
+
+def _operations(edge: ox.NamedNode, lines: list[str], iri: str) -> Iterator[ox.Triple]:
+    if not lines:
+        return
+    nodes = [ox.NamedNode(f"{iri}/nodes/{number}") for number in range(2, len(lines) + 2)]
+    yield ox.Triple(edge, ox.NamedNode(LAY + "operations"), nodes[0])
+    for node, line, rest in zip(nodes, lines, [*nodes[1:], ox.NamedNode(RDF + "nil")], strict=True):
+        yield ox.Triple(node, ox.NamedNode(RDF + "first"), ox.Literal(line))
+        yield ox.Triple(node, ox.NamedNode(RDF + "rest"), rest)

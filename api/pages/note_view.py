@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import pyoxigraph as ox
 
+from api.pages.note_form import ABOUT
 from api.pages.part_view import VERBS, Other, other_of
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.model import Catalogue
@@ -108,6 +109,8 @@ def _said(known: Catalogue, base: str, subject: str, values: dict[str, list[str]
         text = f"{one('reading')}, from the {one('datum')}" if one("datum") else one("reading")
         label = quantity.label if quantity else one("quantity")
         yield Said(other_of(known, one("measuredOn")), f"{label}:", None, "", text)
+    elif ABOUT in values:
+        yield from (Said(other_of(known, part), "is what this is about", None, "", "") for part in values[ABOUT])
     elif not _is_list_node(values):
         name = short_name(subject, base)
         for predicate, objects in sorted(values.items()):

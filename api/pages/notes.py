@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from dataclasses import dataclass, replace
 from typing import Annotated
+from urllib.parse import urlencode
 from uuid import UUID
 
 from fastapi import Depends, Query, Request, Response
@@ -18,7 +19,7 @@ from starlette.datastructures import FormData
 from api.notebook import UsesNotebook
 from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
-from api.pages.note_form import FIELDS, RELATIONS, Choice, Doubt, NoteForm, draft_of, form_of
+from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, Doubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
@@ -73,6 +74,14 @@ class WriteView:
         """What is wrong with a field; empty if nothing is."""
         return "; ".join(problem.message for problem in self.problems if problem.path == name)
 
+    def label(self, name: str) -> str:
+        """The words beside a field; its name where it has none."""
+        return LABELS.get(name, name)
+
+    def first(self) -> str:
+        """The first field that is to be mended, which gets the focus."""
+        return next((name for name in LABELS if self.fault(name)), "")
+
     def others(self) -> tuple[Problem, ...]:
         """Faults that belong to no field of the form."""
         return tuple(problem for problem in self.problems if problem.path not in FIELDS)
@@ -101,6 +110,7 @@ class NoteView:
     """A note with its history, newest first, and the forms to revise it or take it back.
 
     `sent`: what a writer wanted to say when somebody else was faster. `ours`: only own notes are revised here.
+    `draft`: what a device kept of this note until it was written.
     """
 
     newest: NoteRow
@@ -111,6 +121,7 @@ class NoteView:
     written: bool
     problems: tuple[Problem, ...] = ()
     sent: Draft | None = None
+    draft: str = "note"
 
 
 def options_of(known: Catalogue) -> Options:
@@ -170,7 +181,8 @@ def new_note(
 ) -> Response:  # fmt: skip
     """The form of a new note; the address can fill it in beforehand."""
     chosen = relation if relation in RELATIONS else "fits"
-    form = NoteForm(a=a, b=b, relation=chosen, joint=joint, text=text, job=job, key=new_id())
+    kept = " ".join(("note", *filter(None, (a, b, job))))
+    form = NoteForm(a=a, b=b, relation=chosen, joint=joint, text=text, job=job, key=new_id(), draft=kept)
     view = WriteView(form, options_of(workshop.index.catalogue))
     return page(request, "note_new.html", view, title="Write a note", form=True)
 
@@ -183,7 +195,9 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
     typed = form_of(dict(form))
     note_id, index = new_id(), workshop.index
     try:
-        draft = draft_of(typed, index, notebook.ledger.base, note_id, access.name)
+        draft = draft_of(
+            typed, index, notebook.ledger.base, note_id, access.name, own_joints(notebook, index.catalogue)
+        )
         entry = notebook.ledger.append(draft, note_id=note_id, retry=_retry(access.name, typed))
     except InvalidInput as error:
         choices = error.choices if isinstance(error, Doubt) else {}
@@ -191,7 +205,13 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
     except KeyReused:
         told = "a note was already written from this form; send it again to write this one as a further note"
         return _again(request, workshop, typed, (Problem("", told),), {})
-    return RedirectResponse(f"/notebook/{entry.note_id}?written=1", status_code=303)
+    query = urlencode({"written": 1, "draft": typed.draft[:500] or "note"})
+    return RedirectResponse(f"/notebook/{entry.note_id}?{query}", status_code=303)
+
+
+def own_joints(notebook: Notebook, known: Catalogue) -> set[str]:
+    """The joints that this shop has named itself."""
+    return set(known.joint_kinds) - set(notebook.kinds.joint_kinds)
 
 
 def at_fields(problems: tuple[Problem, ...], note_id: str) -> tuple[Problem, ...]:
@@ -221,10 +241,15 @@ def _retry(name: str, typed: NoteForm) -> Retry | None:
 @needs("read")
 @router.get("/notebook/{id:uuid}")
 def show_note(
-    request: Request, id: UUID, notebook: UsesNotebook, workshop: UsesWorkshop, written: Short = ""
+    request: Request,
+    id: UUID,
+    notebook: UsesNotebook,
+    workshop: UsesWorkshop,
+    written: Short = "",
+    draft: Short = "note",
 ) -> Response:
     """A note with its history."""
-    view = _note_view(notebook, workshop.index.catalogue, str(id), written=bool(written))
+    view = replace(_note_view(notebook, workshop.index.catalogue, str(id), written=bool(written)), draft=draft)
     return page(request, "note.html", view, title="A note", form=True)
 
 

@@ -5,14 +5,15 @@
     let timer = 0;
     let asked = 0;
     form.addEventListener("input", (event) => {
-      if (["a", "b", "joint", "family"].includes(event.target.name)) return; // other fields come with these: by the button
+      if (event.target.closest("#write")) return; // what is written down with the readings changes no verdict
+      if (["a", "b", "a_chosen", "b_chosen", "joint", "family"].includes(event.target.name)) return; // other fields come with these: by the button
       clearTimeout(timer);
       timer = setTimeout(ask, 350);
     });
     async function ask() {
       const mine = ++asked;
       const address = new URL(form.action);
-      address.search = new URLSearchParams([...new FormData(form)].filter(([, value]) => value !== "")).toString();
+      address.search = new URLSearchParams([...new FormData(form)].filter(([name, value]) => value !== "" && !(form.elements[name].closest?.("#write")))).toString();
       let text;
       try {
         const answer = await fetch(address, { headers: { accept: "text/html" } });
@@ -20,7 +21,7 @@
       } catch { return; } // no connection: the last answer stays, the button tries again
       if (mine !== asked) return;
       const page = new DOMParser().parseFromString(text, "text/html");
-      for (const id of [form.dataset.live, "keep"]) replace(id, page);
+      replace(form.dataset.live, page);
       for (const here of form.querySelectorAll(".known[id]")) replace(here.id, page);
       history.replaceState(null, "", address);
     }

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from graph.cli.program import command
 from graph.errors import LayshaftError, StoreProblem
 
 if TYPE_CHECKING:
@@ -281,7 +282,8 @@ def _token(arguments: argparse.Namespace) -> int:
     tokens = Tokens(_ledger(arguments).engine)
     if arguments.action == "add":
         token, secret = tokens.add(arguments.subject, arguments.role)
-        print(f"{secret}\nThis is shown once. It may {token.role}; to end it: python -m graph token revoke {token.id}")
+        end = command("token", "revoke", token.id, data=arguments.data)
+        print(f"{secret}\nThis is shown once. It may {token.role}; to end it: {end}")
     elif arguments.action == "revoke":
         tokens.revoke(arguments.subject)
         print("revoked")

@@ -57,7 +57,13 @@ def test_an_address_that_others_can_reach_needs_a_token_to_start(tmp_path: Path)
                           cwd=ROOT, timeout=60, check=False)  # fmt: skip
 
     assert done.returncode == 2
-    assert "python -m graph token add NAME --role manage" in done.stderr
+    printed = done.stderr.partition("is needed: ")[2].strip()
+    assert "python -m graph token add NAME --role manage" in printed
+    as_printed = subprocess.run(printed, shell=True, capture_output=True, text=True, cwd=ROOT, timeout=60, check=False)
+    assert as_printed.stdout.startswith("lay_"), as_printed.stderr
+    engine = open_database(sqlite_url(tmp_path / "ledger.db"))
+    assert [token.name for token in Tokens(engine).list_tokens()] == ["NAME"]
+    engine.dispose()
     assert "Serving" not in done.stdout
 
 

@@ -10,9 +10,11 @@ import re
 from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
+from urllib.parse import parse_qsl, urlsplit
 
 import pytest
 from fastapi.testclient import TestClient
+from httpx import Response
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -20,7 +22,7 @@ from api.pages.bench_readings import with_unit
 from graph.errors import InvalidInput
 from graph.fits.quantity import quantity_of
 from graph.ledger.notebook import Notebook
-from tests.pages.note_app import hidden, paged_app
+from tests.pages.note_app import paged_app
 
 DEMO = Path(__file__).parents[2] / "facts" / "demo"
 
@@ -97,15 +99,63 @@ def test_a_reading_that_cannot_be_read_is_told_at_its_field(client: TestClient) 
     assert "expected a number" in text
 
 
+def written_down(client: TestClient, address: str, **fields: str) -> Response:
+    """The answer to the button under the form: all its fields as they stand, those in the address among them."""
+    page = client.get(address)
+    token = re.search(r'name="form_token" value="([^"]+)" formmethod="post"', page.text)
+    assert token
+    sent = dict(parse_qsl(urlsplit(address).query)) | fields | {"form_token": token[1]}
+    return client.post("/bench/measurements", data=sent, follow_redirects=False)
+
+
+def test_a_decimal_comma_is_a_decimal_mark_at_the_bench(app: tuple[TestClient, Notebook]) -> None:
+    client, notebook = app
+
+    answer = written_down(client, "/bench/joint?a=shaft-tansy-25", **{"r0.stick-out": "189,9"}, author="bench 2")
+
+    assert answer.status_code == 303, answer.text
+    known = notebook.catalogue().measurements.values()
+    assert [one.reading for one in known if one.of == "shaft-tansy-25" and "189,9" in one.reading] == ["189,9 mm"]
+
+
+def test_one_reading_that_cannot_be_taken_keeps_all_from_being_written_and_is_told_at_the_top(
+    app: tuple[TestClient, Notebook],
+) -> None:
+    client, notebook = app
+    before = notebook.ledger.head().position
+    typed = {"r0.stick-out": "189,9,1", "r0.spline-major": "28,6"}
+
+    answer = written_down(client, "/bench/joint?a=shaft-tansy-25", **typed, author="bench 2", text="by lamp light")
+
+    assert answer.status_code == 422
+    assert notebook.ledger.head().position == before
+    told = answer.text.index('<a class="target" href="#r0.stick-out">')
+    assert told < answer.text.index('id="r0.stick-out"')
+    for value in ("189,9,1", "28,6", "bench 2"):
+        assert f'value="{value}"' in answer.text
+    assert ">by lamp light</textarea>" in answer.text
+
+
+def test_give_or_take_without_a_reading_and_a_reading_of_no_part_are_told(client: TestClient) -> None:
+    beside = written_down(client, "/bench/joint?a=shaft-tansy-25", **{"u0.stick-out": "0.05"}, author="bench 2")
+    nobody = written_down(
+        client, "/bench/joint?joint=pilot-in-crank&a=crank-ouzel", **{"r1.bush-outside": "25"}, author="bench 2"
+    )
+    elsewhere = written_down(client, "/bench/joint?a=shaft-tansy-25", **{"r1.nothing-such": "3"}, author="bench 2")
+
+    assert beside.status_code == nobody.status_code == elsewhere.status_code == 422
+    assert "stands beside it, but no reading" in beside.text
+    assert "nothing is measured on this page" in elsewhere.text
+
+
 def test_readings_are_written_down_as_a_note_and_count_from_then_on(app: tuple[TestClient, Notebook]) -> None:
     client, notebook = app
     address = "/bench/joint?joint=pilot-in-crank&a=crank-ouzel&b=bush-unlabelled&unit=in"
     before = words(client, address)
-    page = client.get(f"{address}&r0.crank-bore=0.9843&u0.crank-bore=0.0004&t0.crank-bore=bore gauge")
 
-    answer = client.post(
-        "/bench/measurements", data=hidden(page.text) | {"author": "bench 2", "job": "221", "subject": "variant"},
-        follow_redirects=False,
+    answer = written_down(
+        client, address, **{"r0.crank-bore": "0.9843", "u0.crank-bore": "0.0004", "t0.crank-bore": "bore gauge"},
+        author="bench 2", job="221", subject="variant",
     )  # fmt: skip
 
     assert answer.status_code == 303, answer.text

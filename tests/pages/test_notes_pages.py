@@ -88,7 +88,9 @@ def test_every_fault_is_told_at_once_and_what_was_typed_stays(client: TestClient
 
     assert answer.status_code == 422
     for field in ("a", "b", "hours", "cash", "author", "evidence"):
-        assert f"<strong>{field}</strong>" in answer.text
+        assert f'<a class="target" href="#{field}">' in answer.text
+        assert f'id="{field}-fault"' in answer.text
+    assert answer.text.count(" autofocus") == 1
     assert ">typed</textarea>" in answer.text
 
 
@@ -96,7 +98,8 @@ def test_what_the_facts_refuse_is_told_at_its_field_in_words(client: TestClient)
     answer = send(client, "/notebook/new", "/notebook", **KNOWN, a="ring-2", relation="replaces", b="bush-20")
 
     assert answer.status_code == 422
-    assert "<strong>a</strong>: synchro-ring (ring-2) cannot stand where pilot-bush (bush-20) stands" in answer.text
+    assert "synchro-ring (ring-2) cannot stand where pilot-bush (bush-20) stands" in answer.text
+    assert 'id="a-fault"' in answer.text
     assert "nodes/1" not in answer.text
 
 
