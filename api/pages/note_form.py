@@ -147,7 +147,7 @@ def understood(form: NoteForm, index: CatalogueIndex) -> Read:
     )
     amounts = {name: _amount(form, name, problems) for name in ("hours", "cash")}
     joint = _joint(form, index, a, b, problems, choices)
-    problems += _field_problems(form)
+    problems += _field_problems(form, index)
     if problems:
         raise Doubt(problems, choices)
     return Read(a, b, joint, amounts)
@@ -242,7 +242,7 @@ def _joint(
     return ""
 
 
-def _field_problems(form: NoteForm) -> Iterator[Problem]:
+def _field_problems(form: NoteForm, index: CatalogueIndex) -> Iterator[Problem]:
     if form.relation == "requires-machining" and not form.work.strip():
         yield Problem("work", "say what has to be machined, one operation on a line")
     if form.relation == "does-not-fit" and not (form.reason or form.text.strip()):
@@ -253,6 +253,8 @@ def _field_problems(form: NoteForm) -> Iterator[Problem]:
         yield Problem("author", "say who says so: initials or a role will do")
     if not form.evidence:
         yield Problem("evidence", "say how it is known")
+    elif form.evidence not in index.catalogue.evidence_levels:
+        yield Problem("evidence", f"{form.evidence[:100]!r} is no way of knowing; choose one")
     if form.shareable not in ("", "yes"):
         yield Problem("shareable", "tick it or leave it")
 

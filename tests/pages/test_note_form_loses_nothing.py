@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator
-from html import escape
+from html import unescape
 
 import pytest
 from fastapi.testclient import TestClient
@@ -137,7 +137,7 @@ FORMS = st.fixed_dictionaries(
 )  # fmt: skip
 
 
-@settings(max_examples=int(os.environ.get("LAYSHAFT_FORM_EXAMPLES", "25")), deadline=None,
+@settings(max_examples=int(os.environ.get("LAYSHAFT_FORM_EXAMPLES", "20")), deadline=None,
           suppress_health_check=[HealthCheck.function_scoped_fixture])  # fmt: skip
 @given(form=FORMS)
 def test_whatever_is_sent_stands_in_the_note_or_in_an_error_beside_its_field(
@@ -155,11 +155,10 @@ def test_whatever_is_sent_stands_in_the_note_or_in_an_error_beside_its_field(
             assert is_in(entry, known, name, value, form), (name, value, entry)
         return
     assert answer.status_code == 422, answer.text
+    page = unescape(answer.text)
     for name, value in given_fields.items():  # nothing was written, and all of it is still there to be mended
-        told = f'id="{name}-fault"' in answer.text
-        assert told or name.endswith("_chosen") or escape(value.splitlines()[0].strip(), quote=False) in answer.text \
-            or escape(value.splitlines()[0].strip()).replace("&quot;", "&#34;").replace("&#x27;", "&#39;") \
-            in answer.text, (name, value)  # fmt: skip
+        told = f'id="{name}-fault"' in page or name.endswith("_chosen")
+        assert told or value.splitlines()[0].strip() in page, (name, value)
     for field in set(re.findall(r'<a class="target" href="#(\w+)">', answer.text)):
         assert field in LABELS and f'id="{field}-fault"' in answer.text, field
 
