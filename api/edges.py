@@ -12,13 +12,14 @@ import anyio.to_thread
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api import problems
-from api.json import check_json
-from api.roles import operation_of
+from api.json import MOST_NAMES_TOGETHER, check_json
+from api.roles import Operation, operation_of
 from graph.errors import InvalidInput, LayshaftError
 
 MOST_HEADER_BYTES = 64 << 10
 HEADER_OVERHEAD = 32  # what a header costs besides its text (RFC 9113, 6.5.2)
 CHECKED_IN_PLACE = 16 << 10  # a larger body is checked in a thread, so that the loop stays free
+MOST_NAMES_OF_A_DOCUMENT = 500_000  # a conversion document has its own bounds, told without a fault for each name
 UTF8 = ("", "utf-8", "utf8", "us-ascii")
 CLOSE = {"connection": "close"}
 _HOST = re.compile(rb"([A-Za-z0-9._~!$&'()*+,;=-]*|\[[0-9A-Fa-f:.]+\])(:[0-9]{0,5})?")  # RFC 3986, 3.2.2 and 3.2.3
@@ -124,7 +125,8 @@ class JsonBodies:
         self.app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http" or not operation_of(scope).takes_json:
+        operation = operation_of(scope) if scope["type"] == "http" else None
+        if operation is None or not operation.takes_json:
             await self.app(scope, receive, send)
             return
         messages, body = await _read(receive)
@@ -133,7 +135,7 @@ class JsonBodies:
             return
         if body is not None:
             try:
-                await (_check(body) if body else anyio.lowlevel.checkpoint())
+                await (_check(body, operation) if body else anyio.lowlevel.checkpoint())
             except InvalidInput as error:
                 await problems.of_error(scope["path"], error)(scope, receive, send)
                 return
@@ -155,11 +157,12 @@ async def _read(receive: Receive) -> tuple[list[Message], bytes | None]:
             return messages, b"".join(each.get("body", b"") for each in messages)
 
 
-async def _check(body: bytes) -> None:
+async def _check(body: bytes, operation: Operation) -> None:
+    most_names = MOST_NAMES_OF_A_DOCUMENT if operation.reads_itself else MOST_NAMES_TOGETHER
     if len(body) <= CHECKED_IN_PLACE:
-        check_json(body)
+        check_json(body, most_names)
     else:
-        await anyio.to_thread.run_sync(check_json, body)
+        await anyio.to_thread.run_sync(check_json, body, most_names)
 
 
 def _wrong_media_type(scope: Scope) -> Refusal | None:

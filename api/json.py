@@ -1,8 +1,9 @@
 """JSON in and out: bodies that everybody reads alike, responses from plain values.
 
 `check_json` holds a body to I-JSON (RFC 7493), whichever parser reads it afterwards: UTF-8, no name twice in one
-object, no half surrogate pairs, numbers that a double holds; and to a depth and a length of digits that no honest
-body comes near. Its time grows evenly with the body: nothing is parsed before the depth is known.
+object, no half surrogate pairs, numbers that a double holds; and to a depth, a length of digits and a number of names
+that no honest body comes near (each unknown name is a fault to be told, which costs ten times what reading it does).
+Its time grows evenly with the body: nothing is parsed before the depth is known.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from graph.plain_text import fault_of_text
 
 MOST_DEPTH = 100
 MOST_DIGITS, MOST_EXPONENT = 100, 200  # together still inside a double (RFC 7493, 2.2), at either end
+MOST_NAMES, MOST_NAMES_TOGETHER = 1_000, 30_000  # of one object, of all (a thousand questions have some 20,000)
 _BOM = b"\xef\xbb\xbf"
 # A text may lack its end here: else each quote of a text that never ends would be looked through to the end.
 _TEXT = re.compile(rb'"[^"\\]*+(?:\\.[^"\\]*+)*+"?', re.DOTALL)  # possessive: a way back is kept for each escape
@@ -41,8 +43,11 @@ class PlainJson(Response):
         return to_json(content)
 
 
-def check_json(data: bytes) -> None:
-    """Raises InvalidInput for a body that is not JSON, or JSON that two parsers may read in two ways."""
+def check_json(data: bytes, most_names: int = MOST_NAMES_TOGETHER) -> None:
+    """Raises InvalidInput for a body that is not JSON, or JSON that two parsers may read in two ways.
+
+    `most_names`: how many names all its objects may have together.
+    """
     data = data.removeprefix(_BOM)
     bare = _TEXT.sub(b"", data)
     if (depth := _depth(bare)) > MOST_DEPTH:
@@ -51,7 +56,7 @@ def check_json(data: bytes) -> None:
         if _ODD.search(bare) and (odd := _find_odd(json.loads(data, **_MARKING), "")):
             raise InvalidInput([odd])
         from_json(data, allow_inf_nan=False)
-        parsed = json.loads(data, object_pairs_hook=_once)
+        parsed = json.loads(data, object_pairs_hook=_Objects(most_names))
     except (ValueError, RecursionError) as error:
         raise _refused(str(error)) from None
     if _MAY_BE_UNREADABLE.search(data) and (fault := _find_unreadable(parsed, "")):
@@ -119,9 +124,19 @@ def _depth(bare: bytes) -> int:
     return int(np.cumsum(steps, dtype=np.int64).max())
 
 
-def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    made = dict(pairs)
-    if len(made) != len(pairs):
-        twice = next(name for name, count in Counter(name for name, _ in pairs).items() if count > 1)
-        raise ValueError(f"the name {twice[:100]!r} stands twice in one object")
-    return made
+class _Objects:
+    """Makes the objects of one body out of their members. Raises ValueError for a name twice, or for too many names."""
+
+    def __init__(self, most_names: int):
+        self.most_names, self.names = most_names, 0
+
+    def __call__(self, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        self.names += len(pairs)
+        if len(pairs) > MOST_NAMES or self.names > self.most_names:
+            most, what = (MOST_NAMES, "one object") if len(pairs) > MOST_NAMES else (self.most_names, "its objects")
+            raise ValueError(f"more than {most:,} names in {what}; send less at once")
+        made = dict(pairs)
+        if len(made) != len(pairs):
+            twice = next(name for name, count in Counter(name for name, _ in pairs).items() if count > 1)
+            raise ValueError(f"the name {twice[:100]!r} stands twice in one object")
+        return made

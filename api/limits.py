@@ -8,6 +8,7 @@ from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api import problems
+from api.roles import OPEN
 
 # No outside host, nothing inline, no frames. A route that needs less strictness would have to say so itself.
 HEADERS: Mapping[str, str] = {
@@ -41,10 +42,16 @@ class _TooLarge(Exception):
     """The body has passed the limit while being read."""
 
 
+# By role, the part of a limit that it may send. Who may only ask has no wholesaler's lists to hand in; who is not known
+# has a form to sign in with. The user of this machine, and who may manage it, have all of it.
+PARTS: Mapping[str, int] = {OPEN: 32, "read": 2, "note": 1, "manage": 1}
+PARTS_OF_LARGER: Mapping[str, int] = {OPEN: 4096, "read": 256, "note": 8, "manage": 1}
+
+
 class BodyLimit:
     """Refuses bodies beyond `most_bytes` (413): by their stated length, or else as soon as they pass it.
 
-    `larger`: addresses that take more, each with its own limit.
+    `larger`: addresses that take more, each with its own limit. A role may send its part of a limit (PARTS).
     """
 
     def __init__(self, app: ASGIApp, most_bytes: int, larger: Mapping[str, int] | None = None):
@@ -90,11 +97,15 @@ class BodyLimit:
             await self._refuse(scope, receive, send)
 
     def _limit(self, scope: Scope) -> int:
-        return self.larger.get(scope["path"], self.most_bytes)
+        access = scope.get("layshaft_access")  # put there by the gate, where there is one
+        parts = PARTS_OF_LARGER if scope["path"] in self.larger else PARTS
+        return self.larger.get(scope["path"], self.most_bytes) // (parts[access.role] if access else 1)
 
     async def _refuse(self, scope: Scope, receive: Receive, send: Send) -> None:
         setting = "LAYSHAFT_MOST_IMPORT_BYTES" if scope["path"] in self.larger else "LAYSHAFT_MOST_BODY_BYTES"
-        detail = f"at most {self._limit(scope):,} bytes are taken; send less, or raise {setting}"
+        access = scope.get("layshaft_access")
+        whom = f" with the role {access.role}" if access else ""
+        detail = f"at most {self._limit(scope):,} bytes are taken{whom}; send less, or raise {setting}"
         response = problems.problem(scope["path"], 413, detail, headers={"connection": "close"})
         await response(scope, receive, send)
 

@@ -49,7 +49,8 @@ def needs(role: str) -> Callable[[Endpoint], Endpoint]:
 class Operation:
     """A method at a path (as a template), and the role that it states (empty: none).
 
-    `is_page`: it answers with a page, also where something is wrong. `takes_json`: its body is JSON.
+    `is_page`: it answers with a page, also where something is wrong. `takes_json`: its body is JSON. `reads_itself`:
+    it is handed the bytes of its body, which the framework does not read.
     """
 
     method: str
@@ -57,6 +58,7 @@ class Operation:
     role: str
     is_page: bool = False
     takes_json: bool = False
+    reads_itself: bool = False
 
     @property
     def needed(self) -> str:
@@ -104,16 +106,22 @@ def _rows(routes: Sequence[BaseRoute]) -> Iterator[tuple[re.Pattern[str], tuple[
 def _operations(route: RouteContext) -> Iterator[Operation]:
     role = getattr(route.endpoint, _STATED, "")
     is_page = bool(getattr(route.original_route, "answers_with_a_page", False))
+    takes_json, reads_itself = _takes_json(route.original_route), "requestBody" in _extra(route.original_route)
     for method in sorted(route.methods or (ANY_METHOD,)):
-        yield Operation(method, route.path_format or "", role, is_page, _takes_json(route.original_route))
+        yield Operation(method, route.path_format or "", role, is_page, takes_json, reads_itself)
 
 
 def _takes_json(route: BaseRoute) -> bool:
-    described = getattr(route, "openapi_extra", None) or {}
+    described = _extra(route)
     if "requestBody" in described:
         return set(described["requestBody"]["content"]) == {JSON}
     body = getattr(route, "body_field", None)
     return body is not None and not isinstance(body.field_info, Form)
+
+
+def _extra(route: BaseRoute) -> dict[str, Any]:
+    """What a route says of itself besides what the framework finds out."""
+    return getattr(route, "openapi_extra", None) or {}
 
 
 def operation_of(scope: Scope) -> Operation:

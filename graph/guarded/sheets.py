@@ -28,6 +28,7 @@ MOST_CELLS = 4_000_000
 MOST_CELL = 20_000  # characters
 MOST_UNPACKED = 256 << 20
 MOST_MEMBERS = 1_000
+MOST_TEXTS = 500_000  # different ones in a workbook: each is read, whether or not a cell has it
 LAST_ROW = 1_048_576  # of a sheet (common practice of the programs that write them)
 MOST_SHOWN = 20
 ZIP = b"PK\x03\x04"
@@ -137,14 +138,26 @@ def _check_members(file: IO[bytes], name: str) -> None:
 
 
 def _check_declares_nothing(packed: zipfile.ZipFile, member: zipfile.ZipInfo, name: str) -> None:
-    """No document type anywhere in the member, in no encoding that the parser knows."""
-    before = b""
+    """No document type anywhere in the member, in no encoding that the parser knows; nor too many rows or texts.
+
+    They are counted here, at the price of unpacking: reading a million of them takes a minute.
+    """
+    before, rows, texts = b"", 0, 0
     with packed.open(member) as opened:
         while part := opened.read(1 << 16):
             seen = before + part
+            rows, texts = rows + _count(b"<row", before, part), texts + _count(b"<si>", before, part)
+            if rows > LAST_ROW or texts > MOST_TEXTS:
+                what = f"rows beyond {LAST_ROW:,}" if rows > LAST_ROW else f"more than {MOST_TEXTS:,} texts"
+                raise LimitExceeded(f"{name}: {member.filename} has {what}; split the list")
             if (not before and is_recoded(seen)) or _DECLARES.search(seen):
                 raise _invalid(name, f"{member.filename} declares XML entities or is not UTF-8: refused")
             before = part[-32:]
+
+
+def _count(word: bytes, before: bytes, part: bytes) -> int:
+    """How often the word stands in a part, or lies across its beginning."""
+    return part.count(word) + (before[1 - len(word) :] + part[: len(word) - 1]).count(word)
 
 
 def _sheet_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:

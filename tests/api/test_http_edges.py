@@ -64,6 +64,7 @@ BODIES = {
     "denormal": asked(rate="5e-324"),
     "a whole number of 400 digits": asked(context='{"torque_nm": 1' + "0" * 400 + "}"),
     "a whole number of 5,000 digits": asked(context='{"torque_nm": 1' + "0" * 5_000 + "}"),
+    "more names than one thing has": asked(settings=json.dumps(dict.fromkeys(map(str, range(1_001)), 0))),
     "not a number": asked(rate="NaN"),
     "infinity": asked(rate="-Infinity"),
     "two values": QUESTION + QUESTION,
@@ -79,6 +80,15 @@ def test_a_body_that_is_not_plain_json_is_refused(service: Service, target: str,
     assert status == 422
     (fault,) = problem["problems"]
     assert fault["message"].startswith("not JSON: ") or (fault["path"] and "a double holds" in fault["message"])
+
+
+def test_more_names_than_a_thousand_questions_have_are_refused_before_each_is_a_fault(service: Service) -> None:
+    things = json.dumps([dict.fromkeys(map(str, range(100)), 0)] * 301)
+
+    status, problem = answer_to(service, sent("POST", "/routes", asked(avoid=things)))
+
+    assert status == 422
+    assert problem["problems"][0]["message"] == "not JSON: more than 30,000 names in its objects; send less at once"
 
 
 @pytest.mark.parametrize(

@@ -146,3 +146,22 @@ def test_a_note_without_an_author_is_said_by_its_token(service: tuple[FastAPI, d
         kept = client.post("/notes", json=note, headers={"Authorization": f"Bearer {secrets['note']}"}).json()
 
     assert (kept["author"], kept["recorded_by"]) == ("tablet that may note", "tablet that may note")
+
+
+def test_a_body_may_be_as_large_as_its_role_needs(service: tuple[FastAPI, dict[str, str]]) -> None:
+    """A stated length is enough: what is too large is refused before it comes in (RFC 9110, 15.5.14)."""
+    app, secrets = service
+    asked = {
+        "read": ("/routes", 2_000_000), "note": ("/notes", 4_000_000), "manage": ("/notes", 4_000_000),
+    } | {"note import": ("/imports", 64 << 20), "manage import": ("/imports", 512 << 20)}  # fmt: skip
+    with TestClient(app, base_url="http://shop.example") as client:
+        for what, (path, most) in asked.items():
+            role = what.split()[0]
+            headers = {"Authorization": f"Bearer {secrets[role]}", "Content-Type": "text/plain"}
+
+            within = client.post(path, content=b"x", headers=headers | {"Content-Length": str(most)})
+            beyond = client.post(path, content=b"x", headers=headers | {"Content-Length": str(most + 1)})
+
+            assert (within.status_code, beyond.status_code) in ((415, 413), (422, 413)), what
+            assert f"with the role {role}" in beyond.json()["detail"]
+        assert client.post("/session", content=b"x" * 200_000).status_code == 413

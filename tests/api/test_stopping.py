@@ -7,6 +7,8 @@ import socket
 import time
 from pathlib import Path
 
+import psutil
+
 from graph.ledger.notebook import open_notebook
 from tests.api.processes import PATIENCE_S, Service, read_to_end, running, status_of
 
@@ -60,3 +62,23 @@ def _wait_until_refused(service: Service) -> None:
 def test_told_to_stop_as_soon_as_it_has_said_where_it_serves(tmp_path: Path) -> None:
     with running(tmp_path / "data") as service:
         assert service.stop() == 0
+
+
+def test_clients_that_hang_and_a_stock_job_do_not_keep_it_and_leave_nothing_running(tmp_path: Path) -> None:
+    """Two service processes, so that the one which started them is looked at too."""
+    with running(tmp_path / "data", workers=2, request_seconds=2) as service:
+        job = service.post("/reach/stock", json={"questions": [{"gearbox": "tansy-5", "engine": "pipit-16"}] * 1000})
+        assert job.status_code == 202
+        for half in (b"", b"GET /par", HEAD % len(BODY), HEAD % len(BODY) + BODY[:10]):
+            service.connect(half)
+        service.connect(b"GET /static/favicon.svg HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")  # kept open, not read
+        family = [service.process, *psutil.Process(service.process.pid).children(recursive=True)]
+        assert len(family) > 3
+
+        assert service.stop() == 0
+
+        gone, alive = psutil.wait_procs(family[1:], PATIENCE_S / 10)
+        assert alive == []
+        assert len(gone) == len(family) - 1
+    with running(tmp_path / "data") as service:
+        assert service.get(job.headers["location"]).json()["state"] in ("cancelled", "failed")

@@ -25,7 +25,7 @@ class Watch:
     child_bytes: int = 0
     health_s: float = 0.0
     worst_at: str = ""
-    now: str = ""  # what is being sent
+    now: str = ""  # what is being sent; empty while it is made, which keeps this process, not the service, busy
     health_faults: list[str] = field(default_factory=list)
     _ended: threading.Event = field(default_factory=threading.Event)
     _threads: list[threading.Thread] = field(default_factory=list)
@@ -59,7 +59,7 @@ class Watch:
                 took = time.perf_counter() - began
                 if answer.status_code != 200:
                     self.health_faults.append(f"{answer.status_code} at {sent}")
-                if took > self.health_s:
+                if sent and sent == self.now and took > self.health_s:
                     self.health_s, self.worst_at = took, sent
 
 
