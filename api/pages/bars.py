@@ -71,7 +71,11 @@ def _bar(answer: Answer, route: AnsweredRoute, longest: Fraction) -> Bar:
             width = max(end - x, LEAST_SHOWN)
             shares.append(Share(kind, label, words.money(amount, answer.currency), x, width))
     told = words.listed([f"{share.label} {share.amount}" for share in shares]) or "nothing"
-    total, nine = words.money(route.expected, answer.currency), words.money(route.p90, answer.currency)
+    total, nine = (
+        f"{'if ' if route.assumptions else ''}"
+        + words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
+        for value in (route.expected, route.p90)
+    )
     sentence = f"Route {route.rank}: {total} expected: {told}. Nine in ten such jobs cost at most {nine}."
     return Bar(f"Route {route.rank}", total, tuple(shares), _place(route.p90, longest), nine, sentence)
 

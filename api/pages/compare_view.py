@@ -11,6 +11,7 @@ from fractions import Fraction
 from urllib.parse import quote
 
 from api.pages.asked import address
+from api.pages.assumed_view import LookView, look_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.question_view import QuestionView, label_of, question_view
 from graph.answer import words
@@ -60,7 +61,8 @@ class Column:
     """One route. `rank`; `heading`: its name; `note`: what it is best at; `summary`; `verdict`.
 
     `address`: of its own page; `between`: the parts it fits that stand between two others; `parts`: the rest.
-    `provisional`: something on the way is still to be confirmed. `figure`: its number for the objective, in words.
+    `provisional`: something on the way is still to be confirmed. `assumed`: how many things it assumes.
+    `figure`: its number for the objective, in words.
     """
 
     rank: int
@@ -69,6 +71,7 @@ class Column:
     summary: str
     verdict: str
     provisional: bool
+    assumed: int
     figure: str
     address: str
     between: tuple[Fitted, ...]
@@ -82,8 +85,9 @@ class CompareView:
     `question`: as asked, with ways to change it. `headline`: the answer in a sentence; `verdict`; `columns`: routes.
     `doing_without`: what it costs to do without the part that was avoided last, in a sentence; empty if none was.
     `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
-    `look_first`, `look_cautions`: what looking first is worth. `changes`: what would change the answer, `idle` what
-    would not, `changes_address` where they are worked out (empty where there is nothing to work out).
+    `asks`: what must be said first; `measure_first`: what to look at before work starts; `instead`: what not doing the
+    job costs. `look_first`, `look_cautions`: what looking first is worth. `changes`: what would change the answer,
+    `idle` what would not, `changes_address` where they are worked out (empty where there is nothing to work out).
     `open`: what keeps every route closed. `unfinished`: what the search did not get done in time. `left_out`,
     `to_measure`, `disputes`, `assumptions`, `cautions`: as answered.
     """
@@ -96,6 +100,9 @@ class CompareView:
     differs: tuple[Row, ...]
     same: tuple[Row, ...]
     bars: Bars | None
+    asks: tuple[str, ...]
+    measure_first: tuple[LookView, ...]
+    instead: str
     look_first: tuple[str, ...]
     look_cautions: tuple[str, ...]
     changes: tuple[str, ...]
@@ -128,6 +135,9 @@ def compare_view(
         differs=tuple(row for row in rows if _differs(row)),
         same=tuple(row for row in rows if not _differs(row)),
         bars=cost_bars(answer) if answer.routes else None,
+        asks=answer.asks,
+        measure_first=look_views(index, answer),
+        instead=answer.instead.words if answer.instead else "",
         look_first=(answer.look_first.words, *answer.look_first.odds_words) if answer.look_first else (),
         look_cautions=answer.look_first.cautions if answer.look_first else (),
         changes=tuple(words.sentence(change.words) for change in answer.changes if change.value is not None),
@@ -175,15 +185,15 @@ BEST_BY = {"expected": "cheapest with likely faults", "total": "cheapest", "cash
 
 
 def _column(index: CatalogueIndex, question: Question, answer: Answer, route: AnsweredRoute) -> Column:
-    summary = route.summary.partition(": ")[2] or route.summary
     parts = [fitted(index, question, answer.currency, part) for part in route.parts]
     return Column(
         rank=route.rank,
         heading=f"Route {route.rank}",
-        note=BEST_BY[answer.objective] if route.rank == 1 else "",
-        summary=words.sentence(summary),
+        note=_note(answer, route),
+        summary=told_without_verdict(route),
         verdict=words.sentence(route.verdict),
         provisional=route.provisional,
+        assumed=len(route.assumptions),
         figure=_figure(answer, route),
         address=address("/route", question, [("rank", str(route.rank))]),
         between=tuple(part for part in parts if part.between),
@@ -191,14 +201,32 @@ def _column(index: CatalogueIndex, question: Question, answer: Answer, route: An
     )
 
 
+def _note(answer: Answer, route: AnsweredRoute) -> str:
+    """What the route is best at; one that assumes something is best only if it holds."""
+    if route.assumptions:
+        return f"{BEST_BY[answer.objective]}, if it holds" if route.rank == 1 else "if it holds"
+    if route.rank > 1:
+        return ""
+    known = any(other.assumptions for other in answer.routes)
+    return f"{BEST_BY[answer.objective]}{' on what is known' if known else ''}"
+
+
+def told_without_verdict(route: AnsweredRoute) -> str:
+    """The route in a line, for where its verdict stands beside it; "if ..." stays in front."""
+    return words.sentence(route.summary.removeprefix(f"{words.sentence(route.verdict)}: "))
+
+
 def _figure(answer: Answer, route: AnsweredRoute) -> str:
+    def money(value: Fraction) -> str:
+        return words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
+
     figures = {
-        "expected": f"{words.money(route.expected, answer.currency)} expected",
-        "total": f"{words.money(route.total, answer.currency)} total",
+        "expected": f"{money(route.expected)} expected",
+        "total": f"{money(route.total)} total",
         "cash": f"{words.cash(route.cash_hundredths, answer.currency)} cash",
         "hours": words.hours(route.hours_hundredths),
     }
-    return figures[answer.objective]
+    return f"{'if it holds, ' if route.assumptions else ''}{figures[answer.objective]}"
 
 
 def fitted(index: CatalogueIndex, question: Question, currency: str, part: PartLine) -> Fitted:
@@ -233,18 +261,25 @@ def _rows(answer: Answer) -> list[Row]:
     routes, money = answer.routes, answer.currency
 
     def amounts(label: str, value: Callable[[AnsweredRoute], Fraction], said: Callable[[AnsweredRoute], str]) -> Row:
-        least = min(map(value, routes), default=Fraction(0))
+        known = [route for route in routes if not route.assumptions] or list(routes)
+        least = min(map(value, known), default=Fraction(0))
         apart = len(set(map(value, routes))) > 1
-        return Row(label, tuple(Cell((said(route),), apart and value(route) == least) for route in routes), True)
+        cells = (
+            (f"{'if ' if r.assumptions else ''}{said(r)}", apart and r in known and value(r) == least) for r in routes
+        )
+        return Row(label, tuple(Cell((told,), best) for told, best in cells), True)
+
+    def priced(value: Callable[[AnsweredRoute], Fraction]) -> Callable[[AnsweredRoute], str]:
+        return lambda r: words.priced(value(r), r.hours_hundredths, money, answer.rate_stated)
 
     def texts(label: str, said: Callable[[AnsweredRoute], Sequence[str]]) -> Row:
         return Row(label, tuple(Cell(tuple(said(route)) or (NONE,)) for route in routes))
 
     return [
         texts("Verdict", _verdict_lines),
-        amounts("Expected, with likely faults", lambda r: r.expected, lambda r: words.money(r.expected, money)),
-        amounts("Total, if nothing is worn", lambda r: r.total, lambda r: words.money(r.total, money)),
-        amounts("Nine jobs in ten cost at most", lambda r: r.p90, lambda r: words.money(r.p90, money)),
+        amounts("Expected, with likely faults", lambda r: r.expected, priced(lambda r: r.expected)),
+        amounts("Total, if nothing is worn", lambda r: r.total, priced(lambda r: r.total)),
+        amounts("Nine jobs in ten cost at most", lambda r: r.p90, priced(lambda r: r.p90)),
         amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: words.cash(r.cash_hundredths, money)),
         amounts("Bench hours", lambda r: Fraction(r.hours_hundredths), lambda r: words.hours(r.hours_hundredths)),
         amounts("Days until ready", lambda r: r.days, lambda r: words.days(r.days)),
@@ -252,6 +287,7 @@ def _rows(answer: Answer) -> list[Row]:
         texts("Features gained", lambda r: [feature.label for feature in r.features_gained]),
         texts("Cannot be undone", lambda r: r.irreversible),
         texts("Likely faults", lambda r: [f"{fault.label}: {fault.words}" for fault in r.faults]),
+        texts("Assumed", lambda r: [line.text for line in r.assumptions]),
         texts("To confirm before spending money", lambda r: r.to_confirm),
         texts("Weakest evidence on the way", lambda r: [r.weakest_evidence_words] if r.weakest_evidence_words else []),
     ]  # fmt: skip

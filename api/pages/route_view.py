@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from markupsafe import Markup
 
 from api.pages.asked import address
+from api.pages.assumed_view import AssumedView, assumed_views
 from api.pages.bars import Bars, cost_bars
-from api.pages.compare_view import Fitted, fitted
+from api.pages.compare_view import Fitted, fitted, told_without_verdict
 from api.pages.pictures import picture_of_route
 from api.pages.question_view import QuestionView, question_view
 from api.pages.route_graph import RouteGraph, route_graph
@@ -89,11 +91,11 @@ class RouteView:
     """One route of an answer.
 
     `question`: as asked; `rank` of `count`; `others`: addresses of the other routes; `verdict`, `provisional`,
-    `summary`; `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours; `edges`: the same in
-    words; `hidden`: parts that the picture leaves out. `stages`: the steps; `parts`; `joints`: those that take work;
-    `as_they_are`: the rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`, `irreversible`,
-    `to_confirm`, `evidence`, `cautions`: as answered; `loads`: torque and bearing life. `papers`: estimate, job sheet
-    and build record.
+    `summary`; `assumed`: what it takes for given; `figures`: its numbers; `bars`: where the cost goes. `picture`: an
+    SVG of ours; `edges`: the same in words; `hidden`: parts that the picture leaves out. `stages`: the steps;
+    `parts`; `joints`: those that take work; `as_they_are`: the rest; `workings`: what was computed; `effects`:
+    dimensions; `faults`, `features`, `irreversible`, `to_confirm`, `evidence`, `cautions`: as answered; `loads`:
+    torque and bearing life. `papers`: estimate, job sheet and build record.
     """
 
     question: QuestionView
@@ -103,6 +105,7 @@ class RouteView:
     verdict: str
     provisional: bool
     summary: str
+    assumed: tuple[AssumedView, ...]
     figures: tuple[Figure, ...]
     bars: Bars
     picture: Markup
@@ -137,7 +140,8 @@ def route_view(
         others=tuple(_other(question, each) for each in answer.routes if each.rank != route.rank),
         verdict=words.sentence(route.verdict),
         provisional=route.provisional,
-        summary=words.sentence(route.summary.partition(": ")[2] or route.summary),
+        summary=told_without_verdict(route),
+        assumed=assumed_views(index, route),
         figures=_figures(answer, route),
         bars=Bars(tuple(one), cost_bars(answer).kinds, cost_bars(answer).width),
         picture=Markup(picture_of_route(graph, f"Route {route.rank}: the parts and what joins them")),
@@ -166,14 +170,21 @@ def _other(question: Question, route: AnsweredRoute) -> Figure:
 
 def _figures(answer: Answer, route: AnsweredRoute) -> tuple[Figure, ...]:
     money = answer.currency
-    rate = words.cash(answer.rate_hundredths, money)
+    rate = f"at {words.cash(answer.rate_hundredths, money)} per hour" if answer.rate_stated else "(no rate stated)"
+    least, hope = "at least " if route.at_least else "", "if " if route.assumptions else ""
+
+    def said(value: Fraction) -> str:
+        return f"{hope}{least}{words.priced(value, route.hours_hundredths, money, answer.rate_stated)}"
+
+    holds = route.if_all_holds
     return (
-        Figure("Expected, with likely faults", words.money(route.expected, money)),
-        Figure("Total, if nothing is worn", words.money(route.total, money)),
-        Figure("Half of such jobs cost at most", words.money(route.p50, money)),
-        Figure("Nine in ten cost at most", words.money(route.p90, money)),
+        *((Figure("If all that is assumed holds", said(holds)),) if holds is not None else ()),
+        Figure("Expected, with likely faults", said(route.expected)),
+        Figure("Total, if nothing is worn", said(route.total)),
+        Figure("Half of such jobs cost at most", said(route.p50)),
+        Figure("Nine in ten cost at most", said(route.p90)),
         Figure("Cash", words.cash(route.cash_hundredths, money)),
-        Figure(f"Hours at {rate} per hour", words.hours(route.hours_hundredths)),
+        Figure(f"Hours {rate}", words.hours(route.hours_hundredths)),
         Figure("Days until ready", words.days(route.days)),
     )
 

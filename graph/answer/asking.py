@@ -14,6 +14,7 @@ from graph.answer.build import build_answer
 from graph.answer.ground import Ground
 from graph.answer.model import Answer
 from graph.answer.serial import question_as_json
+from graph.answer.status import weigh
 from graph.catalogue.model import Part
 from graph.conversion.document import Candidate, Conversion, Link
 from graph.reading import Reading, read_conversion
@@ -41,9 +42,9 @@ def ask_index(
     """
     reading = read_conversion(index, question)
     order = SearchOrder(question.objective, question.alternatives, changes=with_changes, seconds=seconds)
-    solution = search(reading.conversion, order)
+    weighed = weigh(reading.conversion, order, search)
     asked = question_as_json(question)
-    answer = build_answer(_ground(index, reading), solution, question=asked, changes=solution.changes)
+    answer = build_answer(_ground(index, reading), weighed, question=asked, changes=weighed.shown.changes)
     return Asked(answer, reading.conversion)
 
 
@@ -89,9 +90,9 @@ def _with_part(
     reading = read_conversion(index, asked)
     using = f"uses {part_id}"
     bound = _binding(index, reading.conversion, part_id, using)
-    solution = search(bound, SearchOrder(asked.objective, asked.alternatives, seconds=seconds))
-    opens = tuple(replace(o, what=part_id, kind="part") if o.what == using else o for o in solution.open)
-    found = replace(solution, open=opens)
+    weighed = weigh(bound, SearchOrder(asked.objective, asked.alternatives, seconds=seconds), search)
+    opens = tuple(replace(o, what=part_id, kind="part") if o.what == using else o for o in weighed.shown.open)
+    found = replace(weighed, shown=replace(weighed.shown, open=opens))
     return build_answer(_ground(index, reading), found, question=question_as_json(asked))
 
 

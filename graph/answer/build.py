@@ -5,11 +5,12 @@ Pure: the same conversion, solution and catalogue give the same answer.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from math import ceil
 
 from graph.answer import evidence, words
+from graph.answer.assumed import measure_first
 from graph.answer.ground import Ground
 from graph.answer.model import (
     UNKNOWN,
@@ -17,14 +18,16 @@ from graph.answer.model import (
     AnsweredRoute,
     ChangeLine,
     FrontPoint,
+    InsteadLine,
     LeftOut,
     LookFirstLine,
+    MeasureFirst,
     Named,
     OpenLine,
 )
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by, summary_of
-from graph.conversion.document import Conversion
+from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, Weighed, as_it_is, assumes, uncertain
 from graph.reading.model import NOT_KNOWN
 from graph.search.result import RANKED, STOPPED_EARLY, Change, Completeness, LookFirst, Route, Solution
 
@@ -46,31 +49,39 @@ CAUTIONS = (
 
 def build_answer(
     ground: Ground,
-    solution: Solution,
+    found: Solution | Weighed,
     *,
     question: Mapping[str, object],
     changes: Iterable[Change] = (),
 ) -> Answer:
     """The answer to `question`, its routes best first.
 
-    `ground`: what the answer stands on. `changes`: what would change it, as `graph.search.changes` gives it.
+    `ground`: what the answer stands on. `found`: the routes with what they are worth, or a solution that is all there
+    is. `changes`: what would change it, as `graph.search.changes` gives it.
     """
     conversion = ground.conversion
-    touched = dict.fromkeys(choice.id for route in solution.routes for choice in picked_by(ground, route))
-    routes = tuple(answered_route(ground, route, rank) for rank, route in enumerate(solution.routes, start=1))
+    weighed = found if isinstance(found, Weighed) else as_it_is(conversion, found)
+    solution = weighed.shown
+    ranked = (*solution.routes, *((weighed.beside,) if weighed.beside else ()))
+    touched = dict.fromkeys(choice.id for route in ranked for choice in picked_by(ground, route))
+    routes = tuple(answered_route(ground, route, rank) for rank, route in enumerate(ranked, start=1))
+    looking = _looking(ground, weighed)
+    plan = _measure_first(ground, weighed, looking)
+    asks = ground.reading.asks if ground.reading else ()
     opens = open_lines(ground, solution.open)
     return Answer(
         question=question, gearbox=ground.named(conversion.gearbox), engine=ground.named(conversion.engine),
-        status=solution.status, objective=solution.objective,
+        status=_status(weighed, asks), objective=solution.objective,
         verdict=_verdict(solution, routes, opens),
-        headline=_headline(ground, solution, routes), currency=ground.catalogue.currency,
+        headline=_headline(ground, weighed, routes, looking, plan), currency=ground.catalogue.currency,
         rate_hundredths=conversion.rate_hundredths, day_hours=conversion.day_hours, routes=routes,
         front=tuple(_front_point(ground, route, solution.routes, routes) for route in solution.front),
-        look_first=_look_first(ground, solution) if solution.look_first else None,
+        look_first=looking,
         changes=tuple(_change(ground, change, solution) for change in changes), open=opens,
-        left_out=_left_out(ground), unfinished=_unfinished(ground, solution), to_measure=_to_measure(ground),
-        disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(conversion),
-        cautions=CAUTIONS, units=UNITS,
+        left_out=_left_out(ground), unfinished=_unfinished(ground, weighed), to_measure=_to_measure(ground),
+        disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(ground),
+        cautions=CAUTIONS, assembly=ground.reading.assembly if ground.reading else "", asks=asks, measure_first=plan,
+        instead=_instead(ground, ranked), rate_stated=ground.rate_stated, units=UNITS,
     )  # fmt: skip
 
 
@@ -92,29 +103,119 @@ def _to_measure(ground: Ground) -> tuple[str, ...]:
     return tuple(out.text for out in read if out.reason == NOT_KNOWN)
 
 
-def _headline(ground: Ground, solution: Solution, routes: tuple[AnsweredRoute, ...]) -> str:
-    conversion, currency = ground.conversion, ground.catalogue.currency
+def _status(weighed: Weighed, asks: tuple[str, ...]) -> str:
+    """Where nobody has said which kind of job it is, nothing can be said of what it is worth."""
+    if asks and not (weighed.status == STOPPED_EARLY and not weighed.shown.routes):
+        return ASSEMBLY_NOT_STATED
+    return weighed.status
+
+
+def _headline(
+    ground: Ground, weighed: Weighed, routes: tuple[AnsweredRoute, ...], looking: LookFirstLine | None,
+    plan: tuple[MeasureFirst, ...],
+) -> str:  # fmt: skip
+    conversion, solution = ground.conversion, weighed.shown
     pair = f"{ground.part_label(conversion.gearbox)} to {ground.part_label(conversion.engine)}"
+    asks = ground.reading.asks if ground.reading else ()
     if not routes and solution.status == STOPPED_EARLY:
         return f"{pair}: no route was found before the time ran out; there may be one"
     if not routes:
         count = len(solution.open)
-        return f"{pair}: no route; {count} {'thing stays' if count == 1 else 'things stay'} open"
+        said = f"no route{' on what is written down' if asks else ''}"
+        text = f"{pair}: {said}; {count} {'thing stays' if count == 1 else 'things stay'} open"
+        return f"{text}; {asks[0]}" if asks else text
     best = routes[0]
+    if best.assumptions:
+        return f"{pair}: {_if_it_holds(ground, weighed, best, plan)}"
+    if asks:
+        return f"{pair}: on what is written down, at least {_sums(ground, best)}; {asks[0]}"
     proof = "best found so far" if solution.gap else "proven cheapest"
-    sums = f"{words.money(best.total, currency)} ({words.hours(best.hours_hundredths)}, {words.days(best.days)})"
-    expected = words.money(best.expected, currency)
-    text = f"{pair}: {best.verdict}; {proof} by {solution.objective}: {sums}, {expected} expected"
-    if solution.look_first:
-        text += f"; looking first brings that down to {words.money(solution.look_first.expected, currency)}"
+    if weighed.status == ON_WHAT_IS_KNOWN:
+        proof += " on what is known"
+    elif weighed.status == STOPPED_EARLY and weighed.unfinished:
+        proof = "cheapest of what is known"
+    text = f"{pair}: {best.verdict}; {proof} by {solution.objective}: {_sums(ground, best)}"
+    if looking:
+        text += f"; looking first brings that down to {words.money(looking.expected, ground.catalogue.currency)}"
+    if weighed.beside is not None:
+        text += f"; {_hoped_for(ground, routes[-1], plan)}"
     return text
 
 
-def _unfinished(ground: Ground, solution: Solution) -> tuple[str, ...]:
+def _sums(ground: Ground, route: AnsweredRoute) -> str:
+    """Total with hours and days, then expected; without a rate the hours stand for themselves."""
+    currency = ground.catalogue.currency
+    if not ground.rate_stated and route.hours_hundredths:
+        total = words.priced(route.total, route.hours_hundredths, currency, False)
+        expected = words.money(route.expected, currency)
+        more = f", at least {expected} expected" if route.expected else ""
+        return f"{total} ({words.days(route.days)}){more}"
+    total = f"{words.money(route.total, currency)} ({words.hours(route.hours_hundredths)}, {words.days(route.days)})"
+    return f"{total}, {words.money(route.expected, currency)} expected"
+
+
+def _if_it_holds(ground: Ground, weighed: Weighed, route: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:
+    count = len(route.assumptions)
+    proof = "best found so far" if weighed.shown.gap else "cheapest"
+    text = f"if what is assumed holds ({count} {'thing' if count == 1 else 'things'}), {proof} by"
+    return f"{text} {weighed.shown.objective}: {three_sums(route, ground.catalogue.currency)}{_begin(plan)}"
+
+
+def three_sums(route: AnsweredRoute, currency: str) -> str:
+    """What a route with assumptions may come to: if all holds, on average, and in nine cases of ten."""
+    least = "at least " if route.at_least else ""
+    holds = words.money(route.total if route.if_all_holds is None else route.if_all_holds, currency)
+    expected, most = words.money(route.expected, currency), words.money(route.p90, currency)
+    hours = words.hours(route.hours_hundredths)
+    return (
+        f"{least}{holds} if all holds, {least}{expected} expected, nine in ten at most"
+        f" {f'{most} and what is not priced' if route.at_least else most} ({hours}, {words.days(route.days)})"
+    )
+
+
+def _hoped_for(ground: Ground, beside: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:
+    holds = beside.total if beside.if_all_holds is None else beside.if_all_holds
+    cost = words.priced(holds, beside.hours_hundredths, ground.catalogue.currency, ground.rate_stated)
+    return f"if what route {beside.rank} assumes holds, {cost}{_begin(plan)}"
+
+
+def _begin(plan: tuple[MeasureFirst, ...]) -> str:
+    return f"; begin here: {plan[0].label}" if plan else ""
+
+
+def _looking(ground: Ground, weighed: Weighed) -> LookFirstLine | None:
+    solution = weighed.looking or weighed.shown
+    return _look_first(ground, solution) if solution.look_first else None
+
+
+def _measure_first(ground: Ground, weighed: Weighed, looking: LookFirstLine | None) -> tuple[MeasureFirst, ...]:
+    """The looks of the route that assumes something; none where nothing has to be assumed."""
+    shown = weighed.shown.routes[0] if weighed.shown.routes else None
+    route = weighed.beside or (shown if shown and assumes(uncertain(ground.conversion), shown) else None)
+    if route is None:
+        return ()
+    look = (weighed.looking or weighed.shown).look_first
+    return measure_first(ground, route, look, looking.saves if looking else Fraction(0))
+
+
+def _instead(ground: Ground, ranked: Sequence[Route]) -> InsteadLine | None:
+    hundredths = ground.conversion.instead_hundredths
+    if hundredths is None:
+        return None
+    cost = Fraction(hundredths, 100)
+    text = f"Not doing the job costs {words.money(cost, ground.catalogue.currency)}"
+    if ranked:
+        first = ranked[0].expected
+        way = "more than" if first < cost else "less than" if first > cost else "as much as"
+        text += f", {way} the first route is expected to"
+    return InsteadLine(cost, f"{text}.")
+
+
+def _unfinished(ground: Ground, weighed: Weighed) -> tuple[str, ...]:
     """Each part of the answer that is not all it could be, with how far it may be off."""
     return tuple(
-        f"{words.sentence(part.part)}: {part.words}{_at_most(ground, solution, part)}."
-        for part in solution.parts
+        f"{words.sentence(part.part)}: {part.words}{_at_most(ground, weighed.shown, part)}."
+        for part in (*weighed.shown.parts, *weighed.unfinished)
         if not part.complete
     )
 
@@ -147,15 +248,23 @@ def _look_first(ground: Ground, solution: Solution) -> LookFirstLine:
     assert look is not None
     tests = {test.id: test for test in ground.conversion.inspections}
     chosen = [tests[test] for test in look.inspections]
+    opened = [ground.tasks[task] for task in ground.closed(task for test in chosen for task in test.tasks)]
     cash = sum(test.cash_hundredths for test in chosen)
     hours = sum(test.hours_hundredths for test in chosen)
-    blind = solution.routes[0].expected if solution.routes else look.expected
+    blind = min([route.expected for route in solution.routes] or [look.expected])
+    if solution.instead is not None:
+        blind = min(blind, solution.instead)
     saves = blind - look.expected
     named = tuple(Named(test.id, test.label or test.id) for test in chosen)
-    cost = words.money(ground.priced(cash, hours), ground.catalogue.currency)
+    cost = ground.sum_words(cash, hours)
+    if opened:
+        cost += f", with {words.listed(sorted(task.label or task.id for task in opened))} done for it"
+    then = "take the best route for what is found"
+    if solution.instead is not None:
+        then += ", or leave the job"
     text = (
         f"{words.sentence(words.listed([n.label for n in named]))} ({cost}),"
-        " then take the best route for what is found."
+        f" then {then}."
         f" Expected {words.money(look.expected, ground.catalogue.currency)},"
         f" {words.money(saves, ground.catalogue.currency)} less on average than going in blind."
     )
@@ -220,10 +329,15 @@ def _difference(ground: Ground, other: Route, solution: Solution) -> str:
     return words.listed((new or looks)[:SHOWN]) or "less work, with the parts as found"
 
 
-def _assumptions(conversion: Conversion) -> tuple[str, ...]:
+def _assumptions(ground: Ground) -> tuple[str, ...]:
+    conversion = ground.conversion
     said = [
         f"A working day has {words.hours(int(conversion.day_hours * 100))} at the bench; waiting runs side by side."
     ]
+    if not ground.rate_stated:
+        said.append("No bench rate is stated: hours are in no sum of money, and looks that cost only hours look free.")
+    if ground.reading is not None and not ground.catalogue.currency:
+        said.append("No currency is stated: amounts are in whatever the prices were noted in.")
     if conversion.faults:
         said.append("Faults are taken as independent of each other; wear with one cause makes the spread wider.")
     if any(test.settles for test in conversion.inspections):

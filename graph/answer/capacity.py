@@ -1,6 +1,7 @@
 """Whether gearbox and clutch carry the engine's torque: a condition derived from what is noted of the parts.
 
-Nothing is said where nobody has noted a torque of any of them; where one side is noted, the other is asked for.
+Nothing is said where nobody has noted a torque of any of them, nor asks with one; where one side is known, the other
+is asked for.
 The torque of the question's context (`torque_nm`) counts before the engine's own, since an engine may be tuned.
 """
 
@@ -22,15 +23,15 @@ CLUTCH_POSITION = "at-clutch-cover"
 
 
 def capacity_lines(ground: Ground, route: Route) -> tuple[CapacityLine, ...]:
-    """Gearbox, then clutch cover, each against the engine; empty where no torque is noted of any of them."""
+    """Gearbox, then clutch cover, each against the engine; empty where no torque is noted of any, nor asked for."""
     if ground.reading is None:
         return ()
     gearbox, cover = ground.conversion.gearbox, _cover(ground, route)
     rating, carried = _noted(ground, gearbox, GEARBOX_RATING), _noted(ground, cover, CLUTCH_CAPACITY)
     own = _noted(ground, ground.conversion.engine, ENGINE_TORQUE)
-    if rating is None and carried is None and own is None:
-        return ()
     asked = _asked(ground.reading.question.context.get(CONTEXT_KEY))
+    if rating is None and carried is None and own is None and asked is None:
+        return ()
     engine = own if asked is None else asked
     lines = [_line(ground, "gearbox torque", gearbox, rating, engine, check_gearbox_torque(rating, engine))]
     if cover:
@@ -81,6 +82,11 @@ def _line(
 def exceeded(lines: Iterable[CapacityLine]) -> tuple[CapacityLine, ...]:
     """The lines that fail."""
     return tuple(line for line in lines if line.verdict == Verdict.FAILS)
+
+
+def not_known(lines: Iterable[CapacityLine]) -> tuple[CapacityLine, ...]:
+    """The lines of which the load is known but not what the part carries."""
+    return tuple(line for line in lines if line.capacity_torque_nm is None and line.load_torque_nm is not None)
 
 
 def to_confirm(lines: Iterable[CapacityLine]) -> tuple[str, ...]:

@@ -70,26 +70,40 @@ def limits(low_um: int | None, high_um: int | None) -> str:
 def fault_lines(ground: Ground, route: Route) -> tuple[FaultLine, ...]:
     """Each fault: gone with its part, seen because the route lays it open, or left unseen (ROUTES: what it costs)."""
     done = frozenset(route.tasks)
-    return tuple(_fault_line(ground, route, fault, done) for fault in ground.conversion.faults)
+    picked = {*route.picks.values(), *route.links.values()}
+    return tuple(
+        _fault_line(ground, route, fault, done) if not fault.on else _due_line(ground, fault)
+        for fault in ground.conversion.faults
+        if not fault.on or (fault.odds == 1 and not picked.isdisjoint(fault.on))
+    )
+
+
+def _due_line(ground: Ground, fault: Fault) -> FaultLine:
+    """A doubt that is known to have failed; those that may hold are the route's assumptions."""
+    repair = ground.priced(fault.cash_hundredths, fault.hours_hundredths)
+    text = (
+        f"due: known before work starts, {ground.sum_words(fault.cash_hundredths, fault.hours_hundredths)} in the sum"
+    )
+    return FaultLine(
+        fault=fault.id, label=fault.label or fault.id, odds=fault.odds, state="due", repair=repair,
+        expected=Fraction(0), words=text,
+    )  # fmt: skip
 
 
 def _fault_line(ground: Ground, route: Route, fault: Fault, done: frozenset[str]) -> FaultLine:
     repair = ground.priced(fault.cash_hundredths, fault.hours_hundredths)
     reach = ground.closed(fault.reach)
-    currency, odds = ground.catalogue.currency, words.percent(fault.odds)
+    odds, to_put_right = words.percent(fault.odds), ground.sum_words(fault.cash_hundredths, fault.hours_hundredths)
     if not ground.candidates[route.picks[fault.position]].as_found:
         state, expected, text = "gone", Fraction(0), "gone: the part is changed"
     elif fault.shows and reach <= done:
         state, expected = "seen", fault.odds * repair
-        text = f"seen while it is open: {odds} likely, then {words.money(repair, currency)} to put right"
+        text = f"seen while it is open: {odds} likely, then {to_put_right} to put right"
     else:
         state, expected = "unseen", fault.odds * repair
         tasks = [ground.tasks[task] for task in reach]
-        again = sum((ground.priced(t.cash_hundredths, t.hours_hundredths) for t in tasks), start=Fraction(0))
-        text = (
-            f"not seen: {odds} likely, then {words.money(repair, currency)} to put right"
-            f" and up to {words.money(again, currency)} to get there again"
-        )
+        again = ground.sum_words(sum(t.cash_hundredths for t in tasks), sum(t.hours_hundredths for t in tasks))
+        text = f"not seen: {odds} likely, then {to_put_right} to put right and up to {again} to get there again"
     return FaultLine(
         fault=fault.id, label=fault.label or fault.id, odds=fault.odds, state=state, repair=repair,
         expected=expected, words=text,

@@ -145,6 +145,17 @@ class Ground:
         term = self.catalogue.features.get(feature)
         return term.label if term else feature
 
+    @property
+    def rate_stated(self) -> bool:
+        """Whether somebody has said what a bench hour costs; a rate of 0 counts where the question states it."""
+        asked = self.reading.question.rate_hundredths if self.reading else None
+        return asked is not None or self.conversion.rate_hundredths > 0
+
+    def sum_words(self, cash_hundredths: int, hours_hundredths: int) -> str:
+        """Cash plus hours at the bench rate in words; without a rate the hours stand beside the money."""
+        value = self.priced(cash_hundredths, hours_hundredths)
+        return words.priced(value, hours_hundredths, self.catalogue.currency, self.rate_stated)
+
     def priced(self, cash_hundredths: int, hours_hundredths: int) -> Fraction:
         """Cash plus hours at the bench rate, in currency units."""
         work = Fraction(self.conversion.rate_hundredths * hours_hundredths, 10_000)

@@ -87,8 +87,8 @@ class PartLine:
 class Step:
     """One line of the work, in its place. `number` counts from 1 over the whole route.
 
-    `source`: the id in the conversion document that it comes from (task, candidate or link);
-    `source_kind`: task, candidate or link. A refit step carries no hours: they are in its strip step.
+    `source`: the id in the conversion document that it comes from; `source_kind`: task, candidate, link, or doubt (one
+    that is due). A refit step carries no hours: they are in its strip step.
     """
 
     number: int
@@ -205,6 +205,86 @@ class FaultLine:
     words: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettlingLine:
+    """What would settle something assumed: a reading or a look, with its tool and minutes (None: nobody has said).
+
+    `inspection`: its id, "" where nothing can be looked at before the work. `quantity`, `of`: what to measure, of which
+    part. `tasks`: what must be open for it. `cash_hundredths`, `hours_hundredths`: of the whole look.
+    """
+
+    inspection: str
+    words: str
+    quantity: str = ""
+    of: Named | None = None
+    tool: str = ""
+    minutes: Fraction | None = None
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    tasks: tuple[Named, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AssumptionLine:
+    """One thing that a route takes for given though nobody has stated it. Money in currency units.
+
+    `fault`: the doubt's id, "" where nothing says what comes of it; `picks`: what hangs on it. `odds`: that it does
+    not hold, None where nobody has said; `state`: seen (the route lays it open), unseen, or due (known not to hold).
+    `cost`: of putting it right, `comeback`: at most besides, where it shows only later; `at_least`: something of it has
+    no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found.
+    """
+
+    fault: str
+    picks: tuple[Named, ...]
+    text: str
+    odds: Fraction | None
+    odds_source: str
+    state: str
+    cost: Fraction
+    comeback: Fraction
+    at_least: bool
+    words: str
+    joint: str = ""
+    position: str = ""
+    parts: tuple[Named, ...] = ()
+    remedy: str = ""
+    cost_source: str = ""
+    unpriced: tuple[str, ...] = ()
+    settles: tuple[SettlingLine, ...] = ()
+    takes_result: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureFirst:
+    """One look worth taking before work starts. Money in currency units.
+
+    `changes`: the route (it is among the set of looks that pays), or only the sum. `saves`: what that whole set saves
+    on average, None for the others. `spread`: how far the sum is off on average because of what it settles;
+    `per_money`: that, for each unit of money of looking, None where looking costs nothing.
+    """
+
+    inspection: str
+    label: str
+    settles: tuple[str, ...]
+    readings: tuple[SettlingLine, ...]
+    cost: Fraction
+    hours_hundredths: int
+    changes: str
+    saves: Fraction | None
+    spread: Fraction
+    per_money: Fraction | None
+    words: str
+    takes_result: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class InsteadLine:
+    """What not doing the job costs, and how that compares with the first route."""
+
+    cost: Fraction
+    words: str
+
+
 @dataclass(frozen=True, slots=True)
 class CostSplit:
     """Where the expected cost goes, in currency units; the four sum to the route's `expected`.
@@ -221,7 +301,11 @@ class CostSplit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnsweredRoute:
-    """One allowed route, ready to read."""
+    """One allowed route, ready to read.
+
+    `assumptions`: what it takes for given; `if_all_holds`: what it is expected to cost if all of that holds, None where
+    nothing is assumed; `at_least`: something that it may come to has no price, hours or rate.
+    """
 
     rank: int
     verdict: str
@@ -250,6 +334,9 @@ class AnsweredRoute:
     tasks: tuple[str, ...]
     capacities: tuple[CapacityLine, ...] = ()
     bearing_lives: tuple[BearingLife, ...] = ()
+    assumptions: tuple[AssumptionLine, ...] = ()
+    if_all_holds: Fraction | None = None
+    at_least: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -339,7 +426,11 @@ class Dispute:
 class Answer:
     """The whole answer to "what is the cheapest route from this gearbox to that engine?".
 
-    `question`: the question as asked, as plain JSON values. `status`: optimal, no route, or stopped early.
+    `question`: the question as asked, as plain JSON values. `status`: proven, proven on what is known (what is known
+    stands first, the best route with assumptions last), if it holds, no route, stopped early, or assembly not stated
+    (`asks` says what to state first). `assembly`: the kind of finished job that it was read for. `measure_first`: what
+    to look at before work starts, the most telling first. `instead`: what not doing the job costs.
+    `rate_stated`: whether there is a bench rate; without one hours are in no sum.
     `unfinished`: where the search stopped early, what is not complete and by how much it may be off.
     `to_measure`: dimensions that these units should be checked for and of which nothing is known yet.
     `notes_left_out`: what the answer does not know, because it contradicts the rest.
@@ -368,4 +459,9 @@ class Answer:
     assumptions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     notes_left_out: tuple[UnusedNote, ...] = ()
+    assembly: str = ""
+    asks: tuple[str, ...] = ()
+    measure_first: tuple[MeasureFirst, ...] = ()
+    instead: InsteadLine | None = None
+    rate_stated: bool = True
     units: Mapping[str, str] | None = None

@@ -4,10 +4,23 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from graph.answer import bearing_life, capacity, effects, evidence, verdict
+from graph.answer import assumed, bearing_life, capacity, effects, evidence, verdict, words
 from graph.answer.conditions import is_settled
 from graph.answer.ground import Ground
-from graph.answer.model import AnsweredRoute, CapacityLine, JointLine, Named, PartLine, SideEffect, Step
+from graph.answer.model import (
+    DIRECT,
+    IMPOSSIBLE,
+    NOT_ADVISABLE,
+    UNKNOWN,
+    AnsweredRoute,
+    AssumptionLine,
+    CapacityLine,
+    JointLine,
+    Named,
+    PartLine,
+    SideEffect,
+    Step,
+)
 from graph.answer.steps import steps_of
 from graph.conversion.document import Candidate, Choice, Link
 from graph.search.result import Route
@@ -28,19 +41,41 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     torques, lives = capacity.capacity_lines(ground, route), bearing_life.bearing_lives(ground, route)
     work = verdict.with_doubts(verdict.of_route(ground, picked), moved, torques)
     weakest = evidence.weakest_of(ground, picked)
+    assumptions = assumed.assumption_lines(ground, route)
+    work = of_what_is_known(ground, work, bool(assumptions))
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
-        summary=verdict.summary(work, parts, picked, provisional) + _over(torques), steps=steps, parts=parts,
+        summary=verdict.summary(work, parts, picked, provisional, bool(assumptions)) + _over(torques), steps=steps,
+        parts=parts,
         joints=tuple(joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
         side_effects=moved, faults=effects.fault_lines(ground, route),
         features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
-        to_confirm=_to_confirm(picked, moved, (*capacity.to_confirm(torques), *bearing_life.to_confirm(lives))),
+        to_confirm=(
+            *_deadline(ground, assumptions),
+            *_to_confirm(picked, moved, (*capacity.to_confirm(torques), *bearing_life.to_confirm(lives))),
+        ),
         capacities=torques, bearing_lives=lives,
         weakest_evidence=weakest, weakest_evidence_words=evidence.level_words(ground, weakest),
         cash_hundredths=route.cash_hundredths, hours_hundredths=route.hours_hundredths, total=route.total,
         expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,
         split=effects.cost_split(ground, route, steps), picks=route.picks, links=route.links, tasks=route.tasks,
+        assumptions=assumptions, if_all_holds=assumed.if_all_holds(ground, route) if assumptions else None,
+        at_least=any(line.at_least for line in assumptions) or not (ground.rate_stated or not route.hours_hundredths),
     )  # fmt: skip
+
+
+def of_what_is_known(ground: Ground, work: str, assumes: bool) -> str:
+    """The verdict where something is assumed, or where it is not settled which kind of job it is: unknown, unless what
+    is known rules the job out already."""
+    if work in (NOT_ADVISABLE, IMPOSSIBLE):
+        return work
+    unsettled = ground.reading is not None and bool(ground.reading.asks) and work == DIRECT
+    return UNKNOWN if assumes or unsettled else work
+
+
+def _deadline(ground: Ground, assumptions: tuple[AssumptionLine, ...]) -> tuple[str, ...]:
+    given = ground.conversion.deadline
+    return (assumed.DEADLINE.format(days=words.days(given)),) if assumptions and given is not None else ()
 
 
 def _features_gained(ground: Ground, picked: tuple[Choice, ...]) -> tuple[Named, ...]:
@@ -70,7 +105,9 @@ def summary_of(ground: Ground, route: Route) -> str:
     """The route in one line, without working out its steps."""
     picked = picked_by(ground, route)
     provisional = not all(is_settled(ground, choice) for choice in picked)
-    return verdict.summary(verdict.of_route(ground, picked), part_lines(ground, route), picked, provisional)
+    assumes = bool(assumed.assumption_lines(ground, route))
+    work = of_what_is_known(ground, verdict.of_route(ground, picked), assumes)
+    return verdict.summary(work, part_lines(ground, route), picked, provisional, assumes)
 
 
 def part_lines(ground: Ground, route: Route) -> tuple[PartLine, ...]:

@@ -17,7 +17,7 @@ from graph.answer import evidence, words
 from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, SEND_OUT, STAGES, STRIP, Step
-from graph.conversion.document import Candidate, Link
+from graph.conversion.document import Candidate, Fault, Link
 from graph.search.result import Route
 
 if TYPE_CHECKING:
@@ -42,6 +42,7 @@ def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
     drafts = _task_lines(ground, route)
     for choice in _choices(ground, route):
         drafts.update(_choice_lines(ground, choice))
+    drafts.update(_due_lines(ground, route))
     import networkx as nx
 
     graph = _precedence(ground, route, drafts)
@@ -73,6 +74,27 @@ def _task_lines(ground: Ground, route: Route) -> dict[str, Draft]:
         if known and known.refit:
             back = Step(number=0, stage=REFIT, text=known.refit, source=task_id, source_kind="task", cautions=caution)
             drafts[f"refit {task_id}"] = Draft(back, _order(REFIT, Fraction(0), depth, task_id, last=True))
+    return drafts
+
+
+def due_on(ground: Ground, route: Route) -> list[Fault]:
+    """The doubts of the route that are known to have failed: put right before the job is closed."""
+    picked = {*route.picks.values(), *route.links.values()}
+    return [one for one in ground.conversion.faults if one.odds == 1 and not picked.isdisjoint(one.on)]
+
+
+def _due_lines(ground: Ground, route: Route) -> dict[str, Draft]:
+    drafts = {}
+    for fault in due_on(ground, route):
+        read = ground.reading.doubts.get(fault.id) if ground.reading else None
+        remedy = f": {read.remedy}" if read and read.remedy else ""
+        step = Step(
+            number=0, stage=BENCH, text=f"Put right what is known not to hold: {fault.label or fault.id}{remedy}",
+            source=fault.id, source_kind="doubt", cash_hundredths=fault.cash_hundredths,
+            hours_hundredths=fault.hours_hundredths,
+        )  # fmt: skip
+        depth = max((ground.depth(task) for task in ground.closed(fault.reach)), default=0)
+        drafts[f"due {fault.id}"] = Draft(step, _order(BENCH, Fraction(0), depth, fault.id))
     return drafts
 
 
@@ -211,6 +233,9 @@ def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.Di
             graph.add_edges_from((key, later) for later in _refits(ground, choice.tasks, drafts))
             if f"order {choice.id}" in drafts:
                 graph.add_edge(f"order {choice.id}", key)
+    for fault in due_on(ground, route):
+        graph.add_edges_from((f"task {task}", f"due {fault.id}") for task in ground.closed(fault.reach))
+        graph.add_edges_from((f"due {fault.id}", later) for later in _refits(ground, fault.reach, drafts))
     return graph
 
 

@@ -15,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from graph.answer import words
+from graph.answer.build import three_sums
 from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
 
@@ -25,6 +26,7 @@ STAGE_WORDS = {
     "refit": "What goes back",
 }
 WIDTH_WITHOUT_TERMINAL = 100
+TELLING = 10  # of what to measure first; the JSON has all
 
 
 def answer_as_text(answer: Answer, width: int = WIDTH_WITHOUT_TERMINAL) -> str:
@@ -37,14 +39,19 @@ def answer_as_text(answer: Answer, width: int = WIDTH_WITHOUT_TERMINAL) -> str:
 def print_answer(answer: Answer, console: Console) -> None:
     """Writes the best route in full, the others in a line each, then what bears on the choice."""
     console.print(Text(answer.headline, style="bold"))
+    _print_list(console, "Say first", answer.asks)
     if answer.routes:
         _print_route(answer, answer.routes[0], console)
         _print_comparison(answer, console)
+        for route in answer.routes[1:]:
+            print_assumed(console, route)
     else:
         _print_open(answer, console)
     if answer.look_first:
         _print_list(console, "Look first", (answer.look_first.words, *answer.look_first.odds_words))
         _print_list(console, "When looking, take care", answer.look_first.cautions)
+    _print_list(console, "Measure first", (line.words for line in answer.measure_first[:TELLING]))
+    _print_list(console, "Or leave it", (answer.instead.words,) if answer.instead else ())
     _print_list(console, "Not finished in time", answer.unfinished)
     _print_list(console, "What would change the answer", _change_lines(answer))
     _print_list(console, "Measure, because nothing is known yet", answer.to_measure)
@@ -85,6 +92,7 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
     console.print()
     console.print(Text(_sums(answer, route)))
     _print_parts(answer, route, console)
+    print_assumed(console, route)
     _print_list(console, "Joints", _joint_lines(route))
     _print_list(console, "Side effects", (f"{effect.label}: {effect.words}" for effect in route.side_effects))
     _print_list(console, "Torque", (f"{line.what}: {line.words}" for line in route.capacities))
@@ -94,6 +102,15 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
     _print_list(console, "Cannot be undone", route.irreversible)
     _print_list(console, "Confirm before spending money", route.to_confirm)
     _print_list(console, "Weakest evidence on the way", (route.weakest_evidence_words,))
+
+
+def print_assumed(console: Console, route: AnsweredRoute) -> None:
+    """What the route takes for given, and what would settle each of it."""
+    lines = []
+    for line in route.assumptions:
+        how = "; or ".join(dict.fromkeys(settling.words for settling in line.settles))
+        lines.append(line.words + (f". To settle it: {how}" if how else ""))
+    _print_list(console, f"Route {route.rank} assumes", lines)
 
 
 def _print_steps(answer: Answer, route: AnsweredRoute, console: Console) -> None:
@@ -139,7 +156,16 @@ def _step_text(step: Step) -> Group:
 
 def _sums(answer: Answer, route: AnsweredRoute) -> str:
     money = answer.currency
+    if not answer.rate_stated:
+        cost = words.priced(route.total, route.hours_hundredths, money, False)
+        faults = f", and {words.money(route.expected - route.total, money)} for likely faults" if route.faults else ""
+        return f"{'If it holds: ' if route.assumptions else ''}{cost}; {words.days(route.days)}{faults}."
     rate = words.cash(answer.rate_hundredths, money)
+    if route.assumptions:
+        return (
+            f"If it holds: {words.cash(route.cash_hundredths)} cash + {words.hours(route.hours_hundredths)} at {rate}"
+            f" per hour; {words.days(route.days)}.\n{words.sentence(three_sums(route, money))}."
+        )
     return (
         f"Total {words.money(route.total, money)} = {words.cash(route.cash_hundredths)} cash"
         f" + {words.hours(route.hours_hundredths)} at {rate} per hour; {words.days(route.days)}.\n"
@@ -190,10 +216,18 @@ def _print_comparison(answer: Answer, console: Console) -> None:
     for route in answer.routes:
         table.add_row(
             str(route.rank), Text(route.summary), words.cash(route.cash_hundredths),
-            words.hours(route.hours_hundredths), words.days(route.days), words.money(route.total),
-            words.money(route.expected), words.money(route.p90),
+            words.hours(route.hours_hundredths), words.days(route.days), *sums_of(answer, route),
         )  # fmt: skip
     console.print(table)
+
+
+def sums_of(answer: Answer, route: AnsweredRoute) -> tuple[str, str, str]:
+    """Total, expected and nine in ten, short: "if" before what rests on an assumption, nothing without a rate."""
+    if not answer.rate_stated and route.hours_hundredths:
+        return ("no rate", "no rate", "no rate")
+    hope = "if " if route.assumptions else ""
+    total, expected, most = (words.money(one) for one in (route.total, route.expected, route.p90))
+    return f"{hope}{total}", f"{hope}{expected}", f"{hope}{most}"
 
 
 def _change_lines(answer: Answer) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.answer import words
-from graph.answer.capacity import exceeded
+from graph.answer.capacity import exceeded, not_known
 from graph.answer.conditions import is_settled
 from graph.answer.evidence import level_of
 from graph.answer.ground import Ground
@@ -38,7 +38,7 @@ def heaviest(verdicts: Iterable[str]) -> str:
 
 def of_link(ground: Ground, link: Link) -> str:
     """How this joint closes; a condition that nobody could settle makes it unknown, never a pass."""
-    if not is_settled(ground, link):
+    if link.assumed or not is_settled(ground, link):
         return UNKNOWN
     return _work_of_link(ground, link)
 
@@ -57,11 +57,14 @@ def of_route(ground: Ground, picked: Iterable[Candidate | Link]) -> str:
 
 
 def with_doubts(work: str, effects: Iterable[SideEffect], torques: Iterable[CapacityLine] = ()) -> str:
-    """Not advisable over a torque capacity; else unknown where the worst case of a dimension breaks its limit."""
+    """Not advisable over a torque capacity; else unknown where the worst case of a dimension breaks its limit, and
+    where all stays as it is but nobody knows whether it carries the engine's torque."""
     if work in (NOT_ADVISABLE, IMPOSSIBLE):
         return work
     if exceeded(torques):
         return NOT_ADVISABLE
+    if work == DIRECT and not_known(torques):
+        return UNKNOWN
     return UNKNOWN if any(effect.verdict == UNSURE for effect in effects) else work
 
 
@@ -81,12 +84,24 @@ def _of_parts(ground: Ground, parts: tuple[str, ...]) -> str:
     return WITH_PARTS if parts else DIRECT
 
 
-def summary(verdict: str, parts: Iterable[PartLine], picked: Iterable[Candidate | Link], provisional: bool) -> str:
-    """One line: the verdict, the dearest parts and the machining; "if ..." where a condition is open."""
+AS_IT_STANDS = "it goes straight on"  # only where the verdict is direct, which says that nothing is left to find out
+NOTHING_TO_FIT = "nothing is known that must be fitted or machined"
+IF_IT_HOLDS = "if what is assumed holds"
+
+
+def summary(
+    verdict: str, parts: Iterable[PartLine], picked: Iterable[Candidate | Link], provisional: bool,
+    assumes: bool = False,
+) -> str:  # fmt: skip
+    """One line: the verdict, the dearest parts and the machining; "if ..." where a condition is open.
+
+    `assumes`: something is taken for given, which stands in front.
+    """
     dearest = sorted(parts, key=lambda part: -(part.price_hundredths or 0))
     things = [part.label for part in dearest]
     things += [work for choice in picked if isinstance(choice, Link) for work in choice.operations]
     if len(things) > NAMED:
         things = [*things[: NAMED - 1], f"{len(things) - NAMED + 1} more"]
-    what = "; ".join(things) or "it goes straight on"
-    return f"{words.sentence(verdict)}: {what}" + (" (if what is to confirm holds)" if provisional else "")
+    what = "; ".join(things) or (AS_IT_STANDS if verdict == DIRECT and not assumes else NOTHING_TO_FIT)
+    first = IF_IT_HOLDS if assumes else verdict
+    return f"{words.sentence(first)}: {what}" + (" (if what is to confirm holds)" if provisional else "")

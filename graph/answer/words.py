@@ -31,6 +31,29 @@ def cash(hundredths: int, currency: str = "") -> str:
     return money(Fraction(hundredths, 100), currency)
 
 
+def priced(value: Fraction, hours_hundredths: int, currency: str, rate_stated: bool) -> str:
+    """A sum of money and hours; where nobody has stated a rate the hours stand beside the money, never as nothing.
+
+    >>> priced(Fraction(270), 450, "EUR", True), priced(Fraction(0), 450, "EUR", False)
+    ('270.00 EUR', '4.5 h; no rate stated')
+    >>> priced(Fraction(135), 450, "EUR", False)
+    '135.00 EUR and 4.5 h; no rate stated'
+    """
+    if rate_stated or not hours_hundredths:
+        return money(value, currency)
+    worked = f"{hours(hours_hundredths)}; no rate stated"
+    return f"{money(value, currency)} and {worked}" if value else worked
+
+
+def minutes(value: Fraction) -> str:
+    """Minutes, to the whole one.
+
+    >>> minutes(Fraction(61, 2))
+    '31 min'
+    """
+    return f"{_rounded(value, 0):.0f} min"
+
+
 def hours(hundredths: int) -> str:
     """Whole hundredths of a bench hour: one decimal where that is exact, else two."""
     return f"{Decimal(hundredths) / 100:.{1 if hundredths % 10 == 0 else 2}f} h"

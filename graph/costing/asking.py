@@ -154,7 +154,8 @@ def spread_at(found: CostedAnswer, route: AnsweredRoute) -> Spread:
 
 def _spread_and_whether_drawn(found: CostedAnswer, route: AnsweredRoute) -> tuple[Spread, bool]:
     conversion = found.conversion
-    return spread_or_drawn(route.total, fault_costs(conversion, route.picks, route.tasks), task_costs(conversion))
+    faults = fault_costs(conversion, route.picks, route.tasks, route.links.values())
+    return spread_or_drawn(route.total, faults, task_costs(conversion))
 
 
 def spread_or_drawn(
@@ -190,7 +191,7 @@ def route_cost(
         with_hours_exceeds=None if blurred is None or limit is None else round(blurred.exceeds(float(limit)), 6),
         points=_points(spread), while_open=tuple(_state_line(state) for state in states), replace_now=plan.now,
         expected_later=plan.expected_later,
-        found_on_strip=tuple(found_options(conversion, route.picks, route.tasks)),
+        found_on_strip=tuple(found_options(conversion, route.picks, route.tasks, route.links.values())),
         odds=odds_lines(found.costed, {fault.fault for fault in route.faults}),
         independence=independence_text(labels), tied=_tied(found, route, limit),
         told=(*found.costed.told_about(_named_by(route)), *([DRAWN] if drawn else [])),
@@ -216,7 +217,8 @@ def odds_lines(costed: Costed, faults: set[str] | None = None) -> tuple[OddsLine
 
 def _tied(found: CostedAnswer, route: AnsweredRoute, limit: Fraction | None) -> CauseLine | None:
     conversion = found.conversion
-    faults, positions = fault_costs(conversion, route.picks, route.tasks), {f.id: f.position for f in conversion.faults}
+    faults = fault_costs(conversion, route.picks, route.tasks, route.links.values())
+    positions = {f.id: f.position for f in conversion.faults}
     tie = find_tie(faults, positions, found.costed.signs)
     if tie is None:
         return None

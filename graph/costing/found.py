@@ -32,12 +32,14 @@ class FoundOption:
     opened: bool
 
 
-def found_options(conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str]) -> list[FoundOption]:
-    """Every fault that the route can still meet, likeliest first."""
+def found_options(
+    conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str], links: Iterable[str] = ()
+) -> list[FoundOption]:
+    """Every fault that the route can still meet, likeliest first. `links`: those picked, by id."""
     done, cost = set(tasks), task_costs(conversion)
     stated = {fault.id: fault for fault in conversion.faults}
     options = []
-    for fault in fault_costs(conversion, picks, done):
+    for fault in fault_costs(conversion, picks, done, links):
         opening = sum((cost[task] for task in fault.reach if task not in done), Fraction(0))
         again = sum((cost[task] for task in fault.reach), Fraction(0))
         now, later = fault.repair + opening, fault.repair + again

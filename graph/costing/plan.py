@@ -40,7 +40,7 @@ class Plan:
 
 def plan_of(found: CostedAnswer, route: AnsweredRoute) -> Plan:
     """What papers of that route need, taken from a fresh answer."""
-    options = found_options(found.conversion, route.picks, route.tasks)
+    options = found_options(found.conversion, route.picks, route.tasks, route.links.values())
     return Plan(replace(found.answer, routes=(route,)), tuple(options), spread_at(found, route))
 
 
@@ -127,7 +127,8 @@ def _plan_note(opened: CostNote, found: CostedAnswer, route: AnsweredRoute) -> C
     if len(plan.spread.amounts) <= MOST_KEPT_AMOUNTS:
         body["spread"] = freeze(plan.spread)
     else:
-        faults, cost = fault_costs(found.conversion, route.picks, route.tasks), task_costs(found.conversion)
+        faults = fault_costs(found.conversion, route.picks, route.tasks, route.links.values())
+        cost = task_costs(found.conversion)
         body["faults"], body["task_cost"] = freeze(faults), freeze(cost)
     return replace(opened, id=new_id(PLAN), kind=PLAN, body=body)
 

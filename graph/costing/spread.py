@@ -95,13 +95,18 @@ class LearntRange:
     own: float
 
 
-def fault_costs(conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str]) -> list[FaultCost]:
-    """The faults that a route can still meet; those of parts that it replaces are gone."""
+def fault_costs(
+    conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str], links: Iterable[str] = ()
+) -> list[FaultCost]:
+    """The faults that a route can still meet; those of parts that it replaces are gone.
+
+    `links`: the ids of the links picked; doubts sit on them as on candidates. What is due is no chance any more.
+    """
     done, by_id = set(tasks), {task.id: task for task in conversion.tasks}
     as_found = {c.id for position in conversion.positions for c in position.candidates if c.as_found}
-    costs = []
+    picked, costs = {*picks.values(), *links}, []
     for fault in conversion.faults:
-        if picks.get(fault.position) in as_found:
+        if fault.odds < 1 and not picked.isdisjoint(fault.on) if fault.on else picks.get(fault.position) in as_found:
             reach = closed_reach(fault.reach, by_id)
             repair = Fraction(fault.cash_hundredths, 100) + Fraction(
                 fault.hours_hundredths * conversion.rate_hundredths, MONEY
@@ -137,9 +142,11 @@ def fault_spread(total: Fraction, faults: Sequence[FaultCost], task_cost: Mappin
     )
 
 
-def spread_of_route(conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str], total: Fraction) -> Spread:
+def spread_of_route(
+    conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str], total: Fraction, links: Iterable[str] = ()
+) -> Spread:
     """The exact spread of a route whose `total` (currency units) is known, over all its fault outcomes."""
-    return fault_spread(total, fault_costs(conversion, picks, tasks), task_costs(conversion))
+    return fault_spread(total, fault_costs(conversion, picks, tasks, links), task_costs(conversion))
 
 
 def spread_with_cause(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.text import TELLING
 from graph.papers.details import Details
 from graph.papers.lengths import length
 from graph.papers.model import Blank, Block, Facts, Points, Section, Table, Text
@@ -46,6 +47,26 @@ def evidence_section(route: AnsweredRoute) -> Section | None:
     if not route.weakest_evidence_words:
         return None
     return Section("How it is known", (Text(f"Weakest evidence on the way: {route.weakest_evidence_words}."),))
+
+
+def assumptions_section(answer: Answer, route: AnsweredRoute) -> Section | None:
+    """What the route takes for given though nobody has stated it: to be found out, and written down, before work."""
+    if not route.assumptions and not answer.asks:
+        return None
+    blocks: list[Block] = [Points(answer.asks)] if answer.asks else []
+    if route.assumptions:
+        rows = tuple(
+            (line.words, "; or ".join(dict.fromkeys(one.words for one in line.settles)) or "not said", "", "")
+            for line in route.assumptions
+        )
+        head = ("Assumed", "What settles it", "Found", "Holds (yes, no)")
+        blocks += [Text("Every sum holds only if this does."), Table(head, rows, (84, 56, 24, 18))]
+    if answer.measure_first:
+        blocks += [
+            Text("Measure first:"),
+            Points(tuple(line.words for line in answer.measure_first[:TELLING]), tick=True),
+        ]
+    return Section("What is assumed", tuple(blocks), caution=True)
 
 
 def lengths_section(route: AnsweredRoute, units: str) -> Section | None:

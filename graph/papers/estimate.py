@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
-from graph.answer.words import cash, days, hours, money, percent
+from graph.answer.words import cash, days, hours, money, percent, priced
 from graph.costing.found import FoundOption
 from graph.costing.plot import plot_spread
 from graph.costing.spread import Spread
-from graph.papers.common import caution_section, evidence_section, identity
+from graph.papers.common import assumptions_section, caution_section, evidence_section, identity
 from graph.papers.details import Details
 from graph.papers.lines import PricedLine, priced_lines
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Picture, Points, Section, Table, Text
@@ -34,6 +34,7 @@ def estimate(
     sections = [
         identity(answer, details),
         _scope(route, details),
+        assumptions_section(answer, route),
         _work(answer, route),
         _parts(answer, route, details),
         _found(answer, options),
@@ -62,9 +63,11 @@ def _work(answer: Answer, route: AnsweredRoute) -> Section:
     total = (
         "", "", "Total", hours(route.hours_hundredths), "",
         cash(sum(line.labour_hundredths for line in lines)), cash(route.cash_hundredths),
-        money(route.total, answer.currency),
+        priced(route.total, route.hours_hundredths, answer.currency, answer.rate_stated),
     )  # fmt: skip
     rate = f"Labour at {cash(answer.rate_hundredths, answer.currency)} an hour. Each state is opened and paid for once."
+    if not answer.rate_stated:
+        rate = "NO BENCH RATE IS STATED: hours are listed and not in any sum. Agree on a rate before this is signed."
     head = ("No", "State", "Work", "Hours", "Lead", "Labour", "Parts, materials", "Amount")
     table = Table(head, rows, (6, 12, 44, 11, 13, 15, 16, 18), (3, 5, 6, 7), total)
     return Section("Work, in its order", (Text(rate), table))
@@ -119,14 +122,24 @@ def _found(answer: Answer, options: Sequence[FoundOption]) -> Section | None:
 
 def _totals(answer: Answer, route: AnsweredRoute, details: Details, spread: Spread | None) -> Section:
     currency = answer.currency
+    least = "at least " if route.at_least else ""
+
+    def said(value: Fraction) -> str:
+        return least + priced(value, route.hours_hundredths, currency, answer.rate_stated)
+
+    holds = ", if all that is assumed holds" if route.assumptions else ""
     rows = [
-        ("Low: nothing is found", money(route.total, currency)),
-        ("Expected, with what is likely to be found", money(route.expected, currency)),
-        ("High: not exceeded nine times in ten", money(route.p90, currency)),
-        ("Median", money(route.p50, currency)),
-        ("Ready after", days(route.days)),
-        ("If you stop once it is open: opened and put back unrepaired", money(_stop_cost(answer, route), currency)),
+        (f"Low: nothing is found{holds}", said(route.total)),
+        ("Expected, with what is likely to be found", said(route.expected)),
+        ("High: not exceeded nine times in ten", said(route.p90)),
+        ("Median", said(route.p50)),
+        (f"Ready after{holds}", days(route.days)),
+        ("If you stop once it is open: opened and put back unrepaired", _stop_words(answer, route)),
     ]
+    if route.if_all_holds is not None:
+        rows.insert(1, ("If all that is assumed holds, with likely wear", said(route.if_all_holds)))
+    if answer.instead is not None:
+        rows.append(("If the job is not done", money(answer.instead.cost, currency)))
     limit = details.limit_hundredths
     rows.append(("We call before we exceed", cash(limit, currency) if limit is not None else BLANK))
     blocks: list[Block] = []
@@ -141,10 +154,10 @@ def _totals(answer: Answer, route: AnsweredRoute, details: Details, spread: Spre
     return Section("Low, expected, high", tuple(blocks))
 
 
-def _stop_cost(answer: Answer, route: AnsweredRoute) -> Fraction:
+def _stop_words(answer: Answer, route: AnsweredRoute) -> str:
     """The strip tasks' own labour: their hours cover taking off and putting back."""
     worked = sum(s.hours_hundredths for s in route.steps if s.stage == STRIP and s.source_kind == "task")
-    return Fraction(worked * answer.rate_hundredths, 10_000)
+    return priced(Fraction(worked * answer.rate_hundredths, 10_000), worked, answer.currency, answer.rate_stated)
 
 
 def _before_money(answer: Answer, route: AnsweredRoute) -> Section | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from graph.answer.model import MACHINING, MADE_SPECIALLY, SEND_OUT, Answer, AnsweredRoute, Step
 from graph.answer.words import days, hours
 from graph.costing.jobs import Job, Measured
-from graph.papers.common import blanks, caution_section, identity, lengths_section, safety_lines
+from graph.papers.common import assumptions_section, blanks, caution_section, identity, lengths_section, safety_lines
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
@@ -17,6 +17,7 @@ def job_sheet(answer: Answer, route: AnsweredRoute, details: Details, job: Job |
     sections = [
         identity(answer, details),
         caution_section(answer, route, safety_lines()),
+        assumptions_section(answer, route),
         _stop_points(route),
         _measuring(job.measurements if job else ()),
         lengths_section(route, details.units),
@@ -38,6 +39,7 @@ def _stop_points(route: AnsweredRoute) -> Section:
         for step in route.steps
         if step.irreversible
     ]
+    stops += [f"Before work starts, find out: {line.text}" for line in route.assumptions]
     stops += [f"Before parts are ordered: {text}" for text in route.to_confirm]
     stops += [
         f"Step {step.number}: {condition.text} ({condition.state})"

@@ -25,7 +25,7 @@ def test_the_cheapest_route_is_the_one_worked_by_hand(client: TestClient) -> Non
     answer = ask(client)
 
     best, second = answer["routes"][:2]
-    assert (answer["status"], answer["verdict"]) == ("optimal", "bolt-on with parts")
+    assert (answer["status"], answer["verdict"]) == ("proven", "bolt-on with parts")
     assert (best["cash"], best["hours"], best["total"], best["expected"]) == (245, 6.1, 611, 874.2)
     assert (second["total"], second["expected"]) == (870, 895.2)
     assert answer["look_first"]["expected"] == 786.85

@@ -29,7 +29,7 @@ def test_the_documented_question_has_a_route(demo: TestClient) -> None:
 
     answer = demo.post("/routes", json=question).json()
 
-    assert answer["status"] == "optimal"
+    assert answer["status"] == "proven"
     assert answer["routes"][0]["steps"]
 
 

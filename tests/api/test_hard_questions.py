@@ -55,7 +55,7 @@ def test_an_ordinary_question_is_answered_beside_four_hard_ones(service: Service
         assert answer.status_code == 200 and answer.json()["routes"][0]["total"] == 1730
         assert health.status_code == 200
         statuses = [one.result().json()["status"] for one in under_way]
-    assert set(statuses) <= {"stopped early", "optimal"}
+    assert set(statuses) <= {"stopped early", "proven"}
 
 
 def test_what_a_client_who_left_had_asked_is_given_up(service: Service, hard: bytes) -> None:

@@ -69,7 +69,7 @@ def test_all_are_refused_and_the_service_stays_small_and_well(asked: tuple[Servi
     assert watch.health_faults == []
     assert watch.health_s < HEALTH_S, watch.worst_at
     assert watch.peak_bytes < GROWTH * rest
-    assert service.post("/routes", json=QUESTION).json()["status"] == "optimal"
+    assert service.post("/routes", json=QUESTION).json()["status"] == "proven"
 
 
 def sent(client: httpx.Client, body: Hostile, content: bytes, tokens: dict[str, str]) -> httpx.Response:

@@ -1,0 +1,257 @@
+"""What a route takes for given though nobody has stated it, and what to measure first because of it.
+
+In the words of the reading's doubts where there is one; of a document that came by itself, in its own labels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from fractions import Fraction
+
+from graph.answer import words
+from graph.answer.ground import Ground
+from graph.answer.model import AssumptionLine, MeasureFirst, Named, SettlingLine
+from graph.answer.status import doubts_of
+from graph.conversion.document import Fault, Inspection
+from graph.reading.model import Doubt, Settling
+from graph.search.priced import expected_with
+from graph.search.result import LookFirst, Route
+
+CHANGES_THE_ROUTE = "the route"
+CHANGES_THE_SUM = "the sum, not the route"
+SEEN, UNSEEN, DUE = "seen", "unseen", "due"
+NO_ODDS = "odds"  # among what a doubt names as not known
+NOTHING_SAID = Doubt(fault="", text="")
+DEADLINE = "The deadline of {days} is met only if what is assumed holds."
+
+
+def assumption_lines(ground: Ground, route: Route) -> tuple[AssumptionLine, ...]:
+    """Each doubt that sits on the route's picks, then the picks and lengths that no doubt speaks of."""
+    picked = _picked(route)
+    on_it = [fault for fault in ground.conversion.faults if _is_assumed(ground, fault, picked)]
+    spoken = {choice for fault in on_it for choice in fault.on}
+    lines = [_of_doubt(ground, route, fault, picked) for fault in on_it]
+    lines += [_of_pick(ground, choice) for choice in route.assumed if choice not in spoken]
+    open_picks = [choice for choice in sorted(picked - spoken) if ground.choice(choice).unmeasured]
+    lines += [_of_length(ground, choice) for choice in open_picks if choice not in route.assumed]
+    return tuple(lines)
+
+
+def if_all_holds(ground: Ground, route: Route) -> Fraction:
+    """What the route is expected to cost if everything holds that it assumes."""
+    held = {fault.id: Fraction(0) for fault in doubts_of(ground.conversion)}
+    return expected_with(ground.conversion, route, held)
+
+
+def _picked(route: Route) -> frozenset[str]:
+    return frozenset([*route.picks.values(), *route.links.values()])
+
+
+def _is_assumed(ground: Ground, fault: Fault, picked: frozenset[str]) -> bool:
+    """A doubt known to have failed is due work, not an assumption, unless it sits on what nobody has stated."""
+    here = picked.intersection(fault.on)
+    return bool(here) and (0 < fault.odds < 1 or any(ground.choice(one).assumed for one in here))
+
+
+def _of_doubt(ground: Ground, route: Route, fault: Fault, picked: frozenset[str]) -> AssumptionLine:
+    said = _said(ground, fault.id)
+    reach = ground.closed(fault.reach)
+    state = DUE if fault.odds == 1 else SEEN if fault.shows and reach <= set(route.tasks) else UNSEEN
+    tasks = [ground.tasks[task] for task in reach] if state == UNSEEN else []
+    again = sum((ground.priced(t.cash_hundredths, t.hours_hundredths) for t in tasks), start=Fraction(0))
+    missing = tuple(one for one in said.unpriced if one != NO_ODDS)
+    no_rate = () if ground.rate_stated or not fault.hours_hundredths else ("the rate",)
+    odds = None if NO_ODDS in said.unpriced else fault.odds
+    line = AssumptionLine(
+        fault=fault.id, picks=tuple(_named_choice(ground, one) for one in fault.on if one in picked),
+        text=said.text or fault.label or fault.id, odds=odds, odds_source=said.odds_source, state=state,
+        cost=ground.priced(fault.cash_hundredths, fault.hours_hundredths), comeback=again,
+        at_least=bool(missing or no_rate), words="", joint=said.joint, position=said.position,
+        parts=tuple(ground.named(part) for part in said.parts), remedy=said.remedy, cost_source=said.cost_source,
+        unpriced=(*missing, *(one for one in no_rate if one not in missing)), settles=_settles(ground, fault, said),
+        takes_result=_takes_result(ground, said),
+    )  # fmt: skip
+    return replace(line, words=_words_of(ground, fault, line))
+
+
+def _words_of(ground: Ground, fault: Fault, line: AssumptionLine) -> str:
+    least = "at least " if line.at_least else ""
+    cost = least + ground.sum_words(fault.cash_hundredths, fault.hours_hundredths)
+    remedy = f"{line.remedy}, " if line.remedy else ""
+    source = f" ({line.cost_source})" if line.cost_source else ""
+    if line.state == DUE:
+        return f"{line.text}: reckoned with, {remedy}{cost}{source}{_not_priced(line)}"
+    text = f"{line.text}: {_odds_words(line)}; if it does not hold, {remedy}{cost}{source}"
+    if line.comeback:
+        again = [ground.tasks[task] for task in ground.closed(fault.reach)]
+        cash, hours = sum(t.cash_hundredths for t in again), sum(t.hours_hundredths for t in again)
+        text += f" and up to {ground.sum_words(cash, hours)} to get there again"
+    return text + _not_priced(line)
+
+
+def _not_priced(line: AssumptionLine) -> str:
+    return f"; not priced: {words.listed(line.unpriced)}" if line.unpriced else ""
+
+
+def _odds_words(line: AssumptionLine) -> str:
+    if line.odds is None:
+        return f"the odds are not known{f' ({line.odds_source})' if line.odds_source else ''}"
+    source = f" ({line.odds_source})" if line.odds_source else ""
+    return f"does not hold with {words.percent(line.odds)}{source}"
+
+
+def _said(ground: Ground, fault: str) -> Doubt:
+    found = ground.reading.doubts.get(fault) if ground.reading else None
+    return found or NOTHING_SAID
+
+
+def _named_choice(ground: Ground, choice: str) -> Named:
+    return Named(choice, ground.choice(choice).label or choice)
+
+
+def _of_pick(ground: Ground, choice: str) -> AssumptionLine:
+    named = _named_choice(ground, choice)
+    return _bare(named, f"{named.label}: nobody has stated it, nor what comes of it if it does not hold")
+
+
+def _of_length(ground: Ground, choice: str) -> AssumptionLine:
+    named, chains = _named_choice(ground, choice), {chain.id: chain.label for chain in ground.conversion.chains}
+    lengths = [chains.get(chain) or chain for chain in ground.choice(choice).unmeasured]
+    return _bare(named, f"{named.label}: nobody has measured it, so {words.listed(lengths)} is not judged")
+
+
+def _bare(named: Named, text: str) -> AssumptionLine:
+    return AssumptionLine(
+        fault="", picks=(named,), text=named.label, odds=None, odds_source="", state=UNSEEN, cost=Fraction(0),
+        comeback=Fraction(0), at_least=True, words=text, unpriced=("what it costs if it does not hold",),
+    )  # fmt: skip
+
+
+def _settles(ground: Ground, fault: Fault, said: Doubt) -> tuple[SettlingLine, ...]:
+    """The readings that settle the doubt, else the document's inspections that do."""
+    tests = {test.id: test for test in ground.conversion.inspections}
+    if said.settles:
+        return tuple(_reading(ground, one, tests.get(one.inspection)) for one in said.settles)
+    return tuple(_test(ground, test) for test in tests.values() if fault.id in test.settles)
+
+
+def _reading(ground: Ground, one: Settling, test: Inspection | None) -> SettlingLine:
+    if not one.quantity:
+        return SettlingLine(inspection="", words=one.tool, tool=one.tool, minutes=one.minutes)
+    known = ground.catalogue.quantities.get(one.quantity)
+    joint = ground.catalogue.joint_kinds.get(one.quantity)
+    label = known.label if known else f"bolt face at {joint.label}" if joint else one.quantity
+    of = ground.named(one.of) if one.of in ground.catalogue.parts else None
+    how = ", ".join(part for part in (one.tool, words.minutes(one.minutes) if one.minutes else "") if part)
+    text = f"measure {label}" + (f" of {of.label}" if of else "") + (f" ({how})" if how else "")
+    cash, hours = (test.cash_hundredths, test.hours_hundredths) if test else (0, 0)
+    return SettlingLine(
+        inspection=one.inspection if test else "", words=text, quantity=one.quantity, of=of, tool=one.tool,
+        minutes=one.minutes, cash_hundredths=cash, hours_hundredths=hours, tasks=_opened(ground, test),
+    )  # fmt: skip
+
+
+def _test(ground: Ground, test: Inspection) -> SettlingLine:
+    return SettlingLine(
+        inspection=test.id, words=test.label or test.id, minutes=Fraction(test.hours_hundredths * 60, 100),
+        cash_hundredths=test.cash_hundredths, hours_hundredths=test.hours_hundredths, tasks=_opened(ground, test),
+    )  # fmt: skip
+
+
+def _opened(ground: Ground, test: Inspection | None) -> tuple[Named, ...]:
+    tasks = sorted(ground.closed(test.tasks), key=lambda task: (ground.depth(task), task)) if test else ()
+    return tuple(Named(task, ground.tasks[task].label or task) for task in tasks)
+
+
+def _takes_result(ground: Ground, said: Doubt) -> str:
+    """Which page takes what is found, and which command checks it."""
+    if len(said.parts) == 2 and said.joint:
+        one, other = (ground.part_label(part) for part in said.parts)
+        return f"the bench page of {one} and {other}, or a note that says whether they fit"
+    if said.parts:
+        return f"the bench page of {ground.part_label(said.parts[0])}, or a note"
+    place = ground.catalogue.position_kinds.get(said.position)
+    return f"a note that says what is there ({place.label})" if place else ""
+
+
+def measure_first(
+    ground: Ground, route: Route | None, look: LookFirst | None, saves: Fraction
+) -> tuple[MeasureFirst, ...]:
+    """The looks worth taking: the set that pays, then those that settle most of this route's sum per money of looking.
+
+    `route`: the one that assumes something; `look`: the set of inspections that pays, which `saves` so much.
+    """
+    chosen = set(look.inspections) if look else set()
+    lines = [
+        _look(ground, test, route, test.id in chosen, saves)
+        for test in ground.conversion.inspections
+        if test.id in chosen or (route is not None and _settled_by(ground, test, route))
+    ]
+    return tuple(sorted(lines, key=_rank))
+
+
+def _rank(line: MeasureFirst) -> tuple[bool, bool, Fraction, Fraction, str]:
+    per_money = line.per_money
+    return (
+        line.changes != CHANGES_THE_ROUTE, per_money is not None, -(per_money or line.spread), -line.spread,
+        line.inspection,
+    )  # fmt: skip
+
+
+def _settled_by(ground: Ground, test: Inspection, route: Route) -> list[Fault]:
+    """The doubts of this route that the test settles."""
+    picked = _picked(route)
+    return [one for one in doubts_of(ground.conversion) if one.id in test.settles and not picked.isdisjoint(one.on)]
+
+
+def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, saves: Fraction) -> MeasureFirst:
+    settled = _settled_by(ground, test, route) if route is not None else []
+    opened = [ground.tasks[task] for task in ground.closed(test.tasks)]
+    cash = test.cash_hundredths + sum(task.cash_hundredths for task in opened)
+    hours = test.hours_hundredths + sum(task.hours_hundredths for task in opened)
+    cost = ground.priced(cash, hours)
+    spread = sum((_off_by(ground, fault, route) for fault in settled if route), start=Fraction(0))
+    per_money = spread / cost if cost else None
+    readings = tuple(line for fault in settled for line in _settles(ground, fault, _said(ground, fault.id)))
+    labels = tuple(fault.label or fault.id for fault in settled) or _labels_of(ground, test)
+    changes = CHANGES_THE_ROUTE if chosen else CHANGES_THE_SUM
+    text = f"{words.sentence(test.label or test.id)}: {ground.sum_words(cash, hours)}"
+    if opened:
+        text += f", with {words.listed([task.label or task.id for task in sorted(opened, key=lambda t: t.id)])} done"
+    how = [line.words for line in readings if line.inspection == test.id and line.quantity]
+    text += f"; {'; '.join(dict.fromkeys(how))}" if how else ""
+    text += f"; changes {changes}" + _worth(ground, spread, saves if chosen else None)
+    takes = next((line for fault in settled if (line := _takes_result(ground, _said(ground, fault.id)))), "")
+    return MeasureFirst(
+        inspection=test.id, label=test.label or test.id, settles=labels, readings=readings, cost=cost,
+        hours_hundredths=hours, changes=changes, saves=saves if chosen else None, spread=spread, per_money=per_money,
+        words=text, takes_result=takes,
+    )  # fmt: skip
+
+
+def _labels_of(ground: Ground, test: Inspection) -> tuple[str, ...]:
+    return tuple(fault.label or fault.id for fault in ground.conversion.faults if fault.id in test.settles)
+
+
+def _worth(ground: Ground, spread: Fraction, saves: Fraction | None) -> str:
+    currency = ground.catalogue.currency
+    said = []
+    if saves is not None:
+        said.append(f"the looks that change it save {words.money(saves, currency)} on average together")
+    if spread:
+        said.append(f"the sum is off by {words.money(spread, currency)} on average until then")
+    return f" ({'; '.join(said)})" if said else ""
+
+
+def _off_by(ground: Ground, fault: Fault, route: Route) -> Fraction:
+    """How far the sum is off on average because of this: 2 p (1 - p) c, the mean deviation of a cost c of odds p."""
+    cost = ground.priced(fault.cash_hundredths, fault.hours_hundredths)
+    reach = ground.closed(fault.reach)
+    if not (fault.shows and reach <= set(route.tasks)):
+        tasks: Iterable[str] = reach
+        cost += sum(
+            (ground.priced(ground.tasks[t].cash_hundredths, ground.tasks[t].hours_hundredths) for t in tasks),
+            start=Fraction(0),
+        )
+    return 2 * fault.odds * (1 - fault.odds) * cost

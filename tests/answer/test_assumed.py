@@ -1,0 +1,218 @@
+"""The words of an answer that assumes something: what, at which odds, what it costs, what settles it, where to begin.
+
+Sums are those of tests/answer/test_status.py: box out and in 270; other disc, stated to fit, 405; the disc as found on
+a shaft nobody has measured: 270, and 400 for another one with odds 0.1.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from graph.answer import status
+from graph.answer.build import build_answer
+from graph.answer.ground import Ground
+from graph.answer.model import UNKNOWN, Answer
+from graph.answer.serial import answer_as_json
+from graph.answer.text import answer_as_text
+from graph.catalogue.model import Catalogue
+from graph.conversion.document import Conversion
+from graph.derive.findings import Derived
+from graph.reading.model import Doubt, Reading, Settling
+from graph.reading.question import Question
+from graph.search import search_here
+from tests.answer.test_status import NOT_KNOWN, ORDER, STATED, document
+
+FORBIDDEN = re.compile(r"\bdirect\b|straight on|\bproven\b", re.IGNORECASE)
+CATALOGUE = Catalogue(currency="EUR")
+DOUBT = Doubt(
+    fault="d", text="nobody has measured the hub of the disc as found", joint="spline", parts=("own", "s"),
+    odds_source="estimate", remedy="another disc", cost_source="the kind's usual price",
+    settles=(Settling("gauge", "spline-major", "own", "calliper", Fraction(6)),),
+)  # fmt: skip
+
+
+def reading(conversion: Conversion, *doubts: Doubt, asks: tuple[str, ...] = (), **asked: object) -> Reading:
+    question = Question(gearbox="g", engine="e", **asked)  # type: ignore[arg-type]
+    return Reading(
+        question=question, conversion=conversion, catalogue=CATALOGUE, derived=Derived(), candidates={}, links={},
+        settled={}, evidence={}, asks=asks, doubts={doubt.fault: doubt for doubt in doubts},
+    )  # fmt: skip
+
+
+def answered(conversion: Conversion, read: Reading | None = None) -> Answer:
+    weighed = status.weigh(conversion, ORDER, search_here)
+    return build_answer(Ground(conversion, CATALOGUE, read), weighed, question={})
+
+
+def test_a_route_says_what_it_assumes_at_which_odds_what_that_costs_and_what_settles_it() -> None:
+    conversion = document(NOT_KNOWN)
+
+    (line,) = answered(conversion, reading(conversion, DOUBT)).routes[0].assumptions
+
+    assert (line.odds, line.cost, line.state) == (Fraction(1, 10), 400, "seen")
+    assert line.words == (
+        "nobody has measured the hub of the disc as found: does not hold with 10 % (estimate); if it does not hold,"
+        " another disc, 400.00 EUR (the kind's usual price)"
+    )
+    (settling,) = line.settles
+    assert (settling.inspection, settling.tool, settling.minutes) == ("gauge", "calliper", 6)
+    assert settling.words == "measure spline-major (calliper, 6 min)"
+    assert line.takes_result.startswith("the bench page of disc as found and shaft")
+
+
+def test_three_sums_stand_in_the_headline_each_with_its_if() -> None:
+    """All holds 270; on average 310; with odds of 0.9 nothing fails, so nine in ten stay at 270."""
+    found = answered(document(NOT_KNOWN))
+
+    assert found.status == status.IF_IT_HOLDS
+    assert found.headline == (
+        "g to e: if what is assumed holds (1 thing), cheapest by expected: 270.00 EUR if all holds,"
+        " 310.00 EUR expected, nine in ten at most 270.00 EUR (4.5 h, 0.6 days); begin here: measure the hub"
+    )
+    assert (found.routes[0].if_all_holds, found.routes[0].verdict) == (270, UNKNOWN)
+
+
+def test_what_is_missing_from_a_remedy_is_named_and_the_sum_is_at_least() -> None:
+    conversion = document(NOT_KNOWN)
+    doubt = replace(DOUBT, unpriced=("the hours of fitting it", "odds"))
+
+    found = answered(conversion, reading(conversion, doubt))
+
+    (line,) = found.routes[0].assumptions
+    assert (line.at_least, line.odds) == (True, None)
+    assert "the odds are not known" in line.words and "at least 400.00 EUR" in line.words
+    assert line.words.endswith("; not priced: the hours of fitting it")
+    assert "at least 310.00 EUR expected" in found.headline
+
+
+def test_an_assumed_part_that_no_doubt_speaks_of_is_an_assumption_all_the_same() -> None:
+    conversion = replace(document(NOT_KNOWN), faults=(), inspections=())
+
+    (line,) = answered(conversion).routes[0].assumptions
+
+    assert (line.fault, line.odds, line.at_least) == ("", None, True)
+
+
+def test_a_length_that_nobody_has_measured_is_an_assumption() -> None:
+    open_length = replace(document(replace(STATED, unmeasured=("gap",))), faults=(), inspections=())
+
+    (line,) = answered(open_length).routes[0].assumptions
+
+    assert line.words == "other disc on shaft: nobody has measured it, so gap is not judged"
+
+
+def test_what_is_known_stands_first_and_the_hopeful_route_last_with_its_if() -> None:
+    found = answered(document(STATED, NOT_KNOWN))
+
+    assert found.status == status.ON_WHAT_IS_KNOWN
+    assert [bool(route.assumptions) for route in found.routes] == [False, True]
+    assert "proven cheapest on what is known by expected: 405.00 EUR" in found.headline
+    assert "if what route 2 assumes holds, 270.00 EUR; begin here: measure the hub" in found.headline
+    assert found.routes[1].summary.startswith("If what is assumed holds: ")
+
+
+def test_the_look_that_pays_comes_first_with_what_it_saves() -> None:
+    """Blind 310. The gauge costs 11: 11 + 0.9 x 270 + 0.1 x 405 = 294.50, so it saves 15.50."""
+    found = answered(document(STATED, NOT_KNOWN))
+
+    (first,) = found.measure_first
+    assert (first.inspection, first.changes, first.cost) == ("gauge", "the route", 11)
+    assert first.saves == Fraction(31, 2)
+    assert first.spread == 2 * Fraction(9, 100) * 400
+
+
+def test_a_look_that_no_route_hangs_on_is_told_by_how_much_of_the_sum_it_settles() -> None:
+    """Without another way the job costs 310 looked at or not; the sum is off by 2 x 0.1 x 0.9 x 400 = 72 on average."""
+    (first,) = answered(document(NOT_KNOWN)).measure_first
+
+    assert (first.changes, first.saves, first.spread) == ("the sum, not the route", None, 72)
+    assert first.per_money == Fraction(72, 11)
+
+
+def test_where_the_job_need_not_be_done_a_look_may_decide_whether_to_begin() -> None:
+    """Odds 0.6: blind 510, leaving it 400. The gauge: 11 + 0.4 x 270 + 0.6 x 400 = 359, so it saves 41."""
+    conversion = replace(document(NOT_KNOWN, odds=Fraction(6, 10)), instead_hundredths=40000)
+
+    found = answered(conversion)
+
+    assert found.look_first is not None
+    assert (found.look_first.expected, found.look_first.saves) == (359, 41)
+    assert "or leave the job" in found.look_first.words
+    assert found.instead is not None
+    assert found.instead.words == "Not doing the job costs 400.00 EUR, less than the first route is expected to."
+    assert found.measure_first[0].changes == "the route"
+
+
+def test_a_deadline_that_only_an_assumption_meets_says_so() -> None:
+    found = answered(replace(document(NOT_KNOWN), deadline=Fraction(3)))
+
+    assert "The deadline of 3 days is met only if what is assumed holds." in found.routes[0].to_confirm
+
+
+def test_without_a_rate_hours_are_never_nothing() -> None:
+    found = answered(replace(document(NOT_KNOWN), rate_hundredths=0))
+    plain = answered(replace(document(replace(NOT_KNOWN, assumed=False)), rate_hundredths=0, faults=(), inspections=()))
+
+    assert "4.5 h; no rate stated" in plain.headline
+    assert "0.00" not in plain.headline
+    assert found.routes[0].at_least
+    assert "No bench rate is stated" in "".join(plain.assumptions)
+    assert "0.00 EUR expected" not in answer_as_text(plain)
+
+
+def test_where_the_assembly_is_not_stated_the_answer_asks_and_calls_nothing_proven() -> None:
+    conversion = replace(document(STATED), faults=(), inspections=())
+    ask = "which assembly: clutch and propshaft, or transaxle?"
+
+    found = answered(conversion, reading(conversion, asks=(ask,)))
+
+    assert (found.status, found.asks) == (status.ASSEMBLY_NOT_STATED, (ask,))
+    assert found.headline == (
+        f"g to e: on what is written down, at least 405.00 EUR (4.5 h, 0.6 days), 405.00 EUR expected; {ask}"
+    )
+    assert not FORBIDDEN.search(answer_as_text(found))
+
+
+def test_no_way_on_what_is_written_down_is_no_final_no_while_the_assembly_is_not_stated() -> None:
+    conversion = document()
+
+    found = answered(conversion, reading(conversion, asks=("say which assembly",)))
+
+    assert found.status == status.ASSEMBLY_NOT_STATED
+    assert "no route on what is written down" in found.headline
+
+
+@pytest.mark.parametrize(
+    "links", [(NOT_KNOWN,), (replace(NOT_KNOWN, assumed=False),), (replace(STATED, assumed=True),)]
+)
+def test_words_of_certainty_never_stand_in_an_answer_that_assumes_something(links: tuple[object, ...]) -> None:
+    found = answered(document(*links))  # type: ignore[arg-type]
+
+    assert found.status == status.IF_IT_HOLDS
+    assert not FORBIDDEN.search(answer_as_text(found))
+    assert not FORBIDDEN.search(json.dumps(answer_as_json(found)["routes"][0]["summary"]))
+
+
+def test_every_sum_of_a_hopeful_route_in_the_table_has_its_if() -> None:
+    told = answer_as_text(answered(document(STATED, NOT_KNOWN)), width=200)
+
+    row = next(line for line in told.splitlines() if re.match(r"2 +If what is assumed", line))
+    assert re.findall(r"if \d+\.\d\d", row) == ["if 270.00", "if 310.00", "if 270.00"]
+
+
+def test_what_is_known_to_fail_is_a_line_of_the_work_and_the_lines_still_add_up() -> None:
+    due = document(replace(NOT_KNOWN, assumed=False), odds=Fraction(1))
+
+    found = answered(due, reading(due, DOUBT))
+
+    (route,) = found.routes
+    assert found.status == status.PROVEN
+    assert sum(step.cash_hundredths for step in route.steps) == route.cash_hundredths == 40000
+    line = next(step for step in route.steps if step.source == "d")
+    assert line.text.endswith("another disc")
+    assert [fault.state for fault in route.faults] == ["due"]
