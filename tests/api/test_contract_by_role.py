@@ -48,6 +48,9 @@ def shop(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
     secrets = {each: Tokens(engine).add(f"may {each}", each)[1] for each in ROLES}
     engine.dispose()
     with running(data, **settings) as service:
+        assert (
+            service.get("/openapi.json").status_code == 200
+        )  # drawn up once, which can take longer than its reader waits
         yield service, secrets
 
 

@@ -21,6 +21,8 @@ WORDS = {
     "3,000 columns": "more than 200 columns",
     "a cell of 5 MB": "characters in cell 1",
     "250,000 rows": "more than",
+    "a million empty rows": "rows beyond 1,048,576",
+    "a million texts": "more than 500,000 texts",
     "bytes of nothing": "found a binary file",
     "half a character": "not UTF-8",
     "one line of 3 MB": "not readable as a row",

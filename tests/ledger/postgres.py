@@ -72,12 +72,23 @@ class Postgres:
         """Stops it as a crash would: no checkpoint, no goodbye."""
         self.run("pg_ctl", "-D", "data", "-m", "immediate", "stop")
 
-    def new_url(self) -> str:
-        """The URL of an empty database."""
-        name = f"ledger_{uuid.uuid4().hex}"
+    def new_url(self, within: Path | None = None) -> str:
+        """The URL of an empty database. `within`: the folder that its files are kept in, instead of the server's."""
+        name, place = f"ledger_{uuid.uuid4().hex}", ""
         with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
-            connection.execute(f"CREATE DATABASE {name}")  # type: ignore[call-overload]
+            if within is not None:
+                if os.getuid() == 0:
+                    os.chown(within, pwd.getpwnam("postgres").pw_uid, -1)
+                connection.execute(f"CREATE TABLESPACE space_{name} LOCATION '{within}'")  # type: ignore[call-overload]
+                place = f" TABLESPACE space_{name}"
+            connection.execute(f"CREATE DATABASE {name}{place}")  # type: ignore[call-overload]
         return self.url(name)
+
+    def drop(self, name: str | None) -> None:
+        """Removes a database that was made within a folder."""
+        with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
+            connection.execute(f"DROP DATABASE {name}")  # type: ignore[call-overload]
+            connection.execute(f"DROP TABLESPACE space_{name}")  # type: ignore[call-overload]
 
     def url(self, name: str) -> str:
         """The URL of a database on this server."""

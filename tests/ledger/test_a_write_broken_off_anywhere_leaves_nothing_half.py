@@ -1,7 +1,8 @@
 """A write fails, or its process dies, before any one of its statements: all of it is there afterwards, or nothing.
 
 For each kind of write every statement in turn, by SQLAlchemy's event before a statement is sent; the failure is what a
-disk gives (SQLITE_IOERR, SQLITE_FULL: sqlite.org/rescode.html), the death is `os._exit` in a child.
+disk gives (SQLITE_IOERR, SQLITE_FULL: sqlite.org/rescode.html; 58030, 53100: PostgreSQL's manual, appendix A), the
+death is `os._exit` in a child. With PostgreSQL every fourth statement, with LAYSHAFT_ALL_BREAKS every one.
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ import sqlite3
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from pathlib import Path
 
+import psycopg
 import pytest
 from sqlalchemy import event
 
@@ -21,7 +22,7 @@ from graph.costing.store import SqlNotes
 from graph.errors import StoreProblem
 from graph.ledger import attachments, lines
 from graph.ledger.book import Ledger
-from graph.ledger.database import open_database, sqlite_url
+from graph.ledger.database import open_database
 from graph.ledger.identity import id_for
 from graph.ledger.lines import Retry
 from graph.ledger.record import Draft
@@ -40,14 +41,21 @@ WRITES: dict[str, Callable[[Ledger], object]] = {
     "an attachment": lambda ledger: attachments.keep(ledger, PNG, "image/png", "seat.png"),
 }
 FAILURES = ("SQLITE_IOERR", "SQLITE_FULL")
+ALL = bool(os.environ.get("LAYSHAFT_ALL_BREAKS"))
 
 
 @pytest.fixture
-def data(tmp_path: Path) -> Path:
-    engine = open_database(sqlite_url(tmp_path / "ledger.db"))
+def url(any_url: str) -> str:
+    """A ledger with one note."""
+    engine = open_database(any_url)
     Ledger(engine).append(Draft(text="first"), note_id=FIRST)
     engine.dispose()
-    return tmp_path
+    return any_url
+
+
+def step(url: str) -> int:
+    """From one statement that fails to the next."""
+    return 1 if ALL or url.startswith("sqlite") else 4
 
 
 @contextmanager
@@ -76,10 +84,12 @@ def broken_off(ledger: Ledger, before: int, how: Callable[[], None]) -> Iterator
         event.remove(ledger.engine, "commit", on_commit)
 
 
-def disk_failure(name: str) -> Callable[[], None]:
-    """Raises what SQLite raises."""
+def disk_failure(name: str, url: str) -> Callable[[], None]:
+    """Raises what the database's driver raises."""
 
     def failing() -> None:
+        if not url.startswith("sqlite"):
+            raise psycopg.errors.IoError if name == "SQLITE_IOERR" else psycopg.errors.DiskFull
         error = sqlite3.OperationalError("disk I/O error" if name == "SQLITE_IOERR" else "database or disk is full")
         error.sqlite_errorname = name
         raise error
@@ -101,13 +111,14 @@ def held(ledger: Ledger) -> dict[str, int]:
 
 
 @pytest.mark.parametrize("kind", WRITES)
-def test_a_failing_disk_at_any_statement_leaves_all_or_nothing_and_heals(kind: str, data: Path) -> None:
+def test_a_failing_disk_at_any_statement_leaves_all_or_nothing_and_heals(kind: str, url: str) -> None:
     write, number, over = WRITES[kind], 0, False
-    ledger = Ledger(open_database(sqlite_url(data / "ledger.db")))
+    ledger = Ledger(open_database(url))
     before = held(ledger)
     while not over:
         name = FAILURES[number % 2]
-        with suppress(StoreProblem, sqlite3.OperationalError), broken_off(ledger, number, disk_failure(name)) as sent:
+        failures = (StoreProblem, sqlite3.OperationalError, psycopg.OperationalError)
+        with suppress(*failures), broken_off(ledger, number, disk_failure(name, url)) as sent:
             write(ledger)
         over = "broken off" not in sent
         changed = held(ledger) != before
@@ -115,33 +126,33 @@ def test_a_failing_disk_at_any_statement_leaves_all_or_nothing_and_heals(kind: s
         assert changed == is_committed(sent), (number, sent)
         if changed and not over:  # broken off behind the commit that counts: it is there, and whole
             break
-        number += 1
+        number += step(url)
     assert number > 3
     assert held(ledger) != before
     ledger.engine.dispose()
 
 
 @pytest.mark.parametrize("kind", WRITES)
-def test_a_process_that_dies_before_any_statement_leaves_all_or_nothing(kind: str, data: Path) -> None:
+def test_a_process_that_dies_before_any_statement_leaves_all_or_nothing(kind: str, url: str) -> None:
     before, dead, number = 1, True, 0
     while dead and number < 60:
-        dead = died(data, kind, number)
-        report = verify_database(sqlite_url(data / "ledger.db"))
+        dead = died(url, kind, number)
+        report = verify_database(url)
         assert report.sound, (number, report.faults)
         if report.lines != before:
             break
-        number += 1
+        number += step(url)
 
     assert number > 3
     assert report.lines == before + (5 if kind == "an import" else 1)
 
 
-def died(data: Path, kind: str, number: int) -> bool:
+def died(url: str, kind: str, number: int) -> bool:
     """Whether a child that does the write, and dies before that statement, got so far."""
     child = os.fork()
     if child == 0:
         try:
-            ledger = Ledger(open_database(sqlite_url(data / "ledger.db")))
+            ledger = Ledger(open_database(url))
             with broken_off(ledger, number, lambda: os._exit(9)):
                 WRITES[kind](ledger)
             os._exit(0)
@@ -153,7 +164,8 @@ def died(data: Path, kind: str, number: int) -> bool:
     return status == 9
 
 
-def test_a_clock_that_jumps_back_or_ahead_breaks_nothing(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_clock_that_jumps_back_or_ahead_breaks_nothing(any_ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    ledger = any_ledger
     for when in ("2026-03-01T12:00:00.000Z", "2031-01-01T00:00:00.000Z", "2019-01-01T00:00:00.000Z",
                  "2026-03-01T12:05:00.000Z"):  # fmt: skip
         monkeypatch.setattr(lines, "now", lambda when=when: when)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,7 +20,8 @@ from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft
 from graph.ledger.verify import verify
 from graph.ledger.view import View, open_view
-from tests.ledger.disks import Disk
+from tests.ledger.disks import Disk, mounted_or_skip
+from tests.ledger.postgres import Postgres
 
 LAY = "https://layshaft.example/vocabulary#"
 PART = f"""<https://shop.example/disc-{{0}}> <http://www.w3.org/1999/02/22-rdf-syntax-ns#type> <{LAY}Part> .
@@ -135,6 +137,29 @@ def test_the_ledger_goes_on_by_itself_once_there_is_space(small_disk: Disk) -> N
     assert verify(ledger).lines == acknowledged + 1
     assert verify(ledger).sound
     ledger.engine.dispose()
+
+
+def test_a_ledger_in_postgresql_goes_on_by_itself_once_there_is_space(postgres: Postgres) -> None:
+    """Its tables lie on a small disk of their own (a tablespace); the server itself has room."""
+    with mounted_or_skip(postgres.folder / "small", "24m") as disk:
+        ledger = Ledger(open_database(postgres.new_url(within=disk.path)))
+        disk.fill()
+        acknowledged, said = 0, ""
+        while not said and acknowledged < 2_000:
+            try:
+                ledger.append(Draft(text=os.urandom(6_000).hex(), author="bench", evidence="hearsay"))
+                acknowledged += 1
+            except StoreProblem as error:
+                said = str(error)
+
+        disk.free()
+        ledger.append(a_part(1_000))
+
+        assert "is full" in said and "nothing was written" in said
+        assert verify(ledger).lines == acknowledged + 1
+        assert verify(ledger).sound
+        ledger.engine.dispose()
+        postgres.drop(ledger.engine.url.database)
 
 
 def test_search_goes_on_by_itself_once_there_is_space(tmp_path: Path, small_disk: Disk) -> None:
