@@ -93,6 +93,7 @@ class _Writer:
         yield from self._refs(subject, "variantOf", [part.variant_of])
         yield from self._refs(subject, "partCondition", [part.condition] if part.condition != "unknown" else [])
         yield from self._refs(subject, "note", [part.note])
+        yield from self._refs(subject, "madeFor", part.made_for)
         yield from self._texts(subject, ("number", part.number), ("currency", part.currency))
         yield from self._texts(subject, *(("toConfirm", text) for text in part.to_confirm))
         if part.cash_hundredths is not None:

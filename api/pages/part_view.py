@@ -17,6 +17,7 @@ from graph.catalogue.model import (
     DOES_NOT_FIT,
     EXCLUDES,
     FITS,
+    HAS_NONE,
     LAYS_OPEN,
     NEEDS,
     REPLACES,
@@ -51,11 +52,12 @@ GROUPS: dict[tuple[str, bool], tuple[str, str]] = {
     (SHIFTS, False): ("moved-by", "Is moved by"),
     (LAYS_OPEN, True): ("lays-open", "Lays open"),
     (LAYS_OPEN, False): ("laid-open-by", "Is laid open by"),
+    (HAS_NONE, True): ("has-none", "Has none"),
 }
 VERBS = {
     FITS: "fits", REQUIRES_MACHINING: "fits after machining", DOES_NOT_FIT: "does not fit", NEEDS: "needs",
     EXCLUDES: "not together with", REPLACES: "replaces", CONTAINS: "contains", ADDS_FEATURE: "adds", SHIFTS: "moves",
-    LAYS_OPEN: "lays open",
+    LAYS_OPEN: "lays open", HAS_NONE: "has no part at",
 }  # fmt: skip
 
 
@@ -172,7 +174,7 @@ def row_of(index: CatalogueIndex, part_id: str, edge: Edge) -> EdgeRow:
     """An edge at the part (or at one of its families) as a row."""
     lineage = index.lineage(part_id)
     outward = edge.source in lineage
-    here, there = (edge.source, edge.target) if outward else (edge.target, edge.source)
+    here, there = (edge.source, edge.target or edge.position) if outward else (edge.target, edge.source)
     known = index.catalogue
     level = known.evidence_levels.get(edge.evidence)
     return EdgeRow(
@@ -187,13 +189,13 @@ def other_of(known: Catalogue, thing: str) -> Other:
     """A thing of the graph by what it is called, with its page where it has one."""
     if thing in known.edges and thing not in known.parts:
         edge = known.edges[thing]
-        label = f"{_label(known, edge.source)} {VERBS[edge.kind]} {_label(known, edge.target)}"
+        label = f"{_label(known, edge.source)} {VERBS[edge.kind]} {_label(known, edge.target or edge.position)}"
         return Other(thing, label, part_href(edge.source) if edge.source in known.parts else "")
     return Other(thing, _label(known, thing), part_href(thing) if thing in known.parts else "")
 
 
 def _label(known: Catalogue, thing: str) -> str:
-    for table in (known.parts, known.features, known.chain_kinds, known.tasks, known.faults):
+    for table in (known.parts, known.features, known.chain_kinds, known.tasks, known.faults, known.position_kinds):
         if thing in table:
             return table[thing].label
     return thing

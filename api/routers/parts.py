@@ -146,7 +146,7 @@ async def get_edges(
 
     def look_up() -> Edges:
         edges = edges_of_part(index, id, offset, limit)
-        ends = tuple(dict.fromkeys(end for edge in edges for end in (edge.source, edge.target)))
+        ends = tuple(dict.fromkeys(end for edge in edges for end in (edge.source, edge.target) if end))
         total = count_edges(index, id)
         return Edges(Named(part.id, part.label), total, offset, limit, edges, _labels(index, ends))
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from graph.catalogue.model import (
+    Assembly,
     BoltFace,
     Catalogue,
     ChainKind,
@@ -58,6 +59,7 @@ EDGE_CLASSES = {
     LAY + "Excludes": "excludes",
     LAY + "Shifts": "shifts",
     LAY + "LaysOpen": "lays-open",
+    LAY + "HasNone": "has-none",
 }
 
 
@@ -96,6 +98,10 @@ class _Subject:
         value = next(filter(None, (self.text(name) for name in names)), "")
         return scaled(value, HUNDREDTHS) if value else None
 
+    def fraction_if_any(self, *names: str) -> Fraction | None:
+        value = next(filter(None, (self.text(name) for name in names)), "")
+        return fraction_of(value) if value else None
+
     def length(self, *names: str) -> int | None:
         value = next(filter(None, (self.text(name) for name in names)), "")
         return scaled(value, MICROMETRES) if value else None
@@ -124,7 +130,10 @@ class _Subject:
 
 
 def _part_kind(s: _Subject) -> PartKind:
-    return PartKind(**s.term(), intermediate=s.flag("intermediate"), broader=s.ref(BROADER), caution=s.text("caution"))
+    return PartKind(
+        **s.term(), intermediate=s.flag("intermediate"), broader=s.ref(BROADER), caution=s.text("caution"),
+        usual_cash_hundredths=s.amount_if_any("usualCash"),
+    )  # fmt: skip
 
 
 def _position_kind(s: _Subject) -> PositionKind:
@@ -136,6 +145,40 @@ def _joint_kind(s: _Subject) -> JointKind:
     return JointKind(
         **s.term(), between=between, via_kinds=s.refs("viaKind"), tasks=s.refs("task"),
         via_tasks=s.refs("viaTask"), caution=s.text("caution"),
+        odds_across=s.fraction_if_any("oddsAcross", "usualOddsAcross"),
+        odds_within=s.fraction_if_any("oddsWithin", "usualOddsWithin"), odds_source=_odds_source(s),
+        found_out=s.text("foundOut"), remedy=s.text("remedy"), remedy_cash_hundredths=s.amount_if_any("remedyCash"),
+        remedy_hours_hundredths=s.amount_if_any("remedyHours", "usualRemedyHours"), remedy_kind=s.ref("remedyKind"),
+        remedy_operations=s.texts("remedyOperation"),
+    )  # fmt: skip
+
+
+OWN_ODDS = "the shop's own figure"
+
+
+def _odds_source(s: _Subject) -> str:
+    """Where the odds come from; of both figures where they do not come from one place."""
+    of = {name: bool(s.text(name)) for name in ("oddsAcross", "oddsWithin", "usualOddsAcross", "usualOddsWithin")}
+    usual = s.text("oddsSource")
+    across = OWN_ODDS if of["oddsAcross"] else usual if of["usualOddsAcross"] else ""
+    within = OWN_ODDS if of["oddsWithin"] else usual if of["usualOddsWithin"] else ""
+    if across and within and across != within:
+        return f"other families: {across}; other variant of the family: {within}"
+    return across or within
+
+
+def _assembly(s: _Subject) -> Assembly:
+    """What a shop leaves out of a must-have and has among the may-haves is a may-have for it."""
+    out = set(s.refs("leavesOut"))
+    must, may = s.refs("mustHave"), s.refs("mayHave")
+
+    def kept(names: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(name for name in names if name not in out)
+
+    return Assembly(
+        **s.term(), must_have=kept(must), may_have=tuple(one for one in may if one not in out or one in must),
+        every_job=kept(s.refs("everyJob")), comes_apart_by=kept(s.refs("comesApartBy")),
+        turns_into=kept(s.refs("turnsInto")), no_joints=s.refs("noJoint"),
     )  # fmt: skip
 
 
@@ -210,6 +253,7 @@ def _part(s: _Subject) -> Part:
         to_confirm=s.texts("toConfirm"),
         note=s.ref("note"),
         abstract=s.flag("abstract"),
+        made_for=s.refs("madeFor"),
     )
 
 
@@ -324,6 +368,7 @@ _TABLES: Mapping[str, tuple[str, Callable[[_Subject], Any]]] = {
     "joint_kinds": ("JointKind", _joint_kind),
     "chain_kinds": ("ChainKind", _chain_kind),
     "tasks": ("Task", _task),
+    "assemblies": ("Assembly", _assembly),
     "features": ("Feature", _term),
     "evidence_levels": ("EvidenceLevel", _evidence_level),
     "part_conditions": ("PartCondition", _part_condition),

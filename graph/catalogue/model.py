@@ -23,14 +23,18 @@ NEEDS = "needs"
 EXCLUDES = "excludes"
 SHIFTS = "shifts"
 LAYS_OPEN = "lays-open"
+HAS_NONE = "has-none"
 EDGE_KINDS = (
     CONTAINS, FITS, REQUIRES_MACHINING, DOES_NOT_FIT, REPLACES,
-    ADDS_FEATURE, NEEDS, EXCLUDES, SHIFTS, LAYS_OPEN,
+    ADDS_FEATURE, NEEDS, EXCLUDES, SHIFTS, LAYS_OPEN, HAS_NONE,
 )  # fmt: skip
 MATING_KINDS = (FITS, REQUIRES_MACHINING)
 UNDIRECTED = (*MATING_KINDS, DOES_NOT_FIT, EXCLUDES)
+ONE_ENDED = (HAS_NONE,)  # says something of its source alone; its target is empty
 # The sorts of edges at one of their ends: the kind, and whether it starts there (of an undirected one, always).
-END_SORTS = tuple((kind, out) for kind in EDGE_KINDS for out in (True, False) if out or kind not in UNDIRECTED)
+END_SORTS = tuple(
+    (kind, out) for kind in EDGE_KINDS for out in (True, False) if out or kind not in (*UNDIRECTED, *ONE_ENDED)
+)
 UNIT_KINDS = ("gearbox", "engine", "vehicle")
 
 
@@ -86,11 +90,15 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class PartKind(Term):
-    """What a part is. `intermediate`: plates, sleeves, spacers, bushes, rings that can stand inside a joint."""
+    """What a part is. `intermediate`: plates, sleeves, spacers, bushes, rings that can stand inside a joint.
+
+    `usual_cash_hundredths`: what one of the kind usually costs this shop; None: not stated, which is not free.
+    """
 
     intermediate: bool = False
     broader: str = ""
     caution: str = ""
+    usual_cash_hundredths: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +118,11 @@ class JointKind(Term):
     """Two position kinds whose parts must mate, and which intermediate part kinds may stand between.
 
     `tasks`: needed wherever parts of two units are joined here; `via_tasks`: to lay a part in between.
+
+    What is to be feared where nobody has stated whether two parts mate here: `odds_across`, `odds_within` that they do
+    not as they are, for parts of different families and for another variant of the same family; `odds_source`: where
+    these come from; `found_out`: when it comes to light; `remedy`: what usually puts it right, with its money, hours,
+    the kind of part bought for it and the operations done. None everywhere means not known, never 0.
     """
 
     between: tuple[str, str] = ("", "")
@@ -117,6 +130,15 @@ class JointKind(Term):
     tasks: tuple[str, ...] = ()
     via_tasks: tuple[str, ...] = ()
     caution: str = ""
+    odds_across: Fraction | None = None
+    odds_within: Fraction | None = None
+    odds_source: str = ""
+    found_out: str = ""
+    remedy: str = ""
+    remedy_cash_hundredths: int | None = None
+    remedy_hours_hundredths: int | None = None
+    remedy_kind: str = ""
+    remedy_operations: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,12 +177,39 @@ class Task(Term):
     work: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Assembly(Term):
+    """A kind of finished job. `must_have`, `may_have`: its position kinds; every one else is no part of the job.
+
+    `every_job`: tasks done however the parts fit. `comes_apart_by`: tasks by which the units are parted.
+    `turns_into`: assemblies that it can be made into; what goes and what comes follows from both lists of must-haves.
+    `no_joints`: joint kinds between two of its positions that it does not have; it has all others.
+    """
+
+    must_have: tuple[str, ...] = ()
+    may_have: tuple[str, ...] = ()
+    every_job: tuple[str, ...] = ()
+    comes_apart_by: tuple[str, ...] = ()
+    turns_into: tuple[str, ...] = ()
+    no_joints: tuple[str, ...] = ()
+
+    @property
+    def positions(self) -> tuple[str, ...]:
+        """All position kinds that such a job can have, in order of ids."""
+        return tuple(sorted({*self.must_have, *self.may_have}))
+
+    def has_joint(self, joint: JointKind) -> bool:
+        """Is the joint kind one of the assembly's?"""
+        return joint.id not in self.no_joints and set(joint.between) <= {*self.must_have, *self.may_have}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
     """A part or a unit (a unit is an assembly that contains parts at positions).
 
     `days`: lead time. `in_stock`: on the shelf, then `cash_hundredths` is its book value.
     `hours_hundredths`: fitting it once its position is open. `tasks`: needed besides its position's.
+    `made_for`: of a unit or a family of units, the assemblies that it was made for, as somebody has stated.
     """
 
     id: str
@@ -181,6 +230,7 @@ class Part:
     note: str = ""
     abstract: bool = False  # a family: never picked itself
     price_source: str = ""  # in words, where the price is from, as far as the shop's own record says
+    made_for: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,7 +240,8 @@ class Edge:
     contains: unit -> part at `position`. fits, requires-machining, does-not-fit: part -> part at `joint`.
     replaces: new part -> old part. adds-feature: part or edge -> feature. needs, excludes: part or edge
     -> part or edge (`needs` edges of one source with one `group` are alternatives: any one will do).
-    shifts: part or edge -> chain kind, by `shift_um`. lays-open: task -> fault.
+    shifts: part or edge -> chain kind, by `shift_um`. lays-open: task -> fault. has-none: the unit has no part at
+    `position`; no target.
     `overrules`: does-not-fit edges that a fits or requires-machining edge answers, so that they rule nothing out.
     """
 
@@ -350,6 +401,7 @@ class Catalogue:
     joint_kinds: Mapping[str, JointKind] = field(default_factory=dict)
     chain_kinds: Mapping[str, ChainKind] = field(default_factory=dict)
     tasks: Mapping[str, Task] = field(default_factory=dict)
+    assemblies: Mapping[str, Assembly] = field(default_factory=dict)
     features: Mapping[str, Term] = field(default_factory=dict)
     evidence_levels: Mapping[str, EvidenceLevel] = field(default_factory=dict)
     part_conditions: Mapping[str, PartCondition] = field(default_factory=dict)

@@ -10,8 +10,10 @@ from graph.catalogue.model import (
     DOES_NOT_FIT,
     EXCLUDES,
     FITS,
+    HAS_NONE,
     LAYS_OPEN,
     NEEDS,
+    ONE_ENDED,
     REPLACES,
     REQUIRES_MACHINING,
     SHIFTS,
@@ -23,6 +25,7 @@ BY_TARGET = frozenset({REPLACES, LAYS_OPEN})  # looked up from their far end
 RELATION_OF = {
     CONTAINS: "contains", REPLACES: "replacing", SHIFTS: "side-effects", ADDS_FEATURE: "side-effects",
     NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
+    HAS_NONE: "has-none",
 }  # fmt: skip
 RELATIONS = ("mating", "mating-inside", "replaced", "ends", *dict.fromkeys(RELATION_OF.values()))
 
@@ -31,5 +34,5 @@ def ends_of(kind: str, source: str, target: str) -> Iterator[tuple[str, tuple[st
     """The ends of an edge, each with the sort (see END_SORTS) of which it is there."""
     undirected = kind in UNDIRECTED
     yield source, (kind, True)
-    if not undirected or target != source:
+    if kind not in ONE_ENDED and (not undirected or target != source):
         yield target, (kind, undirected)

@@ -138,6 +138,7 @@ def _part(words: _Words, part: Part) -> None:
     words.conditions(part.conditions)
     words.texts("toConfirm", part.to_confirm)
     words.ref("note", part.note)
+    words.refs("madeFor", part.made_for)
     for name, value in (("inStock", part.in_stock), ("abstract", part.abstract)):
         if value:
             words.flag(name, value)

@@ -15,7 +15,17 @@ from pyoxigraph import Literal
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.kinds import can_hold, can_mate, is_kind
 from graph.catalogue.measurements import list_measurement_problems
-from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, MATING_KINDS, UNIT_KINDS, Catalogue, Edge, Task
+from graph.catalogue.model import (
+    CONTAINS,
+    DOES_NOT_FIT,
+    HAS_NONE,
+    MATING_KINDS,
+    UNIT_KINDS,
+    Assembly,
+    Catalogue,
+    Edge,
+    Task,
+)
 from graph.catalogue.names import BROADER, LAY, TYPE, local_id, short_name
 from graph.catalogue.shapes import near_matches
 from graph.catalogue.statements import Statements, node_key
@@ -162,9 +172,15 @@ def _currencies(facts: Facts) -> Iterator[Problem]:
             facts.statements.place(shop, TYPE), f"a second shop beside {first}; load one shop's facts at a time"
         )
     priced = next((part for part in facts.catalogue.parts.values() if part.cash_hundredths), None)
+    message = "a price without a currency; state a lay:Shop with lay:currency and lay:rate"
     if priced and not shops:
-        message = "a price without a currency; state a lay:Shop with lay:currency and lay:rate"
         yield Problem(facts.place(priced.id, "cash"), message)
+    for kind in facts.catalogue.part_kinds.values() if not shops else ():
+        if kind.usual_cash_hundredths:
+            yield Problem(facts.place(kind.id, "usualCash"), message)
+    for joint in facts.catalogue.joint_kinds.values() if not shops else ():
+        if joint.remedy_cash_hundredths:
+            yield Problem(facts.place(joint.id, "remedyCash"), message)
     for part in facts.catalogue.parts.values():
         if part.currency and shops and part.currency != facts.catalogue.currency:
             message = f"two currencies: {part.currency} here, {facts.catalogue.currency} in the shop; convert the price"
@@ -235,8 +251,86 @@ def _lists(facts: Facts) -> Iterator[Problem]:
                 yield Problem(facts.statements.place(subject, LAY + "operations"), message)
 
 
+def held_and_none(unit: str, position: str, other: str) -> str:
+    """The message of a unit that has a part where another edge says that it has none."""
+    return f"{unit} cannot have a part and none at {position}; {other} says otherwise: take one of the two back"
+
+
+def _holds_and_has_none(facts: Facts) -> Iterator[Problem]:
+    things = facts.catalogue
+    none = {(edge.source, edge.position): edge for edge in things.edges.values() if edge.kind == HAS_NONE}
+    for edge in things.edges.values() if none else ():
+        other = none.get((edge.source, edge.position))
+        if edge.kind == CONTAINS and other is not None:
+            message = held_and_none(edge.source, edge.position, edge.id)
+            yield Problem(facts.place(other.id, "position"), message)
+
+
+def _of_units_only(facts: Facts) -> Iterator[Problem]:
+    """Only units are made for a job, and only of a unit's places can it be said that there is none."""
+    things = facts.catalogue
+    said = [(edge.id, "source", edge.source) for edge in things.edges.values() if edge.kind == HAS_NONE]
+    said += [(part.id, "madeFor", part.id) for part in things.parts.values() if part.made_for]
+    for thing, prop, part in said:
+        known = things.parts.get(part)
+        if known is not None and not any(is_kind(things, known.kind, unit) for unit in UNIT_KINDS):
+            what = "has none of a place" if prop == "source" else "is made for an assembly"
+            message = f"only a {', '.join(UNIT_KINDS)} {what}, not {known.kind} ({part}); name a unit or its family"
+            yield Problem(facts.place(thing, prop), message)
+
+
+def _assemblies_at_odds(facts: Facts) -> Iterator[Problem]:
+    """An assembly whose own lists contradict each other."""
+    for one in facts.catalogue.assemblies.values():
+        for position in sorted(set(one.must_have) & set(one.may_have)):
+            message = (
+                f"{position} is a must-have and a may-have; keep one, or take it out of the first by lay:leavesOut"
+            )
+            yield Problem(facts.place(one.id, "mayHave"), message)
+        if one.id in one.turns_into:
+            yield Problem(facts.place(one.id, "turnsInto"), f"{one.id} turns into itself; name another assembly")
+        yield from _left_out_in_vain(facts, one)
+        yield from _joints_taken_away(facts, one)
+
+
+def _left_out_in_vain(facts: Facts, one: Assembly) -> Iterator[Problem]:
+    iri, base = facts.keys.get(one.id, one.id), facts.statements.shop_base
+    said = ("mustHave", "mayHave", "everyJob", "comesApartBy", "turnsInto")
+    has = {node_key(value) for prop in said for value in facts.statements.get(iri, LAY + prop)}
+    for value in facts.statements.get(iri, LAY + "leavesOut"):
+        if node_key(value) not in has:
+            name = local_id(node_key(value), base)
+            message = f"leaves out {name}, which it does not have; name one of its places, tasks or assemblies"
+            yield Problem(facts.place(one.id, "leavesOut"), message)
+
+
+def _joints_taken_away(facts: Facts, one: Assembly) -> Iterator[Problem]:
+    """A joint kind can be taken from an assembly that has both its places; a must-have keeps one of its joints."""
+    kinds, places = facts.catalogue.joint_kinds, set(one.positions)
+    for name in one.no_joints:
+        joint = kinds.get(name)
+        if joint is not None and not set(joint.between) <= places:
+            message = f"{name} joins {' and '.join(joint.between)}, which are not both places of {one.id}; leave it out"
+            yield Problem(facts.place(one.id, "noJoint"), message)
+    for position in one.must_have:
+        here = [joint for joint in kinds.values() if position in joint.between and set(joint.between) <= places]
+        if here and not any(one.has_joint(joint) for joint in here):
+            message = f"{position} is a must-have whose every joint is taken away; keep one of its joints"
+            yield Problem(facts.place(one.id, "noJoint"), message)
+
+
+def _odds_from_nowhere(facts: Facts) -> Iterator[Problem]:
+    for joint in facts.catalogue.joint_kinds.values():
+        if (joint.odds_across is not None or joint.odds_within is not None) and not joint.odds_source:
+            iri = facts.keys.get(joint.id, joint.id)
+            stated = ("usualOddsAcross", "usualOddsWithin")
+            prop = next((name for name in stated if facts.statements.get(iri, LAY + name)), stated[0])
+            message = 'odds without their source; state lay:oddsSource, "estimate" where there is none'
+            yield Problem(facts.place(joint.id, prop), message)
+
+
 RULES = (
     _stated_twice, _of_no_class, _same_id, _unknown_words, _lists, _cycles, _crossed_limits, _crossed_hours,
     _currencies, _joints_of_wrong_parts, _contained_in_wrong_place, _replaced_by_other_kind, _standing_in,
-    list_measurement_problems,
+    _holds_and_has_none, _of_units_only, _assemblies_at_odds, _odds_from_nowhere, list_measurement_problems,
 )  # fmt: skip

@@ -1,6 +1,7 @@
 """The catalogue as a typed multigraph, and the questions that pages and the reading ask of it.
 
-Nodes are parts, features, chain kinds, tasks, faults, and those edges that other edges speak of; each carries
+Nodes are parts, features, chain kinds, tasks, faults, places that a unit has no part at, and those edges that other
+edges speak of; each carries
 `type` and `thing`. Every edge of the catalogue is one edge of the graph, keyed by its id, with `kind` and `edge`.
 Inheritance along `variant_of`: an edge stated of a family holds for its variants, unless the variant (or a family
 nearer to it) has an edge of its own at the same joint with the same counterpart.
@@ -11,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, MATING_KINDS, Catalogue, Edge, Part
+from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, HAS_NONE, MATING_KINDS, Catalogue, Edge, Part
 from graph.catalogue.shapes import near_matches
 from graph.errors import NotFound
 
@@ -72,7 +73,7 @@ def _place_of(edge: Edge, name: str) -> tuple[str, ...]:
     other = edge.target if outward else edge.source
     if edge.kind in (*MATING_KINDS, DOES_NOT_FIT):
         return ("mating", edge.joint, other)
-    if edge.kind == CONTAINS and outward:
+    if edge.kind in (CONTAINS, HAS_NONE) and outward:
         return (CONTAINS, edge.position)
     return (edge.kind, "out" if outward or edge.kind in _SYMMETRIC else "in", edge.group, other)
 
@@ -116,10 +117,13 @@ def multigraph_of(catalogue: Catalogue) -> nx.MultiDiGraph[str]:
         for name, thing in things.items():
             graph.add_node(name, type=type_name, thing=thing)
     for edge in catalogue.edges.values():
-        for end in (edge.source, edge.target):
+        target = edge.target or edge.position  # what a unit has none of is a place
+        if edge.kind == HAS_NONE:
+            graph.add_node(target, type="position", thing=catalogue.position_kinds.get(target))
+        for end in (edge.source, target):
             if end in catalogue.edges and end not in graph:
                 graph.add_node(end, type="edge", thing=catalogue.edges[end])
-        graph.add_edge(edge.source, edge.target, key=edge.id, kind=edge.kind, edge=edge)
+        graph.add_edge(edge.source, target, key=edge.id, kind=edge.kind, edge=edge)
     return graph
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.catalogue.model import CONTAINS, SHIFTS, Catalogue, Part
+from graph.catalogue.model import CONTAINS, HAS_NONE, SHIFTS, Catalogue, Part
 from graph.catalogue.relations import MATING
 from graph.derive.checks import JOINT_CHECKS
 from graph.reading.change import Change, below, mates_of_families
@@ -79,7 +79,7 @@ def touched_around(change: Change, pairs: set[str]) -> set[str]:
     for _, edge in change.versions(change.edges):
         if edge.kind in MATING:
             found |= change.variants(edge.source) | change.variants(edge.target)
-        elif edge.kind == CONTAINS:
+        elif edge.kind in (CONTAINS, HAS_NONE):
             found |= change.variants(edge.source)
     for name in [*found]:
         for index in (change.before, change.after):

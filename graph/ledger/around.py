@@ -36,6 +36,7 @@ from graph.ledger.identity import find_note_id
 # What single notes speak of. A statement of any other class (kinds, tasks, prices of work, the shop) moves the ground.
 _SINGLE = ("Part", "Fault", "Inspection", "Measurement", "BoltFace", "Hole", "Condition", "Note")
 SINGLE = frozenset({*EDGE_CLASSES, *(LAY + name for name in _SINGLE)})
+OF_A_PLACE = frozenset({LAY + "Contains", LAY + "HasNone"})  # say what a unit has at a position
 PRICED = ("operation_prices", "standard_prices")
 TRAITS = (TYPE, LAY + "kind", LAY + "evidence")  # what others are judged by when they refer to a subject
 _TYPE, _LABEL = ox.NamedNode(TYPE), ox.NamedNode(LABEL)
@@ -287,6 +288,7 @@ class _Gatherer:
                 around.affected |= self.shelf.referrers(subject)
         for subject in list(around.affected):
             self._load(subject)
+        self._load_same_place(touched)
         self._load_families()
         self._load_named()
         around.looked_at = frozenset(self.before)
@@ -333,6 +335,26 @@ class _Gatherer:
                 if key not in self.around.affected and self._load(key):
                     self.around.affected.add(key)
                     waiting.append(key)
+
+    def _load_same_place(self, touched: Collection[str]) -> None:
+        """What else is said of a unit's place: a unit that has none there holds no part there."""
+        for subject in touched:
+            if self._classes(subject).isdisjoint(OF_A_PLACE):
+                continue
+            places = self.around.get(subject, LAY + "position")
+            for unit in map(node_key, self.around.get(subject, LAY + "source")):
+                for other in sorted(self.shelf.referrers(unit) | self._stored_at(unit)):
+                    if other in self.around.affected or not self._load(other, exactly=False):
+                        continue
+                    same = set(places).intersection(self.around.get(other, LAY + "position"))
+                    if same and not self._classes(other).isdisjoint(OF_A_PLACE):
+                        self.around.affected.add(other)
+
+    def _classes(self, subject: str) -> set[str]:
+        return {node_key(value) for value in self.around.get(subject, TYPE)}
+
+    def _stored_at(self, unit: str) -> set[str]:
+        return set(self.base.stating_places_of(unit)) if isinstance(self.base, StoredFacts) else set()
 
     def _load_named(self) -> None:
         """What the subjects refer to, with its class and kind. Kinds themselves stay in the ground."""

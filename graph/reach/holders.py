@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from graph.catalogue.compact.opened import catalogue_of
 from graph.catalogue.compact.store import Table
-from graph.catalogue.model import CONTAINS, NEEDS, Edge
+from graph.catalogue.model import CONTAINS, HAS_NONE, NEEDS, Edge
 from graph.reading import CatalogueIndex
 from graph.reading.compact import CompactIndex
 from graph.reading.layered import LayeredIndex
@@ -126,8 +126,10 @@ def _laid_over(index: LayeredIndex, side: str) -> Holders:
     found.changed |= below.changed
     for name in index.names:
         edge, old = index.catalogue.edges.get(name), index.below.catalogue.edges.get(name)
-        if old is not None and old.kind == CONTAINS:
+        if old is not None and old.kind in (CONTAINS, HAS_NONE):
             found.changed.add(old.source)
+        if edge is not None and edge.kind == HAS_NONE:
+            found.changed.add(edge.source)
         if edge is not None and edge.kind == CONTAINS:
             found.add(edge.source, edge.position, edge.target)
         part, before = index.catalogue.parts.get(name), index.below.catalogue.parts.get(name)

@@ -36,7 +36,7 @@ from graph.reading.sequences import Each
 from graph.reading.texts import PackedTexts, PartTexts
 
 log = logging.getLogger("layshaft.catalogue")
-VERSION = 6  # of what is written; raise it when the catalogue's classes change
+VERSION = 8  # of what is written; raise it when the catalogue's classes change
 FEW = 200  # things looked up by one key that are kept
 Key = TypeVar("Key")
 Value = TypeVar("Value")
@@ -180,7 +180,7 @@ class CompactIndex(CatalogueIndex):
             return Looked(number, lambda key: _Made(found.get(key), edges.at), ())
 
         self._mating, self._mating_inside = looked("mating", at_joint), looked("mating-inside", at_joint)
-        self._contains = looked("contains", parts.number)
+        self._contains, self._has_none = looked("contains", parts.number), looked("has-none", parts.number)
         self._replacing, self._replaced = looked("replacing", parts.number), looked("replaced", parts.number)
         features = self.file.head["small"]["feature_codes"]
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from enum import StrEnum
 from typing import Any, NamedTuple, TypeVar
 
 from graph.catalogue.model import DOES_NOT_FIT, REPLACES, UNIT_KINDS, Catalogue, Edge, Fault, Inspection, Task
@@ -58,6 +59,22 @@ class Statement(NamedTuple):
     edge: Edge
 
 
+class PlaceState(StrEnum):
+    """What is known of a unit at a position kind. Not known is not the same as none."""
+
+    HOLDS = "holds"
+    HAS_NONE = "has none"
+    NOT_KNOWN = "not known"
+
+
+class Place(NamedTuple):
+    """A unit's place: its state, the edges that say so, and the unit or family of which they say it ("": nobody)."""
+
+    state: PlaceState
+    edges: tuple[Edge, ...] = ()
+    said_of: str = ""
+
+
 class CatalogueIndex:
     """Look-ups by id over one catalogue, which must not change afterwards.
 
@@ -72,6 +89,7 @@ class CatalogueIndex:
         self._of_kind: Mapping[str, Sequence[str]]
         self._units: Mapping[str, Sequence[str]]
         self._contains: Mapping[str, Sequence[Edge]]
+        self._has_none: Mapping[str, Sequence[Edge]]
         self._mating: Mapping[tuple[str, str], Sequence[Edge]]
         self._mating_inside: Mapping[tuple[str, str], Sequence[Edge]]
         self._replacing: Mapping[str, Sequence[Edge]]
@@ -124,7 +142,7 @@ class CatalogueIndex:
             for relation, key in self.places_of(edge):
                 found[relation][key].append(edge)
         self._mating, self._mating_inside = found["mating"], found["mating-inside"]
-        self._contains = found["contains"]
+        self._contains, self._has_none = found["contains"], found["has-none"]
         self._replacing, self._replaced = found["replacing"], found["replaced"]
         self._side_effects, self._rules = found["side-effects"], found["rules"]
         self._ends = found["ends"]
@@ -364,15 +382,34 @@ class CatalogueIndex:
         return {other: tuple(said[edge] for edge in sorted(said)) for other, said in sorted(found.items()) if said}
 
     def contains(self, unit: str) -> Mapping[str, tuple[Edge, ...]]:
-        """Per position, the *contains* edges of the unit, or else of the nearest family that says anything of it."""
-        found: dict[str, tuple[Edge, ...]] = {}
+        """Per position, the *contains* edges of the unit, or else of the nearest family that says anything of it.
+
+        A position of which the nearest word is that the unit has none is not among them.
+        """
+        places = self.places(unit)
+        return {position: place.edges for position, place in places.items() if place.state is PlaceState.HOLDS}
+
+    def places(self, unit: str) -> Mapping[str, Place]:
+        """Per position of which anything is said, what is known of it: a variant's own comes before its family's."""
+        found: dict[str, Place] = {}
         for owner in self.lineage(unit):
-            here: dict[str, list[Edge]] = defaultdict(list)
-            for edge in self._contains.get(owner, ()):
-                here[edge.position].append(edge)
-            for position, edges in here.items():
-                found.setdefault(position, tuple(edges))
+            for state, stated in ((PlaceState.HOLDS, self._contains), (PlaceState.HAS_NONE, self._has_none)):
+                here: dict[str, list[Edge]] = defaultdict(list)
+                for edge in stated.get(owner, ()):
+                    here[edge.position].append(edge)
+                for position, edges in here.items():
+                    found.setdefault(position, Place(state, tuple(edges), owner))
         return found
+
+    def place(self, unit: str, position: str) -> Place:
+        """What is known of the unit at a position kind."""
+        return self.places(unit).get(position) or Place(PlaceState.NOT_KNOWN)
+
+    def made_for(self, unit: str) -> tuple[str, ...]:
+        """The assemblies that the unit states it was made for, or else the nearest family that states any."""
+        parts = self.catalogue.parts
+        stated = (parts[one].made_for for one in self.lineage(unit) if one in parts)
+        return next(filter(None, stated), ())
 
     def replacing(self, part: str) -> tuple[Edge, ...]:
         """The *replaces* edges whose target is the part or a family of it."""

@@ -33,8 +33,8 @@ def list_changed_things(old: Catalogue, new: Catalogue) -> list[str]:
 
 
 def has_same_kinds(old: Catalogue, new: Catalogue) -> bool:
-    """Do the catalogues know the same kinds of parts and joints? Else one's look-ups are not the other's."""
-    return (old.part_kinds, old.joint_kinds) == (new.part_kinds, new.joint_kinds)
+    """Do the catalogues know the same kinds of parts, joints and jobs? Else one's look-ups are not the other's."""
+    return (old.part_kinds, old.joint_kinds, old.assemblies) == (new.part_kinds, new.joint_kinds, new.assemblies)
 
 
 class FollowingIndex:
@@ -122,6 +122,7 @@ class LayeredIndex(CatalogueIndex):
         self._mating = over("mating", last._mating)
         self._mating_inside = over("mating-inside", last._mating_inside)
         self._contains = over("contains", last._contains)
+        self._has_none = over("has-none", last._has_none)
         self._replacing = over("replacing", last._replacing)
         self._replaced = over("replaced", last._replaced)
         self._side_effects = over("side-effects", last._side_effects)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from graph.catalogue.model import REPLACES, Condition, Edge, Part
+from graph.catalogue.model import HAS_NONE, REPLACES, Condition, Edge, Part
 from graph.catalogue.relations import MATING
 from graph.reading.conditions import FAILS, Settled, settle
 from graph.reading.index import CatalogueIndex
@@ -158,6 +158,9 @@ class Sieve:
 
     def say(self, edge: Edge) -> str:
         """The edge in words: source, kind, target."""
+        if edge.kind == HAS_NONE:
+            place = self.index.catalogue.position_kinds.get(edge.position)
+            return f"{self.label(edge.source)} has none: {place.label if place else edge.position}"
         return f"{self.label(edge.source)} {edge.kind.replace('-', ' ')} {self.label(edge.target)}"
 
     def label(self, part_id: str) -> str:

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from graph.catalogue.layered import Layered, changed_table
-from graph.catalogue.model import SHIFTS, Catalogue, Edge, Fault, Measurement
+from graph.catalogue.model import HAS_NONE, SHIFTS, UNIT_KINDS, Catalogue, Edge, Fault, Measurement
 
 TABLES = ("parts", "edges", "measurements", "bolt_faces", "faults", "notes")
 
@@ -123,6 +123,20 @@ def _shift(to: Changing) -> None:
     to.change("edges", {made.id: made})
 
 
+def _empty(to: Changing) -> None:
+    """A unit, or a family of them, turns out to have none of a place that it does not hold itself."""
+    held = {(edge.source, edge.position) for edge in to.catalogue.edges.values()}
+    unit = to.any_of("parts", lambda part: part.kind in UNIT_KINDS).id
+    free = [place for place in sorted(to.catalogue.position_kinds) if (unit, place) not in held]
+    made = Edge(id=to.name("none"), kind=HAS_NONE, source=unit, target="", position=to.chance.choice(free))
+    to.change("edges", {made.id: made})
+
+
+def _make_for(to: Changing) -> None:
+    unit = to.any_of("parts", lambda part: part.kind in UNIT_KINDS)
+    to.change("parts", {unit.id: replace(unit, made_for=(to.chance.choice(sorted(to.catalogue.assemblies)),))})
+
+
 def _bring_back(to: Changing) -> None:
     table = to.chance.choice(TABLES)
     name = to.chance.choice(sorted(getattr(to.first, table)))
@@ -179,5 +193,5 @@ def _fault(to: Changing) -> None:
 _SORTS: tuple[Callable[[Changing], None], ...] = (
     _reprice, _rename, _twin, _twin, _turn_family, _turn_kind, _drop_part, _drop_edge, _cost_edge, _join, _join, _shift,
     _bring_back, _measure, _measure, _read_again, _drop_reading, _face, _fault,
-    _reprice_work,
+    _reprice_work, _empty, _empty, _make_for,
 )  # fmt: skip

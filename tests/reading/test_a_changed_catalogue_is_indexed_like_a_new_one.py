@@ -71,7 +71,8 @@ def test_look_ups_and_readings_are_alike(seed: int, layered: bool) -> None:
     for part in (*catalogue.parts, *demo().catalogue.edges):
         assert over.variants_of(part) == anew.variants_of(part)
         assert over.descent(part) == anew.descent(part)
-        assert over.contains(part) == anew.contains(part)
+        assert over.places(part) == anew.places(part)
+        assert over.made_for(part) == anew.made_for(part)
         assert over.replacing(part) == anew.replacing(part)
         assert over.rules(part) == anew.rules(part)
         assert over.side_effects(part) == anew.side_effects(part)

@@ -22,10 +22,10 @@ from graph.catalogue.compact.survey import Known, Survey, named_in, runs, stand_
 from graph.catalogue.house import fact_shapes, read_vocabulary
 from graph.catalogue.load import keys_of
 from graph.catalogue.model import Catalogue
-from graph.catalogue.names import SHOP, local_id
-from graph.catalogue.rules import Facts, find_cycle, list_rule_problems
+from graph.catalogue.names import LAY, SHOP, local_id, short_name
+from graph.catalogue.rules import Facts, find_cycle, held_and_none, list_rule_problems
 from graph.catalogue.shapes import list_violations
-from graph.catalogue.statements import Statements, read_statements
+from graph.catalogue.statements import Statements, node_key, read_statements
 from graph.errors import InvalidFacts, Problem
 
 MOST_PROBLEMS = 200  # then the rest is not worth reading
@@ -123,7 +123,21 @@ class _ChunkReader:
             if known is not None:
                 others.extend(stand_in(name, known))
         facts.add(others, "elsewhere")
+        problems += self._held_and_none(facts, stated)
         return self._checked(facts, stated, problems)
+
+    def _held_and_none(self, facts: Statements, stated: set[str]) -> Iterator[Problem]:
+        """Parts held where another chunk says that the unit has none; within one chunk the rules find it."""
+        for edge in facts.list_of_class(LAY + "Contains") if self.survey.has_none else ():
+            for unit in map(node_key, facts.get(edge, LAY + "source")):
+                for position in map(node_key, facts.get(edge, LAY + "position")):
+                    other = self.survey.has_none.get((unit, position), "")
+                    if edge in stated and other and other not in stated:
+                        said = short_name(other, self.shop_base)
+                        yield Problem(
+                            facts.place(edge, LAY + "position"),
+                            held_and_none(local_id(unit, self.shop_base), local_id(position, self.shop_base), said),
+                        )
 
     def read_shared(self) -> tuple[Catalogue, list[Problem]]:
         """Kinds and shop."""

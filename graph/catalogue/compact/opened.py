@@ -12,7 +12,7 @@ from pyoxigraph import Quad, RdfFormat, Triple, parse, serialize
 
 from graph.catalogue.compact.pack import LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
-from graph.catalogue.compact.store import CompactFile, Table
+from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, Table
 from graph.catalogue.house import read_vocabulary
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
@@ -104,6 +104,18 @@ class StoredFacts(Statements):
         assert self.file is not None
         known: str | None = self.file.head["iris"].get(id_)
         return known or (id_ if "://" in id_ else f"{self.shop_base}{id_}")
+
+    def stating_places_of(self, unit: str) -> list[str]:
+        """The edges of the file that say what the unit, named by its IRI, contains or has none of."""
+        assert self.file is not None
+        parts, edges = self.catalogue.parts, self.catalogue.edges
+        assert isinstance(parts, Table)
+        assert isinstance(edges, Table)
+        number = parts.number(local_id(unit, self.shop_base))
+        if number == UNKNOWN:
+            return []
+        found = (Relation(self.file, relation).get(number) for relation in ("contains", "has-none"))
+        return [self.iri_of(edges.ids[edge]) for stated in found for edge in stated]
 
     def _from_file(self, subject: str) -> Mapping[str, Sequence[Value]]:
         known = self._restated.get(subject)

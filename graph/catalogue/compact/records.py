@@ -24,6 +24,8 @@ def _reader(hint: Any) -> Reader:
     """How a field of this type is read from JSON; `_as_is` where JSON has it already."""
     if hint is Fraction:
         return Fraction
+    if Fraction in get_args(hint):  # or None
+        return lambda value: None if value is None else Fraction(value)
     if get_origin(hint) is tuple:
         inside = get_args(hint)[0]
         if inside is str:

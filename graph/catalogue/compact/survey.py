@@ -17,12 +17,13 @@ from graph.errors import Problem
 
 Chunk = tuple[str, Iterable[Quad | Triple]]  # where it stands, and what it states
 PART, NOTE, AGENT = LAY + "Part", LAY + "Note", PROV + "Agent"
+HAS_NONE, SOURCE_OF, POSITION = LAY + "HasNone", LAY + "source", LAY + "position"
 KIND_OF, FAMILY_OF, EVIDENCE = LAY + "kind", LAY + "variantOf", LAY + "evidence"
 SHARED_CLASSES = frozenset(
     LAY + name
     for name in (
         "Shop", "PartKind", "PositionKind", "JointKind", "ChainKind", "Task", "Feature", "EvidenceLevel",
-        "PartCondition", "Quantity",
+        "PartCondition", "Quantity", "Assembly",
     )
 )  # fmt: skip
 
@@ -42,6 +43,7 @@ class Survey:
 
     things: dict[str, Known] = field(default_factory=dict)
     edges: dict[str, str] = field(default_factory=dict)  # IRI -> class
+    has_none: dict[tuple[str, str], str] = field(default_factory=dict)  # unit, position -> IRI of the edge
     shared: list[Quad | Triple] = field(default_factory=list)
     shared_subjects: set[str] = field(default_factory=set)
     problems: list[Problem] = field(default_factory=list)
@@ -72,6 +74,8 @@ class Survey:
             self.problems.append(Problem(f"{origin}, {subject}", message))
         elif of_class in EDGE_CLASSES:
             self.edges[subject] = of_class
+            if of_class == HAS_NONE:
+                self.has_none.update((place, subject) for place in _places(about))
         else:
             self.things[subject] = _known(of_class, about)
 
@@ -85,6 +89,13 @@ def _known(of_class: str, about: list[Quad | Triple]) -> Known:
         elif quad.predicate.value == FAMILY_OF and of_class == PART:
             known.family = quad.object.value  # type: ignore[union-attr]
     return known
+
+
+def _places(about: list[Quad | Triple]) -> Iterator[tuple[str, str]]:
+    """The unit and the position kind that an edge speaks of."""
+    said = {quad.predicate.value: quad.object.value for quad in about if isinstance(quad.object, NamedNode)}
+    if SOURCE_OF in said and POSITION in said:
+        yield said[SOURCE_OF], said[POSITION]
 
 
 def runs(quads: Iterable[Quad | Triple]) -> Iterator[tuple[str, list[Quad | Triple]]]:
