@@ -38,7 +38,7 @@ def _house_ids() -> frozenset[str]:
     known = load_catalogue([])
     tables = (
         known.part_kinds, known.position_kinds, known.joint_kinds, known.chain_kinds, known.tasks, known.features,
-        known.evidence_levels, known.part_conditions, known.quantities,
+        known.evidence_levels, known.part_conditions, known.quantities, known.assemblies,
     )  # fmt: skip
     return frozenset(name for table in tables for name in table)
 
