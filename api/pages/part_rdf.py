@@ -109,6 +109,7 @@ class _Writer:
                  "note": edge.note, "evidence": edge.evidence}  # fmt: skip
         for name, value in names.items():
             yield from self._refs(subject, name, [value])
+        yield from self._refs(subject, "overrules", edge.overrules)
         yield from self._texts(subject, ("group", edge.group), ("reason", edge.reason), ("caution", edge.caution))
         yield from self._texts(subject, *(("toConfirm", text) for text in edge.to_confirm))
         if edge.kind == SHIFTS:
