@@ -19,11 +19,12 @@ from api.routers.fits_answers import (
     CheckKindAnswer,
     IdentificationAnswer,
     MeasurementsAnswer,
-    NextMeasurementAnswer,
+    MeasurePlanAnswer,
     OverlayAnswer,
     WorkingAnswer,
 )
 from api.workshop import UsesWorkshop
+from graph.counter.measuring import plan_as_json
 from graph.derive.explain import explain_edge
 from graph.derive.identify_units import identify_unit
 from graph.derive.show import (
@@ -31,7 +32,6 @@ from graph.derive.show import (
     face_of,
     identification_as_json,
     measurements_as_json,
-    next_as_json,
     overlay_as_json,
     what_if_as_json,
 )
@@ -211,10 +211,11 @@ async def get_measurements(
 
 @needs("read")
 @router.post(
-    "/measure-next", summary="What to measure next for a question", response_model=list[NextMeasurementAnswer],
+    "/measure-next", summary="What to measure next for a question", response_model=MeasurePlanAnswer,
     responses=problems.responses({}, 404, 422),
 )  # fmt: skip
 async def next_measurements(body: QuestionBody, workshop: UsesWorkshop) -> Response:
-    """The missing measurements that could change the answer, ranked by how far its expected cost could move."""
+    """The answer's own plan: what to look at before work starts, the most telling first, and where to begin. `missing`
+    has measurements that joints wait for where no assembly is settled; `words` what stays open otherwise."""
     question = body.question()
-    return PlainJson(await workshop.work_out(lambda: next_as_json(workshop.shop.measure_next(question))))
+    return PlainJson(await workshop.work_out(lambda: plan_as_json(workshop.shop.measure_next(question))))

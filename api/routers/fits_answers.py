@@ -9,6 +9,9 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from api.shapes import shape
+from graph.answer.model import MeasureFirst
+
 Number = int | float
 
 
@@ -228,3 +231,14 @@ class NextMeasurementAnswer(Answered):
     if_work: Number | None
     tried: bool
     decides: bool
+
+
+class MeasurePlanAnswer(Answered):
+    """What to measure first: the plan of the answer to the same question. Money in currency units."""
+
+    status: str
+    headline: str
+    asks: list[str]
+    first: list[shape(MeasureFirst)]  # type: ignore[valid-type]  # made from the core's dataclass
+    missing: list[NextMeasurementAnswer]
+    words: list[str]

@@ -179,21 +179,31 @@ def _working(arguments: Namespace) -> None:
 def _measure_next(arguments: Namespace) -> None:
     from graph.cli.question import question_of
     from graph.cli.shop import shop_of
-    from graph.derive.show import next_as_json
+    from graph.counter.measuring import plan_as_json
 
     question = question_of(arguments)
     with shop_of(arguments) as shop:
-        found = shop.measure_next(question)
+        plan = shop.measure_next(question)
     if arguments.json:
-        _print_json(next_as_json(found))
+        _print_json(plan_as_json(plan))
         return
-    if not found:
-        print("no missing measurement could change the answer")
-    for one in found:
-        sums = ["no route" if sum_ is None else f"{float(sum_):.2f}" for sum_ in (one.now, one.if_holds, one.if_fails)]
-        print(f"measure {one.text} ({one.tool}, {float(one.minutes):g} min)")
-        if not one.tried:
-            print("  the time did not suffice to find out what would change; allow more with --seconds")
-            continue
-        worked = "" if one.if_work is None else f", {float(one.if_work):.2f} if it holds with work"
-        print(f"  now {sums[0]}, {sums[1]} if it holds{worked}, {sums[2]} if it fails ({', '.join(one.joints)})")
+    print(plan.headline)
+    _print_lines("say first: ", plan.asks)
+    for number, look in enumerate(plan.first, start=1):
+        print(f"{number}. {look.words}")
+        if look.takes_result:
+            print(f"   write the result down: {look.takes_result}")
+    for one in plan.missing:
+        _print_missing(one)
+    _print_lines("", plan.words)
+
+
+def _print_missing(one: Any) -> None:
+    """A measurement that a joint waits for, where no assembly is settled."""
+    sums = ["no route" if sum_ is None else f"{float(sum_):.2f}" for sum_ in (one.now, one.if_holds, one.if_fails)]
+    print(f"measure {one.text} ({one.tool}, {float(one.minutes):g} min)")
+    if not one.tried:
+        print("  the time did not suffice to find out what would change; allow more with --seconds")
+        return
+    worked = "" if one.if_work is None else f", {float(one.if_work):.2f} if it holds with work"
+    print(f"  now {sums[0]}, {sums[1]} if it holds{worked}, {sums[2]} if it fails ({', '.join(one.joints)})")

@@ -22,6 +22,7 @@ from graph.costing.following import FollowedCosts
 from graph.costing.notes import CostNotes, MemoryNotes
 from graph.counter.kept import KeptAnswers
 from graph.counter.limits import NO_LIMITS, Limits
+from graph.counter.measuring import MeasurePlan, plan_of_answer
 from graph.counter.searches import HERE, Searches
 from graph.derive.next_measurement import NextMeasurement, measure_next
 from graph.ledger.notebook import Notebook
@@ -142,10 +143,16 @@ class Shop:
         both = answer_with_and_without(standing.index, question, part, seconds=half, search=self._search_for(question))
         return SideBySide(both.part, standing.told(both.with_part), standing.told(both.without_part))
 
-    def measure_next(self, question: Question) -> tuple[NextMeasurement, ...]:
-        """The missing measurements that could change the answer, the most telling first."""
-        search = within(self._search_for(question), self._seconds(question))
-        return measure_next(self.standing().index, question, search=search)
+    def measure_next(self, question: Question) -> MeasurePlan:
+        """What to measure first: the plan of the answer itself."""
+        at = self.standing()
+        answer = at.told(self._asked(at, question, with_changes=False).answer)
+
+        def missing() -> tuple[NextMeasurement, ...]:
+            search = within(self._search_for(question), self._seconds(question))
+            return measure_next(at.index, question, search=search)
+
+        return plan_of_answer(answer, missing)
 
     def solve(self, data: bytes, objective: str, alternatives: int, seconds: float | None = None) -> dict[str, Any]:
         """A conversion document solved, as JSON values. Raises InvalidDocument."""

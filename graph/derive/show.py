@@ -10,7 +10,6 @@ from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import Measurement
 from graph.derive.around import deriver_of
 from graph.derive.explain import Explained
-from graph.derive.next_measurement import NextMeasurement
 from graph.derive.what_if import read_what_if, try_what_if
 from graph.errors import NotFound
 from graph.exact import plain
@@ -76,11 +75,6 @@ def identification_as_json(found: Identification) -> Json:
             for step in found.next_steps
         ],
     }  # fmt: skip
-
-
-def next_as_json(found: tuple[NextMeasurement, ...]) -> list[Json]:
-    """What to measure next; costs are expected ones, null where there is no route."""
-    return [{**part_as_json(one), "decides": one.decides} for one in found]
 
 
 def overlay_as_json(a: Face, b: Face, lean_deg: float = 180.0) -> Json:

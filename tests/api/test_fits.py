@@ -118,7 +118,7 @@ def test_measurements_come_out_as_read_and_settled(demo: TestClient) -> None:
 def test_what_to_measure_next_is_ranked(demo: TestClient) -> None:
     asked = {"gearbox": "hollin-5", "engine": "ouzel-20", "own": ["disc-half-measured"]}
 
-    (first,) = demo.post("/measure-next", json=asked).json()
+    (first,) = demo.post("/measure-next", json=asked).json()["missing"]
 
     assert (first["quantity"], first["change"], first["decides"]) == ("spline-minor", 95, False)
 
@@ -163,7 +163,7 @@ HALF_MEASURED = {"gearbox": "hollin-5", "engine": "ouzel-20", "own": ["disc-half
         ("POST", "/patterns/overlay", {"a": "block-pipit", "b": "bell-tansy-spare"}, answers.OverlayAnswer),
         ("GET", "/edges/case-hollin-late-fits-bearing-6309/working", None, answers.WorkingAnswer),
         ("GET", "/parts/shaft-hollin-short/measurements", None, answers.MeasurementsAnswer),
-        ("POST", "/measure-next", HALF_MEASURED, list[answers.NextMeasurementAnswer]),
+        ("POST", "/measure-next", HALF_MEASURED, answers.MeasurePlanAnswer),
     ],
 )
 def test_every_answer_is_what_its_description_says(
