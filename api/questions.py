@@ -49,6 +49,9 @@ class QuestionBody(BaseModel):
     deadline: Days | None = Field(None, description="longest time in days")
     objective: Literal["expected", "total", "cash", "hours"] = Field("expected", description="what to make smallest")
     alternatives: int = Field(2, ge=0, le=MOST_ALTERNATIVES, description="how many next-best routes to show")
+    assembly: Text = Field(
+        "", description="id of the kind of finished job; empty: as the units say that they were made for"
+    )
     instead: Annotated[Decimal, Field(ge=0, le=10**9, decimal_places=2)] | None = Field(
         None, description="what not doing the job costs: another box, or handing it back"
     )
@@ -78,6 +81,7 @@ class QuestionBody(BaseModel):
             deadline=None if self.deadline is None else Fraction(self.deadline),
             objective=self.objective,
             alternatives=self.alternatives,
+            assembly=self.assembly,
             instead_hundredths=None if self.instead is None else int(self.instead * HUNDREDTHS),
             most_assumed=self.most_assumed,
             seconds=None if self.seconds is None else Fraction(self.seconds),

@@ -76,8 +76,8 @@ class AskView:
     """The form. `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `known`: what is said of the job.
 
     `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: what own and avoid offer.
-    `deadline`, `instead`, `most_assumed`, `rate`: as typed; `rate_usual`, `currency`: of the facts;
-    `refuse_disputed`; `counts`: how many routes.
+    `assemblies`: kinds of finished job. `deadline`, `instead`, `most_assumed`, `rate`: as typed; `rate_usual`,
+    `currency`: of the facts; `refuse_disputed`; `counts`: how many routes.
     `details`: something beyond the defaults is set, so the rest of the form is shown opened. `identify`: the address
     of the page that finds out which variant a unit is, empty where the app has none.
     """
@@ -92,6 +92,7 @@ class AskView:
     levels: tuple[Option, ...]
     parts: tuple[Option, ...]
     counts: tuple[Option, ...]
+    assemblies: tuple[Option, ...]
     deadline: str
     instead: str
     most_assumed: str
@@ -172,6 +173,7 @@ def ask_view(index: CatalogueIndex, question: Question, checked: bool = False, i
         parts=part_options(index),
         counts=tuple(Option(str(n), str(n + 1), "", n == question.alternatives) for n in NUMBERS_OF_ROUTES),
         deadline="" if question.deadline is None else f"{float(question.deadline):g}",
+        assemblies=tuple(Option(a.id, a.label, "", a.id == question.assembly) for a in known.assemblies.values()),
         instead="" if question.instead_hundredths is None else f"{question.instead_hundredths / 100:g}",
         most_assumed="" if question.most_assumed is None else str(question.most_assumed),
         rate="" if question.rate_hundredths is None else f"{question.rate_hundredths / 100:g}",

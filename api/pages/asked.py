@@ -23,7 +23,7 @@ from graph.reading.question import Question
 
 KNOWN = "known."
 LISTS = ("avoid", "own", "features")
-PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alternatives")
+PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alternatives", "assembly")
 NUMBERS = {"rate": 2, "deadline": 4, "instead": 2, "most_assumed": 0}  # with at most so many decimals
 DEFAULTS = Question(gearbox="", engine="")
 

@@ -76,6 +76,10 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[Term, ...]:
         terms.append((f"{KEY_WORDS.get(key, key)}: {said}", replace(question, context=rest_known), "not known"))
     if question.deadline is not None:
         terms.append((f"ready within {words.days(question.deadline)}", replace(question, deadline=None), "no deadline"))
+    if question.assembly:
+        kind = known.assemblies.get(question.assembly)
+        said = f"assembly: {kind.label if kind else question.assembly}"
+        terms.append((said, replace(question, assembly=""), "as the units say"))
     if question.instead_hundredths is not None:
         said = f"not doing the job costs {words.cash(question.instead_hundredths, known.currency)}"
         terms.append((said, replace(question, instead_hundredths=None), "not known"))

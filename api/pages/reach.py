@@ -151,7 +151,7 @@ def _body(question: Question, parameters: Mapping[str, str]) -> ReachBody:
         "context": {key: list(v) if isinstance(v, tuple) else v for key, v in question.context.items()},
         "rate": None if rate is None else f"{rate // 100}.{rate % 100:02}",
         "deadline": None if question.deadline is None else f"{float(question.deadline):g}",
-        "instead": None if instead is None else f"{instead // 100}.{instead % 100:02}",
+        "assembly": question.assembly, "instead": None if instead is None else f"{instead // 100}.{instead % 100:02}",
         "most_assumed": question.most_assumed,
     }  # fmt: skip
     try:

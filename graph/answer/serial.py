@@ -47,6 +47,7 @@ def question_as_json(question: Question) -> Json:
         "deadline": None if question.deadline is None else plain(question.deadline),
         "objective": question.objective,
         "alternatives": question.alternatives,
+        "assembly": question.assembly,
         "instead": None if question.instead_hundredths is None else plain(question.instead_hundredths, HUNDREDTHS),
         "most_assumed": question.most_assumed,
         "seconds": None if question.seconds is None else plain(question.seconds),

@@ -42,6 +42,7 @@ def add_question(parser: ArgumentParser) -> None:
     parser.add_argument("--rate", metavar="MONEY", help="money per bench hour; the facts' rate if left out")
     parser.add_argument("--deadline", metavar="DAYS", help="longest time in days")
     parser.add_argument("--evidence-floor", default="", metavar="LEVEL", help="weakest evidence to rest on")
+    parser.add_argument("--assembly", default="", metavar="ID", help="kind of finished job, if units do not settle it")
     parser.add_argument("--instead", metavar="MONEY", help="what not doing the job costs")
     parser.add_argument("--most-assumed", metavar="N", help="at most so many things may be assumed (0: nothing)")
     parser.add_argument("--seconds", metavar="S", help="the most that the search may take (LAYSHAFT_QUESTION_SECONDS)")

@@ -64,6 +64,7 @@ def question_of(arguments: Namespace) -> Question:
         deadline=deadline,
         objective=arguments.objective,
         alternatives=arguments.alternatives,
+        assembly=arguments.assembly,
         instead_hundredths=None if instead is None else int(instead * HUNDREDTHS),
         most_assumed=None if most_assumed is None else int(most_assumed),
         seconds=seconds,

@@ -27,6 +27,7 @@ class Question:
     `rate_hundredths`: per bench hour, the catalogue's if None. `deadline`: days, or None.
     `instead_hundredths`: what not doing the job costs, None where nobody says. `most_assumed`: how many picks of a
     route may be assumed, None for any number.
+    `assembly`: the kind of finished job; "": as the units say that they were made for.
     `seconds`, `memory_mb`: the most that its searches may take; None: what the shop's settings allow, which also is
     the most that a question can ask for.
     """
@@ -48,6 +49,7 @@ class Question:
     most_assumed: int | None = None
     seconds: Fraction | None = None
     memory_mb: int | None = None
+    assembly: str = ""
 
     @property
     def units(self) -> tuple[str, ...]:
@@ -70,6 +72,8 @@ def check_question(index: CatalogueIndex, question: Question) -> None:
             raise NotFound("part or part kind", avoided, _near_any(avoided, known.part_kinds, known.parts))
     for feature in question.features:
         _check_known("feature", feature, known.features)
+    if question.assembly:
+        _check_known("assembly", question.assembly, known.assemblies)
     if question.evidence_floor:
         _check_known("evidence level", question.evidence_floor, known.evidence_levels)
     problems = list(_problems(index, question))
