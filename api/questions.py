@@ -39,7 +39,12 @@ class QuestionBody(BaseModel):
         default_factory=dict, max_length=100, description="what is known of the job: duty, tools, ecu, year, torque_nm"
     )
     avoid: Ids = Field(default_factory=list, description="parts, families or kinds that no route may use")
-    own: Ids = Field(default_factory=list, description="parts in hand: no price, no lead time")
+    own: Ids = Field(
+        default_factory=list,
+        description="parts in hand: no price, no lead time; also the gearbox or engine itself, which is bought if it "
+        "states a price and is not named here; any other unit is a donor of parts",
+    )
+    part_exchange: bool = Field(False, description="an old unit is handed in for the one that is bought")
     features: Ids = Field(default_factory=list, description="what the finished assembly must offer")
     evidence_floor: Text = Field("", description="the weakest evidence level that a route may rest on")
     refuse_disputed: bool = Field(False, description="leave out what notes contradict")
@@ -74,6 +79,7 @@ class QuestionBody(BaseModel):
             context={key: _answerable(value) for key, value in self.context.items()},
             avoid=tuple(self.avoid),
             own=tuple(self.own),
+            part_exchange=self.part_exchange,
             features=tuple(self.features),
             evidence_floor=self.evidence_floor,
             refuse_disputed=self.refuse_disputed,

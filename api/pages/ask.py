@@ -77,7 +77,7 @@ class AskView:
 
     `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: what own and avoid offer.
     `assemblies`: kinds of finished job. `deadline`, `instead`, `most_assumed`, `rate`: as typed; `rate_usual`,
-    `currency`: of the facts; `refuse_disputed`; `counts`: how many routes.
+    `currency`: of the facts; `refuse_disputed`, `part_exchange`; `counts`: how many routes.
     `details`: something beyond the defaults is set, so the rest of the form is shown opened. `identify`: the address
     of the page that finds out which variant a unit is, empty where the app has none.
     """
@@ -100,6 +100,7 @@ class AskView:
     rate_usual: str
     currency: str
     refuse_disputed: bool
+    part_exchange: bool
     details: bool
     identify: str
 
@@ -180,6 +181,7 @@ def ask_view(index: CatalogueIndex, question: Question, checked: bool = False, i
         rate_usual=f"{known.rate_hundredths / 100:g}",
         currency=known.currency,
         refuse_disputed=question.refuse_disputed,
+        part_exchange=question.part_exchange,
         details=_has_details(question),
         identify=identify,
     )
@@ -215,4 +217,5 @@ def _has_details(question: Question) -> bool:
         question.avoid or question.own or question.features or question.evidence_floor or question.refuse_disputed
         or question.rate_hundredths is not None or question.alternatives != 2
         or question.most_assumed is not None
+        or question.part_exchange
     )  # fmt: skip

@@ -40,6 +40,7 @@ def question_of(parameters: QueryParams) -> Question:
     for name in NUMBERS:
         if text := parameters.get(name, "").strip():
             found[name] = _number(text, name, problems)
+    found["part_exchange"] = parameters.get("part_exchange", "") not in ("", "no")
     found["refuse_disputed"] = parameters.get("refuse_disputed", "") not in ("", "no")
     for name in dict.fromkeys(parameters):
         if name.startswith(KNOWN):
@@ -73,6 +74,8 @@ def parameters_of(question: Question) -> list[tuple[str, str]]:
     pairs = [(name, str(getattr(question, name))) for name in PLAIN if getattr(question, name) != _default(name)]
     pairs += [(KNOWN + key, value) for key, values in question.context.items() for value in _texts(values)]
     pairs += [(name, value) for name in LISTS for value in getattr(question, name)]
+    if question.part_exchange:
+        pairs.append(("part_exchange", "yes"))
     if question.refuse_disputed:
         pairs.append(("refuse_disputed", "yes"))
     if question.rate_hundredths is not None:

@@ -10,6 +10,7 @@ from itertools import islice
 from graph.answer.browse import list_parts
 from graph.answer.find import find_parts
 from graph.catalogue.model import UNIT_KINDS, Part
+from graph.catalogue.relations import STATE
 from graph.reading.conditions import ORDERINGS
 from graph.reading.index import CatalogueIndex
 
@@ -106,9 +107,8 @@ def find_options(index: CatalogueIndex, what: str, text: str) -> tuple[Option, .
     """At most MOST_FOUND units (gearbox, engine, vehicle) or parts (`part`) that the words mean, misspelt ones too."""
     if what in UNIT_KINDS and what not in index.catalogue.part_kinds:
         return ()
-    units = what in UNIT_KINDS
-    found = find_parts(index, text, what if units else "").parts
-    fitting = (part for part in found if not part.abstract and (units or part.kind not in UNIT_KINDS))
+    found = find_parts(index, text, what if what in UNIT_KINDS else "").parts
+    fitting = (part for part in found if not part.abstract)
     return tuple(Option(part.id, part.label) for part in islice(fitting, MOST_FOUND))
 
 
@@ -146,6 +146,8 @@ def _keys(index: CatalogueIndex) -> tuple[_Key, ...]:
     """The keys that the conditions of the facts hang on, those that most hang on first."""
     found: dict[str, list[tuple[str, str, int]]] = defaultdict(list)
     for (key, op, value), count in index.listing.asked.items():
+        if key == STATE:
+            continue
         found[key].append((op, value, count))
     keys = [_read_key(key, asked) for key, asked in found.items()]
     return tuple(sorted(keys, key=lambda key: (-key.asked_by, key.key)))

@@ -15,6 +15,7 @@ from api.pages.assumed_view import LookView, look_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.question_view import QuestionView, label_of, question_view
 from graph.answer import words
+from graph.answer.asked_units import deposit_words
 from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
@@ -232,6 +233,10 @@ def _figure(answer: Answer, route: AnsweredRoute) -> str:
 def fitted(index: CatalogueIndex, question: Question, currency: str, part: PartLine) -> Fitted:
     """The part with the link to the answer without it."""
     kind = index.catalogue.part_kinds.get(part.kind)
+    if part.is_unit:
+        mine = replace(question, own=(*question.own, part.part))
+        told = f"to be bought, {_part_words(part, currency)}"
+        return Fitted(part.label, f"/part/{quote(part.part)}", told, address("/compare", mine), "It is in hand", False)
     without = _avoiding(question, part.part)
     name = kind.label if kind is not None else part.label
     between = part.via or bool(kind and kind.intermediate)
@@ -250,7 +255,11 @@ def _part_words(part: PartLine, currency: str) -> str:
     if part.in_hand:
         return "in hand"
     wait = "in stock" if part.in_stock else words.days(part.lead_days) if part.lead_days else "no wait"
-    return ", ".join(filter(None, (part.number, part.condition.replace("-", " "), price, part.price_source, wait)))
+    deposit = ""
+    if part.deposit_hundredths:
+        deposit = deposit_words(currency, part.deposit_hundredths, part.deposit_counted_hundredths)
+    said = (part.number, part.condition.replace("-", " "), price, part.price_source, deposit, wait)
+    return ", ".join(filter(None, said))
 
 
 def _differs(row: Row) -> bool:
@@ -281,6 +290,7 @@ def _rows(answer: Answer) -> list[Row]:
         amounts("Total, if nothing is worn", lambda r: r.total, priced(lambda r: r.total)),
         amounts("Nine jobs in ten cost at most", lambda r: r.p90, priced(lambda r: r.p90)),
         amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: words.cash(r.cash_hundredths, money)),
+        *_on_the_day(answer, amounts),
         amounts("Bench hours", lambda r: Fraction(r.hours_hundredths), lambda r: words.hours(r.hours_hundredths)),
         amounts("Days until ready", lambda r: r.days, lambda r: words.days(r.days)),
         *(_side_effect(answer, chain) for chain in _chains(answer)),
@@ -290,6 +300,17 @@ def _rows(answer: Answer) -> list[Row]:
         texts("Assumed", lambda r: [line.text for line in r.assumptions]),
         texts("To confirm before spending money", lambda r: r.to_confirm),
         texts("Weakest evidence on the way", lambda r: [r.weakest_evidence_words] if r.weakest_evidence_words else []),
+    ]  # fmt: skip
+
+
+def _on_the_day(answer: Answer, amounts: Callable[..., Row]) -> list[Row]:
+    if all(route.on_the_day_hundredths == route.cash_hundredths for route in answer.routes):
+        return []
+    return [
+        amounts(
+            "Cash on the day, with core deposits", lambda r: Fraction(r.on_the_day_hundredths),
+            lambda r: words.cash(r.on_the_day_hundredths, answer.currency),
+        )
     ]  # fmt: skip
 
 

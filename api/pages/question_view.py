@@ -66,6 +66,8 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[Term, ...]:
     for part in question.own:
         rest = tuple(one for one in question.own if one != part)
         terms.append((f"{label_of(index, part)} in hand", replace(question, own=rest), "not in hand"))
+    if question.part_exchange:
+        terms.append(("an old unit handed in", replace(question, part_exchange=False), "nothing to hand in"))
     for feature in question.features:
         rest = tuple(one for one in question.features if one != feature)
         name = known.features[feature].label if feature in known.features else feature

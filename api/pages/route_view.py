@@ -184,9 +184,16 @@ def _figures(answer: Answer, route: AnsweredRoute) -> tuple[Figure, ...]:
         Figure("Half of such jobs cost at most", said(route.p50)),
         Figure("Nine in ten cost at most", said(route.p90)),
         Figure("Cash", words.cash(route.cash_hundredths, money)),
+        *_on_the_day(route, money),
         Figure(f"Hours {rate}", words.hours(route.hours_hundredths)),
         Figure("Days until ready", words.days(route.days)),
     )
+
+
+def _on_the_day(route: AnsweredRoute, money: str) -> tuple[Figure, ...]:
+    if route.on_the_day_hundredths == route.cash_hundredths:
+        return ()
+    return (Figure("Cash on the day, with core deposits", words.cash(route.on_the_day_hundredths, money)),)
 
 
 def _stages(route: AnsweredRoute, currency: str) -> list[Stage]:

@@ -10,6 +10,7 @@ from fractions import Fraction
 from math import ceil
 
 from graph.answer import evidence, words
+from graph.answer.asked_units import to_be_told, unit_lines
 from graph.answer.assumed import measure_first
 from graph.answer.ground import Ground
 from graph.answer.model import (
@@ -68,7 +69,7 @@ def build_answer(
     looking = _looking(ground, weighed)
     plan = _measure_first(ground, weighed, looking)
     asks = ground.reading.asks if ground.reading else ()
-    opens = open_lines(ground, solution.open)
+    opens, asked_units = open_lines(ground, solution.open), unit_lines(ground)
     return Answer(
         question=question, gearbox=ground.named(conversion.gearbox), engine=ground.named(conversion.engine),
         status=_status(weighed, asks), objective=solution.objective,
@@ -79,7 +80,8 @@ def build_answer(
         look_first=looking,
         changes=tuple(_change(ground, change, solution) for change in changes), open=opens,
         left_out=_left_out(ground), unfinished=_unfinished(ground, weighed), to_measure=_to_measure(ground),
-        disputes=evidence.disputes_about(ground, touched), assumptions=_assumptions(ground),
+        disputes=evidence.disputes_about(ground, touched), 
+        assumptions=(*to_be_told(asked_units), *_assumptions(ground)), asked_units=asked_units,
         cautions=CAUTIONS, assembly=ground.reading.assembly if ground.reading else "", asks=asks, measure_first=plan,
         instead=_instead(ground, ranked), rate_stated=ground.rate_stated, units=UNITS,
     )  # fmt: skip
@@ -92,10 +94,11 @@ def _verdict(solution: Solution, routes: tuple[AnsweredRoute, ...], opens: tuple
 
 
 def _left_out(ground: Ground) -> tuple[LeftOut, ...]:
-    """What the question itself ruled out, in the reading's words; what merely does not fit is no news."""
+    """What the question, a note or its own condition ruled out; that a pair merely does not fit is no news."""
     if ground.reading is None:
         return ()
-    return tuple(LeftOut(out.what, out.where, out.text) for out in ground.reading.left_out if out.reason in RULED_OUT)
+    found = [out for out in ground.reading.left_out if out.reason in RULED_OUT]
+    return tuple(LeftOut(out.what, out.where, out.text) for out in found)
 
 
 def _to_measure(ground: Ground) -> tuple[str, ...]:

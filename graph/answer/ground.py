@@ -17,7 +17,8 @@ from graph.catalogue.model import Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
 from graph.reading.index import CatalogueIndex
-from graph.reading.model import COMES_WITH, Reading
+from graph.reading.model import COMES_WITH, FROM_DONOR, Reading
+from graph.reading.units import UNIT
 
 NOTHING_KNOWN = Catalogue()
 
@@ -105,11 +106,16 @@ class Ground:
         return origin is not None and origin.part is None
 
     def is_in_hand(self, part: str, choice: str) -> bool:
-        """Whether the part is the asker's own, or comes with one of the units."""
+        """Whether the part is the asker's own, comes with one of the units or out of a donor in hand."""
         if self.reading is None:
             return False
         origin = self.reading.candidates.get(choice)
-        return part in self.reading.question.own or (origin is not None and origin.how == COMES_WITH)
+        return part in self.reading.question.own or (origin is not None and origin.how in (COMES_WITH, FROM_DONOR))
+
+    @cached_property
+    def bought_units(self) -> frozenset[str]:
+        """The candidates that are an asked unit itself, bought."""
+        return frozenset(c.id for p in self.conversion.positions if p.kind == UNIT for c in p.candidates)
 
     def is_disputed(self, choice: str) -> bool:
         """Whether notes of equal standing contradict each other about the choice."""

@@ -65,8 +65,10 @@ class PartLine:
     """A part that the route fits: what to ask for at the counter. `as_found` parts are not listed.
 
     `price_hundredths`: None where nobody noted one, 0 where it is `in_hand` (the asker's own, or it comes with a
-    unit). `via`: it stands inside a joint (plate, sleeve, spacer, bush, ring); that joint's step holds its price.
-    `price_source`: where the shop's record has the price from, how old it is; empty: the facts state it.
+    unit). `deposit_hundredths`: the core deposit due with it on the day, of which `deposit_counted_hundredths` are in
+    the price, as expected to be lost. `is_unit`: it is a gearbox or engine that was asked about. `via`: it stands
+    inside a joint (plate, sleeve, spacer, bush, ring); that joint's step holds its price. `price_source`: where the
+    shop's record has the price from, how old it is; empty: the facts state it.
     """
 
     part: str
@@ -81,6 +83,9 @@ class PartLine:
     position: str = ""
     via: bool = False
     price_source: str = ""
+    deposit_hundredths: int = 0
+    deposit_counted_hundredths: int = 0
+    is_unit: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -337,6 +342,7 @@ class AnsweredRoute:
     assumptions: tuple[AssumptionLine, ...] = ()
     if_all_holds: Fraction | None = None
     at_least: bool = False
+    on_the_day_hundredths: int = 0  # the cash with all core deposits, most of which come back
 
 
 @dataclass(frozen=True, slots=True)
@@ -404,6 +410,23 @@ class LeftOut:
     why: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitLine:
+    """The asked gearbox or engine (`what`) itself. `state`: in hand, to buy, or price not known.
+
+    `price_hundredths`: what it costs here, None where nobody knows; less `exchanged_hundredths` for the old one.
+    """
+
+    what: str
+    part: Named
+    state: str
+    price_hundredths: int | None
+    lead_days: Fraction
+    in_stock: bool
+    exchanged_hundredths: int
+    words: str
+
+
 @dataclass(frozen=True, slots=True)
 class UnusedNote:
     """A note that stands but does not hold together with facts and other notes, so that no answer rests on it: its id,
@@ -433,6 +456,7 @@ class Answer:
     `rate_stated`: whether there is a bench rate; without one hours are in no sum.
     `unfinished`: where the search stopped early, what is not complete and by how much it may be off.
     `to_measure`: dimensions that these units should be checked for and of which nothing is known yet.
+    `asked_units`: gearbox and engine themselves, in hand or to be bought.
     `notes_left_out`: what the answer does not know, because it contradicts the rest.
     `units`: what the numbers of the JSON are in.
     """
@@ -458,6 +482,7 @@ class Answer:
     disputes: tuple[Dispute, ...] = ()
     assumptions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    asked_units: tuple[UnitLine, ...] = ()
     notes_left_out: tuple[UnusedNote, ...] = ()
     assembly: str = ""
     asks: tuple[str, ...] = ()

@@ -36,6 +36,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     """The route with its steps, parts, joints, side effects and sums. `rank` 1 is the best."""
     picked = picked_by(ground, route)
     steps, parts = steps_of(ground, route), part_lines(ground, route)
+    deposits = sum(part.deposit_hundredths - part.deposit_counted_hundredths for part in parts)
     provisional = not all(is_settled(ground, choice) for choice in picked)
     moved = effects.side_effects(ground, route, picked)
     torques, lives = capacity.capacity_lines(ground, route), bearing_life.bearing_lives(ground, route)
@@ -61,6 +62,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
         split=effects.cost_split(ground, route, steps), picks=route.picks, links=route.links, tasks=route.tasks,
         assumptions=assumptions, if_all_holds=assumed.if_all_holds(ground, route) if assumptions else None,
         at_least=any(line.at_least for line in assumptions) or not (ground.rate_stated or not route.hours_hundredths),
+        on_the_day_hundredths=route.cash_hundredths + deposits,
     )  # fmt: skip
 
 
@@ -129,7 +131,9 @@ def part_lines(ground: Ground, route: Route) -> tuple[PartLine, ...]:
 def _part_line(ground: Ground, part: str, choice: Candidate | Link, position: str) -> PartLine:
     """The catalogue's price where it knows one: a choice's own cash may hold other things as well."""
     known, in_hand = ground.catalogue.parts.get(part), ground.is_in_hand(part, choice.id)
-    price = known.cash_hundredths if known else choice.cash_hundredths
+    is_unit = choice.id in ground.bought_units
+    price = known.cash_hundredths if known and not is_unit else choice.cash_hundredths
+    bought = known if known and not in_hand and not known.in_stock else None
     lead = known.days if known else choice.days
     return PartLine(
         part=part, label=ground.part_label(part), kind=known.kind if known else "",
@@ -137,6 +141,8 @@ def _part_line(ground: Ground, part: str, choice: Candidate | Link, position: st
         price_hundredths=0 if in_hand else price, lead_days=Fraction(0) if in_hand else lead,
         in_stock=known.in_stock if known else False, in_hand=in_hand, position=position,
         via=isinstance(choice, Link), price_source="" if in_hand or known is None else known.price_source,
+        deposit_hundredths=bought.deposit_hundredths if bought else 0,
+        deposit_counted_hundredths=bought.deposit_counted_hundredths if bought else 0, is_unit=is_unit,
     )  # fmt: skip
 
 

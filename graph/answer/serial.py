@@ -40,6 +40,7 @@ def question_as_json(question: Question) -> Json:
         "context": {key: _plain(value, {}) for key, value in question.context.items()},
         "avoid": list(question.avoid),
         "own": list(question.own),
+        "part_exchange": question.part_exchange,
         "features": list(question.features),
         "evidence_floor": question.evidence_floor,
         "refuse_disputed": question.refuse_disputed,

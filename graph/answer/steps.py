@@ -117,6 +117,9 @@ def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
 def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
     if not changes_something(ground, choice):
         return {}
+    if choice.id in ground.bought_units:
+        step = replace(_line(ground, choice, SEND_OUT), text=f"Buy {ground.thing(choice)}", order=True)
+        return {f"order {choice.id}": Draft(step, _order(SEND_OUT, choice.days, 0, choice.id))}
     stage = _stage(ground, choice)
     step = _line(ground, choice, stage)
     depth = max((ground.depth(t) for t in choice.tasks), default=0)

@@ -15,6 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from graph.answer import words
+from graph.answer.asked_units import deposit_words
 from graph.answer.build import three_sums
 from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
@@ -195,6 +196,12 @@ def _print_parts(answer: Answer, route: AnsweredRoute, console: Console) -> None
         price = "" if part.price_hundredths is None else words.cash(part.price_hundredths)
         table.add_row(Text(part.label), Text(part.number), Text(part.condition.replace("-", " ")), price, _lead(part))
     console.print(table)
+    deposits = [part for part in route.parts if part.deposit_hundredths]
+    for part in deposits:
+        counted = part.deposit_counted_hundredths
+        console.print(_hanging(f"{part.label}: {deposit_words(answer.currency, part.deposit_hundredths, counted)}"))
+    if deposits:
+        console.print(_hanging(f"cash on the day {words.cash(route.on_the_day_hundredths, answer.currency)}"))
 
 
 def _lead(part: PartLine) -> str:

@@ -49,7 +49,7 @@ def of_route(ground: Ground, picked: Iterable[Candidate | Link]) -> str:
     for choice in picked:
         if isinstance(choice, Link):
             verdicts.append(_work_of_link(ground, choice))
-        elif not choice.as_found and not ground.is_empty(choice.id):
+        elif not choice.as_found and not ground.is_empty(choice.id) and choice.id not in ground.bought_units:
             verdicts.append(_of_parts(ground, (choice.part,)))
         if level_of(ground, choice.id) == CONTRADICTED:
             verdicts.append(NOT_ADVISABLE)
@@ -97,7 +97,7 @@ def summary(
 
     `assumes`: something is taken for given, which stands in front.
     """
-    dearest = sorted(parts, key=lambda part: -(part.price_hundredths or 0))
+    dearest = sorted((part for part in parts if not part.is_unit), key=lambda part: -(part.price_hundredths or 0))
     things = [part.label for part in dearest]
     things += [work for choice in picked if isinstance(choice, Link) for work in choice.operations]
     if len(things) > NAMED:

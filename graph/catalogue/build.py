@@ -254,6 +254,7 @@ def _part(s: _Subject) -> Part:
         note=s.ref("note"),
         abstract=s.flag("abstract"),
         made_for=s.refs("madeFor"),
+        part_exchange_hundredths=s.amount_if_any("partExchange"),
     )
 
 

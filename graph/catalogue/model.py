@@ -210,6 +210,8 @@ class Part:
     `days`: lead time. `in_stock`: on the shelf, then `cash_hundredths` is its book value.
     `hours_hundredths`: fitting it once its position is open. `tasks`: needed besides its position's.
     `made_for`: of a unit or a family of units, the assemblies that it was made for, as somebody has stated.
+    `deposit_hundredths`: core deposit paid with the price; what of it is expected to be lost is in the price
+    (`deposit_counted_hundredths`). `part_exchange_hundredths`: off a unit's price for the old one handed in.
     """
 
     id: str
@@ -218,6 +220,9 @@ class Part:
     variant_of: str = ""
     number: str = ""
     condition: str = "unknown"
+    deposit_hundredths: int = 0
+    deposit_counted_hundredths: int = 0
+    part_exchange_hundredths: int | None = None
     found_condition: str = ""  # that of the one in its unit, where the shop's record offers one in another condition
     cash_hundredths: int | None = None
     currency: str = ""

@@ -18,6 +18,8 @@ from graph.catalogue.model import (
     REQUIRES_MACHINING,
     SHIFTS,
     UNDIRECTED,
+    Edge,
+    Part,
 )  # fmt: skip
 
 MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
@@ -36,3 +38,13 @@ def ends_of(kind: str, source: str, target: str) -> Iterator[tuple[str, tuple[st
     yield source, (kind, True)
     if kind not in ONE_ENDED and (not undirected or target != source):
         yield target, (kind, undirected)
+
+
+STATE = "state of the part"  # beside what conditions ask: which states parts are in; no key of a condition reads so
+
+
+def asked_of(thing: Part | Edge) -> Iterator[tuple[str, str, str]]:
+    """What its conditions ask (key, operator, value); of a part in a stated condition also that."""
+    yield from ((one.key, one.op, one.value) for one in thing.conditions)
+    if isinstance(thing, Part) and (state := thing.found_condition or thing.condition) not in ("", "unknown"):
+        yield STATE, "=", state

@@ -131,6 +131,7 @@ def _part(words: _Words, part: Part) -> None:
     words.text("number", part.number)
     words.ref("partCondition", "" if part.condition == "unknown" else part.condition)
     words.number_stated("cash", part.cash_hundredths, HUNDREDTHS)
+    words.number_stated("partExchange", part.part_exchange_hundredths, HUNDREDTHS)
     words.text("currency", part.currency)
     words.number("days", part.days)
     words.number("hours", part.hours_hundredths, HUNDREDTHS)

@@ -20,6 +20,7 @@ def add_question(parser: ArgumentParser) -> None:
     parser.add_argument("engine", metavar="ENGINE", help="id of the engine")
     parser.add_argument("--vehicle", default="", metavar="ID", help="id of the vehicle that takes both")
     parser.add_argument("--own", action="append", default=[], metavar="PART", help="a part in hand; repeat for more")
+    parser.add_argument("--part-exchange", action="store_true", help="the old unit is handed in for one that is bought")
     parser.add_argument(
         "--avoid",
         action="append",

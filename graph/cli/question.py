@@ -57,6 +57,7 @@ def question_of(arguments: Namespace) -> Question:
         context=context,
         avoid=tuple(arguments.avoid),
         own=tuple(arguments.own),
+        part_exchange=arguments.part_exchange,
         features=tuple(arguments.feature),
         evidence_floor=arguments.evidence_floor,
         refuse_disputed=arguments.refuse_disputed,

@@ -165,6 +165,8 @@ def priced_part(
     priced = replace(
         part, cash_hundredths=source.cash_hundredths, currency=currency, days=source.lead_days,
         condition=source.condition, found_condition=part.condition, in_stock=source.in_stock, price_source=source.why,
+        deposit_hundredths=source.price.deposit_hundredths if source.price else 0,
+        deposit_counted_hundredths=source.cash_hundredths - source.price.cash_hundredths if source.price else 0,
     )  # fmt: skip
     return priced, f"{part.label}: {source.why}" if source.stale else ""
 

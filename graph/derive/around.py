@@ -12,6 +12,7 @@ from graph.derive.deriver import Around, Deriver
 from graph.derive.findings import Derived
 from graph.derive.overlay import Laid, OverlayIndex
 from graph.reading.change import Change
+from graph.reading.donors import donors_in_hand
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -55,6 +56,9 @@ def parts_around(index: CatalogueIndex, question: Question) -> Around:
             for edge in edges:
                 positions.setdefault(position, {})[edge.target] = None
                 homes.setdefault(edge.target, unit)
+    for unit in donors_in_hand(index, question):
+        for position, edges in index.contains(unit).items():
+            positions.setdefault(position, {}).update(dict.fromkeys(edge.target for edge in edges))
     kept = _derivations_of(index)
     for position, holders in kept.holders.items():
         positions.setdefault(position, {}).update(dict.fromkeys(holders))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from graph.answer.asked_units import deposit_words
 from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
 from graph.answer.words import cash, days, hours, money, percent, priced
 from graph.costing.found import FoundOption
@@ -92,8 +93,16 @@ def _parts(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
         longest = max(step.days for step in sent)
         blocks.append(Text(f"Ordered or sent out: {len(sent)} lines, the longest takes {days(longest)}."))
     blocks.extend([Points(details.quoted)] if details.quoted else [])
+    deposits = [part for part in route.parts if part.deposit_hundredths]
+    if deposits:
+        blocks.append(Points(tuple(_deposit(answer, part) for part in deposits)))
     blocks.append(Blank("Core deposits and terms of return (days, state of the old unit)", 2))
     return Section("Parts, work sent out, deposits", tuple(blocks))
+
+
+def _deposit(answer: Answer, part: PartLine) -> str:
+    said = deposit_words(answer.currency, part.deposit_hundredths, part.deposit_counted_hundredths)
+    return f"{part.label}: {said}"
 
 
 def _part_row(part: PartLine) -> tuple[str, ...]:
@@ -134,6 +143,7 @@ def _totals(answer: Answer, route: AnsweredRoute, details: Details, spread: Spre
         ("High: not exceeded nine times in ten", said(route.p90)),
         ("Median", said(route.p50)),
         (f"Ready after{holds}", days(route.days)),
+        *_on_the_day(route, currency),
         ("If you stop once it is open: opened and put back unrepaired", _stop_words(answer, route)),
     ]
     if route.if_all_holds is not None:
@@ -152,6 +162,12 @@ def _totals(answer: Answer, route: AnsweredRoute, details: Details, spread: Spre
         blocks.append(Picture(svg, f"Chance that the cost stays within each amount: median {median}, 90 % {high}."))
     blocks.extend([Points(answer.assumptions)] if answer.assumptions else [])
     return Section("Low, expected, high", tuple(blocks))
+
+
+def _on_the_day(route: AnsweredRoute, currency: str) -> list[tuple[str, str]]:
+    if route.on_the_day_hundredths == route.cash_hundredths:
+        return []
+    return [("Cash on the day, core deposits with it", cash(route.on_the_day_hundredths, currency))]
 
 
 def _stop_words(answer: Answer, route: AnsweredRoute) -> str:

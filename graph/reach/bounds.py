@@ -18,6 +18,7 @@ from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind, Part
 from graph.conversion.document import Choice, Conversion
 from graph.reach.computed import Computed
 from graph.reading import CatalogueIndex, Question
+from graph.reading.donors import parts_of_donors
 from graph.reading.tasks import Work
 
 Weigh = Callable[[int, int], int]  # cash and hours in hundredths -> the objective in ten-thousandths
@@ -65,7 +66,7 @@ class PartsBound:
     def __init__(self, index: CatalogueIndex, question: Question, side: str, weigh: Weigh):
         """`side`: gearbox or engine, the unit that varies; the question names the others."""
         self.index, self.question, self.side, self.weigh = index, question, side, weigh
-        self.own = frozenset(question.own)
+        self.own = frozenset(question.own) | parts_of_donors(index, question)
         self.known = index.catalogue
         self._least_of_kinds: dict[str, float] = {}
         self._open: dict[tuple[str, str, str], float] = {}

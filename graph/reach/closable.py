@@ -11,11 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, Condition, JointKind
+from graph.catalogue.relations import STATE
 from graph.reach.computed import Computed
-from graph.reach.holders import Holders, holders_of
+from graph.reach.holders import Holders, holders_of, is_unsound
 from graph.reach.spread import NOTHING, Parts, Spread
 from graph.reading import CatalogueIndex, Question
 from graph.reading.conditions import FAILS, settle
+from graph.reading.donors import donors_in_hand, parts_of_donors
 from graph.reading.index import Statement
 
 MOST_MATES = 2_000  # statements; a joint with more of them is not followed back
@@ -40,13 +42,16 @@ class Closable:
         near = (joint for joint in joints if self.fixed.isdisjoint(joint.between))
         self._near = self._spread_along(near, self.holders.everywhere(index))
         self._loose = self._refused.units(self.holders) | self.holders.units_changed(index)
+        if donors_in_hand(index, question):  # their parts may come to stand anywhere
+            self._loose = frozenset(self.holders.units)
         far = tuple(joint for joint in joints if owned.isdisjoint(joint.between))
         self._others: dict[str, Parts] = {}
         for unit in fixed:
             held = frozenset() if self._refused.any_of(unit) else frozenset(index.contains(unit))
             for position, parts in self._spread_along(far, held).of(unit).items():
                 self._others[position] = self._others.get(position, NOTHING) | parts
-        own = {self.known.parts[part].kind for part in question.own if part in self.known.parts}
+        had = (*question.own, *parts_of_donors(index, question))
+        own = {self.known.parts[part].kind for part in had if part in self.known.parts}
         self._had = frozenset(index.priced_kinds() | own)
         self._far_ends: dict[str, tuple[Parts, Parts]] = {}
         self._free: dict[str, bool] = {}
@@ -184,8 +189,10 @@ class _Refused:
         self.index, self.question = index, question
         named = ((what, question.unit_of(what)) for what in UNIT_KINDS)
         context = {**{what: set(index.lineage(unit)) for what, unit in named if unit}, **question.context}
-        asked = (Condition(key, op, value, "") for key, op, value in index.listing.asked)
+        asked = [Condition(key, op, value, "") for key, op, value in index.listing.asked]
         self._on_condition = any(one.key == side or settle(one, context) == FAILS for one in asked)
+        states = index.catalogue.part_conditions
+        self._unsound = any(one.key == STATE and one.value in states and not states[one.value].usable for one in asked)
 
     def units(self, holders: Holders) -> frozenset[str]:
         """The units of the side of which a part may be refused."""
@@ -193,6 +200,8 @@ class _Refused:
         for name in self.question.avoid:
             kinds = index.parts_of_kind(name) if name in index.catalogue.part_kinds else ()
             found |= holders.units_with(index, (*kinds, *(one for _, one in index.descent(name))))
+        if self._unsound:
+            found |= holders.units_unsound(index)
         return frozenset(found) | (holders.units_asking(index) if self._on_condition else frozenset())
 
     def any_of(self, unit: str) -> bool:
@@ -201,6 +210,8 @@ class _Refused:
         edges = [edge for edges in self.index.contains(unit).values() for edge in edges]
         parts = [known[edge.target] for edge in edges if edge.target in known]
         if self._on_condition and any([*(edge.conditions for edge in edges), *(part.conditions for part in parts)]):
+            return True
+        if self._unsound and any(is_unsound(self.index, part) for part in parts):
             return True
         met = (one for part in parts for one in (*self.index.lineage(part.id), *self.index.kinds_of(part.kind)))
         return bool(avoid) and not avoid.isdisjoint(met)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from graph.catalogue.compact.opened import catalogue_of
 from graph.catalogue.compact.store import Table
-from graph.catalogue.model import CONTAINS, HAS_NONE, NEEDS, Edge
+from graph.catalogue.model import CONTAINS, HAS_NONE, NEEDS, Edge, Part
 from graph.reading import CatalogueIndex
 from graph.reading.compact import CompactIndex
 from graph.reading.layered import LayeredIndex
@@ -33,6 +33,7 @@ class Holders:
     changed: set[str] = field(default_factory=set)
     _everywhere: frozenset[str] | None = None
     _asking: frozenset[str] | None = None
+    _unsound: frozenset[str] | None = None
 
     def add(self, owner: str, position: str, part: str) -> None:
         """The unit or family contains the part at the position."""
@@ -62,6 +63,14 @@ class Holders:
             self._asking = frozenset(unit for owner in owners for _, unit in index.descent(owner))
         return self._asking
 
+    def units_unsound(self, index: CatalogueIndex) -> frozenset[str]:
+        """The units in which a part is found that cannot be used as it is. Reads every part found in one, once."""
+        if self._unsound is None:
+            known = index.catalogue.parts
+            parts = (part for part in self.owners if part in known and is_unsound(index, known[part]))
+            self._unsound = frozenset(self.units_with(index, parts))
+        return self._unsound
+
     def _all_owners(self) -> set[str]:
         return set().union(*self.places.values())
 
@@ -75,6 +84,12 @@ class Holders:
             owners = self.places.get(position, ())
             self.having[position] = frozenset(unit for owner in owners for _, unit in index.descent(owner))
         return self.having[position]
+
+
+def is_unsound(index: CatalogueIndex, part: Part) -> bool:
+    """Is the part, as it is found in its unit, in a condition in which it cannot be used?"""
+    state = index.catalogue.part_conditions.get(part.found_condition or part.condition)
+    return state is not None and not state.usable
 
 
 def holders_of(index: CatalogueIndex, side: str) -> Holders:

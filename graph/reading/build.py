@@ -6,17 +6,18 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from graph.catalogue.model import ChainKind, Edge
+from graph.catalogue.model import CONTAINS, ChainKind, Edge
 from graph.conversion.document import Candidate, Chain, Choice, Joint, Link, Position
 from graph.reading.candidates import Found, Neighbourhood
 from graph.reading.conditions import FAILS, Settled
 from graph.reading.links import Way
-from graph.reading.model import COMES_WITH, NOT_KNOWN, CandidateOrigin, LeftOut, LinkOrigin
+from graph.reading.model import COMES_WITH, FROM_DONOR, NOT_KNOWN, CandidateOrigin, LeftOut, LinkOrigin
 from graph.reading.needs import EXTRA, Needs, Providers
 from graph.reading.prune import Pruned
 from graph.reading.sieve import Sieve
 from graph.reading.tally import Tally
 from graph.reading.tasks import Work
+from graph.reading.units import TO_BUY, UNIT, AskedUnit, position_of
 
 NOT_NEEDED = "not needed"
 
@@ -36,11 +37,15 @@ class Written:
 class Writer:
     """Writes one question's positions and joints."""
 
-    def __init__(self, sieve: Sieve, around: Neighbourhood, left: Pruned, needs: Needs, work: Work):
+    def __init__(
+        self, sieve: Sieve, around: Neighbourhood, left: Pruned, needs: Needs, work: Work,
+        units: tuple[AskedUnit, ...] = (),
+    ):  # fmt: skip
         self.sieve = sieve
         self.around = around
         self.left = left
         self.work = work
+        self.units = units
         self.written = Written()
         self.providers = Providers(needs)
         self._needs = needs
@@ -54,6 +59,9 @@ class Writer:
             self._write_position(position)
         for part in sorted(self._extra):
             self._write_extra(part)
+        for unit in self.units:
+            if unit.state == TO_BUY:
+                self._write_unit(unit)
         for joint in self.around.joints:
             links = tuple(self._link(way) for way in self.left.ways[joint.id])
             self.written.joints.append(Joint(joint.id, joint.id, joint.label, joint.between, links))
@@ -139,7 +147,9 @@ class Writer:
             tally.add_standing(part)
         else:
             tally.need_tasks(fit_tasks)
-            tally.add_part(part, at_hand=found.how == COMES_WITH)
+            tally.add_part(part, at_hand=found.how in (COMES_WITH, FROM_DONOR))
+        if found.donor:
+            tally.need_tasks(self.work.strip(self.sieve.part(found.donor), fit_tasks))
         for edge in found.edges:
             tally.add_edge(edge, floored=not found.unit)
         id_ = f"{position}/{part.id}"
@@ -167,6 +177,14 @@ class Writer:
         empty = Candidate(id=without, label=f"no {part.label}", part=without, as_found=True)
         filled = Candidate(id=place, label=part.label, part=part_id, **self._fields(tally))
         self.written.positions.append(Position(place, EXTRA, part.label, (empty, filled)))
+
+    def _write_unit(self, unit: AskedUnit) -> None:
+        """A unit that is bought. What it is and brings is counted where its parts are."""
+        place = position_of(unit)
+        (bought,) = place.candidates
+        self.written.candidates[bought.id] = CandidateOrigin(unit.part, (), UNIT)
+        self.written.evidence[bought.id] = ""
+        self.written.positions.append(place)
 
     def _link(self, way: Way) -> Link:
         tally = Tally(self.sieve)
@@ -206,6 +224,8 @@ class Writer:
         one, other = (self.sieve.label(part) for part in way.ends)
         if way.assembled:
             return f"{one} and {other}, as assembled"
+        if way.edges and all(edge.kind == CONTAINS for edge in way.edges):
+            return f"{one} and {other}, as they stand together in {self.sieve.label(way.edges[-1].source)}"
         through = " and ".join(self.sieve.label(part) for part in way.via)
         if through:
             return f"{one} to {other} through {through}"

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 
 from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Edge, JointKind, PositionKind
 from graph.reading.conditions import TO_CONFIRM
+from graph.reading.donors import donors_in_hand
 from graph.reading.index import CatalogueIndex, Statement
-from graph.reading.model import AS_FOUND, CLOSES_A_JOINT, COMES_WITH, NEEDED, REPLACEMENT
+from graph.reading.model import AS_FOUND, CLOSES_A_JOINT, COMES_WITH, FROM_DONOR, NEEDED, REPLACEMENT
 from graph.reading.sieve import Sieve
 
 # How many steps from the parts found (or their replacements) a new part may close a joint: a housing against the
@@ -27,12 +28,16 @@ COMMON = 60
 
 @dataclass(slots=True)
 class Found:
-    """A part that can hold a position, before costs are put to it. `unit`: the asked unit that contains it."""
+    """A part that can hold a position, before costs are put to it. `unit`: the asked unit that contains it.
+
+    `donor`: the unit in hand that it is taken out of.
+    """
 
     part: str
     how: str
     edges: tuple[Edge, ...] = ()
     unit: str = ""
+    donor: str = ""
 
     @property
     def as_found(self) -> bool:
@@ -59,6 +64,7 @@ def read_neighbourhood(sieve: Sieve) -> Neighbourhood:
     around = Neighbourhood()
     _add_contained(sieve, around)
     _add_places_between(sieve, around)
+    _add_donated(sieve, around)
     joint_kinds = sieve.index.catalogue.joint_kinds
     around.joints = [
         joint_kinds[joint] for joint in sorted(joint_kinds)
@@ -89,20 +95,36 @@ def _add_contained(sieve: Sieve, around: Neighbourhood) -> None:
                     around.refused.setdefault(position, {})[part] = None
 
 
+def _add_donated(sieve: Sieve, around: Neighbourhood) -> None:
+    """What the donors in hand have for the places that there are."""
+    for donor in donors_in_hand(sieve.index, sieve.question):
+        for position, edges in sorted(sieve.index.contains(donor).items()):
+            held = around.positions.get(position, {})
+            for edge in edges if position in around.positions else ():
+                part = edge.target
+                if part not in held and sieve.admits_edge(edge) and sieve.admits_found(part, position):
+                    held[part] = Found(part, FROM_DONOR, (edge,), donor=donor)
+
+
 def _add_places_between(sieve: Sieve, around: Neighbourhood) -> None:
     """A place that nothing is found in must still be filled if it joins two others and the unit's sisters fill it.
 
-    So a gearbox that came without its input bearing needs one, but none needs a damper plate beside its clutch.
+    So a gearbox that came without its input bearing needs one, but none needs a damper plate beside its clutch, nor the
+    coupler that a sister has in place of it.
     """
     neighbours: dict[str, set[str]] = {}
+    already: dict[str, set[str]] = {}
     for joint in sieve.index.catalogue.joint_kinds.values():
         for here, there in (joint.between, joint.between[::-1]):
-            if there in around.positions and here not in around.positions:
-                neighbours.setdefault(here, set()).add(there)
+            if there in around.positions:
+                joined = already if here in around.positions else neighbours
+                joined.setdefault(here, set()).add(there)
     for position in sorted(neighbours):
         kind = sieve.index.catalogue.position_kinds.get(position)
         owner = sieve.question.unit_of(kind.owner) if kind else ""
         if owner and len(neighbours[position]) > 1 and _sisters_fill(sieve.index, owner, position):
+            if any(neighbours[position] <= joined for joined in already.values()):
+                continue  # another part stands between the same two
             around.positions[position] = {}
 
 

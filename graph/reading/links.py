@@ -10,6 +10,7 @@ from graph.catalogue.model import DOES_NOT_FIT, FITS, Edge, JointKind
 from graph.derive.findings import COMPUTED
 from graph.reading.candidates import COMMON, Found, Neighbourhood
 from graph.reading.conditions import TO_CONFIRM
+from graph.reading.donors import Donors
 from graph.reading.index import CatalogueIndex, Statement
 from graph.reading.model import (
     DISPUTED,
@@ -158,8 +159,11 @@ class Matings:
 def read_ways(sieve: Sieve, around: Neighbourhood, matings: Matings) -> dict[str, list[Way]]:
     """Per joint, every way in which candidates at its two ends can mate, in order of ids."""
     ways: dict[str, list[Way]] = {}
+    donors = Donors(sieve)
     for joint in around.joints:
-        found = sorted(_ways_at(sieve, around, matings, joint), key=lambda way: (way.id, [e.id for e in way.edges]))
+        found = sorted(
+            _ways_at(sieve, around, matings, joint, donors), key=lambda way: (way.id, [e.id for e in way.edges])
+        )
         ways[joint.id] = _with_own_ids(found)
     return ways
 
@@ -179,15 +183,17 @@ def _renamed(way: Way, name: str) -> Way:
     return Way(name, way.joint, way.ends, way.kind, way.edges, way.via, way.assembled, way.disputed, way.doubts)
 
 
-def _ways_at(sieve: Sieve, around: Neighbourhood, matings: Matings, joint: JointKind) -> Iterable[Way]:
+def _ways_at(sieve: Sieve, around: Neighbourhood, matings: Matings, joint: JointKind, donors: Donors) -> Iterable[Way]:
     one_end, other_end = (around.positions[position] for position in joint.between)
     between = _parts_between(sieve, matings, joint, one_end, other_end)
     pairs = sieve.index.pairs_said(joint.id, one_end, other_end)
-    pairs |= between.keys() | _as_assembled(one_end, other_end)
+    donated = donors.pairs(joint, one_end.values(), other_end.values())
+    pairs |= between.keys() | donated.keys() | _as_assembled(one_end, other_end)
     for first, second in sorted(pairs):
         if first == second:
             continue
         yield from _direct_ways(sieve, matings, joint, one_end[first], other_end[second])
+        yield from _donated_way(matings, joint, (first, second), donated.get((first, second), ()))
         for via, edge_choices in between.get((first, second), {}).items():
             for edges in product(*edge_choices):
                 yield _way(matings, joint.id, (first, second), edges, via)
@@ -210,6 +216,13 @@ def _direct_ways(sieve: Sieve, matings: Matings, joint: JointKind, first: Found,
         yield Way(id_, joint.id, ends, FITS_LINK, (*first.edges, *second.edges, *plain), assembled=True)
     for edge in edges:
         yield _way(matings, joint.id, ends, (edge,), ())
+
+
+def _donated_way(matings: Matings, joint: JointKind, ends: tuple[str, str], held: tuple[Edge, ...]) -> Iterable[Way]:
+    """The two stand together in some unit (`held`: where it says so). What is noted of the pair itself speaks first."""
+    said = matings.between(*ends, joint.id).edges if held else ()
+    if held and not _denied(matings, joint.id, ends) and not any(edge.kind == FITS for edge in said):
+        yield Way(f"{joint.id}/{ends[0]}+{ends[1]}", joint.id, ends, FITS_LINK, held)
 
 
 def _denied(matings: Matings, joint: str, ends: tuple[str, str]) -> bool:

@@ -11,7 +11,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 
 from graph.catalogue.layered import Pieced
-from graph.catalogue.model import Catalogue, Condition, Edge, Part
+from graph.catalogue.model import Catalogue, Edge, Part
+from graph.catalogue.relations import asked_of
 from graph.reading.sequences import patched
 from graph.reading.texts import LayeredTexts, PartTexts, plain_texts
 
@@ -43,11 +44,7 @@ class Listing(ABC):
 
 def asked_by(things: Iterable[Part | Edge]) -> Counter[tuple[str, str, str]]:
     """What their conditions ask, and how often."""
-    return Counter((one.key, one.op, one.value) for thing in things for one in _conditions(thing))
-
-
-def _conditions(thing: Part | Edge) -> Sequence[Condition]:
-    return thing.conditions
+    return Counter(one for thing in things for one in asked_of(thing))
 
 
 class PlainListing(Listing):
@@ -138,4 +135,4 @@ _Asking = tuple[Sequence[tuple[str, str, str]], Sequence[tuple[str, str, str]]] 
 
 def _asked_of(catalogue: Catalogue, name: str) -> Sequence[tuple[str, str, str]]:
     things = (table.get(name) for table in (catalogue.parts, catalogue.edges))
-    return tuple((one.key, one.op, one.value) for thing in things if thing is not None for one in _conditions(thing))
+    return tuple(one for thing in things if thing is not None for one in asked_of(thing))

@@ -12,10 +12,12 @@ from graph.conversion.document import Conversion
 from graph.derive.findings import Derived
 from graph.reading.conditions import Settled
 from graph.reading.question import Question
+from graph.reading.units import AskedUnit
 
 # How a candidate came to be one.
 AS_FOUND = "as found"
 COMES_WITH = "comes with the other unit"
+FROM_DONOR = "out of a donor in hand"
 REPLACEMENT = "replaces"
 CLOSES_A_JOINT = "closes a joint"
 NEEDED = "needed"
@@ -148,9 +150,9 @@ class Reading:
     the weakest level it rests on ("" where nothing is noted). `offered`: required features that the units
     themselves have, and so are not asked of the search. `catalogue`: what was read, computed edges and parts
     included; `standing_shifts`: the *shifts* edges of the units as such; `derived`: what was computed by itself, with
-    its workings, and what waits for a measurement. `assembly`: the kind of finished job it was read for, "" where
-    none is settled; `asks`: then, what has to be said first, in words with the choices. `doubts`: by the fault's id,
-    what stands behind the faults of assumed picks.
+    its workings, and what waits for a measurement. `units`: the asked units, in hand or to be bought. `assembly`: the
+    kind of finished job it was read for, "" where none is settled; `asks`: then, what has to be said first, in words
+    with the choices. `doubts`: by the fault's id, what stands behind the faults of assumed picks.
     """
 
     question: Question
@@ -166,6 +168,7 @@ class Reading:
     disputes: tuple[Dispute, ...] = ()
     offered: tuple[str, ...] = ()
     standing_shifts: tuple[Edge, ...] = ()
+    units: tuple[AskedUnit, ...] = ()
     assembly: str = ""
     asks: tuple[str, ...] = ()
     doubts: Mapping[str, Doubt] = field(default_factory=dict)

@@ -22,9 +22,11 @@ class Question:
     """Asks for the cheapest route from a gearbox to an engine, with all that bears on it.
 
     `context`: what is known of the job (`duty`, `tools`, `ecu`, `year`, `torque_nm`); a key left out is unknown.
-    `avoid`: part, family or kind ids that no route may use. `own`: part ids in hand: no price, no lead time.
-    `features`: what the finished assembly must offer. `evidence_floor`: the weakest evidence level to rest on.
-    `rate_hundredths`: per bench hour, the catalogue's if None. `deadline`: days, or None.
+    `avoid`: part, family or kind ids that no route may use. `own`: part ids in hand: no price, no lead time; a unit
+    among them that is not asked about is a donor of parts. A gearbox or engine that states a price and is not among
+    them is bought; `part_exchange`: the old one is handed in for it. `features`: what the finished assembly must offer.
+    `evidence_floor`: the weakest evidence level to rest on. `rate_hundredths`: per bench hour, the catalogue's if None.
+    `deadline`: days, or None.
     `instead_hundredths`: what not doing the job costs, None where nobody says. `most_assumed`: how many picks of a
     route may be assumed, None for any number.
     `assembly`: the kind of finished job; "": as the units say that they were made for.
@@ -38,6 +40,7 @@ class Question:
     context: Mapping[str, Answerable] = field(default_factory=dict)
     avoid: tuple[str, ...] = ()
     own: tuple[str, ...] = ()
+    part_exchange: bool = False
     features: tuple[str, ...] = ()
     evidence_floor: str = ""
     refuse_disputed: bool = False

@@ -8,9 +8,12 @@ afterwards.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import ChainMap
+from collections.abc import Mapping, MutableMapping
+from dataclasses import replace
+from typing import cast
 
-from graph.catalogue.model import Catalogue
+from graph.catalogue.model import Catalogue, Task
 from graph.conversion.document import Conversion
 from graph.reading.build import Writer
 from graph.reading.candidates import Neighbourhood, read_neighbourhood
@@ -23,6 +26,7 @@ from graph.reading.prune import Pruned, prune
 from graph.reading.question import Question, check_question
 from graph.reading.sieve import Sieve
 from graph.reading.tasks import Work
+from graph.reading.units import read_units
 
 
 def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *, derive: bool = True) -> Reading:
@@ -50,7 +54,8 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     work = Work(index, question.units)
     left = prune(sieve, around, ways, needs)
     _note_unknowns(sieve, left)
-    writer = Writer(sieve, around, left, needs, work)
+    units = read_units(sieve)
+    writer = Writer(sieve, around, left, needs, work, units)
     written = writer.write()
     offered = writer.features_offered()
     conversion = _conversion(index, question, around, writer, offered)
@@ -61,14 +66,22 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
         links=written.links,
         settled=written.settled,
         evidence=written.evidence,
-        catalogue=index.catalogue,
+        catalogue=_with_work(index.catalogue, work),
         derived=index.derived,
         left_out=sieve.left_out(),
         open_joints=_open_joints(left, matings.misses),
         disputes=_disputes(index, matings),
         offered=tuple(sorted(offered & set(question.features))),
         standing_shifts=writer.standing_shifts(),
+        units=units,
     )
+
+
+def _with_work(catalogue: Catalogue, work: Work) -> Catalogue:
+    """The catalogue with the tasks that were made up for donors."""
+    if not work.on_donors:
+        return catalogue
+    return replace(catalogue, tasks=ChainMap(work.on_donors, cast("MutableMapping[str, Task]", catalogue.tasks)))
 
 
 def _note_unknowns(sieve: Sieve, left: Pruned) -> None:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
+from graph.catalogue.model import Part
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Task
 from graph.errors import InvalidFacts, Problem
 from graph.reading.index import CatalogueIndex
+
+BENCH = "bench"
 
 
 class Work:
@@ -21,6 +25,7 @@ class Work:
         ranked = [lineage[at] for at in range(longest) for lineage in lineages if at < len(lineage)]
         self._place = {unit: place for place, unit in reversed(list(enumerate(ranked)))}
         self._stands_for: dict[str, str] = {}
+        self.on_donors: dict[str, KnownTask] = {}  # the work of stripping donors, by id
 
     def here(self, tasks: Iterable[str]) -> tuple[str, ...]:
         """The tasks, each replaced by what stands in for it here."""
@@ -41,6 +46,31 @@ class Work:
                 waiting += needed[task]
         return tuple(self._as_task(self._known(task), needed[task]) for task in sorted(needed))
 
+    def strip(self, donor: Part, tasks: Iterable[str]) -> tuple[str, ...]:
+        """The bench work that frees a part of the donor, as tasks of their own: paid once for all it gives.
+
+        A donor stands on the bench: getting it out of its vehicle, and what is sent out, is none of this job's work.
+        """
+        found: dict[str, None] = {}
+        waiting = list(tasks)
+        while waiting:
+            known = self._known(waiting.pop())
+            waiting += known.after
+            if known.stage == BENCH:
+                found[self._on_donor(donor, known)] = None
+        return tuple(found)
+
+    def _on_donor(self, donor: Part, known: KnownTask) -> str:
+        name = f"{known.id}-on-{donor.id}"
+        if name not in self.on_donors:
+            after = tuple(self._on_donor(donor, self._known(one)) for one in known.after if self._is_on_bench(one))
+            label = f"On the donor {donor.label}: {known.label}"
+            self.on_donors[name] = replace(known, id=name, label=label, after=after, refit="")
+        return name
+
+    def _is_on_bench(self, task: str) -> bool:
+        return self._known(task).stage == BENCH
+
     def _here(self, task: str) -> str:
         known = self._stands_for.get(task)
         if known is None:
@@ -52,7 +82,7 @@ class Work:
         return known
 
     def _known(self, task: str) -> KnownTask:
-        known = self._index.catalogue.tasks.get(task)
+        known = self.on_donors.get(task) or self._index.catalogue.tasks.get(task)
         if known is None:
             raise InvalidFacts([Problem(f"task {task}", "named by a fact, but not described; add it or mend the name")])
         return known

@@ -107,8 +107,8 @@ class Bench:
             self.joints[mate.id] = mate
         for id_, after, hours in (("box-out", (), 450), ("clutch-off", ("box-out",), 50), ("strip", ("box-out",), 500)):
             self.tasks[id_] = Task(id_, id_, "", after=after, hours_hundredths=hours)
-        self.part(GEARBOX, "gearbox")
-        self.part(ENGINE, "engine")
+        self.part(GEARBOX, "gearbox", cash_hundredths=None)
+        self.part(ENGINE, "engine", cash_hundredths=None)
         for id_ in ("block", "disc"):
             self.part(f"{id_}-1", id_)
             self.contains(ENGINE, f"{id_}-1", id_)

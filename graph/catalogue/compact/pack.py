@@ -15,7 +15,7 @@ import numpy as np
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import Section
 from graph.catalogue.model import END_SORTS, LAYS_OPEN, REPLACES, UNIT_KINDS, Catalogue, Edge, Note, Part, PartKind
-from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, ends_of
+from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, asked_of, ends_of
 from graph.catalogue.texts import pack_texts, text_of
 
 LARGE = ("parts", "edges", "notes")  # read record by record; the other tables are small and are read whole
@@ -79,7 +79,7 @@ class Packer:
         self._add_small(catalogue)
 
     def _note_conditions(self, thing: Part | Edge) -> None:
-        self._asked.update((one.key, one.op, one.value) for one in thing.conditions)
+        self._asked.update(asked_of(thing))
 
     def _add_small(self, catalogue: Catalogue) -> None:
         for name in Catalogue.__dataclass_fields__:
