@@ -304,7 +304,7 @@ def _rows(answer: Answer) -> list[Row]:
 
 
 def _on_the_day(answer: Answer, amounts: Callable[..., Row]) -> list[Row]:
-    if all(route.on_the_day_hundredths == route.cash_hundredths for route in answer.routes):
+    if all(route.on_the_day_hundredths <= route.cash_hundredths for route in answer.routes):
         return []
     return [
         amounts(

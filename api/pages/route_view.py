@@ -191,7 +191,7 @@ def _figures(answer: Answer, route: AnsweredRoute) -> tuple[Figure, ...]:
 
 
 def _on_the_day(route: AnsweredRoute, money: str) -> tuple[Figure, ...]:
-    if route.on_the_day_hundredths == route.cash_hundredths:
+    if route.on_the_day_hundredths <= route.cash_hundredths:
         return ()
     return (Figure("Cash on the day, with core deposits", words.cash(route.on_the_day_hundredths, money)),)
 

@@ -165,7 +165,7 @@ def _totals(answer: Answer, route: AnsweredRoute, details: Details, spread: Spre
 
 
 def _on_the_day(route: AnsweredRoute, currency: str) -> list[tuple[str, str]]:
-    if route.on_the_day_hundredths == route.cash_hundredths:
+    if route.on_the_day_hundredths <= route.cash_hundredths:
         return []
     return [("Cash on the day, core deposits with it", cash(route.on_the_day_hundredths, currency))]
 
