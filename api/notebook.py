@@ -66,13 +66,13 @@ class FollowNotes:
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
     """Adds notes, disputes, search, files, SPARQL and the graph's export to any app, and the notes' pages."""
-    from api.pages import disputes, keeping, note_files, sign_in
+    from api.pages import disputes, keeping, new_part, note_files, sign_in, unit_sheet
     from api.pages import notes as note_pages
     from api.routers import care, exchange, graph_export, notes, search, session, sparql
 
     app.state.notebook, app.state.long_work = notebook, LongWork(getattr(app.state, "work_folder", None))
     routers = (notes, search, exchange, care, sparql, graph_export, session)
-    for module in (*routers, note_pages, disputes, note_files, sign_in, keeping):
+    for module in (*routers, note_pages, disputes, note_files, sign_in, keeping, new_part, unit_sheet):
         app.include_router(module.router)
 
 

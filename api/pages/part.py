@@ -45,7 +45,10 @@ class PartRow:
 
 @dataclass(frozen=True, slots=True)
 class BrowseView:
-    """The list of parts. `read_as`: misspelt words with what was taken for them; `more`: the list is cut short."""
+    """The list of parts. `read_as`: misspelt words with what was taken for them; `more`: the list is cut short.
+
+    `keeps_notes`: whether a part can be added.
+    """
 
     text: str
     kind: str
@@ -54,6 +57,7 @@ class BrowseView:
     pages: Pages
     read_as: tuple[tuple[str, str], ...]
     more: bool
+    keeps_notes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +100,7 @@ def browse(
         rows=tuple(_row(index.catalogue, part) for part in found.parts[start : start + PARTS_PER_PAGE]),
         pages=pages_of("/browse", {"text": text[:LONGEST_QUERY], "kind": kind}, len(found.parts), page_number,
                        PARTS_PER_PAGE),
-        read_as=_read_as(found), more=found.more,
+        read_as=_read_as(found), more=found.more, keeps_notes=notebook_or_none(request) is not None,
     )  # fmt: skip
     return page(request, "browse.html", view, title="Parts")
 

@@ -1,0 +1,190 @@
+"""`/new-part`: a part or unit that the catalogue does not know yet, kept as a note; its id is made from its name."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from typing import Annotated
+from urllib.parse import quote
+
+from fastapi import Query, Request, Response
+from fastapi.responses import RedirectResponse
+
+from api.pages.amounts import decimal_of
+from api.pages.base import page, page_router
+from api.pages.extra import KeptNotebook, writer_of
+from api.pages.note_form import Choice, chosen_of, find_part
+from api.pages.notes import SentForm
+from api.roles import needs
+from api.workshop import UsesWorkshop
+from graph.catalogue.model import UNIT_KINDS, Catalogue, EvidenceLevel, Part, Term
+from graph.errors import InvalidInput, Problem
+from graph.ledger.book import Retry
+from graph.ledger.drafts import MAX_FIELD
+from graph.ledger.identity import digest, new_id
+from graph.ledger.notebook import Notebook
+from graph.ledger.record import Draft
+from graph.ledger.statements import canonical
+from graph.ledger.things import NewPart, id_from, kind_iri, part_triples
+from graph.plain_text import fault_of_text
+from graph.reading.index import CatalogueIndex
+
+router = page_router()
+Short = Annotated[str, Query(max_length=MAX_FIELD)]
+LABELS = {
+    "name": "Name", "kind": "What it is", "number": "Part number", "condition": "Condition", "price": "Price",
+    "like": "Like this one, except", "evidence": "How it is known", "author": "Who says so", "text": "In your words",
+    "another": "It is another one",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartForm:
+    """The fields as typed. `like`: a part or unit by words; `another`: "yes", though one has the same name."""
+
+    name: str = ""
+    kind: str = ""
+    number: str = ""
+    condition: str = ""
+    price: str = ""
+    like: str = ""
+    like_for: str = ""
+    like_chosen: str = ""
+    evidence: str = ""
+    author: str = ""
+    text: str = ""
+    another: str = ""
+    key: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NewPartView:
+    """The form of a new part, as typed. `units`: kinds that contain parts; `currency`: of the shop, may be empty."""
+
+    form: PartForm
+    units: tuple[Term, ...]
+    kinds: tuple[Term, ...]
+    conditions: tuple[Term, ...]
+    evidence: tuple[EvidenceLevel, ...]
+    currency: str
+    problems: tuple[Problem, ...] = ()
+    choices: tuple[Choice, ...] = ()
+
+    def fault(self, name: str) -> str:
+        """What is wrong with a field."""
+        return "; ".join(problem.message for problem in self.problems if problem.path == name)
+
+    def label(self, name: str) -> str:
+        """The words beside a field."""
+        return LABELS.get(name, name)
+
+    def first(self) -> str:
+        """The first field that is to be mended, which gets the focus."""
+        return next((name for name in LABELS if self.fault(name)), "" if self.problems else "name")
+
+
+@needs("note")
+@router.get("/new-part")
+def new_part(request: Request, workshop: UsesWorkshop, kind: Short = "", name: Short = "") -> Response:
+    """The form; the address can fill it in beforehand."""
+    form = PartForm(kind=kind, name=name, key=new_id())
+    return page(request, "new_part.html", view_of(workshop.index.catalogue, form), title="Add a part", form=True)
+
+
+def view_of(
+    known: Catalogue, form: PartForm, problems: tuple[Problem, ...] = (), choices: tuple[Choice, ...] = ()
+) -> NewPartView:
+    """The page of the form, with what is wrong."""
+    every = sorted(known.part_kinds.values(), key=lambda kind: kind.label)
+    units = tuple(kind for kind in every if kind.id in UNIT_KINDS or kind.broader in UNIT_KINDS)
+    return NewPartView(
+        form, units, tuple(kind for kind in every if kind not in units),
+        tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)),
+        tuple(sorted(known.evidence_levels.values(), key=lambda level: level.rank)), known.currency, problems, choices,
+    )  # fmt: skip
+
+
+@needs("note")
+@router.post("/new-part")
+def add_part(request: Request, form: SentForm, notebook: KeptNotebook, workshop: UsesWorkshop) -> Response:
+    """Writes the part down as a note and goes on to its page, a unit's to what it contains."""
+    access = writer_of(request, form)
+    sent = {name: value.strip() for name, value in form.items() if isinstance(value, str)}
+    typed = PartForm(**{field.name: sent.get(field.name, "") for field in fields(PartForm)})
+    index, problems = workshop.index, list[Problem]()
+    choices: dict[str, tuple[Choice, ...]] = {}
+    part = read_part(typed, index, notebook, problems, choices)
+    problems += said_problems(index.catalogue, typed.evidence, typed.author)
+    try:
+        if problems or part is None:
+            raise InvalidInput(problems)
+        draft = Draft(
+            text=typed.text or f"New here: {part.label}.", author=typed.author, evidence=typed.evidence,
+            recorded_by=access.name, statements=canonical(part_triples(part, notebook.ledger.base)),
+        )  # fmt: skip
+        retry = Retry(digest(f"{access.name}\npart\n{typed.key}"), digest(repr(typed))) if typed.key else None
+        entry = notebook.ledger.append(draft, retry=retry)
+    except InvalidInput as error:
+        again = replace(typed, key=new_id())
+        view = view_of(index.catalogue, again, error.problems, choices.get("like", ()))
+        return page(request, "new_part.html", view, title="Add a part", status=422, form=True)
+    subject = next(iter(entry.statements.split(">", 1)))[1:].removeprefix(notebook.ledger.base)
+    is_unit = bool(set(UNIT_KINDS) & set(index.kinds_of(typed.kind)))
+    return RedirectResponse(f"/{'unit' if is_unit else 'part'}/{quote(subject)}", status_code=303)
+
+
+def read_part(
+    typed: PartForm, index: CatalogueIndex, notebook: Notebook, problems: list[Problem],
+    choices: dict[str, tuple[Choice, ...]],
+) -> NewPart | None:  # fmt: skip
+    """The part that the form describes; None, or problems, where it does not."""
+    known, base = index.catalogue, notebook.ledger.base
+    problems += name_problems(typed.name, known, typed.another == "yes")
+    if typed.kind not in known.part_kinds:
+        problems.append(Problem("kind", "choose what it is"))
+    if typed.condition and typed.condition not in known.part_conditions:
+        problems.append(Problem("condition", f"{typed.condition[:100]!r} is no condition; choose one"))
+    like: Part | None = None
+    if typed.like or typed.like_chosen:
+        words = chosen_of("like", typed.like, typed.like_for, typed.like_chosen, problems)
+        like = find_part(index, "like", words, problems, choices)
+    cash = price_of(typed.price, "price", known, problems)
+    if problems:
+        return None
+    return NewPart(
+        id=id_from(typed.name, known), label=typed.name, kind=kind_iri(typed.kind, base, notebook.kinds.part_kinds),
+        number=typed.number, cash=cash, currency=known.currency, like=like.id if like else "",
+        condition=kind_iri(typed.condition, base, notebook.kinds.part_conditions) if typed.condition else "",
+    )  # fmt: skip
+
+
+def name_problems(name: str, known: Catalogue, another: bool, field: str = "name") -> list[Problem]:
+    """What is wrong with the name of a new part; also that one has it already, unless it is said to be another."""
+    if not name:
+        return [Problem(field, "give it the name that the shop uses")]
+    if fault := fault_of_text(name):
+        return [Problem(field, fault)]
+    if len(name) > MAX_FIELD:
+        return [Problem(field, f"{len(name):,} characters; at most {MAX_FIELD}")]
+    plain = id_from(name, Catalogue())
+    same = known.parts.get(plain)
+    if same is not None and not another and same.label.casefold() == name.casefold():
+        return [Problem(field, f"{same.label} is there already, as {same.id}; tick below if this is another one")]
+    return []
+
+
+def price_of(typed: str, field: str, known: Catalogue, problems: list[Problem]) -> str:
+    """The price as a decimal; empty where none was typed, or it cannot be."""
+    try:
+        cash = decimal_of(typed, field, "135.50")
+    except InvalidInput as error:
+        problems += error.problems
+        return ""
+    if cash and not known.currency:
+        problems.append(Problem(field, "the workshop has no currency yet, so nothing can have a price"))
+    return cash
+
+
+def said_problems(known: Catalogue, evidence: str, author: str) -> list[Problem]:
+    """What is missing of who says so and how it is known."""
+    found = [] if evidence in known.evidence_levels else [Problem("evidence", "say how it is known")]
+    return found if author else [*found, Problem("author", "say who says so: initials or a role will do")]
