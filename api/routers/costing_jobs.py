@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Path, Request, Response
 from pydantic import Field
 
 from api import problems
@@ -209,6 +209,43 @@ async def post_follow_up(job: JobId, body: FollowUpBody, request: Request, works
     )  # fmt: skip
 
 
+class ReopenBody(Said):
+    """Why a closed job is opened again."""
+
+    reason: Annotated[str, Field(min_length=1, max_length=2000, pattern=PLAIN)]
+
+
+class EntryBackBody(Said):
+    """Why an entry is taken back."""
+
+    reason: Long = ""
+
+
+@needs("note")
+@router.post("/jobs/{job}/reopening", summary="Open a closed job again", response_model=None, responses=_ENTERED)
+async def post_reopening(job: JobId, body: ReopenBody, request: Request, workshop: UsesWorkshop) -> Response:
+    """Takes its closing back, with all that it taught and took off the shelf; then put right what was noted wrong and
+    close it again. Looks back stay."""
+    said = body.provenance(request)
+    return await enter(workshop, job, lambda found: [jobs.reopen(workshop.shop.notes, found, said, body.reason)])
+
+
+@needs("note")
+@router.post(
+    "/jobs/{job}/entries/{entry}/retraction", summary="Take an entry of an open job back", response_model=None,
+    responses=_ENTERED,
+)  # fmt: skip
+async def post_entry_back(
+    job: JobId, entry: Annotated[str, Path(max_length=200, pattern=PLAIN)], body: EntryBackBody, request: Request,
+    workshop: UsesWorkshop,
+) -> Response:  # fmt: skip
+    """Hours on the wrong step, a finding of another box: `entries` of the job names them."""
+    said = body.provenance(request)
+    return await enter(
+        workshop, job, lambda found: [jobs.take_entry_back(workshop.shop.notes, found, entry, said, body.reason)]
+    )
+
+
 def job_as_json(job: jobs.Job) -> dict[str, Any]:
     """The job with each step's planned and actual hours."""
     noted = job.actual_hundredths or {}
@@ -226,6 +263,11 @@ def job_as_json(job: jobs.Job) -> dict[str, Any]:
         "measurements": part_as_json(job.measurements), "as_built": part_as_json(job.as_built),
         "remarks": list(job.remarks), "closing": job.closing, "outcome": job.outcome,
         "follow_ups": [{"months": months, "good": good} for months, good in job.follow_ups],
+        "entries": [
+            {"id": note.id, "entry": note.body["entry"], "words": jobs.words_of_entry(note), "author": note.author,
+             "made_on": note.made_on}
+            for note in job.noted
+        ],
     }  # fmt: skip
 
 

@@ -6,7 +6,9 @@ searched for; this process if left out. Who serves a shop asks `graph.counter` i
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 from graph.answer.browse import get_part
@@ -24,10 +26,11 @@ from graph.search import Search, SearchOrder, search_here
 
 
 class Asked(NamedTuple):
-    """An answer, and the document that it was proven on."""
+    """An answer, and the document that it was proven on. `book_hours`: see `Reading`."""
 
     answer: Answer
     conversion: Conversion
+    book_hours: Mapping[str, int] = MappingProxyType({})
 
 
 def ask_index(
@@ -45,7 +48,7 @@ def ask_index(
     weighed = weigh(reading.conversion, order, search)
     asked = question_as_json(question)
     answer = build_answer(_ground(index, reading), weighed, question=asked, changes=weighed.shown.changes)
-    return Asked(answer, reading.conversion)
+    return Asked(answer, reading.conversion, reading.book_hours)
 
 
 def answer_question(index: CatalogueIndex, question: Question, *, with_changes: bool = False) -> Answer:

@@ -8,7 +8,7 @@ itself, at the same joint, says otherwise.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -396,7 +396,11 @@ class StandardPartPrice:
 
 @dataclass(frozen=True, slots=True)
 class Catalogue:
-    """Everything known, by id. Built by the facts loader; read by the conversion reading."""
+    """Everything known, by id. Built by the facts loader; read by the conversion reading.
+
+    `fitting_hours`: what a shop's record makes of the hours (hundredths) of fitting a candidate or closing a link, by
+    its id and the hours that facts give it; None: as the facts have it.
+    """
 
     currency: str = ""
     rate_hundredths: int = 0
@@ -420,3 +424,4 @@ class Catalogue:
     bolt_faces: Mapping[str, BoltFace] = field(default_factory=dict)
     operation_prices: Mapping[str, OperationPrice] = field(default_factory=dict)  # by operation
     standard_prices: Mapping[str, StandardPartPrice] = field(default_factory=dict)  # by designation
+    fitting_hours: Callable[[str, int], int] | None = None

@@ -184,6 +184,11 @@ def _job(arguments: Namespace, counter: Shop) -> None:
         try:
             if arguments.what == "close":
                 made = jobs.close_job(job, values["outcome"], _said(arguments), shop.list_stock(counter.notes))
+            elif arguments.what == "reopen":
+                made = [jobs.reopen(counter.notes, job, _said(arguments), values["reason"])]
+            elif arguments.what == "take-back":
+                reason = values.get("reason", "")
+                made = [jobs.take_entry_back(counter.notes, job, values["entry"], _said(arguments), reason)]
             else:
                 made = _ENTRIES[arguments.what](job, values, _said(arguments))
         except KeyError as missing:
@@ -201,6 +206,8 @@ def _print_job(job: jobs.Job, arguments: Namespace) -> None:
     for step in job.steps:
         actual = f", actual {noted[step.number] / HUNDREDTHS:.2f} h" if step.number in noted else ""
         print(f"  {step.number}. {step.stage}: {step.text} ({step.hours_hundredths / HUNDREDTHS:.2f} h{actual})")
+    for note in job.noted:
+        print(f"  {note.id}: {jobs.words_of_entry(note)} ({note.author})")
 
 
 def _take_back(arguments: Namespace, counter: Shop) -> None:
@@ -246,7 +253,11 @@ _Values = Mapping[str, str]
 
 
 def _finding(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
-    found = jobs.finding_entry(job, v["fault"], _yes(v, "laid_open"), _yes(v, "worn"), said, v.get("words", ""))
+    signs = {
+        sign.strip(): state.strip()
+        for sign, _, state in (each.partition(":") for each in v.get("signs", "").split(",") if each.strip())
+    }
+    found = jobs.finding_entry(job, v["fault"], _yes(v, "laid_open"), _yes(v, "worn"), said, v.get("words", ""), signs)
     return [found]
 
 

@@ -13,7 +13,7 @@ from graph.papers.lengths import BOTH, UNITS
 from graph.papers.model import KINDS
 
 ACTIONS = "costing_actions"
-ENTRIES = ("hours", "finding", "measurement", "as-built", "remark", "close", "follow-up")
+ENTRIES = ("hours", "finding", "measurement", "as-built", "remark", "close", "follow-up", "reopen", "take-back")
 
 
 def add_commands(commands: Any) -> None:
@@ -94,11 +94,12 @@ def _add_job(commands: Any) -> None:
     plan.add_argument("--title", required=True)
     options.add_question(plan)
     _add_route(plan)
-    parser = _command(commands, "job", "note on a job, show it, close it, look back")
+    parser = _command(commands, "job", "note on a job, show it, close it, look back, reopen it and put an entry right")
     parser.add_argument("what", choices=("list", "show", *ENTRIES))
     parser.add_argument("job", metavar="NUMBER", nargs="?", default="")
     parser.add_argument(
         "--set", action="append", default=[], metavar="KEY=VALUE", dest="values",
-        help="step, hours; fault, laid_open, worn; what, reading, datum, tool, by; position, part, condition; words; "
+        help="step, hours; fault, laid_open, worn, signs (sign:state, ...); entry, reason; "
+        "what, reading, datum, tool, by; position, part, condition; words; "
         "outcome; months, good",
     )  # fmt: skip

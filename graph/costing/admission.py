@@ -57,6 +57,11 @@ def admit(kept: CostNotes, notes: Sequence[CostNote]) -> None:
 def _admit_retraction(kept: CostNotes, note: CostNote) -> None:
     if any(one.retracts == note.retracts for one in kept.list_notes(kind=RETRACTION)):
         raise Conflict(f"the batch {note.retracts!r} was taken back already")
+    of_jobs = [one for one in kept.list_notes(batch=note.retracts) if one.kind == JOB_ENTRY]
+    for one in of_jobs:
+        opened = standing(kept, kind=JOB, about=one.job)
+        if one.body.get("entry") not in ("closed", "follow-up") and opened and get_job(kept, one.job).closing:
+            raise Conflict(f"job {one.job!r} is closed: reopen it, then take the entry back and close it again")
 
 
 def _admit_entry(kept: CostNotes, name: str, looks_back: bool) -> None:
@@ -69,7 +74,7 @@ def _admit_entry(kept: CostNotes, name: str, looks_back: bool) -> None:
     if looks_back and job.outcome != DONE_WELL:
         raise Conflict(f"job {name!r} is not closed as done; close it before looking back")
     if not looks_back and job.closing:
-        raise Conflict(f"job {name!r} is closed ({job.outcome}); take the batch {job.closing} back to change it")
+        raise Conflict(f"job {name!r} is closed ({job.outcome}); reopen it to change it")
 
 
 def _faults(where: str, value: object) -> list[Problem]:

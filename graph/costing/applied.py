@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import ChainMap
-from collections.abc import Iterable, Mapping, MutableMapping
+from collections.abc import Callable, Iterable, Mapping, MutableMapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -17,7 +17,7 @@ from typing import cast
 from graph.catalogue.layered import Joined, OnDemand, Revised
 from graph.catalogue.measurements import evidence_rank
 from graph.catalogue.model import Catalogue, Edge, Fault, Note, OperationPrice, Part, Task
-from graph.costing.hours import learnt_hours
+from graph.costing.hours import ShopHours
 from graph.costing.jobs import CONTRADICTED, hours_of
 from graph.costing.notes import CostNote, CostNotes
 from graph.costing.odds import BetaOdds, odds_text
@@ -82,7 +82,8 @@ def costed_by(
     odds = _odds(catalogue, record)
     signed = OnDemand(odds, lambda fault: _signed(catalogue.faults[fault], odds[fault], known, ratios))
     result = replace(
-        catalogue, tasks=work.tasks, operation_prices=work.operation_prices, rate_hundredths=work.rate_hundredths
+        catalogue, tasks=work.tasks, operation_prices=work.operation_prices, rate_hundredths=work.rate_hundredths,
+        fitting_hours=work.fitting_hours,
     ) if work.is_other_than(catalogue) else catalogue  # fmt: skip
     if known or record.findings:
         result = replace(result, faults=OnDemand(result.faults, lambda fault: _with_odds(catalogue, fault, signed)))
@@ -100,17 +101,18 @@ def costed_by(
 
 @dataclass(frozen=True, slots=True)
 class WorkCosted:
-    """What the record makes of tasks, operations and the bench rate, with what is told of tasks."""
+    """What the record makes of tasks, operations, fitting and the bench rate, with what is told of tasks."""
 
     tasks: Mapping[str, Task]
     operation_prices: Mapping[str, OperationPrice]
     rate_hundredths: int
+    fitting_hours: Callable[[str, int], int] | None = None
     told: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def is_other_than(self, catalogue: Catalogue) -> bool:
         """Is any of it another than the catalogue's?"""
         same = self.tasks is catalogue.tasks and self.operation_prices is catalogue.operation_prices
-        return not same or self.rate_hundredths != catalogue.rate_hundredths
+        return not same or self.rate_hundredths != catalogue.rate_hundredths or self.fitting_hours is not None
 
 
 def work_costed(catalogue: Catalogue, record: Record) -> WorkCosted:
@@ -123,7 +125,7 @@ def work_costed(catalogue: Catalogue, record: Record) -> WorkCosted:
     result, charged = with_rates(result, rates)
     told = {task: tuple(words[task] for words in (sent_out, charged) if task in words)
             for task in sorted({*sent_out, *charged})}  # fmt: skip
-    return WorkCosted(result.tasks, result.operation_prices, result.rate_hundredths, told)
+    return WorkCosted(result.tasks, result.operation_prices, result.rate_hundredths, result.fitting_hours, told)
 
 
 def _priced(part: Part, record: Record, catalogue: Catalogue, today: date) -> tuple[Part, str]:
@@ -213,9 +215,12 @@ def _with_hours(catalogue: Catalogue, record: Record) -> Catalogue:
     records = [hours_of(note) for said in record.hours.values() for note in said]
     if not records:
         return catalogue
-    learnt = learnt_hours({task.id: task.hours_hundredths for task in catalogue.tasks.values()}, records)
+    shop = ShopHours.of(records)
+    learnt = {task.id: shop.learnt(task.id, task.hours_hundredths) for task in catalogue.tasks.values()}
     tasks = {name: _moved_to(task, learnt[task.id].expected_hundredths) for name, task in catalogue.tasks.items()}
-    return replace(catalogue, tasks=tasks)
+    return replace(
+        catalogue, tasks=tasks, fitting_hours=lambda choice, book: shop.learnt(choice, book).expected_hundredths
+    )
 
 
 def _moved_to(task: Task, hundredths: int) -> Task:

@@ -11,7 +11,7 @@ from graph.conversion.document import Conversion
 from graph.costing.applied import Costed
 from graph.costing.causes import CauseLine, cause_line, find_tie
 from graph.costing.found import FoundOption, found_options
-from graph.costing.hours import learnt_hours
+from graph.costing.hours import HoursRecord, learnt_hours
 from graph.costing.hours_stated import planned_hours, stated_ranges
 from graph.costing.jobs import hours_records
 from graph.costing.notes import CostNotes
@@ -229,20 +229,23 @@ def _tied(found: CostedAnswer, route: AnsweredRoute, limit: Fraction | None) -> 
 def all_ranges(
     found: CostedAnswer, route: AnsweredRoute, notes: CostNotes, stated: Sequence[HoursRange] = ()
 ) -> list[HoursRange | LearntRange]:
-    """Per operation of the route one range: as stated for the job, else as learnt, else as the facts have it."""
+    """Per operation of the route one range: as stated for the job, else as learnt from its own records, else as the
+    facts have it, else, once the shop has any record, as the shop as a whole is off."""
     by_operation: dict[str, HoursRange | LearntRange] = {}
+    records = hours_records(notes)
+    learnt = {each.operation: each for each in _learnt_ranges(found, route, records)} if records else {}
+    by_operation |= learnt
     by_operation |= {each.operation: each for each in stated_ranges(found.costed.catalogue, route)}
-    by_operation |= {each.operation: each for each in learnt_ranges(found, route, notes)}
+    noted = {record.operation for record in records}
+    by_operation |= {name: each for name, each in learnt.items() if name in noted}
     by_operation |= {each.operation: each for each in stated}
     return list(by_operation.values())
 
 
-def learnt_ranges(found: CostedAnswer, route: AnsweredRoute, notes: CostNotes) -> list[LearntRange]:
-    """Low, usual and high of every done task that the shop has records of."""
-    records = hours_records(notes)
-    noted = {record.operation for record in records}
-    planned = {task: found.book_hundredths[task] for task in route.tasks if task in found.book_hundredths}
-    return [each.range for name, each in learnt_hours(planned, records).items() if name in noted]
+def _learnt_ranges(found: CostedAnswer, route: AnsweredRoute, records: Sequence[HoursRecord]) -> list[LearntRange]:
+    """The hours of every operation of the route as the shop's records have them; those without one go by the shop."""
+    book = {name: found.book_hundredths.get(name, 0) for name in planned_hours(route)}
+    return [each.range for each in learnt_hours({n: hours for n, hours in book.items() if hours}, records).values()]
 
 
 def _blurred(

@@ -93,16 +93,32 @@ def learnt_hours(
     planned: Mapping[str, int], records: Iterable[HoursRecord], belief: HoursBelief | None = None
 ) -> dict[str, LearntHours]:
     """Hours per operation. `planned`: operation -> planned hundredths; operations of 0 h are left as they are."""
-    spreads = belief or HoursBelief()
-    by_operation: dict[str, list[HoursRecord]] = {}
-    for record in records:
-        by_operation.setdefault(record.operation, []).append(record)
-    groups = {name: _Group(len(own), sum(r.ratio for r in own) / len(own)) for name, own in by_operation.items()}
-    job = sqrt(_pooled_variance([[r.log_ratio for r in own] for own in by_operation.values()], spreads))
-    return {
-        operation: _learnt(operation, hours, groups, spreads, job) if hours else _fixed(operation)
-        for operation, hours in planned.items()
-    }
+    shop = ShopHours.of(records, belief)
+    return {operation: shop.learnt(operation, hours) for operation, hours in planned.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class ShopHours:
+    """What a shop's records say of hours, to ask operation by operation: a task, a part fitted, a joint closed."""
+
+    groups: Mapping[str, _Group]
+    belief: HoursBelief
+    job: float
+
+    @classmethod
+    def of(cls, records: Iterable[HoursRecord], belief: HoursBelief | None = None) -> ShopHours:
+        """All records of the shop."""
+        spreads = belief or HoursBelief()
+        by_operation: dict[str, list[HoursRecord]] = {}
+        for record in records:
+            by_operation.setdefault(record.operation, []).append(record)
+        groups = {name: _Group(len(own), sum(r.ratio for r in own) / len(own)) for name, own in by_operation.items()}
+        job = sqrt(_pooled_variance([[r.log_ratio for r in own] for own in by_operation.values()], spreads))
+        return cls(groups, spreads, job)
+
+    def learnt(self, operation: str, planned: int) -> LearntHours:
+        """The hours to reckon with for an operation planned at so many hundredths; 0 stays 0."""
+        return _learnt(operation, planned, self.groups, self.belief, self.job) if planned else _fixed(operation)
 
 
 def _pooled_variance(groups: Iterable[Sequence[float]], belief: HoursBelief) -> float:

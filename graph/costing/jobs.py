@@ -23,6 +23,7 @@ from graph.costing.notes import (
     CostNotes,
     Provenance,
     new_id,
+    retraction,
     standing,
 )
 from graph.costing.odds import Finding, signs_of
@@ -78,7 +79,11 @@ class AsBuilt:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A job as its standing notes tell it. `closing`: the batch of its closing, empty while it is open."""
+    """A job as its standing notes tell it. `closing`: the batch of its closing, empty while it is open.
+
+    `signs`: known before opening (sign -> state) when it was planned; its findings are no plain draws of them.
+    `noted`: the notes of its entries, oldest first; each can be taken back by its batch while the job is open.
+    """
 
     id: str
     title: str
@@ -97,6 +102,8 @@ class Job:
     outcome: str = ""
     follow_ups: tuple[tuple[int, bool], ...] = ()
     from_shelf: tuple[FromShelf, ...] = ()
+    signs: Mapping[str, str] | None = None
+    noted: tuple[CostNote, ...] = ()
 
     @property
     def edges(self) -> tuple[str, ...]:
@@ -122,18 +129,19 @@ class Job:
 
 def plan_job(
     answer: Answer, route: AnsweredRoute, title: str, provenance: Provenance, job: str = "",
-    book: Mapping[str, int] | None = None,
+    book: Mapping[str, int] | None = None, signs: Mapping[str, str] | None = None,
 ) -> CostNote:  # fmt: skip
     """The note that opens a job from a route of an answer. `job`: the shop's own number, made up if left out.
 
     `book`: per task, candidate or link its hours before anything was learnt, where they differ from the answer's.
+    `signs`: known before opening, sign -> state.
     """
     name, before = job or new_id(JOB), book or {}
     body: dict[str, object] = {
         "title": title, "gearbox": answer.gearbox.id, "engine": answer.engine.id, "summary": route.summary,
         "currency": answer.currency, "rate": str(Decimal(answer.rate_hundredths) / 100), "total": str(route.total),
         "picks": dict(route.picks), "links": dict(route.links), "tasks": list(route.tasks),
-        "faults": [fault.fault for fault in route.faults],
+        "faults": [fault.fault for fault in route.faults], "signs": dict(signs or {}),
         "from_shelf": [
             {"part": part.part, "position": part.position} for part in route.parts if part.in_stock and not part.in_hand
         ],
@@ -196,14 +204,16 @@ def finding_entry(
 ) -> CostNote:  # fmt: skip
     """What was found of a fault. Worn without having been laid open is refused: nobody has seen it.
 
-    `signs`: known before opening (sign -> state); a box opened because of one does not count as a plain draw.
+    `signs`: known before opening (sign -> state), besides those that the job was planned with; a box opened because of
+    one does not count as a plain draw.
     """
     _open(job)
     if worn and not laid_open:
         raise InvalidInput([Problem(fault, "worn, but not laid open: say that it was opened, or leave it as not seen")])
     body: dict[str, object] = {"entry": "finding", "fault": fault, "laid_open": laid_open, "worn": worn, "words": words}
-    if signs:
-        body["signs"] = dict(signs)
+    known = {**(job.signs or {}), **(signs or {})}
+    if known:
+        body["signs"] = known
     return _entry(job, body, provenance)
 
 
@@ -250,6 +260,50 @@ def close_job(job: Job, outcome: str, provenance: Provenance, shelf: Sequence[St
         used = parts_used(job.from_shelf, [(built.position, built.part) for built in job.as_built])
         learnt += [(STOCK, part, body, "") for part, body in takings(used, shelf)]
     return [closed, *_batch(job, learnt, provenance, batch)]
+
+
+def reopen(notes: CostNotes, job: Job, provenance: Provenance, reason: str) -> CostNote:
+    """The note that takes a job's closing back, so that what was noted wrong can be put right and the job closed again.
+
+    What it taught (hours, findings, evidence) and took off the shelf goes with the closing; looks back stay, since the
+    car was seen. Raises Conflict for a job that is open, InvalidInput without a reason.
+    """
+    if not job.closing:
+        raise Conflict(f"job {job.id!r} is open: note on it, or take an entry back")
+    if not reason.strip():
+        raise InvalidInput(
+            [Problem("reason", "say why it is opened again, such as: hours of step 3 were those of step 4")]
+        )
+    return retraction(notes, job.closing, provenance, reason)
+
+
+def take_entry_back(notes: CostNotes, job: Job, entry: str, provenance: Provenance, reason: str = "") -> CostNote:
+    """The note that takes one entry of an open job back. Raises NotFound for the entry, Conflict for a closed job."""
+    _open(job)
+    own = [note.id for note in job.noted if note.batch == note.id]
+    if entry not in own:
+        raise NotFound("entry of the job", entry, own[-5:])
+    return retraction(notes, entry, provenance, reason)
+
+
+def words_of_entry(note: CostNote) -> str:
+    """What an entry says, in one line."""
+    body = note.body
+    match body["entry"]:
+        case "hours":
+            return f"step {body['step']}: {int(str(body['hours_hundredths'])) / HUNDREDTHS:.2f} h"
+        case "finding":
+            state = "worn" if body["worn"] is True else "sound"
+            return f"{body['fault']}: {state if body['laid_open'] is True else 'not laid open'}"
+        case "measurement":
+            return f"{body['what']}: {body['reading']}"
+        case "as built":
+            return f"{body['position']}: {body['part']}"
+        case "follow-up":
+            return f"looked at after {body['months']} months: {'good' if body['good'] is True else 'not good'}"
+        case "closed":
+            return f"closed: {body['outcome']}"
+    return str(body.get("words", ""))
 
 
 def follow_up(job: Job, months: int, good: bool, provenance: Provenance, words: str = "") -> list[CostNote]:
@@ -343,7 +397,7 @@ def _entry(job: Job, body: Mapping[str, object], provenance: Provenance, batch: 
 
 def _open(job: Job) -> None:
     if job.closing:
-        raise Conflict(f"job {job.id!r} is closed ({job.outcome}); take the batch {job.closing} back to change it")
+        raise Conflict(f"job {job.id!r} is closed ({job.outcome}); reopen it to change it")
 
 
 def _planned(note: CostNote) -> Job:
@@ -358,9 +412,11 @@ def _planned(note: CostNote) -> Job:
     faults, picks, links = body["faults"], body["picks"], body["links"]
     assert isinstance(faults, list) and isinstance(picks, dict) and isinstance(links, dict)
     shelf = tuple(FromShelf(each["part"], each["position"]) for each in _dicts(body.get("from_shelf", [])))
+    signs = body.get("signs", {})
+    assert isinstance(signs, dict)
     return Job(
         note.about, str(body["title"]), str(body["gearbox"]), str(body["engine"]), steps, tuple(faults), picks, links,
-        from_shelf=shelf,
+        from_shelf=shelf, signs=signs,
     )  # fmt: skip
 
 
@@ -371,7 +427,7 @@ def _dicts(value: object) -> Sequence[dict]:  # type: ignore[type-arg]
 
 def _with_entries(job: Job, entries: Iterable[CostNote]) -> Job:
     for note in entries:
-        job = _with_entry(job, note)
+        job = replace(_with_entry(job, note), noted=(*job.noted, note))
     return job
 
 

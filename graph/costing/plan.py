@@ -49,7 +49,7 @@ def plan_and_open(
 ) -> Job:
     """A job from the route of that rank, its plan kept with it. Raises NotFound, or Conflict for a number in use."""
     route = route_at(found.answer, rank)
-    opened = plan_job(found.answer, route, title, provenance, job, found.book_hundredths)
+    opened = plan_job(found.answer, route, title, provenance, job, found.book_hundredths, found.costed.signs)
     return open_job(notes, opened, [_plan_note(opened, found, route)])
 
 

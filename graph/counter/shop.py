@@ -133,7 +133,8 @@ class Shop:
         """The answer with its document and the record behind it, as costs, papers and jobs take it."""
         standing = self.standing(signs)
         found = self._asked(standing, question, with_changes=False)
-        book = {name: task.hours_hundredths for name, task in standing.facts.catalogue.tasks.items()}
+        tasks = {name: task.hours_hundredths for name, task in standing.facts.catalogue.tasks.items()}
+        book = {**found.book_hours, **tasks}
         return CostedAnswer(standing.told(found.answer), found.conversion, standing.costed, book)
 
     def beside(self, question: Question, part: str) -> SideBySide:

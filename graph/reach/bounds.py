@@ -125,7 +125,7 @@ class PartsBound:
             said = self.index.said_of(one, other, joint.id)
             mating = [e.edge for e in said if e.edge.kind != DOES_NOT_FIT]
             if mating:
-                known = float(min(self.weigh(edge.cash_hundredths, edge.hours_hundredths) for edge in mating))
+                known = float(min(self._weigh_fitting(edge.cash_hundredths, edge.hours_hundredths) for edge in mating))
             else:
                 known = inf
             known = self._open[key] = min(known, self._remedy(one, other, joint)) if known else 0.0
@@ -164,12 +164,16 @@ class PartsBound:
             self._least_of_kinds[position] = found
         return self._least_of_kinds[position]
 
+    def _weigh_fitting(self, cash: int, hours: int) -> int:
+        """Hours of fitting that a shop's record may shorten are no bound, so they count for nothing."""
+        return self.weigh(cash, 0 if self.known.fitting_hours else hours)
+
     def _price(self, part: Part) -> float:
         if part.id in self.own:
-            return float(self.weigh(0, part.hours_hundredths))
+            return float(self._weigh_fitting(0, part.hours_hundredths))
         if part.abstract or part.cash_hundredths is None:
             return inf
-        return float(self.weigh(part.cash_hundredths, part.hours_hundredths))
+        return float(self._weigh_fitting(part.cash_hundredths, part.hours_hundredths))
 
 
 LOOKED_THROUGH = 20_000  # parts; more are not gone through for the sake of a bound

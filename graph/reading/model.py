@@ -153,6 +153,7 @@ class Reading:
     its workings, and what waits for a measurement. `units`: the asked units, in hand or to be bought. `assembly`: the
     kind of finished job it was read for, "" where none is settled; `asks`: then, what has to be said first, in words
     with the choices. `doubts`: by the fault's id, what stands behind the faults of assumed picks.
+    `book_hours`: by candidate or link, the hours (hundredths) that facts give it, before anything was learnt.
     """
 
     question: Question
@@ -172,6 +173,7 @@ class Reading:
     assembly: str = ""
     asks: tuple[str, ...] = ()
     doubts: Mapping[str, Doubt] = field(default_factory=dict)
+    book_hours: Mapping[str, int] = field(default_factory=dict)
 
     def edges_by_choice(self) -> dict[str, tuple[str, ...]]:
         """Per candidate or link id, the ids of the edges it was read from."""

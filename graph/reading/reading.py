@@ -18,6 +18,7 @@ from graph.conversion.document import Conversion
 from graph.reading.build import Writer
 from graph.reading.candidates import Neighbourhood, read_neighbourhood
 from graph.reading.faults import read_faults, read_inspections
+from graph.reading.fitting import with_fitting_hours
 from graph.reading.index import CatalogueIndex
 from graph.reading.links import Matings, read_ways
 from graph.reading.model import NOT_KNOWN, Dispute, LeftOut, NearMiss, OpenJoint, Reading
@@ -58,7 +59,9 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     writer = Writer(sieve, around, left, needs, work, units)
     written = writer.write()
     offered = writer.features_offered()
-    conversion = _conversion(index, question, around, writer, offered)
+    conversion, book = with_fitting_hours(
+        _conversion(index, question, around, writer, offered), index.catalogue.fitting_hours
+    )
     return Reading(
         question=question,
         conversion=conversion,
@@ -74,6 +77,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
         offered=tuple(sorted(offered & set(question.features))),
         standing_shifts=writer.standing_shifts(),
         units=units,
+        book_hours=book,
     )
 
 
