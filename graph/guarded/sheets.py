@@ -103,6 +103,8 @@ def _text_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=max("\t;,", key=first.count), strict=True)
     try:
         for number, cells in enumerate(reader, start=1):
+            if number > LAST_ROW:  # empty ones too: each is read
+                raise LimitExceeded(f"{name}: has rows beyond {LAST_ROW:,}; split the list")
             yield SheetRow(number, reader.line_num, tuple(cells))
     except csv.Error as fault:
         place = f"{name} line {reader.line_num}"

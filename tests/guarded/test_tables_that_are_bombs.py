@@ -23,6 +23,7 @@ WORDS = {
     "250,000 rows": "more than",
     "a million empty rows": "rows beyond 1,048,576",
     "a million texts": "more than 500,000 texts",
+    "line ends without lines": "rows beyond 1,048,576",
     "bytes of nothing": "found a binary file",
     "half a character": "not UTF-8",
     "one line of 3 MB": "not readable as a row",
