@@ -29,7 +29,7 @@ MOST_CELL = 20_000  # characters
 MOST_UNPACKED = 256 << 20
 MOST_MEMBERS = 1_000
 MOST_TEXTS = 500_000  # different ones in a workbook: each is read, whether or not a cell has it
-LAST_ROW = 1_048_576  # of a sheet (common practice of the programs that write them)
+LAST_ROW, LAST_COLUMN = 1_048_576, 16_384  # of a sheet (common practice of the programs that write them)
 MOST_SHOWN = 20
 ZIP = b"PK\x03\x04"
 _DECLARES = re.compile(rb"<\0?!\0?(?:D\0?O\0?C\0?T\0?Y\0?P\0?E|E\0?N\0?T\0?I\0?T\0?Y)")
@@ -58,6 +58,8 @@ def iter_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
 def _limited(rows: Iterable[SheetRow], name: str) -> Iterator[SheetRow]:
     found = cells = 0
     for row in rows:
+        if len(row.cells) > LAST_COLUMN:
+            raise _invalid(f"{name} row {row.number}", f"has columns beyond {LAST_COLUMN:,}")
         width = _width(row.cells)
         if not width:
             continue
@@ -91,6 +93,8 @@ def _checked(row: SheetRow, width: int, name: str) -> tuple[Cell, ...]:
 def _text_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
     """UTF-8, fields apart by comma, semicolon or tab: whichever the first line has most of."""
     data = file.read()
+    if data.count(b"\n") + data.count(b"\r") > 2 * LAST_ROW:  # an empty row costs its reader as much as any
+        raise LimitExceeded(f"{name}: has rows beyond {LAST_ROW:,}; split the list")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
@@ -103,8 +107,6 @@ def _text_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=max("\t;,", key=first.count), strict=True)
     try:
         for number, cells in enumerate(reader, start=1):
-            if number > LAST_ROW:  # empty ones too: each is read
-                raise LimitExceeded(f"{name}: has rows beyond {LAST_ROW:,}; split the list")
             yield SheetRow(number, reader.line_num, tuple(cells))
     except csv.Error as fault:
         place = f"{name} line {reader.line_num}"

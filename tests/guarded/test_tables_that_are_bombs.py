@@ -20,6 +20,7 @@ WORDS = {
     "a zip of 60,000 files": "refused as a bomb",
     "3,000 columns": "more than 200 columns",
     "a cell of 5 MB": "characters in cell 1",
+    "a million columns": "columns beyond 16,384",
     "250,000 rows": "more than",
     "a million empty rows": "rows beyond 1,048,576",
     "a million texts": "more than 500,000 texts",
