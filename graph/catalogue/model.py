@@ -169,7 +169,7 @@ class Task(Term):
     days: Fraction = Fraction(0)
     caution: str = ""
     refit: str = ""
-    only_for: tuple[str, ...] = ()  # units or families that this task replaces another task for
+    only_for: tuple[str, ...] = ()  # units, families or assemblies that this task replaces another task for
     instead_of: str = ""  # the task id that it stands in for, where `only_for` applies
     source: str = ""  # where the hours come from; empty where they are the shop's own figure
     low_hours_hundredths: int | None = None

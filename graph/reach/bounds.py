@@ -12,6 +12,7 @@ and the tasks that all candidates of a place or all links of a joint ask for are
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from math import inf
 
 from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind, Part
@@ -19,7 +20,7 @@ from graph.conversion.document import Choice, Conversion
 from graph.reach.computed import Computed
 from graph.reading import CatalogueIndex, Question
 from graph.reading.donors import parts_of_donors
-from graph.reading.tasks import Work
+from graph.reading.tasks import Work, assembly_meant
 
 Weigh = Callable[[int, int], int]  # cash and hours in hundredths -> the objective in ten-thousandths
 
@@ -107,10 +108,12 @@ class PartsBound:
     def _tasks_due(self, joints: tuple[str, ...], unit: str) -> int:
         """The tasks of the joints themselves, with all they come after."""
         family = self.index.lineage(unit)[-1]
-        key = (*joints, family if any(self.index.stand_ins(task) for task in self.known.tasks) else "")
+        placed = replace(self.question, gearbox=unit) if self.side == "gearbox" else replace(self.question, engine=unit)
+        assembly = assembly_meant(self.index, placed)
+        key = (*joints, family if any(self.index.stand_ins(task) for task in self.known.tasks) else "", assembly)
         if key not in self._due:
             units = tuple(unit if what == self.side else self.question.unit_of(what) for what in UNIT_KINDS)
-            work = Work(self.index, tuple(filter(None, units)))
+            work = Work(self.index, tuple(filter(None, units)), assembly)
             tasks = work.closed(task for joint in joints for task in self.known.joint_kinds[joint].tasks)
             self._due[key] = sum(self.weigh(task.cash_hundredths, task.hours_hundredths) for task in tasks)
         return self._due[key]

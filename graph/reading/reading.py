@@ -26,7 +26,7 @@ from graph.reading.needs import Needs
 from graph.reading.prune import Pruned, prune
 from graph.reading.question import Question, check_question
 from graph.reading.sieve import Sieve
-from graph.reading.tasks import Work
+from graph.reading.tasks import Work, assembly_meant
 from graph.reading.units import read_units
 
 
@@ -52,7 +52,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     matings = Matings(sieve)
     ways = read_ways(sieve, around, matings)
     needs = Needs(sieve, around)
-    work = Work(index, question.units)
+    work = Work(index, question.units, assembly_meant(index, question))
     left = prune(sieve, around, ways, needs)
     _note_unknowns(sieve, left)
     units = read_units(sieve)

@@ -10,19 +10,32 @@ from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Task
 from graph.errors import InvalidFacts, Problem
 from graph.reading.index import CatalogueIndex
+from graph.reading.question import Question
 
 BENCH = "bench"
 
 
-class Work:
-    """Tasks as they are for the asked units: a task may stand in for another on one unit or family."""
+def assembly_meant(index: CatalogueIndex, question: Question) -> str:
+    """The kind of job: as the question names it, or the one that gearbox and engine both were made for; else ""."""
+    if question.assembly:
+        return question.assembly
+    shared = set(index.made_for(question.gearbox)) & set(index.made_for(question.engine))
+    return shared.pop() if len(shared) == 1 else ""
 
-    def __init__(self, index: CatalogueIndex, units: tuple[str, ...]):
+
+class Work:
+    """Tasks as they are for the asked units: a task may stand in for another on one unit or family, or in one assembly.
+
+    So a boat is parted as boats are, also where nobody says which boat: no propshaft and no crossmember come off.
+    """
+
+    def __init__(self, index: CatalogueIndex, units: tuple[str, ...], assembly: str = ""):
         self._index = index
-        # The unit itself before its family, gearbox before engine before vehicle.
+        # The unit itself before its family, gearbox before engine before vehicle, the kind of job after all of them.
         lineages = [index.lineage(unit) for unit in units]
         longest = max((len(lineage) for lineage in lineages), default=0)
         ranked = [lineage[at] for at in range(longest) for lineage in lineages if at < len(lineage)]
+        ranked += [assembly] if assembly else []
         self._place = {unit: place for place, unit in reversed(list(enumerate(ranked)))}
         self._stands_for: dict[str, str] = {}
         self.on_donors: dict[str, KnownTask] = {}  # the work of stripping donors, by id

@@ -9,12 +9,13 @@ import pytest
 from graph.answer.ground import Ground
 from graph.answer.model import IMPOSSIBLE, UNKNOWN
 from graph.answer.open_ends import open_lines, verdict_of
+from graph.catalogue.model import Task
 from graph.reading import CatalogueIndex, Reading
 from graph.reading.model import CONDITION_FALSE, UNUSABLE
 from graph.reading.tasks import Work
 from graph.search import solve
 from tests.demo.shop import catalogue
-from tests.reading.bench import Bench, link, only_if, parts_at, reasons
+from tests.reading.bench import ENGINE, GEARBOX, Bench, link, only_if, parts_at, reasons
 
 
 def test_a_damaged_part_does_not_stay_in_its_place_and_the_reason_is_said() -> None:
@@ -132,3 +133,38 @@ def test_a_flywheel_spacer_has_gearbox_clutch_and_flywheel_off() -> None:
 
     assert {"gearbox-out-and-in", "clutch-off-and-on", "flywheel-off-and-on"} <= {task.id for task in opened}
     assert sum(task.hours_hundredths for task in opened) == 450 + 50 + 70
+
+
+@pytest.mark.parametrize(
+    ("assembly", "parted_by"),
+    [
+        ("marine-gear-on-damper", {"marine-shaft-uncoupled", "marine-gearbox-out-and-in"}),
+        ("stationary-drive", {"unit-moved-back"}),
+        ("motor-on-a-coupler", {"motor-out-and-in"}),
+        ("tractor-split", {"tractor-split-and-rejoined"}),
+    ],
+)
+def test_a_job_of_another_kind_has_no_propshaft_and_no_crossmember_to_take_off(
+    assembly: str, parted_by: set[str]
+) -> None:
+    """Common practice: a marine gear slides back off its shaft, a tractor is split; none has a crossmember."""
+    work = Work(CatalogueIndex(catalogue()), (), assembly)
+
+    opened = {task.id for task in work.closed(["gearbox-out-and-in"])}
+
+    assert parted_by <= opened
+    assert opened.isdisjoint({"prop-shaft-off-and-on", "crossmember-and-lever-off", "gearbox-out-and-in"})
+    assert parted_by <= {task.id for task in work.closed(["clutch-off-and-on"])}
+
+
+def test_a_boat_asked_without_its_vehicle_is_parted_as_boats_are() -> None:
+    bench = Bench().closed()
+    bench.tasks["shaft-off"] = Task(
+        "shaft-off", "shaft-off", "", hours_hundredths=300, only_for=("marine",), instead_of="box-out"
+    )
+    for unit in (GEARBOX, ENGINE):
+        bench.parts[unit] = replace(bench.parts[unit], made_for=("marine",))
+
+    (boat,) = solve(bench.read().conversion, "total", 0).routes
+
+    assert boat.tasks == ("shaft-off",)
