@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
+from graph.answer.assumed import told_shortly
 from graph.answer.model import Answer, AnsweredRoute, AssumptionLine
 from graph.answer.text import TELLING
 from graph.derive.checks import JOINT_CHECKS
@@ -17,7 +18,7 @@ class AssumedView:
     result, with `address_words`; empty where there is none."""
 
     words: str
-    settles: tuple[str, ...]
+    settles: str
     address: str
     address_words: str
 
@@ -34,7 +35,7 @@ class LookView:
 def assumed_views(index: CatalogueIndex, route: AnsweredRoute) -> tuple[AssumedView, ...]:
     """What the route takes for given."""
     return tuple(
-        AssumedView(line.words, tuple(dict.fromkeys(one.words for one in line.settles)), *result_page(index, line))
+        AssumedView(line.words, told_shortly(one.words for one in line.settles), *result_page(index, line))
         for line in route.assumptions
     )
 
@@ -67,7 +68,9 @@ def result_page(index: CatalogueIndex, line: AssumptionLine) -> tuple[str, str]:
         return _at("/notebook/new", "write down whether it fits", a=parts[0], b=parts[1], joint=line.joint)
     if measured:
         return _at("/bench/joint", "measure it at the bench", a=measured)
-    return _at("/notebook/new", "write down what is there", text=line.text[:500])
+    if line.position:
+        return _at("/notebook/new", "write down what is there", text=line.text[:500])
+    return "", ""
 
 
 def _at(path: str, said: str, **fields: str) -> tuple[str, str]:

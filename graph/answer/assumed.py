@@ -21,6 +21,7 @@ from graph.search.result import LookFirst, Route
 CHANGES_THE_ROUTE = "the route"
 CHANGES_THE_SUM = "the sum, not the route"
 SEEN, UNSEEN, DUE = "seen", "unseen", "due"
+SHOWN = 4  # of the readings that settle one thing; the JSON has all
 NO_ODDS = "odds"  # among what a doubt names as not known
 NOTHING_SAID = Doubt(fault="", text="")
 DEADLINE = "The deadline of {days} is met only if what is assumed holds."
@@ -76,18 +77,25 @@ def _of_doubt(ground: Ground, route: Route, fault: Fault, picked: frozenset[str]
 
 
 def _words_of(ground: Ground, fault: Fault, line: AssumptionLine) -> str:
-    least = "at least " if line.at_least else ""
-    cost = least + ground.sum_words(fault.cash_hundredths, fault.hours_hundredths)
-    remedy = f"{line.remedy}, " if line.remedy else ""
-    source = f" ({line.cost_source})" if line.cost_source else ""
+    cost = _remedy_words(ground, fault, line)
     if line.state == DUE:
-        return f"{line.text}: reckoned with, {remedy}{cost}{source}{_not_priced(line)}"
-    text = f"{line.text}: {_odds_words(line)}; if it does not hold, {remedy}{cost}{source}"
+        return f"{line.text}: reckoned with, {cost}{_not_priced(line)}"
+    text = f"{line.text}: {_odds_words(line)}; if it does not hold, {cost}"
     if line.comeback:
         again = [ground.tasks[task] for task in ground.closed(fault.reach)]
         cash, hours = sum(t.cash_hundredths for t in again), sum(t.hours_hundredths for t in again)
         text += f" and up to {ground.sum_words(cash, hours)} to get there again"
     return text + _not_priced(line)
+
+
+def _remedy_words(ground: Ground, fault: Fault, line: AssumptionLine) -> str:
+    """The remedy and what it costs; where nothing of it is priced there is no sum to name, least of all nothing."""
+    if line.at_least and not fault.cash_hundredths and not fault.hours_hundredths:
+        return f"{line.remedy or 'it has to be put right'}, at a cost that nobody has stated"
+    least = "at least " if line.at_least else ""
+    cost = least + ground.sum_words(fault.cash_hundredths, fault.hours_hundredths)
+    source = f" ({line.cost_source})" if line.cost_source else ""
+    return f"{f'{line.remedy}, ' if line.remedy else ''}{cost}{source}"
 
 
 def _not_priced(line: AssumptionLine) -> str:
@@ -172,7 +180,9 @@ def _takes_result(ground: Ground, said: Doubt) -> str:
     if said.parts:
         return f"the bench page of {ground.part_label(said.parts[0])}, or a note"
     place = ground.catalogue.position_kinds.get(said.position)
-    return f"a note that says what is there ({place.label})" if place else ""
+    if place:
+        return f"a note that says what is there ({place.label})"
+    return "" if said.fault == "" else "the question: say there how it is"
 
 
 def measure_first(
@@ -220,7 +230,7 @@ def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, s
     if opened:
         text += f", with {words.listed([task.label or task.id for task in sorted(opened, key=lambda t: t.id)])} done"
     how = [line.words for line in readings if line.inspection == test.id and line.quantity]
-    text += f"; {'; '.join(dict.fromkeys(how))}" if how else ""
+    text += f"; {told_shortly(how)}" if how else ""
     text += f"; changes {changes}" + _worth(ground, spread, saves if chosen else None)
     takes = next((line for fault in settled if (line := _takes_result(ground, _said(ground, fault.id)))), "")
     return MeasureFirst(
@@ -228,6 +238,18 @@ def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, s
         hours_hundredths=hours, changes=changes, saves=saves if chosen else None, spread=spread, per_money=per_money,
         words=text, takes_result=takes,
     )  # fmt: skip
+
+
+def told_shortly(items: Iterable[str]) -> str:
+    """The first few, each once, and how many more there are.
+
+    >>> told_shortly(["a", "a", "b"])
+    'a; b'
+    """
+    known = list(dict.fromkeys(items))
+    if len(known) <= SHOWN + 1:
+        return "; ".join(known)
+    return f"{'; '.join(known[:SHOWN])}; and {len(known) - SHOWN} more"
 
 
 def _labels_of(ground: Ground, test: Inspection) -> tuple[str, ...]:

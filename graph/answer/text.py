@@ -16,6 +16,7 @@ from rich.text import Text
 
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
+from graph.answer.assumed import told_shortly
 from graph.answer.build import three_sums
 from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
@@ -44,8 +45,8 @@ def print_answer(answer: Answer, console: Console) -> None:
     if answer.routes:
         _print_route(answer, answer.routes[0], console)
         _print_comparison(answer, console)
-        for route in answer.routes[1:]:
-            print_assumed(console, route)
+        for place, route in enumerate(answer.routes[1:], start=1):
+            print_assumed(console, route, answer.routes[:place])
     else:
         _print_open(answer, console)
     if answer.look_first:
@@ -105,12 +106,16 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
     _print_list(console, "Weakest evidence on the way", (route.weakest_evidence_words,))
 
 
-def print_assumed(console: Console, route: AnsweredRoute) -> None:
-    """What the route takes for given, and what would settle each of it."""
+def print_assumed(console: Console, route: AnsweredRoute, told: Iterable[AnsweredRoute] = ()) -> None:
+    """What the route takes for given, and what would settle each of it; what a route `told` before takes, by count."""
+    known = {line.words for other in told for line in other.assumptions}
     lines = []
     for line in route.assumptions:
-        how = "; or ".join(dict.fromkeys(settling.words for settling in line.settles))
-        lines.append(line.words + (f". To settle it: {how}" if how else ""))
+        if line.words not in known:
+            how = told_shortly(settling.words for settling in line.settles)
+            lines.append(line.words + (f". To settle it: {how}" if how else ""))
+    if count := len(route.assumptions) - len(lines):
+        lines.append(f"{count} of what routes before it assume")
     _print_list(console, f"Route {route.rank} assumes", lines)
 
 

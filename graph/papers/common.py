@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from graph.answer.assumed import told_shortly
 from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.text import TELLING
 from graph.papers.details import Details
@@ -56,7 +57,7 @@ def assumptions_section(answer: Answer, route: AnsweredRoute) -> Section | None:
     blocks: list[Block] = [Points(answer.asks)] if answer.asks else []
     if route.assumptions:
         rows = tuple(
-            (line.words, "; or ".join(dict.fromkeys(one.words for one in line.settles)) or "not said", "", "")
+            (line.words, told_shortly(one.words for one in line.settles) or "not said", "", "")
             for line in route.assumptions
         )
         head = ("Assumed", "What settles it", "Found", "Holds (yes, no)")

@@ -90,6 +90,25 @@ def test_what_is_missing_from_a_remedy_is_named_and_the_sum_is_at_least() -> Non
     assert "at least 310.00 EUR expected" in found.headline
 
 
+def test_a_remedy_without_any_price_is_never_told_as_nothing() -> None:
+    conversion = document(NOT_KNOWN)
+    free = replace(conversion, faults=(replace(conversion.faults[0], cash_hundredths=0),))
+
+    (line,) = answered(free, reading(free, replace(DOUBT, unpriced=("price of another disc",)))).routes[0].assumptions
+
+    assert "another disc, at a cost that nobody has stated" in line.words
+    assert "0.00" not in line.words
+
+
+def test_a_condition_nobody_has_settled_is_answered_in_the_question_itself() -> None:
+    conversion = document(NOT_KNOWN)
+    condition = Doubt(fault="d", text="whether it is so here: up to 240 Nm")
+
+    (line,) = answered(conversion, reading(conversion, condition)).routes[0].assumptions
+
+    assert line.takes_result == "the question: say there how it is"
+
+
 def test_an_assumed_part_that_no_doubt_speaks_of_is_an_assumption_all_the_same() -> None:
     conversion = replace(document(NOT_KNOWN), faults=(), inspections=())
 
