@@ -16,15 +16,18 @@ import pyoxigraph as ox
 from api.pages.amounts import decimal_of
 from graph.answer.find import find_parts
 from graph.catalogue.build import EDGE_CLASSES
-from graph.catalogue.model import Part
+from graph.catalogue.kinds import can_hold
+from graph.catalogue.model import UNIT_KINDS, Part
 from graph.catalogue.names import DCTERMS, KIND, LAY, RDF, XSD
 from graph.errors import InvalidInput, Problem
 from graph.ledger.identity import note_iri
 from graph.ledger.record import Draft
 from graph.ledger.statements import canonical
 from graph.reading.index import CatalogueIndex
+from graph.reading.near import near_matches
 
 REMARK = "remark"
+CONTAINED, NONE, MADE_FOR = "contains", "has-none", "made-for"
 # What can be said, in the words of the form.
 RELATIONS = {
     "fits": "fits, as it is",
@@ -33,9 +36,15 @@ RELATIONS = {
     "replaces": "replaces",
     "needs": "needs",
     "excludes": "cannot go together with",
+    CONTAINED: "has in it, as found",
+    NONE: "has no part at a place",
+    MADE_FOR: "was made for a kind of job",
     REMARK: "no relation, only a remark",
 }
 AT_A_JOINT = ("fits", "requires-machining", "does-not-fit")
+AT_A_PLACE = (CONTAINED, NONE)
+OF_A_UNIT = (CONTAINED, NONE, MADE_FOR)
+ALONE = (NONE, MADE_FOR)  # say something of the first part only
 MOST_CHOICES = 12
 MOST_COMPARED = 2_000
 LABELS = {
@@ -43,6 +52,7 @@ LABELS = {
     "text": "In your words", "hours": "Hours it took", "cash": "What it cost", "job": "Job",
     "evidence": "How it is known", "author": "Who says so", "reason": "Why it does not fit",
     "method": "How it was found out", "made_at": "When", "shareable": "May leave the shop",
+    "place": "At which place", "assembly": "For which kind of job",
 }  # fmt: skip
 ABOUT = DCTERMS + "subject"
 _CLASS_OF = {kind: name for name, kind in EDGE_CLASSES.items()}
@@ -77,6 +87,8 @@ class NoteForm:
     b_for: str = ""
     b_chosen: str = ""
     draft: str = ""
+    place: str = ""
+    assembly: str = ""
 
 
 FIELDS = tuple(field.name for field in fields(NoteForm))
@@ -100,12 +112,13 @@ class Doubt(InvalidInput):
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """The form understood: its parts, its joint and its amounts as decimals, by field."""
+    """The form understood: its parts, its joint, its amounts as decimals by field, and its position kind."""
 
     a: Part | None
     b: Part | None
     joint: str
     amounts: Mapping[str, str] = field(default_factory=dict)
+    place: str = ""
 
 
 def form_of(values: Mapping[str, object]) -> NoteForm:
@@ -119,7 +132,7 @@ def draft_of(
 ) -> Draft:  # fmt: skip
     """The draft that says what the form says. Raises Doubt with every fault and the choices it leaves.
 
-    `own`: the joints that the shop has named itself, whose IRIs are under its base.
+    `own`: the joints, places and assemblies that the shop has named itself, whose IRIs are under its base.
     """
     read = understood(form, index)
     statements = canonical(_triples(form, read, base, note_iri(base, note_id), own)) if read.a or read.b else ""
@@ -141,16 +154,19 @@ def understood(form: NoteForm, index: CatalogueIndex) -> Read:
     sides = (("a", form.a, form.a_for, form.a_chosen), ("b", form.b, form.b_for, form.b_chosen))
     a, b = (
         find_part(index, name, chosen_of(name, words, then, chosen, problems), problems, choices)
-        if words or chosen or not remark
+        if words or chosen or not (remark or (name == "b" and form.relation in ALONE))
         else None
         for name, words, then, chosen in sides
     )
+    if a is not None and form.relation in OF_A_UNIT and not any(index.is_unit(a.id, what) for what in UNIT_KINDS):
+        problems.append(Problem("a", f"{a.label} is no gearbox, engine or vehicle; name the unit, or its family"))
     amounts = {name: _amount(form, name, problems) for name in ("hours", "cash")}
     joint = _joint(form, index, a, b, problems, choices)
+    place = _place(form, index, b, problems, choices)
     problems += _field_problems(form, index)
     if problems:
         raise Doubt(problems, choices)
-    return Read(a, b, joint, amounts)
+    return Read(a, b, joint, amounts, place)
 
 
 def chosen_of(name: str, words: str, then: str, chosen: str, problems: list[Problem]) -> str:
@@ -242,11 +258,39 @@ def _joint(
     return ""
 
 
+def _place(
+    form: NoteForm, index: CatalogueIndex, b: Part | None, problems: list[Problem],
+    choices: dict[str, tuple[Choice, ...]],
+) -> str:  # fmt: skip
+    """The position kind meant; for a part that can stand in one place only, that one."""
+    known = index.catalogue.position_kinds
+    if form.place in known or (not form.place and form.relation not in AT_A_PLACE):
+        return form.place
+    if form.place:
+        near = ", ".join(near_matches(form.place[:100], known))
+        hint = f"; did you mean {near}?" if near else ""
+        problems.append(Problem("place", f"no place is known by the name {form.place[:100]!r}{hint}"))
+        return ""
+    can = [name for name in sorted(known) if b is not None and can_hold(index.catalogue, b.kind, name)]
+    if form.relation == CONTAINED and len(can) == 1:
+        return can[0]
+    choices["place"] = tuple(Choice(name, known[name].label) for name in can)
+    problems.append(Problem("place", "at which place? Choose one"))
+    return ""
+
+
 def _field_problems(form: NoteForm, index: CatalogueIndex) -> Iterator[Problem]:
     if form.relation == "requires-machining" and not form.work.strip():
         yield Problem("work", "say what has to be machined, one operation on a line")
     if form.relation == "does-not-fit" and not (form.reason or form.text.strip()):
         yield Problem("reason", "say why they do not fit")
+    jobs = index.catalogue.assemblies
+    if form.assembly and form.assembly not in jobs:
+        near = ", ".join(near_matches(form.assembly[:100], jobs))
+        hint = f"; did you mean {near}?" if near else ""
+        yield Problem("assembly", f"no kind of job is known by the name {form.assembly[:100]!r}{hint}")
+    elif form.relation == MADE_FOR and not form.assembly:
+        yield Problem("assembly", "say for which kind of job it was made")
     if form.relation == REMARK and not form.text.strip():
         yield Problem("text", "say what is known")
     if not form.author:
@@ -262,7 +306,14 @@ def _field_problems(form: NoteForm, index: CatalogueIndex) -> Iterator[Problem]:
 def _sentence(form: NoteForm, read: Read, index: CatalogueIndex) -> str:
     """What the fields say, where nobody wrote it out."""
     assert read.a is not None
+    position = index.catalogue.position_kinds.get(read.place)
+    if form.relation == NONE and position:
+        return f"{read.a.label} has no part at this place: {position.label}."
+    if form.relation == MADE_FOR:
+        return f"{read.a.label} was made for: {index.catalogue.assemblies[form.assembly].label}."
     assert read.b is not None
+    if form.relation == CONTAINED and position:
+        return f"{read.a.label} has in it, as found: {read.b.label} ({position.label})."
     joint = index.catalogue.joint_kinds.get(read.joint) if form.relation in AT_A_JOINT else None
     place = f" at {joint.label}" if joint else ""
     work = "; ".join(_lines(form.work)) if form.relation == "requires-machining" else ""
@@ -280,7 +331,14 @@ def _besides(form: NoteForm, read: Read, index: CatalogueIndex) -> Iterator[str]
         yield f"{LABELS['joint']}: {joint.label}"
     if form.relation != "requires-machining" and (work := _lines(form.work)):
         yield f"{LABELS['work']}: {'; '.join(work)}"
-    if form.relation == REMARK:
+    if form.relation in ALONE and read.b:
+        yield f"{LABELS['b']}: {read.b.label}"
+    position, job = index.catalogue.position_kinds.get(read.place), index.catalogue.assemblies.get(form.assembly)
+    if position and form.relation not in AT_A_PLACE:
+        yield f"{LABELS['place']}: {position.label}"
+    if job and form.relation != MADE_FOR:
+        yield f"{LABELS['assembly']}: {job.label}"
+    if form.relation in (REMARK, *ALONE):
         yield from (f"{LABELS[name]}: {amount}" for name, amount in read.amounts.items() if amount)
     if form.reason and form.relation != "does-not-fit":
         yield f"Why: {form.reason}"
@@ -293,8 +351,18 @@ def _triples(form: NoteForm, read: Read, base: str, iri: str, own: Collection[st
     if form.relation == REMARK:
         yield from (ox.Triple(edge, ox.NamedNode(ABOUT), end) for end in ends.values())
         return
+    if form.relation == MADE_FOR:
+        job = ox.NamedNode(iri_of(form.assembly, base, own))
+        yield ox.Triple(ends["source"], ox.NamedNode(LAY + "madeFor"), job)
+        return
+    if form.relation in ALONE:
+        ends.pop("target", None)
     yield ox.Triple(edge, _TYPE, ox.NamedNode(_CLASS_OF[form.relation]))
     yield from (ox.Triple(edge, ox.NamedNode(LAY + name), end) for name, end in ends.items())
+    if form.relation in AT_A_PLACE:
+        yield ox.Triple(edge, ox.NamedNode(LAY + "position"), ox.NamedNode(iri_of(read.place, base, own)))
+    if form.relation in ALONE:
+        return
     if read.joint and form.relation in AT_A_JOINT:
         yield ox.Triple(edge, ox.NamedNode(LAY + "joint"), ox.NamedNode(iri_of(read.joint, base, own)))
     for name, amount in read.amounts.items():

@@ -11,7 +11,7 @@ import pyoxigraph as ox
 from api.pages.note_form import ABOUT
 from api.pages.part_view import VERBS, Other, other_of
 from graph.catalogue.build import EDGE_CLASSES
-from graph.catalogue.model import Catalogue
+from graph.catalogue.model import HAS_NONE, Catalogue
 from graph.catalogue.names import LAY, RDF, local_id, short_name
 from graph.errors import NotFound
 from graph.ledger.disputes import Claim, Dispute
@@ -102,6 +102,11 @@ def _said(known: Catalogue, base: str, subject: str, values: dict[str, list[str]
         details += [f"by {amount} mm" for amount in values.get(LAY + "shiftMm", ())]
         details += values.get(LAY + "reason", [])
         kind = min(str(name) for name in classes)
+        if kind == HAS_NONE:
+            yield Said(
+                other_of(known, one("source")), VERBS[kind], other_of(known, one("position")), "", "; ".join(details)
+            )
+            return
         ends = other_of(known, one("source")), other_of(known, one("target"))
         yield Said(ends[0], VERBS[kind], ends[1], place, "; ".join(details))
     elif "Measurement" in values.get(_TYPE, ()):
@@ -109,6 +114,9 @@ def _said(known: Catalogue, base: str, subject: str, values: dict[str, list[str]
         text = f"{one('reading')}, from the {one('datum')}" if one("datum") else one("reading")
         label = quantity.label if quantity else one("quantity")
         yield Said(other_of(known, one("measuredOn")), f"{label}:", None, "", text)
+    elif LAY + "madeFor" in values and _TYPE not in values:
+        jobs = (known.assemblies[job].label if job in known.assemblies else job for job in values[LAY + "madeFor"])
+        yield Said(other_of(known, local_id(subject, base)), "was made for:", None, "", ", ".join(sorted(jobs)))
     elif ABOUT in values:
         yield from (Said(other_of(known, part), "is what this is about", None, "", "") for part in values[ABOUT])
     elif not _is_list_node(values):

@@ -23,7 +23,7 @@ from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, Doubt, NoteFo
 from api.pages.note_view import NoteRow, row_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
-from graph.catalogue.model import Catalogue, EvidenceLevel, JointKind
+from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, JointKind, PositionKind
 from graph.errors import InvalidInput, Problem
 from graph.ledger.book import KeyReused, Retry, RevisionConflict
 from graph.ledger.drafts import MAX_TEXT
@@ -38,7 +38,7 @@ NOTES_PER_PAGE = 50
 Short = Annotated[str, Query(max_length=500)]
 _FIELD_OF = {
     "source": "a", "target": "b", "joint": "joint", "hours": "hours", "cash": "cash", "reason": "reason",
-    "operations": "work", "evidence": "evidence", "text": "text",
+    "operations": "work", "position": "place", "madeFor": "assembly", "evidence": "evidence", "text": "text",
 }  # fmt: skip
 
 
@@ -53,11 +53,13 @@ SentForm = Annotated[FormData, Depends(sent_form)]
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What the selects of a note offer: relations, joints and evidence, each as id and words."""
+    """What the selects of a note offer: relations, joints, evidence, places and kinds of job, each as id and words."""
 
     relations: tuple[Choice, ...]
     joints: tuple[JointKind, ...]
     evidence: tuple[EvidenceLevel, ...]
+    places: tuple[PositionKind, ...]
+    assemblies: tuple[Assembly, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +132,8 @@ def options_of(known: Catalogue) -> Options:
         tuple(Choice(name, words) for name, words in RELATIONS.items()),
         tuple(sorted(known.joint_kinds.values(), key=lambda joint: joint.label)),
         tuple(sorted(known.evidence_levels.values(), key=lambda level: level.rank)),
+        tuple(sorted(known.position_kinds.values(), key=lambda position: position.label)),
+        tuple(sorted(known.assemblies.values(), key=lambda job: job.label)),
     )
 
 
@@ -177,12 +181,16 @@ def _older(request: Request, found: list[Entry]) -> str:
 @router.get("/notebook/new")
 def new_note(
     request: Request, workshop: UsesWorkshop, a: Short = "", b: Short = "", relation: Short = "",
-    joint: Short = "", text: Annotated[str, Query(max_length=2_000)] = "", job: Short = "",
+    joint: Short = "", place: Short = "", assembly: Short = "", job: Short = "",
+    text: Annotated[str, Query(max_length=2_000)] = "",
 ) -> Response:  # fmt: skip
     """The form of a new note; the address can fill it in beforehand."""
     chosen = relation if relation in RELATIONS else "fits"
-    kept = " ".join(("note", *filter(None, (a, b, job))))
-    form = NoteForm(a=a, b=b, relation=chosen, joint=joint, text=text, job=job, key=new_id(), draft=kept)
+    kept = " ".join(("note", *filter(None, (a, b, job, place, assembly))))
+    form = NoteForm(
+        a=a, b=b, relation=chosen, joint=joint, place=place, assembly=assembly, text=text, job=job, key=new_id(),
+        draft=kept,
+    )  # fmt: skip
     view = WriteView(form, options_of(workshop.index.catalogue))
     return page(request, "note_new.html", view, title="Write a note", form=True)
 
@@ -195,9 +203,7 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
     typed = form_of(dict(form))
     note_id, index = new_id(), workshop.index
     try:
-        draft = draft_of(
-            typed, index, notebook.ledger.base, note_id, access.name, own_joints(notebook, index.catalogue)
-        )
+        draft = draft_of(typed, index, notebook.ledger.base, note_id, access.name, own_kinds(notebook, index.catalogue))
         entry = notebook.ledger.append(draft, note_id=note_id, retry=_retry(access.name, typed))
     except InvalidInput as error:
         choices = error.choices if isinstance(error, Doubt) else {}
@@ -209,9 +215,12 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
     return RedirectResponse(f"/notebook/{entry.note_id}?{query}", status_code=303)
 
 
-def own_joints(notebook: Notebook, known: Catalogue) -> set[str]:
-    """The joints that this shop has named itself."""
-    return set(known.joint_kinds) - set(notebook.kinds.joint_kinds)
+def own_kinds(notebook: Notebook, known: Catalogue) -> set[str]:
+    """The joints, places and assemblies that this shop has named itself."""
+    house = notebook.kinds
+    found = set(known.joint_kinds) - set(house.joint_kinds)
+    found |= set(known.position_kinds) - set(house.position_kinds)
+    return found | set(known.assemblies) - set(house.assemblies)
 
 
 def at_fields(problems: tuple[Problem, ...], note_id: str) -> tuple[Problem, ...]:

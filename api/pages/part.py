@@ -15,6 +15,7 @@ from api.pages.measured_view import FaceView, Reading, list_disputes, list_faces
 from api.pages.neighbourhood import picture_of
 from api.pages.part_rdf import FORMATS, serialized
 from api.pages.part_view import ROWS_PER_PAGE, ROWS_SHOWN, Group, PartView, part_href, view_of
+from api.pages.places_view import PlacesView, places_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer import words
@@ -65,7 +66,7 @@ class PartPage:
     """A part's page. `groups`: the first rows of each; `only`: a group asked for alone, with `pages`.
 
     `picture`, `faces`: SVG made here. `notes`: the ledger's newest about the part. `formats`: addresses of the same
-    page in other spellings.
+    page in other spellings. `places`: of a gearbox, engine or vehicle only.
     """
 
     of: PartView
@@ -80,6 +81,7 @@ class PartPage:
     notes: tuple[Entry, ...]
     note_texts: dict[str, str]
     keeps_notes: bool
+    places: PlacesView | None = None
 
 
 @needs("read")
@@ -150,7 +152,7 @@ def show_part(
         href=part_href(part.id), picture=Markup(picture_of(view)), readings=readings,
         disputes=(*view.disputes, *list_disputes(index, part.id)), faces=list_faces(index, part.id), notes=notes,
         note_texts={name: index.catalogue.notes[name].text for name in cited if name in index.catalogue.notes},
-        keeps_notes=notebook_or_none(request) is not None,
+        keeps_notes=notebook_or_none(request) is not None, places=places_of(index, part),
     )  # fmt: skip
     response = page(request, "part.html", shown, title=part.label or part.id)
     response.headers["vary"] = "Accept"

@@ -33,15 +33,16 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "ask", "birch-4", "alder-20", "--json", "--own", "bush-long", "--avoid", "disc-30", "--rate", "50.50",
         "--deadline", "20", "--evidence-floor", "hearsay", "--refuse-disputed", "--objective", "total",
         "--alternatives", "1", "--set", "torque_nm=180", "--set", "tools=press,lathe",
-        "--seconds", "12", "--memory-mb", "256",
+        "--seconds", "12", "--memory-mb", "256", "--assembly", "transaxle", "--instead", "900", "--most-assumed", "3",
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["question"] == {
-        "gearbox": "birch-4", "engine": "alder-20", "vehicle": "", "avoid": ["disc-30"], "own": ["bush-long"],
+        "gearbox": "birch-4", "engine": "alder-20", "vehicle": "", "assembly": "transaxle",
+        "avoid": ["disc-30"], "own": ["bush-long"],
         "context": {"torque_nm": "180", "tools": ["press", "lathe"]}, "features": [], "evidence_floor": "hearsay",
         "refuse_disputed": True, "rate": 50.5, "deadline": 20, "objective": "total", "alternatives": 1,
-        "seconds": 12, "memory_mb": 256,
+        "seconds": 12, "memory_mb": 256, "instead": 900, "most_assumed": 3,
     }  # fmt: skip
 
 
@@ -57,6 +58,10 @@ def test_no_route_says_what_stays_open_and_ends_with_0(run: Run) -> None:
     ("arguments", "said"),
     [
         (["ask", "birch-5", "alder-20"], "no gearbox with the id 'birch-5'; did you mean birch-4?"),
+        (
+            ["ask", "birch-4", "alder-20", "--assembly", "transaxel"],
+            "no assembly with the id 'transaxel'; did you mean transaxle",
+        ),
         (["ask", "birch-4", "alder-20", "--own", "disc-otter"], "did you mean disc-other"),
         (["ask", "birch-4", "alder-20", "--rate", "cheap"], "--rate: expected a number"),
         (["ask", "birch-4", "alder-20", "--set", "torque"], "--set: expected KEY=VALUE"),

@@ -188,7 +188,7 @@ HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>"
 
 
 @pytest.mark.parametrize(
-    "field", ["gearbox", "engine", "vehicle", "avoid", "known.tools", "deadline", "evidence_floor"]
+    "field", ["gearbox", "engine", "vehicle", "avoid", "known.tools", "deadline", "evidence_floor", "assembly"]
 )
 @pytest.mark.parametrize("path", ["/ask", "/answer", "/compare", "/route"])
 @pytest.mark.parametrize(

@@ -24,6 +24,7 @@ QUESTIONS = st.builds(
     Question,
     gearbox=ids, engine=ids, vehicle=ids | st.just(""), avoid=many, own=many, features=many,
     context=st.dictionaries(ids, ids | st.lists(ids, min_size=2, max_size=3, unique=True).map(tuple), max_size=3),
+    assembly=ids | st.just(""),
     evidence_floor=ids | st.just(""), refuse_disputed=st.booleans(), objective=st.sampled_from(["expected", "cash"]),
     rate_hundredths=st.none() | st.integers(0, 10**6),
     deadline=st.none() | st.integers(0, 1000).map(lambda tenths: Fraction(tenths, 10)),
@@ -51,6 +52,23 @@ def test_what_cannot_be_read_is_named_field_by_field() -> None:
         question_of(QueryParams("gearbox=a&engine=b&deadline=soon&rate=-3&objective=prettiest"))
 
     assert {problem.path for problem in raised.value.problems} == {"deadline", "rate", "objective"}
+
+
+def test_the_form_offers_every_kind_of_finished_job_and_keeps_the_chosen_one(pages: TestClient) -> None:
+    form = Page(pages.get("/ask?assembly=tractor-split").text)
+
+    jobs = next(one for one in form.all("select") if one.get("id") == "assembly")
+    options = {option["value"]: "selected" in option for option in form.all("option")}
+    assert jobs["name"] == "assembly"
+    assert {"clutch-and-propshaft", "marine-gear-on-damper", "motor-on-a-coupler"} <= set(options)
+    assert options["tractor-split"]
+
+
+def test_an_assembly_that_nobody_knows_is_told_with_those_that_are_near(pages: TestClient) -> None:
+    answer = pages.get("/compare?gearbox=hollin-5&engine=ouzel-20&assembly=transaxel")
+
+    assert answer.status_code == 404
+    assert "transaxle" in answer.text
 
 
 def test_the_form_offers_every_unit_that_can_be_asked_about_by_family(pages: TestClient) -> None:

@@ -46,6 +46,73 @@ def written(app: tuple[TestClient, Notebook], **fields: str) -> tuple[str, str]:
     return entry.text, entry.statements
 
 
+def test_a_unit_has_no_part_at_a_place_and_its_page_says_so(app: tuple[TestClient, Notebook]) -> None:
+    client, notebook = app
+    written(app, a="birch-4", relation="made-for", assembly="clutch-and-propshaft")
+    assert ">not known<" in places_on(client, "birch-4")
+
+    text, _ = written(app, a="birch-4", relation="has-none", place="at-speed-sensor", hours="1")
+
+    edge = next(one for one in notebook.catalogue().edges.values() if one.kind == "has-none")
+    assert text == "Birch 4 has no part at this place: speed sensor.\nHours it took: 1"
+    assert (edge.source, edge.target, edge.position) == ("birch-4", "", "at-speed-sensor")
+    assert edge.evidence == "measured-on-these-parts"
+    assert "has none" in places_on(client, "birch-4")
+    assert "has no part at" in client.get("/notebook?part=birch-4").text
+
+
+def test_a_unit_was_made_for_a_kind_of_job(app: tuple[TestClient, Notebook]) -> None:
+    client, notebook = app
+
+    text, _ = written(app, a="birch-4", relation="made-for", assembly="clutch-and-propshaft")
+
+    assert text == "Birch 4 was made for: clutch and propshaft."
+    assert notebook.catalogue().parts["birch-4"].made_for == ("clutch-and-propshaft",)
+    assert "Made for: clutch and propshaft" in places_on(client, "birch-4")
+    assert "was made for:" in client.get("/notebook?part=birch-4").text
+
+
+def test_a_part_is_found_in_the_one_place_that_can_hold_it(app: tuple[TestClient, Notebook]) -> None:
+    written(app, a="birch-4", relation="contains", b="spare-7")
+
+    _, notebook = app
+    held = [(one.source, one.position) for one in notebook.catalogue().edges.values() if one.target == "spare-7"]
+    assert held == [("birch-4", "at-clutch-disc")]
+
+
+@pytest.mark.parametrize(
+    ("fields", "field", "said"),
+    [
+        ({"relation": "has-none"}, "place", "at which place? Choose one"),
+        ({"relation": "has-none", "place": "at-pilt"}, "place", "did you mean at-pilot"),
+        ({"relation": "has-none", "place": "at-input-shaft"}, "place", "cannot have a part and none at at-input-shaft"),
+        ({"relation": "made-for"}, "assembly", "say for which kind of job it was made"),
+        ({"relation": "made-for", "assembly": "transaxel"}, "assembly", "did you mean transaxle"),
+        ({"relation": "made-for", "assembly": "transaxle", "a": "disc-30"}, "a", "is no gearbox, engine or vehicle"),
+    ],
+)
+def test_what_is_wrong_with_a_place_or_a_job_is_told_at_its_field(
+    app: tuple[TestClient, Notebook], fields: dict[str, str], field: str, said: str
+) -> None:
+    client, notebook = app
+    before = len(list(notebook.ledger.iter_current()))
+
+    answer = send(client, "/notebook/new", "/notebook", **KNOWN | {"a": "birch-4"} | fields)
+
+    assert answer.status_code == 422
+    fault = re.search(rf'id="{field}-fault"[^>]*>(.*?)</p>', answer.text, re.DOTALL)
+    assert fault, answer.text
+    assert said in unescape(fault[1])
+    assert len(list(notebook.ledger.iter_current())) == before
+
+
+def places_on(client: TestClient, unit: str) -> str:
+    """The part of a unit's page that lists its places."""
+    found = re.search(r'<section aria-labelledby="places">.*?</section>', client.get(f"/part/{unit}").text, re.DOTALL)
+    assert found
+    return found[0]
+
+
 def test_a_remark_keeps_the_part_the_joint_and_what_it_cost(app: tuple[TestClient, Notebook]) -> None:
     text, statements = written(
         app, relation="remark", a="disc-30", joint="clutch-spline", hours="1/2", cash="17,50", text="Rattles.",
