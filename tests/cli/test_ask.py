@@ -42,7 +42,7 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "avoid": ["disc-30"], "own": ["bush-long"],
         "context": {"torque_nm": "180", "tools": ["press", "lathe"]}, "features": [], "evidence_floor": "hearsay",
         "refuse_disputed": True, "rate": 50.5, "deadline": 20, "objective": "total", "alternatives": 1,
-        "seconds": 12, "memory_mb": 256, "instead": 900, "most_assumed": 3,
+        "seconds": 12, "memory_mb": 256, "instead": 900, "most_assumed": 3, "part_exchange": False,
     }  # fmt: skip
 
 

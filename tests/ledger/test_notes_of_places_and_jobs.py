@@ -51,7 +51,7 @@ def notebook(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Noteboo
     if request.param == "read":
         opened = open_notebook(tmp_path / "data", facts=[facts])
     else:
-        opened = open_notebook(tmp_path / "data", stored=open_index([facts], tmp_path / "catalogue").file)
+        opened = open_notebook(tmp_path / "data", stored=lambda base: open_index([facts], tmp_path / "catalogue").file)
     yield opened
     opened.close()
 

@@ -20,6 +20,7 @@ from graph.catalogue.restate import SINGLE_TABLES, restate
 from graph.catalogue.statements import Statements, Value, node_key
 
 OWN_FIELDS = ("currency", "rate_hundredths", "day_hours")  # of the shop; all else are tables
+OF_THE_RECORD = ("fitting_hours",)  # laid over the facts by whoever has a record of cost; never packed
 SHARED = "shared"  # the section of statements about kinds and the shop
 _MOST_KEPT = 20_000
 _opened: WeakKeyDictionary[CompactFile, Catalogue] = WeakKeyDictionary()  # one catalogue a file: tables compare as one
@@ -27,7 +28,7 @@ _opened: WeakKeyDictionary[CompactFile, Catalogue] = WeakKeyDictionary()  # one 
 
 def list_tables() -> list[str]:
     """The names of the catalogue's tables."""
-    return [name for name in Catalogue.__dataclass_fields__ if name not in OWN_FIELDS]
+    return [name for name in Catalogue.__dataclass_fields__ if name not in (*OWN_FIELDS, *OF_THE_RECORD)]
 
 
 def catalogue_of(file: CompactFile) -> Catalogue:
