@@ -32,6 +32,7 @@ from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
 from graph.catalogue.statements import SUFFIXES, list_fact_files
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION, command_of, facts_of
 from graph.cli.shop import default_data
+from graph.cli.workshop import home_of
 from graph.counter import Shop
 from graph.errors import InvalidInput, LayshaftError, Problem
 
@@ -48,7 +49,7 @@ def main(argv: Sequence[str]) -> int:
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # told to end while it starts, it closes its ledger too
     try:
         settings = Settings.from_environment(os.environ)
-        demo = arguments.listening_on is None and _announce(arguments.data)
+        demo = arguments.listening_on is None and _announce(home_of(arguments.data))
         database = os.environ.get("LAYSHAFT_DATABASE", "")
         if arguments.listening_on is not None:
             return _take_part(arguments, settings, database)

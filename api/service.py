@@ -1,7 +1,8 @@
 """Everything that the service offers, over one data folder: routes, notes, costing, papers, behind the gate.
 
 The folder holds the ledger with the record of cost (`ledger.db`, `views/`), and a shop's own facts (`facts/`, Turtle);
-without own facts the demo workshop is used. Facts of some megabytes are kept besides as a compact file (`catalogue`),
+without own facts the demo workshop is used, until an own one is started, which lives in the folder `workshop` with a
+ledger of its own (`graph/cli/workshop.py`). Facts of some megabytes are kept besides as a compact file (`catalogue`),
 made anew when they change. A `costs.db` of an earlier version is taken over once.
 """
 
@@ -9,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -16,13 +18,16 @@ from fastapi import FastAPI
 from api import notebook as notes
 from api.app import create_app
 from api.front import Front, Reached
+from api.pages import start
 from api.routers import costing
 from api.security import LOOPBACK, Gate, RateLimit, check_listening
 from api.settings import Settings
 from api.shared_work import WorkFolder
 from api.stock_jobs import StockJobs
+from api.two_workshops import RightWorkshop, TwoWorkshops
 from graph.catalogue.compact.bulk import Report
 from graph.cli.question import facts_of
+from graph.cli.workshop import home_of
 from graph.counter.cluster import Cluster
 from graph.counter.opened import opened_shop
 from graph.counter.processes import SearchProcesses
@@ -43,24 +48,50 @@ def opened_service(
     `database`: the address of the ledger's database instead of a file in the folder. `host`: the address that the
     service will listen on; where others can reach it, every request needs an access token, and one must exist.
     `report`: told how far it is with facts that are many, when they are read for the first time or have changed.
+    Beside the workshop that the folder is about, the demo or one that is started later is opened when it is wanted.
     Raises InvalidFacts, InvalidInput, Conflict, StoreProblem.
     """
     cluster = Cluster(settings.spread_over) if settings.spread_over else None
     searches = SearchProcesses(settings.searches_at_once, settings.searches_at_once, cluster=cluster)
-    with (
-        closing(searches),
-        opened_shop(data, facts_of(data), database, searches=searches, limits=settings.limits, report=report) as opened,
-    ):
-        tokens = Tokens(opened.notebook.ledger.engine)
+    main: list[FastAPI] = []
+
+    @contextmanager
+    def opens(home: Path, demo: bool) -> Iterator[FastAPI]:
+        apart = replace(settings, backup_folder="", checkpoint_file="") if demo else settings
+        if not demo:  # from now on the own one is what is backed up
+            main[0].state.keeper.close()
+        tokens = Tokens(main[0].state.notebook.ledger.engine) if demo else None
+        with _opened(home, apart, searches, "", host, report, tokens) as (app, _):
+            yield app
+
+    with closing(searches), _opened(home_of(data), settings, searches, database, host, report) as (app, shop):
+        main.append(app)
+        two = TwoWorkshops(data, opens, can_start=not database)
+        app.state.two = two
+        app.add_middleware(RightWorkshop, two=two)
+        with closing(two):
+            yield app, shop
+
+
+@contextmanager
+def _opened(
+    home: Path, settings: Settings, searches: SearchProcesses, database: str, host: str, report: Report,
+    people: Tokens | None = None,
+) -> Iterator[tuple[FastAPI, Shop]]:  # fmt: skip
+    """One workshop's app. `people`: whose access tokens hold; its own ledger's if left out."""
+    facts = facts_of(home)
+    with opened_shop(home, facts, database, searches=searches, limits=settings.limits, report=report) as opened:
+        tokens = people or Tokens(opened.notebook.ledger.engine)
         front = Front.of(settings)
-        required = check_listening(host, tokens, front, data)
+        required = check_listening(host, tokens, front, home)
         app = create_app(opened.shop, settings)
         app.state.searches = searches
-        app.state.work_folder = WorkFolder(data / "work")
+        app.state.work_folder = WorkFolder(home / "work")
         app.state.stock_jobs = StockJobs(settings, app.state.work_folder)
-        keeper = app.state.keeper = keeper_of(settings, opened.notebook.ledger, data / "work")
+        keeper = app.state.keeper = keeper_of(settings, opened.notebook.ledger, home / "work")
         notes.install(app, opened.notebook)
         costing.install(app, opened.shop.notes)
+        app.include_router(start.router)
         rate = RateLimit(settings.most_a_second, 4 * settings.most_a_second) if required else None
         app.add_middleware(Gate, tokens=tokens, required=required, rate=rate)
         app.add_middleware(Reached, front=front)

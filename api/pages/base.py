@@ -54,6 +54,8 @@ class Frame:
 
     `title`: of the page. `links`: the navigation. `workshop`: a line that says whose facts these are, and how many.
     `left_out`: notes that contradict the rest, so that nothing on the page rests on them.
+    `visiting`: the demo is looked at, though there is an own workshop; `demo_apart`: it is one click away;
+    `can_start`: an own workshop can be started.
     `style`, `script`: addresses of the style sheet and the script, with their fingerprint. `token`: for a form that
     changes something, as the hidden field `form_token`; empty on pages without one.
     """
@@ -65,6 +67,9 @@ class Frame:
     script: str
     token: str = ""
     left_out: tuple[UnusedNote, ...] = ()
+    visiting: bool = False
+    demo_apart: bool = False
+    can_start: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +111,13 @@ def page(
 ) -> Response:
     """The template filled with the view. `form`: it holds a form that changes something, so it gets a token."""
     token = (request.cookies.get(FORM_COOKIE) or secrets.token_urlsafe(24)) if form else ""
+    two = getattr(request.app.state, "two", None)
+    visiting = two is not None and two.wants_demo(request)
     frame = Frame(
         title=title, links=_links(request), workshop=_workshop_words(request), style=asset("base.css"),
         script=asset("base.js"), token=token, left_out=request.app.state.workshop.shop.left_out,
+        visiting=visiting, demo_apart=two is not None and two.has_own and not visiting,
+        can_start=two is not None and two.can_start,
     )  # fmt: skip
     response = HTMLResponse(environment().get_template(template).render(view=view, frame=frame), status_code=status)
     response.headers["cache-control"] = "no-store" if form else "private, no-cache"

@@ -52,8 +52,9 @@ MOST_NOTES = 200
 class Place:
     """One place of the sheet. `words`: as typed; `was`: the part that stood there when the page was made, with `label`.
 
-    `new`: "yes" for a new part of that name, with its `kind`, `number`, `condition` and `price`; `elsewhere`: what
-    other notes and facts say is there; `stored`: what somebody else has written meanwhile; `kinds`: what fits in here.
+    `none`: "yes" where the unit has none there. `new`: "yes" for a new part of that name, with its `kind`, `number`,
+    `condition` and `price`; `elsewhere`: what other notes and facts say is there; `stored`: what somebody else has
+    written meanwhile; `kinds`: what fits in here.
     """
 
     position: PositionKind
@@ -67,6 +68,7 @@ class Place:
     number: str = ""
     condition: str = ""
     price: str = ""
+    none: str = ""
     choices: tuple[Choice, ...] = ()
     stored: str = ""
 
@@ -78,7 +80,10 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class SheetView:
-    """The sheet of a unit. `revision`: of its note, 0 before the first; `note`: its id; `saved`: just written."""
+    """The sheet of a unit. `revision`: of its note, 0 before the first; `note`: its id; `saved`: just written.
+
+    `assembly`: the kind of job whose places are shown, of `assemblies`; empty: every place that such a unit can have.
+    """
 
     unit: Part
     places: tuple[Place, ...]
@@ -90,6 +95,8 @@ class SheetView:
     evidence: str = ""
     author: str = ""
     text: str = ""
+    assembly: str = ""
+    assemblies: tuple[Term, ...] = ()
     saved: bool = False
     problems: tuple[Problem, ...] = ()
 
@@ -111,12 +118,25 @@ class SheetView:
 @router.get("/unit/{id:path}")
 def show_sheet(
     request: Request, id: str, notebook: KeptNotebook, workshop: UsesWorkshop,
-    saved: Annotated[str, Query(max_length=5)] = "",
+    saved: Annotated[str, Query(max_length=5)] = "", job: Annotated[str, Query(max_length=500)] = "",
 ) -> Response:  # fmt: skip
-    """The sheet as it stands."""
-    unit = _unit(workshop.index, id)
-    view = replace(_standing(workshop.index, notebook, unit, find_sheet(notebook, unit)), saved=bool(saved))
-    return page(request, "unit_sheet.html", view, title=unit.label, form=True)
+    """The sheet as it stands; `job` shows the places of one kind of job alone."""
+    index, unit = workshop.index, _unit(workshop.index, id)
+    view = replace(_standing(index, notebook, unit, find_sheet(notebook, unit)), saved=bool(saved))
+    made_for = index.made_for(unit.id)
+    return page(request, "unit_sheet.html", _of_job(index, view, job or (made_for[0] if made_for else "")),
+                title=unit.label, form=True)  # fmt: skip
+
+
+def _of_job(index: CatalogueIndex, view: SheetView, job: str) -> SheetView:
+    """The sheet with the places of one kind of job, and those of which it says something."""
+    known = index.catalogue.assemblies
+    terms = tuple(sorted(known.values(), key=lambda one: one.label))
+    if job not in known:
+        return replace(view, assemblies=terms)
+    wanted = known[job].positions
+    places = tuple(one for one in view.places if one.position.id in wanted or one.was or one.none or one.elsewhere)
+    return replace(view, assemblies=terms, assembly=job, places=places)
 
 
 def _unit(index: CatalogueIndex, name: str) -> Part:
@@ -143,18 +163,26 @@ def _standing(index: CatalogueIndex, notebook: Notebook, unit: Part, sheet: Entr
     for position in sorted(known.position_kinds.values(), key=lambda one: one.label):
         if position.owner not in kinds:
             continue
-        part = said.get(kind_iri(position.id, base, notebook.kinds.position_kinds), "")
+        iri = kind_iri(position.id, base, notebook.kinds.position_kinds)
+        part = said.get(iri, "")
         label = known.parts[part].label if part in known.parts else part
         others = [edge.target for edge in inside.get(position.id, ()) if edge.target != part]
         held = tuple(known.part_kinds[kind] for kind in position.part_kinds if kind in known.part_kinds)
         elsewhere = tuple(other_of(known, other) for other in others)
-        places.append(Place(position, held, elsewhere, words=label, was=part, label=label))
+        places.append(Place(position, held, elsewhere, words=label, was=part, label=label,
+                            none="yes" if said.get(iri) == "" else "", kind=_usual(position, held)))  # fmt: skip
     return SheetView(
         unit, tuple(places), tuple(sorted(known.evidence_levels.values(), key=lambda level: level.rank)),
         tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)), known.currency,
         sheet.revision if sheet else 0, sheet.note_id if sheet else "", sheet.evidence if sheet else "",
         sheet.author if sheet else "", sheet.text if sheet else "",
     )  # fmt: skip
+
+
+def _usual(position: PositionKind, held: tuple[Term, ...]) -> str:
+    """The kind of part that a new one is, unless another is chosen: the only one, or that named like the place."""
+    named = [kind.id for kind in held if len(held) == 1 or kind.label == position.label]
+    return named[0] if named else ""
 
 
 @needs("note")
@@ -196,9 +224,11 @@ def _with_stored(index: CatalogueIndex, notebook: Notebook, view: SheetView, sto
     said = stated_places(stored.statements, base) if stored else {}
     places = []
     for place in view.places:
-        part = said.get(kind_iri(place.position.id, base, notebook.kinds.position_kinds), "")
-        label = index.catalogue.parts[part].label if part in index.catalogue.parts else part or "nothing"
-        places.append(replace(place, stored="" if part == place.was else label))
+        iri = kind_iri(place.position.id, base, notebook.kinds.position_kinds)
+        part, none = said.get(iri, ""), said.get(iri) == ""
+        label = index.catalogue.parts[part].label if part in index.catalogue.parts else part
+        shown = label or ("it has none" if none else "not known yet")
+        places.append(replace(place, stored="" if (part, none) == (place.was, place.none == "yes") else shown))
     who = (stored.author or "somebody else") if stored else "somebody else"
     did = f"{who} has written this sheet; what differs stands beside its place" if stored else f"{who} took it back"
     told = Problem("", f"meanwhile {did}. Nothing of yours was written yet: write it again if it still holds")
@@ -219,9 +249,14 @@ def _read(
     for standing in view.places:
         place = _typed(standing, sent)
         choices: dict[str, tuple[Choice, ...]] = {}
+        iri = kind_iri(place.position.id, notebook.ledger.base, notebook.kinds.position_kinds)
         found = _part_at(index, notebook, place, sent, problems, choices, parts)
-        if found:
-            said[kind_iri(place.position.id, notebook.ledger.base, notebook.kinds.position_kinds)] = found
+        if found or place.none == "yes":
+            said[iri] = found
+        if found and place.none == "yes":
+            problems.append(
+                Problem(place.name, f"{place.words[:80]!r} was typed, and that it has none; leave one of them")
+            )
         places.append(replace(place, choices=choices.get(place.name, ())))
     known_names = {place.name for place in places}
     for name, value in sent.items():
@@ -243,9 +278,11 @@ def _typed(place: Place, sent: Mapping[str, str]) -> Place:
     def of(end: str) -> str:
         return sent.get(f"{place.name}/{end}", "")
 
+    if not any(name.partition("/")[0] in (place.name, f"{place.name}_chosen") for name in sent):
+        return place  # it was not on the page that was sent: it stays as it stands
     return replace(
-        place, words=sent.get(place.name, ""), was=of("was"), label=of("label"), new=of("new"), kind=of("kind"),
-        number=of("number"), condition=of("condition"), price=of("price"),
+        place, words=sent.get(place.name, ""), was=of("was"), label=of("label"), new=of("new"), none=of("none"),
+        kind=of("kind") or place.kind, number=of("number"), condition=of("condition"), price=of("price"),
     )  # fmt: skip
 
 
@@ -278,7 +315,7 @@ def _new_at(
 ) -> str:
     known, base = index.catalogue, notebook.ledger.base
     found = name_problems(place.words, known, False, place.name)
-    kind = place.kind or (place.kinds[0].id if len(place.kinds) == 1 else "")
+    kind = place.kind
     if kind not in {one.id for one in place.kinds}:
         found.append(Problem(f"{place.name}/kind", "choose what the new part is"))
     if place.condition and place.condition not in known.part_conditions:

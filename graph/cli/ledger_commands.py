@@ -84,6 +84,10 @@ def _command(commands: Any, name: str, text: str) -> argparse.ArgumentParser:
 
 def run(arguments: argparse.Namespace) -> int:
     """Runs one of COMMANDS; exit status 1 where `verify` found faults."""
+    from graph.cli.workshop import home_of
+
+    if not arguments.database:
+        arguments.data = home_of(arguments.data)
     return _RUN[arguments.command](arguments)
 
 

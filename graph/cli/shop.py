@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from graph.cli.question import DEMO_FACTS, facts_of
+from graph.cli.workshop import home_of
 from graph.counter import Shop
 from graph.counter.limits import limits_from
 from graph.counter.opened import opened_shop
@@ -33,7 +34,7 @@ def shop_of(arguments: Namespace) -> Iterator[Shop]:
     Raises NotFound for a data folder that was named and does not exist, InvalidFacts, StoreProblem.
     """
     facts = _facts_alone(arguments)
-    data = arguments.data or default_data()
+    data = home_of(arguments.data or default_data())
     limits = limits_from(os.environ)
     if facts:
         yield Shop(_index_of(facts), limits=limits)

@@ -22,6 +22,7 @@ LONGEST_ID = 60
 _TABLES = (
     "parts", "edges", "part_kinds", "position_kinds", "joint_kinds", "chain_kinds", "tasks", "features",
     "evidence_levels", "part_conditions", "notes", "faults", "inspections", "quantities", "measurements", "bolt_faces",
+    "assemblies",
 )  # fmt: skip
 
 
@@ -73,22 +74,24 @@ def part_triples(part: NewPart, base: str) -> Iterator[ox.Triple]:
 
 
 def contains_triples(unit: str, places: Mapping[str, str], base: str, note_id: str) -> Iterator[ox.Triple]:
-    """What a unit contains: per position (its IRI) the id of a part."""
+    """What a unit contains: per position (its IRI) the id of a part; empty where it has none."""
+    note = note_iri(base, note_id)
     for number, (position, part) in enumerate(sorted(places.items()), start=1):
-        edge = ox.NamedNode(f"{note_iri(base, note_id)}/nodes/{number}")
-        yield ox.Triple(edge, ox.NamedNode(TYPE), ox.NamedNode(LAY + "Contains"))
-        ends = {"source": _whole(unit, base), "target": _whole(part, base), "position": position}
+        edge = ox.NamedNode(f"{note}/nodes/{number}")
+        yield ox.Triple(edge, ox.NamedNode(TYPE), ox.NamedNode(LAY + ("Contains" if part else "HasNone")))
+        ends = {"source": _whole(unit, base), "position": position}
+        ends |= {"target": _whole(part, base)} if part else {"note": note}
         yield from (ox.Triple(edge, ox.NamedNode(LAY + name), ox.NamedNode(iri)) for name, iri in ends.items())
 
 
 def stated_places(statements: str, base: str) -> dict[str, str]:
-    """Per position (its IRI) the part's id, as `contains_triples` states them."""
+    """Per position (its IRI) the part's id, empty where there is none, as `contains_triples` states them."""
     found: dict[str, dict[str, str]] = {}
     for triple in triples_of(statements):
         if isinstance(triple.object, ox.NamedNode) and isinstance(triple.subject, ox.NamedNode):
             found.setdefault(triple.subject.value, {})[triple.predicate.value] = triple.object.value
-    edges = (said for said in found.values() if said.get(TYPE) == LAY + "Contains")
-    return {said[LAY + "position"]: said[LAY + "target"].removeprefix(base) for said in edges}
+    edges = (said for said in found.values() if said.get(TYPE) in (LAY + "Contains", LAY + "HasNone"))
+    return {said[LAY + "position"]: said.get(LAY + "target", "").removeprefix(base) for said in edges}
 
 
 def stated_parts(statements: str) -> Iterator[ox.Triple]:

@@ -100,6 +100,25 @@ def test_a_place_written_again_is_a_revision_and_the_whole_sheet_goes_in_one_cli
     assert standing(client.get(unit).text)["at.at-bell-housing"] == ""
 
 
+def test_that_a_unit_has_none_at_a_place_is_said_and_kept_and_other_jobs_places_stay(
+    app: tuple[TestClient, Notebook],
+) -> None:
+    client, notebook = app
+    unit = added(client, name="Reed 5", kind="gearbox")
+    sheet(client, unit, bell_housing="new: Reed bell")
+    page = client.get(unit).text
+
+    said = client.post(unit, data=hidden(page) | KNOWN | {"at.at-lever": "", "at.at-lever/none": "yes"},
+                       follow_redirects=False)  # fmt: skip
+    both = client.post(unit, data=hidden(client.get(unit).text) | KNOWN | {"at.at-bell-housing": "Reed bell",
+                       "at.at-bell-housing/none": "yes"}, follow_redirects=False)  # fmt: skip
+
+    assert said.status_code == 303, said.text
+    found = {(edge.kind, edge.position, edge.target) for edge in notebook.catalogue().edges.values()}
+    assert found == {("contains", "at-bell-housing", "reed-bell"), ("has-none", "at-lever", "")}
+    assert both.status_code == 422 and "leave one of them" in both.text
+
+
 def test_who_writes_a_sheet_second_sees_what_the_first_has_written(app: tuple[TestClient, Notebook]) -> None:
     client, notebook = app
     unit = added(client, name="Reed 5", kind="gearbox")
