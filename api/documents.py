@@ -72,7 +72,7 @@ _ROUTE = _object(
         "links": TEXTS,
         "tasks": {"type": "array", "items": TEXT},
         **dict.fromkeys(_AMOUNTS, NUMBER),
-        "spread": _object({"p50": NUMBER, "p90": NUMBER}, ["p50", "p90"]),
+        "spread": _object(dict.fromkeys(("p50", "p90", "p50_least", "p90_least"), NUMBER), ["p50", "p90"]),
         "chains": NUMBERS,
         "assumed": _TOLD,
         "unmeasured": _TOLD,

@@ -343,6 +343,8 @@ class AnsweredRoute:
     if_all_holds: Fraction | None = None
     at_least: bool = False
     on_the_day_hundredths: int = 0  # the cash with all core deposits, most of which come back
+    p50_least: Fraction | None = None  # where the spread is not counted exactly: the lower ends
+    p90_least: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)

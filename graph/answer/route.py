@@ -59,6 +59,8 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
         weakest_evidence=weakest, weakest_evidence_words=evidence.level_words(ground, weakest),
         cash_hundredths=route.cash_hundredths, hours_hundredths=route.hours_hundredths, total=route.total,
         expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,
+        p50_least=None if route.spread_is_exact else route.p50_least,
+        p90_least=None if route.spread_is_exact else route.p90_least,
         split=effects.cost_split(ground, route, steps), picks=route.picks, links=route.links, tasks=route.tasks,
         assumptions=assumptions, if_all_holds=assumed.if_all_holds(ground, route) if assumptions else None,
         at_least=any(line.at_least for line in assumptions) or not (ground.rate_stated or not route.hours_hundredths),

@@ -178,8 +178,16 @@ def _sums(answer: Answer, route: AnsweredRoute) -> str:
         f"With likely faults {words.money(route.expected, money)} expected"
         f" (parts {words.money(route.split.parts)}, sent out {words.money(route.split.sublet)},"
         f" bench {words.money(route.split.bench)}, faults {words.money(route.split.likely_faults)});"
-        f" half of such jobs cost at most {words.money(route.p50, money)}, nine in ten {words.money(route.p90, money)}."
+        f" half of such jobs cost at most {words.money(route.p50, money)}, nine in ten {words.money(route.p90, money)}"
+        f"{_rounded(route)}."
     )
+
+
+def _rounded(route: AnsweredRoute) -> str:
+    if route.p50_least is None or route.p90_least is None:
+        return ""
+    least = (words.money(route.p50_least), words.money(route.p90_least))
+    return f" (rounded up; not less than {least[0]} and {least[1]})"
 
 
 def _joint_lines(route: AnsweredRoute) -> list[str]:

@@ -13,7 +13,7 @@ from typing import Any
 from graph.conversion.reader import Problems
 
 MOST = {
-    "tasks": 200, "positions": 200, "joints": 400, "chains": 60, "rules": 2000, "faults": 16, "inspections": 16,
+    "tasks": 200, "positions": 200, "joints": 400, "chains": 60, "rules": 2000, "faults": 200, "inspections": 100,
     "features": 1000,
 }  # fmt: skip
 MOST_CANDIDATES, MOST_LINKS = 1000, 20_000  # of one position, of one joint

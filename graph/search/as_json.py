@@ -40,7 +40,7 @@ def route_as_json(route: Route) -> dict[str, Any]:
         "total": plain(route.total),
         "expected": plain(route.expected),
         "days": plain(route.days),
-        "spread": {"p50": plain(route.p50), "p90": plain(route.p90)},
+        "spread": _spread_as_json(route),
         "chains": {chain: plain(value, MICROMETRES) for chain, value in route.chains_um.items()},
         "assumed": [
             {"what": id_, "words": f"assumed: {label} - nobody has stated it"} for id_, label in route.assumed.items()
@@ -50,6 +50,14 @@ def route_as_json(route: Route) -> dict[str, Any]:
             for chain, labels in route.unmeasured.items()
         ],
     }
+
+
+def _spread_as_json(route: Route) -> dict[str, Any]:
+    """With the lower ends where the spread is not exact."""
+    made = {"p50": plain(route.p50), "p90": plain(route.p90)}
+    if route.p50_least is not None and route.p90_least is not None and not route.spread_is_exact:
+        made |= {"p50_least": plain(route.p50_least), "p90_least": plain(route.p90_least)}
+    return made
 
 
 def _instead_as_json(instead: Fraction, routes: Sequence[Route]) -> dict[str, Any]:

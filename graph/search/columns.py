@@ -255,23 +255,26 @@ def charge_faults(
     """Add each fault's share of what faults add to the choices that pay for it, in every task set."""
     sets = len(family.sets)
     money = np.array([compiled.task_money(place) for place in range(len(compiled.task_ids))], dtype=float)
+    money /= weights.unit
     spared = np.ones((sets, len(money)))
-    for bit in sorted({worn.bit for worn in compiled.worn}):
+    by_bit: dict[int, list[int]] = {}
+    for place, (worn, chance) in enumerate(zip(compiled.worn, outlook.odds, strict=True)):
+        if chance and worn.payers and not outlook.due >> place & 1:
+            by_bit.setdefault(worn.bit, []).append(place)
+    for _, members in sorted(by_bit.items()):
         share = np.zeros(sets)
-        payers: tuple[tuple[int, int], ...] = ()
-        for place, (worn, chance) in enumerate(zip(compiled.worn, outlook.odds, strict=True)):
-            if worn.bit != bit or not chance or outlook.due >> place & 1:
+        for place in members:
+            worn, odds = compiled.worn[place], float(outlook.odds[place])
+            share += odds * worn.repair / weights.unit
+            if not worn.reach:
                 continue
-            payers = worn.payers
-            share += float(chance) * worn.repair / weights.unit
-            reach = worn.reach & family.kept
+            reach, behind = worn.reach & family.kept, places(worn.reach)
             shows = outlook.shown >> place & 1
             unseen = np.array([not shows or bool(reach & ~one) for one in family.sets])
-            for task in places(worn.reach):
-                left = np.where(unseen, spared[:, task] * float(1 - chance), spared[:, task])
-                share += money[task] / weights.unit * (spared[:, task] - left)
-                spared[:, task] = left
+            lost = np.where(unseen[:, None], spared[:, behind] * odds, 0.0)
+            share += lost @ money[behind]
+            spared[:, behind] -= lost
         # Rounded down past any error of the floats, so that the bound stays a bound.
         whole = np.floor(share * (1 - 1e-12) - 1e-6).clip(0).astype(np.int64)
-        for variable, option in payers:
+        for variable, option in compiled.worn[members[0]].payers:
             tables[variable][option, first : first + sets] += whole

@@ -8,9 +8,9 @@ from fractions import Fraction
 from graph.conversion.document import Candidate, Link
 from graph.search.best import days_of
 from graph.search.compiled import Compiled, places
-from graph.search.price import Assembly, Pricer
+from graph.search.price import Assembly, Ends, Pricer
 from graph.search.result import Route
-from graph.search.spread import cost_distribution, cost_quantile
+from graph.search.spread import cost_quantiles
 
 
 def describe(compiled: Compiled, pricer: Pricer, assembly: Assembly, done: int) -> Route:
@@ -20,7 +20,7 @@ def describe(compiled: Compiled, pricer: Pricer, assembly: Assembly, done: int) 
     cash, hours = pricer.sums(assembly, done)
     total = compiled.money(cash, hours)
     faults = pricer.faults_money(assembly.found, done)
-    spread = cost_distribution(compiled, pricer, assembly.found, done)
+    median, ninth = _spread(compiled, pricer, assembly.found, done)
     picked = picked_choices(compiled, assembly)
     not_judged = {chain for choice in picked for chain in choice.unmeasured}
     return Route(
@@ -38,8 +38,10 @@ def describe(compiled: Compiled, pricer: Pricer, assembly: Assembly, done: int) 
         total=Fraction(total, compiled.money_scale),
         expected=Fraction(total, compiled.money_scale) + Fraction(faults, compiled.money_scale * pricer.scale),
         days=days_of(compiled, assembly, done, hours),
-        p50=Fraction(total + cost_quantile(spread, Fraction(1, 2)), compiled.money_scale),
-        p90=Fraction(total + cost_quantile(spread, Fraction(9, 10)), compiled.money_scale),
+        p50=Fraction(total + median.most, compiled.money_scale),
+        p90=Fraction(total + ninth.most, compiled.money_scale),
+        p50_least=Fraction(total + median.least, compiled.money_scale),
+        p90_least=Fraction(total + ninth.least, compiled.money_scale),
         chains_um=_chains(compiled, picked),
         assumed={choice.id: choice.label for choice in picked if choice.assumed},
         unmeasured={
@@ -48,6 +50,14 @@ def describe(compiled: Compiled, pricer: Pricer, assembly: Assembly, done: int) 
             if chain.id in not_judged
         },
     )
+
+
+def _spread(compiled: Compiled, pricer: Pricer, found: int, done: int) -> list[Ends]:
+    """Median and nine in ten; worked out once for routes on which the same may fail."""
+    key = (found & pricer.doubtful, done)
+    if key not in pricer.spreads:
+        pricer.spreads[key] = cost_quantiles(compiled, pricer, found, done, (Fraction(1, 2), Fraction(9, 10)))
+    return pricer.spreads[key]
 
 
 def picked_choices(compiled: Compiled, assembly: Assembly) -> list[Candidate | Link]:

@@ -9,10 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import reduce
 from math import prod
+from operator import or_
 from typing import NamedTuple
 
+from graph.search.budget import ENDLESS, Meter
 from graph.search.compiled import Compiled, places
+from graph.search.opening import Hidden, worth_opening
 from graph.search.outlook import Outlook
 
 
@@ -24,23 +28,69 @@ class Due(NamedTuple):
     hours: int = 0
 
 
-class Pricer:
-    """Prices the faults of a compiled conversion in one outlook."""
+class Ends(NamedTuple):
+    """A quantile lies between these, in `money_scale` parts; they are the same where it is exact."""
 
-    def __init__(self, compiled: Compiled, outlook: Outlook):
-        self.compiled, self.outlook = compiled, outlook
+    least: int
+    most: int
+
+
+class _Group(NamedTuple):
+    """Faults that are there together, laid open by the same tasks and told alike: they count as one.
+
+    `spared` in `of`: the odds that none of them fails; `repair`: money expected for putting them right, times `scale`.
+    """
+
+    bit: int
+    reach: int
+    shown: bool
+    spared: int
+    of: int
+    repair: int
+
+
+class Pricer:
+    """Prices the faults of a compiled conversion in one outlook.
+
+    `doubtful`: bits of the faults that may come due; `spreads`: quantiles worked out so far (see `describe`).
+    """
+
+    def __init__(self, compiled: Compiled, outlook: Outlook, meter: Meter = ENDLESS):
+        self.compiled, self.outlook, self.meter = compiled, outlook, meter
         self.odds = tuple(Fraction(0) if outlook.due >> place & 1 else one for place, one in enumerate(outlook.odds))
         self.scale = prod(one.denominator for one in self.odds)
+        self.doubtful = reduce(
+            or_, (1 << worn.bit for worn, one in zip(compiled.worn, self.odds, strict=True) if one), 0
+        )
+        self.spreads: dict[tuple[int, int], list[Ends]] = {}
         self._known: dict[tuple[int, int], int] = {}
         self._due = [worn for place, worn in enumerate(compiled.worn) if outlook.due >> place & 1]
-        self._worn = [(number, one.numerator, one.denominator) for number, one in enumerate(self.odds) if one]
-        self._comeback = self._money_by_faults()
+        self._groups = self._grouped()
+        self._comeback = self._money_by_groups()
+        self._useful = [one for one in self._groups if one.shown and one.reach]
 
-    def _money_by_faults(self) -> list[tuple[int, int]]:
-        """(the faults, as bits, that lie behind a task; the money of all such tasks)."""
+    def _grouped(self) -> list[_Group]:
+        together: dict[tuple[tuple[tuple[int, int], ...], int, bool], list[int]] = {}
+        for place, worn in enumerate(self.compiled.worn):
+            if self.odds[place]:
+                shown = bool(self.outlook.shown >> place & 1)
+                together.setdefault((worn.on, worn.reach, shown), []).append(place)
+        made = []
+        for (_, _, shown), members in together.items():
+            first, odds = self.compiled.worn[members[0]], [self.odds[place] for place in members]
+            repair = sum(
+                self.compiled.worn[place].repair * one.numerator * (self.scale // one.denominator)
+                for place, one in zip(members, odds, strict=True)
+            )
+            spared, of = prod(one.denominator - one.numerator for one in odds), prod(one.denominator for one in odds)
+            made.append(_Group(first.bit, first.reach, shown, spared, of, repair))
+        return made
+
+    def _money_by_groups(self) -> list[tuple[int, int]]:
+        """(the groups, as bits, that lie behind a task; the money of all such tasks)."""
         money: dict[int, int] = {}
         for task in range(len(self.compiled.task_ids)):
-            behind = sum(1 << number for number, worn in enumerate(self.compiled.worn) if worn.reach >> task & 1)
+            behind = sum(1 << number for number, one in enumerate(self._groups) if one.reach >> task & 1)
             if behind:
                 money[behind] = money.get(behind, 0) + self.compiled.task_money(task)
         return list(money.items())
@@ -67,12 +117,10 @@ class Pricer:
         `found`: bits of the faults that are there (`Worn.bit`); `done`: bits of the done tasks.
         """
         there = unseen = 0
-        worn, shown = self.compiled.worn, self.outlook.shown
-        for number, _, _ in self._worn:
-            one = worn[number]
+        for number, one in enumerate(self._groups):
             if found >> one.bit & 1:
                 there |= 1 << number
-                if not shown >> number & 1 or one.reach & ~done:
+                if not one.shown or one.reach & ~done:
                     unseen |= 1 << number
         key = (there, unseen)
         if key not in self._known:
@@ -80,28 +128,30 @@ class Pricer:
         return self._known[key]
 
     def _faults_money(self, there: int, unseen: int) -> int:
-        made = sum(
-            self.compiled.worn[number].repair * chances * (self.scale // of)
-            for number, chances, of in self._worn
-            if there >> number & 1
-        )
+        made = sum(self._groups[number].repair for number in places(there))
         for behind, money in self._comeback:
             if behind & unseen:
                 spared = self.scale
-                for number, chances, of in self._worn:
-                    if (behind & unseen) >> number & 1:
-                        spared = spared // of * (of - chances)
+                for number in places(behind & unseen):
+                    one = self._groups[number]
+                    spared = spared // one.of * one.spared
                 made += money * (self.scale - spared)
         return made
 
     def looks(self, found: int, required: int) -> list[int]:
-        """The task sets that may be done: what is required, with any faults laid open on purpose besides."""
-        sets = {required}
-        for place, worn in enumerate(self.compiled.worn):
-            useful = self.outlook.shown >> place & 1 and self.odds[place] and found >> worn.bit & 1
-            if useful and worn.reach & ~required:
-                sets |= {done | worn.reach for done in sets}
-        return sorted(sets)
+        """The task sets that are worth doing: what is required, with faults laid open on purpose besides.
+
+        None that is left out is better than all that are named, whatever the ties.
+        """
+        useful = [
+            Hidden(one.reach, Fraction(one.of - one.spared, one.of))
+            for one in self._useful
+            if found >> one.bit & 1 and one.reach & ~required
+        ]
+        return sorted(worth_opening(required, useful, self._money, self.meter.check))
+
+    def _money(self, tasks: int) -> int:
+        return sum(self.compiled.task_money(place) for place in places(tasks))
 
 
 class Assembly(NamedTuple):

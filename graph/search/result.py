@@ -21,7 +21,8 @@ class Route:
     """One allowed way of doing the conversion, with its sums.
 
     `assumed`: the picks that nobody has stated, by id with their labels. `unmeasured`: by chain that is not judged,
-    the labels of the picks that leave it open.
+    the labels of the picks that leave it open. `p50`, `p90`: what half and nine in ten of such jobs cost at most; where
+    that is not counted exactly it lies between `p50_least` and `p50`, `p90_least` and `p90`.
     """
 
     picks: Mapping[str, str]
@@ -37,6 +38,13 @@ class Route:
     chains_um: Mapping[str, int]
     assumed: Mapping[str, str] = field(default_factory=dict)
     unmeasured: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    p50_least: Fraction | None = None  # None: as `p50`
+    p90_least: Fraction | None = None
+
+    @property
+    def spread_is_exact(self) -> bool:
+        """Are `p50` and `p90` exact?"""
+        return self.p50_least in (None, self.p50) and self.p90_least in (None, self.p90)
 
 
 @dataclass(frozen=True, slots=True)

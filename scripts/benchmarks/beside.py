@@ -59,7 +59,7 @@ def _ask(service: Service, turn: int) -> float:
     """A question that no answer is kept for: its rate is asked for the first time."""
     gearbox, engine = ASKED[turn % len(ASKED)]
     began = perf_counter()
-    body = {"gearbox": gearbox, "engine": engine, "rate": 50 + turn / 100}
+    body = {"gearbox": gearbox, "engine": engine, "rate": round(50 + turn / 100, 2)}
     httpx.post(f"http://127.0.0.1:{service.port}/routes", json=body, timeout=120).raise_for_status()
     return perf_counter() - began
 

@@ -61,3 +61,65 @@ def _measuring(chance: random.Random, document: Document, doubt: Document) -> di
         "settles": [doubt["id"], *also],
         "tasks": _some_tasks(chance, document, 1),
     }
+
+
+def make_unknown_job(seed: int, positions: int = 20, joints: int = 26, doubts: int = 50, looks: int = 30) -> Document:
+    """A job of which hardly anything is stated: every pick assumed, a doubt on each, measurings for many of them.
+
+    Tasks open each other along a tree, as a gearbox does; a few positions can take another part, which is bought.
+    """
+    chance = random.Random(f"unknown job {seed} {positions} {joints} {doubts} {looks}")
+    tasks = [_task(chance, number) for number in range(8)]
+    places = [_place(chance, number) for number in range(positions)]
+    pairs = [(f"p{one}", f"p{one + 1}") for one in range(positions - 1)]
+    pairs += [tuple(sorted(chance.sample([place["id"] for place in places], 2))) for _ in range(joints - len(pairs))]
+    held = {place["id"]: place["candidates"] for place in places}
+    made = [_joint(chance, number, pair, held) for number, pair in enumerate(pairs[:joints])]
+    links = [link["id"] for joint in made for link in joint["links"]]
+    picks = [candidate["id"] for place in places for candidate in place["candidates"] if candidate.get("assumed")]
+    on = chance.sample([*links, *picks], min(doubts, len(links) + len(picks)))
+    faults = [_unknown(chance, number, choice, tasks) for number, choice in enumerate(on)]
+    return {
+        "gearbox": "a", "engine": "b", "rate": 60,
+        "tasks": tasks, "positions": places, "joints": made, "faults": faults,
+        "inspections": [_look(chance, number, fault) for number, fault in enumerate(faults[:looks])],
+        "instead": chance.choice((None, 4000.0, 8000.0)),
+    }  # fmt: skip
+
+
+def _task(chance: random.Random, number: int) -> dict[str, Any]:
+    after = [] if number == 0 else [f"t{chance.randrange(number)}"]
+    return {"id": f"t{number}", "after": after, "cash": chance.randrange(0, 60), "hours": chance.randrange(5, 45) / 10}
+
+
+def _place(chance: random.Random, number: int) -> dict[str, Any]:
+    one = {"id": f"p{number}", "candidates": [{"id": f"p{number}-a", "part": f"part {number}", "assumed": True}]}
+    one["candidates"][0]["as_found"] = True
+    if chance.random() < 0.15:
+        bought = {"id": f"p{number}-b", "part": f"bought {number}", "cash": chance.randrange(40, 400), "hours": 0.5}
+        one["candidates"].append(bought)
+    return one
+
+
+def _joint(
+    chance: random.Random, number: int, pair: tuple[str, ...], held: dict[str, list[Document]]
+) -> dict[str, Any]:
+    links = [
+        {"id": f"j{number}-{one['id']}-{other['id']}", "parts": [one["id"], other["id"]], "assumed": True}
+        for one in held[pair[0]]
+        for other in held[pair[1]]
+    ]
+    links[0]["tasks"] = [f"t{chance.randrange(8)}"] if chance.random() < 0.3 else []
+    return {"id": f"j{number}", "between": list(pair), "links": links}
+
+
+def _unknown(chance: random.Random, number: int, choice: str, tasks: list[Document]) -> dict[str, Any]:
+    return {
+        "id": f"u{number:02}", "on": [choice], "odds": chance.choice((0.05, 0.1, 0.15, 0.2, 0.35)),
+        "cash": round(chance.uniform(0, 300), 2), "hours": round(chance.uniform(0, 4), 2),
+        "reach": [chance.choice(tasks)["id"]] if chance.random() < 0.8 else [], "shows": chance.random() < 0.7,
+    }  # fmt: skip
+
+
+def _look(chance: random.Random, number: int, fault: Document) -> dict[str, Any]:
+    return {"id": f"m{number:02}", "hours": round(chance.uniform(0.05, 0.5), 2), "settles": [fault["id"]]}

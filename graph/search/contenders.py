@@ -1,0 +1,130 @@
+"""The few routes that can be the best whatever looking may find: everything else is dearer, come what may.
+
+A route never costs less than with all doubts that looks can settle gone, and never more than with all of them come
+true. So one that costs more at its best than some other at its worst is never picked, nor one that is as dear at its
+best as not doing the job. Often few are left, and what a look is worth is then reckoned over them, with no search.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+from functools import reduce
+from operator import or_
+from typing import NamedTuple
+
+import numpy as np
+
+from graph.search.best import Best
+from graph.search.branch import Memory
+from graph.search.columns import POSSIBLE_BELOW
+from graph.search.compiled import Compiled, places
+from graph.search.dominance import Prefixes
+from graph.search.judges import CeilingJudge
+from graph.search.outlook import Odds, suppose
+from graph.search.price import Assembly, Pricer, assemble
+from graph.search.routes import RouteSearch
+
+MOST_ROUTES = 48  # that may matter; more are searched anew for everything that may be found
+MOST_TAKEN = 2_000  # complete assemblies looked at before there are said to be too many
+
+
+class Contenders(NamedTuple):
+    """`instead`: what not doing the job costs, in `money_scale` parts; None where that is never the best."""
+
+    routes: list[Assembly]
+    instead: Fraction | None
+
+
+class TooManyRoutes(Exception):
+    """More routes may matter than are worth keeping apart."""
+
+
+def find_contenders(
+    search: RouteSearch, known: Iterable[Assembly], doubtful: Sequence[int], opened: int, instead: Fraction | None
+) -> Contenders | None:
+    """The routes that may be the best once some of these faults are known and these tasks stand open.
+
+    `known`: routes to measure by; `instead`: what not doing the job costs then, in `money_scale` parts.
+    None where there are too many to say, or where none is certain to be allowed whatever is found.
+    """
+    compiled = search.compiled
+    at_worst = _at_worst(search, known, doubtful, opened)
+    if not at_worst:
+        return None
+    worst, surely = min(at_worst, key=lambda pair: (pair[0], pair[1].options))
+    ceiling = worst if instead is None else min(worst, instead)
+    kept = _Kept(compiled, surely)
+    gone = suppose(compiled, _with_all(search.outlook.odds, doubtful, 0), opened)
+    best = Best(compiled, "expected", Pricer(compiled, gone, search.meter), 1)
+
+    def take(options: list[int]) -> None:
+        assembly = assemble(compiled, options)
+        ranked = best.rank(assembly)
+        if ranked is not None and ranked[0][0] < ceiling * best.pricer.scale:
+            kept.add(assembly)
+
+    weights = search.weights("expected")
+    columns = search.columns("expected", [gone], search.family("expected", [gone]), weights)
+    ceilings = np.array([min(POSSIBLE_BELOW, int(ceiling // weights.unit))], dtype=np.int64)
+
+    def remembering() -> Memory:  # what it forgets is dearer whatever is found: the same doubts, and no more tasks
+        return Memory(Prefixes(compiled, weights), search.remembered(1))
+
+    try:
+        ended = search.run(columns, ceilings, CeilingJudge, remembering, take)
+    except TooManyRoutes:
+        return None
+    search.nodes += ended.nodes
+    return Contenders(kept.routes, None if instead is None or instead >= worst else instead) if ended.complete else None
+
+
+def _with_all(odds: Odds, doubtful: Sequence[int], chance: int) -> Odds:
+    return tuple(Fraction(chance) if place in doubtful else one for place, one in enumerate(odds))
+
+
+def _at_worst(
+    search: RouteSearch, known: Iterable[Assembly], doubtful: Sequence[int], opened: int
+) -> list[tuple[Fraction, Assembly]]:
+    """What each route costs at most, in `money_scale` parts, with all it then needs done; none that is too late then.
+
+    Where a doubt does not show, not to know of it may cost its comeback besides.
+    """
+    compiled = search.compiled
+    pricer = Pricer(compiled, suppose(compiled, _with_all(search.outlook.odds, doubtful, 1), opened), search.meter)
+    best = Best(compiled, "expected", pricer, 1)
+    hidden = [compiled.worn[place] for place in doubtful if not compiled.worn[place].fault.shows]
+    made = []
+    for assembly in known:
+        ranked = best.rank(assembly)
+        if ranked is not None:
+            back = reduce(or_, (worn.reach for worn in hidden if assembly.found >> worn.bit & 1), 0)
+            returns = sum(compiled.task_money(place) for place in places(back))
+            made.append((Fraction(ranked[0][0], pricer.scale) + returns, assembly))
+    return made
+
+
+class _Kept:
+    """Routes of which none is dearer than another whatever is found."""
+
+    def __init__(self, compiled: Compiled, first: Assembly):
+        self._compiled, self._faults = compiled, sum(1 << bit for bit in {worn.bit for worn in compiled.worn})
+        self.routes, self._taken = [first], 0
+
+    def add(self, assembly: Assembly) -> None:
+        self._taken += 1
+        if any(self._is_no_dearer(one, assembly) for one in self.routes):
+            return
+        self.routes = [one for one in self.routes if not self._is_no_dearer(assembly, one)] + [assembly]
+        if len(self.routes) > MOST_ROUTES or self._taken > MOST_TAKEN:
+            raise TooManyRoutes
+
+    def _is_no_dearer(self, one: Assembly, other: Assembly) -> bool:
+        """Is it, come what may, and in time wherever the other is?"""
+        return (
+            not one.found & ~other.found & self._faults
+            and not one.required & ~other.required
+            and self._compiled.money(one.cash, one.hours) <= self._compiled.money(other.cash, other.hours)
+            and one.hours <= other.hours
+            and one.days <= other.days
+        )

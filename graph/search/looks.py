@@ -1,0 +1,208 @@
+"""Inspections as the search sees them, and what a set of them costs on average.
+
+Where few routes may matter (`contenders`) a set is weighed over these. Else every outcome is searched (`values`), for
+sets that settle so few faults that this can be done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+from functools import reduce
+from itertools import product
+from operator import or_
+from typing import NamedTuple
+
+from graph.search.compiled import places
+from graph.search.contenders import Contenders, find_contenders
+from graph.search.outlook import Odds, Outlook, suppose, suppose_leniently
+from graph.search.routes import RouteSearch
+from graph.search.values import Values
+from graph.search.weighing import Number, TooManyOutcomes, Weighing
+
+MOST_SETTLED = 8  # faults of which every outcome is searched
+COST_OF_A_SEARCH = 500  # of one outcome, in outcomes weighed; measured in scripts/bench
+
+Settled = tuple[int, ...]  # places of faults
+
+
+class Test(NamedTuple):
+    """An inspection: what it costs, in money; the faults that it settles, by place; the tasks that it needs, closed."""
+
+    id: str
+    cost: Fraction
+    settles: frozenset[int]
+    opened: int
+
+
+def list_tests(search: RouteSearch) -> list[Test]:
+    """The inspections that settle something that is in doubt, by id."""
+    compiled, odds = search.compiled, search.outlook.odds
+    place_of = {worn.fault.id: place for place, worn in enumerate(compiled.worn)}
+    made = []
+    for one in sorted(compiled.conversion.inspections, key=lambda one: one.id):
+        doubtful = frozenset(place_of[id_] for id_ in one.settles if 0 < odds[place_of[id_]] < 1)
+        if doubtful:
+            cost = Fraction(compiled.money(one.cash_hundredths, one.hours_hundredths), compiled.money_scale)
+            opened = reduce(or_, (compiled.closed[task] for task in one.tasks), 0)
+            made.append(Test(one.id, cost, doubtful, opened))
+    return made
+
+
+class Unpriced(Exception):
+    """A set that settles more than can be told apart."""
+
+
+class Looks:
+    """What sets of tests cost on average, in money, the tests paid."""
+
+    def __init__(self, search: RouteSearch, values: Values):
+        self.search, self.values = search, values
+        self.tests = list_tests(search)
+        self._doubtful = sorted(frozenset[int]().union(*(one.settles for one in self.tests)))
+        self._weighings: dict[int, Weighing | None] = {}
+        self._contenders: dict[int, Contenders | None] = {}
+        self._searched = 0
+        self._known: dict[tuple[Settled, int], Number | None] = {}
+        self._drop_idle()
+
+    @property
+    def work(self) -> int:
+        """Outcomes gone through so far."""
+        return self._searched * COST_OF_A_SEARCH + sum(one.work for one in self._weighings.values() if one is not None)
+
+    def _drop_idle(self) -> None:
+        """Forget the faults that cannot change anything, and the tests that settle only these."""
+        weighing = self.weighing(0)
+        if weighing is None or any(one.opened for one in self.tests):
+            return
+        idle = frozenset(fault for fault in self._doubtful if weighing.cannot_matter(fault))
+        self._doubtful = [fault for fault in self._doubtful if fault not in idle]
+        live = [one._replace(settles=one.settles - idle) for one in self.tests]
+        self.tests = [one for one in live if one.settles]
+
+    def settled(self, tests: Sequence[Test]) -> Settled:
+        return tuple(sorted(frozenset[int]().union(*(one.settles for one in tests))))
+
+    def worth(self, tests: Sequence[Test], exact: bool) -> Number | None:
+        """What going about it so costs; None where something found leaves no way. Raises Unpriced."""
+        look = self.settled(tests), opened(tests)
+        cost = sum((one.cost for one in tests), Fraction(0))
+        if exact:
+            after = self.after(*look)
+            return None if after is None else cost + after
+        if look not in self._known:
+            weighing = self.weighing(look[1])
+            self._known[look] = self.after(*look) if weighing is None else self._weighed(weighing, look[0], False, {})
+        known = self._known[look]
+        return None if known is None else known + (float(cost) if isinstance(known, float) else cost)
+
+    def after(self, settled: Settled, open_tasks: int, given: Mapping[int, int] | None = None) -> Fraction | None:
+        """The same without the tests' own cost, exactly. `given`: faults known already, failed (1) or sound (0)."""
+        weighing = self.weighing(open_tasks)
+        if weighing is not None:
+            return Fraction(self._weighed(weighing, settled, True, given or {}))
+        if len(settled) > MOST_SETTLED:
+            raise Unpriced
+        odds = _with(self.search.outlook.odds, given or {})
+        outcomes = [(suppose(self.search.compiled, one, open_tasks), p) for one, p in _outcomes(settled, odds)]
+        return self._average(outcomes, self._instead(open_tasks))
+
+    def least(self, tests: Sequence[Test]) -> Number:
+        """What no set of these gets below, their own cost left aside."""
+        settled = self.settled(tests)
+        weighing = self.weighing(0)
+        by_weight = sorted(settled, key=lambda fault: (-self._weight(fault), fault))
+        if weighing is None:
+            told, sound = by_weight[:MOST_SETTLED], by_weight[MOST_SETTLED:]
+            odds = _with(self.search.outlook.odds, dict.fromkeys(sound, 0))
+            outcomes = _outcomes(tuple(sorted(told)), odds)
+            compiled = self.search.compiled
+            least = self._average([(suppose_leniently(compiled, one), p) for one, p in outcomes], self._instead(0))
+            assert least is not None  # whatever is found, the routes as things stand are still allowed
+            return least
+        told = weighing.told_apart(by_weight)
+        while True:
+            sound = [fault for fault in by_weight if fault not in told]
+            try:
+                bound = weighing.after(told, False, dict.fromkeys(sound, 0), leniently=True)
+                return bound / self.search.compiled.money_scale
+            except TooManyOutcomes:
+                told = told[: min(len(told) - 1, len(told) * 3 // 4)]
+
+    def _weight(self, fault: int) -> Fraction:
+        worn, compiled = self.search.compiled.worn[fault], self.search.compiled
+        return worn.odds * (worn.repair + sum(compiled.task_money(place) for place in places(worn.reach)))
+
+    def _weighed(self, weighing: Weighing, settled: Settled, exact: bool, given: Mapping[int, int]) -> Number:
+        try:
+            return weighing.after(settled, exact, given) / self.search.compiled.money_scale
+        except TooManyOutcomes:
+            raise Unpriced from None
+
+    def weighing(self, open_tasks: int) -> Weighing | None:
+        """Over the routes that may matter where these tasks stand open; None where there are too many of them."""
+        if open_tasks not in self._weighings:
+            found = self.contenders(open_tasks)
+            made = None if found is None else Weighing(self.search, found.routes, open_tasks, found.instead)
+            self._weighings[open_tasks] = made
+        return self._weighings[open_tasks]
+
+    def contenders(self, open_tasks: int) -> Contenders | None:
+        """The routes that may matter where these tasks stand open."""
+        if self.search.compiled.conversion.deadline is not None or not self.tests:
+            return None  # which route is in time depends on what is found
+        if open_tasks not in self._contenders:
+            known = {one.options: one for one in (*self.values.known, *self.search.pool.values())}
+            instead = self._instead(open_tasks)
+            in_parts = None if instead is None else instead * self.search.compiled.money_scale
+            self._contenders[open_tasks] = find_contenders(
+                self.search, known.values(), self._doubtful, open_tasks, in_parts
+            )
+        return self._contenders[open_tasks]
+
+    def _instead(self, open_tasks: int) -> Fraction | None:
+        """What not doing the job costs, what was opened paid."""
+        compiled = self.search.compiled
+        hundredths = compiled.conversion.instead_hundredths
+        if hundredths is None:
+            return None
+        paid = Fraction(sum(compiled.task_money(place) for place in places(open_tasks)), compiled.money_scale)
+        return Fraction(hundredths, 100) + paid
+
+    def _average(self, outcomes: Sequence[tuple[Outlook, Fraction]], instead: Fraction | None) -> Fraction | None:
+        self._searched += len(outcomes)
+        self.values.learn([outlook for outlook, _ in outcomes])
+        total = Fraction(0)
+        for outlook, probability in outcomes:
+            best = cheaper(self.values.of(outlook), instead)
+            if best is None:
+                return None
+            total += probability * best
+        return total
+
+
+def opened(tests: Sequence[Test]) -> int:
+    """The tasks that a set of tests needs, as bits, closed."""
+    return reduce(or_, (one.opened for one in tests), 0)
+
+
+def cheaper(one: Fraction | None, other: Fraction | None) -> Fraction | None:
+    """The lesser of two amounts of which either may be missing."""
+    return one if other is None else other if one is None else min(one, other)
+
+
+def _with(odds: Odds, given: Mapping[int, int]) -> Odds:
+    return tuple(Fraction(given.get(place, one)) for place, one in enumerate(odds))
+
+
+def _outcomes(settled: Settled, odds: Odds) -> list[tuple[Odds, Fraction]]:
+    made = []
+    for states in product((0, 1), repeat=len(settled)):
+        known, probability = list(odds), Fraction(1)
+        for fault, state in zip(settled, states, strict=True):
+            probability *= odds[fault] if state else 1 - odds[fault]
+            known[fault] = Fraction(state)
+        if probability:
+            made.append((tuple(known), probability))
+    return made
