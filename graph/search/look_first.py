@@ -99,12 +99,12 @@ def _odds_ranges(
     Looking costs a straight line in the odds, going in blind the lowest of many lines, so there is one range. An end
     at 1 of a doubt's range is the limit towards it: what is certain is due, and nothing is left to look for.
     """
-    settled = looks.settled(tests)
-    looking = {fault: _looking_line(looks, tests, settled, fault) for fault in settled}
+    told, settled = looks.told(tests), looks.settled(tests)
+    looking = {fault: _looking_line(looks, tests, settled, fault) for fault in told}
     edges: dict[tuple[int, int], Fraction] = {}
 
     def ask() -> list[Outlook]:
-        for fault in settled:
+        for fault in told:
             for end in (0, 1):
                 edges[fault, end] = _edge(search.outlook, values, looking[fault], fault, Fraction(end))
         return [search.outlook.with_odds(fault, odds) for (fault, _), odds in edges.items()]
@@ -115,7 +115,7 @@ def _odds_ranges(
     else:  # no other route can be the best
         values.known += [one for one in contenders.routes if one not in values.known]
         ask()
-    return {search.compiled.worn[fault].fault.id: (edges[fault, 0], edges[fault, 1]) for fault in settled}
+    return {search.compiled.worn[fault].fault.id: (edges[fault, 0], edges[fault, 1]) for fault in told}
 
 
 def _looking_line(looks: Looks, tests: Sequence[Test], settled: Settled, fault: int) -> Line:

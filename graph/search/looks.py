@@ -63,6 +63,7 @@ class Looks:
         self._weighings: dict[int, Weighing | None] = {}
         self._contenders: dict[int, Contenders | None] = {}
         self._searched = 0
+        self._told = {one.id: one.settles for one in self.tests}
         self._known: dict[tuple[Settled, int], Number | None] = {}
         self._drop_idle()
 
@@ -82,7 +83,12 @@ class Looks:
         self.tests = [one for one in live if one.settles]
 
     def settled(self, tests: Sequence[Test]) -> Settled:
+        """The faults that these tests settle, but for those that cannot change anything."""
         return tuple(sorted(frozenset[int]().union(*(one.settles for one in tests))))
+
+    def told(self, tests: Sequence[Test]) -> Settled:
+        """The same with the faults that cannot change anything."""
+        return tuple(sorted(frozenset[int]().union(*(self._told[one.id] for one in tests))))
 
     def worth(self, tests: Sequence[Test], exact: bool) -> Number | None:
         """What going about it so costs; None where something found leaves no way. Raises Unpriced."""
