@@ -142,7 +142,8 @@ class Looks:
 
     def _weighed(self, weighing: Weighing, settled: Settled, exact: bool, given: Mapping[int, int]) -> Number:
         try:
-            return weighing.after(settled, exact, given) / self.search.compiled.money_scale
+            after = weighing.after(settled, exact, given)
+            return (after if exact else float(after)) / self.search.compiled.money_scale
         except TooManyOutcomes:
             raise Unpriced from None
 

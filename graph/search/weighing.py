@@ -116,9 +116,7 @@ class Weighing:
     ) -> tuple[dict[State, Number], Number]:
         """The outcomes told apart with their odds, and what is multiplied out."""
         surely: Number = 0
-        sound: dict[
-            tuple[int, int], Number
-        ] = {}  # tasks due, kinds: the odds that none of the shared faults has failed
+        sound: dict[tuple[int, int], Number] = {}  # by tasks due and kinds: the odds that no shared fault has failed
         alone = []
         for fault in known:
             if self._is_shared(fault):
@@ -128,7 +126,7 @@ class Weighing:
                     sound[event] = sound.get(event, 1) * (1 - chances[fault])
             elif self.any >> fault & 1:
                 alone.append(fault)
-        states: dict[State, Number] = {(0, 0, 0): 1}
+        states: dict[State, Number] = {(0, 0, 0): Fraction(1)}
         events: list[tuple[State, Number]] = [((0, *event), 1 - chance) for event, chance in sorted(sound.items())]
         events += [((1 << fault, 0, 0), chances[fault]) for fault in alone]
         for (bits, tasks, kinds), chance in events:

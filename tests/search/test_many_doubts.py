@@ -24,7 +24,7 @@ from graph.search.result import Route, Solution
 from tests.reference.allowed import closure
 from tests.reference.enumerate import list_ways, rank, stated_odds
 from tests.reference.enumerate import look_first as enumerated_look
-from tests.reference.maker import TINY, Shape
+from tests.reference.maker import TINY, WORKED, Shape
 from tests.reference.reading import Document, exact, price
 from tests.reference.unknowns import make_open_document, make_unknown_job
 from tests.search.asking import ask
@@ -106,7 +106,7 @@ def test_both_ends_of_a_rounded_spread_enclose_the_exact_one(monkeypatch: pytest
 def test_what_a_look_is_worth_is_the_same_over_few_routes_as_searched_outcome_by_outcome(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    documents = [make_open_document(seed, MEASURED) for seed in range(10)]
+    documents = [*(make_open_document(seed, MEASURED) for seed in range(10)), make_open_document(37, WORKED)]
     over_few = [ask(document, alternatives=0).look_first for document in documents]
 
     monkeypatch.setattr(looks, "find_contenders", lambda *_: None)
