@@ -9,8 +9,10 @@ in the order in which they were written. The facts of files stay; a fault of the
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from pyoxigraph import NamedNode, Triple
 
@@ -21,6 +23,7 @@ from graph.errors import InvalidFacts, Problem
 from graph.ledger.around import Stated, origin_of
 
 MOST_REASONS = 3
+FEW = 50  # notes that one word may name and still tell something; a kind names thousands
 Read = Callable[[Iterable[Stated]], Catalogue]
 _WORD = re.compile(r"[^\s,;:()'\"<>]+(?::[^\s,;:()'\"<>]+)*")
 
@@ -96,10 +99,10 @@ def _first_culprit(
             return [problem for problem in error.problems if gist(problem) in wanted]
         return []
 
-    words = set(_words(problems))
-    among = [note for note in kept if not words.isdisjoint(note.names(shop_base))]
-    found = present(among)
-    if not found:  # the words did not name all that it takes
+    for among in _suspects(kept, problems, shop_base):
+        if found := present(among):
+            break
+    else:  # the words did not name all that it takes
         among, found = list(kept), list(problems)
     low, high = 0, len(among)  # the first `low` notes are sound, with the first `high` some are there
     while high - low > 1:
@@ -109,6 +112,21 @@ def _first_culprit(
         else:
             low = middle
     return among[high - 1], found
+
+
+def _suspects(
+    kept: Sequence[StandingNote], problems: Sequence[Problem], shop_base: str
+) -> Iterator[list[StandingNote]]:  # fmt: skip
+    """Those of the notes that the problems name: first by words that name few, then by any."""
+    words = set(_words(problems))
+    named = [words & note.names(shop_base) for note in kept]
+    often = Counter(chain.from_iterable(named))
+    telling = {word for word, count in often.items() if count <= FEW}
+    few = [note for note, own in zip(kept, named, strict=True) if not telling.isdisjoint(own)]
+    every = [note for note, own in zip(kept, named, strict=True) if own]
+    yield few
+    if len(every) > len(few):
+        yield every
 
 
 def _words(problems: Sequence[Problem]) -> Iterator[str]:
