@@ -13,11 +13,11 @@ from typing import Any
 
 from graph.answer import words
 from graph.answer.model import Named
-from graph.catalogue.model import Catalogue, Edge
+from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
 from graph.reading.index import CatalogueIndex
-from graph.reading.model import COMES_WITH, FROM_DONOR, Reading
+from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED, Reading
 from graph.reading.units import UNIT
 
 NOTHING_KNOWN = Catalogue()
@@ -116,6 +116,18 @@ class Ground:
     def bought_units(self) -> frozenset[str]:
         """The candidates that are an asked unit itself, bought."""
         return frozenset(c.id for p in self.conversion.positions if p.kind == UNIT for c in p.candidates)
+
+    @cached_property
+    def misfits(self) -> dict[tuple[str, frozenset[str]], str]:
+        """Per joint kind and pair of parts, why they do not fit as they are."""
+        found: dict[tuple[str, frozenset[str]], str] = {}
+        for out in self.reading.left_out if self.reading else ():
+            for name in out.edges if out.reason in (DOES_NOT_FIT_HERE, OVERRULED) else ():
+                edge = self.catalogue.edges.get(name)
+                if edge is not None and edge.kind == DOES_NOT_FIT:
+                    pair = out.what.split("+") if out.reason == DOES_NOT_FIT_HERE else (edge.source, edge.target)
+                    found.setdefault((edge.joint, frozenset(pair)), edge.reason or "no reason noted")
+        return found
 
     def is_disputed(self, choice: str) -> bool:
         """Whether notes of equal standing contradict each other about the choice."""

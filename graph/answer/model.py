@@ -119,7 +119,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointLine:
-    """How one joint closes. `verdict` is one of VERDICTS; `way` says it in words."""
+    """How one joint closes. `verdict` is one of VERDICTS; `way` says it in words.
+
+    `misfit`: why the two parts do not fit as they are, where that is noted or computed and something is done about it.
+    """
 
     joint: str
     label: str
@@ -134,6 +137,7 @@ class JointLine:
     evidence_words: str = ""
     notes: tuple[NoteLine, ...] = ()
     to_confirm: tuple[str, ...] = ()
+    misfit: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -193,7 +193,11 @@ def _rounded(route: AnsweredRoute) -> str:
 def _joint_lines(route: AnsweredRoute) -> list[str]:
     """The joints that take work or are still open to doubt; the rest in one line."""
     told = [joint for joint in route.joints if joint.verdict != DIRECT]
-    lines = [f"{joint.label}: {joint.way} ({joint.verdict}; {joint.evidence_words})" for joint in told]
+    lines = [
+        f"{joint.label}: {joint.way} ({joint.verdict}; {joint.evidence_words})"
+        + (f"; as they are they do not fit: {joint.misfit}" if joint.misfit else "")
+        for joint in told
+    ]
     rest = [joint.label for joint in route.joints if joint.verdict == DIRECT]
     return [*lines, f"as they are: {words.listed(rest)}"] if rest else lines
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Edge, JointKind, PositionKind
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.donors import donors_in_hand
-from graph.reading.index import CatalogueIndex, Statement
+from graph.reading.index import CatalogueIndex, PlaceState, Statement
 from graph.reading.model import AS_FOUND, CLOSES_A_JOINT, COMES_WITH, FROM_DONOR, NEEDED, REPLACEMENT
 from graph.reading.sieve import Sieve
 
@@ -130,7 +130,17 @@ def _add_places_between(sieve: Sieve, around: Neighbourhood) -> None:
 
 def _sisters_fill(index: CatalogueIndex, unit: str, position: str) -> bool:
     families = index.lineage(unit)[1:]
-    return any(position in index.contains(sister) for family in families for sister in index.variants_of(family))
+    sisters = (sister for family in families for sister in index.variants_of(family))
+    return any(position in index.contains(one) and not _is_of_another_make(index, unit, one) for one in sisters)
+
+
+def _is_of_another_make(index: CatalogueIndex, unit: str, sister: str) -> bool:
+    """Is it stated that the sister was made for another kind of job, or has none of a part that the unit has?"""
+    one, other = index.made_for(unit), index.made_for(sister)
+    if one and other and set(one).isdisjoint(other):
+        return True
+    held = index.contains(unit)
+    return any(at in held and place.state is PlaceState.HAS_NONE for at, place in index.places(sister).items())
 
 
 class _Reached:

@@ -9,6 +9,7 @@ from graph.answer.asked_units import unit_lines
 from graph.answer.asking import answer_question
 from graph.answer.ground import Ground
 from graph.answer.text import answer_as_text
+from graph.catalogue.model import HAS_NONE
 from graph.reading import CatalogueIndex, Question
 from graph.search import solve
 from graph.search.result import Route
@@ -190,3 +191,36 @@ def test_a_sisters_coupler_is_not_needed_where_another_part_already_stands_betwe
 
     assert "at-coupler" not in {place.id for place in reading.conversion.positions}
     assert candidate(reading, "at-bearing/bearing-1").as_found
+
+
+def test_a_sister_made_for_another_kind_of_job_makes_no_place_needed() -> None:
+    bench = coupler_bench("block", "shaft")
+    bench.parts[GEARBOX] = replace(bench.parts[GEARBOX], made_for=("clutch",))
+    bench.parts["box-3"] = replace(bench.parts["box-3"], made_for=("coupler",))
+
+    reading = bench.read()
+
+    assert "at-coupler" not in {place.id for place in reading.conversion.positions}
+
+
+def test_a_sister_that_has_none_of_what_the_unit_has_makes_no_place_needed() -> None:
+    bench = coupler_bench("block", "shaft")
+    bench.edge(HAS_NONE, "box-3", "", position="at-housing")
+
+    reading = bench.read()
+
+    assert "at-coupler" not in {place.id for place in reading.conversion.positions}
+
+
+def test_why_two_parts_do_not_fit_as_they_are_stands_beside_what_is_done_about_it() -> None:
+    bench = Bench().closed()
+    machined = bench.machined("block-1", "housing-1", "face", operations=("slot two holes",))
+    del bench.edges["block-1-fits-housing-1-at-face"]
+    miss = bench.misfit("block-1", "housing-1", "face", reason="two holes miss by 1.0 mm")
+    bench.edges[machined] = replace(bench.edges[machined], overrules=(miss,))
+
+    answer = answer_question(CatalogueIndex(bench.catalogue()), Question(gearbox=GEARBOX, engine=ENGINE))
+    (face,) = [joint for joint in answer.routes[0].joints if joint.joint == "face"]
+
+    assert face.misfit == "two holes miss by 1.0 mm"
+    assert "as they are they do not fit: two holes miss by 1.0 mm" in " ".join(answer_as_text(answer).split())
