@@ -54,12 +54,13 @@ class Underway:
 
 
 def unit_as_json(one: Reached) -> dict[str, Any]:
-    """A unit with the sums of its cheapest route."""
+    """A unit with the sums of its cheapest route, what that is worth, and how much of the pair is known: of how many of
+    its places and joints something is stated."""
     route = one.route
     return {
         "unit": one.unit, "label": one.label, "value": plain(one.value), "cash": plain(route.cash_hundredths, 100),
         "hours": plain(route.hours_hundredths, 100), "total": plain(route.total), "expected": plain(route.expected),
-        "days": plain(route.days),
+        "days": plain(route.days), "status": one.status, "assumed": one.assumed, "known": one.known, "of": one.of,
     }  # fmt: skip
 
 

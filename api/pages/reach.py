@@ -26,6 +26,7 @@ from api.roles import needs
 from api.routers.reach import ReachBody
 from api.workshop import workshop_of
 from graph.answer import words
+from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS
 from graph.catalogue.model import UNIT_KINDS
 from graph.errors import InvalidQuestion, NotFound, Problem
 from graph.reach import Reached, Reaching
@@ -34,6 +35,10 @@ from graph.reading.question import Question
 
 router = page_router()
 WITHOUT_SCRIPTS_S, WITH_SCRIPTS_S, MOST_S = 5.0, 30.0, 600.0
+STATUS_WORDS = {
+    IF_IT_HOLDS: "assumes something that nobody has stated",
+    ASSEMBLY_NOT_STATED: "nobody has said which kind of job it is to be",
+}  # what marks a line whose sums hold only if something does
 USUAL_LIMIT, MOST_NEAR = 20, 5
 
 # What the page says of how far it is; the script fills in the same sentences.
@@ -50,12 +55,14 @@ WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class ReachedLine:
-    """A unit that can be reached: its `label`, the `address` of the whole answer, its `figure`, and `sums` besides."""
+    """A unit that can be reached: its `label`, the `address` of the whole answer, its `figure`, `sums` besides, and how
+    much of it is `known`, in words."""
 
     label: str
     address: str
     figure: str
     sums: str
+    known: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,13 +70,13 @@ class ReachView:
     """The form, and what was asked.
 
     `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `known`: what is said of the job; `limit`,
-    `budget`: as typed; `currency`. `script`: the address of the page's own script.
-    `asked`: a unit is named, so there is something to show. `heading`: the question in words; `objective` likewise;
-    `what`: gearboxes or engines. `body`: the question for POST /reach, as JSON; `answer`: the address of a pair's whole
-    answer with "-" for the unit, which is called `side` in it; `words`: as JSON.
-    `whole`: the list was asked for in one piece. `rows`: its lines; `status`: how far it went; `looked_at`, `of`: the
-    same in numbers. `more`: the address that allows more time, empty where it is finished; `list_address`: the list in
-    one piece. `shelf`: the address of the question which part to stock for these.
+    `budget`: as typed; `currency`; `rate_stated`: there is a bench rate. `script`: the address of the page's own
+    script. `asked`: a unit is named, so there is something to show. `heading`: the question in words; `objective`
+    likewise; `what`: gearboxes or engines. `body`: the question for POST /reach, as JSON; `answer`: the address of a
+    pair's whole answer with "-" for the unit, which is called `side` in it; `words`: as JSON. `whole`: the list was
+    asked for in one piece. `rows`: its lines; `status`: how far it went; `looked_at`, `of`: the same in numbers.
+    `more`: the address that allows more time, empty where it is finished; `list_address`: the list in one piece.
+    `shelf`: the address of the question which part to stock for these.
     """
 
     units: tuple[UnitField, ...]
@@ -78,6 +85,7 @@ class ReachView:
     limit: str
     budget: str
     currency: str
+    rate_stated: bool
     script: str
     asked: bool = False
     heading: str = ""
@@ -133,7 +141,7 @@ def _form(index: CatalogueIndex, question: Question, parameters: Mapping[str, st
     units = tuple(replace(field, needed=False) for field in ask.units)
     return ReachView(
         units, ask.matters, ask.known, parameters.get("limit", str(USUAL_LIMIT)), parameters.get("budget", ""),
-        ask.currency, asset("reach.js"),
+        ask.currency, question.rate_hundredths is not None or index.catalogue.rate_hundredths > 0, asset("reach.js"),
     )  # fmt: skip
 
 
@@ -174,7 +182,8 @@ def _asked(index: CatalogueIndex, view: ReachView, question: Question, body: Rea
     return replace(
         view, asked=True, heading=f"{heading}?", objective=OBJECTIVE_WORDS[question.objective], what=what, side=side,
         body=body.model_dump_json(), answer=_answer(question, side, "-"),
-        words=json.dumps(said), list_address=address("/reach", question, [*limits, ("list", "whole")]),
+        words=json.dumps({**said, "marks": STATUS_WORDS}),
+        list_address=address("/reach", question, [*limits, ("list", "whole")]),
         shelf=address("/reach/stock", question),
     )  # fmt: skip
 
@@ -214,11 +223,21 @@ def _status(view: ReachView, body: ReachBody, state: Reaching) -> str:
 
 def _line(view: ReachView, question: Question, body: ReachBody, one: Reached) -> ReachedLine:
     route = one.route
+
+    def money(value: Fraction) -> str:
+        return words.priced(value, route.hours_hundredths, view.currency, view.rate_stated)
+
     sums = {
-        "expected": f"{words.money(route.expected, view.currency)} expected",
-        "total": f"{words.money(route.total, view.currency)} if nothing is worn",
+        "expected": f"{money(route.expected)} expected",
+        "total": f"{money(route.total)} if nothing is worn",
         "cash": f"{words.cash(route.cash_hundredths, view.currency)} cash",
         "hours": words.hours(route.hours_hundredths), "days": words.days(route.days),
     }  # fmt: skip
     figure = sums.pop(body.objective)
-    return ReachedLine(one.label, _answer(question, view.side, one.unit), figure, "; ".join(sums.values()))
+    if one.status in STATUS_WORDS:
+        figure = f"if it holds, {figure}"
+    known = f"{one.known} of {one.of} places and joints known"
+    if one.status in STATUS_WORDS:
+        known = f"{STATUS_WORDS[one.status]}; {known}"
+    address_of = _answer(question, view.side, one.unit)
+    return ReachedLine(one.label, address_of, figure, "; ".join(sums.values()), known)

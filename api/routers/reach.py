@@ -64,11 +64,13 @@ class ReachBody(QuestionBody):
     ),
 )  # fmt: skip
 async def reach_out(body: ReachBody, workshop: UsesWorkshop) -> Response:
-    """A line with `unit` is a unit with its cheapest route's sums, proven the cheapest of all that follow; they are
-    what POST /routes says of that pair. Every other line says how many units there are, of how many everything is
-    known (`looked_at`), how many had to be read and solved, and what any further one costs at least (`at_least`; null:
-    none is left). The last has `ended`, and says whether nothing is left to name (`complete`) or the time ran out. With
-    `progress` such lines come on the way too. It stops when the client goes away."""
+    """A line with `unit` is a unit with its cheapest route's sums, as POST /routes says of that pair: first those
+    whose route assumes nothing, then those that hold if what they assume does (`status`, `assumed`), each the
+    cheapest of its like that follow. `known` of `of`: places and joints of which something is stated. Every other
+    line says how many units there are, of how many everything is known (`looked_at`), how many had to be read and
+    solved, and what any further one costs at least (`at_least`; null: none is left). The last has `ended`, and says
+    whether nothing is left to name (`complete`) or the time ran out. With `progress` such lines come on the way too.
+    It stops when the client goes away."""
     budget = None if body.budget is None else Fraction(body.budget)
     underway = Underway(workshop, body.question(), body.side(), body.limit, budget, body.patience_s)
     first = await underway.some()  # a wrong question fails here, with a status of its own

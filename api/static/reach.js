@@ -22,8 +22,14 @@
   for (const one of section.querySelectorAll(".unscripted")) one.remove();
   section.append(made("p", {}, bar), told, list, row);
 
-  const money = (amount) => `${Number(amount).toFixed(2)} ${currency}`;
+  const rated = "rated" in section.dataset;
+  const plainly = (amount) => `${Number(amount).toFixed(2)} ${currency}`;
   const hours = (amount) => `${(amount * 10) % 1 === 0 ? Number(amount).toFixed(1) : Number(amount).toFixed(2)} h`;
+  const money = (amount, one) => {
+    if (rated || !one.hours) return plainly(amount);
+    const worked = `${hours(one.hours)}; no rate stated`;
+    return amount ? `${plainly(amount)} and ${worked}` : worked;
+  };
   const days = (amount) => {
     const shown = Number(amount).toFixed(1).replace(/\.0$/, "");
     return shown === "1" ? "1 day" : `${shown} days`;
@@ -37,15 +43,16 @@
   }
   function add(one) {
     const sums = {
-      expected: `${money(one.expected)} expected`, total: `${money(one.total)} if nothing is worn`,
-      cash: `${money(one.cash)} cash`, hours: hours(one.hours), days: days(one.days),
+      expected: `${money(one.expected, one)} expected`, total: `${money(one.total, one)} if nothing is worn`,
+      cash: `${plainly(one.cash)} cash`, hours: hours(one.hours), days: days(one.days),
     };
-    const figure = sums[body.objective];
+    const mark = words.marks[one.status];
+    const figure = mark ? `if it holds, ${sums[body.objective]}` : sums[body.objective];
     delete sums[body.objective];
     const address = new URL(section.dataset.answer, location.href);
     address.searchParams.set(section.dataset.side, one.unit);
     const link = made("a", { className: "target", href: address.pathname + address.search, textContent: one.label });
-    const quiet = made("span", { className: "quiet", textContent: Object.values(sums).join("; ") });
+    const quiet = made("span", { className: "quiet", textContent: [...Object.values(sums), ...(mark ? [mark] : []), `${one.known} of ${one.of} places and joints known`].join("; ") });
     const amounts = made("span", { className: "amounts" }, made("strong", { textContent: figure }), "; ", quiet);
     list.append(made("li", {}, link, " ", amounts));
   }

@@ -1,8 +1,11 @@
-"""The units that can take one side of a question, cheapest first, each proven as soon as it is handed out.
+"""The units that can take one side of a question, cheapest first, each settled as soon as it is handed out.
 
 Best first over bounds: a unit waits with a bound from its parts; when its turn comes it is read and waits with a bound
 from its document; then it is solved and waits with its true cost; and when that comes to the front, no unit left can
 be cheaper. So most units are never read. Ties go by id.
+
+Units whose route assumes nothing come first, as in an answer; then those whose route holds if what it assumes does, or
+of which nobody has said which kind of job it is to be. One that the graph rules out as stated may still be among these.
 """
 
 from __future__ import annotations
@@ -11,15 +14,15 @@ import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
 from math import inf
 
-from graph.conversion.document import Conversion
+from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS, PROVEN, Weighed, uncertain, weigh
 from graph.errors import InvalidQuestion, Problem
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
 from graph.reach.closable import Closable
 from graph.reach.holders import holders_of
-from graph.reading import CatalogueIndex, Question, read_conversion
+from graph.reading import CatalogueIndex, Question, Reading, read_conversion
 from graph.reading.question import check_question
 from graph.search import JUST_THE_BEST, Search, search_here
 from graph.search.result import STOPPED_EARLY, Route
@@ -30,12 +33,20 @@ SIDES = ("gearbox", "engine")
 
 @dataclass(frozen=True, slots=True)
 class Reached:
-    """A unit that can be reached, with its cheapest route."""
+    """A unit that can be reached, with its cheapest route.
+
+    `status`: what that is worth, as the answer to the pair says; `assumed`: how many of the route's picks assume
+    something; `known`: of how many of the `of` places and joints something is stated.
+    """
 
     unit: str
     label: str
     value: Fraction  # of the objective
     route: Route
+    status: str = PROVEN
+    assumed: int = 0
+    known: int = 0
+    of: int = 0
 
 
 @dataclass(slots=True)
@@ -101,7 +112,8 @@ def _with(question: Question, side: str, unit: str) -> Question:
     return replace(question, gearbox=unit) if side == "gearbox" else replace(question, engine=unit)
 
 
-Waiting = tuple[float, str, int]  # bound, unit, stage
+Waiting = tuple[int, float, str, int]  # whether known or only if it holds, bound, unit, stage
+KNOWN, IF = range(2)
 UNREAD, READ, SOLVED = range(3)
 JUDGED_AT_ONCE = 50  # units judged by the graph alone in one step
 
@@ -118,46 +130,65 @@ class _Exploration:
         rate = question.rate_hundredths
         self.weigh = weigh_for(question.objective, index.catalogue.rate_hundredths if rate is None else rate)
         self.heap: list[Waiting] = []
-        self._judging = True
-        self.documents: dict[str, Conversion] = {}
-        self.found: dict[str, tuple[Fraction, Route]] = {}
+        self._judging, self._has_ifs = True, False
+        self.documents: dict[str, Reading] = {}
+        self.found: dict[str, Reached] = {}
 
     def run(self, units: Sequence[str], limit: int, budget: Fraction | None) -> Iterator[Reached | None]:
         self.state.units = len(units)
         yield from self._judge(units)
         left = limit
         while self.heap and left and not self._late():
-            least, unit, stage = heappop(self.heap)
-            self.state.at_least = Fraction(least) / SCALE
+            tier, least, unit, stage = heappop(self.heap)
+            self.state.at_least = Fraction(min(least, self._least())) / SCALE
             if budget is not None and least > budget * SCALE:
-                self.heap.clear()
+                self._give_up(tier)
             elif stage == UNREAD:
-                self._read(unit)
+                self._read(tier, unit)
                 yield None
             elif stage == READ:
-                self._solve(unit, least)
+                self._solve(tier, unit, least)
                 yield None
             else:
-                value, route = self.found.pop(unit)
                 left -= 1
                 self.state.passed()
-                yield Reached(unit, self.index.catalogue.parts[unit].label, value, route)
+                yield self.found.pop(unit)
         self.state.passed()
         self.state.complete = not self._judging and (not self.heap or not left)
         if not self._judging:
-            self.state.at_least = Fraction(self.heap[0][0]) / SCALE if self.heap else None
+            self.state.at_least = Fraction(self._least()) / SCALE if self.heap else None
+
+    def _least(self) -> float:
+        """What any unit that waits costs at least; those that hold only if may be cheaper than what is known."""
+        if not self.heap:
+            return inf
+        first = self.heap[0]
+        if first[0] == IF or not self._has_ifs:
+            return first[1]
+        return min(waiting[1] for waiting in self.heap)
+
+    def _give_up(self, tier: int) -> None:
+        """Nothing of this tier that waits can be within the budget any more."""
+        self.heap = [waiting for waiting in self.heap if waiting[0] != tier]
+        heapify(self.heap)
+
+    def _push(self, tier: int, least: float, unit: str, stage: int) -> None:
+        self._has_ifs |= tier == IF
+        heappush(self.heap, (tier, least, unit, stage))
 
     def _judge(self, units: Sequence[str]) -> Iterator[None]:
         """Puts those that the graph does not rule out on the heap, with a bound from their parts."""
         alone = _with(self.question, self.side, "")
         bound = PartsBound(self.index, alone, self.side, self.weigh)
         closable = Closable(self.index, alone, self.side)
-        nominated = closable.nominated(units)
-        self.state.without_route = len(units) - len(nominated)
-        for place, unit in enumerate(nominated, 1):
-            least = bound.of(unit) if closable.can_close(unit) else inf
+        nominated = frozenset(closable.nominated(units))
+        for place, unit in enumerate(units, 1):
+            settled = self._is_settled(unit)
+            least = bound.of(unit) if unit in nominated and closable.can_close(unit) else inf
             if least < inf:
-                heappush(self.heap, (least, unit, UNREAD))
+                self._push(KNOWN if settled else IF, least, unit, UNREAD)
+            elif settled and self.index.catalogue.assemblies:
+                self._push(IF, 0.0, unit, UNREAD)  # ruled out as stated, but what is not stated may be assumed
             else:
                 self.state.without_route += 1
             if place % JUDGED_AT_ONCE == 0:
@@ -166,37 +197,62 @@ class _Exploration:
                     return
         self._judging = False
 
+    def _is_settled(self, unit: str) -> bool:
+        """Whether it is said which kind of job it is to be: where not, nothing can be called known."""
+        known = self.index.catalogue.assemblies
+        if not known or self.question.assembly:
+            return True
+        pair = _with(self.question, self.side, unit)
+        both = set(self.index.made_for(pair.gearbox)) & set(self.index.made_for(pair.engine))
+        return len(both & set(known)) == 1
+
     def _late(self) -> bool:
         return self.seconds is not None and self.state.passed() > self.seconds
 
-    def _read(self, unit: str) -> None:
+    def _read(self, tier: int, unit: str) -> None:
         self.state.read += 1
         reading = read_conversion(self.index, _with(self.question, self.side, unit))
         least = inf if reading.open_joints else document_bound(reading.conversion, self.weigh)
         if least == inf:
             self.state.without_route += 1
             return
-        self.documents[unit] = reading.conversion
-        heappush(self.heap, (least, unit, READ))
+        self.documents[unit] = reading
+        self._push(tier, least, unit, READ)
 
-    def _solve(self, unit: str, least: float) -> None:
-        """What the time does not suffice to prove goes back to where it was; then the time is up as well."""
+    def _solve(self, tier: int, unit: str, least: float) -> None:
+        """What the time does not suffice to prove goes back to where it was; then the time is up as well.
+
+        One that was thought known and holds only if it holds waits among its like.
+        """
         left = None if self.seconds is None else max(0.0, self.seconds - self.state.passed())
+        reading = self.documents[unit]
         order = replace(JUST_THE_BEST, objective=self.question.objective, seconds=left)
-        solution = self.search(self.documents[unit], order)
-        if solution.status == STOPPED_EARLY:
-            heappush(self.heap, (least, unit, READ))
+        weighed = weigh(reading.conversion, order, self.search)
+        if weighed.shown.status == STOPPED_EARLY:
+            self._push(tier, least, unit, READ)
             return
         self.state.solved += 1
         del self.documents[unit]
-        if not solution.routes:
+        if not weighed.shown.routes:
             self.state.without_route += 1
             return
         self.state.with_route += 1
-        route = solution.routes[0]
-        value = _value(route, self.question.objective)
-        self.found[unit] = value, route
-        heappush(self.heap, (value * SCALE, unit, SOLVED))  # type: ignore[misc]  # exact; compares with floats exactly
+        one = self._reached(unit, reading, weighed)
+        self.found[unit] = one
+        holds = one.status in (IF_IT_HOLDS, ASSEMBLY_NOT_STATED)
+        worth: float = one.value * SCALE  # type: ignore[assignment]  # exact; compares with floats exactly
+        self._push(IF if holds else tier, worth, unit, SOLVED)
+
+    def _reached(self, unit: str, reading: Reading, weighed: Weighed) -> Reached:
+        route, conversion = weighed.shown.routes[0], reading.conversion
+        doubtful = uncertain(conversion)
+        picked = [*route.picks.values(), *route.links.values()]
+        places = [*(p.candidates for p in conversion.positions), *(j.links for j in conversion.joints)]
+        return Reached(
+            unit, self.index.catalogue.parts[unit].label, _value(route, self.question.objective), route,
+            ASSEMBLY_NOT_STATED if reading.asks else weighed.status, sum(one in doubtful for one in picked),
+            sum(any(not choice.assumed for choice in choices) for choices in places), len(places),
+        )  # fmt: skip
 
 
 def _value(route: Route, objective: str) -> Fraction:

@@ -41,13 +41,14 @@ class Shelved:
 
 def parts_that_open(index: CatalogueIndex, question: Question, budget: Fraction | None = None) -> Opened:
     """Tries every part that the reading met. `budget`: the most that the objective may come to."""
-    reading = read_conversion(index, question)
+    stated = replace(question, most_assumed=0)  # a route that only holds if something does opens nothing
+    reading = read_conversion(index, stated)
     if _reachable(reading, budget):
         return Opened(question, True)
     opening = []
     for part in _met(index, reading):
         if part not in question.own:
-            with_it = read_conversion(index, replace(question, own=(*question.own, part)))
+            with_it = read_conversion(index, replace(stated, own=(*question.own, part)))
             if _reachable(with_it, budget):
                 opening.append(part)
     return Opened(question, False, tuple(opening))
