@@ -209,16 +209,18 @@ def _advice(
     slope = at_one - expected_later(company, task_cost)
     together = option.own / slope if slope and option.own <= slope else None
     decision = LOOK if option.shows else REPLACE if option.id in replaced else LEAVE
-    return OpenAdvice(option, option.own, later, alone, together, decision, _words(option, alone, decision))
+    return OpenAdvice(option, option.own, later, alone, together, decision, _words(option, together, decision))
 
 
 def _with_odds(option: OpenOption, odds: Fraction) -> OpenOption:
     return OpenOption(option.id, option.label, odds, option.own, option.reach, option.shows)
 
 
-def _words(option: OpenOption, break_even: Fraction, decision: str) -> str:
-    odds, edge = f"{float(option.odds):.0%}", f"{float(break_even):.1%}"
+def _words(option: OpenOption, break_even: Fraction | None, decision: str) -> str:
+    """The decision and the odds at which it turns with the rest of the plan as it stands, so that they agree."""
+    odds = f"{float(option.odds):.0%}"
+    edge = "does not pay at any odds" if break_even is None else f"pays above {float(break_even):.1%}"
     if decision == LOOK:
-        return f"look while it is open: replace if worn (odds {odds}); replacing unseen pays above {edge}"
+        return f"look while it is open: replace if worn (odds {odds}); replacing unseen {edge}"
     verb = "replace now" if decision == REPLACE else "leave"
-    return f"{verb}: odds {odds}, replacing now pays above {edge}"
+    return f"{verb}: odds {odds}, replacing now {edge}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.answer.assumed import told_shortly
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model import Answer, AnsweredRoute, SideEffect
 from graph.answer.text import TELLING
 from graph.papers.details import Details
 from graph.papers.lengths import length
@@ -77,12 +77,35 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
     rows = tuple(
         (
             effect.label, "; ".join(each.label for each in effect.moved_by), length(effect.value_um, units),
-            length(effect.low_um, units), length(effect.high_um, units), length(effect.margin_um, units), "",
+            length(effect.low_um, units), length(effect.high_um, units), length(effect.margin_um, units),
+            length(effect.worst_case_um, units) or "not stated", length(effect.rss_um, units) or "not stated",
+            _surely(effect), "",
         )
         for effect in route.side_effects
     )  # fmt: skip
-    head = ("Length", "Moved by", "Reckoned", "Lowest", "Highest", "Margin", "Measured")
-    return Section("Lengths that add up", (Table(head, rows, (34, 22, 22, 22, 22, 22, 20)),))
+    head = ("Length", "Moved by", "Reckoned", "Lowest", "Highest", "Margin", "Worst case", "RSS", "How surely",
+            "Measured")  # fmt: skip
+    words = (
+        "Margin: the way to the nearer limit. Worst case and RSS (root sum of squares): how far the true length may "
+        "lie from the reckoned one, either way; a margin below them is thin."
+    )
+    return Section(
+        "Lengths that add up",
+        (
+            Text(words),
+            Table(head, rows, (26, 18, 18, 18, 18, 18, 18, 16, 14, 16)),
+        ),
+    )
+
+
+def _surely(effect: SideEffect) -> str:
+    """Holds, thin, or unknown: a margin is never said without how surely it is known."""
+    if effect.margin_um is None:
+        return ""
+    doubt = effect.worst_case_um or 0
+    if effect.verdict != "holds" or effect.margin_um < doubt:
+        return "thin: measure again"
+    return "holds" if effect.worst_case_um is not None else "as stated"
 
 
 def blanks(*labels: str) -> tuple[Block, ...]:

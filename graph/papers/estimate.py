@@ -112,20 +112,30 @@ def _part_row(part: PartLine) -> tuple[str, ...]:
     return part.label, part.number, condition, source, days(part.lead_days) if part.lead_days else "", price
 
 
+def _weighed(amount: Fraction | None) -> str:
+    return "" if amount is None else money(amount)
+
+
 def _found(answer: Answer, options: Sequence[FoundOption]) -> Section | None:
     if not options:
         return None
     rows = tuple(
         (
             option.label, percent(option.odds), "yes" if option.opened else "no", money(option.now),
-            money(option.later), percent(option.break_even), BLANK,
+            money(option.later), _weighed(option.weighed_now), _weighed(option.weighed_later),
+            percent(option.break_even) if option.break_even <= 1 else "never", BLANK,
         )
         for option in options
     )  # fmt: skip
-    head = ("If found worn", "Odds", "Open anyway", "Now", "Later", "Now pays above", "Wanted (yes, no, call)")
-    table = Table(head, rows, (40, 12, 14, 16, 16, 16, 22), (1, 3, 4, 5))
+    head = ("If found worn", "Odds", "Open anyway", "Now", "Later", "Weighed now", "Weighed later", "Now pays above",
+            "Wanted (yes, no, call)")  # fmt: skip
+    table = Table(head, rows, (34, 11, 13, 15, 15, 15, 15, 14, 20), (1, 3, 4, 5, 6, 7))
     prices = f"Prices in {answer.currency}. " if answer.currency else ""
-    words = f"{prices}Later means that all that lies in the way comes off once more."
+    words = (
+        f"{prices}Later means that all that lies in the way comes off once more. Now pays above: weighed now / weighed "
+        "later. Where wear shows once it is open, the repair is paid either way and only the openings are weighed; "
+        "what other parts may call for anyway is taken off."
+    )
     return Section("What may be found on strip", (Text(words), table))
 
 

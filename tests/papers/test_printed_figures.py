@@ -1,0 +1,153 @@
+"""Every figure that a paper prints is worked out again from the numbers printed beside it. Arithmetic, by hand."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from fractions import Fraction
+from itertools import product
+
+import pytest
+
+from graph.answer.model import Answer, SideEffect
+from graph.conversion.document import Candidate, Conversion, Fault, Position, Task
+from graph.costing.found import found_options
+from graph.costing.spread import spread_of_route
+from graph.papers.build_record import build_record
+from graph.papers.details import Details
+from graph.papers.estimate import estimate
+from graph.papers.html import as_html
+from graph.papers.job_sheet import job_sheet
+from tests.costing.kit_car import PICKS, answer, conversion
+from tests.papers.reading import Outline
+
+DETAILS = Details(number="J-1", dated="2026-06-30", shop="The shop", limit_hundredths=90000)
+RATE = 60
+
+
+def rows(paper: str, units: str = "both") -> list[list[str]]:
+    return printed(paper, units).rows
+
+
+def printed(paper: str, units: str = "both") -> Outline:
+    details, found = replace(DETAILS, units=units), answer()
+    route = replace(found.routes[0], side_effects=tuple(map(uncertain, found.routes[0].side_effects)))
+    if paper == "estimate":
+        document = conversion()
+        options = found_options(document, PICKS, route.tasks)
+        made = estimate(found, route, details, options, spread_of_route(document, PICKS, route.tasks, route.total))
+    else:
+        made = (job_sheet if paper == "job sheet" else build_record)(found, route, details)
+    return Outline(as_html(made))
+
+
+def uncertain(effect: SideEffect) -> SideEffect:
+    return replace(effect, worst_case_um=600, rss_um=300)
+
+
+def number(text: str) -> float:
+    found = re.search(r"-?\d+(?:\.\d+)?", text)
+    return float(found[0]) if found else 0.0
+
+
+def table(found: list[list[str]], first: str) -> list[dict[str, str]]:
+    """The rows below the head that begins with that cell, by its columns."""
+    start = next(n for n, row in enumerate(found) if row and row[0] == first)
+    head, below = found[start], found[start + 1 :]
+    return [dict(zip(head, row, strict=True)) for row in below if len(row) == len(head)]
+
+
+def test_labour_amounts_and_totals_of_the_estimate_follow_from_its_lines() -> None:
+    lines = table(rows("estimate"), "No")
+    steps, (total,) = [line for line in lines if line["No"]], [line for line in lines if line["Work"] == "Total"]
+
+    for line in steps:
+        assert number(line["Labour"]) == pytest.approx(number(line["Hours"]) * RATE, abs=0.01)
+        assert number(line["Amount"]) == number(line["Labour"]) + number(line["Parts, materials"])
+    for column in ("Hours", "Labour", "Parts, materials", "Amount"):
+        assert number(total[column]) == pytest.approx(sum(number(line[column]) for line in steps))
+
+
+def test_what_may_be_found_follows_from_what_is_weighed() -> None:
+    paper = printed("estimate")
+    (line,) = table(paper.rows, "If found worn")
+
+    def told(label: str) -> str:
+        return paper.text.partition(label)[2].strip().split("\n")[0]
+
+    edge = 100 * number(line["Weighed now"]) / number(line["Weighed later"])
+    assert number(line["Now pays above"]) == pytest.approx(edge, abs=0.05)
+    expected = number(told("Low: nothing is found")) + number(line["Odds"]) / 100 * number(line["Later"])
+    assert number(told("Expected, with what is likely to be found")) == pytest.approx(expected)
+    assert number(told("Chance of exceeding it")) == number(line["Odds"])  # 581 within 900, 1333 beyond
+
+
+@pytest.mark.parametrize("paper", ["job sheet", "build record"])
+@pytest.mark.parametrize("units", ["metric", "inch"])
+def test_a_margin_is_the_way_to_the_nearer_limit_and_says_how_surely(paper: str, units: str) -> None:
+    lines = table(rows(paper, units), "Length")
+
+    assert lines
+    for line in lines:
+        ways = [number(line["Reckoned"]) - number(line["Lowest"]), number(line["Highest"]) - number(line["Reckoned"])]
+        thou = 1000 if "thou" in line["Margin"] else 1
+        assert number(line["Margin"]) == pytest.approx(min(ways) * thou, abs=0.0011 * thou)
+        assert line["Worst case"] and line["RSS"]
+        assert (line["How surely"] == "holds") == (number(line["Margin"]) >= number(line["Worst case"]))
+
+
+def two_faults(odds: str, other: str, shows: bool) -> Conversion:
+    """Two faults behind one strip; the first may show once it is open, the second shows."""
+    tasks = (Task("out", "Out", (), 0, 450), Task("strip", "Strip", ("out",), 11000, 500))
+    positions = tuple(
+        Position(name, name, name, (Candidate(id=f"{name}-in-it", label=name, part=name, as_found=True),))
+        for name in ("ring", "seal")
+    )
+    faults = (
+        Fault("ring-worn", "ring", "ring", Fraction(odds), 4800, 40, ("strip",), shows),
+        Fault("seal-leaks", "seal", "seal", Fraction(other), 900, 20, ("strip",), True),
+    )
+    return Conversion("box", "engine", 6000, tasks=tasks, positions=positions, faults=faults)
+
+
+def expected(document: Conversion, opened: bool, renew: str = "") -> Fraction:
+    """Brute force over all states: done now if opened, else found later and everything off once more."""
+    total = Fraction(410 if opened else 0)
+    for states in product((0, 1), repeat=len(document.faults)):
+        chance, cost, again = Fraction(1), Fraction(0), False
+        for fault, worn in zip(document.faults, states, strict=True):
+            repair = Fraction(fault.cash_hundredths, 100) + Fraction(fault.hours_hundredths * 6000, 10_000)
+            chance *= fault.odds if worn else 1 - fault.odds
+            if fault.id == renew:
+                cost += repair
+            elif worn:
+                cost += repair
+                again |= not (opened and fault.shows)
+        total += chance * (cost + (680 if again else 0))
+    return total
+
+
+@pytest.mark.parametrize(("other", "shows"), [("0.2", True), ("0.2", False), ("0.7", True), ("0.05", False)])
+def test_now_pays_above_is_where_the_route_s_own_expected_costs_meet(other: str, shows: bool) -> None:
+    picks = {"ring": "ring-in-it", "seal": "seal-in-it"}
+    option = next(o for o in found_options(two_faults("0.3", other, shows), picks, ("out",)) if o.fault == "ring-worn")
+    renew = "" if shows else "ring-worn"
+
+    if 0 < option.break_even < 1:
+        at = two_faults(str(option.break_even), other, shows)
+        assert expected(at, True, renew) == expected(at, False)
+    for odds, opening_pays in (
+        (option.break_even + Fraction(1, 50), True),
+        (option.break_even - Fraction(1, 50), False),
+    ):
+        if 0 < odds < 1:
+            near = two_faults(str(odds), other, shows)
+            assert (expected(near, True, renew) < expected(near, False)) is opening_pays
+
+
+def test_the_worked_example_s_figure_is_that_of_the_openings() -> None:
+    """Kit car: the strip 410 against the gearbox out and in again and the strip, 680."""
+    found: Answer = answer()
+    (option,) = found_options(conversion(), PICKS, found.routes[0].tasks)
+
+    assert option.break_even == Fraction(410, 680)
