@@ -1,0 +1,66 @@
+"""The units of facts/yard: what each was made for, how little of some is known, what a conversion brings and drops."""
+
+from __future__ import annotations
+
+import pytest
+
+from graph.catalogue.house import FACTS_FOLDER
+from graph.catalogue.load import load_catalogue
+from graph.catalogue.model import FITS
+from graph.reading import CatalogueIndex, Question
+from graph.reading.index import PlaceState
+from graph.reading.question import check_question
+
+
+@pytest.fixture(scope="module")
+def yard() -> CatalogueIndex:
+    return CatalogueIndex(load_catalogue([FACTS_FOLDER / "demo", FACTS_FOLDER / "yard"]))
+
+
+@pytest.mark.parametrize(
+    ("gearbox", "engine", "vehicle", "assembly"),
+    [
+        ("teasel-5", "knot-18", "", "clutch-and-propshaft"), ("hollin-5", "plover-30a", "", "clutch-and-propshaft"),
+        ("drake-2", "grebe-40", "mayfly-launch", "marine-gear-on-damper"),
+        ("sluice-pump", "rail-60", "", "stationary-drive"), ("sedge-4c", "firefly-30", "", "motor-on-a-coupler"),
+    ],
+)  # fmt: skip
+def test_each_pair_can_be_asked_for_its_job(
+    yard: CatalogueIndex, gearbox: str, engine: str, vehicle: str, assembly: str
+) -> None:
+    """One of the units was made for the job; the other was too, or its own kind of job turns into it."""
+    made_for = yard.made_for(gearbox), yard.made_for(engine)
+
+    check_question(yard, Question(gearbox=gearbox, engine=engine, vehicle=vehicle, assembly=assembly))
+
+    kinds = yard.catalogue.assemblies
+    assert (assembly,) in made_for
+    assert all(one == assembly or assembly in kinds[one].turns_into for stated in made_for for one in stated)
+
+
+def test_one_pair_is_known_by_five_facts(yard: CatalogueIndex) -> None:
+    stated = [place for unit in ("teasel-5", "knot-18") for place in yard.places(unit).values()]
+    joined = [one.id for one in yard.catalogue.edges.values() if one.kind == FITS and "teasel" in one.target]
+
+    assert [place.state for place in stated] == [PlaceState.HOLDS] * 4
+    assert joined == ["block-knot-fits-bell-teasel"]
+
+
+def test_an_engine_that_never_had_a_clutch_says_so(yard: CatalogueIndex) -> None:
+    places = {
+        name: yard.place("plover-30a", f"at-{name}").state for name in ("clutch-disc", "clutch-cover", "flywheel")
+    }
+
+    assert places == {
+        "clutch-disc": PlaceState.HAS_NONE, "clutch-cover": PlaceState.HAS_NONE, "flywheel": PlaceState.HOLDS,
+    }  # fmt: skip
+
+
+def test_automatic_to_manual_brings_the_clutch_and_drops_the_converter(yard: CatalogueIndex) -> None:
+    """Common practice: clutch, pedals, crossmember and lever come; converter, pump, cooler and selector link go."""
+    before, after = (set(yard.catalogue.assemblies[one].must_have)
+                     for one in ("converter-and-flexplate", "clutch-and-propshaft"))  # fmt: skip
+
+    assert after - before >= {"at-clutch-disc", "at-clutch-cover", "at-release-bearing", "at-clutch-actuation",
+                              "at-crossmember", "at-lever"}  # fmt: skip
+    assert before - after == {"at-torque-converter", "at-oil-pump", "at-selector-link", "at-oil-cooler"}
