@@ -19,7 +19,7 @@ from graph.errors import InvalidInput, LayshaftError
 MOST_HEADER_BYTES = 64 << 10
 HEADER_OVERHEAD = 32  # what a header costs besides its text (RFC 9113, 6.5.2)
 CHECKED_IN_PLACE = 16 << 10  # a larger body is checked in a thread, so that the loop stays free
-MOST_NAMES_OF_A_DOCUMENT = 500_000  # a conversion document has its own bounds, told without a fault for each name
+MOST_NAMES_OF_A_DOCUMENT = 400_000  # a conversion document has its own bounds, told without a fault for each name
 UTF8 = ("", "utf-8", "utf8", "us-ascii")
 CLOSE = {"connection": "close"}
 _HOST = re.compile(rb"([A-Za-z0-9._~!$&'()*+,;=-]*|\[[0-9A-Fa-f:.]+\])(:[0-9]{0,5})?")  # RFC 3986, 3.2.2 and 3.2.3

@@ -46,17 +46,21 @@ class PlainJson(Response):
 def check_json(data: bytes, most_names: int = MOST_NAMES_TOGETHER) -> None:
     """Raises InvalidInput for a body that is not JSON, or JSON that two parsers may read in two ways.
 
-    `most_names`: how many names all its objects may have together.
+    `most_names`: how many names all its objects may have together; of values there may be twice as many.
     """
     data = data.removeprefix(_BOM)
     bare = _TEXT.sub(b"", data)
     if (depth := _depth(bare)) > MOST_DEPTH:
         raise _refused(f"nested {depth:,} deep; at most {MOST_DEPTH} are read")
+    if bare.count(b":") > most_names:  # behind each name; counted before anything is made of them
+        raise _refused(f"more than {most_names:,} names in its objects; send less at once")
+    if bare.count(b",") > 2 * most_names:
+        raise _refused(f"more than {2 * most_names:,} values; send less at once")
     try:
         if _ODD.search(bare) and (odd := _find_odd(json.loads(data, **_MARKING), "")):
             raise InvalidInput([odd])
         from_json(data, allow_inf_nan=False)
-        parsed = json.loads(data, object_pairs_hook=_Objects(most_names))
+        parsed = json.loads(data, object_pairs_hook=_once)
     except (ValueError, RecursionError) as error:
         raise _refused(str(error)) from None
     if _MAY_BE_UNREADABLE.search(data) and (fault := _find_unreadable(parsed, "")):
@@ -120,23 +124,15 @@ def _depth(bare: bytes) -> int:
     brackets = np.frombuffer(bare.translate(None, _ALL_BUT_BRACKETS), np.uint8)
     if not len(brackets):
         return 0
-    steps = np.where((brackets == ord("[")) | (brackets == ord("{")), 1, -1)
-    return int(np.cumsum(steps, dtype=np.int64).max())
+    steps = np.where((brackets == ord("[")) | (brackets == ord("{")), np.int8(1), np.int8(-1))
+    return int(np.cumsum(steps, dtype=np.int32).max())
 
 
-class _Objects:
-    """Makes the objects of one body out of their members. Raises ValueError for a name twice, or for too many names."""
-
-    def __init__(self, most_names: int):
-        self.most_names, self.names = most_names, 0
-
-    def __call__(self, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-        self.names += len(pairs)
-        if len(pairs) > MOST_NAMES or self.names > self.most_names:
-            most, what = (MOST_NAMES, "one object") if len(pairs) > MOST_NAMES else (self.most_names, "its objects")
-            raise ValueError(f"more than {most:,} names in {what}; send less at once")
-        made = dict(pairs)
-        if len(made) != len(pairs):
-            twice = next(name for name, count in Counter(name for name, _ in pairs).items() if count > 1)
-            raise ValueError(f"the name {twice[:100]!r} stands twice in one object")
-        return made
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    if len(pairs) > MOST_NAMES:
+        raise ValueError(f"more than {MOST_NAMES:,} names in one object; send less at once")
+    made = dict(pairs)
+    if len(made) != len(pairs):
+        twice = next(name for name, count in Counter(name for name, _ in pairs).items() if count > 1)
+        raise ValueError(f"the name {twice[:100]!r} stands twice in one object")
+    return made
