@@ -143,7 +143,8 @@ def test_what_is_typed_finds_units_and_parts_misspelt_ones_too(pages: TestClient
 
     assert {"hollin-5", "hollin-5c", "hollin-5l"} <= set(found("gearbox", "hollin"))
     assert "hollin-5" in found("gearbox", "holin")
-    assert "plate-15" in found("part", "adapter plate 15") and "hollin-5" not in found("part", "hollin")
+    assert "plate-15" in found("part", "adapter plate 15")
+    assert "hollin-5" in found("part", "hollin")  # a unit may be in hand as well
     assert pages.get("/ask/choices?what=anything").status_code == 422
 
 
