@@ -1,4 +1,4 @@
-"""Measure next: which missing measurement could change the expected cost of the answer most.
+"""Measure next: which missing measurement could change the expected cost of the best route that assumes nothing most.
 
 For each missing measurement the question is solved again: with the joints that wait for it assumed to hold as they
 are, to hold after the usual work at the price list's figure, and to fail. A joint that only waits fails already today,
@@ -213,7 +213,8 @@ def _assumed(overlay: OverlayIndex, unknowns: Iterable[Unknown]) -> OverlayIndex
 
 def _expected(index: OverlayIndex, question: Question, search: Search) -> Fraction | None:
     order = replace(JUST_THE_BEST, objective=question.objective)
-    solution = search(read_conversion(index, question).conversion, order)
+    conversion = replace(read_conversion(index, question).conversion, most_assumed=0)
+    solution = search(conversion, order)
     if solution.status == STOPPED_EARLY:
         raise OutOfTime("the search was stopped before anything was proven")
     return solution.routes[0].expected if solution.routes else None

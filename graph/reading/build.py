@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
 
-from graph.catalogue.model import CONTAINS, ChainKind, Edge
+from graph.catalogue.model import CONTAINS, SHIFTS, ChainKind, Edge
 from graph.conversion.document import Candidate, Chain, Choice, Joint, Link, Position
 from graph.reading.candidates import Found, Neighbourhood
-from graph.reading.conditions import FAILS, Settled
+from graph.reading.conditions import FAILS, TO_CONFIRM, Settled
+from graph.reading.lengths import Lacking, Lengths
 from graph.reading.links import Way
-from graph.reading.model import COMES_WITH, FROM_DONOR, NOT_KNOWN, CandidateOrigin, LeftOut, LinkOrigin
+from graph.reading.model import COMES_WITH, FROM_DONOR, NOT_KNOWN, PART_NEEDED, CandidateOrigin, LeftOut, LinkOrigin
 from graph.reading.needs import EXTRA, Needs, Providers
 from graph.reading.prune import Pruned
 from graph.reading.sieve import Sieve
@@ -19,12 +20,18 @@ from graph.reading.tally import Tally
 from graph.reading.tasks import Work
 from graph.reading.units import TO_BUY, UNIT, AskedUnit, position_of
 
+Picked = TypeVar("Picked", Candidate, Link)
 NOT_NEEDED = "not needed"
+EVERY_JOB = "every-job"  # the kind, and the id, of the place that stands for the work done on every such job
 
 
 @dataclass(slots=True)
 class Written:
-    """The document's positions and joints, and where each choice came from."""
+    """The document's positions and joints, and where each choice came from.
+
+    `lacking`: per chain and part that leaves it open, the quantities missing, by the choice that has the part.
+    `unsettled`: per condition that nobody has settled, the choices that hang on it. Both only with an assembly.
+    """
 
     positions: list[Position] = field(default_factory=list)
     joints: list[Joint] = field(default_factory=list)
@@ -32,15 +39,22 @@ class Written:
     links: dict[str, LinkOrigin] = field(default_factory=dict)
     settled: dict[str, tuple[Settled, ...]] = field(default_factory=dict)
     evidence: dict[str, str] = field(default_factory=dict)
+    lacking: dict[str, dict[tuple[str, str], tuple[str, ...]]] = field(default_factory=dict)
+    unsettled: dict[str, dict[str, None]] = field(default_factory=dict)
 
 
 class Writer:
-    """Writes one question's positions and joints."""
+    """Writes one question's positions and joints.
+
+    `stated`: what is left of the parts where nothing is assumed. `lengths`: tells what dimensions lack; with it, what
+    nobody has settled or measured is an assumption.
+    """
 
     def __init__(
         self, sieve: Sieve, around: Neighbourhood, left: Pruned, needs: Needs, work: Work,
-        units: tuple[AskedUnit, ...] = (),
+        units: tuple[AskedUnit, ...] = (), stated: Neighbourhood | None = None, lengths: Lengths | None = None,
     ):  # fmt: skip
+        self._lengths = lengths
         self.sieve = sieve
         self.around = around
         self.left = left
@@ -51,7 +65,9 @@ class Writer:
         self._needs = needs
         self._home = {part: position for position, held in around.positions.items() for part in held}
         self._extra = self._parts_of_their_own()
+        self._stated = (stated or around).positions
         self._chains = self._chains_asked()
+        self._spoken_of = self._chains_spoken_of() if lengths else frozenset()
 
     def write(self) -> Written:
         """Everything that can be picked."""
@@ -70,7 +86,7 @@ class Writer:
     def chains(self) -> tuple[Chain, ...]:
         """The dimensions of which something is known, with what the units themselves bring."""
         start = self._standing()
-        moved = set(start.shifts_um).union(*(choice.shifts_um for choice in self._choices()))
+        moved = set(start.shifts_um).union(*(choice.shifts_um for choice in self._stated_choices()))
         chains = []
         for kind in self._chains.values():
             if kind.id in moved:
@@ -107,6 +123,25 @@ class Writer:
         for joint in self.written.joints:
             yield from joint.links
 
+    def _stated_choices(self) -> Iterable[Choice]:
+        """Those that would be left where nothing is assumed: what is assumed makes no dimension known."""
+        left = {f"{position}/{part}" for position, held in self._stated.items() for part in held}
+        for position in self.written.positions:
+            yield from (one for one in position.candidates if position.kind == EXTRA or one.id in left)
+        for joint in self.written.joints:
+            yield from (link for link in joint.links if not link.assumed and left.issuperset(link.parts))
+
+    def _chains_spoken_of(self) -> frozenset[str]:
+        """The dimensions that something moves which is left where nothing is assumed."""
+        sources = {part for held in self._stated.values() for part in held}.union(self.sieve.question.units)
+        for ways in self.left.ways.values():
+            sources.update(one for way in ways if not way.assumed for one in (*way.via, *(e.id for e in way.edges)))
+        moved = {
+            edge.target for source in sources for edge in self.sieve.index.side_effects(source)
+            if edge.kind == SHIFTS and self.sieve.admits_edge(edge)
+        }  # fmt: skip
+        return frozenset(one.id for one in self._chains.values() if one.id in moved or one.start_um)
+
     def _chains_asked(self) -> dict[str, ChainKind]:
         kinds = self.sieve.index.catalogue.chain_kinds
         held = self.around.positions
@@ -140,7 +175,50 @@ class Writer:
             candidates = (self._nothing_known(position, kind.label),)
         self.written.positions.append(Position(position, position, kind.label, candidates))
 
+    def _supposed(self, position: str, fit_tasks: tuple[str, ...], found: Found) -> Candidate:
+        """What nobody has stated: it costs nothing by itself, its doubts do."""
+        assert found.gap is not None
+        id_ = f"{position}/{found.part}"
+        label = found.gap.text(self.sieve.label(found.unit))
+        self.written.candidates[id_] = CandidateOrigin(None, (), found.how)
+        self.written.evidence[id_] = ""
+        tasks = self.work.here(fit_tasks) if found.how == PART_NEEDED else ()
+        open_ = self._left_open(id_, found.part, self._lengths.lacking(found)) if self._lengths else ()
+        return Candidate(
+            id=id_, label=label, part=found.part, as_found=found.as_found, tasks=tasks, assumed=True, unmeasured=open_
+        )
+
+    def _left_open(self, choice: str, part: str, lacking: Lacking) -> tuple[str, ...]:
+        """The chains that the part leaves open, put on record: of a part that is known, those that somebody speaks of.
+
+        Where nobody says anything of a dimension it is not judged at all, and left out with what to measure.
+        """
+        known = self._spoken_of if part in self.sieve.index.catalogue.parts else self._chains.keys()
+        chains = [chain for chain in lacking if chain in known]
+        for chain in chains:
+            self.written.lacking.setdefault(chain, {})[choice, part] = lacking[chain]
+        return tuple(chains)
+
+    def _uncertain(
+        self, choice: str, tally: Tally, open_: tuple[str, ...], texts: tuple[str, ...] = ()
+    ) -> dict[str, Any]:
+        """Where an assembly is known, a choice is assumed that hangs on a condition or a length that nobody knows."""
+        if self._lengths is None:
+            return {}
+        unsettled = dict.fromkeys((*(one.text for one in tally.settled if one.state == TO_CONFIRM), *texts))
+        for text in unsettled:
+            self.written.unsettled.setdefault(text, {})[choice] = None
+        return {"assumed": bool(unsettled or open_), "unmeasured": open_}
+
+    def write_every_job(self, tasks: tuple[str, ...], label: str) -> None:
+        """A place of its own for the work of every such job, so that each route does it, once."""
+        only = Candidate(id=EVERY_JOB, label=label, part=EVERY_JOB, as_found=True, tasks=self.work.here(tasks))
+        self.written.candidates[EVERY_JOB] = CandidateOrigin(None, (), EVERY_JOB)
+        self.written.positions.append(Position(EVERY_JOB, EVERY_JOB, label, (only,)))
+
     def _candidate(self, position: str, fit_tasks: tuple[str, ...], found: Found) -> Candidate:
+        if found.gap is not None:
+            return self._supposed(position, fit_tasks, found)
         part = self.sieve.part(found.part)
         tally = Tally(self.sieve)
         if found.as_found:
@@ -156,7 +234,9 @@ class Writer:
         self.written.candidates[id_] = CandidateOrigin(part, found.edges, found.how, tuple(tally.shifts))
         self._put_on_record(id_, tally)
         self.providers.add(id_, (part.id, *(edge.id for edge in found.edges)))
-        return Candidate(id=id_, label=part.label, part=part.id, as_found=found.as_found, **self._fields(tally))
+        open_ = self._left_open(id_, part.id, self._lengths.lacking(found)) if self._lengths else ()
+        fields = {**self._fields(tally), **self._uncertain(id_, tally, open_)}
+        return Candidate(id=id_, label=part.label, part=part.id, as_found=found.as_found, **fields)
 
     def _nothing_known(self, position: str, place: str) -> Candidate:
         """A stand-in where no part is left, so that the document stays whole; its rule forbids picking it."""
@@ -175,7 +255,9 @@ class Writer:
         self._put_on_record(place, tally)
         self.providers.add_loose(place, part_id)
         empty = Candidate(id=without, label=f"no {part.label}", part=without, as_found=True)
-        filled = Candidate(id=place, label=part.label, part=part_id, **self._fields(tally))
+        open_ = self._left_open(place, part_id, self._lengths.of_part(part_id)) if self._lengths else ()
+        fields = {**self._fields(tally), **self._uncertain(place, tally, open_)}
+        filled = Candidate(id=place, label=part.label, part=part_id, **fields)
         self.written.positions.append(Position(place, EXTRA, part.label, (empty, filled)))
 
     def _write_unit(self, unit: AskedUnit) -> None:
@@ -206,9 +288,14 @@ class Writer:
             tally.confirm("disputed: measure it before relying on it")
         self.written.links[way.id] = LinkOrigin(way.edges, tuple(parts), way.disputed, tuple(tally.shifts))
         self._put_on_record(way.id, tally)
-        own = (part for part in way.via if part not in self._extra and part not in self._home)
+        own = tuple(part for part in way.via if part not in self._extra and part not in self._home)
         self.providers.add(way.id, (*(edge.id for edge in way.edges), *own))
         first, second = kind.between
+        open_ = [
+            one for part in own if self._lengths for one in self._left_open(way.id, part, self._lengths.of_part(part))
+        ]
+        fields = {**self._fields(tally), **self._uncertain(way.id, tally, tuple(dict.fromkeys(open_)), way.doubts)}
+        fields["assumed"] = fields.get("assumed", False) or way.assumed or self._hangs_on_a_gap(way)
         return Link(
             id=way.id,
             label=self._say(way),
@@ -217,11 +304,23 @@ class Writer:
             via=way.via,
             operations=tuple(tally.operations),
             irreversible=tally.irreversible,
-            **self._fields(tally),
+            **fields,
         )
 
+    def _hangs_on_a_gap(self, way: Way) -> bool:
+        return any(self._end(way, side).gap is not None for side in (0, 1))
+
+    def _end(self, way: Way, side: int) -> Found:
+        place = self.sieve.index.catalogue.joint_kinds[way.joint].between[side]
+        return self.around.positions[place][way.ends[side]]
+
+    def _label(self, found: Found) -> str:
+        return found.gap.text(self.sieve.label(found.unit)) if found.gap else self.sieve.label(found.part)
+
     def _say(self, way: Way) -> str:
-        one, other = (self.sieve.label(part) for part in way.ends)
+        one, other = (self._label(self._end(way, side)) for side in (0, 1))
+        if way.assumed:
+            return f"{one} and {other}, {'after the usual remedy' if way.estimated else 'assumed to mate'}"
         if way.assembled:
             return f"{one} and {other}, as assembled"
         if way.edges and all(edge.kind == CONTAINS for edge in way.edges):
@@ -241,3 +340,20 @@ class Writer:
         if tally.settled:
             self.written.settled[choice] = tuple(one for one in tally.settled if one.state != FAILS)
         self.written.evidence[choice] = tally.level or ""
+
+
+def only_judged(position: Position, chains: frozenset[str]) -> Position:
+    """The position, its candidates without what they move or leave open of dimensions that are not judged."""
+    return replace(position, candidates=tuple(_judged(one, chains) for one in position.candidates))
+
+
+def only_judged_links(joint: Joint, chains: frozenset[str]) -> Joint:
+    """The same of a joint."""
+    return replace(joint, links=tuple(_judged(one, chains) for one in joint.links))
+
+
+def _judged(choice: Picked, chains: frozenset[str]) -> Picked:
+    if chains.issuperset(choice.shifts_um) and chains.issuperset(choice.unmeasured):
+        return choice
+    moves = {chain: um for chain, um in choice.shifts_um.items() if chain in chains}
+    return replace(choice, shifts_um=moves, unmeasured=tuple(one for one in choice.unmeasured if one in chains))

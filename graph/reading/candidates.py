@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Edge, JointKind, PositionKind
+from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Assembly, Edge, JointKind, PositionKind
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.donors import donors_in_hand
 from graph.reading.index import CatalogueIndex, PlaceState, Statement
 from graph.reading.model import AS_FOUND, CLOSES_A_JOINT, COMES_WITH, FROM_DONOR, NEEDED, REPLACEMENT
+from graph.reading.places import NOT_STATED, Gap, gaps_in, passing_places
 from graph.reading.sieve import Sieve
 
 # How many steps from the parts found (or their replacements) a new part may close a joint: a housing against the
@@ -30,7 +31,8 @@ COMMON = 60
 class Found:
     """A part that can hold a position, before costs are put to it. `unit`: the asked unit that contains it.
 
-    `donor`: the unit in hand that it is taken out of.
+    `donor`: the unit in hand that it is taken out of. `gap`: where nobody has stated the part, what is not known of the
+    place; `part` is a name made for it then.
     """
 
     part: str
@@ -38,19 +40,34 @@ class Found:
     edges: tuple[Edge, ...] = ()
     unit: str = ""
     donor: str = ""
+    gap: Gap | None = None
 
     @property
     def as_found(self) -> bool:
-        return self.how == AS_FOUND
+        """Is it there now, as far as is known?"""
+        return self.how == AS_FOUND or self.how in NOT_STATED
+
+    @property
+    def is_bought(self) -> bool:
+        """Was it brought to the question from outside, neither found in an asked unit nor supposed in one?"""
+        return not self.unit
 
 
 @dataclass(slots=True)
 class Neighbourhood:
-    """What the question reaches: per position its parts, and the joints between the positions."""
+    """What the question reaches: per position its parts, and the joints between the positions.
+
+    `gaps`: per position of the assembly, what is not known of it; none where no assembly is settled.
+    """
 
     positions: dict[str, dict[str, Found]] = field(default_factory=dict)
     refused: dict[str, dict[str, None]] = field(default_factory=dict)  # found there, and may not stay
     joints: list[JointKind] = field(default_factory=list)
+    gaps: dict[str, Gap] = field(default_factory=dict)
+
+    def copied(self) -> Neighbourhood:
+        """One that can be pruned without touching this."""
+        return replace(self, positions={place: dict(held) for place, held in self.positions.items()})
 
     def kinds_served(self, index: CatalogueIndex) -> frozenset[str]:
         """The part kinds that a position holds or a joint takes between its parts."""
@@ -59,16 +76,23 @@ class Neighbourhood:
         return frozenset(held.union(*(joint.via_kinds for joint in self.joints)))
 
 
-def read_neighbourhood(sieve: Sieve) -> Neighbourhood:
-    """Every position that the asked units have, with every part that may hold it, and every joint between them."""
+def read_neighbourhood(sieve: Sieve, assembly: Assembly | None = None) -> Neighbourhood:
+    """Every position that the asked units have, with every part that may hold it, and every joint between them.
+
+    With an `assembly` the positions are those it must or may have, besides what the units hold.
+    """
     around = Neighbourhood()
     _add_contained(sieve, around)
-    _add_places_between(sieve, around)
+    if assembly is None:
+        _add_places_between(sieve, around)
+    else:
+        _add_places_of(sieve, around, assembly)
     _add_donated(sieve, around)
     joint_kinds = sieve.index.catalogue.joint_kinds
+    none = assembly.no_joints if assembly else ()
     around.joints = [
         joint_kinds[joint] for joint in sorted(joint_kinds)
-        if all(position in around.positions for position in joint_kinds[joint].between)
+        if joint not in none and all(position in around.positions for position in joint_kinds[joint].between)
     ]  # fmt: skip
     reached = _Reached(sieve, around)
     reached.spread()
@@ -104,6 +128,15 @@ def _add_donated(sieve: Sieve, around: Neighbourhood) -> None:
                 part = edge.target
                 if part not in held and sieve.admits_edge(edge) and sieve.admits_found(part, position):
                     held[part] = Found(part, FROM_DONOR, (edge,), donor=donor)
+
+
+def _add_places_of(sieve: Sieve, around: Neighbourhood, assembly: Assembly) -> None:
+    """The places that the assembly must have, or may have and nobody has spoken of; without those it has no use for."""
+    for position in passing_places(sieve, assembly):
+        around.positions.pop(position, None)
+    around.gaps = gaps_in(sieve, assembly, {at for at in around.refused if not around.positions.get(at)})
+    for position in around.gaps:
+        around.positions.setdefault(position, {})
 
 
 def _add_places_between(sieve: Sieve, around: Neighbourhood) -> None:

@@ -66,7 +66,7 @@ class Donors:
 
     def _homes_of(self, found: Found, position: str) -> Mapping[str, Edge]:
         if found.unit:  # it stays where it is: it speaks of that unit alone
-            return dict.fromkeys([found.unit], found.edges[0])
+            return dict.fromkeys([found.unit], found.edges[0]) if found.edges else {}  # a supposed part has none
         return self._homes_at(found.part, position)
 
     def _homes_at(self, part: str, position: str) -> Mapping[str, Edge]:

@@ -38,7 +38,10 @@ class Mating:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way for two candidates to mate, before costs are put to it."""
+    """One way for two candidates to mate, before costs are put to it.
+
+    `assumed`: nobody has stated it; `estimated`: then, the arithmetic rules it out as it is, the usual remedy stands.
+    """
 
     id: str
     joint: str
@@ -49,6 +52,8 @@ class Way:
     assembled: bool = False
     disputed: bool = False
     doubts: tuple[str, ...] = ()
+    assumed: bool = False
+    estimated: bool = False
 
 
 @dataclass(slots=True)

@@ -21,6 +21,9 @@ FROM_DONOR = "out of a donor in hand"
 REPLACEMENT = "replaces"
 CLOSES_A_JOINT = "closes a joint"
 NEEDED = "needed"
+ASSUMED_THERE = "assumed to be there"
+ASSUMED_EMPTY = "assumed to be empty"
+PART_NEEDED = "a part is needed"
 
 # Why something was left out.
 AVOIDED = "avoided"
@@ -35,6 +38,7 @@ NOT_KNOWN = "not known"
 NO_PRICE = "no price"
 UNUSABLE = "cannot be used"  # damaged, worn out: see lay:usable
 RULED_OUT_BY_NOTE = "ruled out by a note"
+NOT_ASKED = "not asked about"
 
 
 @dataclass(frozen=True, slots=True)

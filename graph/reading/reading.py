@@ -13,18 +13,24 @@ from collections.abc import Mapping, MutableMapping
 from dataclasses import replace
 from typing import cast
 
-from graph.catalogue.model import Catalogue, Task
+from graph.catalogue.model import Assembly, Catalogue, Task
 from graph.conversion.document import Conversion
-from graph.reading.build import Writer
+from graph.reading.assembly import settle_assembly
+from graph.reading.assumed import add_supposed, assumed_ways
+from graph.reading.build import Writer, only_judged, only_judged_links
 from graph.reading.candidates import Neighbourhood, read_neighbourhood
+from graph.reading.doubts import Doubted, Doubts
 from graph.reading.faults import read_faults, read_inspections
 from graph.reading.fitting import with_fitting_hours
 from graph.reading.index import CatalogueIndex
-from graph.reading.links import Matings, read_ways
+from graph.reading.lengths import Lengths
+from graph.reading.links import Matings, Way, read_ways
 from graph.reading.model import NOT_KNOWN, Dispute, LeftOut, NearMiss, OpenJoint, Reading
 from graph.reading.needs import Needs
 from graph.reading.prune import Pruned, prune
 from graph.reading.question import Question, check_question
+from graph.reading.remedies import Remedies
+from graph.reading.settling import Looks
 from graph.reading.sieve import Sieve
 from graph.reading.tasks import Work, assembly_meant
 from graph.reading.units import read_units
@@ -47,20 +53,31 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
         from graph.derive.around import with_derived  # it reads this package's index, so it comes in late
 
         index = with_derived(index, question)
+    assembly, asks = settle_assembly(index, question)
     sieve = Sieve(index, question)
-    around = read_neighbourhood(sieve)
+    around = read_neighbourhood(sieve, assembly)
     matings = Matings(sieve)
     ways = read_ways(sieve, around, matings)
+    stated = None
+    if assembly is not None:
+        stated, closed = _closed_as_stated(sieve, around, ways)
+        add_supposed(around, stated, closed)
+        ways = _with_assumed(sieve, assembly, around, matings, ways)
     needs = Needs(sieve, around)
     work = Work(index, question.units, assembly_meant(index, question))
     left = prune(sieve, around, ways, needs)
     _note_unknowns(sieve, left)
     units = read_units(sieve)
-    writer = Writer(sieve, around, left, needs, work, units)
+    lengths = None if assembly is None else _lengths(sieve)
+    writer = Writer(sieve, around, left, needs, work, units, stated, lengths)
     written = writer.write()
+    doubted = Doubted()
+    if assembly is not None:
+        writer.write_every_job(assembly.every_job, f"on every job: {assembly.label}")
+        doubted = _doubts(sieve, assembly, around, work).read(left.ways, written.lacking, written.unsettled)
     offered = writer.features_offered()
     conversion, book = with_fitting_hours(
-        _conversion(index, question, around, writer, offered), index.catalogue.fitting_hours
+        _conversion(index, question, around, writer, offered, doubted), index.catalogue.fitting_hours
     )
     return Reading(
         question=question,
@@ -76,6 +93,9 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
         disputes=_disputes(index, matings),
         offered=tuple(sorted(offered & set(question.features))),
         standing_shifts=writer.standing_shifts(),
+        assembly="" if assembly is None else assembly.id,
+        asks=asks,
+        doubts=doubted.doubts,
         units=units,
         book_hours=book,
     )
@@ -86,6 +106,40 @@ def _with_work(catalogue: Catalogue, work: Work) -> Catalogue:
     if not work.on_donors:
         return catalogue
     return replace(catalogue, tasks=ChainMap(work.on_donors, cast("MutableMapping[str, Task]", catalogue.tasks)))
+
+
+def _closed_as_stated(
+    sieve: Sieve, around: Neighbourhood, ways: Mapping[str, list[Way]]
+) -> tuple[Neighbourhood, Pruned]:
+    """What is left where nothing is assumed."""
+    alone = around.copied()
+    with sieve.unrecorded():
+        return alone, prune(sieve, alone, ways, Needs(sieve, alone))
+
+
+def _with_assumed(
+    sieve: Sieve, assembly: Assembly, around: Neighbourhood, matings: Matings, ways: Mapping[str, list[Way]]
+) -> dict[str, list[Way]]:
+    """The ways with those of the parts supposed, and those that nobody has stated."""
+    if around.gaps:
+        ways = read_ways(sieve, around, matings)
+    assumed = assumed_ways(sieve, assembly, around, ways)
+    return {joint: [*found, *assumed.get(joint, ())] for joint, found in ways.items()}
+
+
+def _lengths(sieve: Sieve) -> Lengths:
+    from graph.derive.around import deriver_of  # it reads this package's index, so it comes in late
+
+    return Lengths(sieve, deriver_of(sieve.index).measured.known)
+
+
+def _doubts(sieve: Sieve, assembly: Assembly, around: Neighbourhood, work: Work) -> Doubts:
+    from graph.derive.missing import missing_readings  # it reads this package's index, so it comes in late
+
+    index, rate = sieve.index, sieve.question.rate_hundredths
+    remedies = Remedies(index, index.catalogue.rate_hundredths if rate is None else rate)
+    looks = Looks(index.catalogue, missing_readings(index))
+    return Doubts(sieve, around, work, remedies, looks, assembly.comes_apart_by)
 
 
 def _note_unknowns(sieve: Sieve, left: Pruned) -> None:
@@ -112,11 +166,14 @@ def _disputes(index: CatalogueIndex, matings: Matings) -> tuple[Dispute, ...]:
 
 
 def _conversion(
-    index: CatalogueIndex, question: Question, around: Neighbourhood, writer: Writer, offered: set[str]
-) -> Conversion:
+    index: CatalogueIndex, question: Question, around: Neighbourhood, writer: Writer, offered: set[str],
+    doubted: Doubted,
+) -> Conversion:  # fmt: skip
     known = index.catalogue
     faults = read_faults(index, around, writer.work)
-    reach = {task for fault in faults for task in fault.reach}
+    reach = {task for fault in faults for task in fault.reach} | doubted.tasks()
+    chains = writer.chains()
+    judged = frozenset(chain.id for chain in chains)
     return Conversion(
         gearbox=question.gearbox,
         engine=question.engine,
@@ -124,12 +181,12 @@ def _conversion(
         day_hours=known.day_hours,
         deadline=question.deadline,
         tasks=writer.work.closed(writer.tasks_named() | reach),
-        positions=tuple(writer.written.positions),
-        joints=tuple(writer.written.joints),
-        chains=writer.chains(),
+        positions=tuple(only_judged(position, judged) for position in writer.written.positions),
+        joints=tuple(only_judged_links(joint, judged) for joint in writer.written.joints),
+        chains=chains,
         rules=tuple(dict.fromkeys(writer.providers.rules())),
-        faults=faults,
-        inspections=read_inspections(index, faults),
+        faults=(*faults, *doubted.faults),
+        inspections=(*read_inspections(index, faults), *doubted.inspections),
         features=tuple(feature for feature in dict.fromkeys(question.features) if feature not in offered),
         instead_hundredths=question.instead_hundredths,
         most_assumed=question.most_assumed,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 from graph.catalogue.model import HAS_NONE, REPLACES, Condition, Edge, Part
@@ -108,6 +109,15 @@ class Sieve:
     def leave_out(self, left_out: LeftOut) -> None:
         """Put on record that something is not used; the first record of a thing at a place stands."""
         self._left_out.setdefault((left_out.where, left_out.what, left_out.reason), left_out)
+
+    @contextmanager
+    def unrecorded(self) -> Iterator[None]:
+        """Nothing that is left out meanwhile is put on record."""
+        before = dict(self._left_out)
+        try:
+            yield
+        finally:
+            self._left_out = before
 
     def left_out(self) -> tuple[LeftOut, ...]:
         """Everything on record, by place."""

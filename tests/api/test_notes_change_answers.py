@@ -16,7 +16,7 @@ from api.service import opened_service
 from api.settings import Settings
 from tests.api.test_notes_from_other_machines import running
 
-QUESTION = {"gearbox": "hollin-5", "engine": "ouzel-20"}
+QUESTION = {"gearbox": "hollin-5", "engine": "ouzel-20", "context": {"torque_nm": 180}}
 PREFIXES = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .
 @prefix shop: <https://shop.example/> . @prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .
 """
@@ -52,32 +52,32 @@ def test_a_note_that_joins_parts_changes_the_answers_of_every_process(tmp_path: 
         running(tmp_path, "127.0.0.1") as port,
         httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=60) as there,
     ):
-        assert best(here) == best(there) == ("561", False)
+        assert best(here) == best(there) == ("669", False)
         here.post("/notes", json=note(DISC)).raise_for_status()
-        assert best(here) == ("561", False)  # nothing joins it to the flywheel yet
+        assert best(here) == ("669", False)  # nothing joins it to the flywheel yet
 
         sent = here.post("/notes", json=note(JOIN))
 
         assert sent.status_code == 201, sent.text
-        assert best(here) == ("486", True)
-        assert best(there) == ("486", True)
+        assert best(here) == ("594", True)
+        assert best(there) == ("594", True)
 
         ended = there.post(f"{sent.headers['location']}/retraction", json={"text": "It drags."},
                            headers={"If-Match": sent.headers["etag"]})  # fmt: skip
 
         assert ended.status_code == 200, ended.text
-        assert best(there) == best(here) == ("561", False)
+        assert best(there) == best(here) == ("669", False)
 
 
 def test_a_joint_that_a_later_note_overrules_is_no_longer_built_on(tmp_path: Path) -> None:
     with opened_service(tmp_path, Settings()) as (app, _), TestClient(app, base_url="http://127.0.0.1") as here:
         here.post("/notes", json=note(DISC)).raise_for_status()
         joined = here.post("/notes", json=note(JOIN)).json()
-        assert best(here) == ("486", True)
+        assert best(here) == ("594", True)
         refuted = JOIN.replace("shelf-on-flywheel", "shelf-off-flywheel").replace("lay:Fits", "lay:DoesNotFit")
         said = note(refuted.replace(" .\n", ' ; lay:reason "it drags" .\n'), settles=[joined["iri"]])
 
         sent = here.post("/notes", json=said)
 
         assert sent.status_code == 201, sent.text
-        assert best(here) == ("561", False)
+        assert best(here) == ("669", False)

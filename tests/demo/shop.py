@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,9 @@ from graph.search.result import Route, Solution
 DEMO: Path = FACTS_FOLDER / "demo"
 
 
+SETTLED = {"torque_nm": 180, "tools": ("press",)}  # what conditions of the demo ask, so that none is assumed
+
+
 @cache
 def index() -> CatalogueIndex:
     return CatalogueIndex(load_catalogue([DEMO]))
@@ -26,12 +30,14 @@ def catalogue() -> Catalogue:
 
 
 def read(gearbox: str, engine: str, **asked: Any) -> Reading:
+    asked.setdefault("context", SETTLED)
     return read_conversion(index(), Question(gearbox=gearbox, engine=engine, **asked))
 
 
 def ask(gearbox: str, engine: str, objective: str = "expected", **asked: Any) -> tuple[Reading, Solution]:
+    """The routes that assume nothing: what the invented workshop knows by itself."""
     reading = read(gearbox, engine, objective=objective, **asked)
-    return reading, solve(reading.conversion, objective, 2)
+    return reading, solve(replace(reading.conversion, most_assumed=0), objective, 2)
 
 
 def best(gearbox: str, engine: str, objective: str = "expected", **asked: Any) -> tuple[Reading, Route]:

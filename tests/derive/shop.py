@@ -7,10 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 from graph.catalogue.model import Catalogue, Edge, Measurement
+from graph.conversion.document import Conversion
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
 from graph.search import solve
 from graph.search.result import Route
-from tests.demo.shop import catalogue
+from tests.demo.shop import SETTLED, catalogue
 
 
 def index(
@@ -38,17 +39,22 @@ def measured(quantity: str, of: str, reading: str, **said: Any) -> Measurement:
 
 
 def read(facts: CatalogueIndex, gearbox: str, engine: str, *, derive: bool = True, **asked: Any) -> Reading:
+    asked.setdefault("context", SETTLED)
     return read_conversion(facts, Question(gearbox=gearbox, engine=engine, **asked), derive=derive)
 
 
 def best(
     facts: CatalogueIndex, gearbox: str, engine: str, *, derive: bool = True, **asked: Any
 ) -> tuple[Reading, Route]:
-    """The cheapest route by total."""
+    """The cheapest route by total that assumes nothing."""
     reading = read(facts, gearbox, engine, derive=derive, **asked)
-    solution = solve(reading.conversion, "total", 0)
+    solution = solve(with_nothing_assumed(reading), "total", 0)
     assert solution.status == "optimal"
     return reading, solution.routes[0]
+
+
+def with_nothing_assumed(reading: Reading) -> Conversion:
+    return replace(reading.conversion, most_assumed=0)
 
 
 def computed(reading: Reading, route: Route) -> set[str]:

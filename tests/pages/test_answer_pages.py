@@ -42,10 +42,10 @@ def test_the_routes_stand_side_by_side_with_the_answers_own_numbers(pages: TestC
 
 
 def test_the_hand_example_of_the_demo_is_on_the_page(pages: TestClient) -> None:
-    """195 cash + 7.5 h at 60 = 645; expected 920.80; looking first 838.35 (tests/demo works them by hand)."""
+    """195 cash + 9.3 h at 60 = 753; expected 1028.80; looking first 981.70 (tests/demo works them by hand)."""
     text = shown(pages, address("/compare", DEMO_QUESTION)).text
 
-    assert "645.00 EUR" in text and "920.80 EUR expected" in text and "Expected 838.35 EUR" in text
+    assert "753.00 EUR" in text and "1028.80 EUR expected" in text and "Expected 981.70 EUR" in text
 
 
 def test_the_bars_say_in_words_what_they_show(pages: TestClient, demo: CatalogueIndex) -> None:

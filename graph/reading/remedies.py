@@ -1,0 +1,158 @@
+"""What putting a doubt right usually costs: a part at the shop's prices, work at its price list, or as the kind says.
+
+A price, an hour or a rate that is missing is never nothing: it is named, and what is known counts as "at least".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from statistics import median_low
+
+from graph.catalogue.model import Catalogue, JointKind, Part, PositionKind
+from graph.reading.change import Change
+from graph.reading.index import CatalogueIndex
+
+FEWEST_PRICES = 3  # of which a median is made
+MOST_PRICES = 200  # that are looked at; of more, so many at even steps
+_KEPT = "usual prices"
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What puts a doubt right: whole hundredths of money and hours, where they are from, and what has no figure."""
+
+    text: str = ""
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    source: str = ""
+    unpriced: tuple[str, ...] = ()
+
+    def with_unpriced(self, *what: str) -> Remedy:
+        """The same, known less well."""
+        return replace(self, unpriced=tuple(dict.fromkeys((*self.unpriced, *what))))
+
+
+@dataclass(frozen=True, slots=True)
+class UsualPrice:
+    """What a part of a kind usually costs and how long fitting it takes; `source` in words."""
+
+    cash_hundredths: int
+    hours_hundredths: int
+    source: str
+
+
+class Remedies:
+    """The usual remedies at this shop. `rate_hundredths`: the bench rate that the question is reckoned at."""
+
+    def __init__(self, index: CatalogueIndex, rate_hundredths: int):
+        self._index, self._rate = index, rate_hundredths
+        self._prices: UsualPrices = index.kept.setdefault(_KEPT, UsualPrices())
+
+    def of_joint(self, joint: JointKind) -> Remedy:
+        """The cheapest of what is priced whole; where nothing is, what the kind says, with what it lacks."""
+        whole = [one for one in (*self._bought(joint), *self._worked(joint), self._usual(joint)) if not one.unpriced]
+        if whole:
+            return self._with_rate(min(whole, key=lambda one: (self._total(one), one.source)))
+        return self._with_rate(self._usual(joint))
+
+    def of_part(self, position: PositionKind, joints: Iterable[JointKind] = ()) -> Remedy:
+        """A part for the place, bought and fitted; hours as for other parts of the kind, else as for its joints."""
+        text = f"a {position.label} to suit"
+        for kind in position.part_kinds:
+            price = self._prices.of(self._index, kind)
+            if price is not None:
+                return self._with_rate(Remedy(text, price.cash_hundredths, price.hours_hundredths, price.source))
+        for kind in position.part_kinds:
+            usual = self._index.catalogue.part_kinds[kind]
+            if usual.usual_cash_hundredths is not None:
+                hours = self._hours_for(kind, joints)
+                remedy = Remedy(text, usual.usual_cash_hundredths, hours or 0, f"what a {usual.label} usually costs")
+                return self._with_rate(remedy if hours is not None else remedy.with_unpriced("hours to fit it"))
+        return Remedy(text).with_unpriced(f"price of a {position.label}", "hours to fit it")
+
+    def _bought(self, joint: JointKind) -> Iterable[Remedy]:
+        price = self._prices.of(self._index, joint.remedy_kind) if joint.remedy_kind else None
+        if price is not None:
+            hours = price.hours_hundredths if joint.remedy_hours_hundredths is None else joint.remedy_hours_hundredths
+            yield Remedy(joint.remedy, price.cash_hundredths, hours, price.source)
+
+    def _worked(self, joint: JointKind) -> Iterable[Remedy]:
+        """All its operations, as the price list has them, with the visits they need."""
+        listed = self._index.catalogue.operation_prices
+        if joint.remedy_operations and all(one in listed for one in joint.remedy_operations):
+            done = [listed[one] for one in joint.remedy_operations]
+            visits = [
+                self._index.catalogue.tasks[task] for task in sorted({task for one in done for task in one.tasks})
+            ]
+            cash = sum(one.cash_hundredths for one in done) + sum(one.cash_hundredths for one in visits)
+            hours = sum(one.hours_hundredths for one in done) + sum(one.hours_hundredths for one in visits)
+            yield Remedy(", ".join(one.label for one in done), cash, hours, "the shop's price list")
+
+    def _usual(self, joint: JointKind) -> Remedy:
+        cash, hours = joint.remedy_cash_hundredths, joint.remedy_hours_hundredths
+        lacks = [
+            what
+            for what, known in ((f"price of {joint.remedy or 'a remedy'}", cash), ("its hours", hours))
+            if known is None
+        ]
+        text = joint.remedy or f"no usual remedy is known for {joint.label}"
+        source = f"usual for {joint.label}" if len(lacks) < 2 else ""
+        return Remedy(text, cash or 0, hours or 0, source).with_unpriced(*lacks)
+
+    def _hours_for(self, kind: str, joints: Iterable[JointKind]) -> int | None:
+        kinds = self._index.kinds_of(kind)
+        known = [
+            j.remedy_hours_hundredths
+            for j in joints
+            if j.remedy_kind in kinds and j.remedy_hours_hundredths is not None
+        ]
+        return max(known, default=None)
+
+    def _total(self, remedy: Remedy) -> int:
+        return remedy.cash_hundredths * 100 + remedy.hours_hundredths * self._rate
+
+    def _with_rate(self, remedy: Remedy) -> Remedy:
+        return remedy.with_unpriced("the bench rate") if remedy.hours_hundredths and not self._rate else remedy
+
+
+class UsualPrices:
+    """What parts of a kind usually cost at this shop, kept with an index."""
+
+    def __init__(self, known: dict[str, UsualPrice | None] | None = None) -> None:
+        self._known = known or {}
+
+    def of(self, index: CatalogueIndex, kind: str) -> UsualPrice | None:
+        """The median of the shop's prices; None where there are too few."""
+        if kind not in self._known:
+            self._known[kind] = _median_price(index, kind)
+        return self._known[kind]
+
+    def handed_on(self, change: Change) -> UsualPrices | None:
+        """For the index after the change, without the kinds of the parts that are other now."""
+        touched = {
+            kind
+            for index in (change.before, change.after)
+            for name in change.parts
+            if (part := index.catalogue.parts.get(name)) is not None
+            for kind in index.kinds_of(part.kind)
+        }
+        return UsualPrices({kind: price for kind, price in self._known.items() if kind not in touched})
+
+
+def _median_price(index: CatalogueIndex, kind: str) -> UsualPrice | None:
+    names = index.parts_of_kind(kind)
+    step = -(-len(names) // MOST_PRICES) or 1
+    parts = [index.catalogue.parts[names[at]] for at in range(0, len(names), step)]
+    priced = [part for part in parts if _has_price(part, index.catalogue)]
+    if len(priced) < FEWEST_PRICES:
+        return None
+    cash = median_low([part.cash_hundredths or 0 for part in priced])
+    hours = median_low([part.hours_hundredths for part in priced])
+    return UsualPrice(cash, hours, f"the median of {len(priced)} prices of this shop")
+
+
+def _has_price(part: Part, catalogue: Catalogue) -> bool:
+    condition = catalogue.part_conditions.get(part.condition)
+    usable = not part.abstract and (condition is None or condition.usable)
+    return usable and part.cash_hundredths is not None and part.currency in ("", catalogue.currency)

@@ -1,0 +1,58 @@
+"""What would settle a doubt: the readings of its parts that nobody has taken yet, as one look with tool and minutes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Container, Iterable, Sequence
+from fractions import Fraction
+from math import ceil
+
+from graph.catalogue.model import Catalogue
+from graph.conversion.document import Inspection
+from graph.reading.model import Settling
+
+Reading = tuple[str, str]  # a part, and a quantity of it, or the joint kind at which its bolt face is meant
+FACE_TOOL, FACE_MINUTES = "calliper, from the axis; or a tracing of the face", Fraction(30)  # common practice
+
+
+Missing = Callable[[str, str, str], Sequence[Reading]]  # of a joint kind and two parts, see graph/derive/missing.py
+
+
+class Looks:
+    """Makes the inspections of doubts."""
+
+    def __init__(self, catalogue: Catalogue, missing: Missing):
+        self._catalogue, self._missing = catalogue, missing
+
+    def of(
+        self, fault: str, text: str, pairs: Sequence[tuple[str, str, str]], readings: Sequence[Reading],
+        bought: Container[str], reach: tuple[str, ...],
+    ) -> tuple[tuple[Inspection, ...], tuple[Settling, ...]]:  # fmt: skip
+        """The look that settles the fault, and the readings it is made of; no look where nobody has said how long.
+
+        `pairs`: joint and both parts. `readings`: what is missing besides. `bought`: parts not at hand, which are read
+        only where nothing else is left to read. `reach`: what must be open for it.
+        """
+        lacking = dict.fromkeys((*readings, *(reading for pair in pairs for reading in self._missing(*pair))))
+        wanted = [reading for reading in lacking if reading[0] not in bought] or list(lacking)
+        id_ = f"look/{fault.removeprefix('doubt/')}"
+        settles = sorted(
+            (self._settling(id_, part, quantity) for part, quantity in wanted),
+            key=lambda one: (one.minutes is None, one.minutes or 0, one.of, one.quantity),
+        )
+        minutes = [one.minutes for one in settles if one.minutes is not None]
+        if not settles or len(minutes) < len(settles):
+            return (), tuple(settles) or tuple(self._by_sight({pair[0] for pair in pairs}))
+        hours = ceil(sum(minutes) * Fraction(100, 60))
+        return (Inspection(id_, f"measure: {text}", 0, hours, (fault,), reach),), tuple(settles)
+
+    def _settling(self, look: str, part: str, quantity: str) -> Settling:
+        known = self._catalogue.quantities.get(quantity)
+        if known is None and quantity in self._catalogue.joint_kinds:
+            return Settling(look, quantity, part, FACE_TOOL, FACE_MINUTES)
+        return Settling(look, quantity, part, known.usual_tool if known else "", known.minutes if known else None)
+
+    def _by_sight(self, joints: Iterable[str]) -> Iterable[Settling]:
+        """Where nothing can be measured: when it comes to light, as the kind of joint says."""
+        for joint in sorted(joints):
+            if self._catalogue.joint_kinds[joint].found_out:
+                yield Settling("", "", joint, self._catalogue.joint_kinds[joint].found_out)
