@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from math import exp, log
 
 import numpy as np
@@ -10,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import norm
 
-from graph.costing.hours import HoursBelief, HoursRecord, learnt_hours
+from graph.costing.hours import HoursBelief, HoursRecord, ShopHours, learnt_hours
 from graph.errors import InvalidInput
 
 BELIEF = HoursBelief(job_worth=10**9)  # the spread of single jobs as good as known: the model can be solved directly
@@ -87,3 +88,10 @@ def test_hours_of_zero_are_no_record():
 
 def test_a_record_knows_its_log_ratio():
     assert HoursRecord("out", 400, 600).log_ratio == pytest.approx(log(1.5))
+
+
+def test_what_was_learnt_goes_to_other_processes():
+    """Stock jobs are worked out in processes of their own, which are sent the catalogue with its learnt hours."""
+    asked = ShopHours.of([HoursRecord("out", 450, 540)]).expected
+
+    assert pickle.loads(pickle.dumps(asked))("out", 450) == asked("out", 450) > 450
