@@ -69,12 +69,15 @@ def block_search(
     take: Callable[[list[int]], None],
     meter: Meter,
     most_rows: int,
+    first_width: int = FIRST_WIDTH,
 ) -> Ended:
     """Hand every assembly that may still matter to `take`, as `branch_search` does; it gives up after so many rows.
 
+    `first_width`: rows of a block until some route is found.
+
     Only for demands that fit (`fits_blocks`).
     """
-    return _Blocks(compiled, bounds, demands, judge, take).run(meter, most_rows)
+    return _Blocks(compiled, bounds, demands, judge, take).run(meter, most_rows, first_width)
 
 
 class _Blocks:
@@ -97,7 +100,7 @@ class _Blocks:
         self.bits = [np.array(bits, dtype=np.int64) if any(bits) else None for bits in demands.bits]
         self.stack: list[tuple[int, _Block]] = []
 
-    def run(self, meter: Meter, most_rows: int) -> Ended:
+    def run(self, meter: Meter, most_rows: int, first_width: int) -> Ended:
         root, first = self.tables.root, self.columns.first_chain
         if (root[first:] > self.columns.chain_limits).any() or not self.demands.can_hold(0, self.wanted[0]):
             return Ended(0, True, None)
@@ -105,7 +108,7 @@ class _Blocks:
         options = np.zeros((1, len(self.compiled.rows)), dtype=np.int64)
         order, _ = self.judge.rank(root[None, : self.columns.costs], root[None, :])
         self.stack.append((0, _Block(options, root[None, :], zeros, zeros, order)))
-        rows, width = 0, FIRST_WIDTH
+        rows, width = 0, first_width
         most = max(1, MOST_NUMBERS // (max((len(some) for some in self.compiled.rows), default=1) * max(1, root.size)))
         while self.stack:
             held = sum(block.sums.size for _, block in self.stack)

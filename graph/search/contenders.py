@@ -7,7 +7,7 @@ best as not doing the job. Often few are left, and what a look is worth is then 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from fractions import Fraction
 from functools import reduce
 from operator import or_
@@ -16,16 +16,20 @@ from typing import NamedTuple
 import numpy as np
 
 from graph.search.best import Best
-from graph.search.branch import Memory
-from graph.search.columns import POSSIBLE_BELOW
+from graph.search.block import WIDTH, block_search, fits_blocks
+from graph.search.branch import Bounds, Memory
+from graph.search.columns import POSSIBLE_BELOW, charge_due, charge_faults
 from graph.search.compiled import Compiled, places
 from graph.search.dominance import Prefixes
+from graph.search.family import Family
 from graph.search.judges import CeilingJudge
-from graph.search.outlook import Odds, suppose
+from graph.search.outlook import Odds, Outlook, suppose
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.routes import RouteSearch
+from graph.search.tables import build_tables
 
 MOST_ROUTES = 48  # that may matter; more are searched anew for everything that may be found
+MOST_ROWS = 5_000  # in blocks, before the search counts as hard
 MOST_TAKEN = 2_000  # complete assemblies looked at before there are said to be too many
 
 
@@ -64,19 +68,41 @@ def find_contenders(
         if ranked is not None and ranked[0][0] < ceiling * best.pricer.scale:
             kept.add(assembly)
 
-    weights = search.weights("expected")
-    columns = search.columns("expected", [gone], search.family("expected", [gone]), weights)
-    ceilings = np.array([min(POSSIBLE_BELOW, int(ceiling // weights.unit))], dtype=np.int64)
+    try:
+        complete = _search_under(search, gone, ceiling, take)
+    except TooManyRoutes:
+        return None
+    return Contenders(kept.routes, None if instead is None or instead >= worst else instead) if complete else None
+
+
+def _search_under(search: RouteSearch, outlook: Outlook, ceiling: Fraction, take: Callable[[list[int]], None]) -> bool:
+    """Take every assembly that may cost no more than that in this outlook; whether all were."""
+    compiled, weights, base = search.compiled, search.weights("expected"), search.base(outlook)
+    top = min(POSSIBLE_BELOW - 1, int(ceiling // weights.unit))
+    sets = np.flatnonzero(base.least(None) <= top).tolist()
+    if not sets:
+        return True
+    columns, tables = base.columns.kept(sets), base.tables.kept(base.columns, sets)
+    if not base.charged and (outlook.due or any(outlook.odds)):
+        family = Family(tuple(base.family.sets[one] for one in sets), base.family.kept)
+        parts = [*columns.unary, *np.split(columns.links, np.cumsum([len(ways) for ways in compiled.links])[:-1])]
+        charge_due(compiled, family, weights, outlook.due, parts, 0)
+        charge_faults(compiled, family, weights, outlook, parts, 0)
+        tables = build_tables(compiled, search.layout, columns, search.meter)
 
     def remembering() -> Memory:  # what it forgets is dearer whatever is found: the same doubts, and no more tasks
         return Memory(Prefixes(compiled, weights), search.remembered(1))
 
-    try:
-        ended = search.run(columns, ceilings, CeilingJudge, remembering, take)
-    except TooManyRoutes:
-        return None
+    ceilings = np.array([top], dtype=np.int64)
+    if fits_blocks(search.demands):
+        bounds, judge = Bounds(search.layout, columns, tables), CeilingJudge(columns, ceilings)
+        ended = block_search(compiled, bounds, search.demands, judge, take, search.meter, MOST_ROWS, WIDTH)
+        search.nodes += ended.nodes
+        if ended.complete or search.meter.is_spent():
+            return ended.complete
+    ended = search.hard(columns, tables.root, ceilings, CeilingJudge, remembering, take)
     search.nodes += ended.nodes
-    return Contenders(kept.routes, None if instead is None or instead >= worst else instead) if ended.complete else None
+    return ended.complete
 
 
 def _with_all(odds: Odds, doubtful: Sequence[int], chance: int) -> Odds:

@@ -21,6 +21,7 @@ from graph.search.result import Route
 from graph.search.routes import CUT_SHORT, RouteSearch
 from graph.search.tables import build_tables
 
+WIDTH = 96  # rows of a block: good routes are known, so wider from the start
 MOST_ROWS = 40_000  # in blocks, before needless ones are remembered; measured in scripts/bench
 
 
@@ -54,7 +55,7 @@ def front_search(search: RouteSearch, known: list[Assembly]) -> tuple[tuple[Rout
             offer(assemble(compiled, options))
 
         if fits_blocks(search.demands):
-            ended = block_search(compiled, bounds, search.demands, judge, take, meter, MOST_ROWS)
+            ended = block_search(compiled, bounds, search.demands, judge, take, meter, MOST_ROWS, WIDTH)
             search.nodes += ended.nodes
         if not ended.complete:
             memory = Memory(Prefixes(compiled, weights), MatchedOrBeaten(meter.sizes.prefixes))
