@@ -21,7 +21,7 @@ PLATE_QUESTION = Question(
     gearbox="tansy-5", engine="ouzel-20", vehicle="sorrel-pick-up", context={"torque_nm": "180", "duty": "road"}
 )
 LOOKS_IMPOSSIBLE = Question(gearbox="tansy-5", engine="pipit-16", context={"torque_nm": "120", "duty": "road"})
-NO_ROUTE = Question(gearbox="hollin-5", engine="ouzel-20", context={"torque_nm": "260", "tools": "puller"})
+NO_ROUTE = Question(gearbox="hollin-5", engine="dunlin-25d")
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,8 +126,8 @@ def _stops() -> tuple[Stop, ...]:
         ),
         Stop(
             "No route, and why",
-            "Too much torque for the disc, and no press for the shaft. The answer names what stays open, how far off"
+            "Faces that were held together and do not meet. The answer names what stays open, how far off"
             " the nearest part is, and what would open the way.",
-            address("/compare", NO_ROUTE), "Hollin 5 behind a tuned Ouzel, with a puller only",
+            address("/compare", NO_ROUTE), "Hollin 5 behind the Dunlin",
         ),
     )  # fmt: skip

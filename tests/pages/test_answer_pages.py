@@ -88,7 +88,7 @@ def test_what_would_change_the_answer_is_said_in_sentences_when_it_is_asked_for(
 
     text = shown(pages, where).text
 
-    assert "Odds of Hollin second gear synchro ring worn (now 35 %): above 43.2 %" in text
+    assert "Odds of Hollin second gear synchro ring worn (now 35 %): above 57.3 %" in text
 
 
 def test_no_route_says_what_stays_open_and_what_would_open_it(pages: TestClient, demo: CatalogueIndex) -> None:
