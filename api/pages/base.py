@@ -34,6 +34,7 @@ FORM_COOKIE, FORM_FIELD = "form", "form_token"
 # What the navigation offers, in order: the words, and the address. Only addresses that the app has are shown.
 NAVIGATION = (
     ("Ask", "/ask"), ("Where to", "/reach"), ("Parts", "/browse"), ("Notes", "/notebook"), ("Bench", "/bench"),
+    ("Shop", "/shop/prices/page"),
     ("Jobs", "/job-book"),
     ("Identify", "/identify"), ("Tour", "/tour"),
 )  # fmt: skip

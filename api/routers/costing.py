@@ -13,6 +13,7 @@ from fastapi import APIRouter, FastAPI, Path, Request, Response
 
 from api import problems
 from api.json import PlainJson
+from api.pages import shop_data
 from api.roles import needs
 from api.routers import costing_jobs, costing_prices, costing_shop, papers
 from api.routers.costing_bodies import PLAIN, Kept, Long, RouteBody, Said, asked
@@ -43,6 +44,7 @@ def install(app: FastAPI, notes: CostNotes) -> None:
     for module in (costing_prices, costing_shop, costing_jobs, papers):
         app.include_router(module.router)
     app.include_router(router)
+    app.include_router(shop_data.router)
 
 
 @dataclass(frozen=True, slots=True)

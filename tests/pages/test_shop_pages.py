@@ -1,0 +1,101 @@
+"""Prices, rates, shelf, work sent out and odds by pages: kept, listed, refused beside their field, taken back."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+from fastapi.testclient import TestClient
+
+from graph.costing.shop import list_prices, list_rates, list_stock, list_sublets
+from tests.pages.note_app import hidden, send
+
+PRICE = {
+    "part": "Tansy input shaft, 25 wide", "cash": "135,50", "condition": "new", "dated": "2024-05-17",
+    "supplier": "counter", "lead_days": "4", "author": "bench 1",
+}  # fmt: skip
+
+
+def test_a_typed_price_counts_at_once_has_its_history_and_is_taken_back(pages: TestClient) -> None:
+    notes = pages.app.state.workshop.shop.notes  # type: ignore[attr-defined]
+
+    kept = send(pages, "/shop/prices/page", "/shop/prices/page", **PRICE | {"part": "shaft-tansy-25"})
+
+    assert kept.status_code == 303, kept.text
+    [price] = list_prices(notes)
+    assert (price.part, price.cash_hundredths, price.condition, price.dated) == (
+        "shaft-tansy-25", 13550, "new", date(2024, 5, 17),
+    )  # fmt: skip
+    page = pages.get(kept.headers["location"]).text
+    assert "135.50 EUR" in page and "2024-05-17 (old: ask again)" in page
+    history = page[page.index("<h2>History") :]
+    pages.post("/shop/prices/back", data=hidden(history))
+    assert list_prices(notes) == []
+    assert "taken back" in pages.get("/shop/prices/page").text
+
+
+def test_a_price_list_is_read_in_whole_or_not_at_all(pages: TestClient) -> None:
+    notes = pages.app.state.workshop.shop.notes  # type: ignore[attr-defined]
+    head = "part,price,currency,condition,date\n"
+    fields = hidden(pages.get("/shop/prices/page").text)
+
+    def sent(rows: str) -> int:
+        files = {"file": ("list.csv", (head + rows).encode(), "text/csv")}
+        return pages.post("/shop/prices/page", data=fields, files=files).status_code
+
+    assert sent("disc-ouzel,80.00,EUR,new,2024-01-02\ndisc-pipit,eighty,EUR,new,2024-01-02\n") == 422
+    assert list_prices(notes) == []
+    assert sent("disc-ouzel,80.00,EUR,new,2024-01-02\ndisc-pipit,81.00,EUR,new,2024-01-02\n") == 303
+    assert len(list_prices(notes)) == 2
+
+
+def test_rates_shelf_and_work_sent_out_are_kept_by_their_pages(pages: TestClient) -> None:
+    notes = pages.app.state.workshop.shop.notes  # type: ignore[attr-defined]
+    forms = {
+        "rates": {"per_hour": "61,50"},
+        "shelf": {"part": "disc-ouzel", "quantity": "2", "book": "40", "condition": "used-tested", "place": "rack 3"},
+        "sublets": {"id": "machine-shop-visit", "label": "Grinding", "cash": "45", "lead_days": "2,5"},
+    }
+
+    for what, fields in forms.items():
+        answer = send(pages, f"/shop/{what}/page", f"/shop/{what}/page", **fields, author="owner")
+        assert answer.status_code == 303, answer.text
+
+    assert [(rate.kind, rate.hundredths) for rate in list_rates(notes)] == [("bench", 6150)]
+    assert [(item.part, item.quantity, item.place) for item in list_stock(notes)] == [("disc-ouzel", 2, "rack 3")]
+    assert [(one.id, one.cash_hundredths, float(one.lead_days)) for one in list_sublets(notes)] == [
+        ("machine-shop-visit", 4500, 2.5)
+    ]
+
+
+@pytest.mark.parametrize(
+    ("what", "fields", "field"),
+    [
+        ("prices", PRICE | {"cash": "1,500"}, "cash"), ("prices", PRICE | {"dated": "2999-01-01"}, "dated"),
+        ("prices", PRICE | {"part": "disc"}, "part"), ("prices", PRICE | {"author": ""}, "author"),
+        ("rates", {"per_hour": "", "author": "x"}, "per_hour"),
+        ("shelf", {"part": "disc-ouzel", "quantity": "1,5", "book": "4", "condition": "new"}, "quantity"),
+        ("sublets", {"cash": "4", "author": "x"}, "id"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_is_told_at_its_field_and_what_was_typed_stays(
+    pages: TestClient, what: str, fields: dict[str, str], field: str
+) -> None:
+    answer = send(pages, f"/shop/{what}/page", f"/shop/{what}/page", **fields)
+
+    assert answer.status_code == 422
+    assert f'id="{field}-fault"' in answer.text
+    assert answer.text.count(" autofocus") == 1
+    for name, value in fields.items():
+        assert value in answer.text, name
+
+
+def test_odds_are_shown_with_their_sources(pages: TestClient) -> None:
+    page = pages.get("/shop/odds/page").text
+
+    assert "Counted, and from where" in page and " %</td>" in page
+
+
+def test_a_form_of_another_site_keeps_no_price(pages: TestClient) -> None:
+    assert pages.post("/shop/prices/page", data=PRICE).status_code == 403
+    assert pages.post("/shop/prices/back", data={"batch": "x"}).status_code == 403
