@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from graph.answer.assumed import told_shortly
+from graph.answer.assumed import shortly, told_shortly
 from graph.answer.model import Answer, AnsweredRoute, AssumptionLine
 from graph.answer.text import TELLING
 from graph.derive.checks import JOINT_CHECKS
@@ -36,7 +36,7 @@ def assumed_views(index: CatalogueIndex, route: AnsweredRoute) -> tuple[AssumedV
     """What the route takes for given."""
     return tuple(
         AssumedView(line.words, told_shortly(one.words for one in line.settles), *result_page(index, line))
-        for line in route.assumptions
+        for line in shortly(route.assumptions)
     )
 
 

@@ -5,7 +5,7 @@ In the words of the reading's doubts where there is one; of a document that came
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -37,6 +37,17 @@ def assumption_lines(ground: Ground, route: Route) -> tuple[AssumptionLine, ...]
     open_picks = [choice for choice in sorted(picked - spoken) if ground.choice(choice).unmeasured]
     lines += [_of_length(ground, choice) for choice in open_picks if choice not in route.assumed]
     return tuple(lines)
+
+
+def shortly(lines: Sequence[AssumptionLine]) -> tuple[AssumptionLine, ...]:
+    """The lines as a reader takes them in: those with a doubt one by one, what carries none in one line."""
+    bare = [line for line in lines if not line.fault]
+    if len(bare) < 2:
+        return tuple(lines)
+    picks = tuple(pick for line in bare for pick in line.picks)
+    text = f"{len(bare)} more that nobody has stated, nor what comes of it if it does not hold"
+    together = _bare(picks[0], f"{text}: {told_shortly(pick.label for pick in picks)}")
+    return (*(line for line in lines if line.fault), replace(together, picks=picks, text=text))
 
 
 def if_all_holds(ground: Ground, route: Route) -> Fraction:
@@ -99,7 +110,9 @@ def _remedy_words(ground: Ground, fault: Fault, line: AssumptionLine) -> str:
 
 
 def _not_priced(line: AssumptionLine) -> str:
-    return f"; not priced: {words.listed(line.unpriced)}" if line.unpriced else ""
+    """What of the cost is missing, where some of it is known."""
+    some = line.cost or line.state == DUE
+    return f"; not priced: {words.listed(line.unpriced)}" if line.unpriced and some else ""
 
 
 def _odds_words(line: AssumptionLine) -> str:
@@ -148,11 +161,15 @@ def _reading(ground: Ground, one: Settling, test: Inspection | None) -> Settling
     if not one.quantity:
         return SettlingLine(inspection="", words=one.tool, tool=one.tool, minutes=one.minutes)
     known = ground.catalogue.quantities.get(one.quantity)
+    place = ground.catalogue.position_kinds.get(one.quantity)
     joint = ground.catalogue.joint_kinds.get(one.quantity)
     label = known.label if known else f"bolt face at {joint.label}" if joint else one.quantity
     of = ground.named(one.of) if one.of in ground.catalogue.parts else None
     how = ", ".join(part for part in (one.tool, words.minutes(one.minutes) if one.minutes else "") if part)
-    text = f"measure {label}" + (f" of {of.label}" if of else "") + (f" ({how})" if how else "")
+    text = f"measure {label}" + (f" of {of.label}" if of else "")
+    if place is not None:
+        text = f"see what {of.label if of else 'the unit'} has as {place.label}"
+    text += f" ({how})" if how else ""
     cash, hours = (test.cash_hundredths, test.hours_hundredths) if test else (0, 0)
     return SettlingLine(
         inspection=one.inspection if test else "", words=text, quantity=one.quantity, of=of, tool=one.tool,
@@ -223,7 +240,8 @@ def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, s
     cost = ground.priced(cash, hours)
     spread = sum((_off_by(ground, fault, route) for fault in settled if route), start=Fraction(0))
     per_money = spread / cost if cost else None
-    readings = tuple(line for fault in settled for line in _settles(ground, fault, _said(ground, fault.id)))
+    told = settled or [fault for fault in doubts_of(ground.conversion) if fault.id in test.settles]
+    readings = tuple(line for fault in told for line in _settles(ground, fault, _said(ground, fault.id)))
     labels = tuple(fault.label or fault.id for fault in settled) or _labels_of(ground, test)
     changes = CHANGES_THE_ROUTE if chosen else CHANGES_THE_SUM
     text = f"{words.sentence(test.label or test.id)}: {ground.sum_words(cash, hours)}"
@@ -232,7 +250,7 @@ def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, s
     how = [line.words for line in readings if line.inspection == test.id and line.quantity]
     text += f"; {told_shortly(how)}" if how else ""
     text += f"; changes {changes}" + _worth(ground, spread, saves if chosen else None)
-    takes = next((line for fault in settled if (line := _takes_result(ground, _said(ground, fault.id)))), "")
+    takes = next((line for fault in told if (line := _takes_result(ground, _said(ground, fault.id)))), "")
     return MeasureFirst(
         inspection=test.id, label=test.label or test.id, settles=labels, readings=readings, cost=cost,
         hours_hundredths=hours, changes=changes, saves=saves if chosen else None, spread=spread, per_money=per_money,

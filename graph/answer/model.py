@@ -122,6 +122,7 @@ class JointLine:
     """How one joint closes. `verdict` is one of VERDICTS; `way` says it in words.
 
     `misfit`: why the two parts do not fit as they are, where that is noted or computed and something is done about it.
+    `assumed`: nobody has stated it; what it may cost stands among the route's assumptions.
     """
 
     joint: str
@@ -138,6 +139,7 @@ class JointLine:
     notes: tuple[NoteLine, ...] = ()
     to_confirm: tuple[str, ...] = ()
     misfit: str = ""
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

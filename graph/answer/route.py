@@ -169,4 +169,5 @@ def _joint_line(ground: Ground, joint_id: str, link_id: str) -> JointLine:
         edges=tuple(edge.id for edge in ground.edges_of(link_id)),
         evidence=level, evidence_words=evidence.level_words(ground, level), notes=evidence.notes_of(ground, link_id),
         to_confirm=link.to_confirm, misfit=ground.misfits.get((joint.kind, frozenset((first.part, second.part))), ""),
+        assumed=link.assumed,
     )  # fmt: skip

@@ -16,7 +16,7 @@ from rich.text import Text
 
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
-from graph.answer.assumed import told_shortly
+from graph.answer.assumed import shortly, told_shortly
 from graph.answer.build import three_sums
 from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
@@ -108,13 +108,14 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
 
 def print_assumed(console: Console, route: AnsweredRoute, told: Iterable[AnsweredRoute] = ()) -> None:
     """What the route takes for given, and what would settle each of it; what a route `told` before takes, by count."""
-    known = {line.words for other in told for line in other.assumptions}
+    known = {line.words for other in told for line in shortly(other.assumptions)}
     lines = []
-    for line in route.assumptions:
+    shown = shortly(route.assumptions)
+    for line in shown:
         if line.words not in known:
             how = told_shortly(settling.words for settling in line.settles)
             lines.append(line.words + (f". To settle it: {how}" if how else ""))
-    if count := len(route.assumptions) - len(lines):
+    if count := len(shown) - len(lines):
         lines.append(f"{count} of what routes before it assume")
     _print_list(console, f"Route {route.rank} assumes", lines)
 
@@ -192,13 +193,15 @@ def _rounded(route: AnsweredRoute) -> str:
 
 def _joint_lines(route: AnsweredRoute) -> list[str]:
     """The joints that take work or are still open to doubt; the rest in one line."""
-    told = [joint for joint in route.joints if joint.verdict != DIRECT]
+    told = [joint for joint in route.joints if joint.verdict != DIRECT and not joint.assumed]
     lines = [
         f"{joint.label}: {joint.way} ({joint.verdict}; {joint.evidence_words})"
         + (f"; as they are they do not fit: {joint.misfit}" if joint.misfit else "")
         for joint in told
     ]
+    taken = [joint.label for joint in route.joints if joint.assumed]
     rest = [joint.label for joint in route.joints if joint.verdict == DIRECT]
+    lines += [f"taken to close as they are, nothing noted: {words.listed(taken)}"] if taken else []
     return [*lines, f"as they are: {words.listed(rest)}"] if rest else lines
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.answer.assumed import told_shortly
+from graph.answer.assumed import shortly, told_shortly
 from graph.answer.model import Answer, AnsweredRoute, SideEffect
 from graph.answer.text import TELLING
 from graph.papers.details import Details
@@ -58,7 +58,7 @@ def assumptions_section(answer: Answer, route: AnsweredRoute) -> Section | None:
     if route.assumptions:
         rows = tuple(
             (line.words, told_shortly(one.words for one in line.settles) or "not said", "", "")
-            for line in route.assumptions
+            for line in shortly(route.assumptions)
         )
         head = ("Assumed", "What settles it", "Found", "Holds (yes, no)")
         blocks += [Text("Every sum holds only if this does."), Table(head, rows, (84, 56, 24, 18))]

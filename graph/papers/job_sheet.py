@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from graph.answer.assumed import shortly
 from graph.answer.model import MACHINING, MADE_SPECIALLY, SEND_OUT, Answer, AnsweredRoute, Step
 from graph.answer.words import days, hours
 from graph.costing.jobs import Job, Measured
@@ -39,7 +40,7 @@ def _stop_points(route: AnsweredRoute) -> Section:
         for step in route.steps
         if step.irreversible
     ]
-    stops += [f"Before work starts, find out: {line.text}" for line in route.assumptions]
+    stops += [f"Before work starts, find out: {line.text}" for line in shortly(route.assumptions)]
     stops += [f"Before parts are ordered: {text}" for text in route.to_confirm]
     stops += [
         f"Step {step.number}: {condition.text} ({condition.state})"

@@ -128,7 +128,8 @@ class Doubts:
     def _joint_key(
         self, joint: JointKind, ends: tuple[Found, Found], way: Way, odds: Fraction | None
     ) -> tuple[str, str]:
-        """One reading of the end that stays settles all its pairs, so it names the doubt."""
+        """One reading of the end that stays settles all its pairs, so it names the doubt; where all of that is read,
+        each part from outside is a doubt of its own."""
         stays = self._staying(joint, ends)
         words = (
             " and ".join(self._label(end) for end in ends) if not ends[0].is_bought and not ends[1].is_bought else ""
@@ -136,6 +137,10 @@ class Doubts:
         words = words or f"{self._label(stays)} and another part"
         if way.estimated:
             return f"{joint.id}/{'+'.join(way.ends)} remedied", f"{joint.label}: {words} do not close as they are"
+        for end in ends:
+            if end.is_bought and self._looks.is_only_unread(end.part, joint.id, way.ends):
+                words = f"{self._label(end)} and {self._label(stays)}"
+                return f"{joint.id}/{'+'.join(way.ends)}", f"{joint.label}: nobody has stated whether {words} close"
         of = f"{joint.id}/{stays.part}" + ("" if odds == joint.odds_across else " within")
         return of, f"{joint.label}: nobody has stated whether {words} close"
 
@@ -189,7 +194,7 @@ class Doubts:
         thing.readings.update(dict.fromkeys((part, one) for (_, part), wanted in lacking.items() for one in wanted))
         kinds = self._sieve.index.catalogue.position_kinds
         thing.ways_in = (self._parted_by, *(kinds[position].fit_tasks for position in kind.positions))
-        remedy = kind.remedy or f"no usual remedy is known for {kind.label}"
+        remedy = kind.remedy.rstrip(".") or f"no usual remedy is known for {kind.label}"
         thing.remedy = Remedy(remedy).with_unpriced(f"price of it: {remedy}", "its hours")
 
     def _thing(self, key: str, text: str, position: str, replaced: Found | None) -> Thing:

@@ -38,7 +38,7 @@ class Gap:
         if self.how == PART_NEEDED:
             return f"{what} to suit: {unit_label} has none that can be used"
         if self.how == ASSUMED_EMPTY:
-            return f"no {what}: nobody has said whether {unit_label} has one"
+            return f"no {what} in {unit_label}, as far as is known"
         return f"{what} of {unit_label}, not known"
 
 

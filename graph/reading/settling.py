@@ -29,11 +29,12 @@ class Looks:
     ) -> tuple[tuple[Inspection, ...], tuple[Settling, ...]]:  # fmt: skip
         """The look that settles the fault, and the readings it is made of; no look where nobody has said how long.
 
-        `pairs`: joint and both parts. `readings`: what is missing besides. `bought`: parts not at hand, which are read
-        only where nothing else is left to read. `reach`: what must be open for it.
+        `pairs`: joint and both parts. `readings`: what is missing besides. `bought`: parts from outside, which are read
+        only where nothing else is left to read, and then loose as they are. `reach`: what must be open for the rest.
         """
         lacking = dict.fromkeys((*readings, *(reading for pair in pairs for reading in self._missing(*pair))))
-        wanted = [reading for reading in lacking if reading[0] not in bought] or list(lacking)
+        here = [reading for reading in lacking if reading[0] not in bought]
+        wanted, opened = (here, reach) if here else (list(lacking), ())
         id_ = f"look/{fault.removeprefix('doubt/')}"
         settles = sorted(
             (self._settling(id_, part, quantity) for part, quantity in wanted),
@@ -43,7 +44,12 @@ class Looks:
         if not settles or len(minutes) < len(settles):
             return (), tuple(settles) or tuple(self._by_sight({pair[0] for pair in pairs}))
         hours = ceil(sum(minutes) * Fraction(100, 60))
-        return (Inspection(id_, f"measure: {text}", 0, hours, (fault,), reach),), tuple(settles)
+        return (Inspection(id_, f"measure: {text}", 0, hours, (fault,), opened),), tuple(settles)
+
+    def is_only_unread(self, part: str, joint: str, ends: tuple[str, str]) -> bool:
+        """Is every reading that the joint of the two lacks one of this part?"""
+        lacking = self._missing(joint, *ends)
+        return bool(lacking) and all(one == part for one, _ in lacking)
 
     def _settling(self, look: str, part: str, quantity: str) -> Settling:
         known = self._catalogue.quantities.get(quantity)

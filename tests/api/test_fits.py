@@ -118,9 +118,11 @@ def test_measurements_come_out_as_read_and_settled(demo: TestClient) -> None:
 def test_what_to_measure_next_is_ranked(demo: TestClient) -> None:
     asked = {"gearbox": "hollin-5", "engine": "ouzel-20", "own": ["disc-half-measured"]}
 
-    (first,) = demo.post("/measure-next", json=asked).json()["missing"]
+    first, *_ = demo.post("/measure-next", json=asked).json()["first"]
 
-    assert (first["quantity"], first["change"], first["decides"]) == ("spline-minor", 95, False)
+    # Four minutes at a loose disc, nothing opened: 0.07 h at 60.
+    assert ([one["quantity"] for one in first["readings"]], first["cost"]) == (["spline-minor"], 4.2)
+    assert first["changes"] == "the route"
 
 
 @pytest.mark.parametrize(

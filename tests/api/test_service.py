@@ -25,7 +25,7 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
 def test_the_demo_answers_and_the_notebook_is_open(service: TestClient) -> None:
     assert service.get("/healthz").json()["parts"] > 100
     assert service.get("/notes").status_code == 200
-    assert service.post("/routes", json={"gearbox": "hollin-5", "engine": "ouzel-20"}).json()["status"] == "proven"
+    assert service.post("/routes", json={"gearbox": "hollin-5", "engine": "ouzel-20"}).json()["status"] == "if it holds"
 
 
 def test_the_description_is_complete(service: TestClient) -> None:
@@ -61,4 +61,4 @@ def test_what_a_job_taught_stands_in_the_ledger_as_well(tmp_path: Path) -> None:
 
         assert closed.status_code == 200
         assert "Job J-1 closed: done." in client.get("/notes", params={"job": "J-1"}).text
-        assert client.post("/routes", json=question).json()["status"] == "proven"
+        assert client.post("/routes", json=question).json()["status"] == "if it holds"

@@ -34,7 +34,7 @@ def test_from_the_question_to_the_estimate(visit: Open, size: tuple[int, int], s
     expect(page.get_by_role("heading", level=1)).to_have_text(
         "Tansy 5 behind Ouzel 20, two litres, petrol, in Sorrel pick-up"
     )
-    expect(page.get_by_role("article").first).to_contain_text("1898.46 EUR expected")
+    expect(page.get_by_role("article").first).to_contain_text("2006.46 EUR expected")
     browser.keep("2-compare")
     assert browser.fits_the_screen()
 

@@ -68,4 +68,4 @@ def test_what_to_measure_next_is_said_with_its_worth() -> None:
     done = run("measure-next", "hollin-5", "ouzel-20", "--own", "disc-half-measured", "--facts", str(DEMO_FACTS))
 
     assert "measure spline minor diameter of Disc 228 out of a crate" in done.stdout
-    assert "now 824.20, 729.20 if it holds" in done.stdout
+    assert "4.20 EUR" in done.stdout

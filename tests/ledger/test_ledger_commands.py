@@ -85,7 +85,7 @@ def test_a_token_is_shown_once_listed_without_its_secret_and_revoked(
     run(data, "token", "list")
     listed = capsys.readouterr().out
 
-    assert run(data, "token", "revoke", rest.split()[-1]) == 0
+    assert run(data, "token", "revoke", rest.partition("revoke ")[2].split()[0]) == 0
 
     assert secret.startswith("lay_")
     assert secret not in listed

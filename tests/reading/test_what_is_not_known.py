@@ -195,7 +195,7 @@ def test_a_length_that_is_missing_leaves_the_dimension_open_and_is_not_taken_for
         "at-disc/disc-1": ("gap",)
     }
     assert doubt(reading, "length/gap").on == ("at-disc/disc-1",)
-    assert reading.doubts["doubt/length/gap"].remedy == "Shim."
+    assert reading.doubts["doubt/length/gap"].remedy == "Shim"
     assert proven(reading) is None
     bench.shifts("disc-1", "gap", 1000)
     assert proven(bench.read()) == RATE * (BOX_OUT + ROAD_TEST)
