@@ -20,6 +20,7 @@ from tests.api.notebooks import notebook_app, served
 from tests.ledger.test_disputes_stay_visible import edge
 
 PACKAGE = "@comunica/query-sparql@4"  # version 5 needs node 22
+pytestmark = pytest.mark.slow  # npm has half a minute of waiting to do
 LAY = "https://layshaft.example/vocabulary#"
 
 

@@ -33,6 +33,15 @@ LOOKS = pytest.mark.parametrize(
     _ALL if os.environ.get("LAYSHAFT_ALL_LOOKS") else _ALL[:2],
     ids=lambda value: value if isinstance(value, str) else f"{value[0]} wide",
 )
+_WITH = [(PHONE, False), (BENCH, True), (PHONE, True), (BENCH, False)]
+# Likewise each size once and scripts on and off once.
+WAYS = pytest.mark.parametrize(
+    ("size", "scripts"),
+    _WITH if os.environ.get("LAYSHAFT_ALL_LOOKS") else _WITH[:2],
+    ids=["phone, no scripts", "bench, scripts", "phone, scripts", "bench, no scripts"][
+        : 4 if os.environ.get("LAYSHAFT_ALL_LOOKS") else 2
+    ],
+)
 PATIENCE_MS = 20_000  # a busy machine may be slow; nothing here is about speed
 expect.set_options(timeout=PATIENCE_MS)
 

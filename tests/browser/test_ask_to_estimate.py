@@ -4,13 +4,9 @@ from __future__ import annotations
 
 import re
 
-import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.conftest import BENCH, PHONE, Open
-
-EVERY_SIZE = pytest.mark.parametrize("size", [PHONE, BENCH], ids=["phone", "bench"])
-SCRIPTS = pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
+from tests.browser.conftest import BENCH, PHONE, WAYS, Open
 
 
 def fill_in(page: Page) -> None:
@@ -21,8 +17,7 @@ def fill_in(page: Page) -> None:
     page.get_by_label("Duty").fill("road")
 
 
-@EVERY_SIZE
-@SCRIPTS
+@WAYS
 def test_from_the_question_to_the_estimate(visit: Open, size: tuple[int, int], scripts: bool) -> None:
     browser = visit(size, scripts)
     page = browser.go("/ask")

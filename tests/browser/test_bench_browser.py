@@ -8,14 +8,12 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.conftest import BENCH, PHONE, Open
+from tests.browser.conftest import BENCH, PHONE, WAYS, Open
 
 SIZES = pytest.mark.parametrize("size", [PHONE, BENCH], ids=["phone", "bench"])
-SCRIPTS = pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no-scripts"])
 
 
-@SIZES
-@SCRIPTS
+@WAYS
 def test_a_note_is_written_and_found_again(visit: Open, size: tuple[int, int], scripts: bool) -> None:
     browser = visit(size, scripts)
     word = f"stubborn{size[0]}{'s' if scripts else 'n'}"
@@ -23,7 +21,7 @@ def test_a_note_is_written_and_found_again(visit: Open, size: tuple[int, int], s
     page.get_by_label("In your words").fill(f"The {word} dowel came out cold.")
     page.get_by_label("How it is known").select_option("measured-on-these-parts")
     page.get_by_label("Who says so (initials or a role)").fill("bench 2")
-    page.get_by_label("Job").fill("214")
+    page.get_by_label("Job", exact=True).fill("214")
     browser.keep("form")
     page.get_by_role("button", name="Write it down").click()
 
@@ -53,8 +51,7 @@ def test_a_note_about_parts_asks_which_part_is_meant(visit: Open) -> None:
     assert browser.fits_the_screen()
 
 
-@SIZES
-@SCRIPTS
+@WAYS
 def test_a_reading_in_inches_changes_the_verdict(visit: Open, size: tuple[int, int], scripts: bool) -> None:
     browser = visit(size, scripts)
     page = browser.go("/bench/joint?a=disc-unlabelled&b=shaft-hollin-short&unit=in")
