@@ -70,7 +70,7 @@ def _reachable(reading: Reading, budget: Fraction | None) -> bool:
     if reading.open_joints:
         return False
     objective = reading.question.objective
-    routes = solve(reading.conversion, objective, 0, with_front=False, with_look_first=False).routes
+    routes = solve(reading.conversion, objective, 0, with_front=False, with_look_first=False, with_reasons=False).routes
     if not routes or budget is None:
         return bool(routes)
     best = routes[0]

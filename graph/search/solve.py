@@ -38,12 +38,14 @@ def solve(
     with_front: bool = True,
     with_look_first: bool = True,
     with_changes: bool = False,
+    with_reasons: bool = True,
     seconds: float | None = None,
     budget: Budget | None = None,
 ) -> Solution:
     """The proven cheapest route, the next best `alternatives`, the front, looking first, what would change the answer.
 
     `objective`: expected, total, cash or hours; looking first and changes are about the expected cost whatever it is.
+    `with_reasons`: where there is no route, also why.
     `budget`: what the question may take (or `seconds` alone); without it the search goes on until everything is proven.
     With it, it may end with the status "stopped early" and the best found; `parts` then says of each part whether
     it is complete or by how much it may be off.
@@ -67,6 +69,8 @@ def solve(
     made, solution = _routes(conversion, objective, alternatives, meter.part(FOR_ROUTES) if later else meter)
     if conversion.instead_hundredths is not None:
         solution = replace(solution, instead=Fraction(conversion.instead_hundredths, 100))
+    if made is None and not with_reasons:
+        return solution
     if made is None:
         return _without_route(conversion, solution, meter)
     for place, (share, part) in enumerate(later, start=1):
