@@ -6,12 +6,15 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from tests.api.notebooks import notebook_app, served
 
 CHECKS = "not_a_server_error,response_schema_conformance,status_code_conformance,content_type_conformance"
 PATHS = "^/(notes|sparql|graph|imports|merges|attachments|search|disputes|ledger|tokens)"
 
 
+@pytest.mark.slow  # every role and database by test_contract_by_role.py
 def test_no_request_that_the_description_allows_or_forbids_breaks_the_contract(tmp_path: Path) -> None:
     program = Path(sys.executable).parent / "st"
     with notebook_app(tmp_path / "data") as (app, _), served(app) as address:

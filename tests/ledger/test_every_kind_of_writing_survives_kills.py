@@ -28,7 +28,7 @@ from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.verify import verify
 
-ROUNDS = int(os.environ.get("LAYSHAFT_KILLS", "2"))
+ROUNDS = int(os.environ.get("LAYSHAFT_KILLS", "1"))
 ROOT = Path(__file__).resolve().parents[2]
 PREFIXES = (
     "@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .\n"

@@ -29,7 +29,7 @@ from graph.ledger.verify import verify
 from graph.ledger.view import open_view
 from tests.ledger.postgres import Postgres
 
-ROUNDS = int(os.environ.get("LAYSHAFT_KILLS", "3"))
+ROUNDS = int(os.environ.get("LAYSHAFT_KILLS", "2"))
 WRITERS = 8
 ROOT = Path(__file__).resolve().parents[2]
 
