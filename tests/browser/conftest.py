@@ -33,6 +33,11 @@ LOOKS = pytest.mark.parametrize(
     _ALL if os.environ.get("LAYSHAFT_ALL_LOOKS") else _ALL[:2],
     ids=lambda value: value if isinstance(value, str) else f"{value[0]} wide",
 )
+# Where the pages are many: one size and one scheme.
+ONE_LOOK = pytest.mark.parametrize(
+    ("size", "scheme"), _ALL if os.environ.get("LAYSHAFT_ALL_LOOKS") else [(PHONE, "dark")],
+    ids=lambda value: value if isinstance(value, str) else f"{value[0]} wide",
+)  # fmt: skip
 _WITH = [(PHONE, False), (BENCH, True), (PHONE, True), (BENCH, False)]
 # Likewise each size once and scripts on and off once.
 WAYS = pytest.mark.parametrize(

@@ -88,7 +88,7 @@ def index() -> CatalogueIndex:
 
 def _questions(index: CatalogueIndex) -> list[Question]:
     boxes = [unit for unit in index.units("gearbox") if not index.catalogue.parts[unit].abstract]
-    return [Question(gearbox=box, engine="ouzel-20", objective="total") for box in boxes]
+    return [Question(gearbox=box, engine="ouzel-20", objective="total") for box in boxes[::3]]
 
 
 def _spread_over(address: str, index: CatalogueIndex, budget: int = 700) -> dict[int, Opened]:
