@@ -11,7 +11,7 @@ from tests.cli.conftest import SHOP, Run
 
 
 def test_the_answer_is_readable_and_without_colour_when_it_goes_to_a_file(run: Run) -> None:
-    done = run("ask", "birch-4", "alder-20")
+    done = run("ask", "birch-4", "alder-20", "--set", "torque_nm=180")
 
     assert (done.returncode, done.stderr) == (0, "")
     assert "Total 611.00 XTS = 245.00 cash + 6.1 h at 60.00 XTS per hour" in done.stdout
