@@ -218,7 +218,7 @@ def _with_hours(catalogue: Catalogue, record: Record) -> Catalogue:
     shop = ShopHours.of(records)
     learnt = {task.id: shop.learnt(task.id, task.hours_hundredths) for task in catalogue.tasks.values()}
     tasks = {name: _moved_to(task, learnt[task.id].expected_hundredths) for name, task in catalogue.tasks.items()}
-    return replace(catalogue, tasks=tasks, fitting_hours=shop.expected)
+    return replace(catalogue, tasks=tasks, fitting_hours=shop)
 
 
 def _moved_to(task: Task, hundredths: int) -> Task:

@@ -120,8 +120,8 @@ class ShopHours:
         """The hours to reckon with for an operation planned at so many hundredths; 0 stays 0."""
         return _learnt(operation, planned, self.groups, self.belief, self.job) if planned else _fixed(operation)
 
-    def expected(self, operation: str, planned: int) -> int:
-        """The expected hundredths alone; a method, so that a catalogue that carries it goes to other processes."""
+    def __call__(self, operation: str, planned: int) -> int:
+        """The expected hundredths alone: what a catalogue carries, to other processes too, and compares by value."""
         return self.learnt(operation, planned).expected_hundredths
 
 

@@ -81,7 +81,7 @@ def test_a_note_that_says_does_not_fit_against_arithmetic_that_holds_is_a_disput
     assert dispute.edges_against == ("a-note",)
     assert any("noted as does not fit; the arithmetic says holds" in one.text for one in reading.derived.disputes)
     _, refused = best(index(edges=[wrong]), "hollin-5", "ouzel-20", own=("disc-unlabelled",), refuse_disputed=True)
-    assert refused.total == 561
+    assert refused.total == 669
 
 
 def test_a_shift_that_a_note_states_otherwise_than_measured_is_told() -> None:

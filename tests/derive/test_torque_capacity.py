@@ -72,8 +72,9 @@ def test_readings_that_contradict_each_other_are_not_known() -> None:
     assert best(ENGINE, GEARBOX, other).capacities[0].verdict == "unknown"
 
 
-def test_nothing_is_said_where_nobody_noted_a_torque() -> None:
-    assert best(torque_nm="400").capacities == ()
+def test_where_nobody_noted_a_torque_it_is_unknown_if_one_is_asked_for() -> None:
+    assert {line.verdict for line in best(torque_nm="400").capacities} == {"unknown"}
+    assert best().capacities == ()
 
 
 def test_the_printed_answer_has_the_numbers() -> None:
