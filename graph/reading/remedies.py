@@ -119,8 +119,8 @@ class Remedies:
 class UsualPrices:
     """What parts of a kind usually cost at this shop, kept with an index."""
 
-    def __init__(self, known: dict[str, UsualPrice | None] | None = None) -> None:
-        self._known = known or {}
+    def __init__(self) -> None:
+        self._known: dict[str, UsualPrice | None] = {}
 
     def of(self, index: CatalogueIndex, kind: str) -> UsualPrice | None:
         """The median of the shop's prices; None where there are too few."""
@@ -128,16 +128,8 @@ class UsualPrices:
             self._known[kind] = _median_price(index, kind)
         return self._known[kind]
 
-    def handed_on(self, change: Change) -> UsualPrices | None:
-        """For the index after the change, without the kinds of the parts that are other now."""
-        touched = {
-            kind
-            for index in (change.before, change.after)
-            for name in change.parts
-            if (part := index.catalogue.parts.get(name)) is not None
-            for kind in index.kinds_of(part.kind)
-        }
-        return UsualPrices({kind: price for kind, price in self._known.items() if kind not in touched})
+    def handed_on(self, change: Change) -> None:
+        """Looked up anew after a change: a record of cost gives prices to parts that the facts leave alone."""
 
 
 def _median_price(index: CatalogueIndex, kind: str) -> UsualPrice | None:

@@ -27,17 +27,20 @@ FLAGS = (
 )  # fmt: skip
 PHONE, BENCH = (390, 844), (1280, 800)
 _ALL = [(BENCH, "light"), (PHONE, "dark"), (BENCH, "dark"), (PHONE, "light")]
-# Each size and each scheme once; with LAYSHAFT_ALL_LOOKS every pair. Layout hangs on one of them, colours on the other.
-LOOKS = pytest.mark.parametrize(
-    ("size", "scheme"),
-    _ALL if os.environ.get("LAYSHAFT_ALL_LOOKS") else _ALL[:2],
-    ids=lambda value: value if isinstance(value, str) else f"{value[0]} wide",
-)
-# Where the pages are many: one size and one scheme.
-ONE_LOOK = pytest.mark.parametrize(
-    ("size", "scheme"), _ALL if os.environ.get("LAYSHAFT_ALL_LOOKS") else [(PHONE, "dark")],
-    ids=lambda value: value if isinstance(value, str) else f"{value[0]} wide",
-)  # fmt: skip
+
+
+def _looks(chosen: tuple[tuple[int, int], str]) -> pytest.MarkDecorator:
+    every = os.environ.get("LAYSHAFT_ALL_LOOKS")
+    return pytest.mark.parametrize(
+        ("size", "scheme"),
+        _ALL if every else [chosen],
+        ids=lambda value: value if isinstance(value, str) else f"{value[0]} wide",
+    )
+
+
+# Layout hangs on the size, colours on the scheme: some pages are looked at large and light, others small and dark; with
+# LAYSHAFT_ALL_LOOKS all of them in every way.
+LARGE_AND_LIGHT, SMALL_AND_DARK = _looks(_ALL[0]), _looks(_ALL[1])
 _WITH = [(PHONE, False), (BENCH, True), (PHONE, True), (BENCH, False)]
 # Likewise each size once and scripts on and off once.
 WAYS = pytest.mark.parametrize(

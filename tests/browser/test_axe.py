@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.conftest import LOOKS, Open
+from tests.browser.conftest import LARGE_AND_LIGHT, Open
 
 AXE = "axe-core@4.10.3"
 QUESTION = "gearbox=tansy-5&engine=ouzel-20&vehicle=sorrel-pick-up&known.torque_nm=180"
@@ -53,7 +53,7 @@ def violations(page: Page, axe: str, name: str) -> list[str]:
     ]
 
 
-@LOOKS
+@LARGE_AND_LIGHT
 def test_no_page_has_a_violation(visit: Open, axe: str, scheme: str, size: tuple[int, int]) -> None:
     browser = visit(size, scheme=scheme)
     found = []

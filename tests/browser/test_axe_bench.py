@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.browser.conftest import ONE_LOOK, Open
+from tests.browser.conftest import SMALL_AND_DARK, Open
 from tests.browser.test_axe import axe, violations
 
 __all__ = ["axe"]  # the engine's fixture
@@ -16,7 +16,7 @@ PATHS = (
 )  # fmt: skip
 
 
-@ONE_LOOK
+@SMALL_AND_DARK
 def test_no_page_of_the_bench_has_a_violation(visit: Open, axe: str, scheme: str, size: tuple[int, int]) -> None:
     browser = visit(size, scheme=scheme)
     found = []

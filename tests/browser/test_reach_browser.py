@@ -6,7 +6,7 @@ import re
 
 from playwright.sync_api import expect
 
-from tests.browser.conftest import BENCH, LOOKS, PHONE, WAYS, Open
+from tests.browser.conftest import BENCH, PHONE, SMALL_AND_DARK, WAYS, Open
 from tests.browser.test_axe import axe, violations
 
 __all__ = ["axe"]  # the engine's fixture
@@ -96,7 +96,7 @@ def test_which_part_to_stock(visit: Open, size: tuple[int, int], scripts: bool) 
     assert browser.complaints == []
 
 
-@LOOKS
+@SMALL_AND_DARK
 def test_no_page_of_these_has_a_violation(visit: Open, axe: str, scheme: str, size: tuple[int, int]) -> None:
     browser = visit(size, scheme=scheme)
     found = []

@@ -83,7 +83,7 @@ def sums(route: dict[str, Any]) -> tuple[Any, ...]:
 
 
 @given(shop=shops)
-@settings(max_examples=3, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=2, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_every_way_of_asking_gives_the_same_answer_to_the_cent(
     shop: dict[str, Any], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

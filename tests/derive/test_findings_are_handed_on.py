@@ -52,7 +52,7 @@ def differences(one: dict[str, Any], other: dict[str, Any]) -> list[str]:
     return [name for name in {*one, *other} if one.get(name) != other.get(name)]
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(seed=st.integers(0, 10**6), kept_in_a_file=st.booleans())
 def test_after_every_step_all_is_as_computed_from_scratch(seed: int, kept_in_a_file: bool) -> None:
     facts = Changing(layered(all_priced()) if kept_in_a_file else all_priced(), seed)

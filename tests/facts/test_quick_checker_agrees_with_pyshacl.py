@@ -51,7 +51,7 @@ def test_on_every_wrong_example(file):
     assert quick == slow
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 @given(data=st.data())
 def test_on_facts_spoilt_at_random(data):
     facts = read(*GOOD)

@@ -108,7 +108,7 @@ def attempt(notebook: Notebook, action: tuple[str, int, list[str], str]) -> None
         assert not expected
 
 
-@settings(max_examples=7, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=5, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(ACTION, min_size=4, max_size=12))
 def test_verdicts_and_catalogue_are_those_of_reading_everything(actions: list[tuple[str, int, list[str], str]]) -> None:
     with tempfile.TemporaryDirectory() as folder:

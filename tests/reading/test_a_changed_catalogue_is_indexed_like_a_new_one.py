@@ -48,7 +48,7 @@ def changed(catalogue: Catalogue, seed: int, layered: bool) -> tuple[Catalogue, 
     return found, {*gone, *above, *priced, twin.id}
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(seed=st.integers(0, 10**6), layered=st.booleans())
 def test_look_ups_and_readings_are_alike(seed: int, layered: bool) -> None:
     catalogue, names = changed(demo().catalogue, seed, layered)

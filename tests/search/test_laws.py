@@ -18,7 +18,7 @@ SHAPES = (TINY, SMALL, Shape(6, 3, 8, density=0.6), Shape(8, 3, 10))
 seeds = st.integers(0, 10_000)
 documents = st.builds(make_document, seeds, st.sampled_from(SHAPES))
 objectives = st.sampled_from(OBJECTIVES)
-law = settings(deadline=None, max_examples=60)
+law = settings(deadline=None, max_examples=30)
 FOREVER = Fraction(10**12)
 
 

@@ -18,7 +18,7 @@ from tests.reference.maker import LARGE, WORKED, Shape, make_document
 from tests.reference.programme import read_whole
 from tests.search.asking import ask, faults_found, worth
 
-DOCUMENTS, CHUNK = int(os.environ.get("LAYSHAFT_DOCUMENTS", "160")), 40  # 2,000 when the search itself has changed
+DOCUMENTS, CHUNK = int(os.environ.get("LAYSHAFT_DOCUMENTS", "40")), 40  # 2,000 when the search itself has changed
 DENSE = Shape(10, 4, 16, tasks=7, chains=3, faults=4, rules=4, inspections=0, density=0.6)
 
 
@@ -32,7 +32,7 @@ def test_the_minimum_is_the_one_that_cp_sat_proves(start: int) -> None:
 @pytest.mark.parametrize("shape", [DENSE, LARGE], ids=["dense", "16x6"])
 @pytest.mark.parametrize("start", range(0, 5, 5))
 def test_the_minimum_holds_on_denser_and_larger_documents(shape: Shape, start: int) -> None:
-    wrong = [fault for seed in range(start, start + 5) for fault in _against_cp_sat(shape, seed)]
+    wrong = [fault for seed in range(start, start + 2) for fault in _against_cp_sat(shape, seed)]
 
     assert wrong == []
 
