@@ -109,6 +109,7 @@ def test_dask_and_processes_find_what_one_process_finds(index: CatalogueIndex, d
     assert _spread_over("", index) == found
 
 
+@pytest.mark.slow
 def test_facts_in_a_file_are_opened_where_they_lie_with_what_was_changed_over_them(tmp_path: Path, dask: str) -> None:
     compact = open_index([DEMO], tmp_path / "catalogue")
     assert isinstance(compact, CompactIndex)
