@@ -24,6 +24,7 @@ from graph.reach.closable import Closable
 from graph.reach.holders import holders_of
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
 from graph.reading.question import check_question
+from graph.reading.tasks import assembly_meant
 from graph.search import JUST_THE_BEST, Search, search_here
 from graph.search.result import STOPPED_EARLY, Route
 
@@ -200,11 +201,7 @@ class _Exploration:
     def _is_settled(self, unit: str) -> bool:
         """Whether it is said which kind of job it is to be: where not, nothing can be called known."""
         known = self.index.catalogue.assemblies
-        if not known or self.question.assembly:
-            return True
-        pair = _with(self.question, self.side, unit)
-        both = set(self.index.made_for(pair.gearbox)) & set(self.index.made_for(pair.engine))
-        return len(both & set(known)) == 1
+        return not known or assembly_meant(self.index, _with(self.question, self.side, unit)) in known
 
     def _late(self) -> bool:
         return self.seconds is not None and self.state.passed() > self.seconds
