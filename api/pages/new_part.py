@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from typing import Annotated
+from typing import Annotated, ClassVar
 from urllib.parse import quote
 
 from fastapi import Query, Request, Response
@@ -12,6 +13,7 @@ from fastapi.responses import RedirectResponse
 from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
 from api.pages.extra import KeptNotebook, writer_of
+from api.pages.form_faults import FormFaults
 from api.pages.note_form import Choice, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.roles import needs
@@ -57,8 +59,10 @@ class PartForm:
 
 
 @dataclass(frozen=True, slots=True)
-class NewPartView:
+class NewPartView(FormFaults):
     """The form of a new part, as typed. `units`: kinds that contain parts; `currency`: of the shop, may be empty."""
+
+    labels: ClassVar[Mapping[str, str]] = LABELS
 
     form: PartForm
     units: tuple[Term, ...]
@@ -69,17 +73,9 @@ class NewPartView:
     problems: tuple[Problem, ...] = ()
     choices: tuple[Choice, ...] = ()
 
-    def fault(self, name: str) -> str:
-        """What is wrong with a field."""
-        return "; ".join(problem.message for problem in self.problems if problem.path == name)
-
-    def label(self, name: str) -> str:
-        """The words beside a field."""
-        return LABELS.get(name, name)
-
-    def first(self) -> str:
-        """The first field that is to be mended, which gets the focus."""
-        return next((name for name in LABELS if self.fault(name)), "" if self.problems else "name")
+    def otherwise(self) -> str:
+        """The field to begin with."""
+        return "" if self.problems else "name"
 
 
 @needs("note")

@@ -6,9 +6,9 @@ comes back with every fault at its field.
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Annotated
+from typing import Annotated, ClassVar
 from urllib.parse import urlencode
 from uuid import UUID
 
@@ -19,6 +19,7 @@ from starlette.datastructures import FormData
 from api.notebook import UsesNotebook
 from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
+from api.pages.form_faults import FormFaults
 from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, Doubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
 from api.roles import needs
@@ -63,26 +64,16 @@ class Options:
 
 
 @dataclass(frozen=True, slots=True)
-class WriteView:
+class WriteView(FormFaults):
     """The form of a new note, as typed, with its faults and what its words may have meant."""
+
+    labels: ClassVar[Mapping[str, str]] = LABELS
 
     form: NoteForm
     options: Options
     problems: tuple[Problem, ...] = ()
     choices: dict[str, tuple[Choice, ...]] | None = None
     longest: int = MAX_TEXT
-
-    def fault(self, name: str) -> str:
-        """What is wrong with a field; empty if nothing is."""
-        return "; ".join(problem.message for problem in self.problems if problem.path == name)
-
-    def label(self, name: str) -> str:
-        """The words beside a field; its name where it has none."""
-        return LABELS.get(name, name)
-
-    def first(self) -> str:
-        """The first field that is to be mended, which gets the focus."""
-        return next((name for name in LABELS if self.fault(name)), "")
 
     def others(self) -> tuple[Problem, ...]:
         """Faults that belong to no field of the form."""

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
-from typing import Annotated
+from typing import Annotated, ClassVar
 from urllib.parse import urlencode
 
 from fastapi import Query, Request, Response
@@ -20,6 +20,7 @@ from api.files import read_in_turn
 from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
+from api.pages.form_faults import FormFaults
 from api.pages.note_form import Choice, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.roles import needs
@@ -70,9 +71,11 @@ class ShopRow:
 
 
 @dataclass(frozen=True, slots=True)
-class ShopView:
+class ShopView(FormFaults):
     """A page of shop data. `what`: prices, rates, shelf or sublets; `head`, `rows`: the list as it stands; `more`: how
     many rows are not shown; `history`: what was kept and taken back, newest first; `typed`: the form's fields."""
+
+    labels: ClassVar[Mapping[str, str]] = LABELS
 
     what: str
     title: str
@@ -87,18 +90,6 @@ class ShopView:
     choices: Mapping[str, tuple[Choice, ...]] | None = None
     done: str = ""
     key: str = ""
-
-    def fault(self, name: str) -> str:
-        """What is wrong with a field."""
-        return "; ".join(problem.message for problem in self.problems if problem.path == name)
-
-    def label(self, name: str) -> str:
-        """The words beside a field."""
-        return LABELS.get(name, name)
-
-    def first(self) -> str:
-        """The first field that is to be mended, which gets the focus."""
-        return next((name for name in LABELS if self.fault(name)), "")
 
     def value(self, name: str) -> str:
         """What was typed into a field."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import ClassVar
 
 from fastapi import Request, Response
 from fastapi.responses import RedirectResponse
@@ -13,6 +15,7 @@ from api.notebook import UsesNotebook
 from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
+from api.pages.form_faults import FormFaults
 from api.pages.note_form import Choice
 from api.pages.notes import SentForm
 from api.roles import needs
@@ -33,8 +36,10 @@ MOST_NAME = 200
 
 
 @dataclass(frozen=True, slots=True)
-class StartView:
+class StartView(FormFaults):
     """The form of a new workshop as typed: `name`, `currency`, `rate`, `day_hours`; `currencies` to choose from."""
+
+    labels: ClassVar[Mapping[str, str]] = LABELS
 
     currencies: tuple[Choice, ...]
     name: str = ""
@@ -43,17 +48,9 @@ class StartView:
     day_hours: str = "8"
     problems: tuple[Problem, ...] = ()
 
-    def fault(self, name: str) -> str:
-        """What is wrong with a field."""
-        return "; ".join(problem.message for problem in self.problems if problem.path == name)
-
-    def label(self, name: str) -> str:
-        """The words beside a field."""
-        return LABELS.get(name, name)
-
-    def first(self) -> str:
-        """The field that gets the focus."""
-        return next((name for name in LABELS if self.fault(name)), "name")
+    def otherwise(self) -> str:
+        """The field to begin with."""
+        return "name"
 
 
 def two_of(request: Request) -> TwoWorkshops:
