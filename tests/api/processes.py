@@ -78,8 +78,10 @@ def running(data: Path, **settings: int | str) -> Iterator[Service]:
             found = next((each for line in process.stdout if (each := re.search(r"127\.0\.0\.1:(\d+)", line))), None)
             assert found, log.read_text()
             service = Service(process, int(found[1]), log)
-            yield service
-            service.hang_up()
+            try:
+                yield service
+            finally:  # also after a failure: what is left open is blamed on whichever test comes next
+                service.hang_up()
         finally:
             process.kill()
 

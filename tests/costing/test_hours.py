@@ -92,6 +92,6 @@ def test_a_record_knows_its_log_ratio():
 
 def test_what_was_learnt_goes_to_other_processes():
     """Stock jobs are worked out in processes of their own, which are sent the catalogue with its learnt hours."""
-    asked = ShopHours.of([HoursRecord("out", 450, 540)]).expected
+    asked = ShopHours.of([HoursRecord("out", 450, 540)])
 
     assert pickle.loads(pickle.dumps(asked))("out", 450) == asked("out", 450) > 450
