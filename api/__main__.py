@@ -8,6 +8,11 @@ Its port is 8000, or a free one if that is taken.
 
 from __future__ import annotations
 
+import gc
+
+if __name__ == "__main__":
+    gc.disable()  # what a start loads stays: looking for garbage among it took a third of it; `_serve` ends that
+
 import argparse
 import errno
 import os

@@ -5,6 +5,7 @@ A thread reads, so that the end of the service is noticed in the middle of a cal
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import pickle
@@ -31,8 +32,11 @@ def main(descriptor: int, loading: Sequence[str]) -> None:
     connection = socket.socket(fileno=descriptor)
     line: SimpleQueue[bytes] = SimpleQueue()
     threading.Thread(target=_read, args=(connection, line), daemon=True).start()
+    gc.disable()
     for module in loading:
         importlib.import_module(module)
+    gc.enable()
+    gc.freeze()  # what was loaded stays
     connection.sendall(_framed(pickle.dumps((DONE, None))))
     while True:
         connection.sendall(_framed(_called(line.get())))
