@@ -1,5 +1,6 @@
 """`python -m graph`: ask, solve, check, convert, parts."""
 
+import gc
 import sys
 from pathlib import Path
 
@@ -10,9 +11,12 @@ scripts/start installs them beside the program, in {venv}; then call it so:
 
 def run(words: list[str]) -> int:
     """The commands; where a library is missing, what to do instead of a traceback."""
+    gc.disable()  # while it loads: none of that is garbage
     try:
         from graph.cli.main import main
 
+        gc.enable()
+        gc.freeze()
         return main(words)
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] in ("graph", "api", ""):
