@@ -10,5 +10,5 @@ with warnings.catch_warnings():
     warnings.filterwarnings("ignore", message="Using `httpx` with `starlette.testclient`")
     import fastapi.testclient  # noqa: F401
 
-gc.freeze()  # what libraries hold stays, as do the catalogues that tests share: walking them at every turn costs a fifth
+gc.freeze()  # what libraries hold stays, as do catalogues that tests share: walking them at every turn costs a fifth
 gc.set_threshold(50_000, 20, 50)
