@@ -58,6 +58,7 @@ class Writing:
                 try:
                     answer = self.send(client, number)
                 except httpx.HTTPError:
+                    time.sleep(0.05)  # or the writers keep the service from starting
                     continue  # killed while it was asked: nobody knows, so the next one is another
                 if answer.status_code in (200, 201):
                     self.acknowledged[number] = answer
