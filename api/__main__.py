@@ -122,7 +122,10 @@ class _Progress:
 
 
 def _show(shop: Shop, *, demo: bool) -> None:
-    """Prints the answer to one question of the demo; of an own workshop only what there is to ask about."""
+    """Prints the answer to one question of the demo; of an own workshop only what there is to ask about.
+
+    Once a ledger has entries, the command alone: a start then takes as long however many there are.
+    """
     index = shop.index
     known = index.catalogue
     print(f"Loaded {len(known.parts)} parts and {len(known.edges)} edges.\n")
@@ -134,6 +137,9 @@ def _show(shop: Shop, *, demo: bool) -> None:
             more = f" and {len(units) - MOST_NAMED:,} more" if len(units) > MOST_NAMED else ""
             named = ", ".join(units[:MOST_NAMED]) or "none yet"
             print(f"{words}: {named}{more}")
+        return
+    if shop.position:
+        print(f"The ledger has {shop.position:,} entries. To ask here: {command_of(DEMO_QUESTION)}")
         return
     print(f"$ {command_of(DEMO_QUESTION)}\n", flush=True)
     width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL

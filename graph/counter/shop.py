@@ -86,6 +86,11 @@ class Shop:
         return self._facts[2]
 
     @property
+    def position(self) -> int:
+        """The last entry of the ledger that it has followed; 0: none yet."""
+        return max(self._facts[1], self.notes.position())
+
+    @property
     def notes(self) -> CostNotes:
         """The record of cost."""
         return self._costs.notes

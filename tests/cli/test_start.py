@@ -7,10 +7,13 @@ import re
 import socket
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import httpx
 
+from graph.ledger.notebook import open_notebook
+from graph.ledger.record import Draft
 from tests.cli.conftest import ROOT, SHOP
 
 START = [sys.executable, "-u", "-m", "api"]
@@ -43,6 +46,18 @@ def test_the_command_that_is_shown_gives_the_answer_that_is_shown(tmp_path: Path
     )
 
     assert asked.stdout.rstrip() in started.stdout
+
+
+def test_a_ledger_with_entries_is_served_without_an_answer_first(tmp_path: Path) -> None:
+    """What it says of its demo question could take as long as its notes are many; a start may not."""
+    with closing(open_notebook(tmp_path)) as notebook:
+        notebook.ledger.append(Draft(text="Bush turned.", author="bench", evidence="hearsay"))
+
+    done = run("--no-serve", "--data", str(tmp_path))
+
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "The ledger has 1 entries. To ask here: python -m graph ask " in done.stdout
+    assert "proven" not in done.stdout
 
 
 def test_a_shops_own_facts_take_the_place_of_the_demo(tmp_path: Path) -> None:
