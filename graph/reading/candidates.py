@@ -10,7 +10,7 @@ from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Assembly, Edge, JointKind
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.donors import donors_in_hand
 from graph.reading.index import CatalogueIndex, PlaceState, Statement
-from graph.reading.model import AS_FOUND, CLOSES_A_JOINT, COMES_WITH, FROM_DONOR, NEEDED, REPLACEMENT
+from graph.reading.model import AS_FOUND, ASSUMED_THERE, CLOSES_A_JOINT, COMES_WITH, FROM_DONOR, NEEDED, REPLACEMENT
 from graph.reading.places import NOT_STATED, Gap, gaps_in, passing_places
 from graph.reading.sieve import Sieve
 
@@ -278,7 +278,7 @@ class _Reached:
             return False
         opened = []
         for joint, far in self.ends[position]:
-            if families[far] and not self._meets(part, joint, families[far]):
+            if (families[far] or self._must_be_filled(far)) and not self._meets(part, joint, families[far]):
                 opened.append((joint, far))
                 if len(opened) > left_open:
                     return False
@@ -286,6 +286,12 @@ class _Reached:
             return True
         with_it = {**families, position: families[position] | frozenset(self.index.lineage(part))}
         return all(self._has_a_mate(part, joint, far, with_it) for joint, far in opened)
+
+    def _must_be_filled(self, position: str) -> bool:
+        """Has the place something, though nobody has stated what? Its joints are then no easier to close than known
+        ones: whoever forgot a part would otherwise be offered what the part rules out."""
+        gap = self.around.gaps.get(position)
+        return gap is not None and gap.how == ASSUMED_THERE
 
     def _has_a_mate(self, part: str, joint: JointKind, far: str, families: Mapping[str, frozenset[str]]) -> bool:
         """Is there a part for the far end that closes this joint and all its own?"""

@@ -74,6 +74,14 @@ def test_forgetting_what_the_engine_has_never_makes_a_cheaper_answer(gearbox: st
     assert now is None or now >= was
 
 
+def test_forgetting_a_retainer_brings_in_no_part_that_the_known_retainer_rules_out() -> None:
+    """The box was once rebuilt for 1838 in another case and bell housing, which the retainer known had ruled out."""
+    pair = ("tansy-5s", "pipit-16", "")
+
+    assert before(pair) is None
+    assert proven(without(("edges", "tansy-has-retainer-tansy")), pair) is None
+
+
 @pytest.mark.slow
 def test_no_statement_of_the_demo_is_cheaper_forgotten() -> None:
     assert [line for forgotten in statements()[::EVERY] for line in cheapened(forgotten)] == []
