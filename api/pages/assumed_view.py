@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from graph.answer.assumed import shortly, told_shortly
+from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.model import Answer, AnsweredRoute, AssumptionLine
-from graph.answer.text import TELLING
 from graph.derive.checks import JOINT_CHECKS
 from graph.reading.index import CatalogueIndex
 
@@ -38,6 +37,12 @@ def assumed_views(index: CatalogueIndex, route: AnsweredRoute) -> tuple[AssumedV
         AssumedView(line.words, told_shortly(one.words for one in line.settles), *result_page(index, line))
         for line in shortly(route.assumptions)
     )
+
+
+def all_assumed(route: AnsweredRoute) -> tuple[str, ...]:
+    """Everything that the route takes for given, one by one; nothing where `assumed_views` leaves none to the count."""
+    words = tuple(line.words for line in route.assumptions)
+    return () if len(shortly(route.assumptions)) == len(words) else words
 
 
 def look_views(index: CatalogueIndex, answer: Answer) -> tuple[LookView, ...]:

@@ -17,6 +17,7 @@ from api.pages.question_view import QuestionView, label_of, question_view
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
+from graph.answer.text import lower_end
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -288,7 +289,10 @@ def _rows(answer: Answer) -> list[Row]:
         texts("Verdict", _verdict_lines),
         amounts("Expected, with likely faults", lambda r: r.expected, priced(lambda r: r.expected)),
         amounts("Total, if nothing is worn", lambda r: r.total, priced(lambda r: r.total)),
-        amounts("Nine jobs in ten cost at most", lambda r: r.p90, priced(lambda r: r.p90)),
+        amounts(
+            "Nine jobs in ten cost at most", lambda r: r.p90,
+            lambda r: f"{priced(lambda one: one.p90)(r)}{lower_end(r.p90_least, money)}",
+        ),
         amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: words.cash(r.cash_hundredths, money)),
         *_on_the_day(answer, amounts),
         amounts("Bench hours", lambda r: Fraction(r.hours_hundredths), lambda r: words.hours(r.hours_hundredths)),

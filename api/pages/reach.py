@@ -18,7 +18,7 @@ from pydantic import ValidationError
 from api.pages.ask import Matter, UnitField, ask_view, asked_so_far
 from api.pages.asked import address
 from api.pages.base import asset, page, page_router
-from api.pages.choices import KnownField, find_options, find_unit
+from api.pages.choices import KnownField, Option, find_options, find_unit
 from api.pages.first_run import empty_view
 from api.pages.question_view import OBJECTIVE_WORDS, label_of
 from api.reaching import Underway
@@ -69,18 +69,20 @@ class ReachedLine:
 class ReachView:
     """The form, and what was asked.
 
-    `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `known`: what is said of the job; `limit`,
-    `budget`: as typed; `currency`; `rate_stated`: there is a bench rate. `script`: the address of the page's own
-    script. `asked`: a unit is named, so there is something to show. `heading`: the question in words; `objective`
-    likewise; `what`: gearboxes or engines. `body`: the question for POST /reach, as JSON; `answer`: the address of a
-    pair's whole answer with "-" for the unit, which is called `side` in it; `words`: as JSON. `whole`: the list was
-    asked for in one piece. `rows`: its lines; `status`: how far it went; `looked_at`, `of`: the same in numbers.
-    `more`: the address that allows more time, empty where it is finished; `list_address`: the list in one piece.
-    `shelf`: the address of the question which part to stock for these.
+    `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `assemblies`: kinds of finished job; `known`:
+    what is said of the job; `limit`, `budget`: as typed; `currency`; `rate_stated`: there is a bench rate.
+    `script`: the address of the page's own script. `asked`: a unit is named, so there is something to show.
+    `heading`: the question in words; `objective` likewise; `what`: gearboxes or engines. `body`: the question for
+    POST /reach, as JSON; `answer`: the address of a pair's whole answer with "-" for the unit, which is called
+    `side` in it; `words`: as JSON. `whole`: the list was asked for in one piece. `rows`: its lines; `status`: how
+    far it went; `looked_at`, `of`: the same in numbers. `more`: the address that allows more time, empty where it
+    is finished; `list_address`: the list in one piece. `shelf`: the address of the question which part to stock for
+    these.
     """
 
     units: tuple[UnitField, ...]
     matters: tuple[Matter, ...]
+    assemblies: tuple[Option, ...]
     known: tuple[KnownField, ...]
     limit: str
     budget: str
@@ -140,8 +142,9 @@ def _form(index: CatalogueIndex, question: Question, parameters: Mapping[str, st
     ask = ask_view(index, question)
     units = tuple(replace(field, needed=False) for field in ask.units)
     return ReachView(
-        units, ask.matters, ask.known, parameters.get("limit", str(USUAL_LIMIT)), parameters.get("budget", ""),
-        ask.currency, question.rate_hundredths is not None or index.catalogue.rate_hundredths > 0, asset("reach.js"),
+        units, ask.matters, ask.assemblies, ask.known, parameters.get("limit", str(USUAL_LIMIT)),
+        parameters.get("budget", ""), ask.currency,
+        question.rate_hundredths is not None or index.catalogue.rate_hundredths > 0, asset("reach.js"),
     )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from markupsafe import Markup
 
 from api.pages.asked import address
-from api.pages.assumed_view import AssumedView, assumed_views
+from api.pages.assumed_view import AssumedView, all_assumed, assumed_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.compare_view import Fitted, fitted, told_without_verdict
 from api.pages.pictures import picture_of_route
@@ -27,7 +27,7 @@ from graph.answer.model import (
     SideEffect,
     Step,
 )
-from graph.answer.text import STAGE_WORDS
+from graph.answer.text import STAGE_WORDS, lower_end
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
@@ -91,8 +91,9 @@ class RouteView:
     """One route of an answer.
 
     `question`: as asked; `rank` of `count`; `others`: addresses of the other routes; `verdict`, `provisional`,
-    `summary`; `assumed`: what it takes for given; `figures`: its numbers; `bars`: where the cost goes. `picture`: an
-    SVG of ours; `edges`: the same in words; `hidden`: parts that the picture leaves out. `stages`: the steps;
+    `summary`; `assumed`: what it takes for given, `all_assumed`: one by one, where some are only counted; `figures`:
+    its numbers; `bars`: where the cost goes. `picture`: an SVG of ours; `edges`: the same in words; `hidden`: parts
+    that the picture leaves out. `stages`: the steps;
     `parts`; `joints`: those that take work; `as_they_are`: the rest; `workings`: what was computed; `effects`:
     dimensions; `faults`, `features`, `irreversible`, `to_confirm`, `evidence`, `cautions`: as answered; `loads`:
     torque and bearing life. `papers`: estimate, job sheet and build record.
@@ -106,6 +107,7 @@ class RouteView:
     provisional: bool
     summary: str
     assumed: tuple[AssumedView, ...]
+    all_assumed: tuple[str, ...]
     figures: tuple[Figure, ...]
     bars: Bars
     picture: Markup
@@ -142,6 +144,7 @@ def route_view(
         provisional=route.provisional,
         summary=told_without_verdict(route),
         assumed=assumed_views(index, route),
+        all_assumed=all_assumed(route),
         figures=_figures(answer, route),
         bars=Bars(tuple(one), cost_bars(answer).kinds, cost_bars(answer).width),
         picture=Markup(picture_of_route(graph, f"Route {route.rank}: the parts and what joins them")),
@@ -181,8 +184,8 @@ def _figures(answer: Answer, route: AnsweredRoute) -> tuple[Figure, ...]:
         *((Figure("If all that is assumed holds", said(holds)),) if holds is not None else ()),
         Figure("Expected, with likely faults", said(route.expected)),
         Figure("Total, if nothing is worn", said(route.total)),
-        Figure("Half of such jobs cost at most", said(route.p50)),
-        Figure("Nine in ten cost at most", said(route.p90)),
+        Figure("Half of such jobs cost at most", f"{said(route.p50)}{lower_end(route.p50_least, money)}"),
+        Figure("Nine in ten cost at most", f"{said(route.p90)}{lower_end(route.p90_least, money)}"),
         Figure("Cash", words.cash(route.cash_hundredths, money)),
         *_on_the_day(route, money),
         Figure(f"Hours {rate}", words.hours(route.hours_hundredths)),

@@ -12,8 +12,8 @@ from fractions import Fraction
 from graph.answer import words
 from graph.answer.ground import Ground
 from graph.answer.model import AssumptionLine, MeasureFirst, Named, SettlingLine
-from graph.answer.status import doubts_of
 from graph.conversion.document import Fault, Inspection
+from graph.conversion.known import doubts_of
 from graph.reading.model import Doubt, Settling
 from graph.search.priced import expected_with
 from graph.search.result import LookFirst, Route
@@ -21,6 +21,7 @@ from graph.search.result import LookFirst, Route
 CHANGES_THE_ROUTE = "the route"
 CHANGES_THE_SUM = "the sum, not the route"
 SEEN, UNSEEN, DUE = "seen", "unseen", "due"
+TELLING = 10  # of what is assumed or to be measured, one by one; the JSON has all
 SHOWN = 4  # of the readings that settle one thing; the JSON has all
 NO_ODDS = "odds"  # among what a doubt names as not known
 NOTHING_SAID = Doubt(fault="", text="")
@@ -28,26 +29,38 @@ DEADLINE = "The deadline of {days} is met only if what is assumed holds."
 
 
 def assumption_lines(ground: Ground, route: Route) -> tuple[AssumptionLine, ...]:
-    """Each doubt that sits on the route's picks, then the picks and lengths that no doubt speaks of."""
+    """Each doubt that sits on the route's picks, what is due first and then the most telling, by how far the sum is off
+    because of it; then the picks and lengths that no doubt speaks of."""
     picked = _picked(route)
     on_it = [fault for fault in ground.conversion.faults if _is_assumed(ground, fault, picked)]
     spoken = {choice for fault in on_it for choice in fault.on}
+    off_by = {fault.id: _off_by(ground, fault, route) for fault in on_it}
     lines = [_of_doubt(ground, route, fault, picked) for fault in on_it]
+    lines.sort(key=lambda line: (line.state != DUE, -off_by[line.fault], line.odds is None))
     lines += [_of_pick(ground, choice) for choice in route.assumed if choice not in spoken]
     open_picks = [choice for choice in sorted(picked - spoken) if ground.choice(choice).unmeasured]
     lines += [_of_length(ground, choice) for choice in open_picks if choice not in route.assumed]
     return tuple(lines)
 
 
-def shortly(lines: Sequence[AssumptionLine]) -> tuple[AssumptionLine, ...]:
-    """The lines as a reader takes them in: those with a doubt one by one, what carries none in one line."""
-    bare = [line for line in lines if not line.fault]
+def shortly(lines: Sequence[AssumptionLine], rest_is: str = "") -> tuple[AssumptionLine, ...]:
+    """The lines as a reader takes them in: the most telling with a doubt one by one, the rest of those counted in one
+    line, and what carries none in another. `rest_is`: where all of them stand, in words."""
+    doubted, bare = ([line for line in lines if bool(line.fault) == with_fault] for with_fault in (True, False))
+    most = TELLING if len(doubted) > TELLING + 1 else len(doubted)
+    where = f" ({rest_is})" if rest_is else ""
+    told = doubted[:most]
+    if rest := doubted[most:]:
+        told.append(_together(rest, f"{len(rest)} more that tell less", (line.text for line in rest), where))
     if len(bare) < 2:
-        return tuple(lines)
-    picks = tuple(pick for line in bare for pick in line.picks)
+        return (*told, *bare)
     text = f"{len(bare)} more that nobody has stated, nor what comes of it if it does not hold"
-    together = _bare(picks[0], f"{text}: {told_shortly(pick.label for pick in picks)}")
-    return (*(line for line in lines if line.fault), replace(together, picks=picks, text=text))
+    return (*told, _together(bare, text, (pick.label for line in bare for pick in line.picks), where))
+
+
+def _together(lines: Sequence[AssumptionLine], text: str, labels: Iterable[str], where: str) -> AssumptionLine:
+    picks = tuple(pick for line in lines for pick in line.picks)
+    return replace(_bare(picks[0], f"{text}: {told_shortly(labels)}{where}"), picks=picks, text=text)
 
 
 def if_all_holds(ground: Ground, route: Route) -> Fraction:
@@ -234,7 +247,8 @@ def _settled_by(ground: Ground, test: Inspection, route: Route) -> list[Fault]:
 
 def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, saves: Fraction) -> MeasureFirst:
     settled = _settled_by(ground, test, route) if route is not None else []
-    opened = [ground.tasks[task] for task in ground.closed(test.tasks)]
+    reached = ground.closed(test.tasks)
+    opened = [ground.tasks[task] for task in reached]
     cash = test.cash_hundredths + sum(task.cash_hundredths for task in opened)
     hours = test.hours_hundredths + sum(task.hours_hundredths for task in opened)
     cost = ground.priced(cash, hours)
@@ -246,7 +260,8 @@ def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, s
     changes = CHANGES_THE_ROUTE if chosen else CHANGES_THE_SUM
     text = f"{words.sentence(test.label or test.id)}: {ground.sum_words(cash, hours)}"
     if opened:
-        text += f", with {words.listed([task.label or task.id for task in sorted(opened, key=lambda t: t.id)])} done"
+        last = [task for task in opened if not any(task.id in ground.closed((t,)) for t in reached if t != task.id)]
+        text += f", with {words.listed([task.label or task.id for task in sorted(last, key=lambda t: t.id)])} done"
     how = [line.words for line in readings if line.inspection == test.id and line.quantity]
     text += f"; {told_shortly(how)}" if how else ""
     text += f"; changes {changes}" + _worth(ground, spread, saves if chosen else None)

@@ -28,7 +28,8 @@ from graph.answer.model import (
 )
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by, summary_of
-from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, Weighed, as_it_is, assumes, uncertain
+from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, Weighed, as_it_is, assumes
+from graph.conversion.known import uncertain
 from graph.reading.model import NOT_KNOWN
 from graph.search.result import RANKED, STOPPED_EARLY, Change, Completeness, LookFirst, Route, Solution
 

@@ -1,20 +1,19 @@
 """What an answer is worth: proven, proven on what is known, if it holds, no route, stopped early, assembly not stated.
 
-Decided here and nowhere else. A is the best route that assumes nothing, V the best of all where every doubt held and
-what has no price cost nothing. Where A costs no more than V, nothing that could be found out would make the job
-cheaper. A choice is uncertain if nobody has stated it, if it leaves a length open, or if a doubt sits on it that is
-not known to have failed.
+Decided here and nowhere else; what is uncertain, graph/conversion/known.py says. A is the best route that assumes
+nothing, V the best of all where every doubt held and what has no price cost nothing. Where A costs no more than V,
+nothing that could be found out would make the job cheaper.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TypeVar
 
-from graph.conversion.document import Candidate, Choice, Conversion, Fault, Link
+from graph.conversion.document import Candidate, Conversion, Link
+from graph.conversion.known import assumed, closing_without, hoped_for, uncertain
 from graph.search.order import JUST_THE_BEST, OutOfTime, Search, SearchOrder
 from graph.search.result import NO_ROUTE, OPTIMAL, STOPPED_EARLY, Completeness, Route, Solution
 from graph.search.solve import stopped_early
@@ -46,17 +45,6 @@ class Weighed:
     beside: Route | None = None
     looking: Solution | None = None
     unfinished: tuple[Completeness, ...] = ()
-
-
-def uncertain(conversion: Conversion) -> frozenset[str]:
-    """The ids of the candidates and links that assume something."""
-    doubted = {choice for fault in doubts_of(conversion) for choice in fault.on}
-    return frozenset(one.id for one in _choices(conversion) if one.assumed or one.unmeasured or one.id in doubted)
-
-
-def doubts_of(conversion: Conversion) -> tuple[Fault, ...]:
-    """The doubts that may hold or not; one known to have failed is none, it is work that is due."""
-    return tuple(fault for fault in conversion.faults if fault.on and 0 < fault.odds < 1)
 
 
 def assumes(doubtful: frozenset[str], route: Route) -> bool:
@@ -103,10 +91,9 @@ class _Weighing:
 
     def _what_is_known(self) -> Solution | None:
         """A and its alternatives; None where something must be assumed for any route."""
-        assumed = frozenset(one.id for one in _choices(self.conversion) if one.assumed)
-        for dropped in dict.fromkeys((assumed, self.doubtful)):
-            stated = without(self.conversion, dropped)
-            if not _may_close(stated):
+        for dropped in dict.fromkeys((assumed(self.conversion), self.doubtful)):
+            stated = closing_without(self.conversion, dropped)
+            if stated is None:
                 continue
             known = self._ask(stated, self.order, FOR_WHAT_IS_KNOWN)
             if known.routes and not assumes(self.doubtful, known.routes[0]):
@@ -162,69 +149,6 @@ class _Weighing:
             return stopped_early(order.objective)
 
 
-def without(conversion: Conversion, dropped: frozenset[str]) -> Conversion:
-    """The document without these choices, and without what can only be picked together with them."""
-    gone = _with_all_that_hangs_on(conversion, dropped)
-    faults = tuple(
-        replace(fault, on=tuple(one for one in fault.on if one not in gone)) if fault.on else fault
-        for fault in conversion.faults
-        if not fault.on or not gone.issuperset(fault.on)
-    )
-    left = {fault.id for fault in faults}
-    tests = (replace(one, settles=tuple(f for f in one.settles if f in left)) for one in conversion.inspections)
-    return replace(
-        conversion,
-        positions=tuple(
-            replace(one, candidates=tuple(c for c in one.candidates if c.id not in gone))
-            for one in conversion.positions
-        ),
-        joints=tuple(
-            replace(one, links=tuple(link for link in one.links if link.id not in gone)) for one in conversion.joints
-        ),
-        rules=tuple(
-            replace(
-                rule,
-                needs_any=tuple(one for one in rule.needs_any if one not in gone),
-                excludes=tuple(one for one in rule.excludes if one not in gone),
-            )
-            for rule in conversion.rules
-            if rule.when not in gone
-        ),
-        faults=faults,
-        inspections=tuple(one for one in tests if one.settles),
-    )
-
-
-def hoped_for(conversion: Conversion) -> Conversion:
-    """The document in which every doubt holds."""
-    doubts = {fault.id for fault in doubts_of(conversion)}
-    faults = tuple(
-        replace(fault, odds=Fraction(0)) if fault.id in doubts else fault for fault in conversion.faults
-    )  # fmt: skip
-    return replace(conversion, faults=faults)
-
-
-def _with_all_that_hangs_on(conversion: Conversion, dropped: frozenset[str]) -> frozenset[str]:
-    gone = set(dropped)
-    while True:
-        more = {
-            link.id for joint in conversion.joints for link in joint.links
-            if link.id not in gone and not gone.isdisjoint(link.parts)
-        }  # fmt: skip
-        more |= {
-            rule.when for rule in conversion.rules
-            if rule.needs_any and rule.when not in gone and gone.issuperset(rule.needs_any)
-        }  # fmt: skip
-        if not more:
-            return frozenset(gone)
-        gone |= more
-
-
-def _may_close(conversion: Conversion) -> bool:
-    """Whether every place and every joint has a choice left."""
-    return all(one.candidates for one in conversion.positions) and all(one.links for one in conversion.joints)
-
-
 def _asking_for(conversion: Conversion, doubtful: frozenset[str]) -> Conversion:
     """The conversion in which a route must assume something."""
 
@@ -237,13 +161,6 @@ def _asking_for(conversion: Conversion, doubtful: frozenset[str]) -> Conversion:
         positions=tuple(replace(p, candidates=tuple(map(marked, p.candidates))) for p in conversion.positions),
         joints=tuple(replace(j, links=tuple(map(marked, j.links))) for j in conversion.joints),
     )
-
-
-def _choices(conversion: Conversion) -> Iterable[Choice]:
-    for position in conversion.positions:
-        yield from position.candidates
-    for joint in conversion.joints:
-        yield from joint.links
 
 
 def _worth(route: Route, objective: str) -> Fraction:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable
+from fractions import Fraction
 
 from rich.console import Console, Group, RenderableType
 from rich.padding import Padding
@@ -16,7 +17,7 @@ from rich.text import Text
 
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
-from graph.answer.assumed import shortly, told_shortly
+from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.build import three_sums
 from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
@@ -28,7 +29,7 @@ STAGE_WORDS = {
     "refit": "What goes back",
 }
 WIDTH_WITHOUT_TERMINAL = 100
-TELLING = 10  # of what to measure first; the JSON has all
+ALL_IN_JSON = "--json lists all"
 
 
 def answer_as_text(answer: Answer, width: int = WIDTH_WITHOUT_TERMINAL) -> str:
@@ -108,9 +109,9 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
 
 def print_assumed(console: Console, route: AnsweredRoute, told: Iterable[AnsweredRoute] = ()) -> None:
     """What the route takes for given, and what would settle each of it; what a route `told` before takes, by count."""
-    known = {line.words for other in told for line in shortly(other.assumptions)}
+    known = {line.words for other in told for line in shortly(other.assumptions, ALL_IN_JSON)}
     lines = []
-    shown = shortly(route.assumptions)
+    shown = shortly(route.assumptions, ALL_IN_JSON)
     for line in shown:
         if line.words not in known:
             how = told_shortly(settling.words for settling in line.settles)
@@ -171,7 +172,7 @@ def _sums(answer: Answer, route: AnsweredRoute) -> str:
     if route.assumptions:
         return (
             f"If it holds: {words.cash(route.cash_hundredths)} cash + {words.hours(route.hours_hundredths)} at {rate}"
-            f" per hour; {words.days(route.days)}.\n{words.sentence(three_sums(route, money))}."
+            f" per hour; {words.days(route.days)}.\n{words.sentence(three_sums(route, money))}{rounded(route)}."
         )
     return (
         f"Total {words.money(route.total, money)} = {words.cash(route.cash_hundredths)} cash"
@@ -180,15 +181,21 @@ def _sums(answer: Answer, route: AnsweredRoute) -> str:
         f" (parts {words.money(route.split.parts)}, sent out {words.money(route.split.sublet)},"
         f" bench {words.money(route.split.bench)}, faults {words.money(route.split.likely_faults)});"
         f" half of such jobs cost at most {words.money(route.p50, money)}, nine in ten {words.money(route.p90, money)}"
-        f"{_rounded(route)}."
+        f"{rounded(route)}."
     )
 
 
-def _rounded(route: AnsweredRoute) -> str:
+def rounded(route: AnsweredRoute) -> str:
+    """Where half and nine in ten of the jobs are not counted exactly, what they cost at least; else nothing."""
     if route.p50_least is None or route.p90_least is None:
         return ""
     least = (words.money(route.p50_least), words.money(route.p90_least))
     return f" (rounded up; not less than {least[0]} and {least[1]})"
+
+
+def lower_end(least: Fraction | None, currency: str = "") -> str:
+    """What a share of the jobs that is not counted exactly costs at least; nothing where it is."""
+    return "" if least is None else f" (rounded up; not less than {words.money(least, currency)})"
 
 
 def _joint_lines(route: AnsweredRoute) -> list[str]:

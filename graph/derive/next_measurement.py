@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from graph.catalogue.measurements import evidence_rank
 from graph.catalogue.model import FITS, REQUIRES_MACHINING, Edge
+from graph.conversion.known import on_what_is_known
 from graph.derive.around import with_derived
 from graph.derive.costs import Cost
 from graph.derive.findings import COMPUTED, Gap, Unknown
@@ -213,8 +214,10 @@ def _assumed(overlay: OverlayIndex, unknowns: Iterable[Unknown]) -> OverlayIndex
 
 def _expected(index: OverlayIndex, question: Question, search: Search) -> Fraction | None:
     order = replace(JUST_THE_BEST, objective=question.objective)
-    conversion = replace(read_conversion(index, question).conversion, most_assumed=0)
-    solution = search(conversion, order)
+    known = on_what_is_known(read_conversion(index, question).conversion)
+    if known is None:
+        return None
+    solution = search(known, order)
     if solution.status == STOPPED_EARLY:
         raise OutOfTime("the search was stopped before anything was proven")
     return solution.routes[0].expected if solution.routes else None

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.answer.assumed import shortly, told_shortly
+from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.model import Answer, AnsweredRoute, SideEffect
-from graph.answer.text import TELLING
 from graph.papers.details import Details
 from graph.papers.lengths import length
 from graph.papers.model import Blank, Block, Facts, Points, Section, Table, Text

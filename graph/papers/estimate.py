@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from graph.answer.asked_units import deposit_words
 from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
+from graph.answer.text import lower_end
 from graph.answer.words import cash, days, hours, money, percent, priced
 from graph.costing.found import FoundOption
 from graph.costing.plot import plot_spread
@@ -150,8 +151,8 @@ def _totals(answer: Answer, route: AnsweredRoute, details: Details, spread: Spre
     rows = [
         (f"Low: nothing is found{holds}", said(route.total)),
         ("Expected, with what is likely to be found", said(route.expected)),
-        ("High: not exceeded nine times in ten", said(route.p90)),
-        ("Median", said(route.p50)),
+        ("High: not exceeded nine times in ten", f"{said(route.p90)}{lower_end(route.p90_least, currency)}"),
+        ("Median", f"{said(route.p50)}{lower_end(route.p50_least, currency)}"),
         (f"Ready after{holds}", days(route.days)),
         *_on_the_day(route, currency),
         ("If you stop once it is open: opened and put back unrepaired", _stop_words(answer, route)),

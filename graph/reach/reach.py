@@ -17,7 +17,8 @@ from fractions import Fraction
 from heapq import heapify, heappop, heappush
 from math import inf
 
-from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS, PROVEN, Weighed, uncertain, weigh
+from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS, PROVEN, Weighed, weigh
+from graph.conversion.known import uncertain
 from graph.errors import InvalidQuestion, Problem
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
 from graph.reach.closable import Closable

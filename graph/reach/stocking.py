@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import islice
 
+from graph.conversion.known import on_what_is_known
 from graph.reach.engines import Engine
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
 from graph.reading.model import NO_PRICE
@@ -41,14 +42,13 @@ class Shelved:
 
 def parts_that_open(index: CatalogueIndex, question: Question, budget: Fraction | None = None) -> Opened:
     """Tries every part that the reading met. `budget`: the most that the objective may come to."""
-    stated = replace(question, most_assumed=0)  # a route that only holds if something does opens nothing
-    reading = read_conversion(index, stated)
+    reading = read_conversion(index, question)
     if _reachable(reading, budget):
         return Opened(question, True)
     opening = []
     for part in _met(index, reading):
         if part not in question.own:
-            with_it = read_conversion(index, replace(stated, own=(*question.own, part)))
+            with_it = read_conversion(index, replace(question, own=(*question.own, part)))
             if _reachable(with_it, budget):
                 opening.append(part)
     return Opened(question, False, tuple(opening))
@@ -67,10 +67,12 @@ def _met(index: CatalogueIndex, reading: Reading) -> list[str]:
 
 
 def _reachable(reading: Reading, budget: Fraction | None) -> bool:
-    if reading.open_joints:
+    """A route that only holds if something does opens nothing."""
+    conversion = None if reading.open_joints else on_what_is_known(reading.conversion)
+    if conversion is None:
         return False
     objective = reading.question.objective
-    routes = solve(reading.conversion, objective, 0, with_front=False, with_look_first=False, with_reasons=False).routes
+    routes = solve(conversion, objective, 0, with_front=False, with_look_first=False, with_reasons=False).routes
     if not routes or budget is None:
         return bool(routes)
     best = routes[0]

@@ -310,13 +310,13 @@ def _odds_of(thing: Thing) -> tuple[Fraction, str, bool]:
     if thing.sure:
         return Fraction(1), "known", True
     if not thing.joints:
-        return EVEN, "no odds are known: reckoned as even", False
+        return EVEN, "reckoned as even", False
     holds = Fraction(1)
     for odds, _ in thing.joints.values():
         holds *= 1 - (EVEN if odds is None else odds)
     known = all(odds is not None for odds, _ in thing.joints.values())
     source = "; ".join(dict.fromkeys(source for _, source in thing.joints.values() if source))
-    return _exact(1 - holds), source or "no odds are known: reckoned as even", known
+    return _exact(1 - holds), source or "reckoned as even", known
 
 
 def _exact(odds: Fraction) -> Fraction:

@@ -14,6 +14,7 @@ from fractions import Fraction
 import pytest
 
 from graph.answer import status
+from graph.answer.assumed import TELLING, shortly
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
 from graph.answer.model import UNKNOWN, Answer
@@ -235,3 +236,42 @@ def test_what_is_known_to_fail_is_a_line_of_the_work_and_the_lines_still_add_up(
     line = next(step for step in route.steps if step.source == "d")
     assert line.text.endswith("another disc")
     assert [fault.state for fault in route.faults] == ["due"]
+
+
+def doubted(count: int) -> Conversion:
+    """The disc not known on the shaft, with so many doubts on it; each costs ten more than the one before."""
+    conversion = document(NOT_KNOWN)
+    (one,) = conversion.faults
+    faults = tuple(replace(one, id=f"d{n}", label=f"thing {n}", cash_hundredths=n * 1000) for n in range(count))
+    return replace(conversion, faults=faults, inspections=())
+
+
+def test_the_most_telling_assumptions_come_first_and_of_many_the_rest_are_counted() -> None:
+    """Off on average by 2 x 0.1 x 0.9 x c (a cost c of odds p), so the dearest of equal odds tells most."""
+    found = answered(doubted(14))
+
+    assert [line.text for line in found.routes[0].assumptions] == [f"thing {n}" for n in reversed(range(14))]
+    shown = shortly(found.routes[0].assumptions)
+    assert [line.text for line in shown[:TELLING]] == [f"thing {n}" for n in range(13, 3, -1)]
+    assert [line.words for line in shown[TELLING:]] == ["4 more that tell less: thing 3; thing 2; thing 1; thing 0"]
+    assert "(--json lists all)" in " ".join(answer_as_text(found).split())
+    assert len(answer_as_json(found)["routes"][0]["assumptions"]) == 14
+
+
+def test_of_eleven_assumptions_none_is_only_counted() -> None:
+    assert len(shortly(answered(doubted(11)).routes[0].assumptions)) == 11
+
+
+def test_a_look_names_only_the_last_state_that_must_be_reached_for_it() -> None:
+    """All that comes before it follows; naming the box out says the propshaft is off."""
+    conversion = document(NOT_KNOWN)
+    (look,), (out,) = conversion.inspections, conversion.tasks
+    shaft_off = replace(out, id="off", label="propshaft off and on", hours_hundredths=40)
+    conversion = replace(
+        conversion, tasks=(shaft_off, replace(out, after=("off",))), inspections=(replace(look, tasks=("out", "off")),)
+    )
+
+    (line,) = answered(conversion).measure_first
+
+    assert line.cost == 5 + 6 + 60 * (Fraction(9, 2) + Fraction(2, 5))
+    assert ", with gearbox out and in done" in line.words

@@ -9,6 +9,7 @@ import pytest
 
 from graph.answer import status
 from graph.conversion.document import Candidate, Conversion, Fault, Inspection, Joint, Link, Position, Task
+from graph.conversion.known import without
 from graph.search import SearchOrder, Solution, search_here
 from graph.search.result import STOPPED_EARLY, Completeness
 
@@ -136,12 +137,12 @@ def test_nothing_assumed_at_most_leaves_what_is_known() -> None:
 
 
 def test_what_a_dropped_choice_was_needed_for_goes_with_it() -> None:
-    left = status.without(document(STATED, NOT_KNOWN), frozenset({"new"}))
+    left = without(document(STATED, NOT_KNOWN), frozenset({"new"}))
 
     assert [link.id for link in left.joints[0].links] == ["own-not-known"]
     assert [fault.id for fault in left.faults] == ["d"]
-    assert status.without(left, frozenset({"own-not-known"})).faults == ()
-    assert status.without(left, frozenset({"own-not-known"})).inspections == ()
+    assert without(left, frozenset({"own-not-known"})).faults == ()
+    assert without(left, frozenset({"own-not-known"})).inspections == ()
 
 
 def stopping(at: int) -> status.Search:

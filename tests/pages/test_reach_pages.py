@@ -129,3 +129,13 @@ def test_a_form_from_elsewhere_starts_nothing(pages: TestClient) -> None:
     answer = pages.post("/reach/stock/new", data={"pairs": "hollin-5, ouzel-20", "form_token": "guessed"})
 
     assert answer.status_code == 403
+
+
+def test_the_kind_of_finished_job_can_be_named_and_is_asked_with(pages: TestClient) -> None:
+    page = Page(pages.get("/reach?engine=ouzel-20&assembly=transaxle").text)
+
+    jobs = next(one for one in page.all("select") if one.get("id") == "assembly")
+    (section,) = [one for one in page.all("section") if one.get("id") == "reached"]
+    assert jobs["name"] == "assembly"
+    assert json.loads(unescape(section["data-body"]))["assembly"] == "transaxle"
+    assert "assembly=transaxle" in section["data-answer"]
