@@ -27,7 +27,7 @@ from api.roles import needs
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer import words
 from graph.catalogue.model import Catalogue
-from graph.costing.asking import OddsLine, odds_lines
+from graph.costing.asking import OddsLine, joint_odds_lines, odds_lines
 from graph.costing.notes import (
     PRICE,
     RATE,
@@ -102,9 +102,10 @@ class ShopView(FormFaults):
 
 @dataclass(frozen=True, slots=True)
 class OddsView:
-    """The odds of every fault, with counts and sources."""
+    """The odds of every fault (`rows`), and of joints that nobody has stated (`joints`), with counts and sources."""
 
     rows: tuple[OddsLine, ...]
+    joints: tuple[OddsLine, ...]
 
 
 _TITLES = {"prices": "Prices", "rates": "Rates", "shelf": "The shelf", "sublets": "Work sent out"}
@@ -177,7 +178,9 @@ def _view(workshop: Workshop, what: str, typed: Mapping[str, str], done: str = "
 async def show_odds(request: Request, workshop: UsesWorkshop) -> Response:
     """The odds of every fault, with what they rest on."""
     costed = await workshop.work_out(lambda: workshop.shop.standing().costed)
-    return page(request, "odds.html", OddsView(odds_lines(costed)), title="Odds of worn parts")
+    return page(
+        request, "odds.html", OddsView(odds_lines(costed), joint_odds_lines(costed)), title="Odds of worn parts"
+    )
 
 
 @needs("read")

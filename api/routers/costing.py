@@ -23,6 +23,7 @@ from graph.answer.serial import part_as_json
 from graph.costing.asking import (
     OddsLine,
     RouteCost,
+    joint_odds_lines,
     odds_lines,
     route_at,
     route_cost,
@@ -49,9 +50,10 @@ def install(app: FastAPI, notes: CostNotes) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Odds:
-    """The odds of every fault that the facts name."""
+    """The odds of every fault that the facts name; `joints`: that two parts nobody has stated to mate do not."""
 
     odds: tuple[OddsLine, ...]
+    joints: tuple[OddsLine, ...]
 
 
 @needs("read")
@@ -64,7 +66,7 @@ class Odds:
 async def get_odds(workshop: UsesWorkshop) -> Response:
     """Prior, what the shop found when it looked, credible interval; small samples say so."""
     costed = await workshop.work_out(lambda: workshop.shop.standing().costed)
-    return PlainJson(part_as_json(Odds(odds_lines(costed))))
+    return PlainJson(part_as_json(Odds(odds_lines(costed), joint_odds_lines(costed))))
 
 
 @needs("read")

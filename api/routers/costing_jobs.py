@@ -154,7 +154,7 @@ async def post_hours(job: JobId, body: WorkBody, request: Request, workshop: Use
 @needs("note")
 @router.post("/jobs/{job}/findings", summary="Note a finding", response_model=None, responses=_ENTERED)
 async def post_finding(job: JobId, body: FindingBody, request: Request, workshop: UsesWorkshop) -> Response:
-    """Worn, sound, or not seen."""
+    """Worn, sound, or not seen; of what the route assumed (`doubts` of the job): `worn` says that it does not hold."""
     said = body.provenance(request)
     return await enter(
         workshop, job,
@@ -259,7 +259,7 @@ def job_as_json(job: jobs.Job) -> dict[str, Any]:
     ]  # fmt: skip
     return {
         "id": job.id, "title": job.title, "gearbox": job.gearbox, "engine": job.engine, "steps": steps,
-        "faults": list(job.faults), "findings": part_as_json(job.findings),
+        "faults": list(job.faults), "doubts": dict(job.doubts or {}), "findings": part_as_json(job.findings),
         "measurements": part_as_json(job.measurements), "as_built": part_as_json(job.as_built),
         "remarks": list(job.remarks), "closing": job.closing, "outcome": job.outcome,
         "follow_ups": [{"months": months, "good": good} for months, good in job.follow_ups],

@@ -95,7 +95,7 @@ def _of_doubt(ground: Ground, route: Route, fault: Fault, picked: frozenset[str]
         at_least=bool(missing or no_rate), words="", joint=said.joint, position=said.position,
         parts=tuple(ground.named(part) for part in said.parts), remedy=said.remedy, cost_source=said.cost_source,
         unpriced=(*missing, *(one for one in no_rate if one not in missing)), settles=_settles(ground, fault, said),
-        takes_result=_takes_result(ground, said),
+        takes_result=_takes_result(ground, said), counts_as=said.counts_as,
     )  # fmt: skip
     return replace(line, words=_words_of(ground, fault, line))
 

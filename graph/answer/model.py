@@ -242,7 +242,8 @@ class AssumptionLine:
     `fault`: the doubt's id, "" where nothing says what comes of it; `picks`: what hangs on it. `odds`: that it does
     not hold, None where nobody has said; `state`: seen (the route lays it open), unseen, or due (known not to hold).
     `cost`: of putting it right, `comeback`: at most besides, where it shows only later; `at_least`: something of it has
-    no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found.
+    no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found;
+    `counts_as`: whose odds a job's finding of it teaches, "" for none.
     """
 
     fault: str
@@ -263,6 +264,7 @@ class AssumptionLine:
     unpriced: tuple[str, ...] = ()
     settles: tuple[SettlingLine, ...] = ()
     takes_result: str = ""
+    counts_as: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -121,7 +121,8 @@ class JointKind(Term):
 
     What is to be feared where nobody has stated whether two parts mate here: `odds_across`, `odds_within` that they do
     not as they are, for parts of different families and for another variant of the same family; `odds_source`: where
-    these come from; `found_out`: when it comes to light; `remedy`: what usually puts it right, with its money, hours,
+    these come from; `counted_across`, `counted_within`: in their place, what the shop's own jobs have counted, in
+    words; `found_out`: when it comes to light; `remedy`: what usually puts it right, with its money, hours,
     the kind of part bought for it and the operations done. None everywhere means not known, never 0.
     """
 
@@ -139,6 +140,21 @@ class JointKind(Term):
     remedy_hours_hundredths: int | None = None
     remedy_kind: str = ""
     remedy_operations: tuple[str, ...] = ()
+    counted_across: str = ""
+    counted_within: str = ""
+
+    def odds(self, within: bool) -> Fraction | None:
+        """That two parts nobody has stated to mate do not; `within`: of one family."""
+        return self.odds_within if within else self.odds_across
+
+    def source_of_odds(self, within: bool) -> str:
+        """Where those odds come from: the shop's count, else what the facts name; "" where there are none."""
+        counted = self.counted_within if within else self.counted_across
+        return counted or self.odds_source or ("estimate" if self.odds_across is not None else "")
+
+    def odds_key(self, within: bool) -> str:
+        """The name under which findings of such pairs are counted."""
+        return f"joint/{self.id}/{'within' if within else 'across'}"
 
 
 @dataclass(frozen=True, slots=True)

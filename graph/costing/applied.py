@@ -6,7 +6,6 @@ the reader must be told. Nothing is written back: taking a note back changes the
 
 from __future__ import annotations
 
-import re
 from collections import ChainMap
 from collections.abc import Callable, Iterable, Mapping, MutableMapping
 from dataclasses import dataclass, field, replace
@@ -19,8 +18,9 @@ from graph.catalogue.measurements import evidence_rank
 from graph.catalogue.model import Catalogue, Edge, Fault, Note, OperationPrice, Part, Task
 from graph.costing.hours import ShopHours
 from graph.costing.jobs import CONTRADICTED, hours_of
+from graph.costing.joints import joint_odds, with_joint_odds
 from graph.costing.notes import CostNote, CostNotes
-from graph.costing.odds import BetaOdds, odds_text
+from graph.costing.odds import STRENGTH, TEN_THOUSANDTHS, BetaOdds, boxes_counted, odds_text
 from graph.costing.prices import half_up, priced_part
 from graph.costing.priors import fault_at_position, load_priors_once, load_signs
 from graph.costing.rates import BENCH
@@ -31,16 +31,13 @@ from graph.costing.works import with_rates, with_sublets
 from graph.errors import InvalidQuestion, Problem
 from graph.reading.near import near_matches
 
-STRENGTH = Fraction(4)  # boxes that a stated figure is worth against the shop's own count (working estimate)
-_COUNTED = re.compile(r"\b\d+(?: \w+)? (?:of|out of) (?P<of>\d+)\b")
-TEN_THOUSANDTHS = 10_000  # odds are handed on to this, so that a document carries them exactly
-
 
 @dataclass(frozen=True, slots=True)
 class Costed:
     """The catalogue with the shop's record in it. `odds`: before signs; `signed`: after.
 
     `signs`: known before opening. `told_of`: what the reader must be told, by the part, fault or task that it is about.
+    `joint_odds`: that a joint nobody has stated does not close, by the key that findings of such are counted under.
     """
 
     catalogue: Catalogue
@@ -48,6 +45,7 @@ class Costed:
     signed: Mapping[str, SignedOdds] = field(default_factory=dict)
     told_of: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     signs: Mapping[str, str] = field(default_factory=dict)
+    joint_odds: Mapping[str, BetaOdds] = field(default_factory=dict)
 
     @property
     def told(self) -> tuple[str, ...]:
@@ -87,7 +85,8 @@ def costed_by(
     ) if work.is_other_than(catalogue) else catalogue  # fmt: skip
     if known or record.findings:
         result = replace(result, faults=OnDemand(result.faults, lambda fault: _with_odds(catalogue, fault, signed)))
-    result = _with_evidence(result, record)
+    joints = joint_odds(catalogue, record)
+    result = _with_evidence(with_joint_odds(result, joints), record)
     of_parts: Mapping[str, tuple[str, ...]] = {}
     if record.priced:
         priced = record.priced
@@ -96,7 +95,8 @@ def costed_by(
         result = replace(result, parts=parts)
     of_faults = OnDemand(catalogue.faults, lambda fault: _told_of_fault(catalogue.faults[fault], odds, signed))
     told = (dict(work.told), of_parts, of_faults)
-    return Costed(result, odds, signed, ChainMap(*cast("list[MutableMapping[str, tuple[str, ...]]]", told)), known)
+    of_all = ChainMap(*cast("list[MutableMapping[str, tuple[str, ...]]]", told))
+    return Costed(result, odds, signed, of_all, known, joints)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,11 +196,8 @@ def _own_ratios(fault: Fault, ratios: list[SignRatio]) -> list[SignRatio]:
 def boxes_behind(fault: Fault) -> Fraction:
     """How many boxes the stated odds are worth: as many as their source counts (`5 worn of 12 opened`), else what the
     table of priors says for the position, else STRENGTH."""
-    counted = _COUNTED.search(fault.source)
-    if counted and int(counted["of"]) > 0:
-        return Fraction(int(counted["of"]))
     tabled = load_priors_once().get(fault_at_position().get(fault.position, fault.id))
-    return tabled.strength if tabled else STRENGTH
+    return boxes_counted(fault.source, tabled.strength if tabled else STRENGTH)
 
 
 def _with_odds(catalogue: Catalogue, name: str, signed: Mapping[str, SignedOdds]) -> Fault:

@@ -14,6 +14,7 @@ from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import HoursRecord, learnt_hours
 from graph.costing.hours_stated import planned_hours, stated_ranges
 from graph.costing.jobs import hours_records
+from graph.costing.joints import joint_odds_text
 from graph.costing.notes import CostNotes
 from graph.costing.odds import odds_text
 from graph.costing.signs import SignRatio, independence_text
@@ -212,6 +213,23 @@ def odds_lines(costed: Costed, faults: set[str] | None = None) -> tuple[OddsLine
                     signs,
                 )
             )  # fmt: skip
+    return tuple(lines)
+
+
+def joint_odds_lines(costed: Costed) -> tuple[OddsLine, ...]:
+    """The odds that a joint which nobody has stated does not close, across and within families, by joint."""
+    lines = []
+    for joint in sorted(costed.catalogue.joint_kinds.values(), key=lambda one: one.id):
+        for within in (False, True):
+            odds = costed.joint_odds.get(joint.odds_key(within))
+            if odds is not None:
+                near, label = odds.interval(), f"{joint.label}, {'within a family' if within else 'other families'}"
+                lines.append(
+                    OddsLine(
+                        odds.fault, label, odds.prior, odds.mean, near.low, near.high, near.level, odds.opened,
+                        odds.worn, odds.source, joint_odds_text(odds),
+                    )
+                )  # fmt: skip
     return tuple(lines)
 
 

@@ -37,6 +37,8 @@ DONE, DONE_AND_LASTED, CONTRADICTED = "done-without-follow-up", "done-and-came-b
 DONE_WELL, ABANDONED = "done", "abandoned"
 OUTCOMES = (DONE_WELL, ABANDONED)
 LASTED_AFTER_MONTHS = 6  # common practice: half a year of use before "lasted" is said
+DOUBT = "doubt/"  # how the ids of what a route assumes begin
+FOUND_OF_FAULTS, FOUND_OF_DOUBTS = ("worn", "sound"), ("does not hold", "holds")
 ENTRIES = ("hours", "finding", "measurement", "as built", "remark")
 
 
@@ -83,6 +85,7 @@ class Job:
 
     `signs`: known before opening (sign -> state) when it was planned; its findings are no plain draws of them.
     `noted`: the notes of its entries, oldest first; each can be taken back by its batch while the job is open.
+    `doubts`: what the route assumed (by the doubt's id), and whose odds a finding of it teaches, "" for none.
     """
 
     id: str
@@ -104,6 +107,7 @@ class Job:
     from_shelf: tuple[FromShelf, ...] = ()
     signs: Mapping[str, str] | None = None
     noted: tuple[CostNote, ...] = ()
+    doubts: Mapping[str, str] | None = None
 
     @property
     def edges(self) -> tuple[str, ...]:
@@ -142,6 +146,7 @@ def plan_job(
         "currency": answer.currency, "rate": str(Decimal(answer.rate_hundredths) / 100), "total": str(route.total),
         "picks": dict(route.picks), "links": dict(route.links), "tasks": list(route.tasks),
         "faults": [fault.fault for fault in route.faults], "signs": dict(signs or {}),
+        "doubts": {line.fault: line.counts_as for line in route.assumptions if line.fault},
         "from_shelf": [
             {"part": part.part, "position": part.position} for part in route.parts if part.in_stock and not part.in_hand
         ],
@@ -202,7 +207,8 @@ def finding_entry(
     job: Job, fault: str, laid_open: bool, worn: bool, provenance: Provenance, words: str = "",
     signs: Mapping[str, str] | None = None,
 ) -> CostNote:  # fmt: skip
-    """What was found of a fault. Worn without having been laid open is refused: nobody has seen it.
+    """What was found of a fault, or of what the route assumed: `worn`, it does not hold. Worn without having been laid
+    open is refused: nobody has seen it.
 
     `signs`: known before opening (sign -> state), besides those that the job was planned with; a box opened because of
     one does not count as a plain draw.
@@ -293,7 +299,8 @@ def words_of_entry(note: CostNote) -> str:
         case "hours":
             return f"step {body['step']}: {int(str(body['hours_hundredths'])) / HUNDREDTHS:.2f} h"
         case "finding":
-            state = "worn" if body["worn"] is True else "sound"
+            failed, held = FOUND_OF_DOUBTS if str(body["fault"]).startswith(DOUBT) else FOUND_OF_FAULTS
+            state = failed if body["worn"] is True else held
             return f"{body['fault']}: {state if body['laid_open'] is True else 'not laid open'}"
         case "measurement":
             return f"{body['what']}: {body['reading']}"
@@ -355,12 +362,14 @@ _Learnt = tuple[str, str, Mapping[str, object], str]
 
 
 def _finding_notes(job: Job) -> list[_Learnt]:
-    last = {finding.fault: finding for finding in job.findings}
+    """Of what the route assumed, each finding is one of such joints; what belongs to none teaches nothing."""
+    last, doubts = {finding.fault: finding for finding in job.findings}, job.doubts or {}
+    taught = {fault: doubts.get(fault, "" if fault.startswith(DOUBT) else fault) for fault in last}
     return [
-        (FINDING, fault, {
+        (FINDING, taught[fault], {
             "laid_open": found.laid_open, "worn": found.worn, **({"signs": dict(found.signs)} if found.signs else {}),
         }, "measured-on-these-parts")
-        for fault, found in last.items()
+        for fault, found in last.items() if taught[fault]
     ]  # fmt: skip
 
 
@@ -413,10 +422,11 @@ def _planned(note: CostNote) -> Job:
     assert isinstance(faults, list) and isinstance(picks, dict) and isinstance(links, dict)
     shelf = tuple(FromShelf(each["part"], each["position"]) for each in _dicts(body.get("from_shelf", [])))
     signs = body.get("signs", {})
-    assert isinstance(signs, dict)
+    doubts = body.get("doubts", {})
+    assert isinstance(signs, dict) and isinstance(doubts, dict)
     return Job(
         note.about, str(body["title"]), str(body["gearbox"]), str(body["engine"]), steps, tuple(faults), picks, links,
-        from_shelf=shelf, signs=signs,
+        from_shelf=shelf, signs=signs, doubts=doubts,
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ beta-binomial model. The mean is an exact fraction; only the interval needs floa
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -21,6 +22,9 @@ from graph.errors import InvalidInput, Problem
 Floats = NDArray[np.float64]
 INTERVAL_LEVEL = 0.90
 _STEPS = 2_000
+STRENGTH = Fraction(4)  # boxes that a stated figure is worth against the shop's own count (working estimate)
+TEN_THOUSANDTHS = 10_000  # odds are handed on to this, so that a document carries them exactly
+_COUNTED = re.compile(r"\b\d+(?: \w+)? (?:of|out of) (?P<of>\d+)\b")
 FEW_OPENED = 10  # below this many opened boxes the reader is told that the count is small (common practice)
 
 
@@ -156,6 +160,16 @@ class BetaOdds:
         drawn = ((_ratio_of(finding, ratios), finding.worn) for finding in looked)
         selected = tuple((ratio, worn) for ratio, worn in drawn if ratio != 1)
         return replace(self, opened=self.opened + len(looked), worn=self.worn + worn, selected=self.selected + selected)
+
+
+def boxes_counted(source: str, usual: Fraction = STRENGTH) -> Fraction:
+    """How many boxes stated odds are worth: as many as their source counts, else the usual number.
+
+    >>> boxes_counted("5 worn of 12 opened"), boxes_counted("estimate")
+    (Fraction(12, 1), Fraction(4, 1))
+    """
+    counted = _COUNTED.search(source)
+    return Fraction(int(counted["of"])) if counted and int(counted["of"]) > 0 else usual
 
 
 def signs_of(body: Mapping[str, object]) -> tuple[tuple[str, str], ...]:

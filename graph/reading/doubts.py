@@ -49,6 +49,7 @@ class Thing:
     sure: bool = False
     replaced: Found | None = None
     to_see: dict[str, str] = field(default_factory=dict)
+    counts: dict[str, None] = field(default_factory=dict)
     remedy: Remedy | None = None
     readings: dict[tuple[str, str], None] = field(default_factory=dict)
     ways_in: tuple[tuple[str, ...], ...] = ()
@@ -113,21 +114,20 @@ class Doubts:
         replaced = self._replaced(joint, ends)
         if replaced is not None and replaced.how == PART_NEEDED:
             return  # bought to suit, so its joints close
-        odds = (Fraction(1), "the arithmetic") if way.estimated else self._odds(joint, ends)
+        within = not way.estimated and self._is_within(joint, ends)
         if replaced is not None and replaced.gap is not None:
             key = f"{replaced.gap.position.id}/{replaced.part}"
             text = f"{self._label(replaced)}: whether it can stay"
             thing = self._thing(key, text, replaced.gap.position.id, replaced)
         else:
-            thing = self._thing(*self._joint_key(joint, ends, way, odds[0]), "", None)
+            thing = self._thing(*self._joint_key(joint, ends, way, within), "", None)
         thing.sure |= way.estimated
-        thing.joints[joint.id] = odds
+        thing.joints[joint.id] = (Fraction(1), "the arithmetic") if way.estimated else _odds(joint, within)
+        thing.counts[joint.odds_key(within)] = None
         thing.pairs[(joint.id, *way.ends)] = None
         thing.on[way.id] = None
 
-    def _joint_key(
-        self, joint: JointKind, ends: tuple[Found, Found], way: Way, odds: Fraction | None
-    ) -> tuple[str, str]:
+    def _joint_key(self, joint: JointKind, ends: tuple[Found, Found], way: Way, within: bool) -> tuple[str, str]:
         """One reading of the end that stays settles all its pairs, so it names the doubt; where all of that is read,
         each part from outside is a doubt of its own."""
         stays = self._staying(joint, ends)
@@ -141,7 +141,7 @@ class Doubts:
             if end.is_bought and self._looks.is_only_unread(end.part, joint.id, way.ends):
                 words = f"{self._label(end)} and {self._label(stays)}"
                 return f"{joint.id}/{'+'.join(way.ends)}", f"{joint.label}: nobody has stated whether {words} close"
-        of = f"{joint.id}/{stays.part}" + ("" if odds == joint.odds_across else " within")
+        of = f"{joint.id}/{stays.part}" + (" within" if within else "")
         return of, f"{joint.label}: nobody has stated whether {words} close"
 
     def _staying(self, joint: JointKind, ends: tuple[Found, Found]) -> Found:
@@ -182,7 +182,7 @@ class Doubts:
                 )
             else:
                 thing = self._thing(key, text, position, None)
-            thing.joints[joint.id] = (joint.odds_across, _source(joint))
+            thing.joints[joint.id] = _odds(joint, within=False)
             thing.on[key] = None
             thing.to_see[position] = unit
 
@@ -238,7 +238,7 @@ class Doubts:
         return Doubt(
             fault=f"doubt/{thing.key}", text=thing.text, joint=joints[0].id if len(joints) == 1 else "",
             position=thing.position, parts=tuple(parts), odds_source=source, remedy=remedy.text,
-            cost_source=remedy.source, unpriced=remedy.unpriced, settles=settles,
+            cost_source=remedy.source, unpriced=remedy.unpriced, settles=settles, counts_as=_counts_as(thing),
         )  # fmt: skip
 
     def _remedy(self, thing: Thing, joints: Sequence[JointKind]) -> Remedy:
@@ -271,9 +271,8 @@ class Doubts:
     def _hours(self, tasks: Iterable[str]) -> int:
         return sum(task.hours_hundredths for task in self._work.closed(tasks))
 
-    def _odds(self, joint: JointKind, ends: tuple[Found, Found]) -> tuple[Fraction | None, str]:
-        within = joint.odds_within is not None and self._kinship.is_of_one_family(joint, *ends)
-        return (joint.odds_within if within else joint.odds_across), _source(joint)
+    def _is_within(self, joint: JointKind, ends: tuple[Found, Found]) -> bool:
+        return joint.odds_within is not None and self._kinship.is_of_one_family(joint, *ends)
 
     def _replaced(self, joint: JointKind, ends: tuple[Found, Found]) -> Found | None:
         """The end that is not known and that the joint's remedy replaces."""
@@ -301,8 +300,14 @@ class Doubts:
         return self._sieve.label(found.part)
 
 
-def _source(joint: JointKind) -> str:
-    return joint.odds_source or ("estimate" if joint.odds_across is not None else "")
+def _odds(joint: JointKind, within: bool) -> tuple[Fraction | None, str]:
+    return joint.odds(within), joint.source_of_odds(within)
+
+
+def _counts_as(thing: Thing) -> str:
+    """What a finding of it teaches: the joint's odds, where it is about one joint that is there and may close."""
+    one_joint = len(thing.joints) == 1 and len(thing.counts) == 1
+    return next(iter(thing.counts)) if one_joint and not thing.sure and not thing.to_see else ""
 
 
 def _odds_of(thing: Thing) -> tuple[Fraction, str, bool]:

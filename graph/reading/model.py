@@ -131,7 +131,7 @@ class Doubt:
     `fault`: its id in the document; `text`: what may not hold; `joint`, `position`: kinds, "" where it is about none;
     `parts`: ids of those it is about; `odds_source`, `cost_source`: where odds and cost come from; `remedy`: what puts
     it right; `unpriced`: what of the remedy has no price, hours or rate, so that its cost is "at least"; `settles`:
-    what would tell, the shortest first.
+    what would tell, the shortest first; `counts_as`: whose odds a finding of it teaches, "" for none.
     """
 
     fault: str
@@ -144,6 +144,7 @@ class Doubt:
     cost_source: str = ""
     unpriced: tuple[str, ...] = ()
     settles: tuple[Settling, ...] = ()
+    counts_as: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
