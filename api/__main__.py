@@ -37,7 +37,7 @@ from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
 from graph.catalogue.statements import SUFFIXES, list_fact_files
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION, command_of, facts_of
 from graph.cli.shop import default_data
-from graph.cli.workshop import home_of
+from graph.cli.workshop import home_of, yard_of
 from graph.counter import Shop
 from graph.errors import InvalidInput, LayshaftError, Problem
 
@@ -53,6 +53,8 @@ def main(argv: Sequence[str]) -> int:
     arguments = _arguments(argv)
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # told to end while it starts, it closes its ledger too
     try:
+        if arguments.yard:
+            arguments.data = yard_of(arguments.data)
         settings = Settings.from_environment(os.environ)
         demo = arguments.listening_on is None and _announce(home_of(arguments.data))
         database = os.environ.get("LAYSHAFT_DATABASE", "")
@@ -89,6 +91,8 @@ def _arguments(argv: Sequence[str]) -> argparse.Namespace:
                         help="service processes on the one address (1)")  # fmt: skip
     parser.add_argument("--listening-on", type=int, help=argparse.SUPPRESS)  # of a process of a crew: its socket
     parser.add_argument("--no-serve", action="store_true", help="stop after the answer")
+    parser.add_argument("--yard", action="store_true",
+                        help="the demo and five other sorts of job, in the data folder's `yard`")  # fmt: skip
     return parser.parse_args(argv)
 
 

@@ -24,6 +24,16 @@ LOOKS_IMPOSSIBLE = Question(gearbox="tansy-5", engine="pipit-16", context={"torq
 NO_ROUTE = Question(gearbox="hollin-5", engine="dunlin-25d")
 
 
+BY_FIVE_FACTS = Question(gearbox="teasel-5", engine="knot-18")
+YARD = (
+    BY_FIVE_FACTS,
+    Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft"),
+    Question(gearbox="drake-2", engine="grebe-40", vehicle="mayfly-launch"),
+    Question(gearbox="sluice-pump", engine="rail-60"),
+    Question(gearbox="sedge-4c", engine="firefly-30", assembly="motor-on-a-coupler"),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Stop:
     """One stop of the tour: its `heading`, what to look for (`words`), and where to go (`link` as words, `address`)."""
@@ -51,10 +61,12 @@ class HomeView:
 
 @dataclass(frozen=True, slots=True)
 class TourView:
-    """The tour: its `stops` in order; `demo`: whether the facts that it speaks of are loaded."""
+    """The tour: its `stops` in order; `demo`: whether the facts that it speaks of are loaded. `yard`: whether the five
+    other sorts of job are, which are stops then too."""
 
     stops: tuple[Stop, ...]
     demo: bool
+    yard: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +95,9 @@ async def home(request: Request) -> Response:
 @router.get("/tour")
 async def tour(request: Request) -> Response:
     """A few real questions of the demo workshop, each with what to look for."""
-    view = TourView(_stops(), is_demo(workshop_of(request).index))
+    known = workshop_of(request).index
+    yard = all(unit in known.catalogue.parts for question in YARD for unit in question.units)
+    view = TourView((*_stops(), *(_yard_stops() if yard else ())), is_demo(known), yard)
     return page(request, "tour.html", view, title="A short tour")
 
 
@@ -131,3 +145,25 @@ def _stops() -> tuple[Stop, ...]:
             address("/compare", NO_ROUTE), "Hollin 5 behind the Dunlin",
         ),
     )  # fmt: skip
+
+
+def _yard_stops() -> tuple[Stop, ...]:
+    told = (
+        (
+            "Known by five facts",
+            "Two units of which next to nothing is written down. Nothing is called proven: look at the range, at what"
+            " it hangs on, and at what to measure first.", "Teasel 5 behind the Knot",
+        ),
+        (
+            "An automatic made manual",
+            "The engine never had a clutch. What comes and what goes follows from the two kinds of finished job.",
+            "Hollin 5 behind the Plover",
+        ),
+        ("A boat", "A marine gear on a damper plate, in a launch.", "Drake 2 behind the Grebe"),
+        ("A pump", "A stationary drive on housings of a published standard.", "The Sluice pump behind the Rail"),
+        ("A motor on a coupler", "An electric motor in front of a gearbox.", "Sedge 4c behind the Firefly"),
+    )  # fmt: skip
+    return tuple(
+        Stop(heading, words, address("/compare", question), link)
+        for (heading, words, link), question in zip(told, YARD, strict=True)
+    )

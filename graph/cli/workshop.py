@@ -6,6 +6,7 @@ with its own ledger. A data folder with facts of its own (`facts`) is a workshop
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +14,7 @@ from pathlib import Path
 import pyoxigraph as ox
 from sqlalchemy import Engine, select
 
+from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.names import LABEL, LAY, TYPE, XSD
 from graph.cli.question import DEMO_FACTS, facts_of
 from graph.errors import Conflict, InvalidInput, Problem
@@ -21,7 +23,8 @@ from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, reading, sqlite_url, writing
 from graph.ledger.identity import DEFAULT_BASE
 
-OWN, DEMO = "workshop", "demo"  # folders in a data folder
+OWN, DEMO, YARD = "workshop", "demo", "yard"  # folders in a data folder
+YARD_FACTS = FACTS_FOLDER / "yard"
 FACTS = "workshop.ttl"
 
 
@@ -43,6 +46,22 @@ def home_of(data: Path) -> Path:
 def demo_home_of(data: Path) -> Path:
     """The folder in which the demo keeps what is noted while it is looked at."""
     return data / DEMO if home_of(data) == data and facts_of(data) != DEMO_FACTS else data
+
+
+def yard_of(data: Path) -> Path:
+    """The folder, in a data folder, of the demo with five other sorts of job beside it; made if it is not there.
+
+    Its facts are copies, to be changed at will; its notes are kept there and nowhere else.
+    """
+    home = data / YARD
+    if not (home / "facts").is_dir():
+        home.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix="copying-", dir=home) as folder:
+            copies = Path(folder) / "facts"
+            for facts in (DEMO_FACTS, YARD_FACTS):
+                shutil.copytree(facts, copies / facts.name)
+            copies.rename(home / "facts")
+    return home
 
 
 def start_workshop(data: Path, new: NewWorkshop, people: Engine | None = None) -> Path:

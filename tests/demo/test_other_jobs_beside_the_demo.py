@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from api.pages.first_run import YARD
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import FITS
+from graph.cli.workshop import yard_of
 from graph.reading import CatalogueIndex, Question
 from graph.reading.index import PlaceState
 from graph.reading.question import check_question
@@ -64,3 +68,25 @@ def test_automatic_to_manual_brings_the_clutch_and_drops_the_converter(yard: Cat
     assert after - before >= {"at-clutch-disc", "at-clutch-cover", "at-release-bearing", "at-clutch-actuation",
                               "at-crossmember", "at-lever"}  # fmt: skip
     assert before - after == {"at-torque-converter", "at-oil-pump", "at-selector-link", "at-oil-cooler"}
+
+
+def test_the_tour_asks_each_of_them(yard: CatalogueIndex) -> None:
+    for question in YARD:
+        check_question(yard, question)
+
+    assert [(one.gearbox, one.engine) for one in YARD] == [
+        ("teasel-5", "knot-18"), ("hollin-5", "plover-30a"), ("drake-2", "grebe-40"), ("sluice-pump", "rail-60"),
+        ("sedge-4c", "firefly-30"),
+    ]  # fmt: skip
+
+
+def test_a_folder_of_their_own_is_made_once_and_what_is_changed_in_it_stays(tmp_path: Path) -> None:
+    home = yard_of(tmp_path)
+    (home / "facts" / "yard" / "motor-on-a-coupler.ttl").unlink()
+
+    assert yard_of(tmp_path) == home == tmp_path / "yard"
+    assert sorted(one.name for one in (home / "facts" / "yard").iterdir()) == [
+        "boat-and-pump.ttl", "one-of-five-and-automatic.ttl",
+    ]  # fmt: skip
+    assert (home / "facts" / "demo" / "gearboxes.ttl").is_file()
+    assert [one.name for one in home.iterdir()] == ["facts"]
