@@ -68,11 +68,13 @@ def install_notes(app: FastAPI, notebook: Notebook) -> None:
     """Adds notes, disputes, search, files, SPARQL and the graph's export to any app, and the notes' pages."""
     from api.pages import disputes, keeping, new_part, note_files, sign_in, unit_sheet
     from api.pages import notes as note_pages
-    from api.routers import care, exchange, graph_export, notes, search, session, sparql
+    from api.pages import workbook as workbook_pages
+    from api.routers import care, exchange, graph_export, notes, search, session, sparql, workbook
 
     app.state.notebook, app.state.long_work = notebook, LongWork(getattr(app.state, "work_folder", None))
-    routers = (notes, search, exchange, care, sparql, graph_export, session)
-    for module in (*routers, note_pages, disputes, note_files, sign_in, keeping, new_part, unit_sheet):
+    routers = (notes, search, exchange, care, sparql, graph_export, session, workbook)
+    pages = (note_pages, disputes, note_files, sign_in, keeping, new_part, unit_sheet, workbook_pages)
+    for module in (*routers, *pages):
         app.include_router(module.router)
 
 

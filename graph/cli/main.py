@@ -56,7 +56,7 @@ def parser(*, only_solve: bool = False) -> argparse.ArgumentParser:
 
 
 def _add_others(commands: Any) -> None:
-    from graph.cli import costing_commands, fits_commands, ledger_commands
+    from graph.cli import costing_commands, fits_commands, ledger_commands, workbook_commands
 
     ask = commands.add_parser("ask", help="the cheapest routes, as a readable answer")
     options.add_question(ask)
@@ -78,4 +78,5 @@ def _add_others(commands: Any) -> None:
     parts.add_argument("--json", action="store_true", help="print JSON instead of a table")
     costing_commands.add_commands(commands)
     ledger_commands.add_to(commands)
+    workbook_commands.add_to(commands)
     fits_commands.add_to(commands)

@@ -11,11 +11,11 @@ import csv
 import io
 import re
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from types import NoneType
-from typing import IO
+from typing import IO, Any, TypeVar
 
 from defusedxml.common import DefusedXmlException
 
@@ -35,6 +35,8 @@ ZIP = b"PK\x03\x04"
 _DECLARES = re.compile(rb"<\0?!\0?(?:D\0?O\0?C\0?T\0?Y\0?P\0?E|E\0?N\0?T\0?I\0?T\0?Y)")
 
 Cell = str | int | float | bool | date | time | timedelta | None
+_Row = TypeVar("_Row")
+_MERGED = re.compile(rb"<(?:\w+:)?mergeCell\s[^>]*?ref=\"([A-Z0-9:]{1,30})\"")
 _PLAIN = (str, int, float, date, time, timedelta, NoneType)
 
 
@@ -115,9 +117,13 @@ def _text_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
 
 def _xlsx_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
     """The first sheet of the workbook."""
+    yield from _guarded(_sheet_rows(file, name), name)
+
+
+def _guarded(rows: Iterator[_Row], name: str) -> Iterator[_Row]:
+    """The same, with every error of the libraries that unpack and parse told in words."""
     try:
-        _check_members(file, name)
-        yield from _sheet_rows(file, name)
+        yield from rows
     except LayshaftError:
         raise
     except DefusedXmlException:
@@ -167,6 +173,7 @@ def _count(word: bytes, before: bytes, part: bytes) -> int:
 def _sheet_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
     from openpyxl import load_workbook
 
+    _check_members(file, name)
     book = load_workbook(file, read_only=True, data_only=False, keep_links=False)
     sheet = book.worksheets[0]
     sheet.reset_dimensions()
@@ -189,6 +196,99 @@ def _sheet_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
     book.close()
     if formulas:
         raise InvalidInput(formulas[:MOST_SHOWN])
+
+
+def iter_book(file: IO[bytes], name: str, leave: Collection[str] = ()) -> Iterator[tuple[str, SheetRow]]:
+    """The rows that hold anything, of every sheet of a workbook but those to `leave`, each with its sheet's title.
+
+    Faults are told by sheet, row and column. Raises InvalidInput, LimitExceeded.
+    """
+    file.seek(0)
+    if file.read(len(ZIP)) != ZIP:
+        raise _invalid(name, "is no workbook; save it as XLSX and send that")
+    file.seek(0)
+    yield from _guarded(_book_rows(file, name, leave), name)
+
+
+def _book_rows(file: IO[bytes], name: str, leave: Collection[str]) -> Iterator[tuple[str, SheetRow]]:
+    from openpyxl import load_workbook
+
+    _check_members(file, name)
+    book = load_workbook(file, read_only=True, data_only=False, keep_links=False)
+    found = cells_in_all = 0
+    faults: list[Problem] = []
+    for sheet in book.worksheets:
+        if sheet.title in leave:
+            continue
+        faults += _faults_of_sheet(file, sheet)
+        sheet.reset_dimensions()
+        for number, cells in enumerate(sheet.iter_rows(), start=1):
+            values: tuple[Any, ...] = tuple(cell.value for cell in cells)
+            width = _width(values)
+            if not width:
+                continue
+            found, cells_in_all = found + 1, cells_in_all + width
+            if found > MOST_ROWS or cells_in_all > MOST_CELLS:
+                raise LimitExceeded(f"{name}: more than {MOST_ROWS:,} rows or {MOST_CELLS:,} cells; split it")
+            faults += _faults_of_row(sheet.title, number, cells[:width])
+            if len(faults) > MOST_SHOWN:
+                raise InvalidInput(faults[:MOST_SHOWN])
+            yield sheet.title, SheetRow(number, number, values[:width])
+    book.close()
+    if faults:
+        raise InvalidInput(faults)
+
+
+def _faults_of_sheet(file: IO[bytes], sheet: Any) -> list[Problem]:
+    """Merged cells, and more rows than anybody fills in: mostly empty ones, each of which costs its reader as much."""
+    rows, before, merged = 0, b"", list[str]()
+    with zipfile.ZipFile(file) as packed, packed.open(sheet._worksheet_path) as opened:
+        while part := opened.read(1 << 16):
+            rows += _count(b"<row", before, part)
+            if rows > MOST_ROWS:
+                told = (
+                    f"has more than {MOST_ROWS:,} rows, empty ones counted: delete those below the last one filled in"
+                )
+                raise InvalidInput([Problem(f"sheet {sheet.title!r}", told)])
+            seen = before[-200:] + part
+            merged += [found for found in map(bytes.decode, _MERGED.findall(seen)) if found not in merged]
+            before = part
+    return [
+        Problem(f"sheet {sheet.title!r} cells {cells}", "are merged; unmerge them, and fill in each cell by itself")
+        for cells in merged[:MOST_SHOWN]
+    ]
+
+
+def _faults_of_row(title: str, number: int, cells: Any) -> list[Problem]:
+    faults = []
+    if len(cells) > MOST_COLUMNS:
+        return [Problem(f"sheet {title!r} row {number}", f"more than {MOST_COLUMNS} columns")]
+    for place, cell in enumerate(cells, start=1):
+        where = cell_place(title, number, place)
+        if cell.value is None:
+            continue
+        if cell.data_type == "f" or not isinstance(cell.value, _PLAIN):
+            faults.append(Problem(where, "is a formula; paste its value"))
+        elif cell.data_type == "e":
+            faults.append(
+                Problem(where, f"is an error of the spreadsheet ({str(cell.value)[:20]}); write what is meant")
+            )
+        elif isinstance(cell.value, str) and len(cell.value) > MOST_CELL:
+            faults.append(Problem(where, f"{len(cell.value):,} characters; at most {MOST_CELL:,}"))
+    return faults
+
+
+def cell_place(title: str, row: int, column: int, header: str = "") -> str:
+    """A cell as a person finds it; `column` counts from 1.
+
+    >>> cell_place("Parts", 4, 28, "cash")
+    "sheet 'Parts' row 4 column AB (cash)"
+    """
+    letters = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return f"sheet {title!r} row {row} column {letters}" + (f" ({header})" if header else "")
 
 
 def _is_formula(cell: object) -> bool:

@@ -82,6 +82,11 @@ class Notebook:
         """The notes that stand, but do not hold together with facts and other notes: nothing rests on them."""
         return self._left_out
 
+    @property
+    def is_packed(self) -> bool:
+        """Whether the facts are so many that they are kept in a compact file, and not read as a whole."""
+        return self._standing.stored is not None
+
     def disputes(self) -> list[Dispute]:
         """Every dispute among the notes, settled ones too."""
         return list_disputes(self.view, self.ranks, self.kinds)

@@ -1,0 +1,420 @@
+"""A workbook that somebody sends, read in a child process and understood: per row the thing and what is said of it.
+
+Nothing is written here. Every fault is told with its sheet, row and column, all of them together.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import IO, Any
+
+from graph.catalogue.model import Catalogue
+from graph.catalogue.names import KIND, LABEL, LAY, PREF_LABEL, TYPE
+from graph.catalogue.shapes import near_matches
+from graph.errors import LimitExceeded, Problem
+from graph.guarded.bounds import Bounds
+from graph.guarded.reader import Source, read
+from graph.guarded.sheets import cell_place, iter_book
+from graph.ledger.identity import new_id, note_iri
+from graph.ledger.things import id_from
+from graph.workbook.known import NUMBER_OF_PART, Known, plain
+from graph.workbook.plan import (
+    CHOICES,
+    HOLE,
+    HOLES,
+    HOW_TO,
+    ID,
+    LEFT_OUT,
+    OWN,
+    REFERENCE,
+    REMARKS,
+    TEXT,
+    WHAT,
+    WORDS,
+    Column,
+    Sheet,
+    class_label,
+    sheets,
+)
+from graph.workbook.rows import own_column
+from graph.workbook.values import NESTED, NODE, Unsaid, Value, iri, read_cell, text
+
+MOST_PROBLEMS = 200
+_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._~-]*")
+_NODE_ID = re.compile(r"notes/[0-9a-f-]{36}/nodes/\d+")
+_EVIDENCE = Column(WORDS["evidence"], "", REFERENCE, classes=(LAY + "EvidenceLevel",))
+_WORD = Column("", "", TEXT)
+
+
+@dataclass(frozen=True, slots=True)
+class SentRow:
+    """A row as it was sent: its cells that say something, by place from 0."""
+
+    number: int
+    cells: Mapping[int, Any]
+
+
+@dataclass(slots=True)
+class SentSheet:
+    """A sheet as it was sent."""
+
+    title: str
+    headers: list[str]
+    rows: list[SentRow] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Wanted:
+    """What a row says: the thing's IRI, its class (empty for a remark), properties with their values.
+
+    `note_id`: of the note that it becomes if it is new; `words`: fields of that note; `is_new`: nothing is known of it.
+    """
+
+    sheet: str
+    row: int
+    iri: str
+    of_class: str
+    note_id: str
+    is_new: bool
+    columns: Mapping[str, str]  # property -> where its cell stands
+    said: dict[str, tuple[Value, ...]] = field(default_factory=dict)
+    words: dict[str, str] = field(default_factory=dict)
+    name: str = ""
+
+    @property
+    def place(self) -> str:
+        """Where the row stands."""
+        return f"sheet {self.sheet!r} row {self.row}"
+
+
+def book_lines(file: IO[bytes], given: Mapping[str, Any]) -> Iterator[Any]:
+    """The task for the child: per row its sheet, number and cells; a date as a list. Given: name, items."""
+    rows = iter_book(file, given["name"], (HOW_TO, CHOICES, LEFT_OUT))
+    for found, (title, row) in enumerate(rows, start=1):
+        if found > given["items"]:
+            raise LimitExceeded(f"{given['name']}: more than {given['items']:,} rows; split it")
+        yield title, row.number, [_sendable(cell) for cell in row.cells]
+
+
+def _sendable(cell: object) -> object:
+    if isinstance(cell, datetime):
+        return ["date", cell.date().isoformat() if cell.time() == datetime.min.time() else cell.isoformat()]
+    if isinstance(cell, date):
+        return ["date", cell.isoformat()]
+    return cell if cell is None or isinstance(cell, (str, int, float, bool)) else ["time", str(cell)]
+
+
+def read_book(source: Source, name: str, bounds: Bounds) -> list[SentSheet]:
+    """The sheets of a workbook. Raises InvalidInput, LimitExceeded, Busy."""
+    found: dict[str, SentSheet] = {}
+    for title, number, cells in read(book_lines, source, name, {"items": bounds.items}, bounds):
+        if title not in found:
+            found[title] = SentSheet(title, [str(cell if cell is not None else "").strip() for cell in cells])
+            continue
+        headers = found[title].headers
+        headers += [""] * (len(cells) - len(headers))
+        filled = {place: cell for place, cell in enumerate(cells) if cell not in (None, "") and str(cell).strip()}
+        found[title].rows.append(SentRow(number, filled))
+    return list(found.values())
+
+
+@dataclass(slots=True)
+class Understood:
+    """What a workbook says, and what is wrong with it."""
+
+    wanted: list[Wanted] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Read:
+    """A sheet with its columns found. `columns`, `words`, `fixed`: by place."""
+
+    sheet: Sheet
+    sent: SentSheet
+    columns: dict[int, Column]
+    words: dict[int, str]
+    fixed: dict[str, int]
+
+    def place(self, row: int, at: int) -> str:
+        return cell_place(self.sent.title, row, at + 1, self.sent.headers[at])
+
+    def cell(self, row: SentRow, name: str) -> str:
+        """The text of a cell that is no property's."""
+        cell = row.cells.get(self.fixed[name]) if name in self.fixed else None
+        return "" if cell is None else str(cell).strip()
+
+
+def understand(known: Known, catalogue: Catalogue, sent: Iterable[SentSheet]) -> Understood:
+    """What the rows say. `known` learns the names of new things. `catalogue`: whose ids are taken."""
+    found = Understood()
+    read = [one for each in sent if (one := _columns_of(known, each, found.problems)) is not None]
+    _Names(known, catalogue, found).resolve(read)
+    if not any(each.sent.rows for each in read) and not found.problems:
+        found.problems.append(Problem("workbook", "no sheet has a row below its headers: nothing to take in"))
+    found.problems = found.problems[:MOST_PROBLEMS]
+    return found
+
+
+def _columns_of(known: Known, sent: SentSheet, problems: list[Problem]) -> _Read | None:
+    titles = {plain(sheet.title): sheet for sheet in sheets()}
+    sheet = titles.get(plain(sent.title))
+    if sheet is None:
+        near = near_matches(plain(sent.title), titles)
+        hint = f"; did you mean {titles[near[0]].title!r}?" if near else ";"
+        told = f"is none of this workbook's sheets{hint} rename it or delete it"
+        problems.append(Problem(f"sheet {sent.title!r}", told))
+        return None
+    read = _Read(sheet, sent, {}, {}, {})
+    headers: dict[str, Column] = {plain(column.header): column for column in sheet.columns}
+    words = {} if sheet.title == HOLES else {plain(header): name for name, header in WORDS.items()}
+    for at, header in enumerate(sent.headers):
+        where = read.place(1, at)
+        said = plain(header)
+        if not header:
+            if any(at in row.cells for row in sent.rows):
+                row = next(row for row in sent.rows if at in row.cells)
+                problems.append(Problem(read.place(row.number, at), "this column has no header in row 1"))
+        elif said in map(plain, sent.headers[:at]):
+            problems.append(Problem(where, "two columns have this header; leave one of them"))
+        elif said in (ID, WHAT):
+            read.fixed[said] = at
+        elif said in headers:
+            read.columns[at] = headers[said]
+        elif said in words:
+            read.words[at] = words[said]
+        elif said.startswith(OWN.strip()):
+            column = _own(known, header, problems, where)
+            if column:
+                read.columns[at] = column
+        else:
+            near = near_matches(said, [*headers, *words])
+            hint = f"; did you mean {near[0]!r}?" if near else ""
+            told = f"no column is headed so on this sheet{hint}; for a property of your own write {OWN}{header[:40]}"
+            problems.append(Problem(where, told))
+    return read
+
+
+def _own(known: Known, header: str, problems: list[Problem], where: str) -> Column | None:
+    name = header[len(OWN.strip()) :].strip()
+    if "://" in name:
+        return own_column(name, name)
+    slug = re.sub(r"\s+", "-", name)
+    if not _ID.fullmatch(slug):
+        problems.append(Problem(where, "expected a name of letters and digits after 'own:'"))
+        return None
+    return own_column(slug, known.base + slug)
+
+
+class _Names:
+    """Finds for each row the thing that it is about, then reads its cells."""
+
+    def __init__(self, known: Known, catalogue: Catalogue, found: Understood):
+        self.known, self.catalogue, self.found = known, catalogue, found
+        self._ids: set[str] = set()
+        self._rows: dict[str, Wanted] = {}  # thing -> the row that is about it
+        self._edges = _standing_edges(known)
+
+    def resolve(self, sheets_read: list[_Read]) -> None:
+        """Every row of the sheets."""
+        later: list[tuple[_Read, SentRow, Wanted]] = []
+        for each in sheets_read:
+            if each.sheet.title == HOLES:
+                continue
+            for row in each.sent.rows:
+                wanted = self._thing(each, row)
+                if wanted is not None:
+                    later.append((each, row, wanted))
+        for _, _, wanted in later:
+            if wanted.is_new and wanted.of_class:
+                self.known.add_new(wanted.iri, wanted.said)
+        for each, row, wanted in later:
+            self._read_row(each, row, wanted)
+        for each in sheets_read:
+            if each.sheet.title == HOLES:
+                self._read_holes(each)
+
+    def _fault(self, where: str, why: str) -> None:
+        self.found.problems += [Problem(where, line) for line in why.split("\n")]
+
+    def _thing(self, read: _Read, row: SentRow) -> Wanted | None:
+        """The thing of a row, with its class, name and number, by which other rows may name it."""
+        sheet, where = read.sheet, f"sheet {read.sent.title!r} row {row.number}"
+        if not row.cells:
+            return None
+        note_id = new_id()
+        own = f"{note_iri(self.known.base, note_id)}/nodes/1"
+        columns = {column.property: read.place(row.number, at) for at, column in read.columns.items()}
+        wanted = Wanted(sheet.title, row.number, own, "", note_id, True, columns)
+        if sheet.title == REMARKS:
+            return wanted
+        wanted.of_class = sheet.classes[0] if not sheet.tells else self._class(read, row, where)
+        if not wanted.of_class:
+            return None
+        name = next((self._text(read, row, at) for at, column in read.columns.items()
+                     if column.property in (LABEL, PREF_LABEL)), "")  # fmt: skip
+        wanted.name = name
+        if not self._identify(read, row, wanted, where):
+            return None
+        if wanted.iri in self._rows:
+            first = self._rows[wanted.iri]
+            self._fault(
+                where, f"is the same as {first.place} ({name or self.known.id_of(wanted.iri)}): leave one of them"
+            )
+            return None
+        self._rows[wanted.iri] = wanted
+        if wanted.is_new:
+            label = PREF_LABEL if any(c.property == PREF_LABEL for c in sheet.columns) else LABEL
+            number = next((self._text(read, row, at) for at, column in read.columns.items()
+                           if column.property == NUMBER_OF_PART), "")  # fmt: skip
+            wanted.said = {TYPE: (iri(wanted.of_class),), **({label: (text(name),)} if name else {}),
+                           **({NUMBER_OF_PART: (text(number),)} if number else {})}  # fmt: skip
+        return wanted
+
+    def _class(self, read: _Read, row: SentRow, where: str) -> str:
+        said = plain(read.cell(row, WHAT))
+        labels = {plain(class_label(name)): name for name in read.sheet.classes}
+        if said not in labels:
+            at = read.fixed.get(WHAT)
+            place = where if at is None else read.place(row.number, at)
+            found = f"found {said[:80]!r}" if said else "it is empty"
+            self._fault(place, f"say what it is: one of {', '.join(labels)}; {found}")
+        return labels.get(said, "")
+
+    def _text(self, read: _Read, row: SentRow, at: int) -> str:
+        cell = row.cells.get(at)
+        if cell is None or isinstance(cell, list):
+            return ""
+        return str(cell).strip()
+
+    def _identify(self, read: _Read, row: SentRow, wanted: Wanted, where: str) -> bool:
+        """Whether the thing of the row is clear; a new one gets its IRI."""
+        known, said = self.known, read.cell(row, ID)
+        place = read.place(row.number, read.fixed[ID]) if ID in read.fixed else where
+        classes = (wanted.of_class,)
+        if said:
+            there = [name for name in known.by_id(said) if known.classes(name)]
+            if there:
+                if not known.is_any_of(there[0], classes):
+                    self._fault(place, f"{said[:80]!r} is the id of something else; leave it empty for a new one")
+                    return False
+                wanted.iri, wanted.is_new = there[0], False
+            elif _NODE_ID.fullmatch(said):
+                known.add_new(wanted.iri, {TYPE: (iri(wanted.of_class),)}, alias=said)
+            elif "://" in said or _ID.fullmatch(said):
+                wanted.iri = said if "://" in said else known.base + said
+            else:
+                self._fault(
+                    place, f"expected letters, digits, - . _ without spaces, found {said[:80]!r}; or leave it empty"
+                )
+                return False
+        elif wanted.name:
+            named = known.named(wanted.name, classes)
+            if len(named) > 1:
+                self._fault(
+                    where, f"{len(named)} are named {wanted.name[:80]!r}: fill in the id of the one that is meant"
+                )
+                return False
+            if named:
+                wanted.iri, wanted.is_new = named[0], False
+            else:
+                twin = next((one for one in self._rows.values() if one.is_new and one.of_class == wanted.of_class
+                             and plain(one.name) == plain(wanted.name)), None)  # fmt: skip
+                if twin:
+                    self._fault(where, f"has the name of {twin.place} ({wanted.name[:80]}): names tell things apart")
+                    return False
+                made = id_from(wanted.name, self.catalogue, frozenset(self._ids))
+                wanted.iri = known.base + made
+        self._ids.add(known.id_of(wanted.iri))
+        return True
+
+    def _read_row(self, read: _Read, row: SentRow, wanted: Wanted) -> None:
+        for at, cell in row.cells.items():
+            where = read.place(row.number, at)
+            try:
+                if at in read.columns:
+                    column = read.columns[at]
+                    self._say(wanted, column, cell)
+                elif at in read.words:
+                    self._say_word(wanted, read.words[at], cell)
+            except Unsaid as error:
+                self._fault(where, str(error))
+        if read.sheet.title == REMARKS and not wanted.words.get("text"):
+            self._fault(wanted.place, "a remark needs its words in the column 'remark'")
+            return
+        if wanted.is_new and not wanted.name and (standing := self._edges.get(_edge_key(wanted.of_class, wanted.said))):
+            wanted.iri, wanted.is_new = standing, False
+            wanted.said.pop(TYPE, None)
+            if standing in self._rows and self._rows[standing] is not wanted:
+                self._fault(wanted.place, f"says the same as {self._rows[standing].place}: leave one of them")
+            self._rows[standing] = wanted
+        self.found.wanted.append(wanted)
+
+    def _say(self, wanted: Wanted, column: Column, cell: Any) -> None:
+        values = read_cell(column, cell, lambda said: self.known.find(said, column.classes))
+        if column.header.startswith(OWN) and isinstance(cell, (int, float)) and not isinstance(cell, bool):
+            values = read_cell(Column("", column.property, "number"), cell, str)
+        wanted.said[column.property] = values
+
+    def _say_word(self, wanted: Wanted, name: str, cell: Any) -> None:
+        if name == "evidence":
+            (value,) = read_cell(_EVIDENCE, cell, lambda said: self.known.find(said, _EVIDENCE.classes))
+            wanted.words[name] = value.parts[0].removeprefix(KIND)
+            return
+        if name == "made_at" and isinstance(cell, list):
+            wanted.words[name] = str(cell[1])
+            return
+        values = read_cell(_WORD, cell, str)
+        wanted.words[name] = values[0].parts[0] if values else ""
+
+    def _read_holes(self, read: _Read) -> None:
+        """Each hole goes to the row of its face."""
+        names = NESTED[HOLE][1]
+        for row in read.sent.rows:
+            parts = dict.fromkeys(names, "")
+            face: Wanted | None = None
+            for at, cell in row.cells.items():
+                column = read.columns.get(at)
+                if column is None:
+                    continue
+                try:
+                    (value,) = read_cell(column, cell, lambda said, c=column: self.known.find(said, c.classes))  # type: ignore[misc]
+                except (Unsaid, ValueError) as error:
+                    self._fault(read.place(row.number, at), str(error))
+                    continue
+                if column.property == HOLE:
+                    face = self._rows.get(value.parts[0])
+                else:
+                    parts[column.property] = value.parts[0]
+            if face is None:
+                told = "name the bolt face by its id; the face needs its row on the sheet 'Bolt faces'"
+                self._fault(f"sheet {read.sent.title!r} row {row.number}", told)
+                continue
+            hole = Value(NODE, tuple(parts[name] for name in names))
+            face.said[HOLE] = (*face.said.get(HOLE, ()), hole)
+
+
+_Key = tuple[str, ...]
+
+
+def _edge_key(of_class: str, said: Mapping[str, tuple[Value, ...]]) -> _Key:
+    """By what a row without id and name is known again: what it joins; a reading or price, by all that it says."""
+    ends = [LAY + name for name in ("source", "target", "joint", "position")]
+    if LAY + "source" in said:
+        return (of_class, *(v.parts[0] for name in ends for v in said.get(name, ())))
+    rest = sorted(
+        (prop, value) for prop, values in said.items() if prop not in (TYPE, LAY + "note") for value in values
+    )
+    return (of_class, repr(rest))
+
+
+def _standing_edges(known: Known) -> dict[_Key, str]:
+    found: dict[_Key, str] = {}
+    for name, thing in known.things.items():
+        said = thing.said
+        for value in said.get(TYPE, ()):
+            found.setdefault(_edge_key(value.parts[0], said), name)
+    return found

@@ -1,0 +1,245 @@
+"""A workbook taken in as one batch, all or nothing, and taken back as one.
+
+The batch is a run of lines of the ledger written together; its last line is a note that names the file, says how many
+lines came before it, and is what the batch is called by.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sqlalchemy import select
+
+from graph.errors import Conflict, InvalidFacts, NotFound, Problem
+from graph.guarded.bounds import OWNER, Bounds
+from graph.guarded.reader import Source
+from graph.ledger import schema
+from graph.ledger.bulk import without_collector
+from graph.ledger.database import reading
+from graph.ledger.identity import new_id, note_iri
+from graph.ledger.lines import Appending, Retry, entry_of, find_done, find_newest_of, line_values
+from graph.ledger.notebook import Notebook
+from graph.ledger.record import NOTE, RETRACT, REVISE, Draft, Entry, draft_of
+from graph.workbook.arrive import read_book, understand
+from graph.workbook.changes import Changes, Fate, changes_of
+from graph.workbook.known import Finds, read_known
+from graph.workbook.plan import MARK
+
+MOST_BATCHES = 200
+_LINES = re.compile(r"\((\d+) lines\)$")
+_NOTE = re.compile(r"note ([0-9a-f-]{36})")
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """What taking a workbook in would do. `counts`: per sheet and fate; `fates`: of the rows that change something.
+
+    `problems`: each with sheet, row and column; with any of them nothing is taken in. `told`: what is left as it is.
+    """
+
+    name: str
+    counts: Mapping[str, Mapping[str, int]]
+    fates: tuple[Fate, ...]
+    problems: tuple[Problem, ...]
+    told: tuple[str, ...]
+
+    @property
+    def changes(self) -> int:
+        """How many rows change something."""
+        return len(self.fates)
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A workbook that was taken in. `id`: of its note; `lines`: how many notes it wrote; `taken_back`: it is gone."""
+
+    id: str
+    name: str
+    lines: int
+    author: str
+    recorded_at: str
+    taken_back: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A workbook as it was sent: its content, its file's name, what holds of all rows, and the bounds of its reader."""
+
+    source: Source
+    name: str
+    words: Draft
+    bounds: Bounds = OWNER
+
+
+def preview(notebook: Notebook, sent: Sent, finds: Finds = lambda name: ()) -> Preview:
+    """What it would do; nothing is written. Raises InvalidInput where it is no workbook, LimitExceeded, Busy."""
+    with without_collector():
+        changes = _changes(notebook, sent, finds)
+        problems = list(changes.problems)
+        if not problems:
+            try:
+                notebook.ledger.judge(_stands(notebook, changes), list(changes.revised))
+            except InvalidFacts as error:
+                problems = _placed(error.problems, changes)
+    return _preview(sent.name, changes, problems)
+
+
+def take_in(
+    notebook: Notebook, sent: Sent, finds: Finds = lambda name: (), retry: Retry | None = None
+) -> tuple[Batch | None, Preview]:
+    """Takes it in, all or nothing; no batch where nothing changes. Raises InvalidFacts with every fault, Conflict."""
+    with without_collector():
+        if done := _done(notebook, retry):
+            return _batch(done[-1]), Preview(sent.name, {}, (), (), ())
+        changes = _changes(notebook, sent, finds)
+        if changes.problems:
+            raise InvalidFacts(changes.problems)
+        shown = _preview(sent.name, changes, [])
+        if not changes.added and not changes.revised:
+            return None, shown
+        ledger = notebook.ledger
+        stands = _stands(notebook, changes)
+        ledger.check_words(stands)
+        name = new_id()
+        marking = _mark(sent, changes)
+        ledger.check_words([(name, marking)])
+
+        def look(under_lock: Appending) -> None:
+            now = find_newest_of(under_lock.connection, list(changes.revised))
+            for note_id, (entry, _) in changes.revised.items():
+                if note_id not in now or now[note_id].revision != entry.revision:
+                    told = f"{changes.places[note_id].place} was changed by somebody else meanwhile; look at it again"
+                    raise Conflict(told)
+
+        def written(under_lock: Appending) -> list[Entry]:
+            lines = [
+                line_values(note, note_iri(ledger.base, note), 1, NOTE, one) for note, one in changes.added.items()
+            ]
+            lines += [line_values(note, entry.iri, entry.revision + 1, REVISE, draft)
+                      for note, (entry, draft) in changes.revised.items()]  # fmt: skip
+            mark = line_values(name, note_iri(ledger.base, name), 1, NOTE, marking)
+            return under_lock.write([*lines, mark], retry)
+
+        try:
+            lines = ledger.admit(stands, list(changes.revised), written, retry, look)
+        except InvalidFacts as error:
+            raise InvalidFacts(_placed(error.problems, changes)) from None
+    return _batch(lines[-1]), shown
+
+
+def _done(notebook: Notebook, retry: Retry | None) -> list[Entry]:
+    """What the same request wrote when it was sent before."""
+    with reading(notebook.ledger.engine) as connection:
+        return find_done(connection, retry)
+
+
+def _changes(notebook: Notebook, sent: Sent, finds: Finds) -> Changes:
+    sheets = read_book(sent.source, sent.name, sent.bounds)
+    known = read_known(notebook, finds)
+    return changes_of(known, understand(known, notebook.catalogue(), sheets), sent.words)
+
+
+def _stands(notebook: Notebook, changes: Changes) -> list[tuple[str, Draft]]:
+    return [*changes.added.items(), *((note, draft) for note, (_, draft) in changes.revised.items())]
+
+
+def _preview(name: str, changes: Changes, problems: Sequence[Problem]) -> Preview:
+    moving = tuple(fate for fate in changes.fates if fate.fate != "as it stands")
+    return Preview(name, changes.counts(), moving, tuple(problems), tuple(changes.told))
+
+
+def _mark(sent: Sent, changes: Changes) -> Draft:
+    count = len(changes.added) + len(changes.revised)
+    text = f"The workbook {sent.name} was taken in: {len(changes.added)} notes new, {len(changes.revised)} changed."
+    return replace(sent.words, text=text, statements="", method=MARK, document=f"{sent.name[:400]} ({count} lines)",
+                   shareable=False)  # fmt: skip
+
+
+def _placed(problems: Sequence[Problem], changes: Changes) -> list[Problem]:
+    """The same faults by sheet, row and column."""
+    placed = []
+    for problem in problems:
+        match = _NOTE.search(problem.path)
+        row = changes.places.get(match[1]) if match else None
+        if row is None:
+            placed.append(problem)
+            continue
+        word = problem.path.rpartition(" ")[2].rpartition(":")[2]
+        at = next((place for prop, place in row.columns.items() if re.split(r"[#/]", prop)[-1] == word), row.place)
+        placed.append(Problem(at, problem.message))
+    return list(dict.fromkeys(placed))
+
+
+def _batch(entry: Entry, taken_back: bool = False) -> Batch:
+    found = _LINES.search(entry.document)
+    name = entry.document[: found.start()].rstrip() if found else entry.document
+    return Batch(entry.note_id, name, int(found[1]) if found else 0, entry.author, entry.recorded_at, taken_back)
+
+
+def list_batches(notebook: Notebook) -> list[Batch]:
+    """The workbooks that were taken in, newest first."""
+    column = schema.entries.c
+    query = select(schema.entries).where(column.method == MARK, column.action == NOTE)
+    query = query.order_by(column.position.desc()).limit(MOST_BATCHES)
+    with reading(notebook.ledger.engine) as connection:
+        marks = [entry_of(row) for row in connection.execute(query).mappings()]
+        newest = find_newest_of(connection, [mark.note_id for mark in marks])
+    return [_batch(mark, newest[mark.note_id].retracted) for mark in marks if _LINES.search(mark.document)]
+
+
+def take_back(notebook: Notebook, batch_id: str, by: Draft) -> Batch:
+    """Takes back all that a batch wrote: what was new goes, what was changed is as it was before.
+
+    Raises NotFound, Conflict where it is taken back already or a note of it was changed since, InvalidFacts where
+    something written since rests on it.
+    """
+    ledger = notebook.ledger
+    mark = ledger.get_note(batch_id)
+    first = ledger.get_history(batch_id)[0]
+    if first.method != MARK or not _LINES.search(first.document):
+        raise NotFound("batch", batch_id, [one.id for one in list_batches(notebook)[:5]])
+    if mark.retracted:
+        raise Conflict("this batch was taken back already")
+    batch = _batch(first)
+    lines = list(ledger.iter_note_lines(first.position - batch.lines - 1, first.position - 1))
+    if len(lines) != batch.lines or any(line.recorded_at != first.recorded_at for line in lines):
+        raise Conflict("the lines of this batch are not together; take its notes back one by one")
+    gone, back = _undone(notebook, lines, by)
+    ledger.check_words([*back.items(), (batch_id, gone_words := replace(by, text=f"{batch.name} was taken back."))])
+    numbers = {line.note_id: line for line in lines}
+
+    def look(under_lock: Appending) -> None:
+        now = find_newest_of(under_lock.connection, [*numbers, batch_id])
+        later = [note for note, line in numbers.items() if now[note].revision != line.revision]
+        if later or now[batch_id].retracted:
+            told = f"{len(later)} of its notes were changed or taken back since, the first {later[:1]}" if later else ""
+            raise Conflict(f"nothing was taken back: {told or 'somebody else was first'}")
+
+    def written(under_lock: Appending) -> list[Entry]:
+        made: list[dict[str, Any]] = []
+        for note in gone:
+            line = numbers[note]
+            end = replace(by, text=f"{batch.name} was taken back.", shareable=line.shareable)
+            made.append(line_values(note, line.iri, line.revision + 1, RETRACT, end))
+        made += [line_values(note, numbers[note].iri, numbers[note].revision + 1, REVISE, draft)
+                 for note, draft in back.items()]  # fmt: skip
+        made.append(line_values(batch_id, first.iri, mark.revision + 1, RETRACT, gone_words))
+        return under_lock.write(made)
+
+    with without_collector():
+        ledger.admit(list(back.items()), [*gone, *back, batch_id], written, None, look)
+    return replace(batch, taken_back=True)
+
+
+def _undone(notebook: Notebook, lines: Sequence[Entry], by: Draft) -> tuple[list[str], dict[str, Draft]]:
+    """The notes that go, and those that say again what they said before."""
+    gone = [line.note_id for line in lines if line.action == NOTE]
+    back: dict[str, Draft] = {}
+    for line in lines:
+        if line.action == REVISE:
+            before = next(one for one in notebook.ledger.get_history(line.note_id) if one.revision == line.revision - 1)
+            back[line.note_id] = replace(draft_of(before), recorded_by=by.recorded_by)
+    return gone, back

@@ -1,0 +1,138 @@
+"""Workbooks that are wrong: every fault says sheet, row and column, all of them together, and nothing is taken in."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from datetime import date, datetime
+
+import pytest
+from openpyxl import Workbook
+
+from graph.errors import InvalidInput, LimitExceeded
+from graph.workbook.batches import preview, take_in
+from tests.workbook.books import empty_workshop, filled, saved, sent
+
+
+@pytest.fixture(scope="module")
+def notebook(tmp_path_factory):
+    with empty_workshop(tmp_path_factory.mktemp("shop")) as opened:
+        yield opened.notebook
+
+
+def faults(notebook, data: bytes) -> list[str]:
+    """What is wrong with it, and that nothing came of it."""
+    position = notebook.ledger.head().position
+    with pytest.raises(InvalidInput) as refused:
+        take_in(notebook, sent(data))
+    assert notebook.ledger.head().position == position
+    return [str(one) for one in refused.value.problems]
+
+
+CASE = {"name": "Linnet case", "kind": "gearbox case"}
+ROWS = {
+    "a date for a number": ({"Parts": [CASE | {"cash": date(2026, 4, 3)}]},
+                            "sheet 'Parts' row 2 column C (cash): is a date (2026-04-03), expected a number"),
+    "a date for a text": ({"Parts": [CASE | {"part number": datetime(2026, 4, 3)}]}, "(part number): is a date"),
+    "words for a number": ({"Parts": [CASE | {"cash": "dear"}]}, "column C (cash): expected a number such as 12.50"),
+    "less than nothing": ({"Parts": [CASE | {"cash": -5}]}, "sheet 'Parts' row 2 column C (cash): cash is one amount"),
+    "an unknown kind": ({"Parts": [CASE | {"kind": "gearbox cose"}]},
+                        "row 2 column B (kind): nothing is named 'gearbox cose'; did you mean 'gearbox case'"),
+    "one name twice": ({"Parts": [CASE, CASE]}, "sheet 'Parts' row 3: has the name of sheet 'Parts' row 2"),
+    "one id twice": ({"Parts": [CASE | {"id": "a"}, CASE | {"id": "a", "name": "Other"}]}, "row 3: is the same as"),
+    "an id with spaces": ({"Parts": [CASE | {"id": "my case"}]}, "expected letters, digits, - . _ without spaces"),
+    "a row that says not what it is": ({"Joints known": [{"part": "x", "meets": "y"}]},
+                                       "sheet 'Joints known' row 2 column A (what): say what it is: one of fits"),
+    "a part that is nowhere": ({"What is in what": [{"what": "contains", "unit": "Nobody 5"}]},
+                               "sheet 'What is in what' row 2 column B (unit): nothing is named 'Nobody 5'"),
+    "no kind": ({"Parts": [{"name": "Thing"}]}, "sheet 'Parts' row 2 column B (kind): say with lay:kind"),
+    "yes or maybe": ({"Parts": [CASE | {"in stock": "maybe"}]}, "expected yes or no, found 'maybe'"),
+    "a test without words": ({"Parts": [CASE | {"condition": "torque 240"}]}, "expected a test and its words"),
+    "another currency": ({"Workshop": [{"name": "Theirs", "currency": "SEK", "bench rate": 60}]},
+                         "sheet 'Workshop' row 2 column B (currency): prices are in SEK, this workshop reckons in EUR"),
+    "a hole without its face": ({"Holes": [{"hole name": "a1"}]}, "sheet 'Holes' row 2: name the bolt face"),
+    "nothing": ({"Parts": []}, "nothing to take in"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ROWS)
+def test_a_wrong_cell_is_named(name, notebook):
+    rows, words = ROWS[name]
+
+    told = faults(notebook, saved(filled(rows)))
+
+    assert any(words in one for one in told), told
+
+
+def test_every_fault_of_a_workbook_is_told_at_once(notebook):
+    rows = {"Parts": [CASE | {"cash": "dear", "days": "soon"}], "Units": [{"name": "Linnet 4", "kind": "boat"}]}
+
+    assert len(faults(notebook, saved(filled(rows)))) == 3
+
+
+def test_merged_cells_and_formulas_are_named_by_their_place(notebook):
+    book = filled({"Parts": [CASE | {"cash": "=6*7"}], "Units": [{"name": "Linnet"}]})
+    book["Units"].merge_cells("A2:B3")
+
+    told = faults(notebook, saved(book))
+
+    assert "sheet 'Units' cells A2:B3: are merged; unmerge them, and fill in each cell by itself" in told
+    assert "sheet 'Parts' row 2 column C: is a formula; paste its value" in told
+
+
+def test_a_wrong_sheet_and_a_wrong_header_come_with_what_was_meant(notebook):
+    book = filled({"Parts": [CASE], "Units": [{"name": "Linnet 4"}]})
+    book["Units"].title = "Unitz"
+    book["Parts"]["C1"] = "csah"
+    book["Parts"]["D1"] = "kind"
+
+    told = faults(notebook, saved(book))
+
+    assert "sheet 'Unitz': is none of this workbook's sheets; did you mean 'Units'? rename it or delete it" in told
+    assert any(
+        "row 1 column C (csah): no column is headed so on this sheet; did you mean 'cash'?" in one for one in told
+    )
+    assert any("row 1 column D (kind): two columns have this header" in one for one in told)
+
+
+def test_a_million_empty_rows_are_told_at_once_and_not_read(notebook):
+    data, padded = io.BytesIO(), False
+    with (
+        zipfile.ZipFile(io.BytesIO(saved(filled({"Parts": [CASE]})))) as old,
+        zipfile.ZipFile(data, "w") as new,
+    ):
+        for member in old.infolist():
+            content = old.read(member)
+            if not padded and b"</sheetData>" in content and member.filename.endswith("sheet1.xml"):
+                rows = b'<row r="10"/>' * 1_000_000
+                content, padded = content.replace(b"</sheetData>", rows + b"</sheetData>"), True
+            new.writestr(member.filename, content, zipfile.ZIP_DEFLATED, 1)
+    assert padded
+
+    with pytest.raises((InvalidInput, LimitExceeded), match="rows, empty ones counted: delete those below"):
+        preview(notebook, sent(data.getvalue()))
+
+
+@pytest.mark.parametrize("data", [b"", b"id,name\n1,2\n", b"PK\x03\x04 and nothing"], ids=["empty", "CSV", "torn"])
+def test_what_is_no_workbook_is_refused_in_words(data, notebook):
+    with pytest.raises(InvalidInput, match="XLSX"):
+        preview(notebook, sent(data))
+
+
+def test_a_number_that_a_spreadsheet_made_inexact_is_read_as_it_is_shown(notebook):
+    """0.1 + 0.2 is kept as 0.30000000000000004 in the file and shown as 0.3 (IEEE 754, binary64)."""
+    book = filled({"Parts": [CASE | {"cash": 0.1 + 0.2, "part number": 6309}]})
+
+    shown = preview(notebook, sent(saved(book)))
+
+    assert shown.problems == ()
+
+
+def test_a_sheet_of_another_program_with_the_headers_alone_is_taken(notebook):
+    """Whoever has a list of parts needs no template: the title, and the headers that are known."""
+    book = Workbook()
+    book.active.title = "parts"
+    book.active.append(["Name", "Kind", "Part number"])
+    book.active.append(["Linnet lid", "gearbox case", "L-1"])
+
+    assert preview(notebook, sent(saved(book))).counts == {"Parts": {"new": 1}}

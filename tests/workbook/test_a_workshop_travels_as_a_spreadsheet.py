@@ -1,0 +1,179 @@
+"""The workshop out as a workbook and in again: nothing is lost, ids are made from names, a batch goes as it came."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from graph.catalogue.model import Catalogue
+from graph.cli.question import DEMO_FACTS
+from graph.counter.opened import opened_shop
+from graph.errors import Conflict
+from graph.ledger.lines import Retry
+from graph.reading.question import Question
+from graph.workbook.batches import list_batches, preview, take_back, take_in
+from graph.workbook.export import workshop_file
+from tests.workbook.books import SMALL, WORDS, empty_workshop, filled, saved, sent
+
+PROVENANCE = ("note", "evidence")  # what is not said by a fact itself is said by the note that brings it
+
+
+def facts_in(catalogue: Catalogue, *but: str) -> dict[str, Any]:
+    """All tables, without the notes that the things came with."""
+    found = {}
+    for table in (one.name for one in fields(catalogue) if one.name != "notes"):
+        value = getattr(catalogue, table)
+        if hasattr(value, "items"):
+            value = {
+                name: replace(one, **{each: "" for each in but if hasattr(one, each)}) for name, one in value.items()
+            }
+        found[table] = value
+    return found
+
+
+def test_a_workbook_filled_in_by_hand_becomes_facts_and_goes_as_it_came(tmp_path):
+    with empty_workshop(tmp_path) as opened:
+        book = saved(filled(SMALL))
+
+        shown = preview(opened.notebook, sent(book))
+        batch, _ = take_in(opened.notebook, sent(book))
+        known = opened.notebook.catalogue()
+
+        assert shown.problems == () and shown.counts["Parts"] == {"new": 4}
+        assert batch is not None and batch.lines == 14
+        assert known.parts["linnet-4"].made_for == ("clutch-and-propshaft",)
+        plate = known.parts["wren-plate-12-mm"]
+        assert (plate.cash_hundredths, plate.days, plate.tasks) == (18050, 4, ("gearbox-out-and-in",))
+        assert plate.conditions[0].text == "up to 240 Nm" and plate.to_confirm == ("a bar | in a text", "dowels")
+        machined = next(edge for edge in known.edges.values() if edge.kind == "requires-machining")
+        assert machined.operations == ("bore the register", "drill six holes")
+        assert known.notes[machined.note].evidence == "calculated"
+        assert known.bolt_faces["face-wren"].holes[0].thread == "M10x1.5"
+
+        again = preview(opened.notebook, sent(book))
+        assert again.changes == 0
+
+        take_back(opened.notebook, batch.id, WORDS)
+        assert opened.notebook.catalogue().parts == {} and list_batches(opened.notebook)[0].taken_back
+        with pytest.raises(Conflict, match="taken back already"):
+            take_back(opened.notebook, batch.id, WORDS)
+
+
+def test_out_of_one_workshop_and_into_an_empty_one_says_the_same(tmp_path):
+    own = {"Parts": [*SMALL["Parts"], {"name": "Painted lid", "kind": "gearbox case", "own: paint code": "R 12"}]}
+    with empty_workshop(tmp_path / "one") as one, empty_workshop(tmp_path / "two") as two:
+        take_in(one.notebook, sent(saved(filled(SMALL | own))))
+        made = workshop_file(one.notebook, whole=False)
+
+        take_in(two.notebook, sent(made.data))
+
+        assert made.left_out == ()
+        here, there = one.notebook.catalogue(), two.notebook.catalogue()
+        ours, theirs = (facts_in(known, "note", "id") for known in (here, there))
+        assert sorted(map(repr, ours.pop("edges").values())) == sorted(map(repr, theirs.pop("edges").values()))
+        readings = [sorted(map(repr, table.pop("measurements").values())) for table in (ours, theirs)]
+        assert readings[0] == readings[1] and ours == theirs
+        words = {(n.text, n.author, n.evidence) for n in here.notes.values()}
+        assert words == {(n.text, n.author, n.evidence) for n in there.notes.values()}
+        lid = next(e for e in two.notebook.ledger.iter_current() if "Painted lid" in e.statements)
+        assert '<https://shop.example/paint-code> "R 12"' in lid.statements
+
+
+def test_a_changed_cell_revises_its_note_and_taken_back_it_says_what_it_said(tmp_path):
+    with empty_workshop(tmp_path) as opened:
+        take_in(opened.notebook, sent(saved(filled(SMALL))))
+        change = {"Parts": [{"name": "Wren plate, 12 mm", "kind": "adapter plate", "cash": 199, "task": "(none)"}]}
+        book = saved(filled(change))
+
+        shown = preview(opened.notebook, sent(book, author="counter"))
+        batch, _ = take_in(opened.notebook, sent(book, author="counter"), retry=Retry("key", ""))
+        sent_again, _ = take_in(opened.notebook, sent(book, author="counter"), retry=Retry("key", ""))
+        changed = opened.notebook.catalogue().parts["wren-plate-12-mm"]
+
+        assert [(fate.fate, fate.what) for fate in shown.fates] == [("changed", "cash, task")]
+        assert (changed.cash_hundredths, changed.tasks, changed.days) == (19900, (), 4)
+        assert batch is not None and batch.lines == 1 and sent_again == batch
+        take_back(opened.notebook, batch.id, WORDS)
+        back = opened.notebook.catalogue().parts["wren-plate-12-mm"]
+        assert (back.cash_hundredths, back.tasks) == (18050, ("gearbox-out-and-in",))
+
+
+def test_whoever_was_overtaken_is_told_which_row_and_nothing_is_written(tmp_path):
+    with empty_workshop(tmp_path) as opened:
+        ledger = opened.notebook.ledger
+        take_in(opened.notebook, sent(saved(filled(SMALL))))
+        book = saved(filled({"Parts": [{"name": "Linnet case", "cash": 75}]}))
+        note = next(e for e in ledger.iter_current() if '"Linnet case"' in e.statements)
+        judge = ledger.check
+
+        def overtaken(added, removed):
+            ledger.check = judge
+            ledger.revise(note.note_id, 1, replace(WORDS, text="another word", statements=note.statements))
+            return judge(added, removed)
+
+        ledger.check = overtaken
+        position = ledger.head().position
+        with pytest.raises(Conflict, match="sheet 'Parts' row 2 was changed by somebody else meanwhile"):
+            take_in(opened.notebook, sent(book))
+        assert ledger.head().position == position + 1
+
+
+def test_what_rests_on_a_batch_keeps_it_from_being_taken_back(tmp_path):
+    with empty_workshop(tmp_path) as opened:
+        batch, _ = take_in(opened.notebook, sent(saved(filled(SMALL))))
+        later = {"Lengths": [{"part": "Linnet case", "dimension": "pilot overlap", "shift (mm)": -3}]}
+        second, _ = take_in(opened.notebook, sent(saved(filled(later))))
+
+        with pytest.raises(Exception, match="linnet-case"):
+            take_back(opened.notebook, batch.id, WORDS)
+        take_back(opened.notebook, second.id, WORDS)
+        assert take_back(opened.notebook, batch.id, WORDS).taken_back
+
+
+@pytest.mark.slow
+def test_the_demo_taken_into_an_empty_workshop_answers_alike_to_the_cent(tmp_path: Path):
+    """Every gearbox with every engine of the demo, in the pick-up: the whole answer but for who says so."""
+    with opened_shop(tmp_path / "demo", DEMO_FACTS) as demo, empty_workshop(tmp_path / "own") as own:
+        made = workshop_file(demo.notebook, whole=True)
+        take_in(own.notebook, sent(made.data))
+        own.shop.follow()
+
+        assert made.left_out == ()
+        ours, theirs = (facts_in(one.shop.index.catalogue, *PROVENANCE) for one in (own, demo))
+        assert ours == theirs
+        units = {what: sorted(demo.shop.index.units(what)) for what in ("gearbox", "engine")}
+        parts = demo.shop.index.catalogue.parts
+        asked = 0
+        for gearbox in units["gearbox"]:
+            for engine in units["engine"]:
+                if not parts[gearbox].abstract and not parts[engine].abstract:
+                    context = {"torque_nm": "180", "duty": "road"}
+                    question = Question(gearbox=gearbox, engine=engine, vehicle="sorrel-pick-up", context=context)
+                    here, there = own.shop.ask(question), demo.shop.ask(question)
+                    assert plain(here) == plain(there), question
+                    asked += 1
+        assert asked >= 40
+
+
+def plain(answer: Any) -> str:
+    """What the reader sees, without the words of notes and how a fact is known."""
+    return "\n".join(line for line in _lines(answer, ""))
+
+
+def _lines(value: Any, path: str):
+    from dataclasses import is_dataclass
+
+    if is_dataclass(value) and type(value).__name__ in ("Note", "Evidence", "Ground"):
+        return
+    if is_dataclass(value):
+        for one in fields(value):
+            if one.name not in ("note", "notes", "evidence", "ground", "confidence"):
+                yield from _lines(getattr(value, one.name), f"{path}.{one.name}")
+    elif isinstance(value, (tuple, list)):
+        for number, item in enumerate(value):
+            yield from _lines(item, f"{path}[{number}]")
+    else:
+        yield f"{path} = {value!r}"
