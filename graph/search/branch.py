@@ -17,6 +17,7 @@ from math import floor
 from typing import NamedTuple, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from graph.search.budget import ENDLESS, Meter
 from graph.search.columns import IMPOSSIBLE, Columns, Ints
@@ -262,6 +263,13 @@ class HourLimits:
             left = [self._hours_left(max(days, one)) for one in self.days[variable][first : first + len(sums)]]
             self.limits[key] = np.minimum(self.set_limits[None, :], np.array(left, dtype=np.int64)[:, None])
         return self._shut(sums, costs, self.limits[key])
+
+    def hours_left(self, sets: NDArray[np.intp], days: Ints) -> Ints:
+        """By row: the bench hours left to a route of this task set that waits so long."""
+        waits, which = np.unique(days, return_inverse=True)
+        left = np.array([self._hours_left(wait) for wait in waits.tolist()], dtype=np.int64)[which]
+        most: Ints = np.minimum(self.set_limits[sets], left)
+        return most
 
     def shut_rows(self, sums: Ints, costs: Ints, days: Ints) -> Ints:
         """The same for rows that wait so long each."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from bisect import insort
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,9 @@ from numpy.typing import NDArray
 from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
 
 Flags = NDArray[np.bool_]
+Rows = NDArray[np.intp]
 MATCHED = IMPOSSIBLE << 4
+ANY = 1 << 62
 
 
 @dataclass(slots=True)
@@ -52,15 +55,21 @@ class CeilingJudge:
         return self.judge(sums[None, : self.columns.costs], sums[None, :])[0] is not None
 
 
-@dataclass(slots=True)
 class FrontJudge:
-    """A partial route matters while some task set's (cash, hours) is not matched or beaten by a known point."""
+    """A partial route matters while in some task set it may still lead to a point that no known one matches or beats.
 
-    unit: int
-    columns: Columns | None = None  # of the search, before it begins
-    points: list[tuple[int, int]] = field(default_factory=list)  # (cash, hours), cash rising, hours falling
-    _cash: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
-    _hours: Ints = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
+    The scenarios of its columns are cash, hours, and for each slope (a, b) a * cash + b * hours. What is not yet
+    matched lies below a stair; a partial route must find room in a *corner* of it, between two neighbouring points: by
+    cash, by hours and by every slope, whose bounds feel that what is least in cash is not what is least in hours.
+    """
+
+    def __init__(self, columns: Columns, slopes: Sequence[tuple[int, int]], unit: int):
+        """`unit`: how many hundredths of cash are one."""
+        self.columns, self.slopes, self.unit = columns, slopes, unit
+        self.points: list[tuple[int, int]] = []  # (cash, hours), cash rising, hours falling
+        self._cash: Ints = np.zeros(0, dtype=np.int64)
+        self._hours: Ints = np.zeros(0, dtype=np.int64)  # negated, so that they rise
+        self._room: list[Ints] = []
 
     def add(self, cash: int, hours: int) -> bool:
         """Add a point, if no known one is as good; forget those that it beats."""
@@ -69,31 +78,47 @@ class FrontJudge:
         self.points = [point for point in self.points if point[0] < cash or point[1] < hours]
         insort(self.points, (cash, hours))
         self._cash = np.array([-(-cash // self.unit) for cash, _ in self.points], dtype=np.int64)
-        self._hours = np.array([hours for _, hours in self.points], dtype=np.int64)
+        self._hours = -np.array([hours for _, hours in self.points], dtype=np.int64)
+        self._room = [self._room_along(*slope) for slope in self.slopes]
         return True
 
+    def _room_along(self, cash: int, hours: int) -> Ints:
+        """By first and last corner: the most along a slope that a point in one of them may come to."""
+        count = len(self.points) + 1
+        corners = np.full(count, ANY, dtype=np.int64)
+        corners[1:-1] = cash * (self._cash[1:] - 1) + hours * (-self._hours[:-1] - 1)
+        room = np.full((count, count), -1, dtype=np.int64)
+        for first in range(count):
+            room[first, first:] = np.maximum.accumulate(corners[first:])
+        return room.reshape(-1)
+
+    def matters(self, lanes: Rows, costs: Ints) -> Flags:
+        """Per row of one task set's costs."""
+        cash, hours = costs[:, 0], costs[:, 1]
+        may: Flags = cash < POSSIBLE_BELOW
+        if not self.points:
+            return may
+        first = self._cash.searchsorted(cash, side="right")
+        last = self._hours.searchsorted(-hours, side="left")
+        may &= first <= last
+        corners = first * (len(self.points) + 1) + np.maximum(first, last)
+        for number, room in enumerate(self._room[: costs.shape[1] - 2], start=2):
+            may &= costs[:, number] <= room[corners]
+        return may
+
+    def order(self, lanes: Rows, costs: Ints) -> Ints:
+        """By the slope in the middle."""
+        middle: Ints = costs[:, 2 + len(self.slopes) // 2]
+        return middle
+
     def judge(self, costs: Ints, sums: Ints) -> list[int | None]:
-        """Per row: a bound to order by, or None if every task set is matched or impossible."""
-        order, matters = self.rank(costs, sums)
-        return [one if may else None for one, may in zip(order.tolist(), matters.tolist(), strict=True)]
-
-    def rank(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
-        """The same of many rows at once."""
-        assert self.columns is not None
-        hours = sums[:, self.columns.costs : self.columns.first_chain]
-        beaten: Flags = costs >= POSSIBLE_BELOW
-        if self.points:
-            last = np.searchsorted(self._cash, costs, side="right") - 1
-            beaten |= (last >= 0) & (self._hours[last] <= hours)
-        order: Ints = np.where(beaten, MATCHED, costs + hours).min(axis=1)
-        return order, order < MATCHED
-
-    def may_matter(self, costs: Ints) -> Flags:
-        """Per row: is some task set possible? What it costs says nothing of its hours."""
-        possible: Flags = np.logical_or.reduce(costs < POSSIBLE_BELOW, axis=1)
-        return possible
+        """Per row of all columns: a bound to order by, or None if every task set is matched or impossible."""
+        sets = self.columns.sets
+        each = costs.reshape(len(costs), -1, sets).transpose(0, 2, 1).reshape(len(costs) * sets, -1)
+        lanes = np.tile(np.arange(sets), len(costs))
+        order = np.where(self.matters(lanes, each), self.order(lanes, each), MATCHED).reshape(-1, sets).min(axis=1)
+        return [one if one < MATCHED else None for one in order.tolist()]
 
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""
-        assert self.columns is not None
         return self.judge(sums[None, : self.columns.costs], sums[None, :])[0] is not None

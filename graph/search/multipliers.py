@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from graph.conversion.document import Choice
 from graph.search.budget import ENDLESS, Meter
+from graph.search.cheapest import cheapest
 from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout
@@ -130,29 +131,10 @@ def sharpen(
 
 def _uses(compiled: Compiled, layout: Layout, columns: Columns, tables: Tables, limited: Limited) -> Floats:
     """What each column's cheapest assembly uses of every limit."""
-    every = np.arange(columns.costs)
-    options: list[NDArray[np.int64]] = [np.zeros_like(every)] * len(layout.sizes)
+    candidates, links = cheapest(compiled, layout, tables, columns.costs)
     used = np.zeros_like(limited.limits)
-    for position in layout.branching:
-        if position >= len(layout.sizes):
-            continue
-        if layout.sizes[position] > 1:
-            rows = np.zeros((columns.costs, layout.sizes[position]), dtype=np.int64)
-            for rise in tables.rises[position]:
-                if rise.given:
-                    rows += rise.table[(*(options[place] for place in rise.given), slice(None), every)]  # type: ignore[arg-type]
-                else:
-                    rows += rise.table[:, : columns.costs].T
-            options[position] = rows.argmin(axis=1)
-        used += limited.unary[position][options[position]].T
-    for joint, (one, other) in enumerate(compiled.ends):
-        cell = layout.first_cell[joint] + options[one] * layout.sizes[other] + options[other]
-        chosen = starts = layout.starts[cell]
-        least = tables.above[starts, every]
-        for further in range(1, layout.most[joint]):
-            row = np.where(starts + further < layout.stops[cell], starts + further, starts)
-            above = tables.above[row, every]
-            chosen = np.where(above < least, row, chosen)
-            least = np.minimum(above, least)
+    for position, chosen in enumerate(candidates):
+        used += limited.unary[position][chosen].T
+    for chosen in links:
         used += limited.links[chosen].T
     return used
