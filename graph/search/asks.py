@@ -20,20 +20,20 @@ import numpy as np
 
 from graph.search.base import Base, Only
 from graph.search.best import Best
-from graph.search.block import block_search, fits_blocks
-from graph.search.branch import Bounds, Memory
+from graph.search.branch import Memory
 from graph.search.budget import BudgetSpent
-from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints, charge_due, charge_faults
+from graph.search.columns import Columns, charge_due, charge_faults
 from graph.search.dominance import Prefixes
 from graph.search.family import Family, most_columns
-from graph.search.judges import Flags
+from graph.search.judges import Flags, Rows
+from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
 from graph.search.outlook import Outlook
 from graph.search.price import Assembly, Pricer, assemble
-from graph.search.routes import MOST_COLUMNS, RouteSearch
+from graph.search.routes import FIRST_WIDTH, MOST_COLUMNS, RouteSearch
 from graph.search.tables import Tables, build_tables
 
 WORTH_PARTING = 0.8  # the part of the columns that must be left open for all of them to be kept
-MOST_ROWS = 20_000  # in blocks, before a search counts as hard; measured in scripts/bench
+MOST_ROWS = 300_000  # in lanes, before a search counts as hard; measured in scripts/bench
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,12 +163,10 @@ class _Together:
             if self.changed > before:
                 ceilings[0] = top - (raised - self.ceilings)[asked].min()
 
-        if fits_blocks(search.demands):
-            bounds, judge = Bounds(search.layout, columns, tables), judging(columns, ceilings)
-            ended = block_search(search.compiled, bounds, search.demands, judge, take, search.meter, MOST_ROWS)
-            search.nodes += ended.nodes
-            if ended.complete or search.meter.is_spent():
-                return ended.complete
+        ended = search.in_lanes(columns, tables.root, ceilings, judging, take, MOST_ROWS, FIRST_WIDTH)
+        search.nodes += ended.nodes
+        if ended.complete or search.meter.is_spent():
+            return ended.complete
         ended = search.hard(columns, tables.root, ceilings, judging, lambda: self._memory(columns), take)
         search.nodes += ended.nodes
         return ended.complete
@@ -222,15 +220,15 @@ class _EachJudge:
         least = np.minimum.reduce(costs - self._now(), axis=1).tolist()
         return [one if one <= 0 else None for one in least]
 
-    def rank(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
-        """The same of many rows at once."""
-        least: Ints = np.minimum.reduce(costs - self._now(), axis=1)
-        return least, least <= 0
-
-    def may_matter(self, costs: Ints) -> Flags:
-        """Per row: does some bound lie at or below its ceiling?"""
-        under: Flags = np.logical_or.reduce(costs <= self._now(), axis=1)
+    def matters(self, lanes: Rows, costs: Ints) -> Flags:
+        """Per row of one column's cost: does it lie at or below its ceiling?"""
+        under: Flags = costs[:, 0] <= self._now()[lanes]
         return under
+
+    def order(self, lanes: Rows, costs: Ints) -> Ints:
+        """As `judge` orders."""
+        below: Ints = costs[:, 0] - self._now()[lanes]
+        return below
 
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""

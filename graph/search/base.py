@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from graph.search.budget import Meter
-from graph.search.columns import IMPOSSIBLE, Columns, Ints, Weights, build_columns
+from graph.search.columns import Columns, Weights, build_columns
 from graph.search.compiled import Compiled
 from graph.search.family import Family
 from graph.search.layout import Layout
 from graph.search.living import least_above
+from graph.search.numbers import IMPOSSIBLE, Ints
 from graph.search.outlook import Outlook
 from graph.search.tables import Tables, build_tables
 from graph.search.walk import Walk, walk_through

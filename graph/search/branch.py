@@ -20,12 +20,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graph.search.budget import ENDLESS, Meter
-from graph.search.columns import IMPOSSIBLE, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
 from graph.search.dominance import Prefix, Prefixes, Remembered, frontiers
 from graph.search.following import Following, Trail
 from graph.search.layout import Layout
+from graph.search.numbers import IMPOSSIBLE, Ints
 from graph.search.tables import Tables
 
 LOOK_AT_CLOCK_EVERY = 8  # nodes; one of a large document takes milliseconds
@@ -270,12 +271,6 @@ class HourLimits:
         left = np.array([self._hours_left(wait) for wait in waits.tolist()], dtype=np.int64)[which]
         most: Ints = np.minimum(self.set_limits[sets], left)
         return most
-
-    def shut_rows(self, sums: Ints, costs: Ints, days: Ints) -> Ints:
-        """The same for rows that wait so long each."""
-        waits, which = np.unique(days, return_inverse=True)
-        left = np.array([self._hours_left(wait) for wait in waits.tolist()], dtype=np.int64)[which]
-        return self._shut(sums, costs, np.minimum(self.set_limits[None, :], left[:, None]))
 
     def _shut(self, sums: Ints, costs: Ints, limits: Ints) -> Ints:
         late = sums[:, self.first : self.first + self.sets] > limits

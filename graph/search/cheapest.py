@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from graph.search.columns import Ints
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout
+from graph.search.numbers import Ints
 from graph.search.tables import Tables
 
 

@@ -22,14 +22,11 @@ from operator import and_
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.conversion.document import Choice
-from graph.search.compiled import Compiled, Row, places
+from graph.search.compiled import Compiled, places
 from graph.search.family import Family
+from graph.search.numbers import IMPOSSIBLE, Ints
 from graph.search.outlook import Outlook
 
-Ints = NDArray[np.int64]
-IMPOSSIBLE = 1 << 50  # above any sum of costs, and 2**12 of them still fit 64 bits
-POSSIBLE_BELOW = IMPOSSIBLE >> 1
 WORD_BITS = 62
 WORD = (1 << WORD_BITS) - 1
 
@@ -104,20 +101,10 @@ def build_columns(
     with_chances: bool,
 ) -> Columns:
     """All columns of a search. A scenario is an outlook; without chances only what is due in it costs anything."""
-    chains = chain_columns(compiled)
-
-    def block(choices: Sequence[Choice], rows: Sequence[Row]) -> Ints:
-        return _block(choices, rows, family.sets, family.kept, weights, len(scenarios), with_hours, chains)
-
-    count = len(compiled.candidates)
-    every_candidate = block(
-        [one for held in compiled.candidates for one in held], [row for rows in compiled.rows[:count] for row in rows]
-    )
-    stops = np.cumsum([len(held) for held in compiled.candidates])
-    unary = np.split(every_candidate, stops[:-1]) if count else []
-    every_link = [link for ways in compiled.links for link in ways]
-    every_row = [row for rows in compiled.rows[count:] for row in rows]
-    links = block(every_link, every_row)
+    chains, count = compiled.numbers.chains, sum(len(held) for held in compiled.candidates)
+    every = _every_choice(compiled, family, weights, len(scenarios), with_hours)
+    links = every[count:]
+    unary = np.split(every[:count], np.cumsum([len(held) for held in compiled.candidates])[:-1]) if count else []
     tables = [*unary, *np.split(links, np.cumsum([len(ways) for ways in compiled.links])[:-1])]  # views
     for place, outlook in enumerate(scenarios):
         charge_due(compiled, family, weights, outlook.due, tables, place * len(family.sets))
@@ -138,30 +125,15 @@ def build_columns(
     )
 
 
-def _block(
-    choices: Sequence[Choice],
-    rows: Sequence[Row],
-    sets: Sequence[int],
-    kept: int,
-    weights: Weights,
-    scenarios: int,
-    with_hours: bool,
-    chains: Sequence[ChainColumn],
-) -> Ints:
-    each = np.array([weights.of(row.cash, row.hours) for row in rows], dtype=np.int64)
-    shut = _not_in([row.tasks & kept for row in rows], sets)
-    cost = np.where(shut, IMPOSSIBLE, each[:, None])
-    parts = [cost] * scenarios
+def _every_choice(compiled: Compiled, family: Family, weights: Weights, scenarios: int, with_hours: bool) -> Ints:
+    """All candidates, then all links, by column; faults left aside."""
+    numbers = compiled.numbers
+    shut = _not_in([row.tasks & family.kept for rows in compiled.rows for row in rows], family.sets)
+    each = numbers.weighed(weights.cash, weights.hours, weights.unit)
+    parts = [np.where(shut, IMPOSSIBLE, each[:, None])] * scenarios
     if with_hours:
-        hours = np.array([row.hours for row in rows], dtype=np.int64)
-        parts.append(np.where(shut, IMPOSSIBLE, hours[:, None]))
-    if chains:
-        shifts, negated = (
-            np.array([[one.sums(choice)[sign] for one in chains] for choice in choices], dtype=np.int64)
-            for sign in (0, 1)
-        )
-        parts += [some.reshape(len(choices), len(chains)) for some in (shifts, negated)]
-    return np.concatenate(parts, axis=1)
+        parts.append(np.where(shut, IMPOSSIBLE, numbers.hours[:, None]))
+    return np.concatenate([*parts, numbers.sums], axis=1)
 
 
 def _not_in(needed: Sequence[int], sets: Sequence[int]) -> NDArray[np.bool_]:
@@ -191,47 +163,6 @@ def _start(
         parts.append(np.where(shut, IMPOSSIBLE, cost))
     parts += [np.array(hours, dtype=np.int64)] if with_hours else []
     return np.concatenate([*parts, np.zeros(2 * chains, dtype=np.int64)])
-
-
-@dataclass(frozen=True, slots=True)
-class ChainColumn:
-    """One chain's two columns: the most that its sum and its sum negated may be; whole numbers of micrometres.
-
-    `settled_by`: far enough below both that no sum comes back up to them. `id`: None where assumed picks are counted.
-    """
-
-    id: str | None
-    most: int
-    most_negated: int
-    settled_by: int = 0
-
-    def sums(self, choice: Choice) -> tuple[int, int]:
-        """What a choice adds to the two columns."""
-        if self.id is None:
-            return int(choice.assumed), -int(choice.assumed)
-        if self.settled_by and self.id in choice.unmeasured:
-            return -self.settled_by, -self.settled_by
-        shift = choice.shifts_um.get(self.id, 0)
-        return shift, -shift
-
-
-def chain_columns(compiled: Compiled) -> list[ChainColumn]:
-    """The chains in order of their ids, then the number of assumed picks if it is limited."""
-    conversion, made = compiled.conversion, []
-    variables = (*compiled.candidates, *compiled.links)
-    left_open = {chain for choices in variables for one in choices for chain in one.unmeasured}
-    for chain in sorted(conversion.chains, key=lambda chain: chain.id):
-        high = IMPOSSIBLE if chain.high_um is None else chain.high_um - chain.start_um
-        low = IMPOSSIBLE if chain.low_um is None else chain.start_um - chain.low_um
-        settled_by = 0
-        if chain.id in left_open:
-            reach = sum(max((abs(one.shifts_um.get(chain.id, 0)) for one in some), default=0) for some in variables)
-            settled_by = 1 + reach + sum(abs(limit) for limit in (high, low) if limit != IMPOSSIBLE)
-        made.append(ChainColumn(chain.id, high, low, settled_by))
-    most = conversion.most_assumed
-    if most is not None and sum(any(one.assumed for one in choices) for choices in variables) > most:
-        made.append(ChainColumn(None, most, IMPOSSIBLE))
-    return made
 
 
 def charge_due(

@@ -9,7 +9,7 @@ number. A *variable* is a position (its options are candidates) or a joint (its 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import reduce
 from math import lcm
@@ -18,6 +18,7 @@ from typing import NamedTuple
 
 from graph.conversion.document import Candidate, Choice, Conversion, Fault, Link
 from graph.search.budget import ENDLESS, Meter
+from graph.search.numbers import Numbers, count_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +73,7 @@ class Compiled:
     cash_weight: int
     hours_weight: int
     money_scale: int
+    numbers: Numbers = field(compare=False)
 
     def money(self, cash_hundredths: int, hours_hundredths: int) -> int:
         """cash + rate * hours, in `money_scale` parts of the currency unit."""
@@ -149,6 +151,7 @@ def compile_conversion(conversion: Conversion, meter: Meter = ENDLESS) -> Compil
         cash_weight=100,
         hours_weight=rate,
         money_scale=10_000,
+        numbers=count_out(conversion, (*candidates, *links)),
     )
 
 

@@ -16,20 +16,21 @@ from typing import NamedTuple
 import numpy as np
 
 from graph.search.best import Best
-from graph.search.block import WIDTH, block_search, fits_blocks
-from graph.search.branch import Bounds, Memory
-from graph.search.columns import POSSIBLE_BELOW, charge_due, charge_faults
+from graph.search.branch import Memory
+from graph.search.columns import charge_due, charge_faults
 from graph.search.compiled import Compiled, places
 from graph.search.dominance import Prefixes
 from graph.search.family import Family
 from graph.search.judges import CeilingJudge
+from graph.search.lane_search import WIDTH
+from graph.search.numbers import POSSIBLE_BELOW
 from graph.search.outlook import Odds, Outlook, suppose
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.routes import RouteSearch
 from graph.search.tables import build_tables
 
 MOST_ROUTES = 48  # that may matter; more are searched anew for everything that may be found
-MOST_ROWS = 5_000  # in blocks, before the search counts as hard
+MOST_ROWS = 150_000  # in lanes, before the search counts as hard
 MOST_TAKEN = 2_000  # complete assemblies looked at before there are said to be too many
 
 
@@ -94,12 +95,10 @@ def _search_under(search: RouteSearch, outlook: Outlook, ceiling: Fraction, take
         return Memory(Prefixes(compiled, weights), search.remembered(1))
 
     ceilings = np.array([top], dtype=np.int64)
-    if fits_blocks(search.demands):
-        bounds, judge = Bounds(search.layout, columns, tables), CeilingJudge(columns, ceilings)
-        ended = block_search(compiled, bounds, search.demands, judge, take, search.meter, MOST_ROWS, WIDTH)
-        search.nodes += ended.nodes
-        if ended.complete or search.meter.is_spent():
-            return ended.complete
+    ended = search.in_lanes(columns, tables.root, ceilings, CeilingJudge, take, MOST_ROWS, WIDTH)
+    search.nodes += ended.nodes
+    if ended.complete or search.meter.is_spent():
+        return ended.complete
     ended = search.hard(columns, tables.root, ceilings, CeilingJudge, remembering, take)
     search.nodes += ended.nodes
     return ended.complete

@@ -13,6 +13,8 @@ from operator import or_
 from graph.conversion.document import Choice
 from graph.search.compiled import Compiled
 
+WORD_BITS = 62
+
 
 @dataclass(frozen=True, slots=True)
 class Demands:
@@ -79,3 +81,10 @@ def _bits_of(choices: Sequence[Choice], by_choice: Mapping[str, int], by_feature
             for feature in one.features:
                 made[place] |= by_feature.get(feature, 0)
     return tuple(made)
+
+
+def fits_word(demands: Demands) -> bool:
+    """Does all that rules and features speak of fit one machine word?"""
+    return max((union.bit_length() for union in (*demands.union, demands.features)), default=0) <= WORD_BITS and all(
+        mask.bit_length() <= WORD_BITS for rule in demands.rules for mask in rule
+    )

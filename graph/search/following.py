@@ -8,10 +8,11 @@ from typing import NamedTuple
 import numpy as np
 
 from graph.search.budget import ENDLESS, Meter
-from graph.search.columns import POSSIBLE_BELOW, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout
 from graph.search.lumps import find_lumps
+from graph.search.numbers import POSSIBLE_BELOW, Ints
 from graph.search.residues import Residues, work_of
 from graph.search.walk import Walk
 

@@ -18,23 +18,23 @@ from operator import or_
 import numpy as np
 
 from graph.search.best import days_of
-from graph.search.block import fits_blocks
 from graph.search.branch import Bounds, Memory, branch_search
 from graph.search.budget import BudgetSpent
 from graph.search.cheapest import cheapest
-from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints, Weights, build_columns
+from graph.search.columns import Columns, Weights, build_columns
 from graph.search.compiled import Compiled
+from graph.search.demands import fits_word
 from graph.search.describe import describe
 from graph.search.dominance import MatchedOrBeaten, Prefixes
 from graph.search.judges import FrontJudge
-from graph.search.lane_search import lane_search
-from graph.search.lanes import build_lanes
+from graph.search.lane_search import WIDTH, lane_search
+from graph.search.lanes import build_lanes, fit_lanes
+from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.result import Route
 from graph.search.routes import CUT_SHORT, RouteSearch
 from graph.search.tables import Tables, build_tables
 
-WIDTH = 512  # rows of a block; measured in scripts/bench
 MOST_ROWS = 2_000_000  # in lanes, before needless ones are remembered
 LARGEST_CASH, LARGEST_SUM = 1 << 36, 1 << 46
 SLOPES = (1, 3, 9)  # thirds of the bench rate at which an hour is weighed against cash
@@ -57,10 +57,8 @@ class _Front:
     def __init__(self, search: RouteSearch):
         self.search, self.compiled = search, search.compiled
         self.weights = Weights(1, 0, max(1, -(-search.largest(1, 0) // LARGEST_CASH)))
-        self.family = search.family("hours", [search.outlook])
-        self.columns = build_columns(self.compiled, self.family, self.weights, [search.outlook], True, False)
         self.slopes = _slopes(self.compiled, search.largest(0, 1))
-        self.judge = FrontJudge(self.columns, self.slopes, self.weights.unit)
+        self.judge = FrontJudge(self.slopes, self.weights.unit)
         self.pricer = Pricer(self.compiled, search.outlook)
         self.kept: dict[tuple[int, int], tuple[Assembly, int]] = {}
 
@@ -79,23 +77,25 @@ class _Front:
     def run(self) -> bool:
         """Find and prove the whole front; whether that was done. Raises BudgetSpent."""
         search, compiled = self.search, self.compiled
-        tables = build_tables(compiled, search.layout, self.columns, search.meter)
-        both = replace(self.columns, scenarios=2, has_hours=False)
+        family = search.family("hours", [search.outlook])
+        columns = build_columns(compiled, family, self.weights, [search.outlook], True, False)
+        tables = build_tables(compiled, search.layout, columns, search.meter)
+        both = replace(columns, scenarios=2, has_hours=False)
         for options in _allowed_cheapest(search, both, tables):
             self.offer(assemble(compiled, options))
         ends = tables.root[: both.costs].reshape(2, both.sets).T
         sets = np.flatnonzero(self.judge.matters(np.arange(both.sets), ends)).tolist()
-        return not sets or self._searched(_sloped(self.columns.kept(sets), self.slopes, compiled))
+        return not sets or self._searched(_sloped(columns.kept(sets), self.slopes, compiled))
 
     def _searched(self, columns: Columns) -> bool:
         search, compiled, meter = self.search, self.compiled, self.search.meter
-        self.judge.columns = columns
+        self.judge.sets = columns.sets
 
         def take(options: list[int]) -> None:
             self.offer(assemble(compiled, options))
 
         ended = CUT_SHORT
-        if fits_blocks(search.demands):
+        if fits_word(search.demands) and fit_lanes(compiled, columns, meter):
             lanes = build_lanes(compiled, search.layout, columns, meter)
             ended = lane_search(
                 compiled, search.layout, lanes, search.demands, self.judge, take, meter, MOST_ROWS, WIDTH

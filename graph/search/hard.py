@@ -21,7 +21,7 @@ import numpy as np
 
 from graph.search.branch import Bounds, Ended, Judge, Memory, branch_search
 from graph.search.budget import BudgetSpent, Meter
-from graph.search.columns import POSSIBLE_BELOW, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
 from graph.search.following import follow
@@ -29,6 +29,7 @@ from graph.search.judges import Flags
 from graph.search.layout import Layout
 from graph.search.living import living_candidates
 from graph.search.multipliers import Floats, limited_uses, no_prices, sharpen
+from graph.search.numbers import POSSIBLE_BELOW, Ints
 from graph.search.tables import build_tables
 from graph.search.walk import Walk, walk_through
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
+from graph.search.columns import Columns
+from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
 
 Flags = NDArray[np.bool_]
 Rows = NDArray[np.intp]
@@ -32,21 +33,17 @@ class CeilingJudge:
         each = costs.reshape(len(costs), self.columns.scenarios, self.columns.sets).min(axis=2) - self.ceilings
         return [one if one <= 0 else None for one in each.min(axis=1).tolist()]
 
-    def rank(self, costs: Ints, sums: Ints) -> tuple[Ints, Flags]:
-        """The same of many rows at once."""
-        order, ceiling = self._order(costs)
-        return order, order <= ceiling
+    def matters(self, lanes: Rows, costs: Ints) -> Flags:
+        """Per row of one task set's costs: is some scenario's not above its ceiling?"""
+        under: Flags = np.logical_or.reduce(costs <= self.ceilings, axis=1)
+        return under
 
-    def may_matter(self, costs: Ints) -> Flags:
-        """Per row: is it not above the ceiling?"""
-        order, ceiling = self._order(costs)
-        return order <= ceiling
-
-    def _order(self, costs: Ints) -> tuple[Ints, int]:
+    def order(self, lanes: Rows, costs: Ints) -> Ints:
+        """As `judge` orders."""
         if self.columns.scenarios == 1:
-            return np.minimum.reduce(costs, axis=1), int(self.ceilings[0])
-        each = costs.reshape(len(costs), self.columns.scenarios, self.columns.sets).min(axis=2) - self.ceilings
-        return each.min(axis=1), 0
+            return costs[:, 0]
+        order: Ints = (costs - self.ceilings).min(axis=1)
+        return order
 
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""
@@ -63,9 +60,9 @@ class FrontJudge:
     cash, by hours and by every slope, whose bounds feel that what is least in cash is not what is least in hours.
     """
 
-    def __init__(self, columns: Columns, slopes: Sequence[tuple[int, int]], unit: int):
-        """`unit`: how many hundredths of cash are one."""
-        self.columns, self.slopes, self.unit = columns, slopes, unit
+    def __init__(self, slopes: Sequence[tuple[int, int]], unit: int):
+        """`unit`: how many hundredths of cash are one; `sets`: how many task sets its columns have, once searched."""
+        self.slopes, self.unit, self.sets = slopes, unit, 0
         self.points: list[tuple[int, int]] = []  # (cash, hours), cash rising, hours falling
         self._cash: Ints = np.zeros(0, dtype=np.int64)
         self._hours: Ints = np.zeros(0, dtype=np.int64)  # negated, so that they rise
@@ -93,7 +90,7 @@ class FrontJudge:
         return room.reshape(-1)
 
     def matters(self, lanes: Rows, costs: Ints) -> Flags:
-        """Per row of one task set's costs."""
+        """Per row of one task set's costs: is there room left for it?"""
         cash, hours = costs[:, 0], costs[:, 1]
         may: Flags = cash < POSSIBLE_BELOW
         if not self.points:
@@ -113,7 +110,7 @@ class FrontJudge:
 
     def judge(self, costs: Ints, sums: Ints) -> list[int | None]:
         """Per row of all columns: a bound to order by, or None if every task set is matched or impossible."""
-        sets = self.columns.sets
+        sets = self.sets
         each = costs.reshape(len(costs), -1, sets).transpose(0, 2, 1).reshape(len(costs) * sets, -1)
         lanes = np.tile(np.arange(sets), len(costs))
         order = np.where(self.matters(lanes, each), self.order(lanes, each), MATCHED).reshape(-1, sets).min(axis=1)
@@ -121,4 +118,5 @@ class FrontJudge:
 
     def still_matters(self, bound: int, sums: Ints) -> bool:
         """The same for one row judged earlier, with what is known now."""
-        return self.judge(sums[None, : self.columns.costs], sums[None, :])[0] is not None
+        costs = self.sets * (2 + len(self.slopes))
+        return self.judge(sums[None, :costs], sums[None, :])[0] is not None

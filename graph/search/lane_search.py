@@ -14,22 +14,23 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from graph.search.branch import Ended, HourLimits
+from graph.search.branch import Ended, HourLimits, Judge
 from graph.search.budget import Meter
-from graph.search.columns import Ints
 from graph.search.compiled import Compiled
 from graph.search.demands import Demands
 from graph.search.judges import Flags, Rows
 from graph.search.lanes import Lanes
 from graph.search.layout import Layout
+from graph.search.numbers import Ints
 from graph.search.tables import Rise
 
 MOST_NUMBERS = 1 << 21  # of one block's sums once it is opened
+WIDTH = 512  # rows of a block; measured in scripts/bench
 TAKEN_AT_ONCE = 32  # rows looked at again when one of them was taken
 
 
-class LaneJudge(Protocol):
-    """Says which partial routes may still matter."""
+class LaneJudge(Judge, Protocol):
+    """A judge that can say of rows in one lane each which may still matter."""
 
     def matters(self, lanes: Rows, costs: Ints) -> Flags:
         """Per row: may it, with these bounds of its costs?"""
@@ -62,13 +63,13 @@ def lane_search(
     take: Callable[[list[int]], None],
     meter: Meter,
     most_rows: int,
-    width: int,
+    first_width: int,
 ) -> Ended:
     """Hand every assembly that may still matter to `take`, the best bounds first; it gives up after so many rows.
 
-    `width`: rows of a block. Only for demands that fit a word (`fits_blocks`).
+    `first_width`: rows of a block until some route was taken, then more. Only for demands that fit (`fits_word`).
     """
-    return _LaneSearch(compiled, layout, lanes, demands, judge, take).run(meter, most_rows, width)
+    return _LaneSearch(compiled, layout, lanes, demands, judge, take).run(meter, most_rows, first_width)
 
 
 class _LaneSearch:
@@ -93,11 +94,12 @@ class _LaneSearch:
         self.bits = [np.array(bits, dtype=np.int64) if any(bits) else None for bits in demands.bits]
         self.stack: list[tuple[int, _Block]] = []
 
-    def run(self, meter: Meter, most_rows: int, width: int) -> Ended:
+    def run(self, meter: Meter, most_rows: int, first_width: int) -> Ended:
         if not self.demands.can_hold(0, self.wanted[0]):
             return Ended(0, True, None)
         self.stack.append((0, self._first()))
-        rows, step = 0, max(1, min(width, MOST_NUMBERS // (self.largest * self.lanes.root.shape[1])))
+        most = max(1, MOST_NUMBERS // (self.largest * self.lanes.root.shape[1]))
+        rows, step = 0, min(first_width, most)
         while self.stack:
             held = sum(block.sums.size for _, block in self.stack)
             if meter.is_spent() or rows >= most_rows or held > meter.sizes.tables:
@@ -112,6 +114,7 @@ class _LaneSearch:
             block = block.at(np.argsort(self._order(block), kind="stable"))
             if depth == len(self.variables):
                 self._taken(block)
+                step = min(WIDTH, most) if len(block.lanes) else step
                 continue
             for start in reversed(range(0, len(block.lanes), step)):
                 self.stack.append((depth, block.at(slice(start, start + step))))

@@ -11,9 +11,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from graph.search.budget import Meter
-from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.compiled import Compiled
+from graph.search.family import most_columns
 from graph.search.layout import Layout
+from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
 from graph.search.tables import Rise, build_tables
 
 
@@ -38,6 +40,12 @@ class Lanes:
     @property
     def first_chain(self) -> int:
         return self.columns.scenarios + self.columns.has_hours
+
+
+def fit_lanes(compiled: Compiled, columns: Columns, meter: Meter) -> bool:
+    """Do the lanes of these columns fit the memory?"""
+    numbers = columns.first_chain + columns.sets * int((columns.chain_limits < IMPOSSIBLE).sum())
+    return numbers <= most_columns(compiled, max(1, numbers), meter)
 
 
 def build_lanes(compiled: Compiled, layout: Layout, columns: Columns, meter: Meter) -> Lanes:

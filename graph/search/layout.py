@@ -12,8 +12,8 @@ from operator import sub
 
 import numpy as np
 
-from graph.search.columns import Ints
 from graph.search.compiled import Compiled
+from graph.search.numbers import Ints
 
 
 @dataclass(frozen=True, slots=True)

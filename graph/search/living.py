@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from graph.search.columns import IMPOSSIBLE, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.layout import Layout
+from graph.search.numbers import IMPOSSIBLE, Ints
 from graph.search.tables import Tables
 from graph.search.walk import Walk
 

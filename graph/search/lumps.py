@@ -14,8 +14,9 @@ from math import gcd
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.search.columns import IMPOSSIBLE, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.compiled import Compiled
+from graph.search.numbers import IMPOSSIBLE, Ints
 
 LONGEST_CYCLE = 4096
 

@@ -18,9 +18,10 @@ from numpy.typing import NDArray
 from graph.conversion.document import Choice
 from graph.search.budget import ENDLESS, Meter
 from graph.search.cheapest import cheapest
-from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout
+from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
 from graph.search.tables import Tables, build_tables
 
 Floats = NDArray[np.float64]

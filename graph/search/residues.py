@@ -20,10 +20,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graph.search.budget import ENDLESS, Meter
-from graph.search.columns import IMPOSSIBLE, POSSIBLE_BELOW, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout, product_of
 from graph.search.lumps import Lumps
+from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
 from graph.search.walk import Walk
 
 Small = NDArray[np.int32]

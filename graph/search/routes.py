@@ -2,8 +2,8 @@
 
 Tables bound what is still open (`tables`), depth first search settles the rest (`branch`), exact whole-number sums
 decide (`best`). An easy search ends within a few hundred nodes. A harder one starts again knowing good routes, many
-partial ones at a time (`block`). Where that does not end either (`hard`), task sets that can no longer win are left
-out, limits get prices (`multipliers`), needless partial routes are forgotten (`dominance`).
+partial ones at a time (`lane_search`). Where that does not end either (`hard`), task sets that can no longer win are
+left out, limits get prices (`multipliers`), needless partial routes are forgotten (`dominance`).
 """
 
 from __future__ import annotations
@@ -19,24 +19,27 @@ import numpy as np
 
 from graph.search.base import Base, build_base
 from graph.search.best import Best
-from graph.search.block import BlockJudge, block_search, fits_blocks
 from graph.search.branch import Bounds, Ended, Memory, branch_search
 from graph.search.budget import ENDLESS, BudgetSpent, Meter
-from graph.search.columns import POSSIBLE_BELOW, Columns, Ints, Weights, build_columns
+from graph.search.columns import Columns, Weights, build_columns
 from graph.search.compiled import Compiled, at_rate
-from graph.search.demands import Demands, build_demands
+from graph.search.demands import Demands, build_demands, fits_word
 from graph.search.dominance import Prefixes, Remembered
 from graph.search.family import Family, task_family
 from graph.search.hard import Hard
 from graph.search.judges import CeilingJudge
+from graph.search.lane_search import LaneJudge, lane_search
+from graph.search.lanes import build_lanes, fit_lanes
 from graph.search.layout import Layout, lay_out
+from graph.search.numbers import POSSIBLE_BELOW, Ints
 from graph.search.outlook import Outlook, anything, nothing, stated
 from graph.search.price import Assembly, Pricer, assemble
 from graph.search.tables import build_tables
 
 LARGEST_SUM = 1 << 46
 EASY = 200  # nodes opened one by one; measured in scripts/bench
-MOST_ROWS = 20_000  # then opened in blocks, before a search counts as hard
+FIRST_WIDTH = 24  # rows of a block before some route was found
+MOST_ROWS = 300_000  # then opened in lanes, many at a time, before a search counts as hard
 MOST_COLUMNS = 512  # scenarios x task sets in one search; more go in turns
 CUT_SHORT = Ended(0, False, 0)  # before anything was bounded
 
@@ -124,7 +127,7 @@ class RouteSearch:
         self,
         columns: Columns,
         ceilings: Ints,
-        judging: Callable[[Columns, Ints], BlockJudge],
+        judging: Callable[[Columns, Ints], LaneJudge],
         remembering: Callable[[], Memory],
         take: Callable[[list[int]], None],
     ) -> Ended:
@@ -135,19 +138,42 @@ class RouteSearch:
         ended = branch_search(compiled, bounds, self.demands, judge, take, meter=self.meter, most_nodes=EASY)
         if ended.complete or self.meter.is_spent():
             return ended
-        if fits_blocks(self.demands):
-            blocks = block_search(compiled, bounds, self.demands, judge, take, self.meter, MOST_ROWS)
-            if blocks.complete or self.meter.is_spent():
-                return replace(blocks, nodes=ended.nodes + blocks.nodes)
+        lanes = self.in_lanes(columns, tables.root, ceilings, judging, take, MOST_ROWS, FIRST_WIDTH)
+        if lanes.complete or self.meter.is_spent():
+            return replace(lanes, nodes=ended.nodes + lanes.nodes)
         more = self.hard(columns, tables.root, ceilings, judging, remembering, take)
         return replace(more, nodes=ended.nodes + more.nodes)
+
+    def in_lanes(
+        self,
+        columns: Columns,
+        root: Ints,
+        ceilings: Ints,
+        judging: Callable[[Columns, Ints], LaneJudge],
+        take: Callable[[list[int]], None],
+        most_rows: int,
+        first_width: int,
+    ) -> Ended:
+        """The same with the task sets apart, given up after so many rows. `root`: what the plain tables say."""
+        ends = root[: columns.costs].reshape(columns.scenarios, columns.sets).T
+        sets = np.flatnonzero(judging(columns, ceilings).matters(np.arange(columns.sets), ends)).tolist()
+        if not sets:
+            return Ended(0, True, None)
+        columns = columns if len(sets) == columns.sets else columns.kept(sets)
+        if not fits_word(self.demands) or not fit_lanes(self.compiled, columns, self.meter):
+            return CUT_SHORT
+        lanes = build_lanes(self.compiled, self.layout, columns, self.meter)
+        judge = judging(columns, ceilings)
+        return lane_search(
+            self.compiled, self.layout, lanes, self.demands, judge, take, self.meter, most_rows, first_width
+        )
 
     def hard(
         self,
         columns: Columns,
         root: Ints,
         ceilings: Ints,
-        judging: Callable[[Columns, Ints], BlockJudge],
+        judging: Callable[[Columns, Ints], LaneJudge],
         remembering: Callable[[], Memory],
         take: Callable[[list[int]], None],
     ) -> Ended:

@@ -16,9 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from graph.search.budget import ENDLESS, Meter
-from graph.search.columns import IMPOSSIBLE, Columns, Ints
+from graph.search.columns import Columns
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout, product_of
+from graph.search.numbers import IMPOSSIBLE, Ints
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,11 +16,12 @@ import pytest
 from graph.conversion.document import Conversion
 from graph.conversion.parse import parse_conversion
 from graph.search import asks as asks_module
-from graph.search import block as block_module
 from graph.search import branch as branch_module
+from graph.search import contenders as contenders_module
 from graph.search import family as family_module
 from graph.search import front as front_module
 from graph.search import hard as hard_module
+from graph.search import lane_search as lane_search_module
 from graph.search import routes as routes_module
 from graph.search import solve
 from graph.search import tables as tables_module
@@ -150,25 +151,27 @@ def test_many_scenarios_at_once_cost_what_each_costs_alone() -> None:
         ]
 
 
-def in_no_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Nothing may be opened in blocks."""
-    for module in (asks_module, front_module, routes_module):
-        monkeypatch.setattr(module, "fits_blocks", lambda demands: False)
+def in_no_lanes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing may be opened in lanes."""
+    for module in (front_module, routes_module):
+        monkeypatch.setattr(module, "fits_word", lambda demands: False)
 
 
 def in_few_rows(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Blocks give up at once, and what is left takes several levels."""
-    for module in (asks_module, front_module, routes_module):
+    """Lanes are given up at once, and what is left takes several levels."""
+    for module in (asks_module, contenders_module, front_module, routes_module):
         monkeypatch.setattr(module, "MOST_ROWS", 2)
     in_tiny_steps(monkeypatch, (Level(9, 2, 20_000, 3), Level(3, 5, 100_000, 20), Level(9, 9, 100_000, None)))
 
 
 def in_narrow_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(block_module, "FIRST_WIDTH", 1)
-    monkeypatch.setattr(block_module, "WIDTH", 2)
+    for module in (asks_module, routes_module):
+        monkeypatch.setattr(module, "FIRST_WIDTH", 1)
+    for module in (contenders_module, front_module, lane_search_module):
+        monkeypatch.setattr(module, "WIDTH", 2)
 
 
-@pytest.mark.parametrize("force", [in_no_blocks, in_few_rows, in_narrow_blocks])
+@pytest.mark.parametrize("force", [in_no_lanes, in_few_rows, in_narrow_blocks])
 def test_however_many_questions_are_searched_together_the_whole_answer_is_the_same(
     monkeypatch: pytest.MonkeyPatch, force: Callable[[pytest.MonkeyPatch], None]
 ) -> None:
