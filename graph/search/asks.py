@@ -26,6 +26,7 @@ from graph.search.columns import Columns, charge_due, charge_faults
 from graph.search.dominance import Prefixes
 from graph.search.family import Family, most_columns
 from graph.search.judges import Flags, Rows
+from graph.search.lane_search import WIDTH
 from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
 from graph.search.outlook import Outlook
 from graph.search.price import Assembly, Pricer, assemble
@@ -163,7 +164,8 @@ class _Together:
             if self.changed > before:
                 ceilings[0] = top - (raised - self.ceilings)[asked].min()
 
-        ended = search.in_lanes(columns, tables.root, ceilings, judging, take, MOST_ROWS, FIRST_WIDTH)
+        first_width = FIRST_WIDTH if top == POSSIBLE_BELOW else WIDTH
+        ended = search.in_lanes(columns, tables.root, ceilings, judging, take, MOST_ROWS, first_width)
         search.nodes += ended.nodes
         if ended.complete or search.meter.is_spent():
             return ended.complete

@@ -9,7 +9,7 @@ The stack is explicit: no document is too deep.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
@@ -17,7 +17,6 @@ from math import floor
 from typing import NamedTuple, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from graph.search.budget import ENDLESS, Meter
 from graph.search.columns import Columns
@@ -265,12 +264,9 @@ class HourLimits:
             self.limits[key] = np.minimum(self.set_limits[None, :], np.array(left, dtype=np.int64)[:, None])
         return self._shut(sums, costs, self.limits[key])
 
-    def hours_left(self, sets: NDArray[np.intp], days: Ints) -> Ints:
-        """By row: the bench hours left to a route of this task set that waits so long."""
-        waits, which = np.unique(days, return_inverse=True)
-        left = np.array([self._hours_left(wait) for wait in waits.tolist()], dtype=np.int64)[which]
-        most: Ints = np.minimum(self.set_limits[sets], left)
-        return most
+    def left_after(self, waits: Sequence[int]) -> Ints:
+        """The bench hours left after each of these waits."""
+        return np.array([self._hours_left(days) for days in waits], dtype=np.int64)
 
     def _shut(self, sums: Ints, costs: Ints, limits: Ints) -> Ints:
         late = sums[:, self.first : self.first + self.sets] > limits

@@ -42,13 +42,13 @@ class LaneJudge(Judge, Protocol):
 
 
 class _Block(NamedTuple):
-    """Row by row: lane, options by variable, bounds, demand bits, longest wait."""
+    """Row by row: lane, options by variable, bounds, demand bits, longest wait (by its place among all)."""
 
     lanes: Rows
     options: Ints
     sums: Ints
     picked: Ints
-    days: Ints
+    waits: Ints
 
     def at(self, rows: Rows | slice | Flags) -> _Block:
         return _Block(*(part[rows] for part in self))
@@ -90,7 +90,10 @@ class _LaneSearch:
         self.largest = max((len(some) for some in compiled.rows), default=1)
         deadline = compiled.conversion.deadline
         self.hour_limits = None if deadline is None else HourLimits(compiled, lanes.columns, deadline)
-        self.days = [np.array([row.days for row in rows], dtype=np.int64) for rows in compiled.rows]
+        waits = sorted({0, *(row.days for rows in compiled.rows for row in rows)})
+        place_of = {days: place for place, days in enumerate(waits)}  # a longer wait has a later place
+        self.waits = [np.array([place_of[row.days] for row in rows], dtype=np.int64) for rows in compiled.rows]
+        self.left = None if self.hour_limits is None else self.hour_limits.left_after(waits)
         self.bits = [np.array(bits, dtype=np.int64) if any(bits) else None for bits in demands.bits]
         self.stack: list[tuple[int, _Block]] = []
 
@@ -130,12 +133,12 @@ class _LaneSearch:
     def _order(self, block: _Block) -> Ints:
         return self.judge.order(block.lanes, block.sums[:, : self.lanes.costs])
 
-    def _may(self, lanes: Rows, sums: Ints, days: Ints) -> Flags:
+    def _may(self, lanes: Rows, sums: Ints, waits: Ints) -> Flags:
         may = self.judge.matters(lanes, sums[:, : self.lanes.costs])
         if self.lanes.limits.size:
             may &= (sums[:, self.lanes.first_chain :] <= self.lanes.limits).all(axis=1)
-        if self.hour_limits is not None:
-            may &= sums[:, self.lanes.costs] <= self.hour_limits.hours_left(lanes, days)
+        if self.hour_limits is not None and self.left is not None:
+            may &= sums[:, self.lanes.costs] <= np.minimum(self.hour_limits.set_limits[lanes], self.left[waits])
         return may
 
     def _taken(self, block: _Block) -> None:
@@ -158,7 +161,7 @@ class _LaneSearch:
             return block
         chosen = block.options[:, variable]
         if self.hour_limits is not None:
-            block = block._replace(days=np.maximum(block.days, self.days[variable][chosen]))
+            block = block._replace(waits=np.maximum(block.waits, self.waits[variable][chosen]))
         bits = self.bits[variable]
         if bits is None:
             return block
@@ -201,14 +204,14 @@ class _LaneSearch:
 
     def _kept(self, variable: int, block: _Block, parents: Rows, options: Rows, sums: Ints) -> _Block:
         """Of these ways to go on, those that can still matter."""
-        days = block.days[parents]
+        waits = block.waits[parents]
         if self.hour_limits is not None:
-            days = np.maximum(days, self.days[variable][options])
-        rows = np.flatnonzero(self._may(block.lanes[parents], sums, days))
+            waits = np.maximum(waits, self.waits[variable][options])
+        rows = np.flatnonzero(self._may(block.lanes[parents], sums, waits))
         parents = parents[rows]
         made = block.options[parents]
         made[:, variable] = options[rows]
-        return _Block(block.lanes[parents], made, sums[rows], block.picked[parents], days[rows])
+        return _Block(block.lanes[parents], made, sums[rows], block.picked[parents], waits[rows])
 
     def _can_hold(self, depth: int, picked: Ints) -> Flags:
         """What `Demands.can_hold` says, of every row."""

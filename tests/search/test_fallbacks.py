@@ -167,7 +167,7 @@ def in_few_rows(monkeypatch: pytest.MonkeyPatch) -> None:
 def in_narrow_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     for module in (asks_module, routes_module):
         monkeypatch.setattr(module, "FIRST_WIDTH", 1)
-    for module in (contenders_module, front_module, lane_search_module):
+    for module in (asks_module, contenders_module, front_module, lane_search_module):
         monkeypatch.setattr(module, "WIDTH", 2)
 
 
