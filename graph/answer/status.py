@@ -15,7 +15,7 @@ from typing import TypeVar
 from graph.conversion.document import Candidate, Conversion, Link
 from graph.conversion.known import assumed, closing_without, hoped_for, uncertain
 from graph.search.order import JUST_THE_BEST, OutOfTime, Search, SearchOrder
-from graph.search.result import NO_ROUTE, OPTIMAL, STOPPED_EARLY, Completeness, Route, Solution
+from graph.search.result import NO_ROUTE, STOPPED_EARLY, Completeness, Route, Solution
 from graph.search.solve import stopped_early
 
 PROVEN = "proven"
@@ -64,11 +64,16 @@ def weigh(conversion: Conversion, order: SearchOrder, search: Search) -> Weighed
 
 
 def as_it_is(conversion: Conversion, solution: Solution) -> Weighed:
-    """A solution that is all there is: proven where its best route assumes nothing."""
-    if solution.status != OPTIMAL:
+    """A solution that is all there is: proven where its best route is and assumes nothing, whatever else is missing."""
+    if not _is_proven(solution):
         return Weighed(solution.status, solution)
     holds = assumes(uncertain(conversion), solution.routes[0])
     return Weighed(IF_IT_HOLDS if holds else PROVEN, solution)
+
+
+def _is_proven(solution: Solution) -> bool:
+    """Is the best route? Another part that stopped early takes nothing from it; the parts say which did."""
+    return bool(solution.routes) and not solution.gap
 
 
 class _Weighing:
@@ -85,9 +90,7 @@ class _Weighing:
             whole = self._ask(self.conversion, self.order, 1.0)
             unsure = known is not None and known.status == STOPPED_EARLY
             return self._without(whole, unsure)
-        if known.gap:
-            return Weighed(STOPPED_EARLY, known)
-        return self._beside(known)
+        return self._beside(known) if _is_proven(known) else Weighed(STOPPED_EARLY, known)
 
     def _what_is_known(self) -> Solution | None:
         """A and its alternatives; None where something must be assumed for any route."""
@@ -117,7 +120,7 @@ class _Weighing:
             return Weighed(STOPPED_EARLY, known, unfinished=(Completeness("what may hold", False, None, UNDECIDED),))
         reached = _worth(most.routes[0], self.order.objective)
         if best <= reached - (most.gap or 0):
-            return Weighed(PROVEN if known.status == OPTIMAL else known.status, known)
+            return Weighed(PROVEN, known)
         if best <= reached:
             return Weighed(STOPPED_EARLY, known, unfinished=(Completeness("what may hold", False, None, UNDECIDED),))
         whole = self._ask(self.conversion, replace(self.order, front=False, changes=False), FOR_THE_WHOLE)
@@ -125,9 +128,10 @@ class _Weighing:
         unfinished = [replace(part, words=part.words) for part in whole.parts if part.part == "look first"]
         if not complete:
             unfinished.append(Completeness("best if it holds", False, None, BESIDE))
-        status = ON_WHAT_IS_KNOWN if known.status == OPTIMAL else known.status
         looking = whole if whole.routes else None
-        return Weighed(status, known, beside, looking, tuple(part for part in unfinished if not part.complete))
+        return Weighed(
+            ON_WHAT_IS_KNOWN, known, beside, looking, tuple(part for part in unfinished if not part.complete)
+        )
 
     def _best_assuming(self, whole: Solution) -> tuple[Route | None, bool]:
         """The best route with assumptions, and whether that is proven."""

@@ -98,7 +98,10 @@ def test_a_gap_in_hours_is_told_in_hours() -> None:
 def test_a_best_route_that_is_proven_is_called_so_though_something_else_stopped_early() -> None:
     stopped = replace(SOLUTION, status="stopped early", gap=Fraction(0), parts=STOPPED[1:])
 
-    assert "; proven cheapest by expected: 581.00 EUR" in build_answer(GROUND, stopped, question={}).headline
+    made = build_answer(GROUND, stopped, question={})
+
+    assert made.status == "proven" and "; proven cheapest by expected: 581.00 EUR" in made.headline
+    assert made.unfinished == ("Front: routes that are better in cash or hours than these may be missing.",)
 
 
 def test_no_route_found_in_time_is_not_called_impossible() -> None:
