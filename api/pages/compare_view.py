@@ -16,6 +16,7 @@ from api.pages.bars import Bars, cost_bars
 from api.pages.question_view import QuestionView, label_of, question_view
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
+from graph.answer.assumed import shortly
 from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
 from graph.answer.text import lower_end
 from graph.reading.index import CatalogueIndex
@@ -301,7 +302,7 @@ def _rows(answer: Answer) -> list[Row]:
         texts("Features gained", lambda r: [feature.label for feature in r.features_gained]),
         texts("Cannot be undone", lambda r: r.irreversible),
         texts("Likely faults", lambda r: [f"{fault.label}: {fault.words}" for fault in r.faults]),
-        texts("Assumed", lambda r: [line.text for line in r.assumptions]),
+        texts("Assumed", lambda r: [line.text for line in shortly(r.assumptions)]),
         texts("To confirm before spending money", lambda r: r.to_confirm),
         texts("Weakest evidence on the way", lambda r: [r.weakest_evidence_words] if r.weakest_evidence_words else []),
     ]  # fmt: skip

@@ -30,7 +30,7 @@ from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by, summary_of
 from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, Weighed, as_it_is, assumes
 from graph.conversion.known import uncertain
-from graph.reading.model import NOT_KNOWN
+from graph.reading.model import NOT_KNOWN, length_doubt
 from graph.search.result import RANKED, STOPPED_EARLY, Change, Completeness, LookFirst, Route, Solution
 
 UNITS = {
@@ -103,8 +103,11 @@ def _left_out(ground: Ground) -> tuple[LeftOut, ...]:
 
 
 def _to_measure(ground: Ground) -> tuple[str, ...]:
-    read = ground.reading.left_out if ground.reading else ()
-    return tuple(out.text for out in read if out.reason == NOT_KNOWN)
+    """What no doubt speaks of: those stand among the assumptions and in the plan."""
+    if ground.reading is None:
+        return ()
+    doubted = {out.what for out in ground.reading.left_out if length_doubt(out.what) in ground.reading.doubts}
+    return tuple(o.text for o in ground.reading.left_out if o.reason == NOT_KNOWN and o.what not in doubted)
 
 
 def _status(weighed: Weighed, asks: tuple[str, ...]) -> str:

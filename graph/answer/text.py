@@ -268,7 +268,7 @@ def _change_lines(answer: Answer) -> list[str]:
     """What would, one by one; what would not, in one line."""
     lines = [change.words for change in answer.changes if change.value is not None]
     idle = [change.label for change in answer.changes if change.value is None]
-    return [*lines, f"no value of these alone: {'; '.join(idle)}"] if idle else lines
+    return [*lines, f"no value of these alone: {told_shortly(idle)}"] if idle else lines
 
 
 def _print_open(answer: Answer, console: Console) -> None:

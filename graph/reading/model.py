@@ -147,6 +147,11 @@ class Doubt:
     counts_as: str = ""
 
 
+def length_doubt(chain: str) -> str:
+    """The id of the doubt that a dimension, not every length of which is known, keeps within its limits."""
+    return f"doubt/length/{chain}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
     """The conversion document of a question, and all that stands behind it.

@@ -68,6 +68,10 @@ def test_the_ten_most_telling_unknowns_stand_one_by_one_and_the_rest_is_counted(
                             "bell housing of Bare box, not known close"  # fmt: skip
 
 
+def test_what_is_assumed_of_a_dimension_is_not_told_once_more_as_not_known(nothing_known: Answer) -> None:
+    assert nothing_known.to_measure == ("crankshaft end float: nothing is known of it for these parts; measure it",)
+
+
 def test_no_word_of_certainty_stands_where_nothing_is_known(nothing_known: Answer) -> None:
     text = answer_as_text(nothing_known)
 

@@ -93,6 +93,7 @@ def test_what_is_wrong_is_told_at_its_field_and_what_was_typed_stays(
 def test_odds_are_shown_with_their_sources(pages: TestClient) -> None:
     page = pages.get("/shop/odds/page").text
 
+    assert "engine face, other families" in page and "none looked at yet; 85% before, estimate" in page
     assert "Counted, and from where" in page and " %</td>" in page
 
 
