@@ -1,29 +1,26 @@
 """A route's work as ordered lines that add up to its cash and hours.
 
 Every done task, picked candidate and picked link that costs or changes anything becomes a line; a bought part
-with a lead time becomes two (ordered, then fitted). Lines stand in an order that respects every "must be done
-before" (a topological order) and, where that leaves a choice, goes strip (outside in), send out (longest lead
-first), bench, refit (inside out).
+with a lead time becomes two (ordered, then fitted). Lines stand in an order that a person can work in
+(work_order.py) and, where that leaves a choice, goes strip (outside in), send out (longest lead first), bench (opened
+outside in, then fitted inside out), refit (inside out).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from graph.answer import evidence, words
 from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, SEND_OUT, STAGES, STRIP, Step
+from graph.answer.work_order import work_order
 from graph.conversion.document import Candidate, Fault, Link
 from graph.search.result import Route
 
-if TYPE_CHECKING:
-    import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second
-
 MACHINING_LINK = "fits after machining"
+DEEPEST = 1_000  # deeper than any access tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +42,7 @@ def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
     drafts.update(_due_lines(ground, route))
     import networkx as nx
 
-    graph = _precedence(ground, route, drafts)
+    graph = work_order(ground, route, _choices(ground, route), due_on(ground, route), drafts)
     order = nx.lexicographical_topological_sort(graph, key=lambda key: (*drafts[key].order, key))
     return tuple(replace(drafts[key].step, number=n) for n, key in enumerate(order, start=1))
 
@@ -105,6 +102,15 @@ def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False
     return STAGES.index(stage), lead, level, name
 
 
+def _order_of_fitting(stage: str, days: Fraction, depth: int, name: str) -> tuple[int, float, int, str]:
+    """As `_order`; on the bench after all that is opened there, inside out."""
+    return (
+        (*_order(stage, days, depth, name)[:2], DEEPEST - depth, name)
+        if stage == BENCH
+        else _order(stage, days, depth, name)
+    )
+
+
 def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
     """The lines of a candidate or link, made once per choice; none where it stays as it is at no cost."""
     key = ("lines", choice.id)
@@ -125,7 +131,7 @@ def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Dr
     depth = max((ground.depth(t) for t in choice.tasks), default=0)
     key = f"choice {choice.id}"
     if stage == SEND_OUT or not choice.days or not _bought(choice):
-        return {key: Draft(step, _order(stage, choice.days, depth, choice.id))}
+        return {key: Draft(step, _order_of_fitting(stage, choice.days, depth, choice.id))}
     order = replace(
         step, stage=SEND_OUT, text=f"Order {ground.thing(choice)}", order=True,
         hours_hundredths=0, operations=(), cautions=(),
@@ -133,7 +139,7 @@ def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Dr
     fit = replace(step, cash_hundredths=0, days=Fraction(0))
     return {
         f"order {choice.id}": Draft(order, _order(SEND_OUT, choice.days, 0, choice.id)),
-        key: Draft(fit, _order(stage, Fraction(0), depth, choice.id)),
+        key: Draft(fit, _order_of_fitting(stage, Fraction(0), depth, choice.id)),
     }
 
 
@@ -210,53 +216,3 @@ def _cautions(ground: Ground, choice: Candidate | Link) -> tuple[str, ...]:
         kind_of_joint = catalogue.joint_kinds.get(ground.joint_of[choice.id].kind)
         found.append(kind_of_joint.caution if kind_of_joint else "")
     return tuple(dict.fromkeys(caution for caution in found if caution))
-
-
-def _precedence(ground: Ground, route: Route, drafts: dict[str, Draft]) -> nx.DiGraph[str]:
-    """What must stand before what: a task before what needs it open, an order before its fitting, then refit back."""
-    import networkx as nx
-
-    graph: nx.DiGraph[str] = nx.DiGraph()
-    graph.add_nodes_from(drafts)
-    for task_id in route.tasks:
-        graph.add_edges_from((f"task {before}", f"task {task_id}") for before in ground.tasks[task_id].after)
-        put_back_later = _refits(ground, [task_id], drafts)
-        graph.add_edges_from((f"task {task_id}", later) for later in put_back_later)
-        if f"refit {task_id}" in drafts:
-            graph.add_edge(f"task {task_id}", f"refit {task_id}")
-            graph.add_edges_from((f"refit {task_id}", later) for later in put_back_later - {f"refit {task_id}"})
-        if ground.stage_of(task_id) == "refit":
-            # What it comes after has been put back by then: a road test follows the gearbox going in.
-            inner = ground.closures[task_id] - {task_id}
-            graph.add_edges_from((f"refit {i}", f"task {task_id}") for i in inner if f"refit {i}" in drafts)
-    for choice in _choices(ground, route):
-        key = f"choice {choice.id}"
-        if key in drafts:
-            graph.add_edges_from((f"task {task_id}", key) for task_id in choice.tasks)
-            graph.add_edges_from((key, later) for later in _refits(ground, choice.tasks, drafts))
-            if f"order {choice.id}" in drafts:
-                graph.add_edge(f"order {choice.id}", key)
-    for fault in due_on(ground, route):
-        graph.add_edges_from((f"task {task}", f"due {fault.id}") for task in ground.closed(fault.reach))
-        graph.add_edges_from((f"due {fault.id}", later) for later in _refits(ground, fault.reach, drafts))
-    return graph
-
-
-def _refits(ground: Ground, tasks: Sequence[str], drafts: dict[str, Draft]) -> set[str]:
-    """The refit lines that must wait for work which needs these tasks: of all that is still open by then."""
-    key = ("refits", "\n".join(tasks))
-    if key not in ground.kept:
-        closed = ground.closed(tasks)
-        shut = _put_back_by(ground, closed)
-        ground.kept[key] = [f"refit {task}" for task in closed if not _kept_open(ground, task) & shut]
-    return {refit for refit in ground.kept[key] if refit in drafts}
-
-
-def _put_back_by(ground: Ground, closed: frozenset[str]) -> frozenset[str]:
-    """What the refit-stage tasks among these find closed again, those tasks included."""
-    return frozenset().union(*(ground.closures[task] for task in closed if ground.stage_of(task) == "refit"))
-
-
-def _kept_open(ground: Ground, task: str) -> frozenset[str]:
-    """What has to be open while this task is."""
-    return (ground.closures[task] - _put_back_by(ground, ground.closures[task])) | {task}

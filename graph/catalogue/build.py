@@ -137,7 +137,10 @@ def _part_kind(s: _Subject) -> PartKind:
 
 
 def _position_kind(s: _Subject) -> PositionKind:
-    return PositionKind(**s.term(), part_kinds=s.refs("holds"), owner=s.text("owner"), fit_tasks=s.refs("fitTask"))
+    return PositionKind(
+        **s.term(), part_kinds=s.refs("holds"), owner=s.text("owner"), fit_tasks=s.refs("fitTask"),
+        waits_for=s.refs("waitsFor"),
+    )  # fmt: skip
 
 
 def _joint_kind(s: _Subject) -> JointKind:
@@ -210,6 +213,8 @@ def _task(s: _Subject) -> Task:
         low_hours_hundredths=s.amount_if_any("lowHours", "usualLowHours"),
         high_hours_hundredths=s.amount_if_any("highHours", "usualHighHours"),
         work=s.text("work"),
+        waits_for=s.refs("waitsFor"),
+        closes_the_job=s.flag("closesTheJob"),
     )
 
 

@@ -105,12 +105,13 @@ class PartKind(Term):
 class PositionKind(Term):
     """A place in the finished assembly. `owner`: whose part is found there (gearbox, engine, vehicle).
 
-    `fit_tasks`: what must be open to change the part held here.
+    `fit_tasks`: what must be open to change the part held here. `waits_for`: position kinds whose parts go on first.
     """
 
     part_kinds: tuple[str, ...] = ()
     owner: str = "gearbox"
     fit_tasks: tuple[str, ...] = ()
+    waits_for: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +177,7 @@ class Task(Term):
     `refit`: the words for putting it back, if that is a step of its own (its hours are in the task's).
     `low_hours_hundredths`, `high_hours_hundredths`: the range of its hours; None where none is stated.
     `work`: the kind of work whose rate its hours are charged at; empty for the bench's.
+    `waits_for`: position kinds whose parts must have been put in place first. `closes_the_job`: all else comes first.
     """
 
     stage: str = "strip"
@@ -191,6 +193,8 @@ class Task(Term):
     low_hours_hundredths: int | None = None
     high_hours_hundredths: int | None = None
     work: str = ""
+    waits_for: tuple[str, ...] = ()
+    closes_the_job: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,6 +134,7 @@ def _cycles(facts: Facts) -> Iterator[Problem]:
     arrows = (
         ("after", {task.id: task.after for task in things.tasks.values()}),
         ("insteadOf", {task.id: tuple(filter(None, (task.instead_of,))) for task in things.tasks.values()}),
+        ("waitsFor", {kind.id: kind.waits_for for kind in things.position_kinds.values()}),
         ("variantOf", {part.id: tuple(filter(None, (part.variant_of,))) for part in things.parts.values()}),
         (BROADER, {kind.id: tuple(filter(None, (kind.broader,))) for kind in things.part_kinds.values()}),
     )

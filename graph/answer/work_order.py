@@ -1,0 +1,142 @@
+"""What must stand before what in a route's work, and what should: the order in which a person can do it.
+
+Binding: a task before what needs it open, an order before its fitting, all work before what it needs open is put back.
+As far as these leave room: a part before its place is closed again (its position kind's fitting task), after what its
+position kind waits for (`waits_for`: a disc for the pilot bearing and the flywheel), a task after what it waits for (a
+propshaft's length for the box on its mounts) or, where it closes the job, after all else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from graph.answer.ground import Ground
+from graph.conversion.document import Candidate, Fault, Link
+from graph.search.result import Route
+
+if TYPE_CHECKING:
+    import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second
+
+Lines = Mapping[str, object]  # by key: "task X", "refit X", "choice X", "order X", "due X"
+
+
+def work_order(
+    ground: Ground, route: Route, choices: Sequence[Candidate | Link], due: Sequence[Fault], lines: Lines
+) -> nx.DiGraph[str]:
+    """The lines' keys, an arrow from each to what must come after it; without a circle."""
+    import networkx as nx
+
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_nodes_from(lines)
+    graph.add_edges_from(_binding(ground, route, choices, due, lines))
+    for first, then in dict.fromkeys(_wished(ground, route, lines)):
+        if first != then and not nx.has_path(graph, then, first):
+            graph.add_edge(first, then)
+    return graph
+
+
+def _binding(
+    ground: Ground, route: Route, choices: Sequence[Candidate | Link], due: Sequence[Fault], lines: Lines
+) -> Iterator[tuple[str, str]]:
+    for task_id in route.tasks:
+        yield from ((f"task {before}", f"task {task_id}") for before in ground.tasks[task_id].after)
+        put_back_later = _refits(ground, [task_id], lines)
+        yield from ((f"task {task_id}", later) for later in put_back_later)
+        if f"refit {task_id}" in lines:
+            yield f"task {task_id}", f"refit {task_id}"
+            yield from ((f"refit {task_id}", later) for later in put_back_later - {f"refit {task_id}"})
+        if ground.stage_of(task_id) == "refit":
+            # What it comes after has been put back by then: a road test follows the gearbox going in.
+            inner = ground.closures[task_id] - {task_id}
+            yield from ((f"refit {i}", f"task {task_id}") for i in inner if f"refit {i}" in lines)
+    for choice in choices:
+        key = f"choice {choice.id}"
+        if key in lines:
+            yield from ((f"task {task_id}", key) for task_id in choice.tasks)
+            yield from ((key, later) for later in _refits(ground, choice.tasks, lines))
+            if f"order {choice.id}" in lines:
+                yield f"order {choice.id}", key
+    for fault in due:
+        yield from ((f"task {task}", f"due {fault.id}") for task in ground.closed(fault.reach))
+        yield from ((f"due {fault.id}", later) for later in _refits(ground, fault.reach, lines))
+
+
+def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, str]]:
+    """Arrows in the order of their weight: one that would close a circle with those before it is left out."""
+    at = _lines_at(ground, route, lines)
+    yield from _out_before_machined(ground, route, lines)
+    for position, keys in at.items():
+        yield from ((key, refit) for key in keys for refit in _closing(ground, route, position, lines))
+    kinds = ground.catalogue.position_kinds
+    waiting = [(keys, kinds[position].waits_for) for position, keys in at.items() if position in kinds]
+    for task in route.tasks:
+        known = ground.known_task(task)
+        waiting.append(([f"task {task}"], known.waits_for if known else ()))
+    for task in route.tasks:
+        known = ground.known_task(task)
+        if known and known.closes_the_job:
+            yield from (
+                (line, f"task {task}") for line in lines if line.partition(" ")[0] in ("refit", "choice", "due")
+            )
+    for keys, positions in waiting:
+        for first in (line for position in positions for line in at.get(position, ())):
+            yield from ((first, key) for key in keys)
+    for keys, positions in waiting:
+        for first in (line for position in positions for line in _closing(ground, route, position, lines)):
+            yield from ((first, key) for key in keys)
+
+
+def _out_before_machined(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, str]]:
+    """What is machined has come out by then, if it was in."""
+    for link in (ground.links[link] for link in route.links.values()):
+        if link.operations and f"choice {link.id}" in lines:
+            visits = [f"task {task}" for task in link.tasks if ground.stage_of(task) == "send-out"]
+            for position in ground.joint_of[link.id].between:
+                out = _fit_tasks(ground, route, position) if ground.candidates[route.picks[position]].as_found else ()
+                yield from ((f"task {task}", line) for task in out for line in (*visits, f"choice {link.id}"))
+
+
+def _lines_at(ground: Ground, route: Route, lines: Lines) -> dict[str, list[str]]:
+    """The lines of the parts and joints at each position."""
+    at: dict[str, list[str]] = {}
+    places = [(choice, (position,)) for position, choice in route.picks.items()]
+    for choice, positions in places + [(link, ground.joint_of[link].between) for link in route.links.values()]:
+        for position in positions if f"choice {choice}" in lines else ():
+            at.setdefault(position, []).append(f"choice {choice}")
+    return at
+
+
+def _closing(ground: Ground, route: Route, position: str, lines: Lines) -> Iterator[str]:
+    """The lines after which the part at this position can no longer be changed."""
+    return (f"refit {task}" for task in _fit_tasks(ground, route, position) if f"refit {task}" in lines)
+
+
+def _fit_tasks(ground: Ground, route: Route, position: str) -> Iterator[str]:
+    """The tasks of the route by which the part at this position comes out, in this job's own form."""
+    kind = ground.catalogue.position_kinds.get(position)
+    fit_tasks = kind.fit_tasks if kind else ()
+    for task in route.tasks:
+        known = ground.known_task(task)
+        if task in fit_tasks or (known and known.instead_of in fit_tasks):
+            yield task
+
+
+def _refits(ground: Ground, tasks: Sequence[str], lines: Lines) -> set[str]:
+    """The refit lines that must wait for work which needs these tasks: of all that is still open by then."""
+    key = ("refits", "\n".join(tasks))
+    if key not in ground.kept:
+        closed = ground.closed(tasks)
+        shut = _put_back_by(ground, closed)
+        ground.kept[key] = [f"refit {task}" for task in closed if not _kept_open(ground, task) & shut]
+    return {refit for refit in ground.kept[key] if refit in lines}
+
+
+def _put_back_by(ground: Ground, closed: frozenset[str]) -> frozenset[str]:
+    """What the refit-stage tasks among these find closed again, those tasks included."""
+    return frozenset().union(*(ground.closures[task] for task in closed if ground.stage_of(task) == "refit"))
+
+
+def _kept_open(ground: Ground, task: str) -> frozenset[str]:
+    """What has to be open while this task is."""
+    return (ground.closures[task] - _put_back_by(ground, ground.closures[task])) | {task}
