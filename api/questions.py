@@ -9,10 +9,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 
 from graph.exact import HUNDREDTHS, MOST_PLACES
-from graph.reading.question import LEAST_MEMORY_MB, MOST_ALTERNATIVES, Answerable, Question
+from graph.fits.wanted import EXAMPLES, LONGEST
+from graph.reading.question import LEAST_MEMORY_MB, MOST_ALTERNATIVES, MOST_DEMANDS, Answerable, Question
 
 Id = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=200)]
+Demand = Annotated[str, Field(min_length=1, max_length=LONGEST)]
 Ids = Annotated[list[Id], Field(max_length=200)]
 Days = Annotated[Decimal, Field(ge=0, le=10**5, decimal_places=MOST_PLACES)]
 Known = bool | int | FiniteFloat | Text | Annotated[list[Text], Field(max_length=50)]
@@ -46,6 +48,10 @@ class QuestionBody(BaseModel):
     )
     part_exchange: bool = Field(False, description="an old unit is handed in for the one that is bought")
     features: Ids = Field(default_factory=list, description="what the finished assembly must offer")
+    demands: Annotated[list[Demand], Field(max_length=MOST_DEMANDS)] = Field(
+        default_factory=list,
+        description="what sums over its parts must come to, in words such as " + "; ".join(EXAMPLES),
+    )
     evidence_floor: Text = Field("", description="the weakest evidence level that a route may rest on")
     refuse_disputed: bool = Field(False, description="leave out what notes contradict")
     rate: Annotated[Decimal, Field(ge=0, le=10**6, decimal_places=2)] | None = Field(
@@ -81,6 +87,7 @@ class QuestionBody(BaseModel):
             own=tuple(self.own),
             part_exchange=self.part_exchange,
             features=tuple(self.features),
+            demands=tuple(self.demands),
             evidence_floor=self.evidence_floor,
             refuse_disputed=self.refuse_disputed,
             rate_hundredths=None if self.rate is None else int(self.rate * HUNDREDTHS),

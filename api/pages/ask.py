@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
@@ -28,6 +28,8 @@ from api.pages.first_run import empty_view
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.catalogue.model import UNIT_KINDS
+from graph.errors import InvalidInput
+from graph.fits.wanted import EXAMPLES, read_wanted
 from graph.reading.index import CatalogueIndex
 from graph.reading.near import near_matches
 from graph.reading.question import Question
@@ -76,6 +78,7 @@ class AskView:
     """The form. `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `known`: what is said of the job.
 
     `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: what own and avoid offer.
+    `demands`: as typed, `demand_examples`: to choose from, `demand_faults`: why one cannot be read.
     `assemblies`: kinds of finished job. `deadline`, `instead`, `most_assumed`, `rate`: as typed; `rate_usual`,
     `currency`: of the facts; `refuse_disputed`, `part_exchange`; `counts`: how many routes.
     `details`: something beyond the defaults is set, so the rest of the form is shown opened. `identify`: the address
@@ -88,6 +91,9 @@ class AskView:
     own: tuple[Option, ...]
     avoid: tuple[Option, ...]
     features: tuple[Option, ...]
+    demands: tuple[str, ...]
+    demand_examples: tuple[str, ...]
+    demand_faults: tuple[str, ...]
     kinds: tuple[Option, ...]
     levels: tuple[Option, ...]
     parts: tuple[Option, ...]
@@ -133,7 +139,11 @@ async def answer(request: Request) -> Response:
     meant = {what: find_unit(index, what, question.unit_of(what)) for what in UNIT_KINDS}
     question = _with_units(question, meant)
     missing = [what for what in ("gearbox", "engine") if not question.unit_of(what)]
-    if missing or any(unit and unit not in index.catalogue.parts for unit in meant.values()):
+    if (
+        missing
+        or any(demand_faults(question))
+        or any(unit and unit not in index.catalogue.parts for unit in meant.values())
+    ):
         return page(request, "ask.html", ask_view(index, question, True, _identify(request)), title="Ask", status=422)
     return RedirectResponse(address("/compare", question), status_code=303)
 
@@ -169,6 +179,9 @@ def ask_view(index: CatalogueIndex, question: Question, checked: bool = False, i
         own=tuple(_named(index, part) for part in question.own),
         avoid=tuple(_named(index, part) for part in question.avoid if part not in kind_ids),
         features=tuple(Option(f.id, f.label, "", f.id in question.features) for f in known.features.values()),
+        demands=question.demands,
+        demand_examples=EXAMPLES,
+        demand_faults=tuple(demand_faults(question)) if checked else (),
         kinds=kinds,
         levels=_levels(index, question.evidence_floor),
         parts=part_options(index),
@@ -185,6 +198,15 @@ def ask_view(index: CatalogueIndex, question: Question, checked: bool = False, i
         details=_has_details(question),
         identify=identify,
     )
+
+
+def demand_faults(question: Question) -> Iterator[str]:
+    """Why each demand that cannot be read cannot, with examples."""
+    for number, text in enumerate(question.demands):
+        try:
+            read_wanted(text, f"demands[{number}]")
+        except InvalidInput as error:
+            yield from (problem.message for problem in error.problems)
 
 
 def _unit_field(index: CatalogueIndex, question: Question, what: str, checked: bool) -> UnitField:
@@ -214,7 +236,8 @@ def _levels(index: CatalogueIndex, floor: str) -> tuple[Option, ...]:
 
 def _has_details(question: Question) -> bool:
     return bool(
-        question.avoid or question.own or question.features or question.evidence_floor or question.refuse_disputed
+        question.avoid or question.own or question.features or question.demands
+        or question.evidence_floor or question.refuse_disputed
         or question.rate_hundredths is not None or question.alternatives != 2
         or question.most_assumed is not None
         or question.part_exchange

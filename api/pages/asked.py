@@ -22,7 +22,7 @@ from graph.exact import HUNDREDTHS
 from graph.reading.question import Question
 
 KNOWN = "known."
-LISTS = ("avoid", "own", "features")
+LISTS = ("avoid", "own", "features", "demands")
 PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alternatives", "assembly")
 NUMBERS = {"rate": 2, "deadline": 4, "instead": 2, "most_assumed": 0}  # with at most so many decimals
 DEFAULTS = Question(gearbox="", engine="")

@@ -119,6 +119,8 @@ def fact_of(part: str, quantity: Quantity, typed: Typed, unit: str, identity: st
         reading, spread = with_unit(reading, "deg"), with_unit(spread, "deg") or ANGLE_UNCERTAINTY
     elif quantity.dimension == COUNT:
         reading = with_unit(reading, "teeth")
+    elif quantity.dimension == "ratio":
+        reading, spread = with_unit(reading, ":1"), with_unit(spread, ":1")
     datum = typed.datum or (USUAL_DATUM.get(quantity.id, "") if quantity.form == "position" else "")
     return Measurement(
         id=identity, quantity=quantity.id, of=part, reading=reading, uncertainty=spread, datum=datum,

@@ -72,6 +72,9 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[Term, ...]:
         rest = tuple(one for one in question.features if one != feature)
         name = known.features[feature].label if feature in known.features else feature
         terms.append((f"must offer: {name}", replace(question, features=rest), "not needed"))
+    for demand in question.demands:
+        rest = tuple(one for one in question.demands if one != demand)
+        terms.append((f"must come to: {demand}", replace(question, demands=rest), "not asked"))
     for key, value in question.context.items():
         rest_known = {other: held for other, held in question.context.items() if other != key}
         said = ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)

@@ -158,7 +158,7 @@ def _body(question: Question, parameters: Mapping[str, str]) -> ReachBody:
     said |= {
         "gearbox": question.gearbox, "engine": question.engine, "vehicle": question.vehicle, "avoid": question.avoid,
         "own": question.own, "part_exchange": question.part_exchange,
-        "features": question.features, "evidence_floor": question.evidence_floor,
+        "features": question.features, "demands": question.demands, "evidence_floor": question.evidence_floor,
         "refuse_disputed": question.refuse_disputed, "objective": question.objective, "progress": True,
         "context": {key: list(v) if isinstance(v, tuple) else v for key, v in question.context.items()},
         "rate": None if rate is None else f"{rate // 100}.{rate % 100:02}",

@@ -16,6 +16,7 @@ from api.pages.question_view import QuestionView, question_view
 from api.pages.route_graph import RouteGraph, route_graph
 from api.pages.workings import WorkingView, list_workings
 from graph.answer import words
+from graph.answer.demanded import told
 from graph.answer.model import (
     DIRECT,
     STAGES,
@@ -96,7 +97,7 @@ class RouteView:
     that the picture leaves out. `stages`: the steps;
     `parts`; `joints`: those that take work; `as_they_are`: the rest; `workings`: what was computed; `effects`:
     dimensions; `faults`, `features`, `irreversible`, `to_confirm`, `evidence`, `cautions`: as answered; `loads`:
-    torque and bearing life. `papers`: estimate, job sheet and build record.
+    torque and bearing life; `demands`: what was asked of it. `papers`: estimate, job sheet and build record.
     """
 
     question: QuestionView
@@ -124,6 +125,7 @@ class RouteView:
     irreversible: tuple[str, ...]
     to_confirm: tuple[str, ...]
     evidence: str
+    demands: tuple[str, ...]
     loads: tuple[str, ...]
     cautions: tuple[str, ...]
     papers: tuple[PaperLink, ...]
@@ -161,6 +163,7 @@ def route_view(
         irreversible=route.irreversible,
         to_confirm=route.to_confirm,
         evidence=route.weakest_evidence_words,
+        demands=tuple(map(told, route.demands)),
         loads=(*(one.words for one in route.capacities), *(one.words for one in route.bearing_lives)),
         cautions=answer.cautions,
         papers=_papers(question, route) if has_papers else (),

@@ -191,6 +191,21 @@ class CapacityLine:
     words: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DemandLine:
+    """A demand of the question against this route. `verdict`: holds or unknown; a route on which it fails is none.
+
+    `working`: the sum, symbol = formula = numbers = value; `margin`: how far it is met, in `unit`, None: not a figure.
+    """
+
+    demand: str
+    verdict: str
+    words: str
+    working: tuple[str, ...] = ()
+    margin: Fraction | None = None
+    unit: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class BearingLife:
     """A bearing put in another's place: the part of the old life that remains at the same load (ISO 281)."""
@@ -347,6 +362,7 @@ class AnsweredRoute:
     tasks: tuple[str, ...]
     capacities: tuple[CapacityLine, ...] = ()
     bearing_lives: tuple[BearingLife, ...] = ()
+    demands: tuple[DemandLine, ...] = ()
     assumptions: tuple[AssumptionLine, ...] = ()
     if_all_holds: Fraction | None = None
     at_least: bool = False

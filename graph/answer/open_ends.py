@@ -10,6 +10,7 @@ from graph.answer.ground import Ground
 from graph.answer.model import IMPOSSIBLE, UNKNOWN, OpenLine
 from graph.catalogue.model import ADDS_FEATURE
 from graph.conversion.document import Chain
+from graph.fits.wanted import TURNS
 from graph.reading.model import (
     AVOIDED,
     BELOW_FLOOR,
@@ -37,7 +38,7 @@ LOOKED_AT = 50  # edges, for the first parts that add a feature
 def open_lines(ground: Ground, opens: Iterable[Open]) -> tuple[OpenLine, ...]:
     """One line per thing that stays open, in the solver's order."""
     by_kind = {"joint": _joint, "chain": _chain, "rule": _rule, "feature": _feature, "deadline": _deadline,
-               "part": _part}  # fmt: skip
+               "demand": _demand, "part": _part}  # fmt: skip
     return tuple(by_kind[each.kind](ground, each) for each in opens)
 
 
@@ -154,6 +155,18 @@ def _feature(ground: Ground, found: Open) -> OpenLine:
     label = ground.feature_label(found.what)
     opens = f"a way to fit {words.listed(named, 'or')} to these units" if named else f"a part that adds {label}"
     return OpenLine(found.what, found.kind, label, found.why, "", None, f"{opens}, or asking without {label}")
+
+
+def _demand(ground: Ground, found: Open) -> OpenLine:
+    """With the figure that comes nearest of all combinations of these parts, whether they mate or not."""
+    read = ground.reading.demands if ground.reading else ()
+    demand = next((one for one in read if one.wanted.text == found.what), None)
+    nearest = demand.nearest() if demand else None
+    miss = nearest.summary.removeprefix(f"{found.what}: ") if nearest else ""
+    opens = "other gears, axle or tyres, or asking for less than that"
+    if demand and demand.wanted.what == TURNS:
+        opens = "a gearbox, transfer box or angle drive that turns the other way"
+    return OpenLine(found.what, found.kind, found.what, found.why, miss, None, opens)
 
 
 def _part(ground: Ground, found: Open) -> OpenLine:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from graph.answer import assumed, bearing_life, capacity, effects, evidence, verdict, words
+from graph.answer import assumed, bearing_life, capacity, demanded, effects, evidence, verdict, words
 from graph.answer.conditions import is_settled
 from graph.answer.ground import Ground
 from graph.answer.model import (
@@ -40,10 +40,11 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     provisional = not all(is_settled(ground, choice) for choice in picked)
     moved = effects.side_effects(ground, route, picked)
     torques, lives = capacity.capacity_lines(ground, route), bearing_life.bearing_lives(ground, route)
+    asked = demanded.demand_lines(ground, route)
     work = verdict.with_doubts(verdict.of_route(ground, picked), moved, torques)
     weakest = evidence.weakest_of(ground, picked)
     assumptions = assumed.assumption_lines(ground, route)
-    work = of_what_is_known(ground, work, bool(assumptions))
+    work = of_what_is_known(ground, work, bool(assumptions) or bool(demanded.to_confirm(asked)))
     return AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
         summary=verdict.summary(work, parts, picked, provisional, bool(assumptions)) + _over(torques), steps=steps,
@@ -53,9 +54,10 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
         features_gained=_features_gained(ground, picked), irreversible=_irreversible(steps),
         to_confirm=(
             *_deadline(ground, assumptions),
+            *demanded.to_confirm(asked),
             *_to_confirm(picked, moved, (*capacity.to_confirm(torques), *bearing_life.to_confirm(lives))),
         ),
-        capacities=torques, bearing_lives=lives,
+        capacities=torques, bearing_lives=lives, demands=asked,
         weakest_evidence=weakest, weakest_evidence_words=evidence.level_words(ground, weakest),
         cash_hundredths=route.cash_hundredths, hours_hundredths=route.hours_hundredths, total=route.total,
         expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,

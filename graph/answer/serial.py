@@ -42,6 +42,7 @@ def question_as_json(question: Question) -> Json:
         "own": list(question.own),
         "part_exchange": question.part_exchange,
         "features": list(question.features),
+        "demands": list(question.demands),
         "evidence_floor": question.evidence_floor,
         "refuse_disputed": question.refuse_disputed,
         "rate": None if question.rate_hundredths is None else plain(question.rate_hundredths, HUNDREDTHS),

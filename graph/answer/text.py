@@ -19,6 +19,7 @@ from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.build import three_sums
+from graph.answer.demanded import told
 from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
 from graph.reading.conditions import TO_CONFIRM
 
@@ -98,6 +99,7 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
     print_assumed(console, route)
     _print_list(console, "Joints", _joint_lines(route))
     _print_list(console, "Side effects", (f"{effect.label}: {effect.words}" for effect in route.side_effects))
+    _print_list(console, "Asked of it", map(told, route.demands))
     _print_list(console, "Torque", (f"{line.what}: {line.words}" for line in route.capacities))
     _print_list(console, "Bearing life", (line.words for line in route.bearing_lives))
     _print_list(console, "Likely faults", (f"{fault.label}: {fault.words}" for fault in route.faults))

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 WORD = "word"
 COUNT = "count"
+_AS_PRINTED = {COUNT: "0 teeth", "ratio": "0.005 :1"}  # a ratio is printed to two decimals, common practice
 
 
 def evidence_rank(catalogue: Catalogue, level: str) -> int:
@@ -34,7 +35,7 @@ def evidence_rank(catalogue: Catalogue, level: str) -> int:
 def read_measurement(catalogue: Catalogue, fact: Measurement) -> fits.Measurement:
     """The checked measurement of a fact that is no word. Raises InvalidInput naming every fault."""
     quantity = catalogue.quantities[fact.quantity]
-    uncertainty = fact.uncertainty or ("0 teeth" if quantity.dimension == COUNT else "")
+    uncertainty = fact.uncertainty or _AS_PRINTED.get(quantity.dimension, "")
     return fits.measurement_of(
         id=fact.id, quantity=quantity.label, reading=fact.reading, of=fact.of, dimension=quantity.dimension,
         of_kind=fact.subject, uncertainty=uncertainty, form=quantity.form, datum=fact.datum, method=fact.tool,

@@ -32,6 +32,11 @@ def add_question(parser: ArgumentParser) -> None:
         "--feature", action="append", default=[], metavar="ID", help="what the result must offer; repeat for more"
     )
     parser.add_argument(
+        "--demand", action="append", default=[], metavar="WORDS",
+        help='what sums over its parts must come to: "first gear at least 3.3", "120 km/h in fifth gear below 3000 '
+        'a minute", "output turns the same way"; repeat for more',
+    )  # fmt: skip
+    parser.add_argument(
         "--set",
         action="append",
         default=[],

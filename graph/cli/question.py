@@ -59,6 +59,7 @@ def question_of(arguments: Namespace) -> Question:
         own=tuple(arguments.own),
         part_exchange=arguments.part_exchange,
         features=tuple(arguments.feature),
+        demands=tuple(arguments.demand),
         evidence_floor=arguments.evidence_floor,
         refuse_disputed=arguments.refuse_disputed,
         rate_hundredths=None if rate is None else int(rate * HUNDREDTHS),

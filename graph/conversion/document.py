@@ -107,11 +107,16 @@ class Chain:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """If the choice `when` is picked, one of `needs_any` (if any) must be, and none of `excludes` may be."""
+    """If the choice `when` and all of `also` are picked, one of `needs_any` (if any) must be, none of `excludes` may.
+
+    `demand`: the question's demand that the rule comes of, in words; "" for a rule of the facts.
+    """
 
     when: str
     needs_any: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    demand: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -66,7 +66,7 @@ def without(conversion: Conversion, dropped: frozenset[str]) -> Conversion:
                 excludes=tuple(one for one in rule.excludes if one not in gone),
             )
             for rule in conversion.rules
-            if rule.when not in gone
+            if rule.when not in gone and gone.isdisjoint(rule.also)
         ),
         faults=faults,
         inspections=tuple(one for one in tests if one.settles),
@@ -91,7 +91,7 @@ def _with_all_that_hangs_on(conversion: Conversion, dropped: frozenset[str]) -> 
         }  # fmt: skip
         more |= {
             rule.when for rule in conversion.rules
-            if rule.needs_any and rule.when not in gone and gone.issuperset(rule.needs_any)
+            if rule.needs_any and not rule.also and rule.when not in gone and gone.issuperset(rule.needs_any)
         }  # fmt: skip
         if not more:
             return frozenset(gone)

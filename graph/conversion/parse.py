@@ -181,8 +181,9 @@ def _chain(value: Any, path: str, problems: Problems) -> Chain:
 
 
 def _rule(value: Any, path: str, problems: Problems) -> Rule:
-    of = ObjectReader(value, path, ("when", "needs_any", "excludes"), problems)
-    return Rule(of.take_id("when"), of.take_texts("needs_any"), of.take_texts("excludes"))
+    of = ObjectReader(value, path, ("when", "needs_any", "excludes", "also", "demand"), problems)
+    needs, excludes, also = (of.take_texts(key) for key in ("needs_any", "excludes", "also"))
+    return Rule(of.take_id("when"), needs, excludes, also, of.take_text("demand", ""))
 
 
 def _fault(value: Any, path: str, problems: Problems) -> Fault:
@@ -265,6 +266,8 @@ def conversion_as_json(conversion: Conversion) -> dict[str, Any]:
         "chains": [_chain_as_json(chain) for chain in conversion.chains],
         "rules": [
             {"when": rule.when, "needs_any": list(rule.needs_any), "excludes": list(rule.excludes)}
+            | ({"also": list(rule.also)} if rule.also else {})
+            | ({"demand": rule.demand} if rule.demand else {})
             for rule in conversion.rules
         ],
         "faults": [_fault_as_json(fault) for fault in conversion.faults],

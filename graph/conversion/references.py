@@ -28,7 +28,13 @@ def note_broken_references(conversion: Conversion, problems: Problems) -> None:
         _known(f"{path}.unmeasured", choice.unmeasured, chains, "chain", problems)
     _note_joints(conversion, positions, problems)
     for place, rule in enumerate(conversion.rules):
-        for key, ids in (("when", (rule.when,)), ("needs_any", rule.needs_any), ("excludes", rule.excludes)):
+        named = (
+            ("when", (rule.when,)),
+            ("needs_any", rule.needs_any),
+            ("excludes", rule.excludes),
+            ("also", rule.also),
+        )
+        for key, ids in named:
             _known(f"rules[{place}].{key}", ids, choices, "candidate or link", problems)
     for place, fault in enumerate(conversion.faults):
         if fault.on:

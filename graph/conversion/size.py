@@ -35,7 +35,7 @@ def note_too_large(value: Any, problems: Problems) -> None:
         ("positions", sum(held), "candidates together", MOST_CANDIDATES_TOGETHER),
         ("joints", sum(links), "links together", MOST_LINKS_TOGETHER),
         ("joints", _pairs(positions, held, joints), "pairs of candidates together", MOST_PAIRS_TOGETHER),
-        ("rules", _ids(rules, "needs_any", "excludes"), "ids together", MOST_RULE_IDS_TOGETHER),
+        ("rules", _ids(rules, "needs_any", "excludes", "also"), "ids together", MOST_RULE_IDS_TOGETHER),
         ("faults", _ids(faults, "on"), "candidates and links to sit on together", MOST_ON_TOGETHER),
     ):
         if count > most:

@@ -132,6 +132,6 @@ def _settled(index: CatalogueIndex, part: str, name: str) -> Json:
     else:
         number = measured.number(part, name)
         value = plain(number[0]) if number else None
-    unit = {COUNT: "", WORD: "", "length": "mm", "angle": "deg", "torque": "N m"}[quantity.dimension]
+    unit = {COUNT: "", WORD: "", "length": "mm", "angle": "deg", "torque": "N m", "ratio": ":1"}[quantity.dimension]
     why = "" if value is not None else measured.gap(part, name).why
     return {"quantity": name, "label": quantity.label, "value": value, "unit": unit, "why_not": why}

@@ -190,8 +190,12 @@ def check_static(
         return unknown(joint, list_missing([("the static rating", ratings, ""), ("the radial load", radial_n, "")]))
     safety = static_safety(ratings.static_n, radial_n, axial_n)
     wanted = guide.s0_roller if roller else guide.s0_ball
-    line = Line(
-        "S0", "C0 / max(0.6 Fr + 0.5 Fa, Fr)", f"{show_number(ratings.static_n)} N", show_number(safety), STATIC_SOURCE
+    load = ratings.static_n / safety
+    loads = f"0.6 x {show_number(radial_n)} + 0.5 x {show_number(axial_n)}, not below {show_number(radial_n)} N"
+    numbers = f"{show_number(ratings.static_n)} N / {show_number(load)} N"
+    lines = (
+        Line("P0", "max(0.6 Fr + 0.5 Fa, Fr)", loads, f"{show_number(load)} N", STATIC_SOURCE),
+        Line("S0", "C0 / P0", numbers, show_number(safety), STATIC_SOURCE),
     )
     return CheckResult(
         joint=joint,
@@ -199,7 +203,7 @@ def check_static(
         summary=f"S0 {show_number(safety, 2)}, wanted {show_number(wanted)} ({guide.operation}, {guide.performance})",
         margin=Amount(safety - wanted, ""),
         binding="static rating",
-        working=Working((line,)),
+        working=Working(lines),
         cautions=(RATING_CAUTION,),
         evidence_rank=5,
     )

@@ -31,6 +31,7 @@ BASE_UNITS = {
     "pressure": "pascal",
     "density": "kilogram / meter ** 3",
     "per distance": "1 / kilometer",
+    "ratio": "dimensionless",
 }
 
 # spelling as read -> (dimension, pint's name)
@@ -76,6 +77,7 @@ UNITS: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("/km", "1/km", "per km", "turns/km", "pulses/km"), ("per distance", "1 / kilometer")),
     **dict.fromkeys(("/mi", "1/mi", "per mile", "turns/mile", "pulses/mile"), ("per distance", "1 / mile")),
     **dict.fromkeys(("teeth", "tooth", "holes", "hole", "off", "pieces"), ("count", "dimensionless")),
+    **dict.fromkeys((":1", ": 1", "to 1"), ("ratio", "dimensionless")),
 }
 
 EXAMPLES = {
@@ -93,6 +95,7 @@ EXAMPLES = {
     "pressure": "207 GPa",
     "density": "7810 kg/m3",
     "per distance": "640 /km",
+    "ratio": "3.41 :1",
 }
 LARGEST = {  # beyond these a unit was mistaken; in base units
     "length": 100_000_000_000,  # 100 m
@@ -109,6 +112,7 @@ LARGEST = {  # beyond these a unit was mistaken; in base units
     "pressure": 10_000_000_000_000,
     "density": 100_000,
     "per distance": 1_000_000,
+    "ratio": 1_000,
 }
 LONGEST_TEXT = 80
 

@@ -227,7 +227,7 @@ def check_register(
 
 def _left_line(offset: BoreOffset, limit_nm: int, reading_nm: int, doubt: int) -> Line:
     tir = round(offset.tir_nm)
-    numbers = f"{bare_mm(limit_nm)} - {bare_mm(tir)} - 2.828 x {bare_mm(reading_nm)}"
+    numbers = f"{bare_mm(limit_nm)} - {show_number(Fraction(tir, 10**6), 6)} - 2.828 x {bare_mm(reading_nm)}"
     return Line("left", "limit - TIR - 2 sqrt(2) x reading", numbers, show_nm(limit_nm - tir - doubt), SOURCE)
 
 
@@ -264,7 +264,7 @@ def _working(readings: DialReadings, offset: BoreOffset | None) -> Working:
     if offset is not None:
         up = f"({show_nm(r.h6_nm)} - {show_nm(r.h12_nm)} - {show_nm(r.bearing_clearance_nm)}) / 2"
         side = f"({show_nm(r.h9_nm)} - {show_nm(r.h3_nm)}) / 2"
-        squares = f"2 sqrt(({show_nm(offset.up_nm)})^2 + ({show_nm(offset.to_3_nm)})^2)"
+        squares = f"2 x sqrt(({show_nm(offset.up_nm)})^2 + ({show_nm(offset.to_3_nm)})^2)"
         lines += [
             Line("up", "(6 - 12 - bearing clearance) / 2", up, show_nm(offset.up_nm), SOURCE),
             Line("towards 3", "(9 - 3) / 2", side, show_nm(offset.to_3_nm), SOURCE),

@@ -70,7 +70,7 @@ def check_clutch(
         return unknown(joint, list_missing(wanted))
     _positive(("engine_nm", engine_nm), ("reserve", reserve))
     capacity = clutch_capacity_nm(clutch)
-    radii = f"({_mm(clutch.outer_nm)} + {_mm(clutch.inner_nm)}) mm / 4"
+    radii = f"({_mm(clutch.outer_nm)} + {_mm(clutch.inner_nm)}) mm / 4 / 1000"
     numbers = f"{show_number(clutch.friction)} x {show_number(clutch.clamp_n)} N x {clutch.faces} x {radii}"
     line = Line("T", "mu F N (Do + Di) / 4", numbers, f"{show_number(capacity, 1)} N m", CLUTCH_SOURCE)
     return _torque_result(joint, capacity, engine_nm * reserve, f"{show_number(reserve)} x engine torque", line)
@@ -175,7 +175,7 @@ def check_bolted_flange(
     _positive(("count", Fraction(count)), ("circle_nm", Fraction(circle_nm)), ("engine_nm", engine_nm))
     force = preload_n(bolt, part)
     capacity = count * friction * force * Fraction(circle_nm, 2 * NM_PER_M)
-    numbers = f"{count} x {show_number(friction)} x {show_number(force)} N x {_mm(circle_nm)} mm / 2"
+    numbers = f"{count} x {show_number(friction)} x {show_number(force)} N x {_mm(circle_nm)} mm / 2 / 1000"
     line = Line("T", "n mu F r", numbers, f"{show_number(capacity, 1)} N m", f"friction flange; {BOLT_SOURCE}")
     result = _torque_result(joint, capacity, safety * engine_nm, f"{show_number(safety)} x engine torque", line)
     return CheckResult(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.words import hours
 from graph.costing.jobs import Job
-from graph.papers.common import caution_section, identity, lengths_section
+from graph.papers.common import caution_section, demands_section, identity, lengths_section
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, QrCode, Section, Table, Text
 from graph.papers.sheets import rows_of
@@ -19,6 +19,7 @@ def build_record(answer: Answer, route: AnsweredRoute, details: Details, job: Jo
         _inside(route, job),
         _work_done(route, job),
         _changed(route),
+        demands_section(route),
         lengths_section(route, details.units),
         _measured(job),
         _found(job),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.answer.assumed import TELLING, shortly, told_shortly
+from graph.answer.demanded import told
 from graph.answer.model import Answer, AnsweredRoute, SideEffect
 from graph.papers.details import Details
 from graph.papers.lengths import length
@@ -67,6 +68,13 @@ def assumptions_section(answer: Answer, route: AnsweredRoute) -> Section | None:
             Points(tuple(line.words for line in answer.measure_first[:TELLING]), tick=True),
         ]
     return Section("What is assumed", tuple(blocks), caution=True)
+
+
+def demands_section(route: AnsweredRoute) -> Section | None:
+    """What the question demands and the route comes to, each with its sum."""
+    if not route.demands:
+        return None
+    return Section("What was asked of it", (Points(tuple(map(told, route.demands))),))
 
 
 def lengths_section(route: AnsweredRoute, units: str) -> Section | None:

@@ -12,7 +12,7 @@ from graph.answer.words import cash, days, hours, money, percent, priced
 from graph.costing.found import FoundOption
 from graph.costing.plot import plot_spread
 from graph.costing.spread import Spread
-from graph.papers.common import assumptions_section, caution_section, evidence_section, identity
+from graph.papers.common import assumptions_section, caution_section, demands_section, evidence_section, identity
 from graph.papers.details import Details
 from graph.papers.lines import PricedLine, priced_lines
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Picture, Points, Section, Table, Text
@@ -36,6 +36,7 @@ def estimate(
     sections = [
         identity(answer, details),
         _scope(route, details),
+        demands_section(route),
         assumptions_section(answer, route),
         _work(answer, route),
         _parts(answer, route, details),

@@ -6,7 +6,15 @@ from graph.answer.assumed import shortly
 from graph.answer.model import MACHINING, MADE_SPECIALLY, SEND_OUT, Answer, AnsweredRoute, Step
 from graph.answer.words import days, hours
 from graph.costing.jobs import Job, Measured
-from graph.papers.common import assumptions_section, blanks, caution_section, identity, lengths_section, safety_lines
+from graph.papers.common import (
+    assumptions_section,
+    blanks,
+    caution_section,
+    demands_section,
+    identity,
+    lengths_section,
+    safety_lines,
+)
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
@@ -21,6 +29,7 @@ def job_sheet(answer: Answer, route: AnsweredRoute, details: Details, job: Job |
         assumptions_section(answer, route),
         _stop_points(route),
         _measuring(job.measurements if job else ()),
+        demands_section(route),
         lengths_section(route, details.units),
         _order_of_work(route, job),
         _to_get(route),

@@ -15,6 +15,7 @@ from graph.catalogue.model import JointKind
 from graph.conversion.document import Fault, Inspection
 from graph.reading.assumed import is_empty
 from graph.reading.candidates import Found, Neighbourhood
+from graph.reading.demanded import Judged
 from graph.reading.kinship import Kinship
 from graph.reading.links import Way
 from graph.reading.model import ASSUMED_EMPTY, PART_NEEDED, Doubt, Settling
@@ -84,11 +85,13 @@ class Doubts:
         self._things: dict[str, Thing] = {}
 
     def read(
-        self, ways: Mapping[str, Sequence[Way]], lacking: Open = NONE_OPEN, unsettled: Unsettled = NONE_OPEN
-    ) -> Doubted:
+        self, ways: Mapping[str, Sequence[Way]], lacking: Open = NONE_OPEN, unsettled: Unsettled = NONE_OPEN,
+        judged: Judged | None = None,
+    ) -> Doubted:  # fmt: skip
         """The doubts of the ways left, and of the suppositions left in their places.
 
         `lacking`, `unsettled`: lengths and conditions that nobody knows, as `graph.reading.build.Written` has them.
+        `judged`: the question's demands, some of which may not be known on some choices.
         """
         for joint in self._around.joints:
             for way in ways[joint.id]:
@@ -101,6 +104,11 @@ class Doubts:
         for text in sorted(unsettled):
             thing = self._thing(f"condition/{text}", f"whether it is so here: {text}", "", None)
             thing.on.update(dict.fromkeys(unsettled[text]))
+            thing.remedy = Remedy("none is known: it may rule this out").with_unpriced("what it costs if it is not so")
+        for text, choices in judged.unsettled.items() if judged else ():
+            thing = self._thing(f"demand/{text}", f"whether it comes to what is asked: {text}", "", None)
+            thing.on.update(dict.fromkeys(choices))
+            thing.readings.update(judged.readings.get(text, {}) if judged else {})
             thing.remedy = Remedy("none is known: it may rule this out").with_unpriced("what it costs if it is not so")
         made = [self._made(self._things[key]) for key in sorted(self._things)]
         return Doubted(

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from graph.catalogue.model import Catalogue, Edge, Part
 from graph.conversion.document import Conversion
@@ -13,6 +14,9 @@ from graph.derive.findings import Derived
 from graph.reading.conditions import Settled
 from graph.reading.question import Question
 from graph.reading.units import AskedUnit
+
+if TYPE_CHECKING:
+    from graph.reading.demanded import Demand  # it reads this module, for how a part came to its place
 
 # How a candidate came to be one.
 AS_FOUND = "as found"
@@ -163,6 +167,7 @@ class Reading:
     its workings, and what waits for a measurement. `units`: the asked units, in hand or to be bought. `assembly`: the
     kind of finished job it was read for, "" where none is settled; `asks`: then, what has to be said first, in words
     with the choices. `doubts`: by the fault's id, what stands behind the faults of assumed picks.
+    `demands`: those of the question that are computed for each route, with what they are computed from.
     `book_hours`: by candidate or link, the hours (hundredths) that facts give it, before anything was learnt.
     """
 
@@ -184,6 +189,7 @@ class Reading:
     asks: tuple[str, ...] = ()
     doubts: Mapping[str, Doubt] = field(default_factory=dict)
     book_hours: Mapping[str, int] = field(default_factory=dict)
+    demands: tuple[Demand, ...] = ()
 
     def edges_by_choice(self) -> dict[str, tuple[str, ...]]:
         """Per candidate or link id, the ids of the edges it was read from."""

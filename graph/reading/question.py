@@ -7,12 +7,14 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from graph.catalogue.model import UNIT_KINDS
-from graph.errors import InvalidQuestion, NotFound, Problem
+from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
+from graph.fits.wanted import read_wanted
 from graph.reading.index import CatalogueIndex
 from graph.reading.near import near_matches
 from graph.search.result import OBJECTIVES
 
 MOST_ALTERNATIVES = 20
+MOST_DEMANDS = 10
 LEAST_MEMORY_MB = 64
 Answerable = str | int | float | Fraction | bool | tuple[str, ...]  # what a context key may hold
 
@@ -25,6 +27,7 @@ class Question:
     `avoid`: part, family or kind ids that no route may use. `own`: part ids in hand: no price, no lead time; a unit
     among them that is not asked about is a donor of parts. A gearbox or engine that states a price and is not among
     them is bought; `part_exchange`: the old one is handed in for it. `features`: what the finished assembly must offer.
+    `demands`: what sums over its parts must come to, in the words of `graph.fits.wanted` ("first gear at least 3.3").
     `evidence_floor`: the weakest evidence level to rest on. `rate_hundredths`: per bench hour, the catalogue's if None.
     `deadline`: days, or None.
     `instead_hundredths`: what not doing the job costs, None where nobody says. `most_assumed`: how many picks of a
@@ -42,6 +45,7 @@ class Question:
     own: tuple[str, ...] = ()
     part_exchange: bool = False
     features: tuple[str, ...] = ()
+    demands: tuple[str, ...] = ()
     evidence_floor: str = ""
     refuse_disputed: bool = False
     rate_hundredths: int | None = None
@@ -124,5 +128,12 @@ def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
         yield Problem("seconds", "expected more than 0 seconds")
     if question.memory_mb is not None and question.memory_mb < LEAST_MEMORY_MB:
         yield Problem("memory_mb", f"expected {LEAST_MEMORY_MB} MB or more")
+    if len(question.demands) > MOST_DEMANDS:
+        yield Problem("demands", f"expected at most {MOST_DEMANDS}; found {len(question.demands)}")
+    for number, text in enumerate(question.demands[:MOST_DEMANDS]):
+        try:
+            read_wanted(text, f"demands[{number}]")
+        except InvalidInput as error:
+            yield from error.problems
     for both in sorted(set(question.own) & set(question.avoid)):
         yield Problem("avoid", f"{both!r} is both in hand (`own`) and to be avoided; drop it from one of the two")

@@ -17,8 +17,9 @@ from graph.catalogue.model import Assembly, Catalogue, Task
 from graph.conversion.document import Conversion
 from graph.reading.assembly import settle_assembly
 from graph.reading.assumed import add_supposed, assumed_ways
-from graph.reading.build import Writer, only_judged, only_judged_links
+from graph.reading.build import Writer, Written, only_judged, only_judged_links
 from graph.reading.candidates import Neighbourhood, read_neighbourhood
+from graph.reading.demanded import Judged, read_demands
 from graph.reading.doubts import Doubted, Doubts
 from graph.reading.faults import read_faults, read_inspections
 from graph.reading.fitting import with_fitting_hours
@@ -71,13 +72,14 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     lengths = None if assembly is None else _lengths(sieve)
     writer = Writer(sieve, around, left, needs, work, units, stated, lengths)
     written = writer.write()
+    judged = _judged(sieve, assembly, around, written)
     doubted = Doubted()
     if assembly is not None:
         writer.write_every_job(assembly.every_job, f"on every job: {assembly.label}")
-        doubted = _doubts(sieve, assembly, around, work).read(left.ways, written.lacking, written.unsettled)
+        doubted = _doubts(sieve, assembly, around, work).read(left.ways, written.lacking, written.unsettled, judged)
     offered = writer.features_offered()
     conversion, book = with_fitting_hours(
-        _conversion(index, question, around, writer, offered, doubted), index.catalogue.fitting_hours
+        _conversion(index, question, around, writer, offered, doubted, judged), index.catalogue.fitting_hours
     )
     return Reading(
         question=question,
@@ -98,6 +100,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
         doubts=doubted.doubts,
         units=units,
         book_hours=book,
+        demands=tuple(judged.demands),
     )
 
 
@@ -131,6 +134,18 @@ def _lengths(sieve: Sieve) -> Lengths:
     from graph.derive.around import deriver_of  # it reads this package's index, so it comes in late
 
     return Lengths(sieve, deriver_of(sieve.index).measured.known)
+
+
+def _judged(sieve: Sieve, assembly: Assembly | None, around: Neighbourhood, written: Written) -> Judged:
+    """The question's demands; where an assembly is settled, what they are not known on is an assumption."""
+    if not sieve.question.demands:
+        return Judged()
+    from graph.derive.around import deriver_of  # it reads this package's index, so it comes in late
+
+    judged = read_demands(sieve.question, around, written.positions, deriver_of(sieve.index).measured)
+    if assembly is not None:
+        written.positions[:] = map(judged.marked, written.positions)
+    return judged
 
 
 def _doubts(sieve: Sieve, assembly: Assembly, around: Neighbourhood, work: Work) -> Doubts:
@@ -167,13 +182,13 @@ def _disputes(index: CatalogueIndex, matings: Matings) -> tuple[Dispute, ...]:
 
 def _conversion(
     index: CatalogueIndex, question: Question, around: Neighbourhood, writer: Writer, offered: set[str],
-    doubted: Doubted,
+    doubted: Doubted, judged: Judged,
 ) -> Conversion:  # fmt: skip
     known = index.catalogue
     faults = read_faults(index, around, writer.work)
     reach = {task for fault in faults for task in fault.reach} | doubted.tasks()
     chains = writer.chains()
-    judged = frozenset(chain.id for chain in chains)
+    measured = frozenset(chain.id for chain in chains)
     return Conversion(
         gearbox=question.gearbox,
         engine=question.engine,
@@ -181,10 +196,10 @@ def _conversion(
         day_hours=known.day_hours,
         deadline=question.deadline,
         tasks=writer.work.closed(writer.tasks_named() | reach),
-        positions=tuple(only_judged(position, judged) for position in writer.written.positions),
-        joints=tuple(only_judged_links(joint, judged) for joint in writer.written.joints),
+        positions=tuple(only_judged(position, measured) for position in writer.written.positions),
+        joints=tuple(only_judged_links(joint, measured) for joint in writer.written.joints),
         chains=chains,
-        rules=tuple(dict.fromkeys(writer.providers.rules())),
+        rules=tuple(dict.fromkeys((*writer.providers.rules(), *judged.rules))),
         faults=(*faults, *doubted.faults),
         inspections=(*read_inspections(index, faults), *doubted.inspections),
         features=tuple(feature for feature in dict.fromkeys(question.features) if feature not in offered),

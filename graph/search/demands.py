@@ -21,7 +21,7 @@ class Demands:
     """`bits[variable][option]`: the bits that picking it sets. A feature's bit is set by whatever offers it."""
 
     bits: tuple[tuple[int, ...], ...]
-    rules: tuple[tuple[int, int, int], ...]  # when, any of these needed (0: none), excluded
+    rules: tuple[tuple[int, int, int], ...]  # when all of these, any of these needed (0: none), excluded
     features: int
     union: tuple[int, ...]  # by variable: all bits of its options
 
@@ -39,7 +39,7 @@ class Demands:
         if self.features & ~(picked | possible):
             return False
         for when, needs, excludes in self.rules:
-            if picked & when and (picked & excludes or (needs and not (picked | possible) & needs)):
+            if picked & when == when and (picked & excludes or (needs and not (picked | possible) & needs)):
                 return False
         return True
 
@@ -62,7 +62,7 @@ def build_demands(compiled: Compiled) -> Demands:
         features |= bit("feature", feature)
     rules = tuple(
         sorted(
-            (bit("choice", rule.when), union(rule.needs_any), union(rule.excludes))
+            (union((rule.when, *rule.also)), union(rule.needs_any), union(rule.excludes))
             for rule in compiled.conversion.rules
         )
     )

@@ -95,7 +95,9 @@ def _loosened(conversion: Conversion) -> Iterator[Loosened]:
         yield "most_assumed", "most_assumed", _without(conversion, [("most_assumed", "most_assumed")])
     for feature in sorted(set(conversion.features)):
         yield "feature", feature, _without(conversion, [("feature", feature)])
-    for when in sorted({rule.when for rule in conversion.rules}):
+    for demand in sorted({rule.demand for rule in conversion.rules} - {""}):
+        yield "demand", demand, _without(conversion, [("demand", demand)])
+    for when in sorted({rule.when for rule in conversion.rules if not rule.demand}):
         yield "rule", when, _without(conversion, [("rule", when)])
     for chain in sorted(conversion.chains, key=lambda one: one.id):
         if chain.low_um is not None or chain.high_um is not None:
@@ -112,8 +114,11 @@ def _without(conversion: Conversion, gone: list[tuple[str, str]]) -> Conversion:
             conversion = replace(conversion, most_assumed=None)
         elif kind == "feature":
             conversion = replace(conversion, features=tuple(one for one in conversion.features if one != id_))
+        elif kind == "demand":
+            conversion = replace(conversion, rules=tuple(one for one in conversion.rules if one.demand != id_))
         elif kind == "rule":
-            conversion = replace(conversion, rules=tuple(one for one in conversion.rules if one.when != id_))
+            kept = tuple(one for one in conversion.rules if one.when != id_ or one.demand)
+            conversion = replace(conversion, rules=kept)
         elif kind == "chain":
             free = [replace(one, low_um=None, high_um=None) if one.id == id_ else one for one in conversion.chains]
             conversion = replace(conversion, chains=tuple(free))
@@ -150,6 +155,7 @@ def _open(conversion: Conversion, kind: str, id_: str, together: Sequence[str], 
     except (BudgetSpent, MemoryError):
         return Open(id_, kind, OUT_OF_TIME + also)
     words = {
+        "demand": f"no allowed route comes to: {id_}; without asking for it there is one",
         "feature": f"no allowed route offers {id_}; without asking for it there is one",
         "rule": f"what {id_} needs or excludes leaves no route; without its rules there is one",
         "joint": f"no pair of parts that closes {id_} closes all other joints as well; without it there is a route",

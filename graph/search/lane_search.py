@@ -222,5 +222,5 @@ class _LaneSearch:
             broken = (picked & excludes) != 0
             if needs:
                 broken |= (reachable & needs) == 0
-            held &= ~(broken & ((picked & when) != 0))
+            held &= ~(broken & ((picked & when) == when))
         return held

@@ -61,8 +61,9 @@ class LookFirst:
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """One thing that keeps every route from being allowed. `kind`: joint, chain, rule, feature, deadline, most_assumed.
+    """One thing that keeps every route from being allowed.
 
+    `kind`: joint, chain, rule, feature, demand, deadline, most_assumed.
     `miss_um` is the nearest miss of a chain in micrometres, signed (plus: too long), else None.
     """
 

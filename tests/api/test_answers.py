@@ -46,6 +46,23 @@ def test_the_answer_has_the_documented_shape(client: TestClient) -> None:
     shape(Answer).model_validate(ask(client, avoid=["disc-other", "shaft-long"]))
 
 
+def test_a_demand_that_nobody_can_compute_is_unknown_and_says_what_to_find_out(client: TestClient) -> None:
+    answer = ask(client, demands=["first gear at least 3.3"])
+
+    (line,) = answer["routes"][0]["demands"]
+    assert (answer["status"], line["verdict"]) == ("if it holds", "unknown")
+    assert "first gear ratio of Birch 4" in line["words"]
+
+
+def test_a_demand_that_cannot_be_read_is_refused_at_its_field(client: TestClient) -> None:
+    response = client.post("/routes", json={**QUESTION, "demands": ["first gear at least 3.3", "quick"]})
+
+    assert response.status_code == 422
+    (problem,) = response.json()["problems"]
+    assert problem["path"] == "demands[1]"
+    assert "first gear at least 3.3" in problem["message"]
+
+
 def test_a_part_in_hand_costs_nothing(client: TestClient) -> None:
     best = ask(client, own=["bush-long"])["routes"][0]
 

@@ -34,13 +34,15 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "--deadline", "20", "--evidence-floor", "hearsay", "--refuse-disputed", "--objective", "total",
         "--alternatives", "1", "--set", "torque_nm=180", "--set", "tools=press,lathe",
         "--seconds", "12", "--memory-mb", "256", "--assembly", "transaxle", "--instead", "900", "--most-assumed", "3",
+        "--demand", "first gear at least 3.3",
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["question"] == {
         "gearbox": "birch-4", "engine": "alder-20", "vehicle": "", "assembly": "transaxle",
         "avoid": ["disc-30"], "own": ["bush-long"],
-        "context": {"torque_nm": "180", "tools": ["press", "lathe"]}, "features": [], "evidence_floor": "hearsay",
+        "context": {"torque_nm": "180", "tools": ["press", "lathe"]}, "features": [],
+        "demands": ["first gear at least 3.3"], "evidence_floor": "hearsay",
         "refuse_disputed": True, "rate": 50.5, "deadline": 20, "objective": "total", "alternatives": 1,
         "seconds": 12, "memory_mb": 256, "instead": 900, "most_assumed": 3, "part_exchange": False,
     }  # fmt: skip

@@ -125,7 +125,101 @@ def play(r: random.Random) -> tuple[Inputs, float]:
     return inputs, 18 - 0.8 * (shaft + house) - 12.5e-6 * warm * (4 * 100 + 45) / 5 * 1000
 
 
+def static(r: random.Random) -> tuple[Inputs, float]:
+    radial, axial = r.randint(500, 20_000), r.randint(0, 15_000)
+    inputs = {"bearing": "6309", "radial_n": f"{radial}", "axial_n": f"{axial}"}
+    return inputs, 31_500 / max(0.6 * radial + 0.5 * axial, radial)  # ISO 76, deep groove
+
+
+def clutch(r: random.Random) -> tuple[Inputs, float]:
+    n, do, di, mu, faces = r.randint(2000, 12_000), r.randint(180, 300), r.randint(90, 170), num(r, 0.2, 0.45), 2
+    inputs = {"clamp_n": f"{n}", "outer": f"{do} mm", "inner": f"{di} mm", "friction": f"{mu}", "faces": f"{faces}"}
+    return {**inputs, "engine_nm": "200"}, mu * n * faces * (do / 2 + di / 2) / 2 / 1000  # uniform wear
+
+
+def slip(r: random.Random) -> tuple[Inputs, float]:
+    size, count, circle, mu = r.choice((8, 10, 12)), r.randint(4, 10), r.randint(50, 110), num(r, 0.1, 0.2)
+    proof = {8: 30_400, 10: 48_100, 12: 70_000}[size]  # ISO 898-1, class 10.9 coarse
+    inputs = {"thread": f"M{size}", "class": "10.9", "bolts": f"{count}", "circle": f"{circle} mm"}
+    return {**inputs, "friction": f"{mu}", "engine_nm": "200"}, count * mu * 0.75 * proof * circle / 2000
+
+
+def cable(r: random.Random) -> tuple[Inputs, float]:
+    drive, final, tyre, turns = r.randint(5, 12), num(r, 2.5, 5), r.randint(1600, 2400), r.randint(500, 900)
+    inputs = {
+        "drive_teeth": f"{drive}",
+        "teeth": "19",
+        "final": f"{final}",
+        "tyre": f"{tyre} mm",
+        "cable": f"{turns} /km",
+    }
+    return inputs, drive * final * 1e6 / tyre / turns
+
+
+def fluid(r: random.Random) -> tuple[Inputs, float]:
+    master, stroke, slave, fork = num(r, 12, 22), num(r, 15, 40, 1), num(r, 15, 28), num(r, 1, 2.5)
+    inputs = {"master_bore": f"{master} mm", "master_stroke": f"{stroke} mm", "slave_bore": f"{slave} mm"}
+    inputs = {name: f"{text} +/- 0.01 mm" for name, text in inputs.items()}
+    rest = {"gap": "1 mm +/- 0.1 mm", "finger_travel": "2 mm +/- 0.1 mm", "fork_ratio": f"{fork}"}
+    return {**inputs, **rest}, stroke * (master / slave) ** 2 / fork
+
+
+def shims(r: random.Random) -> tuple[Inputs, float]:
+    play, load = num(r, 0.05, 0.4), num(r, 0.02, 0.15)
+    return {"end_float": f"{play} mm +/- 0.01 mm", "preload": f"{load} mm +/- 0.01 mm"}, play + load
+
+
+def swept(r: random.Random) -> tuple[Inputs, float]:
+    up, side = num(r, -0.2, 0.2), num(r, -0.2, 0.2)
+    told = {"h12": -up, "h6": up, "h3": -side, "h9": side}
+    inputs = {name: f"{value + 0.5:.2f} mm" for name, value in told.items()}
+    return inputs, 2 * hypot(up, side)
+
+
+def outlived(r: random.Random) -> tuple[Inputs, float]:
+    old, new = r.randint(20_000, 60_000), r.randint(20_000, 60_000)
+    return {"old": "6309", "new": "6209", "old_c_n": f"{old}", "new_c_n": f"{new}"}, (new / old) ** 3
+
+
+def involute(r: random.Random) -> tuple[Inputs, float]:
+    teeth, module = r.randint(10, 60), r.choice((1, 1.5, 2, 3))
+    return {"standard": "ISO 4156", "teeth": f"{teeth}", "pitch": f"{module}"}, teeth * module * cos(radians(30))
+
+
+def squeezed(r: random.Random) -> tuple[Inputs, float]:
+    """Lame: bronze (100 GPa, 0.34) pressed into steel (206.843 GPa, 0.292); the bore follows the pressure."""
+    d, i, b, big = r.randint(22, 40), num(r, 0.02, 0.09), r.randint(10, 18), r.randint(50, 90)
+    rings = ((big**2 + d**2) / (big**2 - d**2) + 0.292) / 206_843 + ((d**2 + b**2) / (d**2 - b**2) - 0.34) / 100_000
+    pressure = i / (d * rings)
+    inputs = {"outside": f"{d + i:.3f} mm", "bore": f"{d} mm", "inside": f"{b} mm", "around": f"{big} mm"}
+    return inputs, 2 * pressure * d**2 * b / (100_000 * (d**2 - b**2))
+
+
+def between(r: random.Random) -> tuple[Inputs, float]:
+    hole, shaft = num(r, 20, 60, 3), num(r, 20, 60, 3)
+    wanted = {"low": "0.01 mm", "high": "0.05 mm"}
+    return {"hole": f"{hole} mm +/- 0.005 mm", "shaft": f"{shaft} mm +/- 0.005 mm", **wanted}, hole - shaft
+
+
+def propshaft(r: random.Random) -> tuple[Inputs, float]:
+    old, back = num(r, 600, 1800, 1), num(r, 5, 80, 1)
+    inputs = {"old": f"{old} mm +/- 0.5 mm", "moved_back": f"{back} mm +/- 0.5 mm from the flange face"}
+    return {**inputs, "slip_in": "2 mm", "slip_out": "2 mm"}, old - back
+
+
+def risen(r: random.Random) -> tuple[Inputs, float]:
+    old, new = num(r, 50, 200, 1), num(r, 50, 200, 1)
+    inputs = {"old_drop": f"{old} mm +/- 1 mm", "new_drop": f"{new} mm +/- 1 mm", "old_length": "400 mm +/- 1 mm"}
+    return {**inputs, "new_length": "410 mm +/- 1 mm", "room_up": "200 mm", "room_down": "200 mm"}, new - old
+
+
 CASES: dict[str, Case] = {
+    "static-safety": (static, "S0", 1e-3), "clutch-torque": (clutch, "T", 0.06), "flange-slip": (slip, "T", 0.06),
+    "speedometer": (cable, "driven teeth", 1e-3), "release": (fluid, "travel", 1e-4),
+    "taper-preload": (shims, "shims to add", 1e-3), "register": (swept, "TIR", 6e-4),
+    "bearing-life": (outlived, "L_new / L_old", 1e-3), "spline-sizes": (involute, "base diameter", 1e-4),
+    "pilot-closing": (squeezed, "bore closes by", 1e-4), "fit": (between, "clearance", 6e-4),
+    "propshaft-length": (propshaft, "new length", 6e-4), "shaft-drop": (risen, "new - old drop", 6e-4),
     "road-speed": (road, "v", 1e-3), "engine-speed": (engine, "n", 1e-3), "gear-ratio": (gear, "i", 1e-4),
     "bearing-hours": (hours, "L10h", 0.06), "bearing-rating": (rating, "C", 1e-3), "bolt-torque": (torque, "T", 6e-3),
     "two-joints": (joints, "r", 1e-3), "joint-angle": (angle, "angle", 1e-3), "critical-speed": (whirl, "n_crit", 0.6),
@@ -169,4 +263,4 @@ def test_each_printed_figure_follows_from_the_numbers_printed_beside_it(kind: st
             half = 0.5 * 10 ** -len(value[1] or "")  # the last place as printed
             assert float(value[0]) == pytest.approx(worked, rel=1e-3, abs=1.1 * half), line.text()
 
-    assert seen or kind in ("two-joints", "joint-angle", "critical-speed")
+    assert seen or kind in ("two-joints", "joint-angle", "critical-speed", "spline-sizes", "pilot-closing")

@@ -22,7 +22,7 @@ ids = st.text("abcxyz-059", min_size=1, max_size=12)
 many = st.lists(ids, max_size=3, unique=True).map(tuple)
 QUESTIONS = st.builds(
     Question,
-    gearbox=ids, engine=ids, vehicle=ids | st.just(""), avoid=many, own=many, features=many,
+    gearbox=ids, engine=ids, vehicle=ids | st.just(""), avoid=many, own=many, features=many, demands=many,
     context=st.dictionaries(ids, ids | st.lists(ids, min_size=2, max_size=3, unique=True).map(tuple), max_size=3),
     assembly=ids | st.just(""),
     evidence_floor=ids | st.just(""), refuse_disputed=st.booleans(), objective=st.sampled_from(["expected", "cash"]),
@@ -160,3 +160,25 @@ def test_with_more_units_than_a_list_can_hold_the_form_is_typed_into_and_stays_s
     typed = {field["id"]: field for field in Page(form.text).all("input") if "id" in field}
     assert "gearbox" in typed and "engine" not in typed and len(form.content) < 100_000
     assert sent.headers["location"] == "/compare?gearbox=box-1999&engine=motor"
+
+
+def test_a_demand_goes_from_the_form_to_the_route_with_its_sum(pages: TestClient) -> None:
+    sent = pages.get("/answer?gearbox=hollin-5&engine=ouzel-20&demands=first+gear+at+least+3,3&demands=")
+    route = pages.get(sent.headers["location"].replace("/compare", "/route"))
+
+    assert sent.headers["location"].endswith("&demands=first+gear+at+least+3%2C3")
+    assert "i first = driven / driving, in series = 35/20 x 32/16 = 3.5" in route.text
+    assert "must come to: first gear at least 3,3" in route.text
+    fields = {
+        field.get("value")
+        for field in Page(pages.get(sent.headers["location"].replace("/compare", "/ask")).text).all("input")
+    }
+    assert "first gear at least 3,3" in fields
+
+
+def test_a_demand_that_cannot_be_read_comes_back_with_what_can_be_asked(pages: TestClient) -> None:
+    answer = pages.get("/answer?gearbox=hollin-5&engine=ouzel-20&demands=quick")
+
+    assert answer.status_code == 422
+    assert "cannot read &#39;quick&#39; as a demand; write it such as" in answer.text
+    assert "first gear at least 3.3" in answer.text

@@ -61,7 +61,8 @@ def _rules(document: Document, route: dict[str, Any], choices: list[Document]) -
             yield f"task {task} is done for nothing"
     for rule in document.get("rules", []):
         wanted, barred = set(rule.get("needs_any", [])), set(rule.get("excludes", []))
-        if rule["when"] in picked and ((wanted and not wanted & picked) or barred & picked):
+        awake = picked.issuperset([rule["when"], *rule.get("also", [])])
+        if awake and ((wanted and not wanted & picked) or barred & picked):
             yield f"the rule on {rule['when']} is broken"
     most, assumed = document.get("most_assumed"), [choice["id"] for choice in choices if choice.get("assumed")]
     if most is not None and len(assumed) > most:

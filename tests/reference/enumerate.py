@@ -206,7 +206,7 @@ def _within(each: Document, value: Fraction) -> bool:
 def _rules_kept(document: Document, choices: list[Document]) -> bool:
     picked = {choice["id"] for choice in choices}
     for rule in document.get("rules", []):
-        if rule["when"] in picked:
+        if picked.issuperset([rule["when"], *rule.get("also", [])]):
             if rule.get("needs_any") and not picked & set(rule["needs_any"]):
                 return False
             if picked & set(rule.get("excludes", [])):

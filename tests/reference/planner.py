@@ -98,8 +98,8 @@ def _ticks(document: Document, slots: list[Document]) -> Iterator[Move]:
         names = [each["id"] for each in (slot["candidates"] if "candidates" in slot else slot["links"])]
         rivals |= {name: [other for other in names if other != name] for name in names}
     for number, rule in enumerate(document.get("rules", [])):
-        tick, when = (f"tick rules {number}",), rule["when"]
-        for other in rivals[when]:
+        tick = (f"tick rules {number}",)
+        for other in (other for name in (rule["when"], *rule.get("also", [])) for other in rivals[name]):
             yield Move(f"rule {number} asleep by {other}", (settled, f"picked {other}"), tick)
         kept: list[tuple[str, ...]] = [(f"picked {name}",) for name in rule.get("needs_any", [])] or [()]
         barred = [[f"picked {other}" for other in rivals[name]] for name in rule.get("excludes", [])]

@@ -189,7 +189,8 @@ def _rules(document: Document, programme: Programme) -> None:
         if rule.get("needs_any") and rule["when"] not in rule["needs_any"]:
             programme.add({**{_pick(name): ONE for name in rule["needs_any"]}, when: -ONE}, 0)
         for name in rule.get("excludes", []):
-            programme.add({when: ONE, _pick(name): ONE} if name != rule["when"] else {when: Fraction(2)}, None, 1)
+            bearing = {when, _pick(name), *map(_pick, rule.get("also", []))}
+            programme.add(dict.fromkeys(bearing, ONE), None, len(bearing) - 1)
 
 
 def _features(document: Document, programme: Programme, choices: list[Document]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from fractions import Fraction
 
 import pytest
@@ -35,6 +36,28 @@ def test_every_part_of_the_answer_is_what_enumeration_finds(start: int) -> None:
             wrong += [f"{shape} seed {seed} {objective}: {complaint}" for complaint in found]
 
     assert wrong == []
+
+
+@pytest.mark.parametrize("start", range(0, 20, CHUNK))
+def test_rules_that_take_several_picks_to_wake_are_kept_exactly(start: int) -> None:
+    """As demands of a question make them: this, that and the third do not go together."""
+    wrong, bound = [], 0
+    for seed in range(start, start + CHUNK):
+        document = make_document(seed, TINY)
+        chance = random.Random(seed)
+        held = [[one["id"] for one in position["candidates"]] for position in document["positions"]]
+        for _ in range(3):
+            when, also, out = (chance.choice(ids) for ids in held)
+            document["rules"].append({"when": when, "also": [also], "excludes": [out], "demand": "first gear"})
+        without = make_document(seed, TINY)
+        ways = list_ways(document)
+        bound += len(ways) < len(list_ways(without))
+        wrong += [
+            f"seed {seed}: {one}" for one in complaints(document, ways, "expected", ask(document, alternatives=4))
+        ]
+
+    assert wrong == []
+    assert bound > 0
 
 
 def complaints(document: Document, ways: list[Way], objective: str, solution: Solution) -> list[str]:
