@@ -259,7 +259,7 @@ def job_as_json(job: jobs.Job) -> dict[str, Any]:
     ]  # fmt: skip
     return {
         "id": job.id, "title": job.title, "gearbox": job.gearbox, "engine": job.engine, "steps": steps,
-        "faults": list(job.faults), "doubts": dict(job.doubts or {}), "findings": part_as_json(job.findings),
+        "faults": list(job.faults), "doubts": part_as_json(job.doubts or {}), "findings": part_as_json(job.findings),
         "measurements": part_as_json(job.measurements), "as_built": part_as_json(job.as_built),
         "remarks": list(job.remarks), "closing": job.closing, "outcome": job.outcome,
         "follow_ups": [{"months": months, "good": good} for months, good in job.follow_ups],

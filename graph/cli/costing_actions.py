@@ -15,7 +15,7 @@ from graph.answer.words import cash, money, percent
 from graph.cli.question import question_of
 from graph.cli.shop import recording_shop_of
 from graph.costing import jobs, shop
-from graph.costing.asking import CostedAnswer, RouteCost, odds_lines, route_at, route_cost, spread_at
+from graph.costing.asking import CostedAnswer, RouteCost, joint_odds_lines, odds_lines, route_at, route_cost, spread_at
 from graph.costing.notes import CostNote, Provenance
 from graph.costing.plan import plan_and_open
 from graph.costing.plot import plot_spread
@@ -143,7 +143,8 @@ def _print_preview(table: Table, reading: Reading) -> None:
 
 
 def _odds(arguments: Namespace, counter: Shop) -> None:
-    lines = odds_lines(counter.standing().costed)
+    costed = counter.standing().costed
+    lines = (*odds_lines(costed), *joint_odds_lines(costed))
     if arguments.json:
         print(json.dumps(part_as_json(lines), ensure_ascii=False))
     else:

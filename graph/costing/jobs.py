@@ -59,6 +59,14 @@ class PlannedStep:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedDoubt:
+    """What a route assumed, in words (`text`). `counts_as`: whose odds a finding of it teaches, "" for none."""
+
+    text: str
+    counts_as: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Measured:
     """A measurement on this job. `reading` as read, with unit; `datum`, `tool` and `by` as on the measuring sheet."""
 
@@ -85,7 +93,7 @@ class Job:
 
     `signs`: known before opening (sign -> state) when it was planned; its findings are no plain draws of them.
     `noted`: the notes of its entries, oldest first; each can be taken back by its batch while the job is open.
-    `doubts`: what the route assumed (by the doubt's id), and whose odds a finding of it teaches, "" for none.
+    `faults`: what may be found: likely faults, then `doubts`, what the route assumed, by the doubt's id.
     """
 
     id: str
@@ -107,7 +115,7 @@ class Job:
     from_shelf: tuple[FromShelf, ...] = ()
     signs: Mapping[str, str] | None = None
     noted: tuple[CostNote, ...] = ()
-    doubts: Mapping[str, str] | None = None
+    doubts: Mapping[str, PlannedDoubt] | None = None
 
     @property
     def edges(self) -> tuple[str, ...]:
@@ -141,12 +149,14 @@ def plan_job(
     `signs`: known before opening, sign -> state.
     """
     name, before = job or new_id(JOB), book or {}
+    doubts = [line for line in route.assumptions if line.fault]
     body: dict[str, object] = {
         "title": title, "gearbox": answer.gearbox.id, "engine": answer.engine.id, "summary": route.summary,
         "currency": answer.currency, "rate": str(Decimal(answer.rate_hundredths) / 100), "total": str(route.total),
         "picks": dict(route.picks), "links": dict(route.links), "tasks": list(route.tasks),
-        "faults": [fault.fault for fault in route.faults], "signs": dict(signs or {}),
-        "doubts": {line.fault: line.counts_as for line in route.assumptions if line.fault},
+        "faults": [*(fault.fault for fault in route.faults), *(line.fault for line in doubts)],
+        "doubts": {line.fault: {"text": line.text, "counts_as": line.counts_as} for line in doubts},
+        "signs": dict(signs or {}),
         "from_shelf": [
             {"part": part.part, "position": part.position} for part in route.parts if part.in_stock and not part.in_hand
         ],
@@ -364,7 +374,10 @@ _Learnt = tuple[str, str, Mapping[str, object], str]
 def _finding_notes(job: Job) -> list[_Learnt]:
     """Of what the route assumed, each finding is one of such joints; what belongs to none teaches nothing."""
     last, doubts = {finding.fault: finding for finding in job.findings}, job.doubts or {}
-    taught = {fault: doubts.get(fault, "" if fault.startswith(DOUBT) else fault) for fault in last}
+    taught = {
+        fault: doubts[fault].counts_as if fault in doubts else "" if fault.startswith(DOUBT) else fault
+        for fault in last
+    }
     return [
         (FINDING, taught[fault], {
             "laid_open": found.laid_open, "worn": found.worn, **({"signs": dict(found.signs)} if found.signs else {}),
@@ -426,7 +439,7 @@ def _planned(note: CostNote) -> Job:
     assert isinstance(signs, dict) and isinstance(doubts, dict)
     return Job(
         note.about, str(body["title"]), str(body["gearbox"]), str(body["engine"]), steps, tuple(faults), picks, links,
-        from_shelf=shelf, signs=signs, doubts=doubts,
+        from_shelf=shelf, signs=signs, doubts={fault: PlannedDoubt(**said) for fault, said in doubts.items()},
     )  # fmt: skip
 
 

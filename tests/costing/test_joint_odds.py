@@ -51,6 +51,7 @@ def closed_job(index: CatalogueIndex, notes: CostNotes, number: str, fails: bool
     found = shop_of(index, notes).ask_costed(NOT_KNOWN)
     plan = plan_job(found.answer, route_at(found.answer, 1), "pump", BENCH, number, found.book_hundredths)
     job = open_job(notes, plan)
+    assert job.doubts is not None and NOSE in job.doubts and NOSE in job.faults
     notes.append([finding_entry(job, fault, True, fails, BENCH)])
     notes.append(close_job(get_job(notes, number), "done", BENCH))
 
