@@ -69,10 +69,10 @@ def install_notes(app: FastAPI, notebook: Notebook) -> None:
     from api.pages import disputes, keeping, new_part, note_files, sign_in, unit_sheet
     from api.pages import notes as note_pages
     from api.pages import workbook as workbook_pages
-    from api.routers import care, exchange, graph_export, notes, search, session, sparql, workbook
+    from api.routers import care, exchange, first_steps, graph_export, notes, search, session, sparql, workbook
 
     app.state.notebook, app.state.long_work = notebook, LongWork(getattr(app.state, "work_folder", None))
-    routers = (notes, search, exchange, care, sparql, graph_export, session, workbook)
+    routers = (notes, search, exchange, care, sparql, graph_export, session, workbook, first_steps)
     pages = (note_pages, disputes, note_files, sign_in, keeping, new_part, unit_sheet, workbook_pages)
     for module in (*routers, *pages):
         app.include_router(module.router)

@@ -24,7 +24,7 @@ from graph.ledger.book import Retry
 from graph.ledger.drafts import MAX_FIELD
 from graph.ledger.identity import digest, new_id
 from graph.ledger.notebook import Notebook
-from graph.ledger.record import Draft
+from graph.ledger.record import Draft, Entry
 from graph.ledger.statements import canonical
 from graph.ledger.things import NewPart, id_from, kind_iri, part_triples
 from graph.plain_text import fault_of_text
@@ -108,24 +108,48 @@ def add_part(request: Request, form: SentForm, notebook: KeptNotebook, workshop:
     typed = PartForm(**{field.name: sent.get(field.name, "") for field in fields(PartForm)})
     index, problems = workshop.index, list[Problem]()
     choices: dict[str, tuple[Choice, ...]] = {}
+    if before := added_before(notebook, typed, access.name):
+        return _onward(index, subject_of(before, notebook), typed)
     part = read_part(typed, index, notebook, problems, choices)
     problems += said_problems(index.catalogue, typed.evidence, typed.author)
     try:
         if problems or part is None:
             raise InvalidInput(problems)
-        draft = Draft(
-            text=typed.text or f"New here: {part.label}.", author=typed.author, evidence=typed.evidence,
-            recorded_by=access.name, statements=canonical(part_triples(part, notebook.ledger.base)),
-        )  # fmt: skip
-        retry = Retry(digest(f"{access.name}\npart\n{typed.key}"), digest(repr(typed))) if typed.key else None
-        entry = notebook.ledger.append(draft, retry=retry)
+        entry = keep_part(notebook, part, typed, access.name)
     except InvalidInput as error:
         again = replace(typed, key=new_id())
         view = view_of(index.catalogue, again, error.problems, choices.get("like", ()))
         return page(request, "new_part.html", view, title="Add a part", status=422, form=True)
-    subject = next(iter(entry.statements.split(">", 1)))[1:].removeprefix(notebook.ledger.base)
+    return _onward(index, subject_of(entry, notebook), typed)
+
+
+def _onward(index: CatalogueIndex, part: str, typed: PartForm) -> Response:
+    """To the part's page, a unit's to what it contains."""
     is_unit = bool(set(UNIT_KINDS) & set(index.kinds_of(typed.kind)))
-    return RedirectResponse(f"/{'unit' if is_unit else 'part'}/{quote(subject)}", status_code=303)
+    return RedirectResponse(f"/{'unit' if is_unit else 'part'}/{quote(part)}", status_code=303)
+
+
+def keep_part(notebook: Notebook, part: NewPart, typed: PartForm, who: str) -> Entry:
+    """Writes the part down; the same form sent again writes once. Raises InvalidFacts."""
+    draft = Draft(
+        text=typed.text or f"New here: {part.label}.", author=typed.author, evidence=typed.evidence,
+        recorded_by=who, statements=canonical(part_triples(part, notebook.ledger.base)),
+    )  # fmt: skip
+    return notebook.ledger.append(draft, retry=_retry(typed, who))
+
+
+def added_before(notebook: Notebook, typed: PartForm, who: str) -> Entry | None:
+    """The note that the same form wrote when it was sent before. Raises KeyReused for another one of that key."""
+    return next(iter(notebook.ledger.sent_before(_retry(typed, who))), None)
+
+
+def _retry(typed: PartForm, who: str) -> Retry | None:
+    return Retry(digest(f"{who}\npart\n{typed.key}"), digest(repr(typed))) if typed.key else None
+
+
+def subject_of(entry: Entry, notebook: Notebook) -> str:
+    """The id of the part that a note of `keep_part` is about."""
+    return next(iter(entry.statements.split(">", 1)))[1:].removeprefix(notebook.ledger.base)
 
 
 def read_part(

@@ -69,11 +69,12 @@ def _currencies() -> tuple[Choice, ...]:
 @router.get("/workshop/start")
 def show_start(request: Request) -> Response:
     """The form."""
-    _startable(request)
+    startable(request)
     return page(request, "start.html", StartView(_currencies()), title="Start my workshop", form=True)
 
 
-def _startable(request: Request) -> TwoWorkshops:
+def startable(request: Request) -> TwoWorkshops:
+    """The service's two workshops, where an own one can be started. Raises Conflict."""
     two = two_of(request)
     if not two.can_start:
         reason = "there is one already" if two.has_own else "its ledger is in a database, which holds the demo's notes"
@@ -86,17 +87,17 @@ def _startable(request: Request) -> TwoWorkshops:
 def start(request: Request, form: SentForm, notebook: UsesNotebook) -> Response:
     """Makes the workshop and goes to its first page."""
     writer_of(request, form)
-    two = _startable(request)
+    two = startable(request)
     sent = {name: text_of(form, name).strip() for name in LABELS}
     try:
-        start_workshop(two.data, _read(sent), notebook.ledger.engine)
+        start_workshop(two.data, read_start(sent), notebook.ledger.engine)
     except InvalidInput as error:
         view = StartView(_currencies(), **sent, problems=error.problems)
         return page(request, "start.html", view, title="Start my workshop", status=422, form=True)
     return mine(request)
 
 
-def _read(sent: dict[str, str]) -> NewWorkshop:
+def read_start(sent: dict[str, str]) -> NewWorkshop:
     """The workshop as typed. Raises InvalidInput with every fault."""
     problems = list[Problem]()
     amounts = dict[str, str]()

@@ -6,7 +6,7 @@ sheet's note is revised; whoever was not the first to write sees what the other 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated
 from urllib.parse import quote
@@ -22,6 +22,7 @@ from api.pages.note_form import Choice, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.pages.part_view import Other, other_of
 from api.roles import needs
+from api.security import Access
 from api.workshop import UsesWorkshop
 from graph.answer.browse import get_part
 from graph.catalogue.model import UNIT_KINDS, EvidenceLevel, Part, PositionKind, Term
@@ -121,8 +122,8 @@ def show_sheet(
     saved: Annotated[str, Query(max_length=5)] = "", job: Annotated[str, Query(max_length=500)] = "",
 ) -> Response:  # fmt: skip
     """The sheet as it stands; `job` shows the places of one kind of job alone."""
-    index, unit = workshop.index, _unit(workshop.index, id)
-    view = replace(_standing(index, notebook, unit, find_sheet(notebook, unit)), saved=bool(saved))
+    index, unit = workshop.index, get_unit(workshop.index, id)
+    view = replace(standing_sheet(index, notebook, unit, find_sheet(notebook, unit)), saved=bool(saved))
     made_for = index.made_for(unit.id)
     return page(request, "unit_sheet.html", _of_job(index, view, job or (made_for[0] if made_for else "")),
                 title=unit.label, form=True)  # fmt: skip
@@ -139,7 +140,8 @@ def _of_job(index: CatalogueIndex, view: SheetView, job: str) -> SheetView:
     return replace(view, assemblies=terms, assembly=job, places=places)
 
 
-def _unit(index: CatalogueIndex, name: str) -> Part:
+def get_unit(index: CatalogueIndex, name: str) -> Part:
+    """The unit. Raises NotFound; a 404 problem for a part that contains nothing."""
     unit = get_part(index, name)
     if not set(UNIT_KINDS) & set(index.kinds_of(unit.kind)):
         raise HTTPException(404, f"{unit.label} is no gearbox, engine or vehicle: only these contain parts")
@@ -154,7 +156,8 @@ def find_sheet(notebook: Notebook, unit: Part) -> Entry | None:
     return next((entry for entry in found if entry.method == SHEET and f"<{iri}>" in entry.statements), None)
 
 
-def _standing(index: CatalogueIndex, notebook: Notebook, unit: Part, sheet: Entry | None) -> SheetView:
+def standing_sheet(index: CatalogueIndex, notebook: Notebook, unit: Part, sheet: Entry | None) -> SheetView:
+    """The sheet as it stands, every place that such a unit can have."""
     known, base = index.catalogue, notebook.ledger.base
     said = stated_places(sheet.statements, base) if sheet else {}
     kinds = set(index.kinds_of(unit.kind))
@@ -190,32 +193,39 @@ def _usual(position: PositionKind, held: tuple[Term, ...]) -> str:
 def write_sheet(request: Request, id: str, form: SentForm, notebook: KeptNotebook, workshop: UsesWorkshop) -> Response:
     """Writes the sheet as one note, or revises it; or shows it again with what is wrong."""
     access = writer_of(request, form)
-    index, unit = workshop.index, _unit(workshop.index, id)
+    index, unit = workshop.index, get_unit(workshop.index, id)
     sheet = find_sheet(notebook, unit)
     sent = {name: value.strip() for name, value in form.items() if isinstance(value, str)}
-    view, parts, places = _read(index, notebook, _standing(index, notebook, unit, sheet), sent)
+    view, parts, places = read_sheet(index, notebook, standing_sheet(index, notebook, unit, sheet), sent)
     if view.revision != (sheet.revision if sheet else 0):
         return _shown_again(request, _with_stored(index, notebook, view, sheet), 409)
     try:
         if view.problems:
             raise InvalidInput(view.problems)
-        note_id, base = (sheet.note_id if sheet else new_id()), notebook.ledger.base
-        kept = stated_parts(sheet.statements) if sheet else ()
-        new = (triple for part in parts for triple in part_triples(part, base))
-        draft = Draft(
-            text=view.text or f"What {unit.label} contains.", author=view.author, evidence=view.evidence, method=SHEET,
-            recorded_by=access.name,
-            statements=canonical([*kept, *new, *contains_triples(unit.id, places, base, note_id)]),
-        )  # fmt: skip
-        if sheet:
-            notebook.ledger.revise(note_id, view.revision, draft)
-        else:
-            notebook.ledger.append(draft, note_id=note_id)
+        keep_sheet(notebook, view, parts, places, sheet, access)
     except RevisionConflict as error:
         return _shown_again(request, _with_stored(index, notebook, view, error.stored), 409)
     except InvalidInput as error:
         return _shown_again(request, replace(view, problems=error.problems), 422)
     return RedirectResponse(f"/unit/{quote(unit.id)}?saved=yes", status_code=303)
+
+
+def keep_sheet(
+    notebook: Notebook, view: SheetView, parts: Sequence[NewPart], places: Mapping[str, str], sheet: Entry | None,
+    access: Access,
+) -> Entry:  # fmt: skip
+    """Writes what `read_sheet` has read as the unit's note, or revises it. Raises InvalidFacts, RevisionConflict."""
+    note_id, base = (sheet.note_id if sheet else new_id()), notebook.ledger.base
+    kept = stated_parts(sheet.statements) if sheet else ()
+    new = (triple for part in parts for triple in part_triples(part, base))
+    draft = Draft(
+        text=view.text or f"What {view.unit.label} contains.", author=view.author, evidence=view.evidence,
+        method=SHEET, recorded_by=access.name,
+        statements=canonical([*kept, *new, *contains_triples(view.unit.id, places, base, note_id)]),
+    )  # fmt: skip
+    if sheet:
+        return notebook.ledger.revise(note_id, view.revision, draft)
+    return notebook.ledger.append(draft, note_id=note_id)
 
 
 def _with_stored(index: CatalogueIndex, notebook: Notebook, view: SheetView, stored: Entry | None) -> SheetView:
@@ -240,7 +250,7 @@ def _shown_again(request: Request, view: SheetView, status: int) -> Response:
     return page(request, "unit_sheet.html", view, title=view.unit.label, status=status, form=True)
 
 
-def _read(
+def read_sheet(
     index: CatalogueIndex, notebook: Notebook, view: SheetView, sent: Mapping[str, str]
 ) -> tuple[SheetView, list[NewPart], dict[str, str]]:
     """The sheet as typed, with its faults; the new parts; and per position's IRI the part that is there."""

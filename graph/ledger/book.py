@@ -117,7 +117,7 @@ class Ledger:
 
     def append_all(self, drafts: Drafts, *, retry: Retry | None = None) -> list[Entry]:
         """New notes, all or none, in order. Each comes with the id it shall have."""
-        if done := self._done(retry):
+        if done := self.sent_before(retry):
             return done
         self.check_words(drafts)
         lines = [line_values(note_id, note_iri(self.base, note_id), 1, NOTE, draft) for note_id, draft in drafts]
@@ -172,7 +172,7 @@ class Ledger:
             try:
                 verdict = self.check(added, removed) if self.check is not None else None
             except InvalidFacts:
-                if done := self._done(retry):  # the same request has come in between
+                if done := self.sent_before(retry):  # the same request has come in between
                     return done
                 raise
             with self.appending() as under_lock:
@@ -186,7 +186,7 @@ class Ledger:
                 return write(under_lock)
         raise AssertionError("the last time it is judged under the lock")
 
-    def _done(self, retry: Retry | None) -> list[Entry]:
+    def sent_before(self, retry: Retry | None) -> list[Entry]:
         """What the same request wrote when it was sent before: nothing is judged again for it."""
         if retry is None:
             return []
@@ -201,7 +201,7 @@ class Ledger:
         action: str,
         retry: Retry | None,
     ) -> Entry:
-        if done := self._done(retry):
+        if done := self.sent_before(retry):
             return done[0]
         self.check_words([(note_id, draft)])
         added = [] if action == RETRACT else [(note_id, draft)]

@@ -20,7 +20,7 @@ from graph.ledger import schema
 from graph.ledger.bulk import without_collector
 from graph.ledger.database import reading
 from graph.ledger.identity import new_id, note_iri
-from graph.ledger.lines import Appending, Retry, entry_of, find_done, find_newest_of, line_values
+from graph.ledger.lines import Appending, Retry, entry_of, find_newest_of, line_values
 from graph.ledger.notebook import Notebook
 from graph.ledger.record import NOTE, RETRACT, REVISE, Draft, Entry, draft_of
 from graph.workbook.arrive import read_book, understand
@@ -92,7 +92,7 @@ def take_in(
 ) -> tuple[Batch | None, Preview]:
     """Takes it in, all or nothing; no batch where nothing changes. Raises InvalidFacts with every fault, Conflict."""
     with without_collector():
-        if done := _done(notebook, retry):
+        if done := notebook.ledger.sent_before(retry):
             return _batch(done[-1]), Preview(sent.name, {}, (), (), ())
         changes = _changes(notebook, sent, finds)
         if changes.problems:
@@ -128,12 +128,6 @@ def take_in(
         except InvalidFacts as error:
             raise InvalidFacts(_placed(error.problems, changes)) from None
     return _batch(lines[-1]), shown
-
-
-def _done(notebook: Notebook, retry: Retry | None) -> list[Entry]:
-    """What the same request wrote when it was sent before."""
-    with reading(notebook.ledger.engine) as connection:
-        return find_done(connection, retry)
 
 
 def _changes(notebook: Notebook, sent: Sent, finds: Finds) -> Changes:

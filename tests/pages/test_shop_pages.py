@@ -100,3 +100,19 @@ def test_odds_are_shown_with_their_sources(pages: TestClient) -> None:
 def test_a_form_of_another_site_keeps_no_price(pages: TestClient) -> None:
     assert pages.post("/shop/prices/page", data=PRICE).status_code == 403
     assert pages.post("/shop/prices/back", data={"batch": "x"}).status_code == 403
+
+
+def test_a_form_that_is_sent_twice_is_kept_once_and_other_words_are_asked_about(pages: TestClient) -> None:
+    notes = pages.app.state.workshop.shop.notes  # type: ignore[attr-defined]
+    before = len(list_prices(notes))
+    fields = hidden(pages.get("/shop/prices/page").text) | PRICE | {"part": "disc-dunlin"}
+
+    answers = [pages.post("/shop/prices/page", data=fields, follow_redirects=False) for _ in range(2)]
+    other = pages.post("/shop/prices/page", data=fields | {"cash": "99"}, follow_redirects=False)
+
+    assert [answer.status_code for answer in answers] == [303, 303]
+    assert len(list_prices(notes)) == before + 1
+    assert other.status_code == 422 and "something else was kept from this form already" in other.text
+    again = hidden(other.text) | PRICE | {"part": "disc-dunlin", "cash": "99"}
+    assert pages.post("/shop/prices/page", data=again, follow_redirects=False).status_code == 303
+    assert len(list_prices(notes)) == before + 2

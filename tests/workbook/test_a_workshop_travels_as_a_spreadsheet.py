@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -160,17 +161,13 @@ def test_the_demo_taken_into_an_empty_workshop_answers_alike_to_the_cent(tmp_pat
 
 def plain(answer: Any) -> str:
     """What the reader sees, without the words of notes and how a fact is known."""
-    return "\n".join(line for line in _lines(answer, ""))
+    return "\n".join(_lines(answer, ""))
 
 
-def _lines(value: Any, path: str):
-    from dataclasses import is_dataclass
-
-    if is_dataclass(value) and type(value).__name__ in ("Note", "Evidence", "Ground"):
-        return
+def _lines(value: Any, path: str) -> Iterator[str]:
     if is_dataclass(value):
         for one in fields(value):
-            if one.name not in ("note", "notes", "evidence", "ground", "confidence"):
+            if "evidence" not in one.name and one.name not in ("note", "notes", "ground"):
                 yield from _lines(getattr(value, one.name), f"{path}.{one.name}")
     elif isinstance(value, (tuple, list)):
         for number, item in enumerate(value):

@@ -1,0 +1,243 @@
+"""An own workshop, a new part, and what a unit contains: what their pages do, as JSON.
+
+The faults of a field are told by the name that it has in the body; names are words, numbers or ids, as on the pages.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Annotated
+
+from fastapi import APIRouter, Header, Path, Request, Response
+from pydantic import BaseModel, ConfigDict, Field
+
+from api import problems
+from api.json import PlainJson
+from api.notebook import UsesNotebook
+from api.pages.new_part import PartForm, added_before, keep_part, read_part, said_problems, subject_of
+from api.pages.note_form import Choice
+from api.pages.start import read_start, startable, two_of
+from api.pages.unit_sheet import SheetView, find_sheet, get_unit, keep_sheet, read_sheet, standing_sheet
+from api.roles import needs
+from api.routers.costing_bodies import Long, Named, Short, YesNo
+from api.security import access_of
+from api.workshop import UsesWorkshop
+from graph.cli.workshop import start_workshop
+from graph.errors import InvalidInput, Problem
+from graph.ledger.book import RevisionConflict
+
+router = APIRouter(tags=["parts"])
+UnitId = Annotated[str, Path(max_length=200, description="id of a gearbox, engine or vehicle", examples=["hollin-5"])]
+IfMatch = Annotated[str, Header(max_length=40, description='the revision that was read, as its ETag: "1"')]
+Key = Annotated[str, Header(alias="Idempotency-Key", max_length=200, description="sent again, writes once")]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class NewWorkshopBody(_Strict):
+    """An own workshop: `currency` as ISO 4217; `rate`, `day_hours`: decimals as text."""
+
+    name: Named
+    currency: Named = Field(examples=["EUR"])
+    rate: Named = Field(examples=["62.50"])
+    day_hours: Named = "8"
+
+
+class Workshops(BaseModel):
+    """`own`: there is an own workshop beside the demo; `can_start`: one can be started here."""
+
+    own: bool
+    can_start: bool
+
+
+class NewPartBody(_Strict):
+    """A part or unit: `kind` as id; `like`: a part by id or words; `another`: though one has this name."""
+
+    name: Named
+    kind: Named = Field(examples=["clutch-disc"])
+    number: Short = ""
+    condition: Short = Field("", examples=["used-tested"])
+    price: Short = Field("", examples=["135.50"])
+    like: Short = ""
+    another: YesNo = False
+    evidence: Named = Field(examples=["measured-on-these-parts"])
+    author: Named = Field(examples=["bench 2"])
+    text: Long = ""
+
+
+class AddedPart(BaseModel):
+    """The id that was made from its name, and the note that brought it."""
+
+    id: str
+    note: str
+
+
+class PartAtPlace(_Strict):
+    """What is at a place: `part` by id, number or words (empty: not known); `none`: it has none there; `new`: that part
+    is new, of this `kind`, with `number`, `condition`, `price`."""
+
+    part: Short = ""
+    none: YesNo = False
+    new: YesNo = False
+    kind: Short = ""
+    number: Short = ""
+    condition: Short = ""
+    price: Short = ""
+
+
+class SheetBody(_Strict):
+    """`places`: by id of the position kind; one that is left out stays as it stands."""
+
+    places: dict[str, PartAtPlace] = Field(max_length=500, examples=[{"at-flywheel": {"part": "flywheel-ouzel"}}])
+    evidence: Named = Field(examples=["measured-on-these-parts"])
+    author: Named = Field(examples=["bench 2"])
+    text: Long = ""
+
+
+class SheetPlace(BaseModel):
+    """`part`: its id, empty where it is not known or `none`; `elsewhere`: parts that other notes and facts name."""
+
+    position: str
+    label: str
+    part: str
+    part_label: str
+    none: bool
+    elsewhere: list[str]
+
+
+class SheetAnswer(BaseModel):
+    """What a unit contains, by its own sheet. `revision`: 0 before the first; `note`: the sheet's note."""
+
+    unit: str
+    revision: int
+    note: str
+    evidence: str
+    author: str
+    text: str
+    places: list[SheetPlace]
+
+
+@needs("read")
+@router.get("/workshop", summary="Is there an own workshop?", response_model=Workshops,
+            responses=problems.responses({}, 401, 404, 429, 503))  # fmt: skip
+def get_workshops(request: Request) -> Response:
+    """Beside the demo, which stays in its own data."""
+    two = two_of(request)
+    return PlainJson({"own": two.has_own, "can_start": two.can_start})
+
+
+@needs("manage")
+@router.post("/workshop", status_code=201, summary="Start an own workshop", response_model=Workshops,
+             responses=problems.responses({}, 400, 401, 403, 404, 409, 413, 422, 429, 503))  # fmt: skip
+def post_workshop(body: NewWorkshopBody, request: Request, notebook: UsesNotebook) -> Response:
+    """Empty but for these figures; from now on requests are for it, unless a cookie asks for the demo."""
+    two = startable(request)
+    start_workshop(two.data, read_start(body.model_dump()), notebook.ledger.engine)
+    return PlainJson({"own": True, "can_start": False}, 201)
+
+
+@needs("note")
+@router.post("/parts", status_code=201, summary="Add a part or unit", response_model=AddedPart,
+             responses=problems.responses({}, 400, 401, 403, 409, 413, 422, 429, 503))  # fmt: skip
+def post_part(
+    body: NewPartBody, request: Request, notebook: UsesNotebook, workshop: UsesWorkshop, key: Key = ""
+) -> Response:
+    """Kept as a note; its id is made from its name."""
+    values = body.model_dump(exclude={"another"})
+    typed = PartForm(**values, another="yes" if body.another else "", key=key)
+    who = access_of(request).name
+    entry = added_before(notebook, typed, who)
+    if entry is None:
+        faults: list[Problem] = []
+        choices: dict[str, tuple[Choice, ...]] = {}
+        part = read_part(typed, workshop.index, notebook, faults, choices)
+        faults += said_problems(workshop.index.catalogue, body.evidence, body.author)
+        if faults or part is None:
+            raise InvalidInput(_with_choices(faults, choices))
+        entry = keep_part(notebook, part, typed, who)
+    name = subject_of(entry, notebook)
+    return PlainJson({"id": name, "note": entry.note_id}, 201, headers={"Location": f"/parts/{name}"})
+
+
+@needs("read")
+@router.get("/units/{unit_id}/sheet", summary="What a unit contains, by its sheet", response_model=SheetAnswer,
+            responses=problems.responses({}, 401, 404, 422, 429, 503))  # fmt: skip
+def get_sheet(unit_id: UnitId, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
+    """Every place that such a unit can have. The ETag is the sheet's revision, for the next change."""
+    unit = get_unit(workshop.index, unit_id)
+    return _answer(standing_sheet(workshop.index, notebook, unit, find_sheet(notebook, unit)))
+
+
+@needs("note")
+@router.put("/units/{unit_id}/sheet", summary="Say what a unit contains", response_model=SheetAnswer,
+            responses=problems.responses({"model": SheetAnswer}, 400, 401, 403, 404, 409, 412, 413, 422, 428, 429,
+                                         503))  # fmt: skip
+def put_sheet(
+    unit_id: UnitId, body: SheetBody, request: Request, notebook: UsesNotebook, workshop: UsesWorkshop,
+    if_match: IfMatch = "",
+) -> Response:  # fmt: skip
+    """One note, revised. Whoever was not the first gets 412 and reads the sheet again."""
+    unit = get_unit(workshop.index, unit_id)
+    sheet = find_sheet(notebook, unit)
+    if sheet is not None and not if_match:
+        return problems.problem(request.url.path, 428, 'send If-Match with the ETag of the sheet that was read: "1"')
+    found = re.fullmatch(r'"(\d{1,8})"', if_match or '"0"')
+    if found is None:
+        raise InvalidInput([Problem("If-Match", f"expected the ETag that was read, found {if_match[:40]!r}")])
+    sent = dict(_form(body)) | {"revision": found[1]}
+    standing = standing_sheet(workshop.index, notebook, unit, sheet)
+    view, parts, places = read_sheet(workshop.index, notebook, standing, sent)
+    if view.revision != (sheet.revision if sheet else 0):
+        return _overtaken(request, sheet.revision if sheet else 0)
+    if view.problems:
+        choices = {place.name: place.choices for place in view.places if place.choices}
+        raise InvalidInput([_renamed(one) for one in _with_choices(view.problems, choices)])
+    try:
+        keep_sheet(notebook, view, parts, places, sheet, access_of(request))
+    except RevisionConflict as error:
+        return _overtaken(request, error.stored.revision)
+    workshop.shop.follow()
+    return _answer(standing_sheet(workshop.index, notebook, unit, find_sheet(notebook, unit)))
+
+
+def _overtaken(request: Request, revision: int) -> Response:
+    told = f"somebody else has written this sheet: it is at revision {revision}. Nothing was written; read it again"
+    return problems.problem(request.url.path, 412, told)
+
+
+def _form(body: SheetBody) -> Iterator[tuple[str, str]]:
+    """The body as the page's form would send it."""
+    yield from (("evidence", body.evidence), ("author", body.author), ("text", body.text))
+    for position, at in body.places.items():
+        name = f"at.{position}"
+        yield name, at.part.strip()
+        ends = {"none": "yes" if at.none else "", "new": "yes" if at.new else "", "kind": at.kind,
+                "number": at.number, "condition": at.condition, "price": at.price}  # fmt: skip
+        yield from ((f"{name}/{end}", value) for end, value in ends.items())
+
+
+def _renamed(problem: Problem) -> Problem:
+    return Problem(re.sub(r"^at\.", "places.", problem.path), problem.message)
+
+
+def _with_choices(faults: Iterable[Problem], choices: Mapping[str, tuple[Choice, ...]]) -> list[Problem]:
+    """The faults, each with the ids that its words may have meant."""
+    return [
+        Problem(one.path, f"{one.message}: {', '.join(each.id for each in choices[one.path])}")
+        if one.path in choices else one
+        for one in faults
+    ]  # fmt: skip
+
+
+def _answer(view: SheetView) -> Response:
+    places = [
+        {"position": one.position.id, "label": one.position.label, "part": one.was, "part_label": one.label,
+         "none": one.none == "yes", "elsewhere": [other.id for other in one.elsewhere]}
+        for one in view.places
+    ]  # fmt: skip
+    said = {"unit": view.unit.id, "revision": view.revision, "note": view.note, "evidence": view.evidence,
+            "author": view.author, "text": view.text, "places": places}  # fmt: skip
+    return PlainJson(said, headers={"ETag": f'"{view.revision}"'})

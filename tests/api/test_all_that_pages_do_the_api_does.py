@@ -1,0 +1,108 @@
+"""Everything that a page changes, the API changes too; and the own workshop, new parts and unit sheets as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+
+from api.roles import list_operations
+from api.service import opened_service
+from api.settings import Settings
+
+# What a page sends -> what a program sends for the same; a page that only signs a browser in has its own kind of API.
+TWINS = {
+    "/bench/measurements": "POST /notes",
+    "/job-book/{job}/closing": "POST /jobs/{job}/closing",
+    "/job-book/{job}/entry-back": "POST /jobs/{job}/entries/{entry}/retraction",
+    "/job-book/{job}/hours": "POST /jobs/{job}/hours",
+    "/job-book/{job}/reopening": "POST /jobs/{job}/reopening",
+    "/new-part": "POST /parts",
+    "/notebook": "POST /notes",
+    "/notebook/disputes": "POST /notes",
+    "/notebook/files": "POST /imports",
+    "/notebook/{id}/retract": "POST /notes/{note_id}/retraction",
+    "/notebook/{id}/revise": "PUT /notes/{note_id}",
+    "/reach/stock/new": "POST /reach/stock",
+    "/reach/stock/{job}/stop": "DELETE /reach/stock/{job}",
+    "/shop/{what}/back": "POST /batches/{batch}/retraction",
+    "/shop/{what}/page": "POST /shop/rates",  # with /shop/stock, /shop/sublets and /prices/import
+    "/sign-in": "POST /session",
+    "/sign-out": "DELETE /session",
+    "/unit/{id}": "PUT /units/{unit_id}/sheet",
+    "/workbook/back": "POST /workbook/batches/{batch_id}/back",
+    "/workbook/page": "POST /workbook/preview",
+    "/workbook/take": "POST /workbook",
+    "/workshop/start": "POST /workshop",
+}
+OWN = {"name": "Rushy Lane (invented)", "currency": "EUR", "rate": "58,50", "day_hours": "7.5"}
+WHO = {"evidence": "measured-on-these-parts", "author": "bench 2"}
+
+
+@pytest.fixture(scope="module")
+def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    """An own workshop, started by a program."""
+    data: Path = tmp_path_factory.mktemp("data")
+    with opened_service(data, Settings()) as (app, _), TestClient(app, base_url="http://127.0.0.1") as asked:
+        asked.app = app
+        wrong = asked.post("/workshop", json=OWN | {"currency": "XX", "rate": "much"})
+        assert wrong.status_code == 422 and {one["path"] for one in wrong.json()["problems"]} == {"currency", "rate"}
+        assert asked.get("/workshop").json() == {"own": False, "can_start": True}
+        assert asked.post("/workshop", json=OWN).status_code == 201
+        yield asked
+
+
+def test_every_change_that_a_page_makes_has_its_twin_in_the_api(client: TestClient) -> None:
+    operations = list_operations(client.app)  # type: ignore[arg-type]
+    pages = {one.path for one in operations if one.is_page and one.method not in ("GET", "HEAD")}
+    offered = {f"{one.method} {one.path}" for one in operations if not one.is_page}
+
+    assert pages - TWINS.keys() == set(), "a new page action needs its twin: name it in TWINS"
+    assert {twin for page, twin in TWINS.items() if page in pages} - offered == set()
+
+
+def test_a_workshop_is_started_once(client: TestClient) -> None:
+    assert client.get("/workshop").json() == {"own": True, "can_start": False}
+    assert client.post("/workshop", json=OWN).status_code == 409
+
+
+def test_a_part_is_added_once_and_gets_its_id_from_its_name(client: TestClient) -> None:
+    body = WHO | {"name": "Linnet 4", "kind": "gearbox"}
+
+    added = client.post("/parts", json=body, headers={"Idempotency-Key": "a"})
+    again = client.post("/parts", json=body, headers={"Idempotency-Key": "a"})
+    twin = client.post("/parts", json=body)
+
+    assert added.status_code == 201 and added.json()["id"] == "linnet-4", added.text
+    assert client.get(added.headers["location"]).json()["part"]["label"] == "Linnet 4"
+    assert twin.status_code == 422 and twin.json()["problems"][0]["path"] == "name"
+    assert again.status_code == 201 and again.json() == added.json()
+    assert client.post("/parts", json=WHO | {"name": "X", "kind": "boat"}).json()["problems"][0]["path"] == "kind"
+
+
+def test_a_unit_sheet_is_written_and_whoever_was_overtaken_reads_it_again(client: TestClient) -> None:
+    client.post("/parts", json=WHO | {"name": "Wren 13", "kind": "engine"})
+    block = {"part": "Wren block", "new": True, "kind": "engine-block", "price": "210,50"}
+    sheet = WHO | {"places": {"at-block": block, "at-pilot": {"none": True}}}
+
+    first = client.put("/units/wren-13/sheet", json=sheet)
+    unnamed = client.put("/units/wren-13/sheet", json=sheet)
+    changed = {"places": {"at-pilot": {"part": ""}}} | WHO
+    second = client.put("/units/wren-13/sheet", json=changed, headers={"If-Match": first.headers["etag"]})
+    late = client.put("/units/wren-13/sheet", json=changed, headers={"If-Match": first.headers["etag"]})
+    wrong = client.put("/units/wren-13/sheet", headers={"If-Match": second.headers["etag"]},
+                       json=WHO | {"places": {"at-block": {"part": "no such part"}}})  # fmt: skip
+
+    def at(answer, position):
+        return next(place for place in answer.json()["places"] if place["position"] == position)
+
+    assert first.status_code == 200 and first.headers["etag"] == '"1"', first.text
+    assert at(first, "at-block")["part"] == "wren-block" and at(first, "at-pilot")["none"] is True
+    assert client.get("/parts/wren-block").json()["part"]["cash"] == 210.5
+    assert unnamed.status_code == 428
+    assert at(second, "at-block")["part"] == "wren-block" and at(second, "at-pilot")["none"] is False
+    assert late.status_code == 412 and "revision 2" in late.json()["detail"]
+    assert wrong.status_code == 422 and wrong.json()["problems"][0]["path"] == "places.at-block"
+    assert client.get("/units/wren-block/sheet").status_code == 404
