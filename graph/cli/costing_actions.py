@@ -201,7 +201,9 @@ def _job(arguments: Namespace, counter: Shop) -> None:
 def _print_job(job: jobs.Job, arguments: Namespace) -> None:
     noted = job.actual_hundredths or {}
     if arguments.json:
-        print(json.dumps({"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted}))
+        entries = [{"id": note.id, "words": jobs.words_of_entry(note), "author": note.author} for note in job.noted]
+        said = {"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted, "entries": entries}
+        print(json.dumps(said, ensure_ascii=False))
         return
     print(f"{job.id}: {job.title}: {job.outcome or 'open'}{f' (batch {job.closing})' if job.closing else ''}")
     for step in job.steps:

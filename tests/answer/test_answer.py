@@ -54,6 +54,23 @@ def test_looking_first_is_told_with_what_it_costs_and_saves() -> None:
     assert look.odds_words == ("worn ring: looking first pays while the odds are between 15.3 % and 79.2 % (now 35 %)",)
 
 
+def test_a_range_of_all_odds_is_said_of_the_rest_of_the_look_and_not_of_that_fault() -> None:
+    """A fault whose odds do not matter is not what makes looking pay: the others of the same look are."""
+    everything = (Fraction(0), Fraction(1))
+    faults = (*CONVERSION.faults, replace(CONVERSION.faults[0], id="nicked", label="nicked shaft"))
+    ground = Ground(replace(CONVERSION, faults=faults), CATALOGUE)
+    ranges = {"worn": (Fraction(153, 1000), Fraction(792, 1000)), "nicked": everything}
+    look = LookFirst(("test",), Fraction(77855, 100), ranges)
+
+    found = build_answer(ground, replace(SOLUTION, look_first=look), question={}).look_first
+
+    assert found is not None
+    assert found.odds_words == (
+        "worn ring: looking first pays while the odds are between 15.3 % and 79.2 % (now 35 %)",
+        "nicked shaft: the rest of what is looked at pays whatever its odds (now 35 %)",
+    )
+
+
 def test_what_would_change_the_answer_is_told_in_words() -> None:
     other = "long-nose shaft and long nose"
     assert [change.words for change in answer().changes] == [

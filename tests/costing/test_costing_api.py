@@ -135,6 +135,15 @@ def test_a_job_from_plan_to_follow_up_teaches_the_odds(client):
     assert len(closed["steps"]) == len(job["steps"]) and closed["outcome"] == "done"
     assert post(client, "/jobs/J-1/follow-ups", months=24, good=True)["follow_ups"] == [{"months": 24, "good": True}]
 
+    reopened = post(client, "/jobs/J-1/reopening", reason="hours of another job")
+    slip = next(one["id"] for one in reopened["entries"] if one["words"].startswith("step 1:"))
+    assert reopened["outcome"] == "" and reopened["steps"][0]["actual"] == 9
+    assert post(client, f"/jobs/J-1/entries/{slip}/retraction")["steps"][0]["actual"] is None
+    post(client, "/jobs/J-1/hours", step=1, hours="1.5")
+    closed = post(client, "/jobs/J-1/closing", outcome="done")
+    assert closed["steps"][0]["actual"] == 1.5
+    assert {line["fault"]: line for line in client.get("/odds").json()["odds"]}[fault]["opened"] == 1
+
     post(client, f"/batches/{closed['closing']}/retraction")
     assert {line["fault"]: line for line in client.get("/odds").json()["odds"]}[fault]["opened"] == 0
 

@@ -78,6 +78,15 @@ def test_a_job_is_planned_worked_closed_and_teaches_the_odds(typed):
     assert "J-1: pick-up: done" in typed("job", "list")
     typed("job", "follow-up", "J-1", "--set", "months=12", "--set", "good=yes")
 
+    typed("job", "reopen", "J-1", "--set", "reason=those were the hours of another job")
+    assert "1 worn of 1 opened" not in typed("odds")  # nothing is learnt of an open job
+    entries = json.loads(typed("job", "show", "J-1", "--json"))["entries"]
+    slip = next(one["id"] for one in entries if one["words"].startswith("step 1:"))
+    typed("job", "take-back", "J-1", "--set", f"entry={slip}", "--set", "reason=the wrong job")
+    typed("job", "hours", "J-1", "--set", "step=1", "--set", "hours=1.5")
+    assert "actual 1.50 h" in typed("job", "close", "J-1", "--set", "outcome=done")
+    assert "1 worn of 1 opened" in typed("odds")
+
 
 @pytest.mark.parametrize("kind", ["estimate", "job-sheet", "build-record"])
 def test_a_paper_is_written_as_pdf_and_html(typed, tmp_path, kind):

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 
+from graph.search import routes
 from graph.search.result import OBJECTIVES, Route, Solution
 from tests.reference import enumerate as every
 from tests.reference.enumerate import Way, list_ways, stated_odds
@@ -38,9 +39,12 @@ def test_every_part_of_the_answer_is_what_enumeration_finds(start: int) -> None:
     assert wrong == []
 
 
-@pytest.mark.parametrize("start", range(0, 20, CHUNK))
-def test_rules_that_take_several_picks_to_wake_are_kept_exactly(start: int) -> None:
-    """As demands of a question make them: this, that and the third do not go together."""
+@pytest.mark.parametrize(("start", "easy"), [(0, 200), (CHUNK, 1)])
+def test_rules_that_take_several_picks_to_wake_are_kept_exactly(
+    start: int, easy: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As demands of a question make them: this, that and the third do not go together. One by one, and in blocks."""
+    monkeypatch.setattr(routes, "EASY", easy)
     wrong, bound = [], 0
     for seed in range(start, start + CHUNK):
         document = make_document(seed, TINY)
