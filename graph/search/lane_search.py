@@ -25,7 +25,7 @@ from graph.search.numbers import Ints
 from graph.search.tables import Rise
 
 MOST_NUMBERS = 1 << 21  # of one block's sums once it is opened
-WIDTH = 512  # rows of a block; measured in scripts/bench
+WIDTH = 1024  # rows of a block; measured in scripts/bench
 TAKEN_AT_ONCE = 32  # rows looked at again when one of them was taken
 
 
