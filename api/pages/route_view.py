@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import groupby
 
 from markupsafe import Markup
 
@@ -19,7 +20,6 @@ from graph.answer import words
 from graph.answer.demanded import told
 from graph.answer.model import (
     DIRECT,
-    STAGES,
     Answer,
     AnsweredRoute,
     ConditionState,
@@ -203,12 +203,9 @@ def _on_the_day(route: AnsweredRoute, money: str) -> tuple[Figure, ...]:
 
 
 def _stages(route: AnsweredRoute, currency: str) -> list[Stage]:
-    found = []
-    for stage in STAGES:
-        steps = tuple(_step(step, currency) for step in route.steps if step.stage == stage)
-        if steps:
-            found.append(Stage(STAGE_WORDS[stage], steps))
-    return found
+    """The steps in their order, under a heading wherever another stage begins; work is sent out more than once."""
+    runs = groupby(route.steps, key=lambda step: step.stage)
+    return [Stage(STAGE_WORDS[stage], tuple(_step(step, currency) for step in steps)) for stage, steps in runs]
 
 
 def _step(step: Step, currency: str) -> StepView:
