@@ -64,6 +64,13 @@ class SqlNotes:
             admit(_Within(under_lock.connection), notes)
             under_lock.write([line, *self._told(under_lock, notes)])
 
+    def line_of(self, notes: Sequence[CostNote]) -> LineValues:
+        """The line that keeps them, for whoever writes it among others of the ledger; none of a job's. Raises
+        InvalidInput for a text that may not be kept."""
+        rows = [_row(note) for note in notes]
+        check_cost_notes(notes, rows)
+        return self._line(notes, rows)
+
     def list_notes(self, *, kind: str = "", about: str = "", job: str = "", batch: str = "") -> list[CostNote]:
         """See CostNotes."""
         return self.at(None).list_notes(kind=kind, about=about, job=job, batch=batch)

@@ -153,8 +153,6 @@ def understand(known: Known, catalogue: Catalogue, sent: Iterable[SentSheet]) ->
     found = Understood()
     read = [one for each in sent if (one := _columns_of(known, each, found.problems)) is not None]
     _Names(known, catalogue, found).resolve(read)
-    if not any(each.sent.rows for each in read) and not found.problems:
-        found.problems.append(Problem("workbook", "no sheet has a row below its headers: nothing to take in"))
     found.problems = found.problems[:MOST_PROBLEMS]
     return found
 

@@ -13,6 +13,8 @@ from typing import Any
 
 from sqlalchemy import select
 
+from graph.costing.notes import RETRACTION, CostNote, Provenance, retraction
+from graph.costing.store import SqlNotes
 from graph.errors import Conflict, InvalidFacts, NotFound, Problem
 from graph.guarded.bounds import OWNER, Bounds
 from graph.guarded.reader import Source
@@ -25,11 +27,12 @@ from graph.ledger.notebook import Notebook
 from graph.ledger.record import NOTE, RETRACT, REVISE, Draft, Entry, draft_of
 from graph.workbook.arrive import read_book, understand
 from graph.workbook.changes import Changes, Fate, changes_of
+from graph.workbook.costs import is_of_cost, read_costs
 from graph.workbook.known import Finds, read_known
 from graph.workbook.plan import MARK
 
 MOST_BATCHES = 200
-_LINES = re.compile(r"\((\d+) lines\)$")
+_LINES = re.compile(r"\((\d+) lines(?:, record (\S+))?\)$")
 _NOTE = re.compile(r"note ([0-9a-f-]{36})")
 
 
@@ -77,7 +80,7 @@ class Sent:
 def preview(notebook: Notebook, sent: Sent, finds: Finds = lambda name: ()) -> Preview:
     """What it would do; nothing is written. Raises InvalidInput where it is no workbook, LimitExceeded, Busy."""
     with without_collector():
-        changes = _changes(notebook, sent, finds)
+        changes, _ = _changes(notebook, sent, finds)
         problems = list(changes.problems)
         if not problems:
             try:
@@ -94,17 +97,18 @@ def take_in(
     with without_collector():
         if done := notebook.ledger.sent_before(retry):
             return _batch(done[-1]), Preview(sent.name, {}, (), (), ())
-        changes = _changes(notebook, sent, finds)
+        changes, costs = _changes(notebook, sent, finds)
         if changes.problems:
             raise InvalidFacts(changes.problems)
         shown = _preview(sent.name, changes, [])
-        if not changes.added and not changes.revised:
+        if not changes.added and not changes.revised and not costs:
             return None, shown
         ledger = notebook.ledger
         stands = _stands(notebook, changes)
         ledger.check_words(stands)
         name = new_id()
-        marking = _mark(sent, changes)
+        record = [SqlNotes(ledger).line_of(costs)] if costs else []
+        marking = _mark(sent, changes, costs)
         ledger.check_words([(name, marking)])
 
         def look(under_lock: Appending) -> None:
@@ -121,7 +125,7 @@ def take_in(
             lines += [line_values(note, entry.iri, entry.revision + 1, REVISE, draft)
                       for note, (entry, draft) in changes.revised.items()]  # fmt: skip
             mark = line_values(name, note_iri(ledger.base, name), 1, NOTE, marking)
-            return under_lock.write([*lines, mark], retry)
+            return under_lock.write([*lines, *record, mark], retry)
 
         try:
             lines = ledger.admit(stands, list(changes.revised), written, retry, look)
@@ -130,10 +134,19 @@ def take_in(
     return _batch(lines[-1]), shown
 
 
-def _changes(notebook: Notebook, sent: Sent, finds: Finds) -> Changes:
+def _changes(notebook: Notebook, sent: Sent, finds: Finds) -> tuple[Changes, list[CostNote]]:
     sheets = read_book(sent.source, sent.name, sent.bounds)
-    known = read_known(notebook, finds)
-    return changes_of(known, understand(known, notebook.catalogue(), sheets), sent.words)
+    known, catalogue = read_known(notebook, finds), notebook.catalogue()
+    facts = understand(known, catalogue, [sheet for sheet in sheets if not is_of_cost(sheet)])
+    changes = changes_of(known, facts, sent.words)
+    by = Provenance(sent.words.author, f"workbook {sent.name}"[:200])
+    kept = SqlNotes(notebook.ledger)
+    costs = read_costs(known, kept, catalogue.currency, [sheet for sheet in sheets if is_of_cost(sheet)], by)
+    changes.fates += costs.fates
+    changes.problems += costs.problems
+    if not any(sheet.rows for sheet in sheets) and not changes.problems:
+        changes.problems.append(Problem("workbook", "no sheet has a row below its headers: nothing to take in"))
+    return changes, costs.notes
 
 
 def _stands(notebook: Notebook, changes: Changes) -> list[tuple[str, Draft]]:
@@ -145,11 +158,13 @@ def _preview(name: str, changes: Changes, problems: Sequence[Problem]) -> Previe
     return Preview(name, changes.counts(), moving, tuple(problems), tuple(changes.told))
 
 
-def _mark(sent: Sent, changes: Changes) -> Draft:
+def _mark(sent: Sent, changes: Changes, costs: Sequence[CostNote]) -> Draft:
     count = len(changes.added) + len(changes.revised)
     text = f"The workbook {sent.name} was taken in: {len(changes.added)} notes new, {len(changes.revised)} changed."
-    return replace(sent.words, text=text, statements="", method=MARK, document=f"{sent.name[:400]} ({count} lines)",
-                   shareable=False)  # fmt: skip
+    text += f" {len(costs)} entries of prices, rates, shelf and work sent out." if costs else ""
+    record = f", record {costs[0].batch}" if costs else ""
+    document = f"{sent.name[:300]} ({count} lines{record})"
+    return replace(sent.words, text=text, statements="", method=MARK, document=document, shareable=False)
 
 
 def _placed(problems: Sequence[Problem], changes: Changes) -> list[Problem]:
@@ -193,15 +208,19 @@ def take_back(notebook: Notebook, batch_id: str, by: Draft) -> Batch:
     ledger = notebook.ledger
     mark = ledger.get_note(batch_id)
     first = ledger.get_history(batch_id)[0]
-    if first.method != MARK or not _LINES.search(first.document):
+    marked = _LINES.search(first.document)
+    if first.method != MARK or marked is None:
         raise NotFound("batch", batch_id, [one.id for one in list_batches(notebook)[:5]])
     if mark.retracted:
         raise Conflict("this batch was taken back already")
     batch = _batch(first)
-    lines = list(ledger.iter_note_lines(first.position - batch.lines - 1, first.position - 1))
+    record = marked[2] or ""
+    end = first.position - (2 if record else 1)
+    lines = list(ledger.iter_note_lines(end - batch.lines, end))
     if len(lines) != batch.lines or any(line.recorded_at != first.recorded_at for line in lines):
         raise Conflict("the lines of this batch are not together; take its notes back one by one")
     gone, back = _undone(notebook, lines, by)
+    record_back = _record_back(notebook, record, by)
     ledger.check_words([*back.items(), (batch_id, gone_words := replace(by, text=f"{batch.name} was taken back."))])
     numbers = {line.note_id: line for line in lines}
 
@@ -220,12 +239,21 @@ def take_back(notebook: Notebook, batch_id: str, by: Draft) -> Batch:
             made.append(line_values(note, line.iri, line.revision + 1, RETRACT, end))
         made += [line_values(note, numbers[note].iri, numbers[note].revision + 1, REVISE, draft)
                  for note, draft in back.items()]  # fmt: skip
+        made += record_back
         made.append(line_values(batch_id, first.iri, mark.revision + 1, RETRACT, gone_words))
         return under_lock.write(made)
 
     with without_collector():
         ledger.admit(list(back.items()), [*gone, *back, batch_id], written, None, look)
     return replace(batch, taken_back=True)
+
+
+def _record_back(notebook: Notebook, record: str, by: Draft) -> list[dict[str, Any]]:
+    """The line that takes back what was kept of cost, unless somebody has taken it back by itself."""
+    kept = SqlNotes(notebook.ledger)
+    if not record or any(note.retracts == record for note in kept.list_notes(kind=RETRACTION)):
+        return []
+    return [kept.line_of([retraction(kept, record, Provenance(by.author, "workbook taken back"))])]
 
 
 def _undone(notebook: Notebook, lines: Sequence[Entry], by: Draft) -> tuple[list[str], dict[str, Draft]]:

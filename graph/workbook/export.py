@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from graph.costing.notes import MemoryNotes
+from graph.costing.store import SqlNotes
 from graph.errors import InvalidInput, Problem
 from graph.ledger.notebook import Notebook
+from graph.workbook.costs import cost_tables
 from graph.workbook.known import read_known
 from graph.workbook.rows import book_of, empty_book
 from graph.workbook.xlsx import write_book
@@ -24,7 +27,8 @@ class WorkshopFile:
 
 def template_file(notebook: Notebook) -> bytes:
     """An empty workbook, which offers the names that are known."""
-    return write_book(empty_book(), read_known(notebook))
+    known, empty = read_known(notebook), empty_book()
+    return write_book(replace(empty, tables=(*empty.tables, *cost_tables(MemoryNotes(), known))), known)
 
 
 def workshop_file(notebook: Notebook, *, whole: bool) -> WorkshopFile:
@@ -37,6 +41,7 @@ def workshop_file(notebook: Notebook, *, whole: bool) -> WorkshopFile:
         raise InvalidInput([Problem("all", told)])
     known = read_known(notebook)
     book = book_of(known, whole=whole, hidden=notebook.hidden())
+    book = replace(book, tables=(*book.tables, *cost_tables(SqlNotes(notebook.ledger), known)))
     if book.row_count > MOST_ROWS:
         told = f"{book.row_count:,} rows, at most {MOST_ROWS:,} go into one workbook: export RDF instead"
         raise InvalidInput([Problem("workbook", told)])

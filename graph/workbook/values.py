@@ -93,13 +93,14 @@ def _one(facts: Statements, node: str, prop: str) -> str:
 def _plain(said: str, datatype: str) -> tuple[str, str]:
     if datatype in (XSD + "decimal", XSD + "integer"):
         try:
-            return _digits(Decimal(said)), XSD + "decimal"
+            return digits(Decimal(said)), XSD + "decimal"
         except InvalidOperation:
             return said, datatype
     return said, XSD + "string" if datatype == RDF + "langString" else datatype
 
 
-def _digits(number: Decimal) -> str:
+def digits(number: Decimal) -> str:
+    """The number as it is written plainly: 12.5, no closing zeros."""
     plain = f"{number:f}"
     return (plain.rstrip("0").rstrip(".") if "." in plain else plain) or "0"
 
@@ -255,7 +256,7 @@ def _number(column: Column, said: str) -> str:
         raise Unsaid(f"expected {_expected(column)}, found {said[:80]!r}") from None
     if not number.is_finite() or abs(number.adjusted()) > _MOST_DIGITS:
         raise Unsaid(f"expected an ordinary number, found {said[:80]!r}")
-    return _digits(number)
+    return digits(number)
 
 
 def _expected(column: Column) -> str:

@@ -16,6 +16,7 @@ from graph.cli.workshop import NewWorkshop, start_workshop
 from graph.counter.opened import OpenedShop, opened_shop
 from graph.ledger.record import Draft
 from graph.workbook.batches import Sent
+from graph.workbook.costs import SHEETS
 from graph.workbook.plan import HOLES, ID, WHAT, sheets
 from graph.workbook.plan import WORDS as PLAN_WORDS
 
@@ -68,9 +69,9 @@ def filled(rows: Rows) -> Workbook:
     book.remove(book.active)
     for title, said in rows.items():
         sheet = book.create_sheet(title)
-        plan = next(one for one in sheets() if one.title == title)
+        plan = next(one for one in (*sheets(), *SHEETS.values()) if one.title == title)
         headers = [*([WHAT] if plan.tells else []), *(c.header for c in plan.columns)]
-        headers += [] if title == HOLES else [*PLAN_WORDS.values(), ID]
+        headers += [] if title == HOLES or not plan.classes else [*PLAN_WORDS.values(), ID]
         headers += [header for row in said for header in row if header not in headers]
         sheet.append(headers)
         for row in said:

@@ -51,6 +51,13 @@ ROWS = {
     "another currency": ({"Workshop": [{"name": "Theirs", "currency": "SEK", "bench rate": 60}]},
                          "sheet 'Workshop' row 2 column B (currency): prices are in SEK, this workshop reckons in EUR"),
     "a hole without its face": ({"Holes": [{"hole name": "a1"}]}, "sheet 'Holes' row 2: name the bolt face"),
+    "a rate in no money": ({"Rates": [{"kind of work": "bench", "an hour": 60, "currency": "XX"}]},
+                           "sheet 'Rates' row 2: the money 'XX' is no code of ISO 4217"),
+    "a price of a day to come": ({"Parts": [CASE], "Price list": [
+        {"part": "Linnet case", "cash": 5, "condition": "new", "given on": date(2999, 1, 1)}]},
+        "sheet 'Price list' row 2: the day lies in the future"),
+    "a price without its day": ({"Price list": [{"part": "Nothing", "cash": 5}]},
+                                "sheet 'Price list' row 2 column E (given on): is needed; fill it in"),
     "nothing": ({"Parts": []}, "nothing to take in"),
 }  # fmt: skip
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass, replace
+from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,10 @@ import pytest
 
 from graph.catalogue.model import Catalogue
 from graph.cli.question import DEMO_FACTS
+from graph.costing.notes import PRICE, CostNote, Provenance
+from graph.costing.price_import import price_body
+from graph.costing.prices import Price
+from graph.costing.shop import list_prices, list_rates, list_stock, list_sublets, rate_note, stock_note, sublet_note
 from graph.counter.opened import opened_shop
 from graph.errors import Conflict
 from graph.ledger.lines import Retry
@@ -132,6 +138,35 @@ def test_what_rests_on_a_batch_keeps_it_from_being_taken_back(tmp_path):
             take_back(opened.notebook, batch.id, WORDS)
         take_back(opened.notebook, second.id, WORDS)
         assert take_back(opened.notebook, batch.id, WORDS).taken_back
+
+
+def test_prices_rates_shelf_and_work_sent_out_travel_and_go_with_their_batch(tmp_path):
+    def record(opened: Any) -> list[Any]:
+        notes = opened.shop.notes
+        prices = [replace(price, batch="") for price in list_prices(notes)]
+        return [prices, list_rates(notes), list_stock(notes), list_sublets(notes)]
+
+    with empty_workshop(tmp_path / "one") as one, empty_workshop(tmp_path / "two") as two:
+        take_in(one.notebook, sent(saved(filled(SMALL))))
+        by = Provenance("counter")
+        price = Price(part="linnet-case", cash_hundredths=7550, currency="EUR", condition="new",
+                      dated=date(2026, 5, 17), supplier="counter", lead_days=Fraction(5, 2))  # fmt: skip
+        shelf = {"quantity": "2", "book": "40.00", "currency": "EUR", "condition": "used-tested", "place": "rack 3"}
+        one.shop.notes.append([
+            CostNote(id="p", kind=PRICE, about=price.part, body=price_body(price), made_on=by.when, batch="p"),
+            rate_note("bench", {"per_hour": "61.50", "currency": "EUR"}, by), stock_note("wren-block", shelf, by),
+            sublet_note("grind", {"label": "Grinding", "cash": "45", "currency": "EUR", "lead_days": "2",
+                                  "wanted": "Ra 0.8"}, by),
+        ])  # fmt: skip
+        made = workshop_file(one.notebook, whole=False)
+
+        batch, _ = take_in(two.notebook, sent(made.data))
+        again = preview(two.notebook, sent(made.data))
+
+        assert record(two) == record(one) and len(list_prices(two.shop.notes)) == 1
+        assert again.changes == 0 and again.counts["Price list"] == {"as it stands": 1}
+        take_back(two.notebook, batch.id, WORDS)
+        assert record(two) == [[], [], [], []] and two.notebook.catalogue().parts == {}
 
 
 @pytest.mark.slow
