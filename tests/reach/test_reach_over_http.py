@@ -57,6 +57,18 @@ def test_gearboxes_behind_an_engine_come_a_line_each_cheapest_first(client: Loca
     assert [one["expected"] for one in found] == sorted(one["expected"] for one in found)
 
 
+def test_a_demand_leaves_out_the_boxes_that_fail_it_and_says_which_are_not_known(client: LocalClient) -> None:
+    """35/20 x 32/16 = 3.5 in the Hollin 5; 35/20 x 31/17 = 3.19 with close ratios; nobody has counted the Tansy's."""
+    asked = {"engine": "ouzel-20", "demands": ["first gear at least 3.3"], "context": {"torque_nm": 180}}
+
+    *found, summary = _lines(client.post("/reach", json=asked).text)
+
+    status = {one["unit"]: one["status"] for one in found}
+    assert summary["complete"]
+    assert "hollin-5" in status and "hollin-5c" not in status
+    assert status["tansy-5"] == "if it holds"
+
+
 def test_each_line_is_what_routes_says_of_that_pair(client: LocalClient) -> None:
     *found, _ = _lines(client.post("/reach", json={"gearbox": "hollin-5", "objective": "total"}).text)
     assert found
