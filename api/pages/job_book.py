@@ -1,120 +1,119 @@
-"""`/job-book`: the shop's jobs; `/job-book/JOB`: one job, its entries, and how to put wrong ones right."""
+"""`/job-book`: the shop's jobs; `/job-book/JOB`: one job from its hours to the look back, each entry typed on its page.
+
+Wrong entries are taken back while a job is open; a closed one is opened again first. Its papers print its own plan.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
 from typing import Annotated
-from urllib.parse import quote
+from urllib.parse import urlencode
 
-from fastapi import Path, Request, Response
+from fastapi import Path, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
+from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
-from api.pages.extra import text_of, writer_of
+from api.pages.extra import writer_of
+from api.pages.job_view import (
+    SOUND,
+    UNSEEN,
+    WORN,
+    JobBookView,
+    address_of_job,
+    job_line,
+    job_view,
+    signs_of,
+)
+from api.pages.note_form import Choice, Doubt, chosen_of, find_part
 from api.pages.notes import SentForm
+from api.pages.route import Form, Kind, Said, as_response, details_of, written
+from api.questions import QuestionBody
 from api.roles import needs
-from api.workshop import UsesWorkshop
+from api.workshop import UsesWorkshop, Workshop
 from graph.costing import jobs
+from graph.costing.asking import CostedAnswer
 from graph.costing.notes import CostNote, Provenance
+from graph.costing.plan import find_plan
 from graph.costing.shop import list_stock
-from graph.errors import Conflict, InvalidInput, Problem
-from graph.exact import HUNDREDTHS
+from graph.errors import Conflict, InvalidInput, InvalidQuestion, NotFound, Problem
+from graph.papers.making import make_paper
 
 router = page_router()
 JobName = Annotated[str, Path(max_length=200)]
-
-
-@dataclass(frozen=True, slots=True)
-class JobLine:
-    """A job in the list: its `id`, `title`, how it stands (`state`) and the `address` of its page."""
-
-    id: str
-    title: str
-    state: str
-    address: str
-
-
-@dataclass(frozen=True, slots=True)
-class JobBookView:
-    """All jobs, newest first (`lines`)."""
-
-    lines: tuple[JobLine, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class EntryLine:
-    """An entry: its `id`, what it says (`words`), `author`, the day (`made_on`); `can_go`: can be taken back."""
-
-    id: str
-    words: str
-    author: str
-    made_on: str
-    can_go: bool
-
-
-@dataclass(frozen=True, slots=True)
-class StepLine:
-    """A step: `number`, `text`, `planned` and `actual` hours in words (empty where none are noted)."""
-
-    number: int
-    text: str
-    planned: str
-    actual: str
-
-
-@dataclass(frozen=True, slots=True)
-class JobView:
-    """One job: `id`, `title`. `state`: open, or how it was closed; `is_open`; `steps`, `entries`; `problems`: of what
-    was sent.
-
-    `address`: of the page; forms are sent below it.
-    """
-
-    id: str
-    title: str
-    state: str
-    is_open: bool
-    steps: tuple[StepLine, ...]
-    entries: tuple[EntryLine, ...]
-    address: str
-    problems: tuple[Problem, ...] = ()
+Typed = Mapping[str, str]
 
 
 @needs("read")
 @router.get("/job-book")
 def show_jobs(request: Request, workshop: UsesWorkshop) -> Response:
     """The list."""
-    found = reversed(jobs.list_jobs(workshop.shop.notes))
-    lines = tuple(JobLine(job.id, job.title, job.outcome or "open", _address(job.id)) for job in found)
+    lines = tuple(job_line(job) for job in reversed(jobs.list_jobs(workshop.shop.notes)))
     return page(request, "job_book.html", JobBookView(lines), title="Jobs")
 
 
 @needs("read")
 @router.get("/job-book/{job}")
-def show_job(request: Request, job: JobName, workshop: UsesWorkshop) -> Response:
-    """One job with its entries."""
-    return _shown(request, workshop, job)
+def show_job(
+    request: Request, job: JobName, workshop: UsesWorkshop, done: Said = "",
+    author: Annotated[str, Query(max_length=500)] = "",
+) -> Response:  # fmt: skip
+    """One job with its entries and forms; `author` stays from the entry before."""
+    found = jobs.get_job(workshop.shop.notes, job)
+    view = job_view(found, workshop.index.catalogue, typed={"author": author}, done=done)
+    return page(request, "job.html", view, title=view.title, form=True)
+
+
+@needs("read")
+@router.get("/job-book/{job}/paper/{kind}")
+async def job_paper(
+    job: JobName, kind: Kind, workshop: UsesWorkshop, customer: Said = "", shop: Said = "",
+    form: Form = "html",
+) -> Response:  # fmt: skip
+    """A paper of the job: the figures that it was planned on, and what has changed since."""
+    details = details_of(job, customer, shop)
+
+    def made() -> str | bytes:
+        found = jobs.get_job(workshop.shop.notes, job)
+        again = _asked_again(workshop, found)
+        return written(make_paper(kind, again, 1, details, workshop.shop.notes, job), form)
+
+    return as_response(await workshop.work_out(made), kind)
+
+
+def _asked_again(workshop: Workshop, job: jobs.Job) -> CostedAnswer | None:
+    """Today's answer to the question that the job was planned on; None where the facts no longer know its units."""
+    plan = find_plan(workshop.shop.notes, job)
+    if plan is None:
+        raise Conflict(f"job {job.id!r} was opened without a plan; ask again and print the paper from the answer")
+    try:
+        question = QuestionBody.model_validate(dict(plan.answer.question)).question()
+        return workshop.shop.ask_costed(question, dict(job.signs or {}))
+    except (NotFound, InvalidQuestion):
+        return None
 
 
 @needs("note")
 @router.post("/job-book/{job}/reopening")
 def reopen_job(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """Takes the closing back."""
-    said, notes = _said(request, form), workshop.shop.notes
+    notes = workshop.shop.notes
     return _entered(
-        request, workshop, job, lambda: [jobs.reopen(notes, jobs.get_job(notes, job), said, text_of(form, "reason"))]
-    )
+        request, workshop, job, form,
+        lambda found, typed, said: [jobs.reopen(notes, found, said, typed.get("reason", ""))],
+    )  # fmt: skip
 
 
 @needs("note")
 @router.post("/job-book/{job}/entry-back")
 def take_entry_back(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """Takes one entry back."""
-    said, notes, entry = _said(request, form), workshop.shop.notes, text_of(form, "entry")
+    notes = workshop.shop.notes
     return _entered(
-        request, workshop, job,
-        lambda: [jobs.take_entry_back(notes, jobs.get_job(notes, job), entry, said, text_of(form, "reason"))],
+        request, workshop, job, form,
+        lambda found, typed, said: [
+            jobs.take_entry_back(notes, found, typed.get("entry", ""), said, typed.get("reason", ""))
+        ],
     )  # fmt: skip
 
 
@@ -122,65 +121,157 @@ def take_entry_back(request: Request, job: JobName, form: SentForm, workshop: Us
 @router.post("/job-book/{job}/hours")
 def note_hours(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """Hours on a step."""
-    said, notes, step = _said(request, form), workshop.shop.notes, text_of(form, "step").strip()
 
-    def entries() -> list[CostNote]:
-        if not step.isdecimal():
-            raise InvalidInput([Problem("step", f"expected the number of a step, found {step!r}")])
-        return [jobs.hours_entry(jobs.get_job(notes, job), int(step), text_of(form, "hours").strip(), said)]
+    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+        step, hours = typed.get("step", ""), decimal_of(typed.get("hours", ""), "hours", "1.5")
+        problems = _needed({"hours": hours}, "say how long, such as 1.5")
+        if step not in {str(one.number) for one in found.steps}:
+            problems.append(Problem("step", f"choose a step of this job, found {step[:40]!r}"))
+        if problems:
+            raise InvalidInput(problems)
+        return [jobs.hours_entry(found, int(step), hours, said)]
 
-    return _entered(request, workshop, job, entries)
+    return _entered(request, workshop, job, form, entries)
+
+
+@needs("note")
+@router.post("/job-book/{job}/finding")
+def note_finding(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
+    """How a part that was to be feared for was found."""
+
+    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+        fault, state = typed.get("fault", ""), typed.get("state", "")
+        problems = []
+        if fault not in found.faults:
+            problems.append(Problem("fault", "choose what was looked at"))
+        if state not in (WORN, SOUND, UNSEEN):
+            problems.append(Problem("state", "say how it was found"))
+        if problems:
+            raise InvalidInput(problems)
+        signs, words = signs_of(typed.get("sign", "")), typed.get("found", "")
+        return [jobs.finding_entry(found, fault, state != UNSEEN, state == WORN, said, words, signs)]
+
+    return _entered(request, workshop, job, form, entries)
+
+
+@needs("note")
+@router.post("/job-book/{job}/measurement")
+def note_measurement(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
+    """A reading taken on this job."""
+
+    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+        read = {name: typed.get(name, "") for name in ("what", "reading", "datum", "tool", "by")}
+        problems = _needed({"what": read["what"]}, "say what was measured, such as: stick-out of the input shaft")
+        problems += _needed({"reading": read["reading"]}, "say how much and in what unit, such as 38,1 mm")
+        if problems:
+            raise InvalidInput(problems)
+        try:
+            return [jobs.measurement_entry(found, jobs.Measured(**read), said)]
+        except InvalidInput as error:
+            raise InvalidInput([Problem("reading", one.message) for one in error.problems]) from None
+
+    return _entered(request, workshop, job, form, entries)
+
+
+@needs("note")
+@router.post("/job-book/{job}/as-built")
+def note_as_built(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
+    """What was fitted at a place."""
+    known = workshop.index.catalogue
+
+    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+        problems: list[Problem] = []
+        choices: dict[str, tuple[Choice, ...]] = {}
+        place, condition = typed.get("position", ""), typed.get("condition", "")
+        if place not in known.position_kinds:
+            problems.append(Problem("position", "choose where it was fitted"))
+        if condition and condition not in known.part_conditions:
+            problems.append(Problem("condition", "choose one of the conditions"))
+        meant = chosen_of(
+            "part", typed.get("part", ""), typed.get("part_for", ""), typed.get("part_chosen", ""), problems
+        )
+        part = find_part(workshop.index, "part", meant, problems, choices)
+        if problems or part is None:
+            raise Doubt(problems, choices)
+        return [jobs.as_built_entry(found, jobs.AsBuilt(place, part.id, condition, typed.get("remark", "")), said)]
+
+    return _entered(request, workshop, job, form, entries)
+
+
+@needs("note")
+@router.post("/job-book/{job}/remark")
+def note_remark(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
+    """For whoever opens it next."""
+
+    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+        if problems := _needed({"words": typed.get("words", "")}, "say what is to be remembered"):
+            raise InvalidInput(problems)
+        return [jobs.remark_entry(found, typed["words"], said)]
+
+    return _entered(request, workshop, job, form, entries)
 
 
 @needs("note")
 @router.post("/job-book/{job}/closing")
 def close_job(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """Closes it, again if it was opened again."""
-    said, notes = _said(request, form), workshop.shop.notes
+    notes = workshop.shop.notes
     return _entered(
-        request, workshop, job,
-        lambda: jobs.close_job(jobs.get_job(notes, job), text_of(form, "outcome"), said, list_stock(notes)),
+        request, workshop, job, form,
+        lambda found, typed, said: jobs.close_job(found, typed.get("outcome", ""), said, list_stock(notes)),
     )  # fmt: skip
 
 
-def _said(request: Request, form: SentForm) -> Provenance:
-    access = writer_of(request, form)
-    return Provenance(text_of(form, "author").strip() or access.name, "job book")
+@needs("note")
+@router.post("/job-book/{job}/follow-up")
+def look_back(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
+    """How it goes after so many months."""
+
+    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+        months, good = typed.get("months", ""), typed.get("good", "")
+        problems = []
+        if not months.isdecimal() or not int(months[:9]) <= 600:
+            problems.append(Problem("months", f"expected whole months, 0 to 600, found {months[:40]!r}"))
+        if good not in ("yes", "no"):
+            problems.append(Problem("good", "say how it goes"))
+        if problems:
+            raise InvalidInput(problems)
+        return jobs.follow_up(found, int(months), good == "yes", said, typed.get("looked", ""))
+
+    return _entered(request, workshop, job, form, entries)
 
 
-def _entered(request: Request, workshop: UsesWorkshop, job: str, made: Callable[[], list[CostNote]]) -> Response:
+def _needed(typed: Typed, told: str) -> list[Problem]:
+    return [Problem(name, told) for name, value in typed.items() if not value]
+
+
+Makes = Callable[[jobs.Job, Typed, Provenance], list[CostNote]]
+
+
+def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm, makes: Makes) -> Response:
+    """Keeps what the form makes, and shows the job; or shows it with what is wrong, and what was typed."""
+    access, notes = writer_of(request, form), workshop.shop.notes
+    typed = {name: value.strip() for name, value in form.items() if isinstance(value, str)}
+    author = typed.get("author", "")
+    found = jobs.get_job(notes, job)
+    choices: Mapping[str, tuple[Choice, ...]] = {}
     try:
-        workshop.shop.notes.append(made())
+        made = makes(found, typed, Provenance(access.signed(author), "job book"))
+        notes.append(made)
     except InvalidInput as error:
-        return _shown(request, workshop, job, error.problems, 422)
+        problems, status = error.problems, 422
+        choices = error.choices if isinstance(error, Doubt) else {}
     except Conflict as error:
-        return _shown(request, workshop, job, (Problem("", str(error)),), 409)
-    return RedirectResponse(_address(job), status_code=303)
+        problems, status = (Problem("", str(error)),), 409
+    else:
+        query = urlencode({"done": _kept(made, typed)[:200], "author": author})
+        return RedirectResponse(f"{address_of_job(job)}?{query}", status_code=303)
+    view = job_view(found, workshop.index.catalogue, problems, typed, choices.get("part", ()))
+    return page(request, "job.html", view, title=view.title, status=status, form=True)
 
 
-def _shown(
-    request: Request, workshop: UsesWorkshop, name: str, problems: Sequence[Problem] = (), status: int = 200
-) -> Response:
-    job = jobs.get_job(workshop.shop.notes, name)
-    noted = job.actual_hundredths or {}
-    steps = tuple(
-        StepLine(step.number, step.text, _hours(step.hours_hundredths), _hours(noted.get(step.number, 0)))
-        for step in job.steps
-    )
-    entries = tuple(
-        EntryLine(note.id, jobs.words_of_entry(note), note.author, note.made_on[:10],
-                  not job.closing and note.batch == note.id)
-        for note in job.noted
-    )  # fmt: skip
-    view = JobView(
-        job.id, job.title, job.outcome or "open", not job.closing, steps, entries, _address(job.id), tuple(problems)
-    )
-    return page(request, "job.html", view, title=job.title, status=status, form=True)
-
-
-def _hours(hundredths: int) -> str:
-    return f"{hundredths / HUNDREDTHS:.2f} h" if hundredths else ""
-
-
-def _address(job: str) -> str:
-    return f"/job-book/{quote(job, safe='')}"
+def _kept(made: list[CostNote], typed: Typed) -> str:
+    """What was kept, in words."""
+    if "entry" in typed or "reason" in typed:
+        return "Taken back." if "entry" in typed else "Open again."
+    return f"Kept: {jobs.words_of_entry(made[0])}."

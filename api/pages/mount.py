@@ -9,14 +9,27 @@ from fastapi import APIRouter, FastAPI, Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from api.pages import ask, bench, bench_joint, compare, first_run, identify, job_book, part, reach, route, stock
+from api.pages import (
+    ask,
+    bench,
+    bench_joint,
+    compare,
+    first_run,
+    identify,
+    job_book,
+    new_job,
+    part,
+    reach,
+    route,
+    stock,
+)
 from api.pages.base import STATIC
 from api.roles import OPEN, needs
 
 # The pages of notes are added with the notebook (api/notebook.py).
 ROUTERS: tuple[APIRouter, ...] = tuple(
     module.router
-    for module in (first_run, ask, reach, stock, compare, route, part, bench, bench_joint, identify, job_book)
+    for module in (first_run, ask, reach, stock, compare, route, part, bench, bench_joint, identify, job_book, new_job)
 )
 A_YEAR = "public, max-age=31536000, immutable"
 

@@ -36,6 +36,7 @@ from graph.ledger.record import draft_of as draft_of_entry
 
 router = page_router()
 NOTES_PER_PAGE = 50
+MOST_FIELDS = 5_000  # of a form; how many bytes it may have is said elsewhere
 Short = Annotated[str, Query(max_length=500)]
 _FIELD_OF = {
     "source": "a", "target": "b", "joint": "joint", "hours": "hours", "cash": "cash", "reason": "reason",
@@ -44,8 +45,8 @@ _FIELD_OF = {
 
 
 async def sent_form(request: Request) -> AsyncIterator[FormData]:
-    """The form that was sent; its files are closed afterwards."""
-    async with request.form(max_files=1, max_fields=200) as form:
+    """The form that was sent; its files are closed afterwards. A unit's sheet has nine fields a place."""
+    async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
         yield form
 
 
@@ -173,6 +174,7 @@ def _older(request: Request, found: list[Entry]) -> str:
 def new_note(
     request: Request, workshop: UsesWorkshop, a: Short = "", b: Short = "", relation: Short = "",
     joint: Short = "", place: Short = "", assembly: Short = "", job: Short = "",
+    evidence: Short = "", author: Short = "",
     text: Annotated[str, Query(max_length=2_000)] = "",
 ) -> Response:  # fmt: skip
     """The form of a new note; the address can fill it in beforehand."""
@@ -180,7 +182,7 @@ def new_note(
     kept = " ".join(("note", *filter(None, (a, b, job, place, assembly))))
     form = NoteForm(
         a=a, b=b, relation=chosen, joint=joint, place=place, assembly=assembly, text=text, job=job, key=new_id(),
-        draft=kept,
+        draft=kept, evidence=evidence, author=author,
     )  # fmt: skip
     view = WriteView(form, options_of(workshop.index.catalogue))
     return page(request, "note_new.html", view, title="Write a note", form=True)

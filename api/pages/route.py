@@ -21,12 +21,14 @@ from graph.errors import NotFound
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
 from graph.papers.making import make_paper
+from graph.papers.model import Paper
 from graph.papers.pdf import as_pdf
 
 router = page_router()
 Rank = Annotated[int, Query(ge=1, le=1000)]
 Kind = Annotated[Literal["estimate", "job-sheet", "build-record"], Path()]
 Said = Annotated[str, Query(max_length=200)]
+Form = Annotated[Literal["html", "pdf"], Query()]
 
 
 @needs("read")
@@ -52,29 +54,38 @@ async def paper_to_print(
     request: Request, kind: Kind, rank: Rank = 1, number: Said = "", customer: Said = "", shop: Said = ""
 ) -> Response:
     """The paper as PDF."""
-    data = await _made(request, kind, rank, _details(number, customer, shop), "pdf")
-    assert isinstance(data, bytes)
-    headers = {"content-disposition": f'inline; filename="{kind}.pdf"'}
-    return Response(data, media_type="application/pdf", headers=headers)
+    return as_response(await _made(request, kind, rank, details_of(number, customer, shop), "pdf"), kind)
 
 
 @needs("read")
 @router.get("/paper/{kind}")
 async def paper(
-    request: Request, kind: Kind, rank: Rank = 1, number: Said = "", customer: Said = "", shop: Said = ""
-) -> Response:
-    """The paper as a page of its own, to read or to print from the browser."""
-    data = await _made(request, kind, rank, _details(number, customer, shop), "html")
-    assert isinstance(data, str)
-    return HTMLResponse(
-        data, headers={"content-security-policy": content_policy(), "cache-control": "private, no-cache"}
-    )
+    request: Request, kind: Kind, rank: Rank = 1, number: Said = "", customer: Said = "", shop: Said = "",
+    form: Form = "html",
+) -> Response:  # fmt: skip
+    """The paper as a page of its own, to read or to print from the browser, or as PDF."""
+    return as_response(await _made(request, kind, rank, details_of(number, customer, shop), form), kind)
 
 
-def _details(number: str, customer: str, shop: str) -> Details:
+def details_of(number: str, customer: str, shop: str) -> Details:
     """What is left out becomes a line to write on; a paper must have a number, so a dash stands for it."""
     today = date.today().isoformat()
     return Details(number=number.strip() or "-", dated=today, customer=customer, shop=shop)
+
+
+def written(paper: Paper, form: str) -> str | bytes:
+    """The paper as PDF, or as a page."""
+    return as_pdf(paper) if form == "pdf" else as_html(paper)
+
+
+def as_response(made: str | bytes, kind: str) -> Response:
+    """A paper that was made, as it is sent."""
+    if isinstance(made, bytes):
+        headers = {"content-disposition": f'inline; filename="{kind}.pdf"'}
+        return Response(made, media_type="application/pdf", headers=headers)
+    return HTMLResponse(
+        made, headers={"content-security-policy": content_policy(), "cache-control": "private, no-cache"}
+    )
 
 
 async def _made(request: Request, kind: str, rank: int, details: Details, form: str) -> str | bytes:
@@ -85,9 +96,6 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
     question = question_of(request.query_params)
     if question.vehicle:
         details = replace(details, vehicle=label_of(shop.index, question.vehicle))
-
-    def made() -> str | bytes:
-        done = make_paper(kind, shop.ask_costed(question), rank, details, shop.notes)
-        return as_pdf(done) if form == "pdf" else as_html(done)
-
-    return await workshop.work_out(made)
+    return await workshop.work_out(
+        lambda: written(make_paper(kind, shop.ask_costed(question), rank, details, shop.notes), form)
+    )

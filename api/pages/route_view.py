@@ -8,7 +8,7 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from api.pages.asked import address
+from api.pages.asked import address, parameters_of
 from api.pages.assumed_view import AssumedView, all_assumed, assumed_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.compare_view import Fitted, fitted, told_without_verdict
@@ -98,6 +98,7 @@ class RouteView:
     `parts`; `joints`: those that take work; `as_they_are`: the rest; `workings`: what was computed; `effects`:
     dimensions; `faults`, `features`, `irreversible`, `to_confirm`, `evidence`, `cautions`: as answered; `loads`:
     torque and bearing life; `demands`: what was asked of it. `papers`: estimate, job sheet and build record.
+    `new_job`: the page that makes it a job; `asked`: the question and the rank as the fields of a form.
     """
 
     question: QuestionView
@@ -129,6 +130,8 @@ class RouteView:
     loads: tuple[str, ...]
     cautions: tuple[str, ...]
     papers: tuple[PaperLink, ...]
+    new_job: str
+    asked: tuple[tuple[str, str], ...]
 
 
 def route_view(
@@ -167,6 +170,8 @@ def route_view(
         loads=(*(one.words for one in route.capacities), *(one.words for one in route.bearing_lives)),
         cautions=answer.cautions,
         papers=_papers(question, route) if has_papers else (),
+        new_job=address("/new-job", question, [("rank", str(route.rank))]),
+        asked=(*parameters_of(question), ("rank", str(route.rank))),
     )
 
 

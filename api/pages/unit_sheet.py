@@ -17,6 +17,7 @@ from starlette.exceptions import HTTPException
 
 from api.pages.base import page, page_router
 from api.pages.extra import KeptNotebook, writer_of
+from api.pages.first_run import empty_view
 from api.pages.new_part import name_problems, price_of, said_problems
 from api.pages.note_form import Choice, chosen_of, find_part
 from api.pages.notes import SentForm
@@ -84,6 +85,7 @@ class SheetView:
     """The sheet of a unit. `revision`: of its note, 0 before the first; `note`: its id; `saved`: just written.
 
     `assembly`: the kind of job whose places are shown, of `assemblies`; empty: every place that such a unit can have.
+    `missing`: which units a question needs that are not known yet.
     """
 
     unit: Part
@@ -99,6 +101,7 @@ class SheetView:
     assembly: str = ""
     assemblies: tuple[Term, ...] = ()
     saved: bool = False
+    missing: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
 
     def fault(self, name: str) -> str:
@@ -123,7 +126,11 @@ def show_sheet(
 ) -> Response:  # fmt: skip
     """The sheet as it stands; `job` shows the places of one kind of job alone."""
     index, unit = workshop.index, get_unit(workshop.index, id)
-    view = replace(standing_sheet(index, notebook, unit, find_sheet(notebook, unit)), saved=bool(saved))
+    empty = empty_view(index) if saved else None
+    view = replace(
+        standing_sheet(index, notebook, unit, find_sheet(notebook, unit)), saved=bool(saved),
+        missing=empty.missing if empty else (),
+    )  # fmt: skip
     made_for = index.made_for(unit.id)
     return page(request, "unit_sheet.html", _of_job(index, view, job or (made_for[0] if made_for else "")),
                 title=unit.label, form=True)  # fmt: skip

@@ -50,7 +50,7 @@ WAYS = pytest.mark.parametrize(
         : 4 if os.environ.get("LAYSHAFT_ALL_LOOKS") else 2
     ],
 )
-PATIENCE_MS = 20_000  # a busy machine may be slow; nothing here is about speed
+PATIENCE_MS = int(os.environ.get("PAT", "20000"))  # a busy machine may be slow; nothing here is about speed
 expect.set_options(timeout=PATIENCE_MS)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from fastapi.testclient import TestClient
+from httpx import Response
 
 QUESTION = {"gearbox": "hollin-5", "engine": "ouzel-20", "vehicle": "sorrel-pick-up"}
 HERE = "/job-book/J-7"
@@ -36,3 +37,67 @@ def test_hours_noted_on_the_wrong_job_are_taken_back_after_it_was_closed(pages: 
     assert right < spoilt
     assert right == round(sum(book.values()), 2)  # exactly on plan leaves the plan as it is
     assert "J-7" in pages.get("/job-book").text
+
+
+def planned(pages: TestClient, **fields: str) -> Response:
+    """The best route made a job by its page."""
+    where = "/new-job?gearbox=hollin-5&engine=ouzel-20&vehicle=sorrel-pick-up&rank=1"
+    token = re.search(r'name="form_token" value="([^"]+)"', pages.get(where).text)
+    assert token is not None
+    return pages.post(where, data={"form_token": token[1], "title": "pick-up", "number": "J-7", **fields})
+
+
+def test_a_job_goes_from_the_estimate_to_the_look_back_by_pages_alone(pages: TestClient) -> None:
+    route = pages.get("/route?gearbox=hollin-5&engine=ouzel-20&vehicle=sorrel-pick-up").text
+    assert 'href="/new-job?gearbox=hollin-5' in route and 'formaction="/paper/job-sheet"' in route
+    estimate = pages.get(
+        "/paper/estimate?gearbox=hollin-5&engine=ouzel-20&customer=Reed+farm&shop=Rushy+Lane&number=41"
+    )
+    assert "Reed farm" in estimate.text and "Rushy Lane" in estimate.text and "41" in estimate.text
+
+    made = planned(pages, author="foreman", **{"sign.1": "metal on the magnet=chunks"})
+    assert (made.status_code, made.headers.get("location")) == (303, HERE), made.text
+    assert planned(pages).status_code == 409  # the number is in use
+    book = pages.get("/jobs/J-7").json()
+    fear = book["faults"][0]
+    for where, typed in (
+        ("hours", {"step": "4", "hours": "3,5"}),
+        ("finding", {"fault": fear, "state": "worn", "found": "two teeth chipped"}),
+        ("measurement", {"what": "stick-out", "reading": "190,2 mm", "datum": "housing face", "tool": "depth gauge"}),
+        ("as-built", {"position": "at-clutch-disc", "part": "disc-unlabelled", "condition": "new"}),
+        ("remark", {"words": "dowels tight on the left"}),
+        ("closing", {"outcome": "done"}),
+        ("follow-up", {"months": "7", "good": "yes"}),
+    ):
+        assert send(pages, where, author="bench 1", **typed) == 303, where
+
+    job = pages.get("/jobs/J-7").json()
+    assert next(step["actual"] for step in job["steps"] if step["number"] == 4) == 3.5
+    assert (job["findings"][0]["fault"], job["findings"][0]["worn"]) == (fear, True)
+    assert job["measurements"][0]["reading"] == "190,2 mm" and job["as_built"][0]["part"] == "disc-unlabelled"
+    assert job["remarks"] == ["dowels tight on the left"]
+    assert (job["outcome"], job["follow_ups"]) == ("done", [{"months": 7, "good": True}])
+    page = pages.get(HERE).text
+    assert "looked at after 7 months: good" in page and fear not in re.sub(r'value="[^"]*"', "", page)
+    record = pages.get(f"{HERE}/paper/build-record?customer=Reed+farm")
+    assert record.status_code == 200 and "Reed farm" in record.text and "190,2 mm" in record.text
+    assert pages.get(f"{HERE}/paper/estimate?form=pdf").content.startswith(b"%PDF-")
+
+
+def test_what_cannot_be_noted_on_a_job_is_told_at_its_field_and_stays_typed(pages: TestClient) -> None:
+    assert planned(pages).status_code == 303
+    token = re.search(r'name="form_token" value="([^"]+)"', pages.get(HERE).text)
+    assert token is not None
+
+    def told(where: str, **fields: str) -> str:
+        answer = pages.post(f"{HERE}/{where}", data={"form_token": token[1], "author": "bench 1", **fields})
+        assert answer.status_code == 422, answer.text
+        return answer.text
+
+    wrong = told("hours", step="4", hours="1,500")
+    assert 'id="hours-fault"' in wrong and 'value="1,500"' in wrong and 'value="bench 1"' in wrong
+    assert 'id="reading-fault"' in told("measurement", what="stick-out", reading="190")  # of what?
+    assert "which part is meant?" in told("as-built", position="at-clutch-disc", part="disc")
+    assert 'id="fault-fault"' in told("finding", fault="the moon", state="worn")
+    assert 'id="words-fault"' in told("remark", words=" ")
+    assert pages.get("/jobs/J-7").json()["entries"] == []

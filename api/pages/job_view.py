@@ -1,0 +1,168 @@
+"""What the pages of jobs show: the list, and one job with its steps, its entries and the forms to note further ones."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+from urllib.parse import quote
+
+from api.pages.form_faults import FormFaults
+from api.pages.note_form import Choice
+from graph.catalogue.model import Catalogue, Term
+from graph.costing import jobs
+from graph.costing.priors import load_signs
+from graph.errors import Problem
+from graph.exact import HUNDREDTHS
+
+WORN, SOUND, UNSEEN = "worn", "sound", "unseen"
+STATES = (Choice(WORN, "worn"), Choice(SOUND, "sound"), Choice(UNSEEN, "not laid open"))
+LABELS = {
+    "step": "Step", "hours": "Hours", "fault": "What was to be feared", "state": "How it was found",
+    "found": "In your words", "sign": "Opened because of", "what": "What was measured",
+    "reading": "Reading with its unit", "datum": "From where",
+    "tool": "With what", "by": "Who measured", "position": "Place", "part": "Part fitted",
+    "condition": "Condition", "remark": "Remark on it", "words": "Remark", "outcome": "How it ended",
+    "months": "Months after", "good": "How it goes", "looked": "In your words", "reason": "Why",
+    "author": "Who says so",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """A job in the list: its `id`, `title`, how it stands (`state`) and the `address` of its page."""
+
+    id: str
+    title: str
+    state: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobBookView:
+    """All jobs, newest first (`lines`)."""
+
+    lines: tuple[JobLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EntryLine:
+    """An entry: its `id`, what it says (`words`), `author`, the day (`made_on`); `can_go`: can be taken back."""
+
+    id: str
+    words: str
+    author: str
+    made_on: str
+    can_go: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StepLine:
+    """A step: `number`, `text`, `planned` and `actual` hours in words (empty where none are noted)."""
+
+    number: int
+    text: str
+    planned: str
+    actual: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobView(FormFaults):
+    """One job: `id`, `title`. `state`: open, or how it was closed; `is_open`; `steps`, `entries`; `problems`: of what
+    was sent. `can_look_back`: it is closed as done.
+
+    `address`: of the page; forms are sent below it. `typed`: what was sent; `done`: what was kept just now; `fears`:
+    the faults that the plan names; `signs`: sign and state, known before opening; `places`, `conditions`, `states`: to
+    choose from; `choices`: the parts that words may have meant.
+    """
+
+    labels: ClassVar[Mapping[str, str]] = LABELS
+
+    id: str
+    title: str
+    state: str
+    is_open: bool
+    can_look_back: bool
+    steps: tuple[StepLine, ...]
+    entries: tuple[EntryLine, ...]
+    address: str
+    fears: tuple[Choice, ...]
+    signs: tuple[Choice, ...]
+    places: tuple[Term, ...]
+    conditions: tuple[Term, ...]
+    states: tuple[Choice, ...] = STATES
+    problems: tuple[Problem, ...] = ()
+    typed: Mapping[str, str] | None = None
+    choices: tuple[Choice, ...] = ()
+    done: str = ""
+
+    def value(self, name: str) -> str:
+        """What was typed into a field."""
+        return (self.typed or {}).get(name, "")
+
+
+def job_line(job: jobs.Job) -> JobLine:
+    """A job for the list."""
+    return JobLine(job.id, job.title, job.outcome or "open", address_of_job(job.id))
+
+
+def address_of_job(job: str) -> str:
+    """The page of a job."""
+    return f"/job-book/{quote(job, safe='')}"
+
+
+def job_view(
+    job: jobs.Job, known: Catalogue, problems: tuple[Problem, ...] = (), typed: Mapping[str, str] | None = None,
+    choices: tuple[Choice, ...] = (), done: str = "",
+) -> JobView:  # fmt: skip
+    """The page of a job as it stands, with what was typed and what is wrong with it."""
+    noted = job.actual_hundredths or {}
+    steps = tuple(
+        StepLine(step.number, step.text, _hours(step.hours_hundredths), _hours(noted.get(step.number, 0)))
+        for step in job.steps
+    )
+    entries = tuple(
+        EntryLine(note.id, _words(note.body, jobs.words_of_entry(note), known), note.author, note.made_on[:10],
+                  not job.closing and note.batch == note.id)
+        for note in job.noted
+    )  # fmt: skip
+    return JobView(
+        job.id, job.title, job.outcome or "open", not job.closing, job.outcome == jobs.DONE_WELL, steps, entries,
+        address_of_job(job.id), tuple(Choice(one, _fear(one, known)) for one in job.faults), sign_choices(),
+        tuple(sorted(known.position_kinds.values(), key=lambda one: one.label)),
+        tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)), problems=problems, typed=typed,
+        choices=choices, done=done,
+    )  # fmt: skip
+
+
+def sign_choices() -> tuple[Choice, ...]:
+    """Every sign that can be known before opening, in each of its states; the id is `sign=state`."""
+    pairs = dict.fromkeys((ratio.sign, ratio.state) for ratio in load_signs())
+    return tuple(Choice(f"{sign}={state}", f"{sign}: {state}") for sign, state in sorted(pairs))
+
+
+def signs_of(chosen: str) -> dict[str, str]:
+    """The sign and its state that were chosen.
+
+    >>> signs_of("metal on the magnet=chunks"), signs_of("")
+    ({'metal on the magnet': 'chunks'}, {})
+    """
+    sign, _, state = chosen.partition("=")
+    return {sign: state} if sign else {}
+
+
+def _fear(fault: str, known: Catalogue) -> str:
+    return known.faults[fault].label if fault in known.faults else fault
+
+
+def _words(body: Mapping[str, object], words: str, known: Catalogue) -> str:
+    """An entry in words, with names for ids where they are known."""
+    for name, labels in (("fault", known.faults), ("position", known.position_kinds), ("part", known.parts)):
+        said = body.get(name)
+        if isinstance(said, str) and said in labels:
+            words = words.replace(said, labels[said].label, 1)
+    return words
+
+
+def _hours(hundredths: int) -> str:
+    return f"{hundredths / HUNDREDTHS:.2f} h" if hundredths else ""
