@@ -68,7 +68,8 @@ def create_app(
     mount.install(app)
     imports = dict.fromkeys(("/imports", "/merges"), max(chosen.most_import_bytes, chosen.most_body_bytes))
     app.add_middleware(JsonBodies)
-    app.add_middleware(BodyLimit, most_bytes=chosen.most_body_bytes, larger=imports)
+    photos = ("/attachments", "/notebook")
+    app.add_middleware(BodyLimit, most_bytes=chosen.most_body_bytes, larger=imports, photos=photos)
     app.include_router(metrics_router(app.counts))
     app.include_router(readiness_router())
     return app

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -46,16 +46,20 @@ class _TooLarge(Exception):
 # has a form to sign in with. The user of this machine, and who may manage it, have all of it.
 PARTS: Mapping[str, int] = {OPEN: 32, "read": 2, "note": 1, "manage": 1}
 PARTS_OF_LARGER: Mapping[str, int] = {OPEN: 4096, "read": 256, "note": 8, "manage": 1}
+MOST_PHOTO_BYTES = 26_000_000  # a photo or a paper of the most that is kept, and the form around it
 
 
 class BodyLimit:
     """Refuses bodies beyond `most_bytes` (413): by their stated length, or else as soon as they pass it.
 
     `larger`: addresses that take more, each with its own limit. A role may send its part of a limit (PARTS).
+    `photos`: addresses that take a photo off a phone, of at most MOST_PHOTO_BYTES, from whoever may write.
     """
 
-    def __init__(self, app: ASGIApp, most_bytes: int, larger: Mapping[str, int] | None = None):
-        self.app, self.most_bytes, self.larger = app, most_bytes, larger or {}
+    def __init__(
+        self, app: ASGIApp, most_bytes: int, larger: Mapping[str, int] | None = None, photos: Collection[str] = ()
+    ):
+        self.app, self.most_bytes, self.larger, self.photos = app, most_bytes, larger or {}, photos
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -98,6 +102,8 @@ class BodyLimit:
 
     def _limit(self, scope: Scope) -> int:
         access = scope.get("layshaft_access")  # put there by the gate, where there is one
+        if scope["path"] in self.photos and (access is None or access.may("note")):
+            return max(MOST_PHOTO_BYTES, self.most_bytes)
         parts = PARTS_OF_LARGER if scope["path"] in self.larger else PARTS
         return self.larger.get(scope["path"], self.most_bytes) // (parts[access.role] if access else 1)
 

@@ -18,7 +18,8 @@ from graph.ledger.notebook import Notebook
 
 # Addresses whose answers do not hang on the facts: no look at the ledger before them.
 _WITHOUT_FACTS = ("/docs", "/openapi.json", "/healthz", "/sparql", "/notes", "/tokens", "/attachments", "/static",
-                  "/session", "/sign-in", "/sign-out", "/metrics", "/readyz", "/ledger", "/keeping")  # fmt: skip
+                  "/session", "/sign-in", "/sign-out", "/people", "/metrics", "/readyz", "/ledger",
+                  "/keeping")  # fmt: skip
 LEFT_OUT = b"notes-left-out"
 
 
@@ -66,14 +67,14 @@ class FollowNotes:
 
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
     """Adds notes, disputes, search, files, SPARQL and the graph's export to any app, and the notes' pages."""
-    from api.pages import disputes, keeping, new_part, note_files, sign_in, unit_sheet
+    from api.pages import disputes, keeping, new_part, note_files, people, photos, sign_in, unit_sheet
     from api.pages import notes as note_pages
     from api.pages import workbook as workbook_pages
     from api.routers import care, exchange, first_steps, graph_export, notes, search, session, sparql, workbook
 
     app.state.notebook, app.state.long_work = notebook, LongWork(getattr(app.state, "work_folder", None))
     routers = (notes, search, exchange, care, sparql, graph_export, session, workbook, first_steps)
-    pages = (note_pages, disputes, note_files, sign_in, keeping, new_part, unit_sheet, workbook_pages)
+    pages = (note_pages, disputes, note_files, photos, people, sign_in, keeping, new_part, unit_sheet, workbook_pages)
     for module in (*routers, *pages):
         app.include_router(module.router)
 

@@ -85,7 +85,7 @@ def _opened(
         front = Front.of(settings)
         required = check_listening(host, tokens, front, home)
         app = create_app(opened.shop, settings)
-        app.state.searches = searches
+        app.state.searches, app.state.open_to_others = searches, bool(required)
         app.state.work_folder = WorkFolder(home / "work")
         app.state.stock_jobs = StockJobs(settings, app.state.work_folder)
         keeper = app.state.keeper = keeper_of(settings, opened.notebook.ledger, home / "work")

@@ -21,7 +21,7 @@ from graph.cli.workshop import demo_home_of, home_of
 
 COOKIE, DEMO = "workshop", "demo"
 # Who signs in does so to the own workshop; static files are the same in both.
-_OWN_ALONE = ("/sign-in", "/sign-out", "/session", "/static", "/workshop")
+_OWN_ALONE = ("/sign-in", "/sign-out", "/session", "/people", "/static", "/workshop")
 Opens = Callable[[Path, bool], AbstractContextManager[FastAPI]]
 
 

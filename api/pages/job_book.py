@@ -14,7 +14,7 @@ from fastapi.responses import RedirectResponse
 
 from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
-from api.pages.extra import writer_of
+from api.pages.extra import notebook_or_none, writer_of
 from api.pages.job_view import (
     SOUND,
     UNSEEN,
@@ -24,6 +24,7 @@ from api.pages.job_view import (
     job_line,
     job_view,
     signs_of,
+    with_notes,
 )
 from api.pages.note_form import Choice, Doubt, chosen_of, find_part
 from api.pages.notes import SentForm
@@ -61,6 +62,7 @@ def show_job(
     """One job with its entries and forms; `author` stays from the entry before."""
     found = jobs.get_job(workshop.shop.notes, job)
     view = job_view(found, workshop.index.catalogue, typed={"author": author}, done=done)
+    view = with_notes(view, notebook_or_none(request))
     return page(request, "job.html", view, title=view.title, form=True)
 
 
@@ -267,6 +269,7 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
         query = urlencode({"done": _kept(made, typed)[:200], "author": author})
         return RedirectResponse(f"{address_of_job(job)}?{query}", status_code=303)
     view = job_view(found, workshop.index.catalogue, problems, typed, choices.get("part", ()))
+    view = with_notes(view, notebook_or_none(request))
     return page(request, "job.html", view, title=view.title, status=status, form=True)
 
 

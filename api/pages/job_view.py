@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 from urllib.parse import quote
 
 from api.pages.form_faults import FormFaults
 from api.pages.note_form import Choice
+from api.pages.photos import Photo, photo_of
 from graph.catalogue.model import Catalogue, Term
 from graph.costing import jobs
 from graph.costing.priors import load_signs
 from graph.errors import Problem
 from graph.exact import HUNDREDTHS
+from graph.ledger.find import NoteFilter, find_notes
+from graph.ledger.notebook import Notebook
 
+MOST_NOTES = 100
 WORN, SOUND, UNSEEN = "worn", "sound", "unseen"
 STATES = (Choice(WORN, "worn"), Choice(SOUND, "sound"), Choice(UNSEEN, "not laid open"))
 LABELS = {
@@ -67,6 +71,15 @@ class StepLine:
 
 
 @dataclass(frozen=True, slots=True)
+class JobNote:
+    """A note of the shop that names the job: its `words`, its `address`, and its `photo` if it has one."""
+
+    words: str
+    address: str
+    photo: Photo | None
+
+
+@dataclass(frozen=True, slots=True)
 class JobView(FormFaults):
     """One job: `id`, `title`. `state`: open, or how it was closed; `is_open`; `steps`, `entries`; `problems`: of what
     was sent. `can_look_back`: it is closed as done.
@@ -74,6 +87,7 @@ class JobView(FormFaults):
     `address`: of the page; forms are sent below it. `typed`: what was sent; `done`: what was kept just now; `fears`:
     the faults that the plan names; `signs`: sign and state, known before opening; `places`, `conditions`, `states`: to
     choose from; `choices`: the parts that words may have meant.
+    `notes`: of the shop about this job, with photos; `keeps_notes`: they can be written here.
     """
 
     labels: ClassVar[Mapping[str, str]] = LABELS
@@ -95,10 +109,25 @@ class JobView(FormFaults):
     typed: Mapping[str, str] | None = None
     choices: tuple[Choice, ...] = ()
     done: str = ""
+    notes: tuple[JobNote, ...] = ()
+    keeps_notes: bool = False
 
     def value(self, name: str) -> str:
         """What was typed into a field."""
         return (self.typed or {}).get(name, "")
+
+
+def with_notes(view: JobView, notebook: Notebook | None) -> JobView:
+    """The page with the notes that name the job."""
+    if notebook is None:
+        return view
+    found = find_notes(notebook.ledger, NoteFilter(job=view.id), limit=MOST_NOTES)
+    notes = (
+        JobNote(one.text, f"/notebook/{one.note_id}", photo_of(notebook.ledger, one.document))
+        for one in found
+        if one.job == view.id
+    )
+    return replace(view, notes=tuple(notes), keeps_notes=True)
 
 
 def job_line(job: jobs.Job) -> JobLine:
@@ -128,7 +157,7 @@ def job_view(
     )  # fmt: skip
     return JobView(
         job.id, job.title, job.outcome or "open", not job.closing, job.outcome == jobs.DONE_WELL, steps, entries,
-        address_of_job(job.id), tuple(Choice(one, _fear(one, known)) for one in job.faults), sign_choices(),
+        address_of_job(job.id), tuple(Choice(one, _fear(one, job, known)) for one in job.faults), sign_choices(),
         tuple(sorted(known.position_kinds.values(), key=lambda one: one.label)),
         tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)), problems=problems, typed=typed,
         choices=choices, done=done,
@@ -151,7 +180,9 @@ def signs_of(chosen: str) -> dict[str, str]:
     return {sign: state} if sign else {}
 
 
-def _fear(fault: str, known: Catalogue) -> str:
+def _fear(fault: str, job: jobs.Job, known: Catalogue) -> str:
+    if fault in (job.doubts or {}):
+        return (job.doubts or {})[fault].text
     return known.faults[fault].label if fault in known.faults else fault
 
 

@@ -52,7 +52,7 @@ LABELS = {
     "text": "In your words", "hours": "Hours it took", "cash": "What it cost", "job": "Job",
     "evidence": "How it is known", "author": "Who says so", "reason": "Why it does not fit",
     "method": "How it was found out", "made_at": "When", "shareable": "May leave the shop",
-    "place": "At which place", "assembly": "For which kind of job",
+    "place": "At which place", "assembly": "For which kind of job", "document": "Photo or paper",
 }  # fmt: skip
 ABOUT = DCTERMS + "subject"
 _CLASS_OF = {kind: name for name, kind in EDGE_CLASSES.items()}
@@ -64,6 +64,7 @@ class NoteForm:
     """The fields as typed. `a`, `b`: parts by id or words; `work`: operations, one on a line; `shareable`: "yes".
 
     `a_chosen`: the part chosen for the words `a_for`. `draft`: the name under which the device keeps what is typed.
+    `document`: a photo or paper that was kept already, by IRI.
     """
 
     a: str = ""
@@ -89,6 +90,7 @@ class NoteForm:
     draft: str = ""
     place: str = ""
     assembly: str = ""
+    document: str = ""
 
 
 FIELDS = tuple(field.name for field in fields(NoteForm))
@@ -140,7 +142,7 @@ def draft_of(
     return Draft(
         text="\n".join((text, *_besides(form, read, index))), statements=statements, author=form.author,
         evidence=form.evidence, method=form.method, job=form.job, made_at=form.made_at,
-        shareable=form.shareable == "yes", recorded_by=recorded_by,
+        shareable=form.shareable == "yes", recorded_by=recorded_by, document=form.document,
     )  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from api.pages.extra import text_of, writer_of
 from api.pages.form_faults import FormFaults
 from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, Doubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
+from api.pages.photos import Photo, photo_of, with_photo
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, JointKind, PositionKind
@@ -46,7 +47,7 @@ _FIELD_OF = {
 
 async def sent_form(request: Request) -> AsyncIterator[FormData]:
     """The form that was sent; its files are closed afterwards. A unit's sheet has nine fields a place."""
-    async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
+    async with request.form(max_files=2, max_fields=MOST_FIELDS) as form:
         yield form
 
 
@@ -66,7 +67,7 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class WriteView(FormFaults):
-    """The form of a new note, as typed, with its faults and what its words may have meant."""
+    """The form of a new note, as typed, with its faults, what its words may have meant, and the photo kept with it."""
 
     labels: ClassVar[Mapping[str, str]] = LABELS
 
@@ -75,6 +76,7 @@ class WriteView(FormFaults):
     problems: tuple[Problem, ...] = ()
     choices: dict[str, tuple[Choice, ...]] | None = None
     longest: int = MAX_TEXT
+    photo: Photo | None = None
 
     def others(self) -> tuple[Problem, ...]:
         """Faults that belong to no field of the form."""
@@ -104,7 +106,7 @@ class NoteView:
     """A note with its history, newest first, and the forms to revise it or take it back.
 
     `sent`: what a writer wanted to say when somebody else was faster. `ours`: only own notes are revised here.
-    `draft`: what a device kept of this note until it was written.
+    `draft`: what a device kept of this note until it was written; `photo`: the photo or paper it rests on.
     """
 
     newest: NoteRow
@@ -116,6 +118,7 @@ class NoteView:
     problems: tuple[Problem, ...] = ()
     sent: Draft | None = None
     draft: str = "note"
+    photo: Photo | None = None
 
 
 def options_of(known: Catalogue) -> Options:
@@ -193,17 +196,20 @@ def new_note(
 def write_note(request: Request, form: SentForm, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
     """Writes the note and shows it; or shows the form again with what is wrong."""
     access = writer_of(request, form)
-    typed = form_of(dict(form))
+    typed, faults = with_photo(form_of(dict(form)), form, notebook.ledger)
     note_id, index = new_id(), workshop.index
     try:
         draft = draft_of(typed, index, notebook.ledger.base, note_id, access.name, own_kinds(notebook, index.catalogue))
+        if faults:
+            raise InvalidInput(faults)
         entry = notebook.ledger.append(draft, note_id=note_id, retry=_retry(access.name, typed))
     except InvalidInput as error:
         choices = error.choices if isinstance(error, Doubt) else {}
-        return _again(request, workshop, typed, at_fields(error.problems, note_id), choices)
+        problems = tuple(dict.fromkeys((*faults, *at_fields(error.problems, note_id))))
+        return _again(request, workshop, notebook, typed, problems, choices)
     except KeyReused:
         told = "a note was already written from this form; send it again to write this one as a further note"
-        return _again(request, workshop, typed, (Problem("", told),), {})
+        return _again(request, workshop, notebook, typed, (Problem("", told),), {})
     query = urlencode({"written": 1, "draft": typed.draft[:500] or "note"})
     return RedirectResponse(f"/notebook/{entry.note_id}?{query}", status_code=303)
 
@@ -226,11 +232,14 @@ def at_fields(problems: tuple[Problem, ...], note_id: str) -> tuple[Problem, ...
 
 
 def _again(
-    request: Request, workshop: UsesWorkshop, typed: NoteForm, problems: tuple[Problem, ...],
+    request: Request, workshop: UsesWorkshop, notebook: Notebook, typed: NoteForm, problems: tuple[Problem, ...],
     choices: dict[str, tuple[Choice, ...]],
 ) -> Response:  # fmt: skip
     """The form as it was typed, with what is wrong."""
-    view = WriteView(replace(typed, key=new_id()), options_of(workshop.index.catalogue), problems, choices)
+    photo = photo_of(notebook.ledger, typed.document)
+    view = WriteView(
+        replace(typed, key=new_id()), options_of(workshop.index.catalogue), problems, choices, photo=photo
+    )  # fmt: skip
     return page(request, "note_new.html", view, title="Write a note", status=422, form=True)
 
 
@@ -261,7 +270,8 @@ def _note_view(notebook: Notebook, known: Catalogue, note_id: str, *, written: b
     newest = history[0]
     settles = tuple(found for iri in newest.entry.settles if (found := find_note_id(iri)))
     ours = newest.entry.iri == note_iri(base, note_id)
-    return NoteView(newest, history, options_of(known), ours, settles, written)
+    photo = photo_of(notebook.ledger, newest.entry.document)
+    return NoteView(newest, history, options_of(known), ours, settles, written, photo=photo)
 
 
 @needs("note")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
 from fastapi import Query, Request, Response
@@ -15,6 +16,7 @@ from api.pages.measured_view import FaceView, Reading, list_disputes, list_faces
 from api.pages.neighbourhood import picture_of
 from api.pages.part_rdf import FORMATS, serialized
 from api.pages.part_view import ROWS_PER_PAGE, ROWS_SHOWN, Group, PartView, part_href, view_of
+from api.pages.photos import Photo, photos_of
 from api.pages.places_view import PlacesView, places_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
@@ -66,7 +68,7 @@ class PartPage:
     """A part's page. `groups`: the first rows of each; `only`: a group asked for alone, with `pages`.
 
     `picture`, `faces`: SVG made here. `notes`: the ledger's newest about the part. `formats`: addresses of the same
-    page in other spellings. `places`: of a gearbox, engine or vehicle only.
+    page in other spellings. `places`: of a gearbox, engine or vehicle only. `photos`: by note.
     """
 
     of: PartView
@@ -82,6 +84,7 @@ class PartPage:
     note_texts: dict[str, str]
     keeps_notes: bool
     places: PlacesView | None = None
+    photos: Mapping[str, Photo] = field(default_factory=dict)
 
 
 @needs("read")
@@ -153,6 +156,7 @@ def show_part(
         disputes=(*view.disputes, *list_disputes(index, part.id)), faces=list_faces(index, part.id), notes=notes,
         note_texts={name: index.catalogue.notes[name].text for name in cited if name in index.catalogue.notes},
         keeps_notes=notebook_or_none(request) is not None, places=places_of(index, part),
+        photos=photos_of(notebook_or_none(request), notes),
     )  # fmt: skip
     response = page(request, "part.html", shown, title=part.label or part.id)
     response.headers["vary"] = "Accept"

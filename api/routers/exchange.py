@@ -23,6 +23,7 @@ from graph.ledger import attachments
 from graph.ledger.exchange import merge_source
 from graph.ledger.foreign import read_preview
 from graph.ledger.imports import ImportedAs, import_source
+from graph.ledger.photos import keep_photo
 from graph.ledger.record import Draft
 
 router = APIRouter(tags=["notes"])
@@ -175,11 +176,12 @@ async def merge_body(request: Request, notebook: UsesNotebook, name: FileName, d
 @router.post("/attachments", status_code=201, summary="Keep a photo or a paper", response_model=AttachmentAnswer,
              openapi_extra=BODY, responses=problems.responses({}, 400, 401, 403, 413, 422, 429, 503))  # fmt: skip
 async def keep_attachment(request: Request, notebook: UsesNotebook, name: Short = "") -> Response:
-    """JPEG, PNG, WebP or PDF. The same content is kept once."""
+    """JPEG, PNG, WebP or PDF. Pictures are turned upright and kept without what the camera says of place, time and
+    device. The same content is kept once."""
     stated = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     stated = "" if stated == "application/octet-stream" else stated
     data = await request.body()
-    kept = await run_in_threadpool(attachments.keep, notebook.ledger, data, stated, name)
+    kept = await run_in_threadpool(keep_photo, notebook.ledger, data, stated, name)
     return PlainJson(asdict(kept), 201, headers={"Location": f"/attachments/{kept.hash}"})
 
 

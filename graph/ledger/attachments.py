@@ -53,8 +53,8 @@ def find_media_type(content: bytes) -> str | None:
     return None
 
 
-def keep(ledger: Ledger, content: bytes, stated_type: str, name: str) -> Attachment:
-    """Keeps a file; a second time changes nothing. Raises InvalidInput for a wrong type, size or name."""
+def check(content: bytes, stated_type: str, name: str) -> str:
+    """The media type of a file that may be kept. Raises InvalidInput for a wrong type, size or name."""
     media_type = find_media_type(content)
     problems = []
     if not 0 < len(content) <= MAX_BYTES:
@@ -67,6 +67,15 @@ def keep(ledger: Ledger, content: bytes, stated_type: str, name: str) -> Attachm
         problems.append(Problem("name", fault))
     if problems or media_type is None:
         raise InvalidInput(problems)
+    return media_type
+
+
+def keep(ledger: Ledger, content: bytes, stated_type: str, name: str) -> Attachment:
+    """Keeps a file as it is; a second time changes nothing. Raises InvalidInput for a wrong type, size or name.
+
+    What a person or a program hands in goes through photos.keep_photo, which takes out what a camera says besides.
+    """
+    media_type = check(content, stated_type, name)
     key = digest(content)
     row = {"hash": key, "media_type": media_type, "size": len(content), "name": name[:200], "recorded_at": now()}
     with ledger.appending() as under_lock:
@@ -92,3 +101,14 @@ def get(ledger: Ledger, key: str) -> tuple[Attachment, bytes]:
         raise NotFound("attachment", key)
     known = {name: row[name] for name in ("hash", "media_type", "size", "name", "recorded_at")}
     return Attachment(**known, iri=_iri(ledger, key)), row["content"]
+
+
+def find(ledger: Ledger, iri: str) -> Attachment | None:
+    """What is known of the kept file that a note names as its document; None where it is something else."""
+    key = iri.removeprefix(_iri(ledger, ""))
+    if key == iri or len(key) != 64:
+        return None
+    columns = [attachments.c[name] for name in ("hash", "media_type", "size", "name", "recorded_at")]
+    with reading(ledger.engine) as connection:
+        row = connection.execute(select(*columns).where(attachments.c.hash == key)).mappings().first()
+    return Attachment(**row, iri=iri) if row else None

@@ -6,6 +6,7 @@ remove it, in the database that every process asks, so that it ends everywhere a
 
 from __future__ import annotations
 
+import hmac
 import secrets
 
 from sqlalchemy import Engine, select
@@ -17,6 +18,11 @@ from graph.ledger.tokens import Token
 
 SESSION_S = 12 * 3600  # a working day
 MOST_OF_A_TOKEN = 100  # the oldest end first
+CODE_S = 5 * 60
+
+
+def _key_of_code(code: str) -> str:
+    return hmac.new(b"a code that is used once", code.encode(), "sha256").hexdigest()
 
 
 class Sessions:
@@ -39,6 +45,32 @@ class Sessions:
             row = {"key": digest(secret), "token_id": token.id, "until": at + SESSION_S}
             connection.execute(sessions.insert().values(**row))
         return secret
+
+    def offer(self, token: Token, at: int) -> str:
+        """A code that starts one session of the token within CODE_S seconds: shown by a desk, read by a phone.
+
+        Its row is a session's under another key, so that the code itself is worth nothing as a session's secret.
+        """
+        code = secrets.token_urlsafe(32)
+        with writing(self.engine) as connection:
+            row = {"key": _key_of_code(code), "token_id": token.id, "until": at + CODE_S}
+            connection.execute(sessions.insert().values(**row))
+        return code
+
+    def take(self, code: str, at: int) -> str | None:
+        """Uses the code up and starts its session; None where it was used, is too old, or its token has ended."""
+        key = _key_of_code(code)
+        query = (
+            select(tokens)
+            .join(sessions, sessions.c.token_id == tokens.c.id)
+            .where(sessions.c.key == key, sessions.c.until >= at, tokens.c.revoked_at == "")
+        )
+        with writing(self.engine) as connection:
+            row = connection.execute(query).mappings().first()
+            gone = connection.execute(sessions.delete().where(sessions.c.key == key)).rowcount
+        if row is None or gone != 1:
+            return None
+        return self.start(Token(row["id"], row["name"], row["role"], row["made_at"]), at)
 
     def find(self, secret: str, at: int) -> Token | None:
         """The living token that the session stands for, until it ends."""

@@ -9,10 +9,11 @@ import httpx
 import pytest
 
 from tests.api.notebooks import notebook_app, served
+from tests.api.pictures import png, points_of
 from tests.ledger.test_files_become_notes import TABLE, TURTLE
 
 WHO = {"author": "counter", "evidence": "measured-on-these-parts"}
-PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 30
+PNG = png((3, 2))
 
 
 @pytest.fixture
@@ -66,7 +67,7 @@ def test_a_photo_is_kept_once_and_read_back(client: httpx.Client) -> None:
     assert first.status_code == 201
     assert first.json() == second.json()
     answer = client.get(first.headers["location"])
-    assert (answer.content, answer.headers["content-type"]) == (PNG, "image/png")
+    assert points_of(answer.content) == points_of(PNG) and answer.headers["content-type"] == "image/png"
 
 
 @pytest.mark.parametrize(

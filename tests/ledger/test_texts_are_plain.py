@@ -126,7 +126,7 @@ def test_words_of_an_import_names_of_files_and_price_lists_are_held_to_the_same(
     answer = client.post("/imports", params=WHO | {"name": "a.ttl", "text": "a\x01"}, content=good)
     assert is_named(*problems_of(answer)[0], "0001")
 
-    picture = b"\x89PNG\r\n\x1a\n" + b"\0" * 30
+    picture = b"\x89PNG\r\n\x1a\n" + b"\0" * 30  # no picture either: the name is looked at before
     answer = client.post("/attachments", params={"name": "a\x02.png"}, content=picture)
     assert is_named(*problems_of(answer)[0], "0002")
 
