@@ -69,6 +69,7 @@
       line.append(" ", mend);
     }
   }
+  // Whether the page is being left, for the note or for what is wrong with it.
   async function sent(form) {
     const data = new FormData(form), files = [...data.values()].some((one) => one instanceof File && one.size);
     const values = Object.fromEntries([...data].filter(([name, one]) => typeof one === "string" && name !== "form_token"));
@@ -77,10 +78,10 @@
     const kept = !files && keep(name, { values });
     try {
       const answer = await fetch(form.action, { method: "POST", body: data });
-      if (written(answer)) { drop(name); location.assign(answer.url); return; }
-      if (answer.status < 500 && answer.status !== 429) { drop(name); form.submit(); return; }
+      if (written(answer)) { drop(name); location.assign(answer.url); return true; }
+      if (answer.status < 500 && answer.status !== 429) { drop(name); form.submit(); return true; }
     } catch { /* no signal */ }
-    if (!kept) { tell("The service was not reached. What you typed is still here: send it again."); return; }
+    if (!kept) { tell("The service was not reached. What you typed is still here: send it again."); return false; }
     drop(`kept-${form.dataset.keep}`);
     const { author, evidence } = values;
     form.reset();
@@ -88,6 +89,7 @@
     form.elements.evidence.value = evidence;
     form.elements.key.value = random();
     tell("Kept.");
+    return false;
   }
   for (const form of document.querySelectorAll("form[data-keep]")) {
     form.addEventListener("submit", async (event) => {
@@ -95,8 +97,10 @@
       const button = form.querySelector("button[type=submit]");
       if (button.disabled) return;
       button.disabled = true;
-      try { await sent(form); } finally { button.disabled = false; }
+      let leaving = false;
+      try { leaving = await sent(form); } finally { button.disabled = leaving; }
     });
+    addEventListener("pageshow", () => { form.querySelector("button[type=submit]").disabled = false; });
   }
   addEventListener("online", flush);
   setInterval(() => { if (list().length) flush(); }, EVERY_MS);
