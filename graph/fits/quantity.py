@@ -211,6 +211,7 @@ EXACT_SCALES: dict[tuple[str, str], tuple[Fraction, Fraction]] = {
     ("inch", "nanometer"): (Fraction(25_400_000), Fraction(0)),
     ("thou", "nanometer"): (Fraction(25_400), Fraction(0)),
     ("degree", "degree"): (Fraction(1), Fraction(0)),
+    ("dimensionless", "dimensionless"): (Fraction(1), Fraction(0)),  # a ratio
     ("degC", "kelvin"): (Fraction(1), Fraction(27315, 100)),
 }
 
