@@ -74,15 +74,16 @@
     const data = new FormData(form), files = [...data.values()].some((one) => one instanceof File && one.size);
     const values = Object.fromEntries([...data].filter(([name, one]) => typeof one === "string" && name !== "form_token"));
     const name = `${OUT}${String(Date.now()).padStart(15, "0")}-${values.key}`;
+    const draft = `kept-${form.dataset.keep}`; // with a key that is used up now: come back, it would spoil the next note
     // A photo is too large to be kept so: it stays in the form, which is sent again by hand.
     const kept = !files && keep(name, { values });
     try {
       const answer = await fetch(form.action, { method: "POST", body: data });
-      if (written(answer)) { drop(name); location.assign(answer.url); return true; }
+      if (written(answer)) { drop(name); drop(draft); location.assign(answer.url); return true; }
       if (answer.status < 500 && answer.status !== 429) { drop(name); form.submit(); return true; }
     } catch { /* no signal */ }
     if (!kept) { tell("The service was not reached. What you typed is still here: send it again."); return false; }
-    drop(`kept-${form.dataset.keep}`);
+    drop(draft);
     const { author, evidence } = values;
     form.reset();
     form.elements.author.value = author;

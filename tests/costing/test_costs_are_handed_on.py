@@ -141,7 +141,7 @@ def differences(one: dict[str, Any], other: dict[str, Any]) -> list[str]:
     return [name for name in one if one[name] != other[name]]
 
 
-@settings(max_examples=5, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+@settings(max_examples=2, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 @given(seed=st.integers(0, 10**6), kept_in_a_file=st.booleans())
 def test_after_every_note_all_is_as_costed_from_scratch(seed: int, kept_in_a_file: bool) -> None:
     facts, chance = Changing(layered(demo()) if kept_in_a_file else demo(), seed), random.Random(seed)
