@@ -12,6 +12,7 @@ from api.pages.note_form import Choice
 from api.pages.photos import Photo, photo_of
 from graph.catalogue.model import Catalogue, Term
 from graph.costing import jobs
+from graph.costing.notes import new_id
 from graph.costing.priors import load_signs
 from graph.errors import Problem
 from graph.exact import HUNDREDTHS
@@ -87,7 +88,8 @@ class JobView(FormFaults):
     `address`: of the page; forms are sent below it. `typed`: what was sent; `done`: what was kept just now; `fears`:
     the faults that the plan names; `signs`: sign and state, known before opening; `places`, `conditions`, `states`: to
     choose from; `choices`: the parts that words may have meant.
-    `notes`: of the shop about this job, with photos; `keeps_notes`: they can be written here.
+    `notes`: of the shop about this job, with photos; `keeps_notes`: they can be written here. `key`: of this page's
+    forms: one that is sent twice is kept once.
     """
 
     labels: ClassVar[Mapping[str, str]] = LABELS
@@ -111,6 +113,7 @@ class JobView(FormFaults):
     done: str = ""
     notes: tuple[JobNote, ...] = ()
     keeps_notes: bool = False
+    key: str = ""
 
     def value(self, name: str) -> str:
         """What was typed into a field."""
@@ -160,7 +163,7 @@ def job_view(
         address_of_job(job.id), tuple(Choice(one, _fear(one, job, known)) for one in job.faults), sign_choices(),
         tuple(sorted(known.position_kinds.values(), key=lambda one: one.label)),
         tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)), problems=problems, typed=typed,
-        choices=choices, done=done,
+        choices=choices, done=done, key=new_id("form"),
     )  # fmt: skip
 
 

@@ -43,7 +43,11 @@ def keep_once(notes: CostNotes, made: Sequence[CostNote], form: str) -> None:
         notes.append(made)
         return
     batch = f"form-{id_for(form)}"
-    named = [replace(note, id=f"{batch}-{number}", batch=batch) for number, note in enumerate(made, start=1)]
+    alone = len(made) == 1 and made[0].batch == made[0].id  # a job's entry is a batch of its own
+    named = [
+        replace(note, id=batch if alone else f"{batch}-{number}", batch=batch)
+        for number, note in enumerate(made, start=1)
+    ]
     if not _is_kept(notes, batch, named):
         try:
             notes.append(named)

@@ -39,6 +39,18 @@ def test_hours_noted_on_the_wrong_job_are_taken_back_after_it_was_closed(pages: 
     assert "J-7" in pages.get("/job-book").text
 
 
+def test_an_entry_sent_twice_is_kept_once_and_can_be_taken_back(pages: TestClient) -> None:
+    pages.post("/jobs", json={"question": QUESTION, "title": "pick-up", "number": "J-7"})
+    (key,) = re.findall(r'name="key" value="([^"]+-hours)"', pages.get(HERE).text)
+
+    assert send(pages, "hours", key=key, step="4", hours="3.5", author="bench") == 303
+    assert send(pages, "hours", key=key, step="4", hours="3.5", author="bench") == 303
+    assert send(pages, "hours", key=key, step="4", hours="4.5", author="bench") == 422  # other hours: asked about
+    (entry,) = re.findall(r'name="entry" value="([^"]+)"', pages.get(HERE).text)
+    assert send(pages, "entry-back", entry=entry) == 303
+    assert not re.findall(r'name="entry" value="([^"]+)"', pages.get(HERE).text)
+
+
 def planned(pages: TestClient, **fields: str) -> Response:
     """The best route made a job by its page."""
     where = "/new-job?gearbox=hollin-5&engine=ouzel-20&vehicle=sorrel-pick-up&rank=1"
