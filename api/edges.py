@@ -134,10 +134,9 @@ class JsonBodies:
             await problems.problem(scope["path"], *refusal)(scope, receive, send)
             return
         if body is not None:
-            try:
-                await (_check(body, operation) if body else anyio.lowlevel.checkpoint())
-            except InvalidInput as error:
-                await problems.of_error(scope["path"], error)(scope, receive, send)
+            fault = await _fault(body, operation)
+            if fault:
+                await problems.of_error(scope["path"], fault)(scope, receive, send)
                 return
 
         async def again() -> Message:
@@ -157,12 +156,24 @@ async def _read(receive: Receive) -> tuple[list[Message], bytes | None]:
             return messages, b"".join(each.get("body", b"") for each in messages)
 
 
-async def _check(body: bytes, operation: Operation) -> None:
+async def _fault(body: bytes, operation: Operation) -> InvalidInput | None:
     most_names = MOST_NAMES_OF_A_DOCUMENT if operation.reads_itself else MOST_NAMES_TOGETHER
+    if not body:
+        await anyio.lowlevel.checkpoint()
+        return None
     if len(body) <= CHECKED_IN_PLACE:
+        return _fault_of(body, most_names)
+    return await anyio.to_thread.run_sync(_fault_of, body, most_names)
+
+
+def _fault_of(body: bytes, most_names: int) -> InvalidInput | None:
+    """What `check_json` raises, without where: that would keep the body in memory until garbage is looked for."""
+    try:
         check_json(body, most_names)
-    else:
-        await anyio.to_thread.run_sync(check_json, body, most_names)
+    except InvalidInput as error:
+        error.__context__ = None
+        return error.with_traceback(None)
+    return None
 
 
 def _wrong_media_type(scope: Scope) -> Refusal | None:
