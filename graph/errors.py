@@ -42,6 +42,10 @@ class InvalidInput(LayshaftError):
         self.problems: tuple[Problem, ...] = tuple(problems)
         super().__init__("; ".join(str(problem) for problem in self.problems))
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """From the problems, not from their words: what another process ran into arrives as it was."""
+        return type(self), (self.problems,), self.__dict__
+
 
 class InvalidDocument(InvalidInput):
     """A conversion document that breaks its own rules."""

@@ -29,13 +29,13 @@ from api.pages.job_view import (
 from api.pages.note_form import Choice, Doubt, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.pages.route import Form, Kind, Said, as_response, details_of, written
-from api.pages.shop_typed import keep_once
 from api.questions import QuestionBody
 from api.roles import needs
 from api.workshop import UsesWorkshop, Workshop
 from graph.costing import jobs
 from graph.costing.asking import CostedAnswer
 from graph.costing.notes import CostNote, CostNotes, Provenance
+from graph.costing.once import is_alone, keep_once
 from graph.costing.plan import find_plan
 from graph.costing.shop import list_stock
 from graph.errors import Conflict, InvalidInput, InvalidQuestion, NotFound, Problem
@@ -276,8 +276,7 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
 
 def _keep(notes: CostNotes, made: list[CostNote], form: str) -> None:
     """An entry once, however often its form is sent; closing and what takes back cannot be done twice anyhow."""
-    alone = len(made) == 1 and made[0].batch == made[0].id
-    keep_once(notes, made, form if alone else "")
+    keep_once(notes, made, form if is_alone(made) else "")
 
 
 def _kept(made: list[CostNote], typed: Typed) -> str:

@@ -20,11 +20,12 @@ from api.pages.extra import text_of, writer_of
 from api.pages.note_form import Choice
 from api.pages.notes import SentForm
 from api.pages.shop_lists import KIND_OF, KINDS, TITLES, OddsView, view_of
-from api.pages.shop_typed import MAKE, keep_once
+from api.pages.shop_typed import MAKE
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.costing.asking import joint_odds_lines, odds_lines
 from graph.costing.notes import CostNote, Provenance, retraction
+from graph.costing.once import keep_once
 from graph.costing.price_import import Reading as ListReading
 from graph.costing.price_import import guess_mapping, price_notes, read_prices
 from graph.costing.tables import read_table
@@ -93,8 +94,18 @@ async def keep_typed(request: Request, what: str, form: SentForm, workshop: Uses
     except InvalidInput as error:
         view = replace(view_of(workshop, what, typed), problems=error.problems[:50], choices=choices)
         return page(request, "shop_data.html", view, title=view.title, status=422, form=True)
-    done = urlencode({"done": f"Kept: {len(made)} {KINDS[KIND_OF[what]]}{'s' if len(made) > 1 else ''}."})
+    done = urlencode({"done": _kept(made, what, workshop)})
     return RedirectResponse(f"/shop/{what}/page?{done}", status_code=303)
+
+
+def _kept(made: list[CostNote], what: str, workshop: UsesWorkshop) -> str:
+    """What was kept, and which of it nothing is known by: a price counts only where its part is in the catalogue."""
+    text = f"Kept: {len(made)} {KINDS[KIND_OF[what]]}{'s' if len(made) > 1 else ''}."
+    strange = [note.about for note in made if what == "prices" and note.about not in workshop.index.catalogue.parts]
+    if strange:
+        named = ", ".join(one[:40] for one in strange[:3]) + (" ..." if len(strange) > 3 else "")
+        text += f" {len(strange)} count nowhere yet, for no part has that id: {named}."
+    return text
 
 
 @needs("note")

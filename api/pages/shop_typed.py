@@ -5,21 +5,19 @@ A form that is sent twice is kept once: its notes have their ids from the form's
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Mapping
 from datetime import date
 from fractions import Fraction
 
 from api.pages.amounts import decimal_of
 from api.pages.note_form import Choice, chosen_of, find_part
 from api.workshop import Workshop
-from graph.costing.notes import PRICE, CostNote, CostNotes, Provenance, new_id
+from graph.costing.notes import PRICE, CostNote, Provenance, new_id
 from graph.costing.price_import import price_body
 from graph.costing.prices import CONDITIONS, Price
 from graph.costing.rates import BENCH
 from graph.costing.shop import rate_note, stock_note, sublet_note
-from graph.errors import Conflict, InvalidInput, Problem
-from graph.ledger.identity import id_for
+from graph.errors import InvalidInput, Problem
 from graph.plain_text import fault_of_text
 
 LABELS = {
@@ -28,44 +26,6 @@ LABELS = {
     "book": "Book value of one", "place": "Where it lies", "label": "What it is", "id": "Task or operation",
     "wanted": "What the order must say", "author": "Who says so", "file": "File",
 }  # fmt: skip
-
-
-class SentBefore(InvalidInput):
-    """The form was sent before with something else in it."""
-
-
-def keep_once(notes: CostNotes, made: Sequence[CostNote], form: str) -> None:
-    """Keeps the notes, unless the form of this name (its key, and who sent it) has kept them already.
-
-    Raises SentBefore where it has kept others, and what `append` raises.
-    """
-    if not form:
-        notes.append(made)
-        return
-    batch = f"form-{id_for(form)}"
-    alone = len(made) == 1 and made[0].batch == made[0].id  # a job's entry is a batch of its own
-    named = [
-        replace(note, id=batch if alone else f"{batch}-{number}", batch=batch)
-        for number, note in enumerate(made, start=1)
-    ]
-    if not _is_kept(notes, batch, named):
-        try:
-            notes.append(named)
-        except Conflict:  # the other one of two that came at once
-            if not _is_kept(notes, batch, named):
-                raise
-
-
-def _is_kept(notes: CostNotes, batch: str, made: Sequence[CostNote]) -> bool:
-    there = notes.list_notes(batch=batch)
-    if there and [_said(note) for note in there] != [_said(note) for note in made]:
-        told = "something else was kept from this form already; send it once more to keep this as well"
-        raise SentBefore([Problem("", told)])
-    return bool(there)
-
-
-def _said(note: CostNote) -> tuple[object, ...]:
-    return note.kind, note.about, dict(note.body), note.author
 
 
 _Typed = Mapping[str, str]

@@ -19,7 +19,9 @@ from graph.costing.asking import (
 )
 from graph.costing.currency import minor_units
 from graph.costing.notes import Provenance
+from graph.costing.once import keep_once
 from graph.costing.spread import HoursRange
+from graph.errors import InvalidInput, Problem
 from graph.exact import HUNDREDTHS
 
 PLAIN = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$"
@@ -124,6 +126,19 @@ class Kept:
     notes: int
 
 
-async def keep(workshop: Workshop, made: list[Any]) -> Response:
-    await workshop.work_out(lambda: workshop.shop.notes.append(made))
-    return PlainJson(part_as_json(Kept(made[0].batch, len(made))))
+LONGEST_KEY = 200
+
+
+def sent_as(request: Request) -> str:
+    """The name of a request with an `Idempotency-Key`: sent again by the same one, it writes once. "" without a key."""
+    key = request.headers.get("idempotency-key", "")
+    if len(key) > LONGEST_KEY:
+        raise InvalidInput([Problem("Idempotency-Key", f"expected at most {LONGEST_KEY} characters")])
+    return f"{access_of(request).name}\n{request.url.path}\n{key}" if key else ""
+
+
+async def keep(request: Request, workshop: Workshop, made: list[Any]) -> Response:
+    """Keeps the notes, once under one key."""
+    name = sent_as(request)
+    kept = await workshop.work_out(lambda: keep_once(workshop.shop.notes, made, name))
+    return PlainJson(part_as_json(Kept(kept[0].batch, len(kept))))

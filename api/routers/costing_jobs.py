@@ -22,13 +22,16 @@ from api.routers.costing_bodies import (
     Whole,
     YesNo,
     asked,
+    sent_as,
 )
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
 from graph.costing import jobs
+from graph.costing.once import is_alone, keep_once
 from graph.costing.plan import plan_and_open
 from graph.costing.shop import list_stock
 from graph.exact import HUNDREDTHS
+from graph.ledger.identity import id_for
 
 router = APIRouter(tags=["costing"])
 
@@ -109,9 +112,14 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
     """The route's steps become the plan; the answer is kept with it, for the job's papers."""
     said = body.provenance(request)
 
+    name = sent_as(request)
+    number = body.number or (f"job-{id_for(name)}" if name else "")
+
     def planned() -> Any:
+        if name and not body.number and any(job.id == number for job in jobs.list_jobs(workshop.shop.notes)):
+            return job_as_json(jobs.get_job(workshop.shop.notes, number))  # sent again after a lost answer
         found = asked(body, workshop)
-        return job_as_json(plan_and_open(workshop.shop.notes, found, body.rank, body.title, said, body.number))
+        return job_as_json(plan_and_open(workshop.shop.notes, found, body.rank, body.title, said, number))
 
     return PlainJson(await workshop.work_out(planned))
 
@@ -148,7 +156,7 @@ _ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 
 async def post_hours(job: JobId, body: WorkBody, request: Request, workshop: UsesWorkshop) -> Response:
     """Hours on a step add up."""
     said = body.provenance(request)
-    return await enter(workshop, job, lambda found: [jobs.hours_entry(found, body.step, body.hours, said)])
+    return await enter(request, workshop, job, lambda found: [jobs.hours_entry(found, body.step, body.hours, said)])
 
 
 @needs("note")
@@ -157,7 +165,7 @@ async def post_finding(job: JobId, body: FindingBody, request: Request, workshop
     """Worn, sound, or not seen; of what the route assumed (`doubts` of the job): `worn` says that it does not hold."""
     said = body.provenance(request)
     return await enter(
-        workshop, job,
+        request, workshop, job,
         lambda found: [
             jobs.finding_entry(found, body.fault, body.laid_open, body.worn, said, body.words, body.signs)
         ],
@@ -169,7 +177,7 @@ async def post_finding(job: JobId, body: FindingBody, request: Request, workshop
 async def post_measured(job: JobId, body: MeasuredBody, request: Request, workshop: UsesWorkshop) -> Response:
     """With its unit, datum and tool."""
     said, measured = body.provenance(request), jobs.Measured(body.what, body.reading, body.datum, body.tool, body.by)
-    return await enter(workshop, job, lambda found: [jobs.measurement_entry(found, measured, said)])
+    return await enter(request, workshop, job, lambda found: [jobs.measurement_entry(found, measured, said)])
 
 
 @needs("note")
@@ -177,7 +185,7 @@ async def post_measured(job: JobId, body: MeasuredBody, request: Request, worksh
 async def post_as_built(job: JobId, body: AsBuiltBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The newest entry of a position holds."""
     said, built = body.provenance(request), jobs.AsBuilt(body.position, body.part, body.condition, body.remark)
-    return await enter(workshop, job, lambda found: [jobs.as_built_entry(found, built, said)])
+    return await enter(request, workshop, job, lambda found: [jobs.as_built_entry(found, built, said)])
 
 
 @needs("note")
@@ -185,7 +193,7 @@ async def post_as_built(job: JobId, body: AsBuiltBody, request: Request, worksho
 async def post_remark(job: JobId, body: RemarkBody, request: Request, workshop: UsesWorkshop) -> Response:
     """For whoever opens it next."""
     said = body.provenance(request)
-    return await enter(workshop, job, lambda found: [jobs.remark_entry(found, body.words, said)])
+    return await enter(request, workshop, job, lambda found: [jobs.remark_entry(found, body.words, said)])
 
 
 @needs("note")
@@ -195,7 +203,7 @@ async def post_closing(job: JobId, body: ClosingBody, request: Request, workshop
     all of it."""
     said = body.provenance(request)
     return await enter(
-        workshop, job, lambda found: jobs.close_job(found, body.outcome, said, list_stock(workshop.shop.notes))
+        request, workshop, job, lambda found: jobs.close_job(found, body.outcome, said, list_stock(workshop.shop.notes))
     )
 
 
@@ -205,7 +213,7 @@ async def post_follow_up(job: JobId, body: FollowUpBody, request: Request, works
     """Good after half a year: done and lasted. Bad: what it rested on is contradicted."""
     said = body.provenance(request)
     return await enter(
-        workshop, job, lambda found: jobs.follow_up(found, body.months, body.good, said, body.words)
+        request, workshop, job, lambda found: jobs.follow_up(found, body.months, body.good, said, body.words)
     )  # fmt: skip
 
 
@@ -227,7 +235,9 @@ async def post_reopening(job: JobId, body: ReopenBody, request: Request, worksho
     """Takes its closing back, with all that it taught and took off the shelf; then put right what was noted wrong and
     close it again. Looks back stay."""
     said = body.provenance(request)
-    return await enter(workshop, job, lambda found: [jobs.reopen(workshop.shop.notes, found, said, body.reason)])
+    return await enter(
+        request, workshop, job, lambda found: [jobs.reopen(workshop.shop.notes, found, said, body.reason)]
+    )
 
 
 @needs("note")
@@ -242,7 +252,10 @@ async def post_entry_back(
     """Hours on the wrong step, a finding of another box: `entries` of the job names them."""
     said = body.provenance(request)
     return await enter(
-        workshop, job, lambda found: [jobs.take_entry_back(workshop.shop.notes, found, entry, said, body.reason)]
+        request,
+        workshop,
+        job,
+        lambda found: [jobs.take_entry_back(workshop.shop.notes, found, entry, said, body.reason)],
     )
 
 
@@ -271,9 +284,13 @@ def job_as_json(job: jobs.Job) -> dict[str, Any]:
     }  # fmt: skip
 
 
-async def enter(workshop: Workshop, job: str, entries: Any) -> Response:
+async def enter(request: Request, workshop: Workshop, job: str, entries: Any) -> Response:
+    """Adds to the job, a single entry once under one key; closing and taking back cannot be done twice anyhow."""
+    name = sent_as(request)
+
     def entered() -> Any:
-        workshop.shop.notes.append(entries(jobs.get_job(workshop.shop.notes, job)))
+        made = entries(jobs.get_job(workshop.shop.notes, job))
+        keep_once(workshop.shop.notes, made, name if is_alone(made) else "")
         return job_as_json(jobs.get_job(workshop.shop.notes, job))
 
     return PlainJson(await workshop.work_out(entered))

@@ -86,7 +86,7 @@ _KEPT = problems.responses({"model": shape(Kept)}, 400, 403, 409, 413, 422, 503)
 async def post_stock(body: StockBody, request: Request, workshop: UsesWorkshop) -> Response:
     """A housing on the shelf is used at its book value before anything is bought."""
     values = body.model_dump(mode="json", include={"quantity", "book", "currency", "condition", "place"})
-    return await keep(workshop, [stock_note(body.part, values, body.provenance(request))])
+    return await keep(request, workshop, [stock_note(body.part, values, body.provenance(request))])
 
 
 @needs("note")
@@ -94,7 +94,7 @@ async def post_stock(body: StockBody, request: Request, workshop: UsesWorkshop) 
 async def post_rate(body: RateBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The newest rate of a kind holds."""
     values = body.model_dump(mode="json", include={"per_hour", "currency"})
-    return await keep(workshop, [rate_note(body.kind, values, body.provenance(request))])
+    return await keep(request, workshop, [rate_note(body.kind, values, body.provenance(request))])
 
 
 @needs("note")
@@ -102,4 +102,4 @@ async def post_rate(body: RateBody, request: Request, workshop: UsesWorkshop) ->
 async def post_sublet(body: SubletBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The newest price of a kind of work holds."""
     values = body.model_dump(mode="json", include={"label", "cash", "currency", "lead_days", "wanted"})
-    return await keep(workshop, [sublet_note(body.id, values, body.provenance(request))])
+    return await keep(request, workshop, [sublet_note(body.id, values, body.provenance(request))])

@@ -6,6 +6,7 @@ Pure: the same conversion, solution and catalogue give the same answer.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from math import ceil
 
@@ -142,7 +143,7 @@ def _headline(
     elif weighed.status == STOPPED_EARLY and weighed.unfinished:
         proof = "cheapest of what is known"
     text = f"{pair}: {best.verdict}; {proof} by {solution.objective}: {_sums(ground, best)}"
-    if looking:
+    if looking and weighed.looking is None:
         text += f"; looking first brings that down to {words.money(looking.expected, ground.catalogue.currency)}"
     if weighed.beside is not None:
         text += f"; {_hoped_for(ground, routes[-1], plan)}"
@@ -192,7 +193,12 @@ def _begin(plan: tuple[MeasureFirst, ...]) -> str:
 
 def _looking(ground: Ground, weighed: Weighed) -> LookFirstLine | None:
     solution = weighed.looking or weighed.shown
-    return _look_first(ground, solution) if solution.look_first else None
+    if solution.look_first is None:
+        return None
+    line = _look_first(ground, solution)
+    if weighed.looking is None:
+        return line
+    return replace(line, words=f"{line.words} Reckoned with routes that rest on what nobody has stated, at its odds.")
 
 
 def _measure_first(ground: Ground, weighed: Weighed, looking: LookFirstLine | None) -> tuple[MeasureFirst, ...]:

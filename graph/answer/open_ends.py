@@ -38,7 +38,7 @@ LOOKED_AT = 50  # edges, for the first parts that add a feature
 def open_lines(ground: Ground, opens: Iterable[Open]) -> tuple[OpenLine, ...]:
     """One line per thing that stays open, in the solver's order."""
     by_kind = {"joint": _joint, "chain": _chain, "rule": _rule, "feature": _feature, "deadline": _deadline,
-               "demand": _demand, "part": _part}  # fmt: skip
+               "demand": _demand, "part": _part, "most_assumed": _most_assumed}  # fmt: skip
     return tuple(by_kind[each.kind](ground, each) for each in opens)
 
 
@@ -174,6 +174,13 @@ def _part(ground: Ground, found: Open) -> OpenLine:
     why = f"{label} has no place in any route that is allowed here"
     opens = f"a noted fit of {label} with what is found here, or its price and hours if only those are missing"
     return OpenLine(found.what, found.kind, label, why, "", None, opens)
+
+
+def _most_assumed(ground: Ground, found: Open) -> OpenLine:
+    given = ground.conversion.most_assumed
+    label = "nothing may be assumed" if given == 0 else f"at most {given} may be assumed"
+    opens = "more that is measured or stated, or more that may be assumed"
+    return OpenLine(found.what, found.kind, label, found.why, "", None, opens)
 
 
 def _deadline(ground: Ground, found: Open) -> OpenLine:

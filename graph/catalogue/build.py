@@ -182,6 +182,7 @@ def _assembly(s: _Subject) -> Assembly:
         **s.term(), must_have=kept(must), may_have=tuple(one for one in may if one not in out or one in must),
         every_job=kept(s.refs("everyJob")), comes_apart_by=kept(s.refs("comesApartBy")),
         turns_into=kept(s.refs("turnsInto")), no_joints=s.refs("noJoint"),
+        no_use_for=s.refs("noUseFor"),
     )  # fmt: skip
 
 

@@ -203,7 +203,8 @@ class Assembly(Term):
 
     `every_job`: tasks done however the parts fit. `comes_apart_by`: tasks by which the units are parted.
     `turns_into`: assemblies that it can be made into; what goes and what comes follows from both lists of must-haves.
-    `no_joints`: joint kinds between two of its positions that it does not have; it has all others.
+    `no_joints`: joint kinds between two of its positions that it does not have; it has all others. `no_use_for`: part
+    kinds that cannot stay in it, though a place of it may hold them.
     """
 
     must_have: tuple[str, ...] = ()
@@ -212,6 +213,7 @@ class Assembly(Term):
     comes_apart_by: tuple[str, ...] = ()
     turns_into: tuple[str, ...] = ()
     no_joints: tuple[str, ...] = ()
+    no_use_for: tuple[str, ...] = ()
 
     @property
     def positions(self) -> tuple[str, ...]:

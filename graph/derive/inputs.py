@@ -154,6 +154,8 @@ def _quantity(name: str, field: Field, text: str) -> Fraction:
     number = read_number(text, name, EXAMPLES[dimension])
     says_unit = name.endswith(f"_{field.unit.lower()}") or (field.unit, name[-2:]) == ("C", "_c")
     written = f"{text.strip()} {field.unit}" if not number.rest and says_unit else text
+    if field.unit == "K" and number.rest:  # a difference: 5 degrees of either scale are 5 K, 278 K never
+        written = re.sub(r"(?:°C|degC|C)$", "K", written.strip())
     return quantity_of(written, dimension, name).in_unit(field.unit)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from graph.errors import NotFound
+from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.lengths import require_positive
 from graph.fits.model import (
     NM_PER_INCH,
@@ -17,6 +17,7 @@ from graph.fits.model import (
     CheckResult,
     Dimension,
     Line,
+    Missing,
     Verdict,
     Working,
     bare_mm,
@@ -77,7 +78,9 @@ def check_crank_end_float(before: Dimension | None, after: Dimension | None) -> 
     if before is None or after is None:
         wanted = [("end float before bolting up", before, ""), ("end float after bolting up", after, "")]
         return unknown(joint, list_missing(wanted))
-    require_positive([before, after])
+    require_positive([before])
+    if after.nominal_nm < 0:
+        raise InvalidInput([Problem(after.name, f"must not be below zero, found {show_nm(after.nominal_nm)}")])
     usual = [_usual(name, reading) for name, reading in (("before bolting up", before), ("bolted up", after))]
     return combine(joint, [*usual, _unchanged(before, after)])
 
@@ -97,7 +100,10 @@ def _usual(name: str, reading: Dimension) -> CheckResult:
 def _unchanged(before: Dimension, after: Dimension) -> CheckResult:
     shrunk = before.nominal_nm - after.nominal_nm
     doubt = before.uncertainty_nm + after.uncertainty_nm
-    fails = shrunk > doubt
+    fails, grown = shrunk > doubt, -shrunk > doubt
+    if grown:
+        what = f"grows by {show_nm(-shrunk)} on bolting up, which bolting up cannot do: read both again"
+        return unknown("unchanged", [Missing("end float before and after bolting up", what)])
     summary = f"shrinks by {show_nm(shrunk)} on bolting up: find what bottoms" if fails else "unchanged on bolting up"
     line = Line(
         "before - after", "may not exceed both uncertainties",

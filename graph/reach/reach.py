@@ -24,7 +24,7 @@ from graph.reach.bounds import PartsBound, document_bound, weigh_for
 from graph.reach.closable import Closable
 from graph.reach.holders import holders_of
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
-from graph.reading.question import check_question
+from graph.reading.question import check_question, jobs_of
 from graph.reading.tasks import assembly_meant
 from graph.search import JUST_THE_BEST, Search, search_here
 from graph.search.result import STOPPED_EARLY, Route
@@ -105,6 +105,8 @@ def explore(
     if limit < 1:
         raise InvalidQuestion([Problem("limit", f"expected 1 or more; found {limit}")])
     units = holders_of(index, side).units
+    if question.assembly in index.catalogue.assemblies:  # the others are made for another kind of job
+        units = tuple(one for one in units if question.assembly in (jobs_of(index, one) or (question.assembly,)))
     if units:
         check_question(index, _with(question, side, units[0]))
     yield from _Exploration(index, question, side, state or Reaching(), seconds, search).run(units, limit, budget)

@@ -68,6 +68,9 @@ class Question:
         return dict(zip(UNIT_KINDS, (self.gearbox, self.engine, self.vehicle), strict=True)).get(owner, "")
 
 
+TORQUE = "torque_nm"  # the key of the context that is a number whatever a condition asks of it
+
+
 def check_question(index: CatalogueIndex, question: Question) -> None:
     """Raises NotFound for an id the graph does not know, InvalidQuestion for what cannot be asked."""
     known = index.catalogue
@@ -137,3 +140,28 @@ def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
             yield from error.problems
     for both in sorted(set(question.own) & set(question.avoid)):
         yield Problem("avoid", f"{both!r} is both in hand (`own`) and to be avoided; drop it from one of the two")
+    if question.assembly:
+        yield from _not_made_for(index, question)
+    if (torque := question.context.get(TORQUE)) is not None and not _is_above_zero(torque):
+        yield Problem(f"context.{TORQUE}", f"expected a torque above 0 in Nm, such as 180; found {torque!r}")
+
+
+def _is_above_zero(value: Answerable) -> bool:
+    try:
+        return Fraction(str(value)) > 0
+    except (ValueError, ZeroDivisionError):
+        return False
+
+
+def jobs_of(index: CatalogueIndex, unit: str) -> tuple[str, ...]:
+    """The assemblies that the unit is known to be made for and those that these turn into; none: nothing is known."""
+    kinds, stated = index.catalogue.assemblies, index.made_for(unit)
+    turned = (job for one in stated if one in kinds for job in kinds[one].turns_into)
+    return tuple(sorted({*stated, *turned}))
+
+
+def _not_made_for(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
+    for unit in (question.gearbox, question.engine):
+        may_be = jobs_of(index, unit)
+        if may_be and question.assembly not in may_be:
+            yield Problem("assembly", f"{unit!r} is made for another kind of job; ask for one of {', '.join(may_be)}")

@@ -55,7 +55,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
 
         index = with_derived(index, question)
     assembly, asks = settle_assembly(index, question)
-    sieve = Sieve(index, question)
+    sieve = Sieve(index, question, assembly.no_use_for if assembly else ())
     around = read_neighbourhood(sieve, assembly)
     matings = Matings(sieve)
     ways = read_ways(sieve, around, matings)

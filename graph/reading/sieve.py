@@ -20,13 +20,15 @@ FLOORED = MATING | {REPLACES}  # statements that one part can stand in for, or m
 class Sieve:
     """One question put to one catalogue; every part and edge is judged once."""
 
-    def __init__(self, index: CatalogueIndex, question: Question):
+    def __init__(self, index: CatalogueIndex, question: Question, no_use_for: Iterable[str] = ()):
+        """`no_use_for`: part kinds that the kind of job has no use for."""
         self.index = index
         self.question = question
         self.own = frozenset(question.own)
         self.context = {**{f: set(index.lineage(u)) for f, u in _asked(question)}, **question.context}
         self.unit_families = frozenset(one for unit in question.units for one in index.lineage(unit))
         self._avoid = frozenset(question.avoid)
+        self._no_use_for = frozenset(no_use_for)
         self._floor = self.rank(question.evidence_floor) if question.evidence_floor else None
         self._settled: dict[Condition, Settled] = {}
         self._parts: dict[str, bool] = {}
@@ -132,6 +134,9 @@ class Sieve:
     def _judge_part(self, part: Part, where: str) -> bool:
         if self.avoids(part):
             self.leave_out(LeftOut(part.id, "part", where, AVOIDED, f"{part.label}: to be avoided"))
+            return False
+        if self._no_use_for and not self._no_use_for.isdisjoint(self.index.kinds_of(part.kind)):
+            self.leave_out(LeftOut(part.id, "part", where, UNUSABLE, f"{part.label}: of no use in such a job"))
             return False
         if not self.is_sound(part.condition):
             self._leave_out_unsound(part, part.condition, where)

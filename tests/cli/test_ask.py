@@ -33,13 +33,13 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "ask", "birch-4", "alder-20", "--json", "--own", "bush-long", "--avoid", "disc-30", "--rate", "50.50",
         "--deadline", "20", "--evidence-floor", "hearsay", "--refuse-disputed", "--objective", "total",
         "--alternatives", "1", "--set", "torque_nm=180", "--set", "tools=press,lathe",
-        "--seconds", "12", "--memory-mb", "256", "--assembly", "transaxle", "--instead", "900", "--most-assumed", "3",
+        "--seconds", "12", "--memory-mb", "256", "--assembly", "by-hand", "--instead", "900", "--most-assumed", "3",
         "--demand", "first gear at least 3.3",
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["question"] == {
-        "gearbox": "birch-4", "engine": "alder-20", "vehicle": "", "assembly": "transaxle",
+        "gearbox": "birch-4", "engine": "alder-20", "vehicle": "", "assembly": "by-hand",
         "avoid": ["disc-30"], "own": ["bush-long"],
         "context": {"torque_nm": "180", "tools": ["press", "lathe"]}, "features": [],
         "demands": ["first gear at least 3.3"], "evidence_floor": "hearsay",

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import pickle
 from pathlib import Path
 
 import pytest
 
 from api.pages.first_run import YARD
+from graph.answer.asking import answer_question
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import FITS
 from graph.cli.workshop import yard_of
-from graph.reading import CatalogueIndex, Question
+from graph.errors import InvalidDocument, InvalidQuestion, Problem
+from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.index import PlaceState
 from graph.reading.question import check_question
 
@@ -90,3 +93,48 @@ def test_a_folder_of_their_own_is_made_once_and_what_is_changed_in_it_stays(tmp_
     ]  # fmt: skip
     assert (home / "facts" / "demo" / "gearboxes.ttl").is_file()
     assert [one.name for one in home.iterdir()] == ["facts"]
+
+
+def test_no_flexplate_stays_under_a_clutch(yard: CatalogueIndex) -> None:
+    """Common practice: a clutch needs a flywheel's face."""
+    question = Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft", alternatives=20)
+
+    routes = answer_question(yard, question).routes
+
+    assert routes
+    assert not [route.rank for route in routes if any("flexplate" in step.source for step in route.steps)]
+    document = read_conversion(yard, question).conversion
+    assert not [one.part for place in document.positions for one in place.candidates if "flexplate" in one.part]
+
+
+@pytest.mark.parametrize(
+    ("gearbox", "engine", "assembly"),
+    [("hollin-5", "ouzel-20", "marine-gear-on-damper"), ("drake-2", "grebe-40", "clutch-and-propshaft")],
+)
+def test_a_job_that_the_units_were_not_made_for_is_refused(
+    yard: CatalogueIndex, gearbox: str, engine: str, assembly: str
+) -> None:
+    with pytest.raises(InvalidQuestion, match="is made for another kind of job; ask for one of"):
+        check_question(yard, Question(gearbox=gearbox, engine=engine, assembly=assembly))
+
+
+@pytest.mark.parametrize("torque", ["-5", "0", "lots"])
+def test_a_torque_that_is_none_is_refused(yard: CatalogueIndex, torque: str) -> None:
+    question = Question(gearbox="hollin-5", engine="ouzel-20", context={"torque_nm": torque})
+
+    with pytest.raises(InvalidQuestion, match="above 0 in Nm"):
+        check_question(yard, question)
+
+
+def test_where_nothing_may_be_assumed_the_answer_says_so(yard: CatalogueIndex) -> None:
+    answer = answer_question(yard, Question(gearbox="hollin-5", engine="ouzel-20", most_assumed=0))
+
+    assert [(line.kind, line.label) for line in answer.open] == [("most_assumed", "nothing may be assumed")]
+
+
+def test_faults_found_in_another_process_arrive_as_they_were() -> None:
+    fault = InvalidDocument([Problem("picks", "unknown key"), Problem("odds", "above 1")])
+
+    again = pickle.loads(pickle.dumps(fault))
+
+    assert (str(again), again.problems) == (str(fault), fault.problems)

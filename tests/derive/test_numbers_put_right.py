@@ -221,3 +221,10 @@ def test_one_more_reading_that_suits_a_variant_does_not_rule_it_out() -> None:
     assert (first.variant, first.possible) == ("hollin-5", True)
     assert first.probability > before.standings[0].probability
     assert after.something_else < 0.05
+
+
+def test_a_difference_of_temperature_is_the_same_in_kelvin_and_in_degrees() -> None:
+    said = {"bearing": "6309", "shaft": "0.02 mm", "housing": "0 mm"}
+    one, other = (check_what_if("bearing-clearance", {**said, "warmer": warmer}) for warmer in ("5 K", "5 C"))
+
+    assert one.margin == other.margin

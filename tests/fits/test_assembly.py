@@ -75,3 +75,13 @@ def test_an_end_float_below_the_usual_after_bolting_up_fails_even_where_it_hardl
 
 def test_an_end_float_above_the_usual_after_bolting_up_fails() -> None:
     assert check_crank_end_float(dial("0.20 mm"), dial("0.40 mm")).verdict is Verdict.FAILS
+
+
+def test_a_crank_that_is_locked_fails_and_one_that_gains_play_is_read_again() -> None:
+    """0.05 to 0.25 mm is common practice; bolting a gearbox up can take end float away, never add to it."""
+    locked = check_crank_end_float(dial("0.20 mm"), dial("0.00 mm"))
+    grown = check_crank_end_float(dial("0.10 mm"), dial("0.20 mm"))
+
+    assert locked.verdict is Verdict.FAILS
+    assert grown.verdict is Verdict.UNKNOWN
+    assert "read both again" in grown.measure[0].why

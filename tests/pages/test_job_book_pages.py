@@ -51,6 +51,23 @@ def test_an_entry_sent_twice_is_kept_once_and_can_be_taken_back(pages: TestClien
     assert not re.findall(r'name="entry" value="([^"]+)"', pages.get(HERE).text)
 
 
+def test_a_request_with_a_key_that_is_sent_again_writes_once(pages: TestClient) -> None:
+    key = {"Idempotency-Key": "k-1"}
+    made = [pages.post("/jobs", json={"question": QUESTION, "title": "pick-up"}, headers=key).json() for _ in range(2)]
+    hours = {"step": 4, "hours": 3.5, "author": "bench"}
+    rate = {"kind": "bench", "per_hour": "61.00", "currency": "EUR"}
+
+    for _ in range(2):
+        assert pages.post(f"/jobs/{made[0]['id']}/hours", json=hours, headers=key).status_code == 200
+    batches = {pages.post("/shop/rates", json=rate, headers=key).json()["batch"] for _ in range(2)}
+
+    assert made[0] == made[1]
+    assert len(pages.get(f"/jobs/{made[0]['id']}").json()["entries"]) == 1
+    assert len(batches) == 1
+    other = pages.post("/shop/rates", json=rate | {"per_hour": "62.00"}, headers=key)
+    assert (other.status_code, "something else was kept from this form or key" in other.text) == (422, True)
+
+
 def planned(pages: TestClient, **fields: str) -> Response:
     """The best route made a job by its page."""
     where = "/new-job?gearbox=hollin-5&engine=ouzel-20&vehicle=sorrel-pick-up&rank=1"
