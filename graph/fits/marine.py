@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from graph.fits.model import Amount, CheckResult, Dimension, Line, Missing, Working, list_missing, show_nm, unknown
+from graph.fits.model import Amount, CheckResult, Dimension, Missing, Working, list_missing, show_nm, unknown
 from graph.fits.stack import judge, stack_up
 
 SOURCE = "plane geometry of a parallel offset"
@@ -41,9 +41,9 @@ def check_shaft_drop(
         summary += f" and moves forward by {show_nm(along.nominal_nm)}"
     tilt = angles_deg[1] - angles_deg[0]
     if tilt:
-        numbers = f"{float(angles_deg[1]):g} - {float(angles_deg[0]):g}"
-        lines.append(Line("engine is levelled by", "new - old down angle", numbers, f"{float(tilt):g} deg", SOURCE))
         summary += f", levelled by {float(tilt):g} deg"
+        both = Missing("the room at the front and rear feet with the engine at its new angle, on the drawing", summary)
+        return unknown("shaft drop", [both], f"{summary}; under another angle length and drop move each other: draw it")
     if up_nm is None or down_nm is None:
         room = Missing("the room for the engine above and below its place", summary)
         return unknown("shaft drop", [room], f"{summary}; nobody has said how far it can move")

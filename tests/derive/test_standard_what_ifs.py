@@ -66,6 +66,9 @@ EXAMPLES = [
                     "room_down": "0 mm"}, HOLDS, "room 20.000 mm up"),
     ("shaft-drop", {"old_drop": "4-1/4 in +/- 20 thou", "new_drop": "2-1/8 in +/- 20 thou", "room_up": "20 mm",
                     "room_down": "10 mm"}, FAILS, "rises by -53.975 mm"),
+    # under an angle of 8 degrees 350 mm of length are 49 mm of height (350 sin 8): 30 mm are not the rise
+    ("shaft-drop", {"old_drop": "70 mm +/- 0.5 mm", "new_drop": "100 mm +/- 0.5 mm", "room_up": "40 mm",
+                    "room_down": "50 mm", "new_angle": "8 deg"}, UNKNOWN, "draw it"),
     # similarity law of turbomachines, T ~ n^2: 1800 x sqrt(288 / 200) = 2160
     ("converter-torque", {"tested_nm": "200", "tested_rpm": "1800", "engine_nm": "288", "engine_rpm": "2500"}, HOLDS,
      "stalls the engine at 2160 1/min"),
