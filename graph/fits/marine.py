@@ -12,7 +12,6 @@ from fractions import Fraction
 from graph.fits.model import Amount, CheckResult, Dimension, Missing, Working, list_missing, show_nm, unknown
 from graph.fits.stack import judge, stack_up
 
-SOURCE = "plane geometry of a parallel offset"
 CAUTION = (
     "Align the coupling again with the boat afloat, fuelled and rested, by feeler or dial; its maker's limit holds "
     "(0.1 mm across the faces is common practice). Mounts, stern gland and exhaust rise must suit the new place."
