@@ -14,7 +14,10 @@ from graph.search.tables import Tables
 
 
 def cheapest(compiled: Compiled, layout: Layout, tables: Tables, columns: int) -> tuple[list[Ints], list[Ints]]:
-    """By column, for the first so many: the candidate at each position, and each joint's link (over all joints)."""
+    """By column, for the first so many: the candidate at each position, and each joint's link (over all joints).
+
+    A link is -1 where the two candidates have none: bounds may be loose enough to pick such a pair.
+    """
     every = np.arange(columns)
     options: list[Ints] = [np.zeros_like(every)] * len(layout.sizes)
     for position in layout.branching:
@@ -30,12 +33,13 @@ def cheapest(compiled: Compiled, layout: Layout, tables: Tables, columns: int) -
     links = []
     for joint, (one, other) in enumerate(compiled.ends):
         cell = layout.first_cell[joint] + options[one] * layout.sizes[other] + options[other]
-        chosen = starts = layout.starts[cell]
+        none = layout.starts[cell] >= layout.stops[cell]
+        chosen = starts = np.where(none, 0, layout.starts[cell])
         least = tables.above[starts, every]
         for further in range(1, layout.most[joint]):
             row = np.where(starts + further < layout.stops[cell], starts + further, starts)
             above = tables.above[row, every]
             chosen = np.where(above < least, row, chosen)
             least = np.minimum(above, least)
-        links.append(chosen)
+        links.append(np.where(none, -1, chosen))
     return options, links

@@ -148,6 +148,8 @@ def _allowed_cheapest(search: RouteSearch, columns: Columns, tables: Tables) -> 
     )
     sums = sums + sum(columns.links[chosen, chains] for chosen in links)
     allowed = (tables.root[: columns.costs] < POSSIBLE_BELOW) & (sums <= columns.chain_limits).all(axis=-1)
+    for chosen in links:
+        allowed &= chosen >= 0
     first = accumulate((len(ways) for ways in compiled.links), initial=0)
     options = [*candidates, *(chosen - start for chosen, start in zip(links, first, strict=False))]
     for one in {tuple(int(chosen[place]) for chosen in options): None for place in np.flatnonzero(allowed)}:

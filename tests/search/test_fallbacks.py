@@ -7,6 +7,7 @@ proven against independent solvers in the test_proof files.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -253,3 +254,12 @@ def test_sums_too_large_for_64_bits_are_still_exact(seed: int) -> None:
     plain = solve(parse_conversion(make_document(seed, MIDDLING)), objective="hours", with_front=False)
     assert [one.hours_hundredths for one in dear.routes[:1]] == [one.hours_hundredths for one in plain.routes[:1]]
     assert dear.routes
+
+
+def test_a_front_whose_loose_bounds_pick_parts_that_do_not_mate_goes_on() -> None:
+    """40 positions: the cheapest of a column need not be an assembly at all."""
+    document = make_document(8, Shape(40, 10, 48))
+
+    solution = solve(parse_conversion(json.dumps(document)), seconds=4.0, with_look_first=False)
+
+    assert solution.routes or solution.status == "stopped early"
