@@ -15,12 +15,13 @@ from api import problems
 from api.files import read_in_turn
 from api.json import PlainJson
 from api.roles import needs
-from api.routers.costing_bodies import MOST_LISTED, PLAIN, XLSX, Kept, Part
+from api.routers.costing_bodies import MOST_LISTED, PLAIN, XLSX, Kept, Part, sent_as
 from api.security import access_of
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
 from graph.costing.notes import Provenance
+from graph.costing.once import keep_once
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
 from graph.costing.price_import import Preview, Reading, guess_mapping, preview_prices, price_notes, read_prices
 from graph.costing.prices import Price, is_stale
@@ -136,13 +137,12 @@ async def preview_list(form: UsesForm, request: Request) -> Response:
 )  # fmt: skip
 async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop) -> Response:
     """All rows or none: a single bad row refuses the list, and every bad row is named by line and column."""
-    access = access_of(request)
+    access, name = access_of(request), sent_as(request)
     said = Provenance(access.signed(form.author), f"price list {form.file.filename}"[:200])
 
     def kept() -> Any:
         table, reading = form.read(PRICE_LISTS[access.role])
-        made = price_notes(read_prices(table, reading, date.today()), said)
-        workshop.shop.notes.append(made)
+        made = keep_once(workshop.shop.notes, price_notes(read_prices(table, reading, date.today()), said), name)
         return part_as_json(Kept(made[0].batch, len(made)))
 
     return PlainJson(await read_in_turn(request, kept))

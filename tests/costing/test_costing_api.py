@@ -96,6 +96,16 @@ def test_a_price_list_is_previewed_kept_used_and_taken_back(client):
     assert post(client, "/routes/cost", question=QUESTION)["total"] == before
 
 
+def test_a_price_list_with_a_key_that_is_sent_again_is_kept_once(client):
+    file = {"file": ("list.csv", f"{HEAD}disc-tansy-225,90,EUR,new,2026-06-01\n".encode(), "text/csv")}
+
+    sent = [client.post("/prices/import", files=file, headers={"Idempotency-Key": "list-1"}).json() for _ in range(2)]
+
+    assert sent[0] == sent[1]
+    prices = client.get("/prices", params={"part": "disc-tansy-225"}).json()["prices"]
+    assert [price["cash"] for price in prices].count(90) == 1
+
+
 def currency(client: TestClient) -> str:
     found: str = client.post("/routes", json=QUESTION).json()["currency"]
     return found
