@@ -34,8 +34,8 @@ from api.roles import needs
 from api.workshop import UsesWorkshop, Workshop
 from graph.costing import jobs
 from graph.costing.asking import CostedAnswer
-from graph.costing.notes import CostNote, CostNotes, Provenance
-from graph.costing.once import is_alone, keep_once
+from graph.costing.notes import CostNote, Provenance
+from graph.costing.once import keep_entry
 from graph.costing.plan import find_plan
 from graph.costing.shop import list_stock
 from graph.errors import Conflict, InvalidInput, InvalidQuestion, NotFound, Problem
@@ -260,7 +260,7 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
     choices: Mapping[str, tuple[Choice, ...]] = {}
     try:
         made = makes(found, typed, Provenance(access.signed(author), "job book"))
-        _keep(notes, made, f"{access.name}\njob {job}\n{typed['key']}" if typed.get("key") else "")
+        keep_entry(notes, made, f"{access.name}\njob {job}\n{typed['key']}" if typed.get("key") else "")
     except InvalidInput as error:
         problems, status = error.problems, 422
         choices = error.choices if isinstance(error, Doubt) else {}
@@ -272,11 +272,6 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
     view = job_view(found, workshop.index.catalogue, problems, typed, choices.get("part", ()))
     view = with_notes(view, notebook_or_none(request))
     return page(request, "job.html", view, title=view.title, status=status, form=True)
-
-
-def _keep(notes: CostNotes, made: list[CostNote], form: str) -> None:
-    """An entry once, however often its form is sent; closing and what takes back cannot be done twice anyhow."""
-    keep_once(notes, made, form if is_alone(made) else "")
 
 
 def _kept(made: list[CostNote], typed: Typed) -> str:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import socket
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, ClassVar
 from urllib.parse import urlencode, urlsplit
 
 from fastapi import Form, Query, Request, Response
@@ -15,6 +16,7 @@ from markupsafe import Markup
 from api.notebook import UsesNotebook
 from api.pages.base import FORM_FIELD, check_form_token, page, page_router
 from api.pages.extra import text_of, writer_of
+from api.pages.form_faults import FormFaults
 from api.pages.note_form import Choice
 from api.pages.notes import SentForm
 from api.roles import OPEN, needs
@@ -43,12 +45,16 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
-class PeopleView:
+class PeopleView(FormFaults):
     """Tokens (`people`), newest first; the form as typed (`name`, `role`, `at`: the address that phones reach).
 
     `roles`: to choose from; `here_only`: the service listens to this machine alone; `shown`: a code just made;
     `minutes`: how long it holds; `problems`: of what was sent.
     """
+
+    labels: ClassVar[Mapping[str, str]] = {
+        "name": "Who, or which phone", "role": "May", "at": "Address that the phone reaches",
+    }  # fmt: skip
 
     people: tuple[Token, ...]
     roles: tuple[Choice, ...]
@@ -60,17 +66,9 @@ class PeopleView:
     shown: Shown | None = None
     problems: tuple[Problem, ...] = ()
 
-    def fault(self, name: str) -> str:
-        """What is wrong with a field."""
-        return "; ".join(problem.message for problem in self.problems if problem.path == name)
-
-    def label(self, name: str) -> str:
-        """The words beside a field."""
-        return {"name": "Who, or which phone", "role": "May", "at": "Address that the phone reaches"}.get(name, name)
-
-    def first(self) -> str:
-        """The field with the focus."""
-        return self.problems[0].path if self.problems else ("" if self.shown else "name")
+    def otherwise(self) -> str:
+        """The first field, unless there is a code to be read."""
+        return "" if self.shown else "name"
 
 
 @dataclass(frozen=True, slots=True)

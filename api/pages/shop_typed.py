@@ -1,7 +1,4 @@
-"""What is typed into the forms of shop data, as notes of cost; every fault beside its field.
-
-A form that is sent twice is kept once: its notes have their ids from the form's key.
-"""
+"""What is typed into the forms of shop data, as notes of cost; every fault beside its field."""
 
 from __future__ import annotations
 
@@ -26,7 +23,6 @@ LABELS = {
     "book": "Book value of one", "place": "Where it lies", "label": "What it is", "id": "Task or operation",
     "wanted": "What the order must say", "author": "Who says so", "file": "File",
 }  # fmt: skip
-
 
 _Typed = Mapping[str, str]
 _Problems = list[Problem]

@@ -27,7 +27,7 @@ from api.routers.costing_bodies import (
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
 from graph.costing import jobs
-from graph.costing.once import is_alone, keep_once
+from graph.costing.once import keep_entry
 from graph.costing.plan import plan_and_open
 from graph.costing.shop import list_stock
 from graph.exact import HUNDREDTHS
@@ -285,12 +285,11 @@ def job_as_json(job: jobs.Job) -> dict[str, Any]:
 
 
 async def enter(request: Request, workshop: Workshop, job: str, entries: Any) -> Response:
-    """Adds to the job, a single entry once under one key; closing and taking back cannot be done twice anyhow."""
+    """Adds to the job, a single entry once under one key."""
     name = sent_as(request)
 
     def entered() -> Any:
-        made = entries(jobs.get_job(workshop.shop.notes, job))
-        keep_once(workshop.shop.notes, made, name if is_alone(made) else "")
+        keep_entry(workshop.shop.notes, entries(jobs.get_job(workshop.shop.notes, job)), name)
         return job_as_json(jobs.get_job(workshop.shop.notes, job))
 
     return PlainJson(await workshop.work_out(entered))

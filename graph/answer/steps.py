@@ -104,11 +104,7 @@ def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False
 
 def _order_of_fitting(stage: str, days: Fraction, depth: int, name: str) -> tuple[int, float, int, str]:
     """As `_order`; on the bench after all that is opened there, inside out."""
-    return (
-        (*_order(stage, days, depth, name)[:2], DEEPEST - depth, name)
-        if stage == BENCH
-        else _order(stage, days, depth, name)
-    )
+    return _order(stage, days, DEEPEST - depth if stage == BENCH else depth, name)
 
 
 def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:

@@ -70,15 +70,10 @@ def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, s
         yield from ((key, refit) for key in keys for refit in _closing(ground, route, position, lines))
     kinds = ground.catalogue.position_kinds
     waiting = [(keys, kinds[position].waits_for) for position, keys in at.items() if position in kinds]
-    for task in route.tasks:
-        known = ground.known_task(task)
-        waiting.append(([f"task {task}"], known.waits_for if known else ()))
-    for task in route.tasks:
-        known = ground.known_task(task)
-        if known and known.closes_the_job:
-            yield from (
-                (line, f"task {task}") for line in lines if line.partition(" ")[0] in ("refit", "choice", "due")
-            )
+    for known in filter(None, map(ground.known_task, route.tasks)):
+        waiting.append(([f"task {known.id}"], known.waits_for))
+        if known.closes_the_job:
+            yield from ((line, f"task {known.id}") for line in lines if line.startswith(("refit ", "choice ", "due ")))
     for keys, positions in waiting:
         for first in (line for position in positions for line in at.get(position, ())):
             yield from ((first, key) for key in keys)

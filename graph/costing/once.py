@@ -24,7 +24,7 @@ def keep_once(notes: CostNotes, made: Sequence[CostNote], form: str) -> Sequence
         notes.append(made)
         return made
     batch = f"form-{id_for(form)}"
-    alone = is_alone(made)
+    alone = _is_alone(made)
     named = [
         replace(note, id=batch if alone else f"{batch}-{number}", batch=batch)
         for number, note in enumerate(made, start=1)
@@ -36,6 +36,11 @@ def keep_once(notes: CostNotes, made: Sequence[CostNote], form: str) -> Sequence
             if not _is_kept(notes, batch, named):
                 raise
     return named
+
+
+def keep_entry(notes: CostNotes, made: Sequence[CostNote], form: str) -> None:
+    """Adds to a job, a single entry once; closing and taking back cannot be done twice. Raises as `keep_once`."""
+    keep_once(notes, made, form if _is_alone(made) else "")
 
 
 def _is_kept(notes: CostNotes, batch: str, made: Sequence[CostNote]) -> bool:
@@ -50,6 +55,6 @@ def _said(note: CostNote) -> tuple[object, ...]:
     return note.kind, note.about, dict(note.body), note.author
 
 
-def is_alone(made: Sequence[CostNote]) -> bool:
+def _is_alone(made: Sequence[CostNote]) -> bool:
     """Is it a single note that is a batch of its own, as a job's entry is?"""
     return len(made) == 1 and made[0].batch == made[0].id

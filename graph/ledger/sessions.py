@@ -9,7 +9,7 @@ from __future__ import annotations
 import hmac
 import secrets
 
-from sqlalchemy import Engine, select
+from sqlalchemy import Connection, Engine, select
 
 from graph.ledger.database import reading, writing
 from graph.ledger.identity import digest
@@ -60,30 +60,27 @@ class Sessions:
     def take(self, code: str, at: int) -> str | None:
         """Uses the code up and starts its session; None where it was used, is too old, or its token has ended."""
         key = _key_of_code(code)
-        query = (
-            select(tokens)
-            .join(sessions, sessions.c.token_id == tokens.c.id)
-            .where(sessions.c.key == key, sessions.c.until >= at, tokens.c.revoked_at == "")
-        )
         with writing(self.engine) as connection:
-            row = connection.execute(query).mappings().first()
+            token = _living_token(connection, key, at)
             gone = connection.execute(sessions.delete().where(sessions.c.key == key)).rowcount
-        if row is None or gone != 1:
-            return None
-        return self.start(Token(row["id"], row["name"], row["role"], row["made_at"]), at)
+        return self.start(token, at) if token and gone == 1 else None
 
     def find(self, secret: str, at: int) -> Token | None:
         """The living token that the session stands for, until it ends."""
-        query = (
-            select(tokens)
-            .join(sessions, sessions.c.token_id == tokens.c.id)
-            .where(sessions.c.key == digest(secret), sessions.c.until >= at, tokens.c.revoked_at == "")
-        )
         with reading(self.engine) as connection:
-            row = connection.execute(query).mappings().first()
-        return Token(row["id"], row["name"], row["role"], row["made_at"]) if row else None
+            return _living_token(connection, digest(secret), at)
 
     def end(self, secret: str) -> None:
         """Ends the session; one that is over already, or never was, changes nothing."""
         with writing(self.engine) as connection:
             connection.execute(sessions.delete().where(sessions.c.key == digest(secret)))
+
+
+def _living_token(connection: Connection, key: str, at: int) -> Token | None:
+    query = (
+        select(tokens)
+        .join(sessions, sessions.c.token_id == tokens.c.id)
+        .where(sessions.c.key == key, sessions.c.until >= at, tokens.c.revoked_at == "")
+    )
+    row = connection.execute(query).mappings().first()
+    return Token(row["id"], row["name"], row["role"], row["made_at"]) if row else None

@@ -99,7 +99,7 @@ class Sheet:
 @cache
 def sheets() -> tuple[Sheet, ...]:
     """All sheets that a workbook may have, in order."""
-    words = read_statements(list_fact_files([VOCABULARY_FOLDER]))[0]
+    words = _vocabulary()
     shapes = read_statements(list_fact_files([SHAPES_FOLDER]))[0]
     described = [(title, names, hint) for title, names, hint in _SHEETS]
     described += [
@@ -114,8 +114,13 @@ def class_label(name: str) -> str:
 
 
 @cache
+def _vocabulary() -> Statements:
+    return read_statements(list_fact_files([VOCABULARY_FOLDER]))[0]
+
+
+@cache
 def _labels() -> dict[str, str]:
-    words = read_statements(list_fact_files([VOCABULARY_FOLDER]))[0]
+    words = _vocabulary()
     return {name: _label(words, name) for name in words.list_of_class("http://www.w3.org/2002/07/owl#Class")}
 
 

@@ -11,6 +11,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -57,10 +58,17 @@ expect.set_options(timeout=PATIENCE_MS)
 @pytest.fixture(scope="session")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Where the service listens: the demo workshop over a fresh data folder."""
+    with served(tmp_path_factory.mktemp("data")) as where:
+        yield where
+
+
+@contextmanager
+def served(data: Path) -> Iterator[str]:
+    """The address of a service over a data folder, in a thread of this process."""
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
     listener.listen(128)
-    with opened_service(tmp_path_factory.mktemp("data"), Settings()) as (app, _):
+    with opened_service(data, Settings()) as (app, _):
         server = uvicorn.Server(uvicorn.Config(app, log_level="warning"))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()

@@ -10,20 +10,14 @@ from __future__ import annotations
 
 import os
 import re
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-import uvicorn
 from playwright.sync_api import Locator, Page, expect
 
-from api.service import opened_service
-from api.settings import Settings
-from tests.browser.conftest import PHONE, Open, Visit
+from tests.browser.conftest import PHONE, Open, Visit, served
 from tests.browser.test_axe import axe, violations
 
 __all__ = ["axe"]  # the fixture
@@ -120,19 +114,8 @@ class Hand:
 @pytest.fixture
 def empty(tmp_path: Path) -> Iterator[str]:
     """A service over an empty folder."""
-    listener = socket.socket()
-    listener.bind(("127.0.0.1", 0))
-    listener.listen(64)
-    with opened_service(tmp_path / "empty", Settings()) as (app, _):
-        server = uvicorn.Server(uvicorn.Config(app, log_level="warning"))
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
-        thread.start()
-        while not server.started:
-            time.sleep(0.02)
-        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
-        server.should_exit = True
-        thread.join(timeout=10)
-    listener.close()
+    with served(tmp_path / "empty") as where:
+        yield where
 
 
 def said(hand: Hand) -> None:
