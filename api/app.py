@@ -20,7 +20,7 @@ from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
 from graph.counter import Shop
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 ABOUT = """What is the cheapest route from this gearbox to that engine?
 

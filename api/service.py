@@ -15,7 +15,7 @@ from pathlib import Path
 
 from fastapi import FastAPI
 
-from api import notebook as notes
+from api import with_notes
 from api.app import create_app
 from api.front import Front, Reached
 from api.pages import start
@@ -89,7 +89,7 @@ def _opened(
         app.state.work_folder = WorkFolder(home / "work")
         app.state.stock_jobs = StockJobs(settings, app.state.work_folder)
         keeper = app.state.keeper = keeper_of(settings, opened.notebook.ledger, home / "work")
-        notes.install(app, opened.notebook)
+        with_notes.install(app, opened.notebook)
         costing.install(app, opened.shop.notes)
         app.include_router(start.router)
         rate = RateLimit(settings.most_a_second, 4 * settings.most_a_second) if required else None

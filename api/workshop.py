@@ -16,7 +16,7 @@ from graph.counter import Shop
 from graph.counter.asker import GivenUp, current_asker
 from graph.counter.line import Line
 from graph.counter.processes import TURN
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 Made = TypeVar("Made")
 THREADS_BESIDE = 64

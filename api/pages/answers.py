@@ -8,7 +8,7 @@ from fastapi import Request
 
 from api.workshop import workshop_of
 from graph.answer.model import Answer
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 

@@ -30,8 +30,8 @@ from api.workshop import workshop_of
 from graph.catalogue.model import UNIT_KINDS
 from graph.errors import InvalidInput
 from graph.fits.wanted import EXAMPLES, read_wanted
-from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.near import near_matches
 from graph.reading.question import Question
 
 router = page_router()

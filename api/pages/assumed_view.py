@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.model import Answer, AnsweredRoute, AssumptionLine
 from graph.derive.checks import JOINT_CHECKS
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 
 @dataclass(frozen=True, slots=True)

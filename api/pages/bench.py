@@ -31,7 +31,7 @@ from graph.fits.overlay import OverlayRow, list_rows, overlay_svg
 from graph.fits.pattern import Face, as_seen_from
 from graph.fits.runout import DialReadings, list_cures, offset_of
 from graph.fits.runout_svg import runout_svg
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 if TYPE_CHECKING:
     from graph.fits.pattern_match import Clocking

@@ -40,7 +40,7 @@ from graph.derive.checks import JOINT_CHECKS, Case, involute_needs
 from graph.errors import InvalidInput, Problem
 from graph.ledger.identity import new_id
 from graph.ledger.record import Draft
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 router = page_router()
 Short = Annotated[str, Query(max_length=500)]

@@ -21,7 +21,7 @@ from graph.fits.measurement import TOOL_UNCERTAINTY
 from graph.fits.numbers import read_number
 from graph.ledger.identity import note_iri
 from graph.ledger.statements import canonical
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 UNITS = ("mm", "in", "thou")
 ANGLE_UNCERTAINTY = "1 deg"  # a profile gauge read by eye (common practice)

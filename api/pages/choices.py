@@ -11,8 +11,8 @@ from graph.answer.browse import list_parts
 from graph.answer.find import find_parts
 from graph.catalogue.model import UNIT_KINDS, Part
 from graph.catalogue.relations import STATE
+from graph.lookups.index import CatalogueIndex
 from graph.reading.conditions import ORDERINGS
-from graph.reading.index import CatalogueIndex
 
 MOST_FOUND = 30
 MOST_COMPARED = 2_000

@@ -19,7 +19,7 @@ from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly
 from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
 from graph.answer.text import lower_end
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 NONE = "none"

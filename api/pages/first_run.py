@@ -12,7 +12,7 @@ from api.pages.base import page, page_router
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.cli.question import DEMO_QUESTION
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 router = page_router()

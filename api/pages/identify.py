@@ -20,7 +20,7 @@ from graph.derive.identify_units import MOST_UNITS, identify_unit
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.lengths import read_nm
 from graph.identify.identify import Identification
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 router = page_router()
 Short = Annotated[str, Query(max_length=200)]

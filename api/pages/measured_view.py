@@ -15,7 +15,7 @@ from graph.errors import InvalidInput
 from graph.fits.face_svg import face_svg, list_holes
 from graph.fits.model import NM_PER_INCH, NM_PER_MM, fixed
 from graph.fits.quantity import quantity_of
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 
 def measured_of(index: CatalogueIndex) -> Measured:

@@ -26,7 +26,7 @@ from api.pages import (
 from api.pages.base import STATIC
 from api.roles import OPEN, needs
 
-# The pages of notes are added with the notebook (api/notebook.py).
+# The pages of notes are added with the notebook (api/with_notes.py).
 ROUTERS: tuple[APIRouter, ...] = tuple(
     module.router
     for module in (first_run, ask, reach, stock, compare, route, part, bench, bench_joint, identify, job_book, new_job)

@@ -27,8 +27,8 @@ from graph.ledger.notebook import Notebook
 from graph.ledger.record import Draft, Entry
 from graph.ledger.statements import canonical
 from graph.ledger.things import NewPart, id_from, kind_iri, part_triples
+from graph.lookups.index import CatalogueIndex
 from graph.plain_text import fault_of_text
-from graph.reading.index import CatalogueIndex
 
 router = page_router()
 Short = Annotated[str, Query(max_length=MAX_FIELD)]

@@ -23,8 +23,8 @@ from graph.errors import InvalidInput, Problem
 from graph.ledger.identity import note_iri
 from graph.ledger.record import Draft
 from graph.ledger.statements import canonical
-from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.near import near_matches
 
 REMARK = "remark"
 CONTAINED, NONE, MADE_FOR = "contains", "has-none", "made-for"

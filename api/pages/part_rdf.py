@@ -22,7 +22,7 @@ from graph.catalogue.model import SHIFTS, BoltFace, Condition, Edge, Measurement
 from graph.catalogue.names import KIND, LABEL, LAY, PROV, RDF, RDFS, XSD
 from graph.exact import HUNDREDTHS, MICROMETRES
 from graph.ledger.identity import agent_iri
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 FORMATS = {"text/turtle": ox.RdfFormat.TURTLE, "application/ld+json": ox.RdfFormat.JSON_LD}
 TYPE = ox.NamedNode(RDF + "type")

@@ -27,8 +27,8 @@ from graph.catalogue.model import (
     Edge,
     Part,
 )
-from graph.reading.index import CatalogueIndex
-from graph.reading.sequences import Each
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.sequences import Each
 
 ROWS_SHOWN = 20  # of each group, until the reader asks for the group alone
 ROWS_PER_PAGE = 100

@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from api.pages.part_view import Other, other_of
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Part
-from graph.reading.index import CatalogueIndex, Place, PlaceState
+from graph.lookups.index import CatalogueIndex, Place, PlaceState
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from api.pages.asked import address
 from api.pages.choices import KEY_WORDS
 from graph.answer import words
 from graph.exact import HUNDREDTHS
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 OBJECTIVE_WORDS = {

@@ -29,8 +29,8 @@ from graph.answer import words
 from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS
 from graph.catalogue.model import UNIT_KINDS
 from graph.errors import InvalidQuestion, NotFound, Problem
+from graph.lookups.index import CatalogueIndex
 from graph.reach import Reached, Reaching
-from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
 router = page_router()

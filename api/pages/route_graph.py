@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from graph.answer.model import DIRECT, MACHINING, AnsweredRoute, JointLine
 from graph.catalogue.model import NEEDS, Catalogue
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 if TYPE_CHECKING:
     import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second

@@ -29,8 +29,8 @@ from graph.answer.model import (
     Step,
 )
 from graph.answer.text import STAGE_WORDS, lower_end
+from graph.lookups.index import CatalogueIndex
 from graph.reading.conditions import TO_CONFIRM
-from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
 

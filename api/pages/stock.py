@@ -26,8 +26,8 @@ from api.routers.stock import MOST_QUESTIONS, stock_jobs_of
 from api.stock_jobs import StockJob
 from api.workshop import workshop_of
 from graph.errors import InvalidInput, LayshaftError, Problem
+from graph.lookups.index import CatalogueIndex
 from graph.reach.stocking import rank_parts
-from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 
 router = page_router()

@@ -43,7 +43,7 @@ from graph.ledger.things import (
     stated_parts,
     stated_places,
 )
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 router = page_router()
 SHEET = "unit sheet"  # the method of a sheet's note, by which it is found again

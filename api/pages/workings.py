@@ -8,10 +8,10 @@ from markupsafe import Markup
 
 from graph.answer.model import AnsweredRoute
 from graph.derive.around import deriver_of, with_derived
-from graph.derive.findings import Finding
 from graph.derive.overlay import OverlayIndex
 from graph.fits.model import Line
-from graph.reading.index import CatalogueIndex
+from graph.lookups.findings import Finding
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 

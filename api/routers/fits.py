@@ -24,10 +24,7 @@ from api.routers.fits_answers import (
     WorkingAnswer,
 )
 from api.workshop import UsesWorkshop
-from graph.counter.measuring import plan_as_json
-from graph.derive.explain import explain_edge
-from graph.derive.identify_units import identify_unit
-from graph.derive.show import (
+from graph.answer.show import (
     explained_as_json,
     face_of,
     identification_as_json,
@@ -35,6 +32,9 @@ from graph.derive.show import (
     overlay_as_json,
     what_if_as_json,
 )
+from graph.counter.measuring import plan_as_json
+from graph.derive.explain import explain_edge
+from graph.derive.identify_units import identify_unit
 from graph.derive.what_if import WHAT_IFS
 from graph.fits.lengths import read_nm
 from graph.fits.pattern import Face, Hole

@@ -1,6 +1,6 @@
 """What the fits endpoints answer, for the OpenAPI description. A test reads real answers with these models.
 
-The core writes the JSON (graph/fits/as_json.py, graph/derive/show.py); these classes only say what is in it.
+The core writes the JSON (graph/fits/as_json.py, graph/answer/show.py); these classes only say what is in it.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ from graph.answer.model import Answer, Named
 from graph.answer.serial import part_as_json
 from graph.catalogue.model import Edge, Note, Part
 from graph.errors import InvalidQuestion, Problem
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import MOST_ALTERNATIVES, Question
 
 router = APIRouter(tags=["parts"])

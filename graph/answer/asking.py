@@ -19,8 +19,8 @@ from graph.answer.serial import question_as_json
 from graph.answer.status import weigh
 from graph.catalogue.model import Part
 from graph.conversion.document import Candidate, Conversion, Link
+from graph.lookups.index import CatalogueIndex
 from graph.reading import Reading, read_conversion
-from graph.reading.index import CatalogueIndex
 from graph.reading.question import Question
 from graph.search import Search, SearchOrder, search_here
 

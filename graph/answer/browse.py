@@ -8,9 +8,9 @@ from itertools import groupby, islice
 
 from graph.catalogue.model import END_SORTS, Edge, Part
 from graph.errors import NotFound
-from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
-from graph.reading.sequences import Each
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.near import near_matches
+from graph.lookups.sequences import Each
 
 Sort = tuple[str, bool]  # of edges at one of their ends, see END_SORTS
 

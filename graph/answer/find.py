@@ -15,8 +15,8 @@ from rapidfuzz import fuzz, utils
 from graph.answer.browse import check_kind, list_ids, parts_of
 from graph.catalogue.model import Part
 from graph.catalogue.texts import BETWEEN
-from graph.reading.index import CatalogueIndex
-from graph.reading.texts import PartTexts
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.texts import PartTexts
 
 LONGEST_QUERY = 200
 MOST_WORDS = 8

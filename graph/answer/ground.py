@@ -16,8 +16,9 @@ from graph.answer.model import Named
 from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
-from graph.reading.index import CatalogueIndex
-from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED, Reading
+from graph.lookups.index import CatalogueIndex
+from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED
+from graph.reading.outcome import Reading
 from graph.reading.units import UNIT
 
 NOTHING_KNOWN = Catalogue()

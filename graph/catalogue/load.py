@@ -1,4 +1,4 @@
-"""Facts in, catalogue out: read folders of Turtle, check everything, build all of it or nothing.
+"""JudgedFacts in, catalogue out: read folders of Turtle, check everything, build all of it or nothing.
 
 `load_catalogue` always reads the house's own kinds (facts/kinds) besides the paths that it is given. Checks run on
 the shapes compiled by graph/catalogue/shapes.py and on the rules of graph/catalogue/rules.py; `check_facts` has what
@@ -24,9 +24,10 @@ from graph.catalogue.house import (
     read_kinds,
     read_vocabulary,
 )
+from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import LAY, SHOP, local_id
-from graph.catalogue.rules import Facts, list_rule_problems
+from graph.catalogue.rules import list_rule_problems
 from graph.catalogue.shapes import Violation, list_violations
 from graph.catalogue.statements import Statements, list_fact_files, node_key, read_statements
 from graph.errors import InvalidFacts, Problem
@@ -89,7 +90,7 @@ def judged(
     """The catalogue of what is sound, and every problem: the violations of shapes found before, and broken rules."""
     problems = [Problem(facts.place(v.subject, v.property), v.message) for v in violations]
     catalogue, inexact = build_sound(facts, {violation.subject for violation in violations})
-    rules = Facts(statements=facts, catalogue=catalogue, terms=terms, keys=keys_of(facts))
+    rules = JudgedFacts(statements=facts, catalogue=catalogue, terms=terms, keys=keys_of(facts))
     problems += [*inexact, *list_rule_problems(rules)]
     return catalogue, sorted(dict.fromkeys(problems), key=reading_order)
 

@@ -7,8 +7,8 @@ kept. What cannot be read is a problem of the facts, named by file and line like
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.kinds import is_kind
 from graph.catalogue.model import BoltFace, Catalogue, MeasuredHole, Measurement, Quantity
 from graph.catalogue.names import LAY
@@ -17,9 +17,6 @@ from graph.fits import measurement as fits
 from graph.fits.lengths import read_nm
 from graph.fits.model import WORST_EVIDENCE
 from graph.fits.pattern import Face, Hole
-
-if TYPE_CHECKING:
-    from graph.catalogue.rules import Facts
 
 WORD = "word"
 COUNT = "count"
@@ -63,7 +60,7 @@ def _hole(hole: MeasuredHole) -> Hole:
     )  # fmt: skip
 
 
-def list_measurement_problems(facts: Facts) -> Iterator[Problem]:
+def list_measurement_problems(facts: JudgedFacts) -> Iterator[Problem]:
     """What cannot be read, is measured on the wrong kind of part, or stands twice in the price list."""
     for fact in facts.catalogue.measurements.values():
         quantity = facts.catalogue.quantities.get(fact.quantity)
@@ -78,7 +75,7 @@ def list_measurement_problems(facts: Facts) -> Iterator[Problem]:
                 yield Problem(facts.place(face.id, "hole"), f"{problem.path}: {problem.message}")
 
 
-def _reading_problems(facts: Facts, fact: Measurement, quantity: Quantity) -> Iterator[Problem]:
+def _reading_problems(facts: JudgedFacts, fact: Measurement, quantity: Quantity) -> Iterator[Problem]:
     if quantity.dimension == WORD:
         if fact.reading not in quantity.words:
             words = ", ".join(quantity.words)
@@ -93,7 +90,7 @@ def _reading_problems(facts: Facts, fact: Measurement, quantity: Quantity) -> It
             yield Problem(facts.place(fact.id, known), problem.message)
 
 
-def _part_problems(facts: Facts, fact: Measurement, quantity: Quantity) -> Iterator[Problem]:
+def _part_problems(facts: JudgedFacts, fact: Measurement, quantity: Quantity) -> Iterator[Problem]:
     part = facts.catalogue.parts.get(fact.of)
     if part is None or any(is_kind(facts.catalogue, part.kind, kind) for kind in quantity.part_kinds):
         return

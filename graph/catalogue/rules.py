@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
 from pyoxigraph import Literal
 
 from graph.catalogue.build import EDGE_CLASSES
+from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.kinds import can_hold, can_mate, is_kind
 from graph.catalogue.measurements import list_measurement_problems
 from graph.catalogue.model import (
@@ -28,29 +28,16 @@ from graph.catalogue.model import (
 )
 from graph.catalogue.names import BROADER, LAY, TYPE, local_id, short_name
 from graph.catalogue.shapes import near_matches
-from graph.catalogue.statements import Statements, node_key
+from graph.catalogue.statements import node_key
 from graph.errors import Problem
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """What a rule looks at. `terms`: the names that the vocabulary defines."""
-
-    statements: Statements
-    catalogue: Catalogue
-    terms: frozenset[str]
-    keys: Mapping[str, str]  # id -> IRI
-
-    def place(self, thing: str, prop: str = "") -> str:
-        return self.statements.place(self.keys.get(thing, thing), LAY + prop if prop and ":" not in prop else prop)
-
-
-def list_rule_problems(facts: Facts) -> list[Problem]:
+def list_rule_problems(facts: JudgedFacts) -> list[Problem]:
     """Every broken rule, rule by rule."""
     return [problem for rule in RULES for problem in rule(facts)]
 
 
-def _stated_twice(facts: Facts) -> Iterator[Problem]:
+def _stated_twice(facts: JudgedFacts) -> Iterator[Problem]:
     for subject, files in facts.statements.declared.items():
         if subject.startswith("_:") or len(files) == 1:
             continue
@@ -67,7 +54,7 @@ def _stated_twice(facts: Facts) -> Iterator[Problem]:
             )
 
 
-def _same_id(facts: Facts) -> Iterator[Problem]:
+def _same_id(facts: JudgedFacts) -> Iterator[Problem]:
     for subject in facts.statements.declared:
         thing = local_id(subject, facts.statements.shop_base)
         other = facts.keys.get(thing, subject)
@@ -76,7 +63,7 @@ def _same_id(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.statements.place(subject), f"has the same id as {name}; rename one of them")
 
 
-def _of_no_class(facts: Facts) -> Iterator[Problem]:
+def _of_no_class(facts: JudgedFacts) -> Iterator[Problem]:
     """A misspelt subject would otherwise be a thing of its own that nothing reads."""
     for subject, properties in facts.statements.values.items():
         if subject.startswith("_:") or TYPE in properties or not any(prop.startswith(LAY) for prop in properties):
@@ -87,7 +74,7 @@ def _of_no_class(facts: Facts) -> Iterator[Problem]:
         yield Problem(facts.statements.place(subject), message)
 
 
-def _unknown_words(facts: Facts) -> Iterator[Problem]:
+def _unknown_words(facts: JudgedFacts) -> Iterator[Problem]:
     for subject, properties in facts.statements.values.items():
         classes = (node_key(value) for value in properties.get(TYPE, ()))
         for word in (*properties, *classes):
@@ -129,7 +116,7 @@ def find_cycle(graph: Mapping[str, tuple[str, ...]]) -> list[str]:
     return []
 
 
-def _cycles(facts: Facts) -> Iterator[Problem]:
+def _cycles(facts: JudgedFacts) -> Iterator[Problem]:
     things = facts.catalogue
     arrows = (
         ("after", {task.id: task.after for task in things.tasks.values()}),
@@ -147,7 +134,7 @@ def _cycles(facts: Facts) -> Iterator[Problem]:
             )
 
 
-def _crossed_limits(facts: Facts) -> Iterator[Problem]:
+def _crossed_limits(facts: JudgedFacts) -> Iterator[Problem]:
     for chain in facts.catalogue.chain_kinds.values():
         if chain.low_um is not None and chain.high_um is not None and chain.low_um > chain.high_um:
             low, high = chain.low_um / 1000, chain.high_um / 1000
@@ -156,7 +143,7 @@ def _crossed_limits(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(chain.id, "lowMm" if own else "usualLowMm"), message)
 
 
-def _crossed_hours(facts: Facts) -> Iterator[Problem]:
+def _crossed_hours(facts: JudgedFacts) -> Iterator[Problem]:
     things: Iterable[Task | Edge] = itertools.chain(facts.catalogue.tasks.values(), facts.catalogue.edges.values())
     for thing in things:
         low, high = thing.low_hours_hundredths, thing.high_hours_hundredths
@@ -165,7 +152,7 @@ def _crossed_hours(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(thing.id, "lowHours"), message)
 
 
-def _currencies(facts: Facts) -> Iterator[Problem]:
+def _currencies(facts: JudgedFacts) -> Iterator[Problem]:
     shops = list(facts.statements.list_of_class(LAY + "Shop"))
     for shop in shops[1:]:
         first = short_name(shops[0], facts.statements.shop_base)
@@ -188,7 +175,7 @@ def _currencies(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(part.id, "currency"), message)
 
 
-def _joints_of_wrong_parts(facts: Facts) -> Iterator[Problem]:
+def _joints_of_wrong_parts(facts: JudgedFacts) -> Iterator[Problem]:
     things = facts.catalogue
     for edge in things.edges.values():
         joint, source, target = (
@@ -209,7 +196,7 @@ def _holds(things: Catalogue, position: str) -> str:
     return " or ".join(kind.part_kinds) if kind else position
 
 
-def _contained_in_wrong_place(facts: Facts) -> Iterator[Problem]:
+def _contained_in_wrong_place(facts: JudgedFacts) -> Iterator[Problem]:
     things = facts.catalogue
     for edge in things.edges.values():
         source, target = things.parts.get(edge.source), things.parts.get(edge.target)
@@ -223,7 +210,7 @@ def _contained_in_wrong_place(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(edge.id, "position"), f"{message}; name another position or part")
 
 
-def _replaced_by_other_kind(facts: Facts) -> Iterator[Problem]:
+def _replaced_by_other_kind(facts: JudgedFacts) -> Iterator[Problem]:
     things = facts.catalogue
     for edge in things.edges.values():
         source, target = things.parts.get(edge.source), things.parts.get(edge.target)
@@ -235,7 +222,7 @@ def _replaced_by_other_kind(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(edge.id, "source"), f"{message}; name a part that can hold the same position")
 
 
-def _standing_in(facts: Facts) -> Iterator[Problem]:
+def _standing_in(facts: JudgedFacts) -> Iterator[Problem]:
     for task in facts.catalogue.tasks.values():
         if bool(task.only_for) != bool(task.instead_of):
             lacking = "insteadOf" if task.only_for else "onlyFor"
@@ -243,7 +230,7 @@ def _standing_in(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(task.id), message)
 
 
-def _lists(facts: Facts) -> Iterator[Problem]:
+def _lists(facts: JudgedFacts) -> Iterator[Problem]:
     for subject, properties in facts.statements.values.items():
         for head in properties.get(LAY + "operations", ()):
             items = None if isinstance(head, Literal) else facts.statements.list_items(head)
@@ -257,7 +244,7 @@ def held_and_none(unit: str, position: str, other: str) -> str:
     return f"{unit} cannot have a part and none at {position}; {other} says otherwise: take one of the two back"
 
 
-def _holds_and_has_none(facts: Facts) -> Iterator[Problem]:
+def _holds_and_has_none(facts: JudgedFacts) -> Iterator[Problem]:
     things = facts.catalogue
     none = {(edge.source, edge.position): edge for edge in things.edges.values() if edge.kind == HAS_NONE}
     for edge in things.edges.values() if none else ():
@@ -267,7 +254,7 @@ def _holds_and_has_none(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(other.id, "position"), message)
 
 
-def _of_units_only(facts: Facts) -> Iterator[Problem]:
+def _of_units_only(facts: JudgedFacts) -> Iterator[Problem]:
     """Only units are made for a job, and only of a unit's places can it be said that there is none."""
     things = facts.catalogue
     said = [(edge.id, "source", edge.source) for edge in things.edges.values() if edge.kind == HAS_NONE]
@@ -280,7 +267,7 @@ def _of_units_only(facts: Facts) -> Iterator[Problem]:
             yield Problem(facts.place(thing, prop), message)
 
 
-def _assemblies_at_odds(facts: Facts) -> Iterator[Problem]:
+def _assemblies_at_odds(facts: JudgedFacts) -> Iterator[Problem]:
     """An assembly whose own lists contradict each other."""
     for one in facts.catalogue.assemblies.values():
         for position in sorted(set(one.must_have) & set(one.may_have)):
@@ -294,7 +281,7 @@ def _assemblies_at_odds(facts: Facts) -> Iterator[Problem]:
         yield from _joints_taken_away(facts, one)
 
 
-def _left_out_in_vain(facts: Facts, one: Assembly) -> Iterator[Problem]:
+def _left_out_in_vain(facts: JudgedFacts, one: Assembly) -> Iterator[Problem]:
     iri, base = facts.keys.get(one.id, one.id), facts.statements.shop_base
     said = ("mustHave", "mayHave", "everyJob", "comesApartBy", "turnsInto")
     has = {node_key(value) for prop in said for value in facts.statements.get(iri, LAY + prop)}
@@ -305,7 +292,7 @@ def _left_out_in_vain(facts: Facts, one: Assembly) -> Iterator[Problem]:
             yield Problem(facts.place(one.id, "leavesOut"), message)
 
 
-def _joints_taken_away(facts: Facts, one: Assembly) -> Iterator[Problem]:
+def _joints_taken_away(facts: JudgedFacts, one: Assembly) -> Iterator[Problem]:
     """A joint kind can be taken from an assembly that has both its places; a must-have keeps one of its joints."""
     kinds, places = facts.catalogue.joint_kinds, set(one.positions)
     for name in one.no_joints:
@@ -320,7 +307,7 @@ def _joints_taken_away(facts: Facts, one: Assembly) -> Iterator[Problem]:
             yield Problem(facts.place(one.id, "noJoint"), message)
 
 
-def _odds_from_nowhere(facts: Facts) -> Iterator[Problem]:
+def _odds_from_nowhere(facts: JudgedFacts) -> Iterator[Problem]:
     for joint in facts.catalogue.joint_kinds.values():
         if (joint.odds_across is not None or joint.odds_within is not None) and not joint.odds_source:
             iri = facts.keys.get(joint.id, joint.id)

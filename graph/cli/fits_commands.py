@@ -80,7 +80,7 @@ def _print_json(value: Any) -> None:
 
 
 def _fit_check(arguments: Namespace) -> None:
-    from graph.derive.show import what_if_as_json
+    from graph.answer.show import what_if_as_json
     from graph.derive.what_if import WHAT_IFS, get_what_if, read_what_if, try_what_if
     from graph.fits.sketch import sketch_text
 
@@ -117,9 +117,9 @@ def _print_lines(head: str, lines: Iterable[str]) -> None:
 
 
 def _identify(arguments: Namespace) -> None:
+    from graph.answer.show import identification_as_json
     from graph.cli.shop import shop_of
     from graph.derive.identify_units import identify_unit
-    from graph.derive.show import identification_as_json
 
     with shop_of(arguments) as shop:
         found = identify_unit(shop.index, arguments.family, _pairs(arguments.inputs))
@@ -136,8 +136,8 @@ def _identify(arguments: Namespace) -> None:
 
 
 def _overlay(arguments: Namespace) -> None:
+    from graph.answer.show import face_of, overlay_as_json
     from graph.cli.shop import shop_of
-    from graph.derive.show import face_of, overlay_as_json
 
     with shop_of(arguments) as shop:
         a, b = (face_of(shop.index, part, arguments.joint) for part in (arguments.a, arguments.b))
@@ -153,9 +153,9 @@ def _overlay(arguments: Namespace) -> None:
 
 
 def _working(arguments: Namespace) -> None:
+    from graph.answer.show import explained_as_json
     from graph.cli.shop import shop_of
     from graph.derive.explain import explain_edge
-    from graph.derive.show import explained_as_json
     from graph.fits.sketch import sketch_text
 
     with shop_of(arguments) as shop:

@@ -202,7 +202,7 @@ def _checkpoint(arguments: argparse.Namespace) -> int:
 def _rebuild(arguments: argparse.Namespace) -> int:
     from graph.cli.question import facts_of
     from graph.counter.opened import KEPT
-    from graph.reading.compact import is_large, open_index
+    from graph.lookups.compact import is_large, open_index
 
     with _notebook(arguments) as notebook:
         standing = notebook.view.rebuild()

@@ -17,7 +17,7 @@ from graph.answer.serial import part_as_json
 from graph.answer.text import WIDTH_WITHOUT_TERMINAL
 from graph.catalogue.model import Edge, Part
 from graph.cli.shop import shop_of
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 
 def run(arguments: Namespace) -> int:

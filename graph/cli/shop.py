@@ -14,7 +14,7 @@ from graph.counter import Shop
 from graph.counter.limits import limits_from
 from graph.counter.opened import opened_shop
 from graph.errors import InvalidFacts, NotFound, Problem
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 ROOT = Path(__file__).resolve().parents[2]
 

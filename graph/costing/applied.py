@@ -29,7 +29,7 @@ from graph.costing.shop import finding_of
 from graph.costing.signs import SignedOdds, SignRatio, odds_given_signs
 from graph.costing.works import with_rates, with_sublets
 from graph.errors import InvalidQuestion, Problem
-from graph.reading.near import near_matches
+from graph.lookups.near import near_matches
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,8 @@ from graph.catalogue.model import Catalogue
 from graph.costing.applied import Costed, WorkCosted, costed_by, work_costed
 from graph.costing.notes import READ_BY_ANSWERS, CostNotes
 from graph.costing.record import Record
-from graph.reading.index import CatalogueIndex
-from graph.reading.layered import MOST_AT_ONCE, LayeredIndex, has_same_kinds, list_changed_things
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.layered import MOST_AT_ONCE, LayeredIndex, has_same_kinds, list_changed_things
 
 MOST_KEPT = 8  # costed indexes, one per set of signs
 Found = tuple[CatalogueIndex, Costed]

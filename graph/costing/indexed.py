@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from graph.catalogue.layered import list_changed
 from graph.catalogue.model import Catalogue
-from graph.reading.index import CatalogueIndex
-from graph.reading.layered import LayeredIndex
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.layered import LayeredIndex
 
 
 def index_costed(below: CatalogueIndex, catalogue: Catalogue) -> CatalogueIndex:

@@ -10,7 +10,7 @@ from weakref import WeakKeyDictionary
 
 from graph.answer.asking import Asked
 from graph.answer.serial import question_as_json
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 MOST_KEPT = 64

@@ -13,7 +13,7 @@ from typing import Any
 from graph.answer.model import Answer, MeasureFirst
 from graph.answer.serial import part_as_json
 from graph.answer.status import IF_IT_HOLDS, ON_WHAT_IS_KNOWN, PROVEN
-from graph.derive.next_measurement import NextMeasurement
+from graph.counter.next_measurement import NextMeasurement
 from graph.search.result import NO_ROUTE
 
 ALL_IS_PROVEN = "Nothing that could be measured would make this cheaper: what is known is proven the cheapest."

@@ -20,8 +20,8 @@ from graph.ledger.database import opened_read_only
 from graph.ledger.left_out import LeftOut
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.view import open_view
-from graph.reading.compact import CompactIndex, is_large, open_index
-from graph.reading.index import CatalogueIndex
+from graph.lookups.compact import CompactIndex, is_large, open_index
+from graph.lookups.index import CatalogueIndex
 
 OWN_FACTS = "has-facts-of-its-own"  # in a data folder: a mark, so that facts that are gone are missed
 KEPT = "catalogue"  # in a data folder: its facts as a compact file, where they are many

@@ -23,13 +23,13 @@ from graph.costing.notes import CostNotes, MemoryNotes
 from graph.counter.kept import KeptAnswers
 from graph.counter.limits import NO_LIMITS, Limits
 from graph.counter.measuring import MeasurePlan, plan_of_answer
+from graph.counter.next_measurement import NextMeasurement, measure_next
 from graph.counter.searches import HERE, Searches
-from graph.derive.next_measurement import NextMeasurement, measure_next
 from graph.ledger.notebook import Notebook
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.layered import FollowingIndex
 from graph.reach import Reached, Reaching, explore
 from graph.reading import read_conversion
-from graph.reading.index import CatalogueIndex
-from graph.reading.layered import FollowingIndex
 from graph.reading.question import Question
 from graph.search import OutOfTime, Search, SearchOrder, as_json, solve_document, within
 from graph.search.solve import stopped_early

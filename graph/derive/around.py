@@ -9,12 +9,11 @@ from __future__ import annotations
 from graph.catalogue.model import Catalogue
 from graph.derive.derivations import MOST_KEPT, Derivations, DerivedAround, Units, list_places
 from graph.derive.deriver import Around, Deriver
-from graph.derive.findings import Derived
 from graph.derive.overlay import Laid, OverlayIndex
-from graph.reading.change import Change
-from graph.reading.donors import donors_in_hand
-from graph.reading.index import CatalogueIndex
-from graph.reading.question import Question
+from graph.lookups.change import Change
+from graph.lookups.findings import Derived
+from graph.lookups.in_hand import AsksAround, donors_in_hand
+from graph.lookups.index import CatalogueIndex
 
 _DERIVATIONS, _LAID = "derivations", "laid over"  # under which an index keeps them
 
@@ -31,7 +30,7 @@ def derive_edges(index: CatalogueIndex | Catalogue, around: Around) -> Derived:
     return deriver_of(known).derive(around)
 
 
-def with_derived(index: CatalogueIndex, question: Question) -> CatalogueIndex:
+def with_derived(index: CatalogueIndex, question: AsksAround) -> CatalogueIndex:
     """The index with everything computed around the question laid over it; the index itself if that is nothing."""
     if isinstance(index, OverlayIndex) or (not index.catalogue.measurements and not index.catalogue.bolt_faces):
         return index
@@ -47,7 +46,7 @@ def with_derived(index: CatalogueIndex, question: Question) -> CatalogueIndex:
     return OverlayIndex(index, found.derived, laid=laid.over(index, units, found.derived))
 
 
-def parts_around(index: CatalogueIndex, question: Question) -> Around:
+def parts_around(index: CatalogueIndex, question: AsksAround) -> Around:
     """The parts in the asked units, and every measured part that could be got for one of their places."""
     homes: dict[str, str] = {}
     positions: dict[str, dict[str, None]] = {}

@@ -8,13 +8,13 @@ from itertools import product
 
 from graph.catalogue.model import Catalogue, Part
 from graph.derive.checks import Case, housing_seat, shaft_seat
-from graph.derive.findings import COMPUTED, Unknown, listed
 from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured
 from graph.fits.bearing_search import propose_bearings
 from graph.fits.model import bare_mm
 from graph.fits.tables import Bearing
 from graph.fits.tables_drive import DriveTables
+from graph.lookups.findings import COMPUTED, Unknown, listed
 
 IN_HOUSING, ON_SHAFT = "input-bearing-in-housing", "input-bearing-on-shaft"
 STANDARD = f"{COMPUTED}iso15-"

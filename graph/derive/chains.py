@@ -6,9 +6,9 @@ from collections.abc import Iterable
 
 from graph.catalogue.model import SHIFTS, Catalogue, Edge
 from graph.derive.edges import to_um
-from graph.derive.findings import COMPUTED, EVIDENCE, Disagreement
 from graph.derive.measured import Measured
 from graph.fits.model import NM_PER_UM, show_nm
+from graph.lookups.findings import COMPUTED, EVIDENCE, Disagreement
 
 
 def list_moves(

@@ -14,14 +14,14 @@ from threading import Lock
 from graph.catalogue.layered import Pieced
 from graph.catalogue.model import Catalogue
 from graph.derive.checks import JOINT_CHECKS
-from graph.derive.findings import Derived
 from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured, MeasuredFacts
 from graph.derive.remeasured import read_remeasured
 from graph.derive.touched import changed_operations, has_same_ground, touched_around, touched_pairs
 from graph.fits.tables import load_tables
-from graph.reading.change import Change
-from graph.reading.index import CatalogueIndex
+from graph.lookups.change import Change
+from graph.lookups.findings import Derived
+from graph.lookups.index import CatalogueIndex
 
 MOST_KEPT = 200  # combinations of units
 MOST_FINDINGS = 100_000  # that these come to

@@ -19,7 +19,6 @@ from graph.derive.chains import read_shifts
 from graph.derive.checks import JOINT_CHECKS, Case, JointCheck, involute_needs
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, against, edges_of
-from graph.derive.findings import Derived, Disagreement, Finding, Gap, Unknown, gap_of, listed
 from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
@@ -28,7 +27,8 @@ from graph.derive.torques import read_torques
 from graph.fits.model import CheckResult, Verdict, alike
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import load_drive_tables
-from graph.reading.index import CatalogueIndex
+from graph.lookups.findings import Derived, Disagreement, Finding, Gap, Unknown, gap_of, listed
+from graph.lookups.index import CatalogueIndex
 
 ENGINE_FACE = "engine-face"
 AT_ASSEMBLY = ("select-ring", "dial-in-housing", "fit-dowels")  # done on every such job, whether noted or not

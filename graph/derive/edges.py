@@ -12,8 +12,8 @@ from itertools import islice, product
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, REQUIRES_MACHINING, Catalogue, Edge, JointKind, Part
 from graph.derive.costs import Cost, NotPriced, cost_of
-from graph.derive.findings import COMPUTED, DISPUTED_EVIDENCE, EVIDENCE
 from graph.fits.model import NM_PER_UM, WORST_EVIDENCE, CheckResult, Work
+from graph.lookups.findings import COMPUTED, DISPUTED_EVIDENCE, EVIDENCE
 
 MOST_CHOICES = 4
 REMEDY_KINDS: Mapping[str, tuple[str, ...]] = {

@@ -16,14 +16,14 @@ from graph.derive.around import deriver_of
 from graph.derive.bearings import STANDARD
 from graph.derive.checks import JOINT_CHECKS
 from graph.derive.deriver import ENGINE_FACE, Deriver
-from graph.derive.findings import COMPUTED, Finding
 from graph.derive.sized import find_sized
 from graph.derive.sketches import list_sketches
 from graph.errors import NotFound
 from graph.fits.model import NM_PER_MM, NM_PER_UM, CheckResult, Verdict
 from graph.fits.sketch import Sketch
-from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
+from graph.lookups.findings import COMPUTED, Finding
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.near import near_matches
 
 COMPUTED_ONLY, AGREES, DISAGREES, UNDECIDED, NOT_COMPUTED = (
     "computed", "agrees with the note", "disagrees with the note", "undecided", "not computed"

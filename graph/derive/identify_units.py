@@ -20,8 +20,8 @@ from graph.fits.measurement import TOOL_UNCERTAINTY
 from graph.fits.quantity import quantity_of
 from graph.identify.identify import Identification, identify
 from graph.identify.model import COUNTED, MEASURED, SEEN, Feature, Length, Observation, Value, Variant
-from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.near import near_matches
 
 PIECES_DIFFER_NM = 200_000
 DEFAULT_UNCERTAINTY = "0.1 mm"

@@ -14,9 +14,9 @@ from typing import Any, Generic, TypeVar
 
 from graph.catalogue.layered import Pieced
 from graph.catalogue.model import Part
-from graph.derive.findings import Finding, Unknown
 from graph.derive.measured import MeasuredFacts
 from graph.fits.model import CheckResult
+from graph.lookups.findings import Finding, Unknown
 
 MOST_PAIRS = 20_000
 Value = TypeVar("Value")

@@ -16,14 +16,14 @@ from typing import Any, TypeVar
 from graph.catalogue.layered import Pieced
 from graph.catalogue.measurements import WORD, evidence_rank, read_face, read_measurement
 from graph.catalogue.model import BoltFace, Catalogue, Measurement, Part, Quantity
-from graph.derive.findings import Gap, gap_of
 from graph.derive.remeasured import Key, Remeasured, read_remeasured
 from graph.fits import measurement as fits
 from graph.fits.model import Dimension
 from graph.fits.pattern import Face
 from graph.fits.seats import bearing_ring, bearing_width
 from graph.fits.tables import Bearing, Tables
-from graph.reading.index import CatalogueIndex
+from graph.lookups.findings import Gap, gap_of
+from graph.lookups.index import CatalogueIndex
 
 MOST_BEARINGS = 2_000  # looked at one by one
 MOST_TOLD = 5  # disputes of one quantity, in words

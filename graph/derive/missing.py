@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from graph.derive.around import deriver_of
 from graph.derive.checks import JOINT_CHECKS
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 Reading = tuple[str, str]  # a part, and a quantity of it, or the joint kind at which its bolt face is meant
 

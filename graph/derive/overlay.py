@@ -13,8 +13,8 @@ from typing import TypeVar, cast
 
 from graph.catalogue.model import SHIFTS, Catalogue, Edge
 from graph.catalogue.relations import MATING
-from graph.derive.findings import Derived
-from graph.reading.index import CatalogueIndex, Statement
+from graph.lookups.findings import Derived
+from graph.lookups.index import CatalogueIndex, Statement
 
 Thing = TypeVar("Thing")
 

@@ -19,7 +19,6 @@ from graph.derive.chains import list_moves
 from graph.derive.checks import Case
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, level_of, made_part, pair_name
-from graph.derive.findings import Finding
 from graph.errors import InvalidInput, NotFound
 from graph.fits.model import (
     NM_PER_MM,
@@ -37,6 +36,7 @@ from graph.fits.model import (
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
 from graph.fits.tables import Thread, load_tables
 from graph.fits.threads import NamedThread, find_thread_of_hole, get_thread, least_plate_nm
+from graph.lookups.findings import Finding
 
 STOCK_MM = (10, 12, 15, 16, 18, 20, 22, 25, 30)  # rolled plate as commonly stocked
 WALL_NM = 5 * NM_PER_MM

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from graph.catalogue.model import SHIFTS, ChainKind, Edge
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 STEP_UM = 500  # what a shop mills or grinds to without asking (common practice)
 MOST_SIZES = 12

@@ -18,11 +18,11 @@ from graph.catalogue.model import FITS, REQUIRES_MACHINING, SHIFTS, Catalogue, E
 from graph.derive.chains import list_moves
 from graph.derive.costs import NotPriced, cost_of
 from graph.derive.edges import Made, made_part, pair_name
-from graph.derive.findings import EVIDENCE, Finding
 from graph.derive.plates import MILLING, THICKNESS, milled_plate
 from graph.derive.room import MOST_SIZES, Room, room_around, sizes_um
 from graph.fits.model import NM_PER_UM, Amount, CheckResult, Line, Verdict, Work, Working
-from graph.reading.index import CatalogueIndex
+from graph.lookups.findings import EVIDENCE, Finding
+from graph.lookups.index import CatalogueIndex
 
 ENGINE_FACE = "engine-face"
 COMMON_PRACTICE = "common practice"

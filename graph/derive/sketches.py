@@ -10,12 +10,12 @@ from __future__ import annotations
 from graph.derive.bearings import IN_HOUSING, ON_SHAFT
 from graph.derive.checks import Case, housing_seat, shaft_seat
 from graph.derive.deriver import ENGINE_FACE, Deriver
-from graph.derive.findings import Finding
 from graph.derive.plate_sketch import plate_sketch
 from graph.derive.plates import PLATE_TOLERANCE_NM
 from graph.derive.work_sketches import pilot_sketch, seat_sketch, shoulder_sketch
 from graph.fits.model import Work
 from graph.fits.sketch import Sketch
+from graph.lookups.findings import Finding
 
 IN_CRANK, ON_NOSE = "pilot-in-crank", "pilot-on-nose"
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.derive.findings import Torque
 from graph.derive.measured import Measured
+from graph.lookups.findings import Torque
 
 ENGINE_TORQUE, GEARBOX_RATING, CLUTCH_CAPACITY = "engine-torque", "input-torque-rating", "clutch-torque-capacity"
 TORQUES = (ENGINE_TORQUE, GEARBOX_RATING, CLUTCH_CAPACITY)

@@ -14,8 +14,8 @@ from fractions import Fraction
 from graph.catalogue.model import CONTAINS, HAS_NONE, SHIFTS, Catalogue, Part
 from graph.catalogue.relations import MATING
 from graph.derive.checks import JOINT_CHECKS
-from graph.reading.change import Change, below, mates_of_families
-from graph.reading.index import CatalogueIndex
+from graph.lookups.change import Change, below, mates_of_families
+from graph.lookups.index import CatalogueIndex
 
 # What computed edges are made by besides prices. Where one of these tables is another, everything is computed anew.
 GROUND = (

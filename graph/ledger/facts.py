@@ -19,12 +19,13 @@ from sqlalchemy import select
 
 from graph.catalogue.compact.opened import StoredFacts
 from graph.catalogue.compact.store import CompactFile
+from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.layered import changed_table
 from graph.catalogue.load import build_sound, judged, load_catalogue, reading_order
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
 from graph.catalogue.restate import SINGLE_TABLES
-from graph.catalogue.rules import Facts, list_rule_problems
+from graph.catalogue.rules import list_rule_problems
 from graph.catalogue.shapes import list_violations
 from graph.catalogue.statements import node_key
 from graph.errors import InvalidFacts, NotFound, Problem, StoreProblem
@@ -99,7 +100,7 @@ class StandingFacts:
             return self._ground
 
     def _signature(self) -> object:
-        """Facts in a file are read once, when the shop opens: reading millions again is nothing to wait for."""
+        """JudgedFacts in a file are read once, when the shop opens: reading millions again is nothing to wait for."""
         return signature_of(self.paths) if self.stored is None else self.stored.path
 
     def _read_ground(self) -> Ground:
@@ -164,7 +165,7 @@ class StandingFacts:
         small, inexact = build_sound(around, {violation.subject for violation in violations})
         tables = {name: getattr(small, name) for name in SINGLE_TABLES}
         whole = replace(ground.catalogue, **tables)
-        rules = Facts(statements=around, catalogue=whole, terms=ground.terms, keys=self._keys(around))
+        rules = JudgedFacts(statements=around, catalogue=whole, terms=ground.terms, keys=self._keys(around))
         found = (p for p in list_rule_problems(rules) if around.shown.get(p.path, set()) & around.affected)
         return whole, {gist(problem): problem for problem in (*problems, *inexact, *found)}
 

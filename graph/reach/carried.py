@@ -16,9 +16,9 @@ from typing import Any
 
 from graph.catalogue.compact.opened import catalogue_of
 from graph.catalogue.model import Catalogue
+from graph.lookups.compact import CompactIndex, reopen
+from graph.lookups.layered import LayeredIndex, list_changed_things
 from graph.reading import CatalogueIndex
-from graph.reading.compact import CompactIndex, reopen
-from graph.reading.layered import LayeredIndex, list_changed_things
 
 
 @dataclass(frozen=True, slots=True)

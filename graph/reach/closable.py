@@ -12,13 +12,14 @@ from collections.abc import Iterable
 
 from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, Condition, JointKind
 from graph.catalogue.relations import STATE
+from graph.lookups.in_hand import donors_in_hand
+from graph.lookups.index import Statement
 from graph.reach.computed import Computed
 from graph.reach.holders import Holders, holders_of, is_unsound
 from graph.reach.spread import NOTHING, Parts, Spread
 from graph.reading import CatalogueIndex, Question
 from graph.reading.conditions import FAILS, settle
-from graph.reading.donors import donors_in_hand, parts_of_donors
-from graph.reading.index import Statement
+from graph.reading.donors import parts_of_donors
 
 MOST_MATES = 2_000  # statements; a joint with more of them is not followed back
 MOST_FOLLOWED = 20_000  # parts

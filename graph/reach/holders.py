@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from graph.catalogue.compact.opened import catalogue_of
 from graph.catalogue.compact.store import Table
 from graph.catalogue.model import CONTAINS, HAS_NONE, NEEDS, Edge, Part
+from graph.lookups.compact import CompactIndex
+from graph.lookups.layered import LayeredIndex
 from graph.reading import CatalogueIndex
-from graph.reading.compact import CompactIndex
-from graph.reading.layered import LayeredIndex
 
 _KEPT, _NEEDED = "kept_holders", "kept_needed"  # attributes of the index: they live and die with its revision
 

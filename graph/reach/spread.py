@@ -19,7 +19,7 @@ from graph.catalogue.model import NEEDS, JointKind
 from graph.reach.computed import Computed
 from graph.reach.holders import needed_by
 from graph.reading import CatalogueIndex
-from graph.reading.candidates import COMMON
+from graph.reading.found import COMMON
 
 Parts = frozenset[str]
 NOTHING: Parts = frozenset()

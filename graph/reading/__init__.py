@@ -1,7 +1,7 @@
 """Reads the graph around a question into a conversion document."""
 
-from graph.reading.index import CatalogueIndex
-from graph.reading.model import Reading
+from graph.lookups.index import CatalogueIndex
+from graph.reading.outcome import Reading
 from graph.reading.question import Question
 from graph.reading.reading import read_conversion
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.catalogue.model import Assembly
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 from graph.reading.tasks import assembly_meant
 

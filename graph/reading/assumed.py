@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from graph.catalogue.model import DOES_NOT_FIT, Assembly, JointKind
-from graph.derive.findings import COMPUTED
-from graph.reading.candidates import Found, Neighbourhood
+from graph.lookups.findings import COMPUTED
+from graph.reading.found import Found, Neighbourhood
 from graph.reading.links import FITS_LINK, MACHINED_LINK, Way
 from graph.reading.model import ASSUMED_EMPTY, PART_NEEDED
 from graph.reading.prune import Pruned

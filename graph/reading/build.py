@@ -8,8 +8,8 @@ from typing import Any, TypeVar
 
 from graph.catalogue.model import CONTAINS, SHIFTS, ChainKind, Edge
 from graph.conversion.document import Candidate, Chain, Choice, Joint, Link, Position
-from graph.reading.candidates import Found, Neighbourhood
 from graph.reading.conditions import FAILS, TO_CONFIRM, Settled
+from graph.reading.found import Found, Neighbourhood
 from graph.reading.lengths import Lacking, Lengths
 from graph.reading.links import Way
 from graph.reading.model import COMES_WITH, FROM_DONOR, NOT_KNOWN, PART_NEEDED, CandidateOrigin, LeftOut, LinkOrigin

@@ -38,7 +38,7 @@ from graph.fits.wanted import (
     teeth_of,
 )
 from graph.reading.assumed import is_empty
-from graph.reading.candidates import Neighbourhood
+from graph.reading.found import Neighbourhood
 from graph.reading.question import Question
 
 if TYPE_CHECKING:

@@ -8,23 +8,15 @@ stands on the bench, so that only bench work comes before its parts can be had.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
 
-from graph.catalogue.model import CONTAINS, UNIT_KINDS, Edge, JointKind
-from graph.reading.index import CatalogueIndex
+from graph.catalogue.model import CONTAINS, Edge, JointKind
+from graph.lookups.in_hand import donors_in_hand
+from graph.lookups.index import CatalogueIndex
+from graph.reading.found import Found
+from graph.reading.question import Question
 from graph.reading.sieve import Sieve
 
-if TYPE_CHECKING:
-    from graph.reading.candidates import Found
-    from graph.reading.question import Question
-
 MOST_HOMES = 60  # a part that more statements put into units (a standard bearing) says nothing of any of them
-
-
-def donors_in_hand(index: CatalogueIndex, question: Question) -> tuple[str, ...]:
-    """The units that the question names as its own and does not ask about."""
-    named = (unit for unit in question.own if unit not in question.units)
-    return tuple(unit for unit in named if any(index.is_unit(unit, what) for what in UNIT_KINDS))
 
 
 def parts_of_donors(index: CatalogueIndex, question: Question) -> frozenset[str]:

@@ -14,8 +14,8 @@ from typing import Any
 from graph.catalogue.model import JointKind
 from graph.conversion.document import Fault, Inspection
 from graph.reading.assumed import is_empty
-from graph.reading.candidates import Found, Neighbourhood
 from graph.reading.demanded import Judged
+from graph.reading.found import Found, Neighbourhood
 from graph.reading.kinship import Kinship
 from graph.reading.links import Way
 from graph.reading.model import ASSUMED_EMPTY, PART_NEEDED, Doubt, Settling

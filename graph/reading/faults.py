@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from graph.catalogue.model import Fault as KnownFault
 from graph.conversion.document import Fault, Inspection
-from graph.reading.candidates import Neighbourhood
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
+from graph.reading.found import Neighbourhood
 from graph.reading.tasks import Work
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, JointKind
-from graph.reading.candidates import COMMON, Found
+from graph.reading.found import COMMON, Found
 from graph.reading.sieve import Sieve
 
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from graph.catalogue.model import SHIFTS
-from graph.reading.candidates import Found
-from graph.reading.change import Change
-from graph.reading.index import CatalogueIndex
+from graph.lookups.change import Change
+from graph.lookups.index import CatalogueIndex
+from graph.reading.found import Found
 from graph.reading.model import ASSUMED_EMPTY, PART_NEEDED
 from graph.reading.places import Gap
 from graph.reading.sieve import Sieve

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from itertools import pairwise, product
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, Edge, JointKind
-from graph.derive.findings import COMPUTED
-from graph.reading.candidates import COMMON, Found, Neighbourhood
+from graph.lookups.findings import COMPUTED
+from graph.lookups.index import CatalogueIndex, Statement
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.donors import Donors
-from graph.reading.index import CatalogueIndex, Statement
+from graph.reading.found import COMMON, Found, Neighbourhood
 from graph.reading.model import (
     DISPUTED,
     DOES_NOT_FIT_HERE,

@@ -1,22 +1,11 @@
-"""What a reading of the graph hands out besides the conversion document: where everything came from, and what
-was left out and why. Frozen objects, no I/O."""
+"""Where everything that a reading takes came from, what it leaves out and why, and what it doubts. Frozen, no I/O."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
-from graph.catalogue.model import Catalogue, Edge, Part
-from graph.conversion.document import Conversion
-from graph.derive.findings import Derived
-from graph.reading.conditions import Settled
-from graph.reading.question import Question
-from graph.reading.units import AskedUnit
-
-if TYPE_CHECKING:
-    from graph.reading.demanded import Demand  # it reads this module, for how a part came to its place
+from graph.catalogue.model import Edge, Part
 
 # How a candidate came to be one.
 AS_FOUND = "as found"
@@ -154,44 +143,3 @@ class Doubt:
 def length_doubt(chain: str) -> str:
     """The id of the doubt that a dimension, not every length of which is known, keeps within its limits."""
     return f"doubt/length/{chain}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """The conversion document of a question, and all that stands behind it.
-
-    `settled`: per candidate or link id, its conditions and how they stand. `evidence`: per candidate or link id,
-    the weakest level it rests on ("" where nothing is noted). `offered`: required features that the units
-    themselves have, and so are not asked of the search. `catalogue`: what was read, computed edges and parts
-    included; `standing_shifts`: the *shifts* edges of the units as such; `derived`: what was computed by itself, with
-    its workings, and what waits for a measurement. `units`: the asked units, in hand or to be bought. `assembly`: the
-    kind of finished job it was read for, "" where none is settled; `asks`: then, what has to be said first, in words
-    with the choices. `doubts`: by the fault's id, what stands behind the faults of assumed picks.
-    `demands`: those of the question that are computed for each route, with what they are computed from.
-    `book_hours`: by candidate or link, the hours (hundredths) that facts give it, before anything was learnt.
-    """
-
-    question: Question
-    conversion: Conversion
-    catalogue: Catalogue
-    derived: Derived
-    candidates: Mapping[str, CandidateOrigin]
-    links: Mapping[str, LinkOrigin]
-    settled: Mapping[str, tuple[Settled, ...]]
-    evidence: Mapping[str, str]
-    left_out: tuple[LeftOut, ...] = ()
-    open_joints: tuple[OpenJoint, ...] = ()
-    disputes: tuple[Dispute, ...] = ()
-    offered: tuple[str, ...] = ()
-    standing_shifts: tuple[Edge, ...] = ()
-    units: tuple[AskedUnit, ...] = ()
-    assembly: str = ""
-    asks: tuple[str, ...] = ()
-    doubts: Mapping[str, Doubt] = field(default_factory=dict)
-    book_hours: Mapping[str, int] = field(default_factory=dict)
-    demands: tuple[Demand, ...] = ()
-
-    def edges_by_choice(self) -> dict[str, tuple[str, ...]]:
-        """Per candidate or link id, the ids of the edges it was read from."""
-        origins: Mapping[str, CandidateOrigin | LinkOrigin] = {**self.candidates, **self.links}
-        return {choice: tuple(edge.id for edge in origin.edges) for choice, origin in origins.items()}

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from graph.catalogue.model import EXCLUDES, NEEDS, Edge
 from graph.conversion.document import Rule
-from graph.reading.candidates import Neighbourhood
+from graph.reading.found import Neighbourhood
 from graph.reading.links import Way
 from graph.reading.sieve import Sieve
 

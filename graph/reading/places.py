@@ -11,7 +11,7 @@ from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
 from graph.catalogue.model import Assembly, PositionKind
-from graph.reading.index import PlaceState
+from graph.lookups.index import PlaceState
 from graph.reading.model import ASSUMED_EMPTY, ASSUMED_THERE, NOT_ASKED, PART_NEEDED, LeftOut
 from graph.reading.sieve import Sieve
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from graph.catalogue.model import JointKind
-from graph.reading.candidates import Neighbourhood
+from graph.reading.found import Neighbourhood
 from graph.reading.links import Way
 from graph.reading.model import CANNOT_CLOSE, NEED_UNMET, LeftOut
 from graph.reading.needs import Needs

@@ -9,8 +9,8 @@ from fractions import Fraction
 from graph.catalogue.model import UNIT_KINDS
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.fits.wanted import read_wanted
-from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.near import near_matches
 from graph.search.result import OBJECTIVES
 
 MOST_ALTERNATIVES = 20

@@ -15,19 +15,21 @@ from typing import cast
 
 from graph.catalogue.model import Assembly, Catalogue, Task
 from graph.conversion.document import Conversion
+from graph.lookups.index import CatalogueIndex
 from graph.reading.assembly import settle_assembly
 from graph.reading.assumed import add_supposed, assumed_ways
 from graph.reading.build import Writer, Written, only_judged, only_judged_links
-from graph.reading.candidates import Neighbourhood, read_neighbourhood
+from graph.reading.candidates import read_neighbourhood
 from graph.reading.demanded import Judged, read_demands
 from graph.reading.doubts import Doubted, Doubts
 from graph.reading.faults import read_faults, read_inspections
 from graph.reading.fitting import with_fitting_hours
-from graph.reading.index import CatalogueIndex
+from graph.reading.found import Neighbourhood
 from graph.reading.lengths import Lengths
 from graph.reading.links import Matings, Way, read_ways
-from graph.reading.model import NOT_KNOWN, Dispute, LeftOut, NearMiss, OpenJoint, Reading
+from graph.reading.model import NOT_KNOWN, Dispute, LeftOut, NearMiss, OpenJoint
 from graph.reading.needs import Needs
+from graph.reading.outcome import Reading
 from graph.reading.prune import Pruned, prune
 from graph.reading.question import Question, check_question
 from graph.reading.remedies import Remedies

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from statistics import median_low
 
 from graph.catalogue.model import Catalogue, JointKind, Part, PositionKind
-from graph.reading.change import Change
-from graph.reading.index import CatalogueIndex
+from graph.lookups.change import Change
+from graph.lookups.index import CatalogueIndex
 
 FEWEST_PRICES = 3  # of which a median is made
 MOST_PRICES = 200  # that are looked at; of more, so many at even steps

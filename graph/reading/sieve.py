@@ -8,8 +8,8 @@ from dataclasses import replace
 
 from graph.catalogue.model import HAS_NONE, REPLACES, Condition, Edge, Part
 from graph.catalogue.relations import MATING
+from graph.lookups.index import CatalogueIndex
 from graph.reading.conditions import FAILS, Settled, settle
-from graph.reading.index import CatalogueIndex
 from graph.reading.model import AVOIDED, BELOW_FLOOR, CONDITION_FALSE, NO_PRICE, UNUSABLE, LeftOut
 from graph.reading.question import Question
 

@@ -9,7 +9,7 @@ from graph.catalogue.model import Part
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Task
 from graph.errors import InvalidFacts, Problem
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 BENCH = "bench"

@@ -25,7 +25,7 @@ from statistics import fmean
 from time import perf_counter
 from typing import Any
 
-from graph.reading.compact import open_index
+from graph.lookups.compact import open_index
 from scripts.benchmarks.clock import in_words, middle, percentile
 from scripts.benchmarks.process import Service, served
 from scripts.benchmarks.table import Table

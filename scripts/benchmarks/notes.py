@@ -191,7 +191,7 @@ def _latency(folder: Path, seconds: float) -> Table:
     from fastapi import FastAPI
 
     from api.app import create_app
-    from api.notebook import install
+    from api.with_notes import install
     from graph.ledger.notebook import open_notebook
     from graph.ledger.query import QueryLimits
 

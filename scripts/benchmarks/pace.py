@@ -24,8 +24,8 @@ from typing import Any
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
 from graph.answer.serial import answer_as_json, question_as_json
+from graph.lookups.compact import CompactIndex, open_index, reopen
 from graph.reading import Question, read_conversion
-from graph.reading.compact import CompactIndex, open_index, reopen
 from graph.search import solve
 from scripts.benchmarks.clock import in_words, percentile
 from scripts.benchmarks.process import Service, served

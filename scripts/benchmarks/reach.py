@@ -16,10 +16,10 @@ from functools import partial
 from statistics import median
 from time import perf_counter, thread_time
 
+from graph.lookups.compact import open_index
 from graph.reach import Reached, Reaching, reach
 from graph.reach.holders import holders_of
 from graph.reading import CatalogueIndex, Question, read_conversion
-from graph.reading.compact import open_index
 from graph.search import solve
 from scripts.benchmarks.clock import in_words, percentile
 from scripts.benchmarks.table import Table

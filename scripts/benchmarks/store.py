@@ -27,7 +27,7 @@ from pyoxigraph import NamedNode, QuerySolutions, RdfFormat, Store
 
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import LAY, SHOP
-from graph.reading.compact import open_index
+from graph.lookups.compact import open_index
 from scripts.benchmarks.clock import in_words, middle
 from scripts.benchmarks.table import Table
 from scripts.benchmarks.trades import questions_of, trade_of

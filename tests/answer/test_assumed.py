@@ -22,8 +22,9 @@ from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.model import Catalogue
 from graph.conversion.document import Conversion
-from graph.derive.findings import Derived
-from graph.reading.model import Doubt, Reading, Settling
+from graph.lookups.findings import Derived
+from graph.reading.model import Doubt, Settling
+from graph.reading.outcome import Reading
 from graph.reading.question import Question
 from graph.search import search_here
 from tests.answer.test_status import NOT_KNOWN, ORDER, STATED, document

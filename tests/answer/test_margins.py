@@ -20,8 +20,9 @@ from graph.answer.route import answered_route
 from graph.answer.verdict import with_doubts
 from graph.catalogue.model import SHIFTS, Catalogue, ChainKind, Edge, EvidenceLevel, Part
 from graph.conversion.document import Candidate, Chain, Conversion, Position
-from graph.derive.findings import NOTHING
-from graph.reading.model import AS_FOUND, REPLACEMENT, CandidateOrigin, Reading
+from graph.lookups.findings import NOTHING
+from graph.reading.model import AS_FOUND, REPLACEMENT, CandidateOrigin
+from graph.reading.outcome import Reading
 from graph.reading.question import Question
 from graph.search.result import Route
 

@@ -10,7 +10,7 @@ from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue, Part, PartKind
 from graph.errors import NotFound
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 KINDS = {kind: PartKind(kind, kind.replace("-", " ")) for kind in ("clutch-disc", "pilot-bush")}
 PARTS = CatalogueIndex(Catalogue(part_kinds=KINDS, parts={

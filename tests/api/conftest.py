@@ -11,7 +11,7 @@ from fastapi.testclient import TestClient
 from api.app import create_app
 from api.settings import Settings
 from graph.catalogue.load import load_catalogue
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 SHOP = Path(__file__).parents[1] / "answer" / "shop.ttl"
 

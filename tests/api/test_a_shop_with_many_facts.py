@@ -15,7 +15,7 @@ from fastapi.testclient import TestClient
 from api.service import opened_service
 from api.settings import Settings
 from graph.catalogue.house import FACTS_FOLDER
-from graph.reading.compact import CompactIndex
+from graph.lookups.compact import CompactIndex
 
 NOTE_ID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")  # new for each note that is taken
 QUESTIONS = (
@@ -69,7 +69,7 @@ def test_it_answers_takes_notes_and_starts_again_like_a_shop_with_few(
 ) -> None:
     few = opened(tmp_path / "few")
     plain = next(few)
-    monkeypatch.setattr("graph.reading.compact.LARGE_BYTES", 0)
+    monkeypatch.setattr("graph.lookups.compact.LARGE_BYTES", 0)
     many = opened(tmp_path / "many")
     kept = next(many)
 

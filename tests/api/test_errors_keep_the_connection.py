@@ -17,7 +17,7 @@ from api.app import create_app
 from api.connections import server_config
 from api.settings import Settings
 from graph.errors import StoreProblem
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 
 class BrokenDisk:

@@ -11,9 +11,9 @@ import pytest
 from fastapi import FastAPI
 
 from api.app import create_app
-from api.notebook import install
 from api.security import Gate
 from api.settings import Settings
+from api.with_notes import install
 from graph.catalogue.load import load_catalogue
 from graph.ledger.book import Ledger
 from graph.ledger.care import restore

@@ -16,7 +16,7 @@ from httpx import Response
 from api.app import create_app
 from graph.catalogue.load import load_catalogue
 from graph.errors import Conflict, LimitExceeded, StoreProblem
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 TYPES = "https://layshaft.example/problems/"
 

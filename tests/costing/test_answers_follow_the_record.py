@@ -12,7 +12,7 @@ from graph.costing.following import FollowedCosts
 from graph.costing.notes import EVIDENCE, CostNote, MemoryNotes, Provenance
 from graph.costing.shop import rate_note, stock_note, take_back
 from graph.counter.shop import Shop
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from tests.costing.test_costing_api import HEAD, QUESTION, client, currency, index, post, upload
 
 __all__ = ["client", "index"]  # fixtures

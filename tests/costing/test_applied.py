@@ -34,7 +34,7 @@ from graph.counter.shop import Shop
 from graph.errors import Conflict, InvalidFacts, InvalidInput, InvalidQuestion
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 TODAY = date(2026, 6, 30)
 BENCH = Provenance("fitter", "on the bench", "2026-06-30T10:00:00+00:00")

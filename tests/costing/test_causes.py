@@ -18,7 +18,7 @@ from graph.costing.signs import SignRatio
 from graph.costing.spread import FaultCost
 from graph.counter.shop import Shop
 from graph.errors import InvalidFacts
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 QUARTER, HALF = Fraction(1, 4), Fraction(1, 2)

@@ -17,7 +17,7 @@ from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
 from graph.costing.asking import RouteCost
 from graph.costing.store import SqlNotes
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 QUESTION = {
     "gearbox": DEMO_QUESTION.gearbox, "engine": DEMO_QUESTION.engine, "vehicle": DEMO_QUESTION.vehicle,

@@ -42,8 +42,8 @@ from graph.costing.record import Record
 from graph.costing.shop import rate_note, stock_note, sublet_note
 from graph.costing.store import SqlNotes
 from graph.errors import LayshaftError
+from graph.lookups.layered import FollowingIndex
 from graph.reading import CatalogueIndex, Question
-from graph.reading.layered import FollowingIndex
 from tests.reading.changes import Changing, layered
 
 TODAY = date(2026, 6, 30)

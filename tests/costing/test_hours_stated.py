@@ -17,7 +17,7 @@ from graph.costing.hours_stated import stated_ranges
 from graph.costing.notes import HOURS, CostNote, MemoryNotes
 from graph.costing.spread import HoursRange
 from graph.counter.shop import Shop
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from tests.costing.kit_car import answer, catalogue
 
 TODAY = date(2026, 6, 30)

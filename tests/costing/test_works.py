@@ -15,7 +15,7 @@ from graph.costing.rates import Rate, Sublet
 from graph.costing.shop import sublet_note
 from graph.costing.works import with_rates, with_sublets
 from graph.counter.shop import Shop
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
 BENCH = Provenance("counter", made_on="2026-06-30T10:00:00+00:00")

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from graph.answer.model import Answer
 from graph.counter.measuring import ALL_IS_PROVEN, plan_as_json, plan_of_answer
-from graph.derive.next_measurement import NextMeasurement
+from graph.counter.next_measurement import NextMeasurement
 from tests.answer.test_assumed import answered
 from tests.answer.test_status import NOT_KNOWN, STATED, document
 

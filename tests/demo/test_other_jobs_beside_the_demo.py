@@ -14,8 +14,8 @@ from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import FITS
 from graph.cli.workshop import yard_of
 from graph.errors import InvalidDocument, InvalidQuestion, Problem
+from graph.lookups.index import PlaceState
 from graph.reading import CatalogueIndex, Question, read_conversion
-from graph.reading.index import PlaceState
 from graph.reading.question import check_question
 
 

@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 from graph.catalogue.model import Catalogue
 from graph.derive import deriver as derivers
 from graph.derive.around import deriver_of, parts_around, with_derived
-from graph.derive.findings import Derived
 from graph.errors import LayshaftError
+from graph.lookups.findings import Derived
+from graph.lookups.layered import FollowingIndex
 from graph.reading import CatalogueIndex, Question, read_conversion
-from graph.reading.layered import FollowingIndex
 from tests.demo.shop import catalogue
 from tests.derive.shop import measured
 from tests.derive.test_made_to_measure import ALL, priced

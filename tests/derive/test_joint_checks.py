@@ -10,8 +10,8 @@ import pytest
 from graph.catalogue.model import BoltFace, MeasuredHole, Measurement
 from graph.derive.around import deriver_of
 from graph.derive.checks import JOINT_CHECKS
-from graph.derive.findings import Finding
 from graph.fits.model import Verdict
+from graph.lookups.findings import Finding
 from graph.reading import CatalogueIndex
 from tests.demo.shop import catalogue
 from tests.derive.shop import index, measured

@@ -8,9 +8,9 @@ from functools import partial
 import pytest
 
 from graph.catalogue.model import FITS, Edge
+from graph.counter.next_measurement import measure_next
 from graph.derive import identify_units
 from graph.derive.identify_units import identify_unit
-from graph.derive.next_measurement import measure_next
 from graph.errors import InvalidInput, NotFound
 from graph.reading import Question
 from tests.demo.shop import SETTLED

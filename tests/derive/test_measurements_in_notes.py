@@ -8,9 +8,9 @@ from pathlib import Path
 import pyoxigraph as ox
 import pytest
 
+from graph.answer.show import measurements_as_json
 from graph.catalogue.load import load_catalogue
 from graph.derive.around import deriver_of
-from graph.derive.show import measurements_as_json
 from graph.errors import InvalidFacts
 from graph.ledger.foreign import read_statements
 from graph.ledger.identity import new_id, note_iri

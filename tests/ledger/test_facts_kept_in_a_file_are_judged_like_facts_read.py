@@ -17,9 +17,9 @@ from graph.errors import InvalidFacts
 from graph.ledger.identity import new_id
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft
+from graph.lookups.compact import CompactIndex, open_index
+from graph.lookups.layered import FollowingIndex
 from graph.reading import CatalogueIndex, Question, read_conversion
-from graph.reading.compact import CompactIndex, open_index
-from graph.reading.layered import FollowingIndex
 from tests.ledger.test_following_equals_reading_all import LEVELS, PREFIXES, SAID, draft
 
 FACTS = PREFIXES + "\n".join(

@@ -16,7 +16,7 @@ from graph.ledger.foreign import read_statements
 from graph.ledger.identity import new_id, note_iri
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft
-from graph.reading.compact import open_index
+from graph.lookups.compact import open_index
 
 BASE = "https://shop.example/"
 PREFIXES = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .

@@ -9,7 +9,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from api import problems
-from api.notebook import install_notes
+from api.with_notes import install_notes
 from graph.ledger.notebook import open_notebook
 
 

@@ -12,7 +12,7 @@ from api.routers import costing
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
 from graph.costing.notes import MemoryNotes
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 
 @pytest.fixture(scope="session")

@@ -13,7 +13,7 @@ from fastapi.testclient import TestClient
 from httpx import Response
 
 from api.app import create_app
-from api.notebook import install
+from api.with_notes import install
 from graph.catalogue.load import load_catalogue
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.query import QueryLimits

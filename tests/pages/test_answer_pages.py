@@ -14,7 +14,7 @@ from api.pages.first_run import LOOKS_IMPOSSIBLE, NO_ROUTE, PLATE_QUESTION
 from graph.answer import words
 from graph.answer.asking import answer_question
 from graph.cli.question import DEMO_QUESTION
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from tests.pages.html import Page
 
 TOURED = (DEMO_QUESTION, PLATE_QUESTION, LOOKS_IMPOSSIBLE)

@@ -20,7 +20,7 @@ from graph.answer.find import find_parts
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue, Edge, Part, PartKind
 from graph.catalogue.names import SHOP
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 DEMO = Path(__file__).parents[2] / "facts" / "demo"
 

@@ -12,7 +12,7 @@ from fastapi.testclient import TestClient
 
 from api.pages.reach import ReachView
 from api.pages.stock import StockView
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from tests.pages.html import Page
 from tests.pages.templates import faults_of, undocumented
 

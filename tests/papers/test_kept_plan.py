@@ -19,11 +19,11 @@ from graph.costing.store import SqlNotes
 from graph.costing.thaw import freeze, thaw
 from graph.counter.shop import Shop
 from graph.errors import Conflict
+from graph.lookups.index import CatalogueIndex
 from graph.papers.details import Details
 from graph.papers.html import as_html
 from graph.papers.making import make_paper
 from graph.papers.model import KINDS, Paper, Points
-from graph.reading.index import CatalogueIndex
 
 BENCH = Provenance("fitter", "on the bench", "2026-06-30T10:00:00+00:00")
 DETAILS = Details(number="J-1", dated="2026-06-30")

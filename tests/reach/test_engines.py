@@ -22,11 +22,11 @@ from graph.catalogue.load import load_catalogue
 from graph.counter.asker import Asker, GivenUp, asking
 from graph.counter.cluster import Cluster
 from graph.counter.processes import SearchProcesses
+from graph.lookups.compact import CompactIndex, open_index
 from graph.reach.carried import carry
 from graph.reach.engines import EngineProblem, check_address, opened_engine
 from graph.reach.stocking import Opened, parts_that_open, spread
 from graph.reading import CatalogueIndex, Question
-from graph.reading.compact import CompactIndex, open_index
 from graph.search import SearchOrder, solve_document
 from tests.reach.test_reach_over_http import LocalClient
 from tests.reference.maker import Shape, make_document

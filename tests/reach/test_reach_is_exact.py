@@ -13,11 +13,11 @@ from graph.catalogue.layered import changed_table
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import CONTAINS, Condition
 from graph.errors import InvalidQuestion, NotFound
+from graph.lookups.compact import open_index
+from graph.lookups.layered import LayeredIndex
 from graph.reach import Reaching, reach
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
 from graph.reading import CatalogueIndex, Question, read_conversion
-from graph.reading.compact import open_index
-from graph.reading.layered import LayeredIndex
 from graph.search import JUST_THE_BEST, search_here
 from scripts.synthetic.plan import Plan
 from scripts.synthetic.trade import write_trade

@@ -13,8 +13,8 @@ from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.layered import Layered, changed_table
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import END_SORTS, Catalogue
+from graph.lookups.layered import LayeredIndex
 from graph.reading import CatalogueIndex, Question, read_conversion
-from graph.reading.layered import LayeredIndex
 
 
 @cache

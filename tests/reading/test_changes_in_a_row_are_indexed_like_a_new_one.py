@@ -16,9 +16,9 @@ from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.layered import Pieced
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import END_SORTS, Catalogue
+from graph.lookups.index import CatalogueIndex as Index
+from graph.lookups.layered import FollowingIndex, LayeredIndex
 from graph.reading import CatalogueIndex, Question, read_conversion
-from graph.reading.index import CatalogueIndex as Index
-from graph.reading.layered import FollowingIndex, LayeredIndex
 from tests.reading.changes import Changing, layered
 
 ASKED = (Question(gearbox="tansy-5", engine="pipit-16"), Question(gearbox="hollin-5", engine="ouzel-20"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from graph.reading.candidates import COMMON
+from graph.reading.found import COMMON
 from graph.reading.model import REPLACEMENT
 from tests.reading.bench import Bench, link, parts_at
 

@@ -13,10 +13,10 @@ from graph.catalogue.model import CONTAINS, HAS_NONE, Catalogue, Edge, Part
 from graph.catalogue.restate import restate
 from graph.catalogue.view import list_contents, multigraph_of
 from graph.errors import InvalidFacts
+from graph.lookups.compact import CompactIndex, open_index
+from graph.lookups.index import Place, PlaceState
+from graph.lookups.layered import LayeredIndex, list_changed_things
 from graph.reading import CatalogueIndex
-from graph.reading.compact import CompactIndex, open_index
-from graph.reading.index import Place, PlaceState
-from graph.reading.layered import LayeredIndex, list_changed_things
 
 SHOP = Path(__file__).parents[1] / "facts" / "good" / "small-shop.ttl"
 RING, SHAFT, PILOT = "at-synchro-ring-second", "at-input-shaft", "at-pilot"

@@ -20,8 +20,8 @@ from graph.cli.main import main
 from graph.errors import InvalidFacts, StoreProblem
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
+from graph.lookups.compact import CompactIndex, open_index
 from graph.reading import CatalogueIndex, Question, read_conversion
-from graph.reading.compact import CompactIndex, open_index
 from scripts.synthetic.plan import Plan
 
 DEMO = Path(__file__).parents[2] / "facts" / "demo"
@@ -187,7 +187,7 @@ def test_verify_looks_through_the_packed_facts_and_rebuild_makes_them_anew(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:  # fmt: skip
     shutil.copytree(trade, tmp_path / "facts")
-    monkeypatch.setattr("graph.reading.compact.LARGE_BYTES", 1)
+    monkeypatch.setattr("graph.lookups.compact.LARGE_BYTES", 1)
     Ledger(open_database(sqlite_url(tmp_path / "ledger.db"))).engine.dispose()
     data, whole = ("--data", str(tmp_path)), bytearray(opened.file.path.read_bytes())
     assert main(["rebuild", *data]) == 0

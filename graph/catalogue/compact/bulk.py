@@ -20,10 +20,11 @@ from graph.catalogue.compact.opened import written
 from graph.catalogue.compact.pack import Packer
 from graph.catalogue.compact.survey import Known, Survey, named_in, runs, stand_in
 from graph.catalogue.house import fact_shapes, read_vocabulary
+from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.load import keys_of
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import LAY, SHOP, local_id, short_name
-from graph.catalogue.rules import Facts, find_cycle, held_and_none, list_rule_problems
+from graph.catalogue.rules import find_cycle, held_and_none, list_rule_problems
 from graph.catalogue.shapes import list_violations
 from graph.catalogue.statements import Statements, node_key, read_statements
 from graph.errors import InvalidFacts, Problem
@@ -160,7 +161,7 @@ class _ChunkReader:
             if violation.subject in own or violation.subject.startswith("_:"):
                 problems.append(Problem(facts.place(violation.subject, violation.property), violation.message))
         catalogue = build_catalogue(facts, wrong)
-        problems += list_rule_problems(Facts(facts, catalogue, self.vocabulary, keys_of(facts)))
+        problems += list_rule_problems(JudgedFacts(facts, catalogue, self.vocabulary, keys_of(facts)))
         own_names = ((local_id(subject, self.shop_base), subject) for subject in own)
         self.iris.update((id_, iri) for id_, iri in own_names if iri not in (id_, self.shop_base + id_))
         return _only(catalogue, {local_id(subject, self.shop_base) for subject in own}), problems

@@ -10,7 +10,7 @@ from typing import Protocol
 
 from graph.catalogue.model import ADDS_FEATURE, EXCLUDES, NEEDS, SHIFTS, Catalogue, Edge, Part
 from graph.catalogue.relations import MATING
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 MOST_TOUCHED = 20_000  # look-ups; a change that touches more of them starts with none kept
 ONE_SIDED = frozenset({SHIFTS, ADDS_FEATURE, NEEDS, EXCLUDES})  # looked up from where they start

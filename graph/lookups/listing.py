@@ -13,8 +13,8 @@ from functools import cached_property
 from graph.catalogue.layered import Pieced
 from graph.catalogue.model import Catalogue, Edge, Part
 from graph.catalogue.relations import asked_of
-from graph.reading.sequences import patched
-from graph.reading.texts import LayeredTexts, PartTexts, plain_texts
+from graph.lookups.sequences import patched
+from graph.lookups.texts import LayeredTexts, PartTexts, plain_texts
 
 Asked = Mapping[tuple[str, str, str], int]  # key, operator, value of a condition -> on how many parts and edges
 

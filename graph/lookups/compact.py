@@ -29,11 +29,11 @@ from graph.catalogue.names import SHOP
 from graph.catalogue.statements import list_fact_files
 from graph.catalogue.texts import Mask, Texts
 from graph.errors import StoreProblem
-from graph.reading.index import CatalogueIndex, keep
-from graph.reading.layered import LayeredIndex, list_changed_things
-from graph.reading.listing import Asked, Listing
-from graph.reading.sequences import Each
-from graph.reading.texts import PackedTexts, PartTexts
+from graph.lookups.index import CatalogueIndex, keep
+from graph.lookups.layered import LayeredIndex, list_changed_things
+from graph.lookups.listing import Asked, Listing
+from graph.lookups.sequences import Each
+from graph.lookups.texts import PackedTexts, PartTexts
 
 log = logging.getLogger("layshaft.catalogue")
 VERSION = 8  # of what is written; raise it when the catalogue's classes change

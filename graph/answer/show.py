@@ -20,8 +20,8 @@ from graph.fits.pattern_check import check_faces
 from graph.fits.sketch import Sketch, sketch_lines
 from graph.fits.sketch_svg import sketch_svg
 from graph.identify.identify import Identification
-from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.near import near_matches
 
 
 def explained_as_json(explained: Explained) -> Json:

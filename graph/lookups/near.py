@@ -10,7 +10,7 @@ from rapidfuzz import fuzz, process
 
 from graph.catalogue.compact.store import Table
 from graph.catalogue.layered import Layered
-from graph.reading.sequences import around
+from graph.lookups.sequences import around
 
 SHOWN = 3
 ALIKE = 55.0  # out of 100; below, a hint confuses more than it helps

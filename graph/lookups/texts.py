@@ -11,7 +11,7 @@ import numpy as np
 from graph.catalogue.layered import Pieced
 from graph.catalogue.model import Part
 from graph.catalogue.texts import NEAR_WORDS, Choices, Mask, Texts, has_all, near_words, pack_texts, text_of, words_in
-from graph.reading.sequences import Each, patched
+from graph.lookups.sequences import Each, patched
 
 KindMask = Callable[[Collection[str]], Mask]
 

@@ -15,10 +15,10 @@ from typing import Any, TypeVar
 from graph.catalogue.layered import Pieced, list_changed, lowest_ids
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge, Part
 from graph.catalogue.relations import RELATIONS
-from graph.reading.change import Change, TooMuch, turned_inside
-from graph.reading.index import CatalogueIndex, fault_keys, inspection_keys, stand_in_keys
-from graph.reading.listing import LayeredListing, Listing
-from graph.reading.sequences import patched
+from graph.lookups.change import Change, TooMuch, turned_inside
+from graph.lookups.index import CatalogueIndex, fault_keys, inspection_keys, stand_in_keys
+from graph.lookups.listing import LayeredListing, Listing
+from graph.lookups.sequences import patched
 
 Key = TypeVar("Key")
 Thing = TypeVar("Thing")

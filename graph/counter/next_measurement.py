@@ -17,9 +17,9 @@ from graph.catalogue.model import FITS, REQUIRES_MACHINING, Edge
 from graph.conversion.known import on_what_is_known
 from graph.derive.around import with_derived
 from graph.derive.costs import Cost
-from graph.derive.findings import COMPUTED, Gap, Unknown
 from graph.derive.overlay import OverlayIndex
-from graph.reading.index import CatalogueIndex
+from graph.lookups.findings import COMPUTED, Gap, Unknown
+from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 from graph.reading.reading import read_conversion
 from graph.search import JUST_THE_BEST, OutOfTime, Search, search_here

@@ -12,8 +12,8 @@ from typing import Any, NamedTuple, TypeVar
 
 from graph.catalogue.model import DOES_NOT_FIT, REPLACES, UNIT_KINDS, Catalogue, Edge, Fault, Inspection, Task
 from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, ends_of
-from graph.derive.findings import NOTHING, Derived
-from graph.reading.listing import Listing, PlainListing
+from graph.lookups.findings import NOTHING, Derived
+from graph.lookups.listing import Listing, PlainListing
 
 # What was looked up is kept from question to question, up to this many entries a table: memory stays flat.
 MOST_KEPT = 50_000
@@ -111,7 +111,7 @@ class CatalogueIndex:
         self._mates: dict[tuple[str, str], int] = {}
         self._effects_known: dict[str, tuple[Edge, ...]] = {}
         self._rules_known: dict[str, tuple[Edge, ...]] = {}
-        self.kept: dict[str, Any] = {}  # what others keep with this index, see HandedOn in graph/reading/change.py
+        self.kept: dict[str, Any] = {}  # what others keep with this index, see HandedOn in graph/lookups/change.py
         self._index_parts()
         self._index_edges()
         self._index_work()
