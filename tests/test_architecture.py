@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from pathlib import Path
 
+import networkx as nx
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -33,11 +34,23 @@ def imported(source: str, package: str) -> Iterator[str]:
             yield from (f"{module}.{alias.name}" for alias in node.names)
 
 
+def package_of(file: Path) -> str:
+    return ".".join(file.relative_to(ROOT).parent.parts)
+
+
+def module_of(file: Path) -> str:
+    return package_of(file) if file.name == "__init__.py" else f"{package_of(file)}.{file.stem}"
+
+
+def nearest(name: str, known: Container[str]) -> str:
+    """The module that holds the name: itself, or what it was taken from; "" if it is none of ours."""
+    return next((one for one in (name, name.rpartition(".")[0]) if one in known), "")
+
+
 def wrong_imports(folder: str, forbidden: tuple[str, ...]) -> list[str]:
     found = []
     for file in sorted((ROOT / folder).rglob("*.py")):
-        package = ".".join(file.relative_to(ROOT).parent.parts)
-        for name in imported(file.read_text(encoding="utf-8"), package):
+        for name in imported(file.read_text(encoding="utf-8"), package_of(file)):
             if any(name == bad or name.startswith(bad + ".") for bad in forbidden):
                 found.append(f"{file.relative_to(ROOT)} imports {name}")
     return found
@@ -59,3 +72,16 @@ def test_the_model_needs_nothing_but_the_standard_library():
     names = set(imported((ROOT / "graph/catalogue/model.py").read_text(encoding="utf-8"), "graph.catalogue"))
 
     assert {name.split(".")[0] for name in names} <= {"__future__", "collections", "dataclasses", "fractions"}
+
+
+def test_no_two_modules_import_each_other_in_a_circle():
+    files = {module_of(file): file for folder in ("graph", "api") for file in (ROOT / folder).rglob("*.py")}
+    arrows = nx.DiGraph(
+        (module, nearest(name, files))
+        for module, file in files.items()
+        for name in imported(file.read_text(encoding="utf-8"), package_of(file))
+        if nearest(name, files) not in (module, "")
+    )
+
+    assert arrows.number_of_edges() > len(files)  # something was read
+    assert [sorted(circle) for circle in nx.strongly_connected_components(arrows) if len(circle) > 1] == []

@@ -16,10 +16,10 @@ from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import Quantity
-from graph.derive.identify_units import MOST_UNITS, identify_unit
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.lengths import read_nm
 from graph.identify.identify import Identification
+from graph.identify.units import MOST_UNITS, identify_unit
 from graph.lookups.index import CatalogueIndex
 
 router = page_router()

@@ -119,7 +119,7 @@ def _print_lines(head: str, lines: Iterable[str]) -> None:
 def _identify(arguments: Namespace) -> None:
     from graph.answer.show import identification_as_json
     from graph.cli.shop import shop_of
-    from graph.derive.identify_units import identify_unit
+    from graph.identify.units import identify_unit
 
     with shop_of(arguments) as shop:
         found = identify_unit(shop.index, arguments.family, _pairs(arguments.inputs))

@@ -9,9 +9,9 @@ import pytest
 
 from graph.catalogue.model import FITS, Edge
 from graph.counter.next_measurement import measure_next
-from graph.derive import identify_units
-from graph.derive.identify_units import identify_unit
 from graph.errors import InvalidInput, NotFound
+from graph.identify import units as identify_units
+from graph.identify.units import identify_unit
 from graph.reading import Question
 from tests.demo.shop import SETTLED
 from tests.derive.shop import index
