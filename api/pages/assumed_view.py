@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.model import Answer, AnsweredRoute, AssumptionLine
-from graph.derive.checks import JOINT_CHECKS
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.index import CatalogueIndex
 
 

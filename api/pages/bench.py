@@ -21,9 +21,8 @@ from api.pages.note_form import Choice
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
-from graph.derive.checks import JOINT_CHECKS, LEAN_DEG
-from graph.derive.inputs import ANGLE, LENGTH, READING, SIZE, WORD, Field, WhatIf, read_fields, show_fields
-from graph.derive.what_if import WHAT_IFS, check_what_if, get_what_if
+from graph.derive.joints.faces import LEAN_DEG
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.length_sheet import BELL_FACE, BLOCK_FACE, DATUMS, ON_BLOCK
 from graph.fits.model import CheckResult
@@ -32,6 +31,8 @@ from graph.fits.pattern import Face, as_seen_from
 from graph.fits.runout import DialReadings, list_cures, offset_of
 from graph.fits.runout_svg import runout_svg
 from graph.lookups.index import CatalogueIndex
+from graph.what_if.inputs import ANGLE, LENGTH, READING, SIZE, WORD, Field, WhatIf, read_fields, show_fields
+from graph.what_if.kinds import WHAT_IFS, check_what_if, get_what_if, title_of
 
 if TYPE_CHECKING:
     from graph.fits.pattern_match import Clocking
@@ -39,7 +40,6 @@ if TYPE_CHECKING:
 router = page_router()
 Short = Annotated[str, Query(max_length=200)]
 DIAL, CHAINS = "register", "length-chains"
-TITLES = {DIAL: "Dial readings", CHAINS: "Plate window and length chains"}
 USUAL_UNIT = {DIAL: "thou"}
 USUAL_SPREAD = "0.05 mm"  # straight-edge and depth micrometer (common practice)
 SAME_FACE = "the same face"
@@ -120,11 +120,6 @@ def show_bench(request: Request, workshop: UsesWorkshop) -> Response:
     joints = sorted((Choice(name, known[name].label) for name in JOINT_CHECKS if name in known), key=lambda c: c.label)
     checks = tuple((f"/bench/check/{kind}", title_of(kind), what.about) for kind, what in WHAT_IFS.items())
     return page(request, "bench.html", BenchView(checks, tuple(joints)), title="Bench")
-
-
-def title_of(kind: str) -> str:
-    """A check's name for people."""
-    return TITLES.get(kind) or kind.replace("-", " ").capitalize()
 
 
 @needs("read")

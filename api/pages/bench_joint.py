@@ -28,19 +28,22 @@ from api.pages.bench_readings import (
 )
 from api.pages.extra import KeptNotebook, notebook_or_none, writer_of
 from api.pages.measured_view import measured_of
-from api.pages.note_form import Choice, chosen_of, find_part, list_joints
+from api.pages.note_form import Choice, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.pages.part_view import VERBS
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
+from graph.catalogue.kinds import list_joints
 from graph.catalogue.model import Edge, Measurement, Part
 from graph.derive.around import deriver_of
-from graph.derive.checks import JOINT_CHECKS, Case, involute_needs
+from graph.derive.joints.record import Case, JointCheck
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.errors import InvalidInput, Problem
 from graph.ledger.identity import new_id
 from graph.ledger.record import Draft
 from graph.lookups.index import CatalogueIndex
+from graph.what_if.kinds import title_of
 
 router = page_router()
 Short = Annotated[str, Query(max_length=500)]
@@ -70,6 +73,7 @@ class JointView:
 
     `a`, `b`: as typed; `joint`: its id, empty to measure `a` alone; `title`; `rows`: what to measure; `verdict`: None
     while no joint is chosen or it is one of faces (`faces`) or run-out (`dial`); `noted`: what notes say of the pair;
+    `source`: where the limits come from; `tries`: checks of the bench with the same arithmetic, on dimensions alone;
     `words`: to be written down with the readings; `saved`: the note that was just written.
     """
 
@@ -90,6 +94,8 @@ class JointView:
     noted: tuple[str, ...]
     caution: str
     to_confirm: tuple[str, ...]
+    source: str
+    tries: tuple[Choice, ...]
     words: KeptWords
     saved: str
     keeps_notes: bool
@@ -150,17 +156,21 @@ def joint_view(index: CatalogueIndex, a: str, b: str, joint: str, unit: str, val
     rows = _rows(index, joint, sides, unit, values)
     verdict, fault = _verdict(index, joint, sides, rows) if joint and not _by_face(joint) else (None, None)
     problems += [fault] if fault else []
-    known = index.catalogue.joint_kinds.get(joint)
+    known, check = index.catalogue.joint_kinds.get(joint), JOINT_CHECKS.get(joint)
     return JointView(
         a=a, b=b, joint=joint, title=known.label if known else "Measure a part",
         about=known.definition if known else "", unit=unit, units=UNITS, joints=possible, choices=choices,
         problems=tuple(problems), rows=tuple(RowView(row, list_tools(row.quantity)) for row in rows), verdict=verdict,
-        faces=_by_face(joint) and joint != "housing-alignment", dial=joint == "housing-alignment",
+        faces=_by_face(joint) and not JOINT_CHECKS[joint].dial, dial=bool(joint) and JOINT_CHECKS[joint].dial,
         noted=_noted(index, joint, first, second), caution=known.caution if known else "",
-        to_confirm=JOINT_CHECKS[joint].to_confirm if joint else (), words=KeptWords(), saved="",
-        keeps_notes=False,
+        to_confirm=check.to_confirm if check else (), source=check.source if check else "",
+        tries=_tries(check) if check else (), words=KeptWords(), saved="", keeps_notes=False,
         parts=tuple(Choice(part.id, part.label) for part in sides if part.id in index.catalogue.parts),
     )  # fmt: skip
+
+
+def _tries(check: JointCheck) -> tuple[Choice, ...]:
+    return tuple(Choice(kind, title_of(kind)) for kind in check.what_ifs)
 
 
 def _by_face(joint: str) -> bool:
@@ -172,7 +182,7 @@ def _joints(index: CatalogueIndex, first: Part | None, second: Part | None) -> t
     known = index.catalogue.joint_kinds
     names = [name for name in JOINT_CHECKS if name in known]
     if first and second:
-        names = [name for name in list_joints(index, first, second) if name in JOINT_CHECKS]
+        names = [name for name in list_joints(index.catalogue, first.kind, second.kind) if name in JOINT_CHECKS]
     elif one := first or second:
         kinds = index.kinds_of(one.kind)
         names = [name for name in names if any(kinds & _holds(index, name, side) for side in (0, 1))]
@@ -209,7 +219,7 @@ def _rows(
         check = JOINT_CHECKS[joint]
         measured = BenchMeasured(measured_of(index), (), sides)
         case = Case(measured, deriver_of(index).drive, joint, (sides[0].id, sides[1].id))
-        needs = dict.fromkeys((*check.needs, *involute_needs(case), *check.chain_needs))
+        needs = dict.fromkeys((*check.needs_of(case), *check.chain_needs))
         known = index.catalogue.quantities
         wanted = [(side, known[name]) for side, name in needs if name in known]
     return tuple(

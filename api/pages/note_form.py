@@ -16,7 +16,7 @@ import pyoxigraph as ox
 from api.pages.amounts import decimal_of
 from graph.answer.find import find_parts
 from graph.catalogue.build import EDGE_CLASSES
-from graph.catalogue.kinds import can_hold
+from graph.catalogue.kinds import can_hold, list_joints
 from graph.catalogue.model import UNIT_KINDS, Part
 from graph.catalogue.names import DCTERMS, KIND, LAY, RDF, XSD
 from graph.errors import InvalidInput, Problem
@@ -189,24 +189,6 @@ def _amount(form: NoteForm, name: str, problems: list[Problem]) -> str:
         return ""
 
 
-def list_joints(index: CatalogueIndex, a: Part, b: Part) -> tuple[str, ...]:
-    """The joint kinds at which parts of these two kinds can meet, directly or with one of them standing between."""
-    known = index.catalogue
-    kinds = (index.kinds_of(a.kind), index.kinds_of(b.kind))
-
-    def side(joint_id: str, which: int) -> set[str]:
-        position = known.position_kinds.get(known.joint_kinds[joint_id].between[which])
-        return set(position.part_kinds) if position else set()
-
-    found = []
-    for joint_id, joint in sorted(known.joint_kinds.items()):
-        first, second, via = side(joint_id, 0), side(joint_id, 1), set(joint.via_kinds)
-        pairs = ((first, second), (first, via), (via, second))
-        if any((kinds[0] & x and kinds[1] & y) or (kinds[1] & x and kinds[0] & y) for x, y in pairs):
-            found.append(joint_id)
-    return tuple(found)
-
-
 def find_part(
     index: CatalogueIndex, name: str, typed: str, problems: list[Problem], choices: dict[str, tuple[Choice, ...]]
 ) -> Part | None:
@@ -252,7 +234,7 @@ def _joint(
         return ""
     if a is None or b is None or form.relation not in AT_A_JOINT:
         return ""
-    possible = list_joints(index, a, b)
+    possible = list_joints(index.catalogue, a.kind, b.kind)
     if len(possible) == 1:
         return possible[0]
     choices["joint"] = tuple(Choice(name, known[name].label) for name in possible)

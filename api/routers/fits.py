@@ -34,10 +34,10 @@ from graph.answer.show import (
 )
 from graph.counter.measuring import plan_as_json
 from graph.derive.explain import explain_edge
-from graph.derive.what_if import WHAT_IFS
 from graph.fits.lengths import read_nm
 from graph.fits.pattern import Face, Hole
 from graph.identify.units import identify_unit
+from graph.what_if.kinds import WHAT_IFS
 
 router = APIRouter(tags=["fits"])
 Text = Annotated[str, Field(max_length=200)]

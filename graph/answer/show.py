@@ -10,7 +10,6 @@ from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import Measurement
 from graph.derive.around import deriver_of
 from graph.derive.explain import Explained
-from graph.derive.what_if import read_what_if, try_what_if
 from graph.errors import NotFound
 from graph.exact import plain
 from graph.fits.as_json import Json, result_as_json
@@ -22,6 +21,7 @@ from graph.fits.sketch_svg import sketch_svg
 from graph.identify.identify import Identification
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.near import near_matches
+from graph.what_if.kinds import read_what_if, try_what_if
 
 
 def explained_as_json(explained: Explained) -> Json:

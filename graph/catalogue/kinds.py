@@ -42,3 +42,9 @@ def can_mate(catalogue: Catalogue, source_kind: str, target_kind: str, joint: Jo
         if (side(source_kind, one) or inside[0]) and (side(target_kind, other) or inside[1]):
             return True
     return False
+
+
+def list_joints(catalogue: Catalogue, one_kind: str, other_kind: str) -> tuple[str, ...]:
+    """The joint kinds at which parts of the two kinds can meet, in either order, by id."""
+    joints = catalogue.joint_kinds
+    return tuple(name for name in sorted(joints) if can_mate(catalogue, one_kind, other_kind, joints[name]))

@@ -81,8 +81,8 @@ def _print_json(value: Any) -> None:
 
 def _fit_check(arguments: Namespace) -> None:
     from graph.answer.show import what_if_as_json
-    from graph.derive.what_if import WHAT_IFS, get_what_if, read_what_if, try_what_if
     from graph.fits.sketch import sketch_text
+    from graph.what_if.kinds import WHAT_IFS, get_what_if, read_what_if, try_what_if
 
     if not arguments.kind:
         for kind, what in WHAT_IFS.items():

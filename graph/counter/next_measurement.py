@@ -8,7 +8,7 @@ the differences; of equal ones that comes first which is worth more even if work
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -17,6 +17,7 @@ from graph.catalogue.model import FITS, REQUIRES_MACHINING, Edge
 from graph.conversion.known import on_what_is_known
 from graph.derive.around import with_derived
 from graph.derive.costs import Cost
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.overlay import OverlayIndex
 from graph.lookups.findings import COMPUTED, Gap, Unknown
 from graph.lookups.index import CatalogueIndex
@@ -26,15 +27,6 @@ from graph.search import JUST_THE_BEST, OutOfTime, Search, search_here
 from graph.search.result import STOPPED_EARLY
 
 MOST_TRIED = 24
-USUAL_WORK: Mapping[str, tuple[str, ...]] = {  # what most often cures the joint (common practice)
-    "input-bearing-in-housing": ("bore-housing", "fit-sleeve"),
-    "input-bearing-on-shaft": ("turn-shoulder", "grind-journal", "fit-sleeve"),
-    "pilot-in-crank": ("turn-bush", "make-bush", "make-sleeve"),
-    "pilot-on-nose": ("ream-bush", "make-bush"),
-    "engine-face": ("slot-hole", "open-hole", "redrill-hole"),
-    "housing-to-case": ("slot-hole", "open-hole", "redrill-hole"),
-    "starter-to-housing": ("open-hole", "slot-hole"),
-}
 DOUBTFUL_RANK = 7  # word of the trade and weaker; what was done, measured, drawn or published is taken as it stands
 
 
@@ -168,7 +160,7 @@ def _usual_work(overlay: OverlayIndex, joint: str) -> tuple[str, Cost] | None:
     """The cheapest usual operation of the joint that the price list has, with its cost."""
     rate = overlay.catalogue.rate_hundredths
     prices = overlay.catalogue.operation_prices
-    known = [prices[one] for one in USUAL_WORK.get(joint, ()) if one in prices]
+    known = [prices[one] for one in JOINT_CHECKS[joint].usual_work if one in prices]
     if not known:
         return None
     best = min(known, key=lambda one: (one.cash_hundredths * 100 + one.hours_hundredths * rate, one.operation))

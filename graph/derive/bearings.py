@@ -7,7 +7,8 @@ from fractions import Fraction
 from itertools import product
 
 from graph.catalogue.model import Catalogue, Part
-from graph.derive.checks import Case, housing_seat, shaft_seat
+from graph.derive.joints.bearing import IN_HOUSING, ON_SHAFT, housing_seat, shaft_seat
+from graph.derive.joints.record import Case
 from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured
 from graph.fits.bearing_search import propose_bearings
@@ -16,7 +17,6 @@ from graph.fits.tables import Bearing
 from graph.fits.tables_drive import DriveTables
 from graph.lookups.findings import COMPUTED, Unknown, listed
 
-IN_HOUSING, ON_SHAFT = "input-bearing-in-housing", "input-bearing-on-shaft"
 STANDARD = f"{COMPUTED}iso15-"
 MOST_BEARINGS = 3  # for one case and shaft; those with the least work come first
 
@@ -31,7 +31,7 @@ class StandardBearings:
         self, positions: Mapping[str, tuple[str, ...]], homes: Mapping[str, str]
     ) -> tuple[dict[str, tuple[str, ...]], list[Unknown]]:
         """Published bearings that close a case and a shaft of those around, as parts at the bearing's position."""
-        joints = [self.catalogue.joint_kinds.get(one) for one in (IN_HOUSING, ON_SHAFT)]
+        joints = [self.catalogue.joint_kinds.get(one) for one in (IN_HOUSING.joint, ON_SHAFT.joint)]
         if any(joint is None for joint in joints):
             return {}, []
         in_housing, on_shaft = (joint for joint in joints if joint is not None)
@@ -70,8 +70,8 @@ class StandardBearings:
             return (), None
         if missing:
             text = f"unknown: measure {listed(missing)}, then a standard bearing can be looked for"
-            return (), Unknown(IN_HOUSING, (case, shaft), missing, text)
-        at = Case(self.measured, self.drive, IN_HOUSING, (case, shaft))
+            return (), Unknown(IN_HOUSING.joint, (case, shaft), missing, text)
+        at = Case(self.measured, self.drive, IN_HOUSING.joint, (case, shaft))
         seat = housing_seat(at, case)
         assert seat is not None
         spacing = self.measured.length(shaft, "shoulder-to-ring")

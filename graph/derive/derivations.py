@@ -13,7 +13,7 @@ from threading import Lock
 
 from graph.catalogue.layered import Pieced
 from graph.catalogue.model import Catalogue
-from graph.derive.checks import JOINT_CHECKS
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured, MeasuredFacts
 from graph.derive.remeasured import read_remeasured

@@ -16,9 +16,10 @@ from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge
 from graph.catalogue.relations import MATING
 from graph.derive.bearings import StandardBearings
 from graph.derive.chains import read_shifts
-from graph.derive.checks import JOINT_CHECKS, Case, JointCheck, involute_needs
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, against, edges_of
+from graph.derive.joints.record import Case, JointCheck
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
@@ -30,7 +31,6 @@ from graph.fits.tables_drive import load_drive_tables
 from graph.lookups.findings import Derived, Disagreement, Finding, Gap, Unknown, gap_of, listed
 from graph.lookups.index import CatalogueIndex
 
-ENGINE_FACE = "engine-face"
 AT_ASSEMBLY = ("select-ring", "dial-in-housing", "fit-dowels")  # done on every such job, whether noted or not
 
 
@@ -131,7 +131,7 @@ class Deriver:
         if not self._begun(check, case):
             return finding
         result = alike(check.run(case))
-        made, result = with_plates(case, joint, result) if joint.id == ENGINE_FACE else (Made(), result)
+        made, result = with_plates(case, joint, result) if check.plates else (Made(), result)
         finding = replace(finding, result=result)
         positive = [edge for edge in noted if edge.kind != DOES_NOT_FIT]
         gaps = self._gaps(check, case)
@@ -199,7 +199,7 @@ class Deriver:
         )
 
     def _gaps(self, check: JointCheck, case: Case) -> tuple[Gap, ...]:
-        needs = [*check.needs, *involute_needs(case)]
+        needs = check.needs_of(case)
         gaps = [
             self.measured.gap(case.parts[at], one) for at, one in needs if not self.measured.known(case.parts[at], one)
         ]

@@ -14,8 +14,8 @@ from graph.catalogue.kinds import can_hold
 from graph.catalogue.model import SHIFTS, Edge, Note
 from graph.derive.around import deriver_of
 from graph.derive.bearings import STANDARD
-from graph.derive.checks import JOINT_CHECKS
-from graph.derive.deriver import ENGINE_FACE, Deriver
+from graph.derive.deriver import Deriver
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.sized import find_sized
 from graph.derive.sketches import list_sketches
 from graph.errors import NotFound
@@ -63,7 +63,7 @@ def _of_sized(deriver: Deriver, finding: Finding, edge: Edge, result: CheckResul
     """A made-to-measure edge has its own working; a milled plate also the sketch of the plate."""
     shown = replace(finding, result=result, unknown=None, disagreement=None)
     size = re.search(r"--(\d+(?:\.\d+)?)--(?:in|out)$", edge.id)
-    plate_nm = int(Fraction(size[1]) * NM_PER_MM) if size and finding.joint == ENGINE_FACE else 0
+    plate_nm = int(Fraction(size[1]) * NM_PER_MM) if size and JOINT_CHECKS[finding.joint].plates else 0
     return Explained(edge, COMPUTED_ONLY, shown, None, list_sketches(deriver, shown, plate_nm))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from graph.derive.around import deriver_of
-from graph.derive.checks import JOINT_CHECKS
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.index import CatalogueIndex
 
 Reading = tuple[str, str]  # a part, and a quantity of it, or the joint kind at which its bolt face is meant

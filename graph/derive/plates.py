@@ -16,9 +16,9 @@ from math import hypot
 
 from graph.catalogue.model import FITS, Catalogue, Edge, JointKind, Part
 from graph.derive.chains import list_moves
-from graph.derive.checks import Case
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, level_of, made_part, pair_name
+from graph.derive.joints.record import Case
 from graph.errors import InvalidInput, NotFound
 from graph.fits.model import (
     NM_PER_MM,

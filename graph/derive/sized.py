@@ -11,56 +11,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
 from graph.catalogue.model import FITS, REQUIRES_MACHINING, SHIFTS, Catalogue, Edge, JointKind
 from graph.derive.chains import list_moves
 from graph.derive.costs import NotPriced, cost_of
 from graph.derive.edges import Made, made_part, pair_name
+from graph.derive.joints.record import COMMON_PRACTICE, JointCheck, SizedRemedy
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.plates import MILLING, THICKNESS, milled_plate
 from graph.derive.room import MOST_SIZES, Room, room_around, sizes_um
 from graph.fits.model import NM_PER_UM, Amount, CheckResult, Line, Verdict, Work, Working
 from graph.lookups.findings import EVIDENCE, Finding
 from graph.lookups.index import CatalogueIndex
 
-ENGINE_FACE = "engine-face"
-COMMON_PRACTICE = "common practice"
 SIZED_NM = 50_000  # how near such a part comes out, common practice
 SIZED_ID = re.compile(r"--sized-(?P<um>\d+)--(?:in|out|cut)$")
 MILLED_ID = re.compile(r"--(?P<mm>\d+(?:\.\d+)?)--(?:in|out)$")
-
-
-@dataclass(frozen=True, slots=True)
-class Remedy:
-    """A remedy made to measure at a joint kind. `part_kind`: what it is; "" where a part is cut instead."""
-
-    joint: str
-    quantity: str
-    operation: str
-    part_kind: str
-    text: str
-    most_um: int
-    to_confirm: tuple[str, ...] = ()
-
-
-REMEDIES = (
-    Remedy(
-        "release-contact", "release-spacer-thickness", "make-release-spacer", "release-spacer",
-        "make a spacer of {size} behind the release bearing", 15_000,
-        ("release bearing slides and stays square on its spacer",),
-    ),
-    Remedy(
-        "flywheel-to-crank", "flywheel-spacer-thickness", "make-flywheel-spacer", "flywheel-spacer",
-        "make a flywheel spacer of {size}, located by spigot and dowel, with longer bolts", 12_000,
-        ("balance flywheel and cover with the spacer", "crank sensor ring to re-set by the spacer's thickness",
-         "new graded bolts, longer by the spacer, do not stand through the flange"),
-    ),
-    Remedy(
-        "starter-to-housing", "starter-pad-milled", "mill-starter-pad", "", "mill {size} off the starter's pad", 6_000,
-        ("wall and thread left in the starter's pad",),
-    ),
-)  # fmt: skip
 
 
 def signs_of(catalogue: Catalogue, quantity: str) -> dict[str, int]:
@@ -84,35 +52,37 @@ def list_sized(
     made: dict[str, set[str]] = {}
     own = [edge for finding in found for edge in finding.edges if edge.kind == SHIFTS]
     for finding in found:
-        if finding.joint == ENGINE_FACE and finding.made:
-            made.setdefault(ENGINE_FACE, set()).update(part.id for part in finding.made)
+        if JOINT_CHECKS[finding.joint].plates and finding.made:
+            beside = made.setdefault(finding.joint, set())
+            beside.update(part.id for part in finding.made)
             if MILLING not in index.catalogue.operation_prices:
                 continue
-            joint = index.catalogue.joint_kinds[ENGINE_FACE]
+            joint = index.catalogue.joint_kinds[finding.joint]
             room = room_around(
-                index, places, units, shifts, dict(zip(joint.between, finding.parts, strict=True)), ENGINE_FACE, {}
+                index, places, units, shifts, dict(zip(joint.between, finding.parts, strict=True)), joint.id, {}
             )
             for um in sizes_um(room.window_um(signs_of(index.catalogue, THICKNESS))):
-                plates += milled_plate(index.catalogue, finding, um * NM_PER_UM)
-    made.setdefault(ENGINE_FACE, set()).update(part.id for part in plates.parts)
+                milled = milled_plate(index.catalogue, finding, um * NM_PER_UM)
+                beside.update(part.id for part in milled.parts)
+                plates += milled
     total = plates
     moved = (*shifts, *own, *plates.edges)
-    for remedy in REMEDIES:
-        total += _at_joint(index, remedy, places, homes, units, moved, made)
+    for check in JOINT_CHECKS.values():
+        total += _at_joint(index, check, places, homes, units, moved, made)
     return total
 
 
 def _at_joint(
     index: CatalogueIndex,
-    remedy: Remedy,
+    check: JointCheck,
     places: Mapping[str, Iterable[str]],
     homes: Mapping[str, str],
     units: list[str],
     moved: tuple[Edge, ...],
     made: Mapping[str, Iterable[str]],
 ) -> Made:
-    joint = index.catalogue.joint_kinds.get(remedy.joint)
-    if joint is None or any(place not in places for place in joint.between):
+    joint, remedy = index.catalogue.joint_kinds.get(check.joint), check.remedy
+    if joint is None or remedy is None or any(place not in places for place in joint.between):
         return Made()
     if remedy.operation not in index.catalogue.operation_prices:
         return Made()
@@ -128,7 +98,7 @@ def _at_joint(
     return total
 
 
-def _spacer_sizes(catalogue: Catalogue, room: Room, remedy: Remedy) -> tuple[int, ...]:
+def _spacer_sizes(catalogue: Catalogue, room: Room, remedy: SizedRemedy) -> tuple[int, ...]:
     """One for each sum that is outside its limits, so that it comes to their middle; within what all chains allow."""
     signs = signs_of(catalogue, remedy.quantity)
     window = room.window_um(signs)
@@ -143,7 +113,7 @@ def _joined(index: CatalogueIndex, joint: JointKind, pair: tuple[str, str]) -> b
 
 
 def sized_remedy(
-    catalogue: Catalogue, joint: JointKind, pair: tuple[str, str], remedy: Remedy, um: int
+    catalogue: Catalogue, joint: JointKind, pair: tuple[str, str], remedy: SizedRemedy, um: int
 ) -> tuple[Made, CheckResult]:
     """The remedy of one size between two parts, with its working; nothing where it has no price."""
     amount = Amount(Fraction(um, 1000), "mm")
@@ -173,14 +143,14 @@ def sized_remedy(
     return Made((cut, *_moves(catalogue, cut.id, remedy, um))), result
 
 
-def _moves(catalogue: Catalogue, source: str, remedy: Remedy, um: int) -> tuple[Edge, ...]:
+def _moves(catalogue: Catalogue, source: str, remedy: SizedRemedy, um: int) -> tuple[Edge, ...]:
     label = catalogue.quantities[remedy.quantity].label
     return list_moves(
         catalogue, source, remedy.quantity, um * NM_PER_UM, EVIDENCE, uncertainty_nm=SIZED_NM, reason=label
     )
 
 
-def _working(catalogue: Catalogue, joint: JointKind, remedy: Remedy, work: Work, amount: Amount) -> CheckResult:
+def _working(catalogue: Catalogue, joint: JointKind, remedy: SizedRemedy, work: Work, amount: Amount) -> CheckResult:
     lines = tuple(
         Line(catalogue.chain_kinds[chain].label, "+ size" if sign > 0 else "- size", str(amount),
              f"{'+' if sign > 0 else '-'}{amount}", f"geometry; sized from the length chains, {COMMON_PRACTICE}")
@@ -198,12 +168,12 @@ def find_sized(catalogue: Catalogue, finding: Finding, edge_id: str) -> tuple[Ed
     sized, milled = SIZED_ID.search(edge_id), MILLED_ID.search(edge_id)
     made, result = Made(), finding.result
     if sized:
-        remedy = next((one for one in REMEDIES if one.joint == finding.joint), None)
+        remedy = JOINT_CHECKS[finding.joint].remedy
         if remedy is None:
             return None
         joint = catalogue.joint_kinds[finding.joint]
         made, result = sized_remedy(catalogue, joint, finding.parts, remedy, int(sized["um"]))
-    elif milled and finding.joint == ENGINE_FACE and finding.made:
+    elif milled and JOINT_CHECKS[finding.joint].plates and finding.made:
         made = milled_plate(catalogue, finding, int(Fraction(milled["mm"]) * 1_000_000))
     found = next((edge for edge in made.edges if edge.id == edge_id), None)
     return None if found is None or result is None else (found, result)

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from graph.catalogue.model import CONTAINS, HAS_NONE, SHIFTS, Catalogue, Part
 from graph.catalogue.relations import MATING
-from graph.derive.checks import JOINT_CHECKS
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.change import Change, below, mates_of_families
 from graph.lookups.index import CatalogueIndex
 

@@ -12,7 +12,6 @@ from collections.abc import Iterable, Mapping
 from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import CONTAINS, Quantity
 from graph.derive.around import deriver_of
-from graph.derive.inputs import read_length
 from graph.derive.measured import Measured
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.lengths import read_nm
@@ -22,6 +21,7 @@ from graph.identify.identify import Identification, identify
 from graph.identify.model import COUNTED, MEASURED, SEEN, Feature, Length, Observation, Value, Variant
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.near import near_matches
+from graph.what_if.inputs import read_length
 
 PIECES_DIFFER_NM = 200_000
 DEFAULT_UNCERTAINTY = "0.1 mm"

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from graph.catalogue.model import JointKind
 from graph.derive.around import deriver_of
-from graph.derive.checks import JOINT_CHECKS
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.reading import CatalogueIndex
 
 

@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import pytest
 
-from graph.derive.what_if import check_what_if
 from graph.errors import InvalidInput
 from graph.fits.model import Verdict
+from graph.what_if.kinds import check_what_if
 
 BOLT = {"thread": "M12", "class": "8.8"}
 GEARBOX = {"gear": "0.8", "final": "3.75", "tyre": "2000 mm"}

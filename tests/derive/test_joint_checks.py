@@ -9,10 +9,11 @@ import pytest
 
 from graph.catalogue.model import BoltFace, MeasuredHole, Measurement
 from graph.derive.around import deriver_of
-from graph.derive.checks import JOINT_CHECKS
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.fits.model import Verdict
 from graph.lookups.findings import Finding
 from graph.reading import CatalogueIndex
+from graph.what_if.kinds import WHAT_IFS
 from tests.demo.shop import catalogue
 from tests.derive.shop import index, measured
 
@@ -152,3 +153,18 @@ def test_every_operation_that_a_check_can_ask_for_is_named_in_the_demo_price_lis
     priced = set(catalogue().operation_prices)
 
     assert {"turn-shoulder", "bore-housing", "fit-sleeve", "fit-shim", "make-plate", "redrill-hole"} <= priced
+
+
+@pytest.mark.parametrize("joint", JOINT_CHECKS)
+def test_every_check_says_its_source_and_how_it_is_tried_drawn_and_put_right(joint: str) -> None:
+    check = JOINT_CHECKS[joint]
+
+    assert check.joint == joint
+    assert check.source
+    assert check.faces or (check.needs and check.what_ifs)  # faces are tried over each other, on a page of their own
+    assert all(name in WHAT_IFS for name in check.what_ifs)
+    assert any(WHAT_IFS[name].draw for name in check.what_ifs) == (check.sketch is not None and not check.faces)
+    assert set(check.usual_work) <= set(catalogue().operation_prices)
+    if check.remedy:
+        assert check.remedy.quantity in catalogue().quantities
+        assert check.remedy.part_kind in ("", *catalogue().joint_kinds[joint].via_kinds)

@@ -7,9 +7,7 @@ from dataclasses import replace
 import pytest
 
 from graph.derive.around import deriver_of
-from graph.derive.inputs import WORD, WhatIf, read_fields
 from graph.derive.plate_sketch import plate_sketch
-from graph.derive.what_if import WHAT_IFS, check_what_if, try_what_if
 from graph.errors import InvalidInput
 from graph.fits.lengths import read_nm
 from graph.fits.model import NM_PER_MM, Verdict
@@ -18,6 +16,8 @@ from graph.fits.sketch import sketch_text
 from graph.fits.tables import load_tables
 from graph.fits.threads import find_thread_of_hole
 from graph.identify.units import identify_unit
+from graph.what_if.inputs import WORD, WhatIf, read_fields
+from graph.what_if.kinds import WHAT_IFS, check_what_if, try_what_if
 from tests.derive.shop import index
 
 WORN_BORE = {"side": "housing", "bearing": "6309", "seat": "100.060 mm +/- 0.003 mm", "family": "light alloy"}

@@ -8,9 +8,9 @@ import pytest
 
 from api.pages.bench import CHAINS, written
 from api.pages.bench import EXAMPLES as EXAMPLES_OF_BENCH
-from graph.derive.what_if import WHAT_IFS, check_what_if
 from graph.errors import InvalidInput, NotFound
 from graph.fits.model import Verdict
+from graph.what_if.kinds import WHAT_IFS, check_what_if
 
 HOLDS, FAILS, UNKNOWN = Verdict.HOLDS, Verdict.FAILS, Verdict.UNKNOWN
 GEARS = {"old_driving": "20", "old_driven": "32", "new_driving": "22", "new_driven": "30"}

@@ -10,10 +10,10 @@ import pytest
 from defusedxml import ElementTree
 
 from graph.derive.explain import explain_edge
-from graph.derive.what_if import try_what_if
 from graph.fits.model import Verdict
 from graph.fits.sketch import sketch_text
 from graph.fits.sketch_svg import sketch_svg
+from graph.what_if.kinds import try_what_if
 from tests.derive.shop import index, measured
 
 PILOT_RING = {"crank_bore": "1.500 in +/- 0.2 thou", "outside": "35.00 mm +/- 0.005 mm"}

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from graph.derive.what_if import check_what_if
+from graph.what_if.kinds import check_what_if
 
 Inputs = dict[str, str]
 Case = tuple[Callable[[random.Random], tuple[Inputs, float]], str, float]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from graph.derive.inputs import HOW
-from graph.derive.what_if import WHAT_IFS, check_what_if
 from graph.errors import InvalidInput, NotFound
 from graph.fits.as_json import result_as_json
 from graph.fits.model import Verdict
+from graph.what_if.inputs import HOW
+from graph.what_if.kinds import WHAT_IFS, check_what_if
 
 
 def test_width_25_in_room_for_23_wants_two_millimetres_off_the_shoulder() -> None:

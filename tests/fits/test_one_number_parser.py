@@ -10,9 +10,9 @@ import pytest
 from api.pages.amounts import decimal_of
 from api.pages.bench_readings import Typed, fact_of
 from graph.catalogue.measurements import read_measurement
-from graph.derive.inputs import LENGTH, Field, WhatIf, read_fields
 from graph.errors import InvalidInput
 from graph.fits.wanted import read_wanted
+from graph.what_if.inputs import LENGTH, Field, WhatIf, read_fields
 from tests.demo.shop import catalogue
 
 SAME = ["1.5", "1,5", "1½", "1 1⁄2", "1-1/2", "1 1/2", "3/2", "1-½"]

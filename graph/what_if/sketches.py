@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from graph.derive.checks import MATERIALS, SHAFT_STEEL
+from graph.derive.joints.bearing import MATERIALS, SHAFT_STEEL
 from graph.derive.work_sketches import pilot_sketch, seat_sketch, shoulder_sketch
 from graph.fits.model import CheckResult, Work
 from graph.fits.seats import Seat
 from graph.fits.sketch import Sketch
 from graph.fits.tables_drive import get_material, load_drive_tables
+from graph.what_if.inputs import WhatIf
 
 Values = Mapping[str, Any]
 
@@ -25,9 +26,9 @@ def bearing_seat_of(v: Values) -> Seat:
     return Seat(side=side, measured=v["seat"], duty=duty, family=family, material=material, stock=v["stock"])
 
 
-def sketches_of(kind: str, values: Values, result: CheckResult) -> tuple[Sketch, ...]:
+def sketches_of(what_if: WhatIf, values: Values, result: CheckResult) -> tuple[Sketch, ...]:
     """A sketch for each piece of work of the result that is sent out; empty for checks that send nothing out."""
-    draw = {"bearing-seat": _seat, "axial-location": _shoulder, "pilot": _pilot}.get(kind)
+    draw = what_if.draw
     if draw is None:
         return ()
     works = [work for choice in (result.choices or (result.work,)) for work in choice]
@@ -36,17 +37,20 @@ def sketches_of(kind: str, values: Values, result: CheckResult) -> tuple[Sketch,
     return tuple(sketch for sketch in found if sketch is not None)
 
 
-def _seat(v: Values, work: Work) -> Sketch | None:
+def draw_seat(v: Values, work: Work) -> Sketch | None:
+    """The seat of a bearing-seat what-if."""
     owner = "the shaft" if v["side"] == "shaft" else "the case"
     return seat_sketch(bearing_seat_of(v), work, owner, f"bearing {v['bearing']}")
 
 
-def _shoulder(v: Values, work: Work) -> Sketch | None:
+def draw_shoulder(v: Values, work: Work) -> Sketch | None:
+    """The shoulder of an axial-location what-if; None where nothing is turned."""
     if work.operation != "turn-shoulder" or v["width"] is None:
         return None
     return shoulder_sketch(work, v["width"].nominal_nm, v["chamfer"], "the shaft", "the bearing")
 
 
-def _pilot(v: Values, work: Work) -> Sketch | None:
+def draw_pilot(v: Values, work: Work) -> Sketch | None:
+    """What a pilot what-if sends out."""
     sizes = {name: v[name] for name in ("crank_bore", "outside", "inside", "nose")}
     return pilot_sketch(work, **sizes, mate="the pilot, if there is one")

@@ -16,9 +16,10 @@ from typing import Any
 
 from graph.errors import InvalidInput, Problem
 from graph.fits.lengths import measured, read_nm
-from graph.fits.model import NM_PER_INCH, NM_PER_MM, Dimension, fixed, show_nm, show_number
+from graph.fits.model import NM_PER_INCH, NM_PER_MM, Dimension, Work, fixed, show_nm, show_number
 from graph.fits.numbers import read_number
 from graph.fits.quantity import EXAMPLES, dimension_of, quantity_of
+from graph.fits.sketch import Sketch
 
 LONGEST = 200
 LENGTH, SIZE, READING, NUMBER, COUNT, WORD, ANGLE, QUANTITY = (
@@ -63,11 +64,17 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """A check that can be tried: its fields by name, and the call."""
+    """A check that can be tried: its fields by name, and the call.
+
+    `draw`: the sketch of a piece of its work that is sent out, from the fields' values. `title`: for people, where
+    the check's name will not do.
+    """
 
     about: str
     fields: Mapping[str, Field]
     run: Callable[[Mapping[str, Any]], Any]
+    draw: Callable[[Mapping[str, Any], Work], Sketch | None] | None = None
+    title: str = ""
 
 
 def read_fields(what_if: WhatIf, inputs: Mapping[str, str]) -> dict[str, Any]:

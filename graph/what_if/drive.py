@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from graph.derive.inputs import ANGLE, COUNT, LENGTH, NUMBER, QUANTITY, SIZE, WORD, Field, WhatIf
-from graph.derive.what_if_standards import demand_of
 from graph.errors import InvalidInput, Problem
 from graph.fits import axial, bearing_life, mesh, press, propshaft, rings, sums, threads, torque
 from graph.fits.bearing_search import get_bearing
 from graph.fits.model import Amount, CheckResult, Dimension, Verdict, Working
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import get_elasticity, load_drive_tables
+from graph.what_if.inputs import ANGLE, COUNT, LENGTH, NUMBER, QUANTITY, SIZE, WORD, Field, WhatIf
+from graph.what_if.standards import demand_of
 
 Values = Mapping[str, Any]
 HANDS = ("clockwise", "anticlockwise")

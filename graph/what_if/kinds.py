@@ -7,25 +7,10 @@ from fractions import Fraction
 from typing import Any
 
 from graph.catalogue.shapes import near_matches
-from graph.derive.checks import BEARING_STEEL, RUNNING_C
-from graph.derive.inputs import (
-    ANGLE,
-    COUNT,
-    LENGTH,
-    NUMBER,
-    QUANTITY,
-    READING,
-    SIZE,
-    WORD,
-    Field,
-    WhatIf,
-    read_fields,
-    show_fields,
-)
-from graph.derive.what_if_drive import DRIVE_WHAT_IFS
-from graph.derive.what_if_lengths import LENGTH_CHAINS
-from graph.derive.what_if_sketches import bearing_seat_of, sketches_of
-from graph.derive.what_if_standards import STANDARD_WHAT_IFS
+from graph.derive.joints.bearing import RUNNING_C
+from graph.derive.joints.clutch import check_disc_in_cover, check_disc_on_flywheel, check_release_contact
+from graph.derive.joints.faces import check_starter
+from graph.derive.joints.record import BEARING_STEEL
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits import (
     assembly,
@@ -48,6 +33,24 @@ from graph.fits.model import CheckResult, combine
 from graph.fits.sketch import Sketch
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import get_elasticity, get_material, load_drive_tables
+from graph.what_if.drive import DRIVE_WHAT_IFS
+from graph.what_if.inputs import (
+    ANGLE,
+    COUNT,
+    LENGTH,
+    NUMBER,
+    QUANTITY,
+    READING,
+    SIZE,
+    WORD,
+    Field,
+    WhatIf,
+    read_fields,
+    show_fields,
+)
+from graph.what_if.lengths import LENGTH_CHAINS
+from graph.what_if.sketches import bearing_seat_of, draw_pilot, draw_seat, draw_shoulder, sketches_of
+from graph.what_if.standards import STANDARD_WHAT_IFS
 
 Values = Mapping[str, Any]
 
@@ -66,7 +69,7 @@ def try_what_if(kind: str, inputs: Mapping[str, str]) -> tuple[CheckResult, tupl
     values = read_fields(what_if, inputs)
     result = what_if.run(values)
     assert isinstance(result, CheckResult)
-    return result, sketches_of(kind, values, result)
+    return result, sketches_of(what_if, values, result)
 
 
 def read_what_if(kind: str, inputs: Mapping[str, str]) -> dict[str, str]:
@@ -81,6 +84,11 @@ def get_what_if(kind: str) -> WhatIf:
     if found is None:
         raise NotFound("fit check", kind, near_matches(kind, WHAT_IFS) or sorted(WHAT_IFS))
     return found
+
+
+def title_of(kind: str) -> str:
+    """The check's name for people. Raises NotFound."""
+    return get_what_if(kind).title or kind.replace("-", " ").capitalize()
 
 
 def _bearing_seat(v: Values) -> CheckResult:
@@ -245,6 +253,7 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             ),
         },
         _bearing_seat,
+        draw=draw_seat,
     ),
     "axial-location": WhatIf(
         "A bearing's width between shoulder and ring.",
@@ -257,6 +266,7 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "chamfer": _size("chamfer of the bearing"),
         },
         _axial,
+        draw=draw_shoulder,
     ),
     "end-float": WhatIf(
         "End float by subtraction of depths.",
@@ -299,6 +309,7 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             **{f"dowel_{n}": _size("offset of a dowel to be had") for n in (1, 2, 3)},
         },
         _register,
+        title="Dial readings",
     ),
     "spline": WhatIf(
         "A disc's hub on a shaft: form, diameters, engagement.",
@@ -324,6 +335,7 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "nose_hardness": Field(WORD, "does a file bite", words=("hardened", "not hardened")),
         },
         _pilot,
+        draw=draw_pilot,
     ),
     "release": WhatIf(
         "Travel of the release bearing for a pedal stroke.",
@@ -435,6 +447,36 @@ WHAT_IFS: Mapping[str, WhatIf] = {
             "opening_rear": _length("rear edge of the opening, with its datum"),
         },
         lambda v: propshaft.check_lever(v["lever"], v["plate"], v["opening_front"], v["opening_rear"]),
+    ),
+    "disc-on-flywheel": WhatIf(
+        "The lining on the flywheel's friction face.",
+        {"face": _length("diameter of the friction face"), "disc": _length("diameter of the disc")},
+        lambda v: check_disc_on_flywheel(v["face"], v["disc"]),
+    ),
+    "disc-in-cover": WhatIf(
+        "The lining under the pressure plate, and its thickness against what the cover is set for.",
+        {
+            "plate": _length("diameter of the pressure plate"),
+            "disc": _length("diameter of the disc"),
+            "thickness": _length("thickness of the disc, clamped"),
+            "set_for": _length("disc thickness that the cover is set for"),
+        },
+        lambda v: check_disc_in_cover(v["plate"], v["disc"], v["thickness"], v["set_for"]),
+    ),
+    "release-contact": WhatIf(
+        "The release bearing's contact circle against the circle of the finger tips.",
+        {"contact": _length("diameter of the contact face"), "finger_tips": _length("circle of the finger tips")},
+        lambda v: check_release_contact(v["contact"], v["finger_tips"]),
+    ),
+    "starter-register": WhatIf(
+        "The starter's register in its bore, and its lugs on the holes.",
+        {
+            "bore": _length("bore in the housing"),
+            "register": _length("register of the starter"),
+            "holes": _length("between the holes of the housing"),
+            "lugs": _length("between the holes of the starter"),
+        },
+        lambda v: check_starter(v["bore"], v["register"], v["holes"], v["lugs"]),
     ),
     **DRIVE_WHAT_IFS,
     **STANDARD_WHAT_IFS,

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import fields, replace
 from typing import Any
 
-from graph.derive.inputs import LENGTH, SIZE, WORD, Field, WhatIf
 from graph.fits.length_chain import check_chain
 from graph.fits.length_sheet import (
     IN_CRANK,
@@ -24,6 +23,7 @@ from graph.fits.length_sheet import (
 from graph.fits.length_window import Errors, find_region, find_window
 from graph.fits.model import CheckResult, Line, Working
 from graph.fits.side_effects import side_effects
+from graph.what_if.inputs import LENGTH, SIZE, WORD, Field, WhatIf
 
 REMEDIES: Mapping[str, str] = {
     "plate": PLATE,
@@ -73,4 +73,5 @@ LENGTH_CHAINS = WhatIf(
     | {name: Field(SIZE, f"{name.replace('_', ' ')} as built, 0 if left out", signed=True) for name in REMEDIES}
     | {"pad_milling_limit": Field(SIZE, "the most that may be milled off the starter pad")},
     _run,
+    title="Plate window and length chains",
 )

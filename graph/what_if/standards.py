@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from graph.derive.inputs import ANGLE, COUNT, LENGTH, NUMBER, QUANTITY, SIZE, WORD, Field, WhatIf
 from graph.errors import InvalidInput, Problem
 from graph.fits import (
     bearing_search,
@@ -22,6 +21,7 @@ from graph.fits import (
 from graph.fits.model import CheckResult, Line, Missing, Verdict, Working, unknown
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import get_elasticity, load_drive_tables
+from graph.what_if.inputs import ANGLE, COUNT, LENGTH, NUMBER, QUANTITY, SIZE, WORD, Field, WhatIf
 
 Values = Mapping[str, Any]
 DEMANDS = {"least": Field(NUMBER, "the least that is wanted"), "most": Field(NUMBER, "the most that is wanted")}

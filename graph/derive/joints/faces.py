@@ -1,0 +1,146 @@
+"""Bolt faces and registers: housing, case, flywheel, cover, flange, tail, starter; and the housing dialled in."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from graph.derive.joints.record import COMMON_PRACTICE, Case, JointCheck, SizedRemedy, within
+from graph.derive.plate_sketch import plate_sketch
+from graph.derive.plates import PLATE_TOLERANCE_NM
+from graph.fits.limits import check_fit
+from graph.fits.model import Amount, CheckResult, Dimension, Line, Missing, Verdict, Work, Working, combine, unknown
+from graph.fits.sketch import Sketch
+
+LEAN_DEG = 2.0  # how far a gearbox may be turned in its place before lever and mount complain, common practice
+REGISTER_PLAY_NM = 120_000  # H7/f7 at 100 to 180 mm: 0.043 to 0.123 mm (ISO 286), used parts
+STARTER_PLAY_NM = 200_000
+SPACING_NM = 500_000  # M10 in 11 mm holes: (11 - 10) / 2 either way (ASME Y14.5, fixed fastener)
+SPACING_SOURCE = "ASME Y14.5 appendix B, fixed fastener: (H - F) / 2 either way, M10 in 11 mm"
+PATTERN_SOURCE = "fastener formulas of ASME Y14.5 appendix B; slotting and drilling, common practice"
+DIALLED = "car magazine and builder's article on bell alignment (1994)"
+SLOTTED_OR_DRILLED = ("slot-hole", "open-hole", "redrill-hole")
+
+
+def _register(case: Case) -> CheckResult:
+    return check_fit(
+        "case register", case.length(0, "register-bore"), case.length(1, "register-diameter"), low_nm=0,
+        high_nm=REGISTER_PLAY_NM, why=f"sliding fit, about H7/g6 to H7/f7, {COMMON_PRACTICE}",
+    )  # fmt: skip
+
+
+def check_starter(
+    bore: Dimension | None,
+    register: Dimension | None,
+    holes: Dimension | None,
+    lugs: Dimension | None,
+) -> CheckResult:
+    """Does the starter's register go into its bore, and do its lugs (spacing) meet the holes?"""
+    across, along = [(1, bore), (-1, register)], [(1, holes), (-1, lugs)]
+    return combine(
+        "starter on housing",
+        [
+            within("register", "bore less register", across, 0, STARTER_PLAY_NM, COMMON_PRACTICE),
+            within("hole spacing", "difference of spacings", along, -SPACING_NM, SPACING_NM, SPACING_SOURCE),
+        ],
+    )
+
+
+def _starter(case: Case) -> CheckResult:
+    return check_starter(
+        case.length(0, "starter-bore"), case.length(1, "starter-register"),
+        *(case.length(side, "starter-hole-spacing") for side in (0, 1)),
+    )  # fmt: skip
+
+
+def _faces(case: Case, lean_deg: float = LEAN_DEG) -> CheckResult:
+    a, b = (case.measured.face(part, case.joint) for part in case.parts)
+    if a is None or b is None:
+        return unknown("bolt face", [Missing("the places of the holes", "about the crank axis and the shaft axis")])
+    from graph.fits.pattern_check import ALLOY_LIMITS, check_faces  # scipy takes a while to load; only faces need it
+
+    return check_faces(a, b, from_deg=-lean_deg, to_deg=lean_deg, limits=ALLOY_LIMITS).result
+
+
+def _case_face(case: Case) -> CheckResult:
+    """Housing on case: the retainer's register centres them, which is a joint of its own."""
+    return _without_dowels(_faces(case))
+
+
+def _without_dowels(result: CheckResult) -> CheckResult:
+    """Where a register or spigot centres the parts no dowels are asked for."""
+    works = tuple(work for work in result.work if work.operation != "fit-dowels")
+    if result.verdict is not Verdict.HOLDS_WITH_WORK or works:
+        return replace(result, work=works, choices=(works,) if works else ())
+    return replace(result, verdict=Verdict.HOLDS, work=(), choices=(), cautions=())
+
+
+def _turned_faces(case: Case) -> CheckResult:
+    """Faces that may stand at any angle and are centred by a spigot: flywheel on crank, cover, propshaft flange."""
+    return _without_dowels(_faces(case, lean_deg=180.0))
+
+
+def _alignment(case: Case) -> CheckResult:
+    """Run-out is not in any drawing: where the parts were not built together, the housing is dialled in."""
+    bell = case.measured.face(case.parts[1], ENGINE_FACE.joint)
+    if bell is None:
+        return unknown("concentricity", [Missing("the places of the holes", "about the shaft axis")])
+    text = "dial the housing in to 0.13 mm total indicator reading and set its dowels"
+    work = (Work("dial-in-housing", "bell housing", text, Amount(Fraction(13, 100), "mm")),)
+    line = Line("TIR", "at most 0.005 in", "", "0.13 mm", DIALLED)
+    return CheckResult(
+        joint="concentricity", verdict=Verdict.HOLDS_WITH_WORK, summary=text, work=work, choices=(work,),
+        working=Working((line,)), evidence_rank=bell.evidence_rank,
+        cautions=("Clamp bolts do not locate: nothing carries load before the dowels are in.",),
+    )  # fmt: skip
+
+
+def _draw_plate(case: Case, work: Work, thickness_nm: int) -> Sketch | None:
+    if work.operation != "make-plate" or not thickness_nm:
+        return None
+    block, bell = (case.measured.face(part, case.joint) for part in case.parts)
+    if block is None or bell is None:
+        return None
+    labels = [case.measured.part(part).label for part in case.parts]
+    return plate_sketch(case.measured.tables, block, bell, thickness_nm, work.text, PLATE_TOLERANCE_NM, labels)
+
+
+ENGINE_FACE = JointCheck(
+    joint="engine-face", run=_faces, source=PATTERN_SOURCE, faces="engine-face", chain_needs=((1, "housing-depth"),),
+    usual_work=SLOTTED_OR_DRILLED, sketch=_draw_plate, plates=True,
+)  # fmt: skip
+HOUSING_TO_CASE = JointCheck(
+    joint="housing-to-case", run=_case_face, source=PATTERN_SOURCE, faces="housing-to-case",
+    usual_work=SLOTTED_OR_DRILLED,
+)  # fmt: skip
+CLUTCH_TO_FLYWHEEL = JointCheck(
+    joint="clutch-to-flywheel", run=_turned_faces, source=PATTERN_SOURCE, faces="clutch-to-flywheel"
+)
+FLYWHEEL_TO_CRANK = JointCheck(
+    joint="flywheel-to-crank", run=_turned_faces, source=PATTERN_SOURCE, faces="flywheel-to-crank",
+    remedy=SizedRemedy(
+        "flywheel-spacer-thickness", "make-flywheel-spacer", "flywheel-spacer",
+        "make a flywheel spacer of {size}, located by spigot and dowel, with longer bolts", 12_000,
+        ("balance flywheel and cover with the spacer", "crank sensor ring to re-set by the spacer's thickness",
+         "new graded bolts, longer by the spacer, do not stand through the flange"),
+    ),
+)  # fmt: skip
+PROP_FLANGE = JointCheck(joint="prop-flange", run=_turned_faces, source=PATTERN_SOURCE, faces="prop-flange")
+TAIL_TO_CASE = JointCheck(joint="tail-to-case", run=_case_face, source=PATTERN_SOURCE, faces="tail-to-case")
+CASE_REGISTER = JointCheck(
+    joint="case-register", run=_register, source=f"sliding fit, about H7/g6 to H7/f7 (ISO 286), {COMMON_PRACTICE}",
+    needs=((0, "register-bore"), (1, "register-diameter")), what_ifs=("fit",),
+)  # fmt: skip
+STARTER_TO_HOUSING = JointCheck(
+    joint="starter-to-housing", run=_starter, source=f"spacing: {SPACING_SOURCE}; register: {COMMON_PRACTICE}",
+    needs=((0, "starter-bore"), (0, "starter-hole-spacing"), (1, "starter-register"), (1, "starter-hole-spacing")),
+    what_ifs=("starter-register",), usual_work=("open-hole", "slot-hole"),
+    remedy=SizedRemedy(
+        "starter-pad-milled", "mill-starter-pad", "", "mill {size} off the starter's pad", 6_000,
+        ("wall and thread left in the starter's pad",),
+    ),
+)  # fmt: skip
+HOUSING_ALIGNMENT = JointCheck(
+    joint="housing-alignment", run=_alignment, source=DIALLED, faces=ENGINE_FACE.joint, what_ifs=("register",),
+    dial=True,
+)  # fmt: skip
