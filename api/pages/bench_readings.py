@@ -25,6 +25,7 @@ from graph.lookups.index import CatalogueIndex
 
 UNITS = ("mm", "in", "thou")
 ANGLE_UNCERTAINTY = "1 deg"  # a profile gauge read by eye (common practice)
+_BARE = {COUNT: "teeth", "ratio": ":1", "torque": "Nm"}  # what a number alone is taken to be in
 LONGEST = 80
 EVIDENCE = "measured-on-these-parts"
 
@@ -117,10 +118,8 @@ def fact_of(part: str, quantity: Quantity, typed: Typed, unit: str, identity: st
         reading, spread = with_unit(reading, unit), with_unit(spread, unit)
     elif quantity.dimension == "angle":
         reading, spread = with_unit(reading, "deg"), with_unit(spread, "deg") or ANGLE_UNCERTAINTY
-    elif quantity.dimension == COUNT:
-        reading = with_unit(reading, "teeth")
-    elif quantity.dimension == "ratio":
-        reading, spread = with_unit(reading, ":1"), with_unit(spread, ":1")
+    elif quantity.dimension in _BARE:
+        reading, spread = (with_unit(text, _BARE[quantity.dimension]) for text in (reading, spread))
     datum = typed.datum or (USUAL_DATUM.get(quantity.id, "") if quantity.form == "position" else "")
     return Measurement(
         id=identity, quantity=quantity.id, of=part, reading=reading, uncertainty=spread, datum=datum,

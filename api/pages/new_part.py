@@ -165,8 +165,7 @@ def read_part(
         problems.append(Problem("condition", f"{typed.condition[:100]!r} is no condition; choose one"))
     like: Part | None = None
     if typed.like or typed.like_chosen:
-        words = chosen_of("like", typed.like, typed.like_for, typed.like_chosen, problems)
-        like = find_part(index, "like", words, problems, choices)
+        like = _like(typed, index, problems, choices)
     cash = price_of(typed.price, "price", known, problems)
     if problems:
         return None
@@ -175,6 +174,29 @@ def read_part(
         number=typed.number, cash=cash, currency=known.currency, like=like.id if like else "",
         condition=kind_iri(typed.condition, base, notebook.kinds.part_conditions) if typed.condition else "",
     )  # fmt: skip
+
+
+def _like(
+    typed: PartForm, index: CatalogueIndex, problems: list[Problem], choices: dict[str, tuple[Choice, ...]]
+) -> Part | None:
+    """The part that the new one is a variant of: one of its own kind, for a gearbox inherits nothing of an engine."""
+    words = chosen_of("like", typed.like, typed.like_for, typed.like_chosen, problems)
+    kind = index.catalogue.part_kinds.get(typed.kind)
+    aside, unlike = list[Problem](), dict[str, tuple[Choice, ...]]()
+    like = find_part(index, "like", words, problems if kind is None else aside, choices, kind.id if kind else "")
+    if kind is None:
+        return like
+    if like is None and "like" not in choices:  # no such part of this kind: is there one of another?
+        like = find_part(index, "like", words, list[Problem](), unlike)
+    if like is None or kind.id in index.kinds_of(like.kind):
+        problems += aside
+        return like
+    other = index.catalogue.part_kinds.get(like.kind)
+    told = (
+        f"{like.label} is of another kind ({other.label if other else like.kind}); name one of this kind: {kind.label}"
+    )
+    problems.append(Problem("like", told))
+    return None
 
 
 def name_problems(name: str, known: Catalogue, another: bool, field: str = "name") -> list[Problem]:

@@ -53,6 +53,7 @@ LABELS = {
     "evidence": "How it is known", "author": "Who says so", "reason": "Why it does not fit",
     "method": "How it was found out", "made_at": "When", "shareable": "May leave the shop",
     "place": "At which place", "assembly": "For which kind of job", "document": "Photo or paper",
+    "again": "Stated already",
 }  # fmt: skip
 ABOUT = DCTERMS + "subject"
 _CLASS_OF = {kind: name for name, kind in EDGE_CLASSES.items()}
@@ -64,7 +65,7 @@ class NoteForm:
     """The fields as typed. `a`, `b`: parts by id or words; `work`: operations, one on a line; `shareable`: "yes".
 
     `a_chosen`: the part chosen for the words `a_for`. `draft`: the name under which the device keeps what is typed.
-    `document`: a photo or paper that was kept already, by IRI.
+    `document`: a photo or paper that was kept already, by IRI. `again`: "yes" to say once more what is stated already.
     """
 
     a: str = ""
@@ -91,6 +92,7 @@ class NoteForm:
     place: str = ""
     assembly: str = ""
     document: str = ""
+    again: str = ""
 
 
 FIELDS = tuple(field.name for field in fields(NoteForm))
@@ -190,23 +192,28 @@ def _amount(form: NoteForm, name: str, problems: list[Problem]) -> str:
 
 
 def find_part(
-    index: CatalogueIndex, name: str, typed: str, problems: list[Problem], choices: dict[str, tuple[Choice, ...]]
-) -> Part | None:
-    """The part meant by an id or by words; None with a problem, and with choices where several are meant."""
+    index: CatalogueIndex, name: str, typed: str, problems: list[Problem], choices: dict[str, tuple[Choice, ...]],
+    kind: str = "",
+) -> Part | None:  # fmt: skip
+    """The part meant by an id or by words; None with a problem, and with choices where several are meant.
+
+    `kind`: only parts of that kind can be meant by words; one named by its id is given back whatever it is.
+    """
     if typed in index.catalogue.parts:
         return index.catalogue.parts[typed]
     if not typed:
         problems.append(Problem(name, "name a part, by its id or by words of its name"))
         return None
-    found = find_parts(index, typed)
+    found = find_parts(index, typed, kind)
     if len(found.parts) == 1 and not found.read_as:
         return found.parts[0]
     named = () if found.read_as else _named_so(found.parts, typed)
     if len(named) == 1:
         return named[0]
     if not found.parts:
+        what = index.catalogue.part_kinds[kind].label if kind else "part"
         problems.append(
-            Problem(name, f"no part has the words {typed[:200]!r}; look under Parts, or add it as a new part")
+            Problem(name, f"no {what} has the words {typed[:200]!r}; look under Parts, or add it as a new part")
         )
         return None
     choices[name] = tuple(Choice(part.id, part.label) for part in found.parts[:MOST_CHOICES])

@@ -23,6 +23,7 @@ from api.pages.form_faults import FormFaults
 from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, Doubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
 from api.pages.photos import Photo, photo_of, with_photo
+from api.pages.stated_before import StatedBefore, stated_before, words_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, JointKind, PositionKind
@@ -67,7 +68,10 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class WriteView(FormFaults):
-    """The form of a new note, as typed, with its faults, what its words may have meant, and the photo kept with it."""
+    """The form of a new note, as typed, with its faults, what its words may have meant, and the photo kept with it.
+
+    `stated`: what says the same already.
+    """
 
     labels: ClassVar[Mapping[str, str]] = LABELS
 
@@ -77,6 +81,7 @@ class WriteView(FormFaults):
     choices: dict[str, tuple[Choice, ...]] | None = None
     longest: int = MAX_TEXT
     photo: Photo | None = None
+    stated: tuple[StatedBefore, ...] = ()
 
     def others(self) -> tuple[Problem, ...]:
         """Faults that belong to no field of the form."""
@@ -198,15 +203,18 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
     access = writer_of(request, form)
     typed, faults = with_photo(form_of(dict(form)), form, notebook.ledger)
     note_id, index = new_id(), workshop.index
+    stated: tuple[StatedBefore, ...] = ()
     try:
         draft = draft_of(typed, index, notebook.ledger.base, note_id, access.name, own_kinds(notebook, index.catalogue))
+        if not notebook.ledger.sent_before(_retry(access.name, typed)) and (stated := stated_before(typed, index)):
+            faults = (*faults, Problem("again", words_of(stated)))
         if faults:
             raise InvalidInput(faults)
         entry = notebook.ledger.append(draft, note_id=note_id, retry=_retry(access.name, typed))
     except InvalidInput as error:
         choices = error.choices if isinstance(error, Doubt) else {}
         problems = tuple(dict.fromkeys((*faults, *at_fields(error.problems, note_id))))
-        return _again(request, workshop, notebook, typed, problems, choices)
+        return _again(request, workshop, notebook, typed, problems, choices, stated)
     except KeyReused:
         told = "a note was already written from this form; send it again to write this one as a further note"
         return _again(request, workshop, notebook, typed, (Problem("", told),), {})
@@ -233,12 +241,13 @@ def at_fields(problems: tuple[Problem, ...], note_id: str) -> tuple[Problem, ...
 
 def _again(
     request: Request, workshop: UsesWorkshop, notebook: Notebook, typed: NoteForm, problems: tuple[Problem, ...],
-    choices: dict[str, tuple[Choice, ...]],
+    choices: dict[str, tuple[Choice, ...]], stated: tuple[StatedBefore, ...] = (),
 ) -> Response:  # fmt: skip
     """The form as it was typed, with what is wrong."""
     photo = photo_of(notebook.ledger, typed.document)
     view = WriteView(
-        replace(typed, key=new_id()), options_of(workshop.index.catalogue), problems, choices, photo=photo
+        replace(typed, key=new_id()), options_of(workshop.index.catalogue), problems, choices, photo=photo,
+        stated=stated,
     )  # fmt: skip
     return page(request, "note_new.html", view, title="Write a note", status=422, form=True)
 

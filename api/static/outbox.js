@@ -13,6 +13,7 @@
   const drop = (name) => { try { localStorage.removeItem(name); } catch { /* nothing was kept */ } };
   const random = () => [...crypto.getRandomValues(new Uint8Array(16))].map((one) => one.toString(16).padStart(2, "0")).join("");
   const written = (answer) => answer.ok && /^\/notebook\/[0-9a-f-]{36}$/.test(new URL(answer.url).pathname);
+  const blank = (values, files) => !files && ["a", "b", "text"].every((name) => !(values[name] || "").trim());
   let sending = false, wantsSignIn = false;
 
   function post(values) {
@@ -71,8 +72,10 @@
   }
   // Whether the page is being left, for the note or for what is wrong with it.
   async function sent(form) {
+    if (form.dataset.sent) { tell("Kept already. Nothing new was typed since."); return false; }
     const data = new FormData(form), files = [...data.values()].some((one) => one instanceof File && one.size);
     const values = Object.fromEntries([...data].filter(([name, one]) => typeof one === "string" && name !== "form_token"));
+    if (blank(values, files)) { tell("Nothing is typed yet: name a part, or say in your words what is known."); return false; }
     const name = `${OUT}${String(Date.now()).padStart(15, "0")}-${values.key}`;
     const draft = `kept-${form.dataset.keep}`; // with a key that is used up now: come back, it would spoil the next note
     // A photo is too large to be kept so: it stays in the form, which is sent again by hand.
@@ -89,6 +92,7 @@
     form.elements.author.value = author;
     form.elements.evidence.value = evidence;
     form.elements.key.value = random();
+    form.dataset.sent = "yes"; // a second tap would else send what the emptied form still holds
     tell("Kept.");
     return false;
   }
@@ -101,6 +105,7 @@
       let leaving = false;
       try { leaving = await sent(form); } finally { button.disabled = leaving; }
     });
+    for (const what of ["input", "change"]) form.addEventListener(what, () => { delete form.dataset.sent; });
     addEventListener("pageshow", () => { form.querySelector("button[type=submit]").disabled = false; });
   }
   addEventListener("online", flush);

@@ -24,6 +24,7 @@ FORMS = (POSITION, SIZE)
 SUBJECTS = ("variant", "unit")  # true of every one built so, or read on this one
 REFERENCE_TEMPERATURE = "20 C"  # ISO 1: reference temperature for lengths
 
+FULL_TURN_DEG = 360
 FEW_READINGS = 12  # of one thing: so many are compared pair by pair, and every pair that disputes is named
 
 # Uncertainty to assume where a reading names only its tool. Common practice, except the first two, which are
@@ -136,8 +137,8 @@ def measurement_of(
     read = _quantity(reading, dimension, "reading", problems)
     joint = _quantity(spread, dimension, "uncertainty", problems) if spread else None
     heat = _quantity(temperature, "temperature", "temperature", problems)
-    if read is not None and form == SIZE and read.amount <= 0 and dimension != "angle":  # a spur gear has 0 deg
-        problems.append(Problem("reading", f"a size is above zero, found {reading!r}"))
+    if read is not None and form == SIZE:
+        problems += _size_problems(read, reading)
     if joint is not None and joint.amount <= 0 and dimension != "count":
         problems.append(Problem("uncertainty", f"no reading is exact; state the tool's uncertainty, found {spread!r}"))
     if problems or read is None or joint is None or heat is None:
@@ -146,6 +147,15 @@ def measurement_of(
         id=id, quantity=quantity, reading=read, uncertainty=joint, of=of, of_kind=of_kind, form=form, datum=datum,
         method=method, temperature=heat, evidence_rank=evidence_rank, note=note,
     )  # fmt: skip
+
+
+def _size_problems(read: Quantity, reading: str) -> Iterable[Problem]:
+    """What no size can be, by what it is a size of: a spur gear's helix has 0 deg, which way it leans is a word."""
+    if read.dimension == "angle":
+        if not 0 <= read.amount < FULL_TURN_DEG:
+            yield Problem("reading", f"an angle is from 0 to below {FULL_TURN_DEG} deg, found {reading!r}")
+    elif read.amount <= 0:
+        yield Problem("reading", f"a size is above zero, found {reading!r}")
 
 
 def find_dispute(first: Measurement, second: Measurement) -> Dispute | None:

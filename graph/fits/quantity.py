@@ -168,7 +168,7 @@ def dimension_of(unit: str) -> str:
 def quantity_of(text: str, dimension: str = "length", path: str = "") -> Quantity:
     """The quantity that the text states. `path` names the field in errors.
 
-    Raises InvalidInput: no unit, unknown unit, wrong dimension, not a number.
+    Raises InvalidInput: no unit, unknown unit, wrong dimension, not a number, a count that is not whole.
 
     >>> quantity_of("1-1/16 in").nm, quantity_of("14 thou").nm
     (26987500, 355600)
@@ -179,6 +179,8 @@ def quantity_of(text: str, dimension: str = "length", path: str = "") -> Quantit
     if found != dimension:
         raise _invalid(path, f"{text!r} is a {found}, wanted a {dimension} such as {example}")
     amount = (number.value + offset) * scale
+    if found == "count" and amount.denominator != 1:
+        raise _invalid(path, f"{text!r} is counted, so it is a whole number; write it such as {example}")
     if found == "temperature" and amount < 0:
         raise _invalid(path, f"{text!r} is below absolute zero; write it such as {example}")
     if abs(amount) > LARGEST[found]:

@@ -86,6 +86,32 @@ def test_a_negative_diameter_is_impossible() -> None:
         )
 
 
+@pytest.mark.parametrize("reading", ["23,5 teeth", "23.5 teeth", "47/2 teeth"])
+def test_what_is_counted_is_a_whole_number(reading: str) -> None:
+    with pytest.raises(InvalidInput, match="is counted, so it is a whole number"):
+        _spline(reading, "count", "0 teeth")
+
+    assert _spline("23,0 teeth", "count", "0 teeth").reading.amount == 23
+
+
+@pytest.mark.parametrize(
+    ("reading", "taken"), [("0 deg", True), ("32.5 deg", True), ("-20 deg", False), ("360 deg", False)]
+)
+def test_an_angle_is_a_part_of_a_turn(reading: str, taken: bool) -> None:
+    if taken:
+        assert _spline(reading, "angle", "1 deg").reading.dimension == "angle"
+        return
+    with pytest.raises(InvalidInput, match="an angle is from 0 to below 360 deg"):
+        _spline(reading, "angle", "1 deg")
+
+
+def _spline(reading: str, dimension: str, uncertainty: str) -> Measurement:
+    return measurement_of(
+        id="m", quantity="of a spline", reading=reading, of="shaft", dimension=dimension, form="size",
+        uncertainty=uncertainty,
+    )  # fmt: skip
+
+
 @settings(deadline=None, max_examples=40)
 @given(st.lists(st.tuples(st.integers(0, 40), st.integers(1, 9)), min_size=FEW_READINGS + 1, max_size=30))
 def test_many_readings_are_judged_as_pair_by_pair_though_not_every_pair_is_named(read: list[tuple[int, int]]) -> None:

@@ -136,6 +136,29 @@ def test_one_reading_that_cannot_be_taken_keeps_all_from_being_written_and_is_to
     assert ">by lamp light</textarea>" in answer.text
 
 
+def test_half_a_tooth_is_refused_at_its_field_and_by_a_program(app: tuple[TestClient, Notebook]) -> None:
+    client, notebook = app
+    before = notebook.ledger.head().position
+
+    form = written_down(client, "/bench/joint?a=shaft-tansy-25", **{"r0.spline-teeth": "23,5"}, author="bench 2")
+    statements = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .
+        [] a lay:Measurement ; lay:quantity kind:spline-teeth ; lay:reading "23,5 teeth" ; lay:subject "unit" ;
+           lay:measuredOn <BASEshaft-tansy-25> ; lay:evidence kind:measured-on-these-parts ."""
+    note = {
+        "text": "counted",
+        "author": "bench 2",
+        "evidence": "measured-on-these-parts",
+        "statements": statements.replace("BASE", notebook.ledger.base),
+    }
+    program = client.post("/notes", json=note)
+
+    assert form.status_code == program.status_code == 422, program.text
+    fault = re.search(r'id="k0.spline-teeth"><strong><bdi>(.*?)</bdi>', form.text)
+    assert fault and "is counted, so it is a whole number" in fault[1]
+    assert any("is counted" in one["message"] for one in program.json()["problems"])
+    assert notebook.ledger.head().position == before
+
+
 def test_give_or_take_without_a_reading_and_a_reading_of_no_part_are_told(client: TestClient) -> None:
     beside = written_down(client, "/bench/joint?a=shaft-tansy-25", **{"u0.stick-out": "0.05"}, author="bench 2")
     nobody = written_down(

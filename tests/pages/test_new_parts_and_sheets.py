@@ -181,3 +181,20 @@ def test_a_form_of_another_site_adds_nothing(app: tuple[TestClient, Notebook]) -
     client, _ = app
 
     assert client.post("/new-part", data=KNOWN | {"name": "Forged", "kind": "gear-lever"}).status_code == 403
+
+
+def test_a_gearbox_is_only_like_a_gearbox(app: tuple[TestClient, Notebook]) -> None:
+    client, notebook = app
+    added(client, name="Reed 5", kind="gearbox")
+    added(client, name="Reed 1.9", kind="engine")
+    client.get("/browse")
+
+    engine = send(client, "/new-part", "/new-part", **KNOWN, name="Reed 6", kind="gearbox", like="Reed 1.9")
+    named = send(client, "/new-part", "/new-part", **KNOWN, name="Reed 6", kind="gearbox", like="reed-1-9")
+    added(client, name="Reed 6", kind="gearbox", like="reed")  # two have the word, one is a gearbox
+
+    for refused in (engine, named):
+        assert refused.status_code == 422
+        fault = re.search(r'id="like-fault"[^>]*>(.*?)</p>', refused.text, re.DOTALL)
+        assert fault and "Reed 1.9 is of another kind (engine); name one of this kind: gearbox" in unescape(fault[1])
+    assert notebook.catalogue().parts["reed-6"].variant_of == "reed-5"

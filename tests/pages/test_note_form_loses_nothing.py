@@ -106,6 +106,28 @@ def test_what_is_wrong_with_a_place_or_a_job_is_told_at_its_field(
     assert len(list(notebook.ledger.iter_current())) == before
 
 
+def test_what_is_stated_already_is_told_with_its_author_and_written_again_only_as_a_confirmation(
+    app: tuple[TestClient, Notebook],
+) -> None:
+    client, notebook = app
+    said = {"a": "disc-30", "relation": "fits", "b": "shaft-long", "joint": "bush-in-nose"}
+    written(app, **said, text="it went in")
+    client.get("/browse")
+    before = len(list(notebook.ledger.iter_current()))
+
+    twice = send(client, "/notebook/new", "/notebook", **KNOWN, **said)
+    turned = send(client, "/notebook/new", "/notebook", **KNOWN, **said | {"a": "shaft-long", "b": "disc-30"})
+
+    assert twice.status_code == turned.status_code == 422
+    fault = re.search(r'id="again-fault"[^>]*>(.*?)</p>', twice.text, re.DOTALL)
+    assert fault and "stated already, by bench 1 (measured on these parts" in unescape(fault[1])
+    assert "Revise that note" in twice.text and re.search(r'href="/notebook/[0-9a-f-]{36}"', twice.text)
+    assert len(list(notebook.ledger.iter_current())) == before
+    written(app, **said, again="yes")
+    assert len(list(notebook.ledger.iter_current())) == before + 1
+    written(app, **said | {"joint": "clutch-spline"})  # another joint is another statement
+
+
 def places_on(client: TestClient, unit: str) -> str:
     """The part of a unit's page that lists its places."""
     found = re.search(r'<section aria-labelledby="places">.*?</section>', client.get(f"/part/{unit}").text, re.DOTALL)
