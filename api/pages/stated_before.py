@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from api.pages.note_form import AT_A_JOINT, NoteForm, understood
 from graph.catalogue.model import REQUIRES_MACHINING, Catalogue, Edge
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 _NOTE_ID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}$")
 

@@ -141,7 +141,8 @@ def test_half_a_tooth_is_refused_at_its_field_and_by_a_program(app: tuple[TestCl
     before = notebook.ledger.head().position
 
     form = written_down(client, "/bench/joint?a=shaft-tansy-25", **{"r0.spline-teeth": "23,5"}, author="bench 2")
-    statements = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .
+    statements = """@prefix lay: <https://layshaft.example/vocabulary#> .
+        @prefix kind: <https://layshaft.example/kinds/> .
         [] a lay:Measurement ; lay:quantity kind:spline-teeth ; lay:reading "23,5 teeth" ; lay:subject "unit" ;
            lay:measuredOn <BASEshaft-tansy-25> ; lay:evidence kind:measured-on-these-parts ."""
     note = {
