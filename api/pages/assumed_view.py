@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.model import Answer, AnsweredRoute, AssumptionLine
+from graph.catalogue.model import UNIT_KINDS
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.index import CatalogueIndex
 
@@ -66,7 +67,8 @@ def result_page(index: CatalogueIndex, line: AssumptionLine) -> tuple[str, str]:
     that is looked into, goes into a note.
     """
     parts = [part.id for part in line.parts if part.id in index.catalogue.parts]
-    measured = next((one.of.id for one in line.settles if one.of and one.of.id in index.catalogue.parts), "")
+    read = (one.of.id for one in line.settles if one.of and one.quantity in index.catalogue.quantities)
+    measured = next((part for part in read if not any(index.is_unit(part, what) for what in UNIT_KINDS)), "")
     if len(parts) == 2 and line.joint in JOINT_CHECKS:
         return _at("/bench/joint", "measure it at the bench", a=parts[0], b=parts[1], joint=line.joint)
     if len(parts) == 2 and line.joint:

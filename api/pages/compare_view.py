@@ -18,7 +18,7 @@ from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly
 from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
-from graph.answer.text import lower_end
+from graph.answer.sums import EXPECTED, IF_ALL_HOLDS, NINE_IN_TEN, TOTAL, lower_end, sum_label
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -89,8 +89,9 @@ class CompareView:
     `doing_without`: what it costs to do without the part that was avoided last, in a sentence; empty if none was.
     `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
     `asks`: what must be said first; `measure_first`: what to look at before work starts; `instead`: what not doing the
-    job costs. `look_first`, `look_cautions`: what looking first is worth. `changes`: what would change the answer,
-    `idle` what would not, `changes_address` where they are worked out (empty where there is nothing to work out).
+    job costs; `ranking`: which route leaves less without a price. `look_first`, `look_cautions`: what looking first is
+    worth. `changes`: what would change the answer, `idle` what would not, `changes_address` where they are worked out
+    (empty where there is nothing to work out).
     `open`: what keeps every route closed. `unfinished`: what the search did not get done in time. `left_out`,
     `to_measure`, `disputes`, `assumptions`, `cautions`: as answered.
     """
@@ -106,6 +107,7 @@ class CompareView:
     asks: tuple[str, ...]
     measure_first: tuple[LookView, ...]
     instead: str
+    ranking: tuple[str, ...]
     look_first: tuple[str, ...]
     look_cautions: tuple[str, ...]
     changes: tuple[str, ...]
@@ -141,6 +143,7 @@ def compare_view(
         asks=answer.asks,
         measure_first=look_views(index, answer),
         instead=answer.instead.words if answer.instead else "",
+        ranking=answer.ranking,
         look_first=(answer.look_first.words, *answer.look_first.odds_words) if answer.look_first else (),
         look_cautions=answer.look_first.cautions if answer.look_first else (),
         changes=tuple(words.sentence(change.words) for change in answer.changes if change.value is not None),
@@ -288,10 +291,11 @@ def _rows(answer: Answer) -> list[Row]:
 
     return [
         texts("Verdict", _verdict_lines),
-        amounts("Expected, with likely faults", lambda r: r.expected, priced(lambda r: r.expected)),
-        amounts("Total, if nothing is worn", lambda r: r.total, priced(lambda r: r.total)),
+        amounts(sum_label(EXPECTED, routes), lambda r: r.expected, priced(lambda r: r.expected)),
+        *_if_all_holds(answer),
+        amounts(sum_label(TOTAL, routes), lambda r: r.total, priced(lambda r: r.total)),
         amounts(
-            "Nine jobs in ten cost at most", lambda r: r.p90,
+            sum_label(NINE_IN_TEN, routes), lambda r: r.p90,
             lambda r: f"{priced(lambda one: one.p90)(r)}{lower_end(r.p90_least, money)}",
         ),
         amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: words.cash(r.cash_hundredths, money)),
@@ -306,6 +310,13 @@ def _rows(answer: Answer) -> list[Row]:
         texts("To confirm before spending money", lambda r: r.to_confirm),
         texts("Weakest evidence on the way", lambda r: [r.weakest_evidence_words] if r.weakest_evidence_words else []),
     ]  # fmt: skip
+
+
+def _if_all_holds(answer: Answer) -> list[Row]:
+    if not any(route.assumptions for route in answer.routes):
+        return []
+    said = [next((line.words for line in r.sums if line.what == IF_ALL_HOLDS), NONE) for r in answer.routes]
+    return [Row(sum_label(IF_ALL_HOLDS, answer.routes), tuple(Cell((one,)) for one in said), True)]
 
 
 def _on_the_day(answer: Answer, amounts: Callable[..., Row]) -> list[Row]:

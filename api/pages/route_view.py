@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import groupby
 
 from markupsafe import Markup
@@ -17,6 +16,7 @@ from api.pages.question_view import QuestionView, question_view
 from api.pages.route_graph import RouteGraph, route_graph
 from api.pages.workings import WorkingView, list_workings
 from graph.answer import words
+from graph.answer.assumed import told_shortly
 from graph.answer.demanded import told
 from graph.answer.model import (
     DIRECT,
@@ -28,7 +28,7 @@ from graph.answer.model import (
     SideEffect,
     Step,
 )
-from graph.answer.text import STAGE_WORDS, lower_end
+from graph.answer.text import STAGE_WORDS
 from graph.lookups.index import CatalogueIndex
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.question import Question
@@ -182,18 +182,9 @@ def _other(question: Question, route: AnsweredRoute) -> Figure:
 def _figures(answer: Answer, route: AnsweredRoute) -> tuple[Figure, ...]:
     money = answer.currency
     rate = f"at {words.cash(answer.rate_hundredths, money)} per hour" if answer.rate_stated else "(no rate stated)"
-    least, hope = "at least " if route.at_least else "", "if " if route.assumptions else ""
-
-    def said(value: Fraction) -> str:
-        return f"{hope}{least}{words.priced(value, route.hours_hundredths, money, answer.rate_stated)}"
-
-    holds = route.if_all_holds
     return (
-        *((Figure("If all that is assumed holds", said(holds)),) if holds is not None else ()),
-        Figure("Expected, with likely faults", said(route.expected)),
-        Figure("Total, if nothing is worn", said(route.total)),
-        Figure("Half of such jobs cost at most", f"{said(route.p50)}{lower_end(route.p50_least, money)}"),
-        Figure("Nine in ten cost at most", f"{said(route.p90)}{lower_end(route.p90_least, money)}"),
+        *(Figure(line.label, line.words) for line in route.sums),
+        *((Figure("Not stated, so in no sum", told_shortly(route.unpriced)),) if route.unpriced else ()),
         Figure("Cash", words.cash(route.cash_hundredths, money)),
         *_on_the_day(route, money),
         Figure(f"Hours {rate}", words.hours(route.hours_hundredths)),

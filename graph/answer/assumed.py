@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.ground import Ground
-from graph.answer.model import AssumptionLine, MeasureFirst, Named, SettlingLine
+from graph.answer.model import DUE, SEEN, UNSEEN, AssumptionLine, MeasureFirst, Named, SettlingLine
 from graph.conversion.document import Fault, Inspection
 from graph.conversion.known import doubts_of
 from graph.reading.model import Doubt, Settling
@@ -20,11 +20,9 @@ from graph.search.result import LookFirst, Route
 
 CHANGES_THE_ROUTE = "the route"
 CHANGES_THE_SUM = "the sum, not the route"
-SEEN, UNSEEN, DUE = "seen", "unseen", "due"
 TELLING = 10  # of what is assumed or to be measured, one by one; the JSON has all
 SHOWN = 4  # of the readings that settle one thing; the JSON has all
 NO_ODDS = "odds"  # among what a doubt names as not known
-NOTHING_SAID = Doubt(fault="", text="")
 DEADLINE = "The deadline of {days} is met only if what is assumed holds."
 
 
@@ -80,7 +78,7 @@ def _is_assumed(ground: Ground, fault: Fault, picked: frozenset[str]) -> bool:
 
 
 def _of_doubt(ground: Ground, route: Route, fault: Fault, picked: frozenset[str]) -> AssumptionLine:
-    said = _said(ground, fault.id)
+    said = ground.doubt(fault.id)
     reach = ground.closed(fault.reach)
     state = DUE if fault.odds == 1 else SEEN if fault.shows and reach <= set(route.tasks) else UNSEEN
     tasks = [ground.tasks[task] for task in reach] if state == UNSEEN else []
@@ -135,11 +133,6 @@ def _odds_words(line: AssumptionLine) -> str:
     return f"does not hold with {words.percent(line.odds)}{source}"
 
 
-def _said(ground: Ground, fault: str) -> Doubt:
-    found = ground.reading.doubts.get(fault) if ground.reading else None
-    return found or NOTHING_SAID
-
-
 def _named_choice(ground: Ground, choice: str) -> Named:
     return Named(choice, ground.choice(choice).label or choice)
 
@@ -172,12 +165,14 @@ def _settles(ground: Ground, fault: Fault, said: Doubt) -> tuple[SettlingLine, .
 
 def _reading(ground: Ground, one: Settling, test: Inspection | None) -> SettlingLine:
     if not one.quantity:
-        return SettlingLine(inspection="", words=one.tool, tool=one.tool, minutes=one.minutes)
+        sight = _whose(ground, one.of)
+        text = one.tool + (f": {sight.label}" if sight else "")
+        return SettlingLine(inspection="", words=text, of=sight, tool=one.tool, minutes=one.minutes)
     known = ground.catalogue.quantities.get(one.quantity)
     place = ground.catalogue.position_kinds.get(one.quantity)
     joint = ground.catalogue.joint_kinds.get(one.quantity)
     label = known.label if known else f"bolt face at {joint.label}" if joint else one.quantity
-    of = ground.named(one.of) if one.of in ground.catalogue.parts else None
+    of = _whose(ground, one.of)
     how = ", ".join(part for part in (one.tool, words.minutes(one.minutes) if one.minutes else "") if part)
     text = f"measure {label}" + (f" of {of.label}" if of else "")
     if place is not None:
@@ -188,6 +183,15 @@ def _reading(ground: Ground, one: Settling, test: Inspection | None) -> Settling
         inspection=one.inspection if test else "", words=text, quantity=one.quantity, of=of, tool=one.tool,
         minutes=one.minutes, cash_hundredths=cash, hours_hundredths=hours, tasks=_opened(ground, test),
     )  # fmt: skip
+
+
+def _whose(ground: Ground, of: str) -> Named | None:
+    """What a reading is taken of: a part; of one that nobody has stated, the unit whose place it has."""
+    if of in ground.catalogue.parts:
+        return ground.named(of)
+    place = ground.place_of.get(of)
+    unit = ground.unit_at(place.kind) if place else ""
+    return Named(unit, f"{place.label or place.id} of {ground.part_label(unit)}") if place and unit else None
 
 
 def _test(ground: Ground, test: Inspection) -> SettlingLine:
@@ -220,7 +224,8 @@ def measure_first(
 ) -> tuple[MeasureFirst, ...]:
     """The looks worth taking: the set that pays, then those that settle most of this route's sum per money of looking.
 
-    `route`: the one that assumes something; `look`: the set of inspections that pays, which `saves` so much.
+    What this route opens anyway is no cost of a look. `route`: the one that assumes something; `look`: the set of
+    inspections that pays, which `saves` so much.
     """
     chosen = set(look.inspections) if look else set()
     lines = [
@@ -247,30 +252,35 @@ def _settled_by(ground: Ground, test: Inspection, route: Route) -> list[Fault]:
 
 def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, saves: Fraction) -> MeasureFirst:
     settled = _settled_by(ground, test, route) if route is not None else []
-    reached = ground.closed(test.tasks)
-    opened = [ground.tasks[task] for task in reached]
-    cash = test.cash_hundredths + sum(task.cash_hundredths for task in opened)
-    hours = test.hours_hundredths + sum(task.hours_hundredths for task in opened)
+    done = frozenset(route.tasks) if route is not None else frozenset[str]()
+    anyway, more = _last(ground, ground.closed(test.tasks) & done), ground.closed(test.tasks) - done
+    cash = test.cash_hundredths + sum(ground.tasks[task].cash_hundredths for task in more)
+    hours = test.hours_hundredths + sum(ground.tasks[task].hours_hundredths for task in more)
     cost = ground.priced(cash, hours)
     spread = sum((_off_by(ground, fault, route) for fault in settled if route), start=Fraction(0))
     per_money = spread / cost if cost else None
     told = settled or [fault for fault in doubts_of(ground.conversion) if fault.id in test.settles]
-    readings = tuple(line for fault in told for line in _settles(ground, fault, _said(ground, fault.id)))
+    readings = tuple(line for fault in told for line in _settles(ground, fault, ground.doubt(fault.id)))
     labels = tuple(fault.label or fault.id for fault in settled) or _labels_of(ground, test)
     changes = CHANGES_THE_ROUTE if chosen else CHANGES_THE_SUM
     text = f"{words.sentence(test.label or test.id)}: {ground.sum_words(cash, hours)}"
-    if opened:
-        last = [task for task in opened if not any(task.id in ground.closed((t,)) for t in reached if t != task.id)]
-        text += f", with {words.listed([task.label or task.id for task in sorted(last, key=lambda t: t.id)])} done"
+    text += f", with {words.listed(_last(ground, more))} done for it" if more else ""
+    text += f", while it is open anyway ({words.listed(anyway)})" if anyway and not more else ""
     how = [line.words for line in readings if line.inspection == test.id and line.quantity]
     text += f"; {told_shortly(how)}" if how else ""
     text += f"; changes {changes}" + _worth(ground, spread, saves if chosen else None)
-    takes = next((line for fault in told if (line := _takes_result(ground, _said(ground, fault.id)))), "")
+    takes = next((line for fault in told if (line := _takes_result(ground, ground.doubt(fault.id)))), "")
     return MeasureFirst(
         inspection=test.id, label=test.label or test.id, settles=labels, readings=readings, cost=cost,
         hours_hundredths=hours, changes=changes, saves=saves if chosen else None, spread=spread, per_money=per_money,
         words=text, takes_result=takes,
     )  # fmt: skip
+
+
+def _last(ground: Ground, tasks: frozenset[str]) -> list[str]:
+    """Of these tasks those that no other of them comes after, in words: the rest goes without saying."""
+    last = [one for one in sorted(tasks) if not any(one in ground.closed((t,)) for t in tasks if t != one)]
+    return [ground.tasks[one].label or one for one in last]
 
 
 def told_shortly(items: Iterable[str]) -> str:

@@ -30,6 +30,7 @@ from graph.answer.model import (
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by, summary_of
 from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, Weighed, as_it_is, assumes
+from graph.answer.sums import ranking, three_sums
 from graph.conversion.known import uncertain
 from graph.reading.model import NOT_KNOWN, length_doubt
 from graph.search.result import RANKED, STOPPED_EARLY, Change, Completeness, LookFirst, Route, Solution
@@ -85,7 +86,8 @@ def build_answer(
         disputes=evidence.disputes_about(ground, touched), 
         assumptions=(*to_be_told(asked_units), *_assumptions(ground)), asked_units=asked_units,
         cautions=CAUTIONS, assembly=ground.reading.assembly if ground.reading else "", asks=asks, measure_first=plan,
-        instead=_instead(ground, ranked), rate_stated=ground.rate_stated, units=UNITS,
+        instead=_instead(ground, ranked), rate_stated=ground.rate_stated,
+        ranking=ranking(routes, ground.catalogue.currency), units=UNITS,
     )  # fmt: skip
 
 
@@ -167,18 +169,6 @@ def _if_it_holds(ground: Ground, weighed: Weighed, route: AnsweredRoute, plan: t
     proof = "best found so far" if weighed.shown.gap else "cheapest"
     text = f"if what is assumed holds ({count} {'thing' if count == 1 else 'things'}), {proof} by"
     return f"{text} {weighed.shown.objective}: {three_sums(route, ground.catalogue.currency)}{_begin(plan)}"
-
-
-def three_sums(route: AnsweredRoute, currency: str) -> str:
-    """What a route with assumptions may come to: if all holds, on average, and in nine cases of ten."""
-    least = "at least " if route.at_least else ""
-    holds = words.money(route.total if route.if_all_holds is None else route.if_all_holds, currency)
-    expected, most = words.money(route.expected, currency), words.money(route.p90, currency)
-    hours = words.hours(route.hours_hundredths)
-    return (
-        f"{least}{holds} if all holds, {least}{expected} expected, nine in ten at most"
-        f" {f'{most} and what is not priced' if route.at_least else most} ({hours}, {words.days(route.days)})"
-    )
 
 
 def _hoped_for(ground: Ground, beside: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:

@@ -81,9 +81,10 @@ def fault_lines(ground: Ground, route: Route) -> tuple[FaultLine, ...]:
 def _due_line(ground: Ground, fault: Fault) -> FaultLine:
     """A doubt that is known to have failed; those that may hold are the route's assumptions."""
     repair = ground.priced(fault.cash_hundredths, fault.hours_hundredths)
-    text = (
-        f"due: known before work starts, {ground.sum_words(fault.cash_hundredths, fault.hours_hundredths)} in the sum"
-    )
+    missing = ground.doubt(fault.id).unpriced
+    known = ground.sum_words(fault.cash_hundredths, fault.hours_hundredths) if repair or not missing else "nothing yet"
+    text = f"due: known before work starts, {known} in the sum"
+    text += f", because it is not stated: {words.listed(missing)}" if missing else ""
     return FaultLine(
         fault=fault.id, label=fault.label or fault.id, odds=fault.odds, state="due", repair=repair,
         expected=Fraction(0), words=text,

@@ -17,11 +17,12 @@ from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
 from graph.lookups.index import CatalogueIndex
-from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED
+from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED, Doubt
 from graph.reading.outcome import Reading
 from graph.reading.units import UNIT
 
 NOTHING_KNOWN = Catalogue()
+NOTHING_SAID = Doubt(fault="", text="")
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,16 @@ class Ground:
     @cached_property
     def positions(self) -> dict[str, Position]:
         return {position.id: position for position in self.conversion.positions}
+
+    @cached_property
+    def place_of(self) -> dict[str, Position]:
+        """Per name of a part, the position that it may hold."""
+        return {c.part: position for position in self.conversion.positions for c in position.candidates}
+
+    def unit_at(self, position_kind: str) -> str:
+        """The asked unit that places of this kind belong to; "" where none is known."""
+        kind = self.catalogue.position_kinds.get(position_kind)
+        return self.reading.question.unit_of(kind.owner) if kind and self.reading else ""
 
     @cached_property
     def joints(self) -> dict[str, Joint]:
@@ -112,6 +123,11 @@ class Ground:
             return False
         origin = self.reading.candidates.get(choice)
         return part in self.reading.question.own or (origin is not None and origin.how in (COMES_WITH, FROM_DONOR))
+
+    def doubt(self, fault: str) -> Doubt:
+        """What the reading says of a doubt; nothing of a fault that is none, or of a document that came by itself."""
+        found = self.reading.doubts.get(fault) if self.reading else None
+        return found or NOTHING_SAID
 
     @cached_property
     def bought_units(self) -> frozenset[str]:

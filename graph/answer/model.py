@@ -327,12 +327,28 @@ class CostSplit:
     likely_faults: Fraction
 
 
+SEEN, UNSEEN, DUE = "seen", "unseen", "due"  # whether a route lays open what may not hold, or knows it already
+
+
+@dataclass(frozen=True, slots=True)
+class SumLine:
+    """One of a route's sums, in currency units. `what`: total, if_all_holds, expected, half or nine_in_ten; `label`:
+    which it is, in words; `least`: the lower end where the share is not counted exactly, else None."""
+
+    what: str
+    label: str
+    value: Fraction
+    least: Fraction | None
+    words: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnsweredRoute:
     """One allowed route, ready to read.
 
     `assumptions`: what it takes for given; `if_all_holds`: what it is expected to cost if all of that holds, None where
-    nothing is assumed; `at_least`: something that it may come to has no price, hours or rate.
+    nothing is assumed; `at_least`: something that it may come to has no price, hours or rate; `unpriced` names it.
+    `sums`: what the route comes to, each sum with what it is.
     """
 
     rank: int
@@ -369,6 +385,8 @@ class AnsweredRoute:
     on_the_day_hundredths: int = 0  # the cash with all core deposits, most of which come back
     p50_least: Fraction | None = None  # where the spread is not counted exactly: the lower ends
     p90_least: Fraction | None = None
+    unpriced: tuple[str, ...] = ()
+    sums: tuple[SumLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -484,6 +502,7 @@ class Answer:
     `to_measure`: dimensions that these units should be checked for and of which nothing is known yet.
     `asked_units`: gearbox and engine themselves, in hand or to be bought.
     `notes_left_out`: what the answer does not know, because it contradicts the rest.
+    `ranking`: where a route that comes later leaves less without a price, what that means for the first.
     `units`: what the numbers of the JSON are in.
     """
 
@@ -515,4 +534,5 @@ class Answer:
     measure_first: tuple[MeasureFirst, ...] = ()
     instead: InsteadLine | None = None
     rate_stated: bool = True
+    ranking: tuple[str, ...] = ()
     units: Mapping[str, str] | None = None

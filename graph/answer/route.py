@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
-from graph.answer import assumed, bearing_life, capacity, demanded, effects, evidence, verdict, words
+from graph.answer import assumed, bearing_life, capacity, demanded, effects, evidence, sums, verdict, words
 from graph.answer.conditions import is_settled
 from graph.answer.ground import Ground
 from graph.answer.model import (
@@ -45,7 +46,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     weakest = evidence.weakest_of(ground, picked)
     assumptions = assumed.assumption_lines(ground, route)
     work = of_what_is_known(ground, work, bool(assumptions) or bool(demanded.to_confirm(asked)))
-    return AnsweredRoute(
+    made = AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
         summary=verdict.summary(work, parts, picked, provisional, bool(assumptions)) + _over(torques), steps=steps,
         parts=parts,
@@ -66,8 +67,9 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
         split=effects.cost_split(ground, route, steps), picks=route.picks, links=route.links, tasks=route.tasks,
         assumptions=assumptions, if_all_holds=assumed.if_all_holds(ground, route) if assumptions else None,
         at_least=any(line.at_least for line in assumptions) or not (ground.rate_stated or not route.hours_hundredths),
-        on_the_day_hundredths=route.cash_hundredths + deposits,
+        on_the_day_hundredths=route.cash_hundredths + deposits, unpriced=sums.not_priced(assumptions),
     )  # fmt: skip
+    return replace(made, sums=sums.sum_lines(made, ground.catalogue.currency, ground.rate_stated))
 
 
 def of_what_is_known(ground: Ground, work: str, assumes: bool) -> str:

@@ -83,8 +83,9 @@ def due_on(ground: Ground, route: Route) -> list[Fault]:
 def _due_lines(ground: Ground, route: Route) -> dict[str, Draft]:
     drafts = {}
     for fault in due_on(ground, route):
-        read = ground.reading.doubts.get(fault.id) if ground.reading else None
-        remedy = f": {read.remedy}" if read and read.remedy else ""
+        read = ground.doubt(fault.id)
+        remedy = f": {read.remedy}" if read.remedy else ""
+        remedy += f" (not priced: {words.listed(read.unpriced)})" if read.unpriced else ""
         step = Step(
             number=0, stage=BENCH, text=f"Put right what is known not to hold: {fault.label or fault.id}{remedy}",
             source=fault.id, source_kind="doubt", cash_hundredths=fault.cash_hundredths,

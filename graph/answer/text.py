@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable
-from fractions import Fraction
 
 from rich.console import Console, Group, RenderableType
 from rich.padding import Padding
@@ -18,9 +17,9 @@ from rich.text import Text
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import TELLING, shortly, told_shortly
-from graph.answer.build import three_sums
 from graph.answer.demanded import told
 from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
+from graph.answer.sums import EXPECTED, IF_ALL_HOLDS, NINE_IN_TEN, at_least_words
 from graph.reading.conditions import TO_CONFIRM
 
 STAGE_WORDS = {
@@ -172,10 +171,7 @@ def _sums(answer: Answer, route: AnsweredRoute) -> str:
         return f"{'If it holds: ' if route.assumptions else ''}{cost}; {words.days(route.days)}{faults}."
     rate = words.cash(answer.rate_hundredths, money)
     if route.assumptions:
-        return (
-            f"If it holds: {words.cash(route.cash_hundredths)} cash + {words.hours(route.hours_hundredths)} at {rate}"
-            f" per hour; {words.days(route.days)}.\n{words.sentence(three_sums(route, money))}{rounded(route)}."
-        )
+        return "\n".join(_sums_assuming(route, rate))
     return (
         f"Total {words.money(route.total, money)} = {words.cash(route.cash_hundredths)} cash"
         f" + {words.hours(route.hours_hundredths)} at {rate} per hour; {words.days(route.days)}.\n"
@@ -187,17 +183,24 @@ def _sums(answer: Answer, route: AnsweredRoute) -> str:
     )
 
 
+def _sums_assuming(route: AnsweredRoute, rate: str) -> Iterable[str]:
+    """Each sum with what it is, the first with what it is made of; then what is in none of them."""
+    said = {line.what: line for line in route.sums}
+    total = route.sums[0]
+    yield (
+        f"{total.label}: {total.words} = {words.cash(route.cash_hundredths)} cash +"
+        f" {words.hours(route.hours_hundredths)} at {rate} per hour; {words.days(route.days)}."
+    )
+    yield from (f"{said[what].label}: {said[what].words}." for what in (IF_ALL_HOLDS, EXPECTED, NINE_IN_TEN))
+    yield from filter(None, [at_least_words(route)])
+
+
 def rounded(route: AnsweredRoute) -> str:
     """Where half and nine in ten of the jobs are not counted exactly, what they cost at least; else nothing."""
     if route.p50_least is None or route.p90_least is None:
         return ""
     least = (words.money(route.p50_least), words.money(route.p90_least))
     return f" (rounded up; not less than {least[0]} and {least[1]})"
-
-
-def lower_end(least: Fraction | None, currency: str = "") -> str:
-    """What a share of the jobs that is not counted exactly costs at least; nothing where it is."""
-    return "" if least is None else f" (rounded up; not less than {words.money(least, currency)})"
 
 
 def _joint_lines(route: AnsweredRoute) -> list[str]:
@@ -255,6 +258,7 @@ def _print_comparison(answer: Answer, console: Console) -> None:
             words.hours(route.hours_hundredths), words.days(route.days), *sums_of(answer, route),
         )  # fmt: skip
     console.print(table)
+    _print_list(console, "What has no price", answer.ranking)
 
 
 def sums_of(answer: Answer, route: AnsweredRoute) -> tuple[str, str, str]:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+SOUNDS_LIKE_YOU = ("uni", "use", "usa", "eu")
 STAGE_OF_TASK = {"strip": "strip", "send-out": "send out", "bench": "bench", "refit": "refit"}
 
 
@@ -96,12 +97,13 @@ def listed(items: Sequence[str], joined_by: str = "and") -> str:
 
 
 def one(thing: str) -> str:
-    """The thing with its article.
+    """The thing with its article, as it sounds.
 
-    >>> one("adapter plate"), one("bush")
-    ('an adapter plate', 'a bush')
+    >>> one("adapter plate"), one("bush"), one("universal joint")
+    ('an adapter plate', 'a bush', 'a universal joint')
     """
-    return f"{'an' if thing[:1].lower() in 'aeiou' else 'a'} {thing}"
+    vowel = thing[:1].lower() in "aeiou" and not thing.lower().startswith(SOUNDS_LIKE_YOU)
+    return f"{'an' if vowel else 'a'} {thing}"
 
 
 def sentence(text: str) -> str:

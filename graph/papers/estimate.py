@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from graph.answer.asked_units import deposit_words
+from graph.answer.assumed import told_shortly
 from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
-from graph.answer.text import lower_end
 from graph.answer.words import cash, days, hours, money, percent, priced
 from graph.costing.found import FoundOption
 from graph.costing.plot import plot_spread
@@ -143,23 +143,14 @@ def _found(answer: Answer, options: Sequence[FoundOption]) -> Section | None:
 
 def _totals(answer: Answer, route: AnsweredRoute, details: Details, spread: Spread | None) -> Section:
     currency = answer.currency
-    least = "at least " if route.at_least else ""
-
-    def said(value: Fraction) -> str:
-        return least + priced(value, route.hours_hundredths, currency, answer.rate_stated)
-
     holds = ", if all that is assumed holds" if route.assumptions else ""
     rows = [
-        (f"Low: nothing is found{holds}", said(route.total)),
-        ("Expected, with what is likely to be found", said(route.expected)),
-        ("High: not exceeded nine times in ten", f"{said(route.p90)}{lower_end(route.p90_least, currency)}"),
-        ("Median", f"{said(route.p50)}{lower_end(route.p50_least, currency)}"),
+        *((line.label, line.words) for line in route.sums),
+        *([("Not stated, so in no sum", told_shortly(route.unpriced))] if route.unpriced else []),
         (f"Ready after{holds}", days(route.days)),
         *_on_the_day(route, currency),
         ("If you stop once it is open: opened and put back unrepaired", _stop_words(answer, route)),
     ]
-    if route.if_all_holds is not None:
-        rows.insert(1, ("If all that is assumed holds, with likely wear", said(route.if_all_holds)))
     if answer.instead is not None:
         rows.append(("If the job is not done", money(answer.instead.cost, currency)))
     limit = details.limit_hundredths

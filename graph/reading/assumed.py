@@ -8,31 +8,50 @@ after the usual remedy.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
-from graph.catalogue.model import DOES_NOT_FIT, Assembly, JointKind
+from graph.catalogue.model import DOES_NOT_FIT, Assembly, JointKind, PositionKind
 from graph.lookups.findings import COMPUTED
 from graph.reading.found import Found, Neighbourhood
 from graph.reading.links import FITS_LINK, MACHINED_LINK, Way
 from graph.reading.model import ASSUMED_EMPTY, PART_NEEDED
+from graph.reading.places import Gap
 from graph.reading.prune import Pruned
 from graph.reading.sieve import Sieve
 
 Ways = Mapping[str, list[Way]]
 
 
-def add_supposed(around: Neighbourhood, stated: Neighbourhood, left: Pruned) -> None:
-    """Puts what is supposed of each gap among the parts that can hold the place.
+def add_supposed(
+    around: Neighbourhood, stated: Neighbourhood, left: Pruned, has_price: Callable[[PositionKind], bool]
+) -> list[Gap]:
+    """Puts what is supposed of each gap among the parts that can hold the place; hands back what is put off.
 
     `stated`, `left`: what is left where nothing is assumed. A part that is needed is supposed only where none of those
-    stated will do.
+    stated will do. One whose kind has no price would beat every known part at a price of nothing: it is put off where
+    there are known ones, until they prove to be of no use.
     """
-    open_at = {place for joint in around.joints if joint.id in left.open for place in joint.between}
-    open_at.update(place for place, _ in left.stuck)
+    put_off = []
+    open_at = places_open(around, left)
     for position, gap in around.gaps.items():
         if gap.how == PART_NEEDED and stated.positions[position] and position not in open_at:
             continue
-        around.positions[position][gap.name] = Found(gap.name, gap.how, unit=gap.unit, gap=gap)
+        if gap.how == PART_NEEDED and around.positions[position] and not has_price(gap.position):
+            put_off.append(gap)
+        else:
+            suppose(around, gap)
+    return put_off
+
+
+def suppose(around: Neighbourhood, gap: Gap) -> None:
+    """Put what is supposed of the gap among the parts that can hold its place."""
+    around.positions[gap.position.id][gap.name] = Found(gap.name, gap.how, unit=gap.unit, gap=gap)
+
+
+def places_open(around: Neighbourhood, left: Pruned) -> set[str]:
+    """The places at which something stays open."""
+    places = {place for joint in around.joints if joint.id in left.open for place in joint.between}
+    return places | {place for place, _ in left.stuck}
 
 
 def assumed_ways(sieve: Sieve, assembly: Assembly, around: Neighbourhood, stated: Ways) -> dict[str, list[Way]]:
@@ -70,6 +89,8 @@ def _pairs(
 
 
 def _may_be_assumed(joint: JointKind, first: Found, second: Found, short: Mapping[tuple[str, str], str]) -> bool:
+    if PART_NEEDED in (first.how, second.how):
+        return True  # bought to suit the other
     if first.is_bought and second.is_bought:
         return False
     ends = zip(joint.between, (first, second), strict=True)
@@ -85,7 +106,8 @@ def _short_of_one(around: Neighbourhood, stated: Ways) -> dict[tuple[str, str], 
     for joint in around.joints:
         for side, place in enumerate(joint.between):
             closing = {way.ends[side] for way in stated[joint.id]}
-            if any(is_empty(far) for far in around.positions[joint.between[1 - side]].values()):
+            across = around.positions[joint.between[1 - side]].values()
+            if any(is_empty(far) or far.how == PART_NEEDED for far in across):
                 continue
             for part, found in around.positions[place].items():
                 if found.is_bought and part not in closing:

@@ -7,7 +7,7 @@ may not close; of a known part each joint is a doubt of its own, on all pairs th
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
@@ -121,7 +121,10 @@ class Doubts:
         ends = self._ends(joint, way)
         replaced = self._replaced(joint, ends)
         if replaced is not None and replaced.how == PART_NEEDED:
-            return  # bought to suit, so its joints close
+            for place, end in zip(joint.between, ends, strict=True):
+                if end.how == PART_NEEDED:
+                    self._needed(end, place).on[way.id] = None  # bought to suit, so its joints close
+            return
         within = not way.estimated and self._is_within(joint, ends)
         if replaced is not None and replaced.gap is not None:
             key = f"{replaced.gap.position.id}/{replaced.part}"
@@ -167,14 +170,19 @@ class Doubts:
             return
         key = f"{position}/{found.part}"
         if gap.how == PART_NEEDED:
-            thing = self._thing(key, self._label(found), position, found)
-            thing.sure = True
+            thing = self._needed(found, position)
         elif is_empty(found):
             self._add_empty(position, key, self._label(found))
             return
         else:
             return
         thing.on[key] = None
+
+    def _needed(self, found: Found, position: str) -> Thing:
+        """That a part is needed here is no doubt, it is due."""
+        thing = self._thing(f"{position}/{found.part}", self._label(found), position, found)
+        thing.sure = True
+        return thing
 
     def _add_empty(self, position: str, key: str, text: str) -> None:
         """What its joints to other units cost, as if it were there; what is inside its own unit belongs there."""
@@ -203,7 +211,8 @@ class Doubts:
         kinds = self._sieve.index.catalogue.position_kinds
         thing.ways_in = (self._parted_by, *(kinds[position].fit_tasks for position in kind.positions))
         remedy = kind.remedy.rstrip(".") or f"no usual remedy is known for {kind.label}"
-        thing.remedy = Remedy(remedy).with_unpriced(f"price of it: {remedy}", "its hours")
+        meant = kind.remedy.rstrip(".") or f"a remedy at {kind.label}"
+        thing.remedy = Remedy(remedy).with_unpriced(f"price of {meant}", f"hours of {meant}")
 
     def _thing(self, key: str, text: str, position: str, replaced: Found | None) -> Thing:
         return self._things.setdefault(key, Thing(key, text, position, replaced=replaced))
@@ -221,6 +230,8 @@ class Doubts:
         cash, hours = remedy.cash_hundredths, remedy.hours_hundredths
         fault = Fault(id_, thing.text, "", odds, cash, hours, reach, bool(reach), tuple(thing.on))
         looks, settles = self._settled_by(id_, thing, reach)
+        if thing.replaced is not None:
+            settles = tuple(one if one.quantity else replace(one, of=thing.replaced.part) for one in settles)
         return fault, self._doubt(thing, joints, source, remedy, settles), looks
 
     def _settled_by(

@@ -17,7 +17,7 @@ from graph.catalogue.model import Assembly, Catalogue, Task
 from graph.conversion.document import Conversion
 from graph.lookups.index import CatalogueIndex
 from graph.reading.assembly import settle_assembly
-from graph.reading.assumed import add_supposed, assumed_ways
+from graph.reading.assumed import add_supposed, assumed_ways, places_open, suppose
 from graph.reading.build import Writer, Written, only_judged, only_judged_links
 from graph.reading.candidates import read_neighbourhood
 from graph.reading.demanded import Judged, read_demands
@@ -63,9 +63,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     ways = read_ways(sieve, around, matings)
     stated = None
     if assembly is not None:
-        stated, closed = _closed_as_stated(sieve, around, ways)
-        add_supposed(around, stated, closed)
-        ways = _with_assumed(sieve, assembly, around, matings, ways)
+        stated, ways = _with_supposed(sieve, assembly, around, matings, ways)
     needs = Needs(sieve, around)
     work = Work(index, question.units, assembly_meant(index, question))
     left = prune(sieve, around, ways, needs)
@@ -122,6 +120,24 @@ def _closed_as_stated(
         return alone, prune(sieve, alone, ways, Needs(sieve, alone))
 
 
+def _with_supposed(
+    sieve: Sieve, assembly: Assembly, around: Neighbourhood, matings: Matings, stated_ways: Mapping[str, list[Way]]
+) -> tuple[Neighbourhood, dict[str, list[Way]]]:
+    """What is left where nothing is assumed; and all ways, once what is supposed stands among the parts."""
+    stated, left = _closed_as_stated(sieve, around, stated_ways)
+    put_off = add_supposed(around, stated, left, _remedies(sieve).has_price)
+    ways = _with_assumed(sieve, assembly, around, matings, stated_ways)
+    while put_off:
+        open_at = places_open(around, _closed_as_stated(sieve, around, ways)[1])
+        wanted = next((gap for gap in put_off if gap.position.id in open_at), None)
+        if wanted is None:
+            break
+        put_off.remove(wanted)
+        suppose(around, wanted)
+        ways = _with_assumed(sieve, assembly, around, matings, stated_ways)
+    return stated, ways
+
+
 def _with_assumed(
     sieve: Sieve, assembly: Assembly, around: Neighbourhood, matings: Matings, ways: Mapping[str, list[Way]]
 ) -> dict[str, list[Way]]:
@@ -153,10 +169,13 @@ def _judged(sieve: Sieve, assembly: Assembly | None, around: Neighbourhood, writ
 def _doubts(sieve: Sieve, assembly: Assembly, around: Neighbourhood, work: Work) -> Doubts:
     from graph.derive.missing import missing_readings  # it reads this package's index, so it comes in late
 
-    index, rate = sieve.index, sieve.question.rate_hundredths
-    remedies = Remedies(index, index.catalogue.rate_hundredths if rate is None else rate)
-    looks = Looks(index.catalogue, missing_readings(index))
-    return Doubts(sieve, around, work, remedies, looks, assembly.comes_apart_by)
+    looks = Looks(sieve.index.catalogue, missing_readings(sieve.index))
+    return Doubts(sieve, around, work, _remedies(sieve), looks, assembly.comes_apart_by)
+
+
+def _remedies(sieve: Sieve) -> Remedies:
+    rate = sieve.question.rate_hundredths
+    return Remedies(sieve.index, sieve.index.catalogue.rate_hundredths if rate is None else rate)
 
 
 def _note_unknowns(sieve: Sieve, left: Pruned) -> None:

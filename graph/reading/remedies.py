@@ -58,7 +58,7 @@ class Remedies:
 
     def of_part(self, position: PositionKind, joints: Iterable[JointKind] = ()) -> Remedy:
         """A part for the place, bought and fitted; hours as for other parts of the kind, else as for its joints."""
-        text = f"a {position.label} to suit"
+        text, no_hours = f"{position.label} to suit", f"hours to fit {position.label}"
         for kind in position.part_kinds:
             price = self._prices.of(self._index, kind)
             if price is not None:
@@ -67,9 +67,17 @@ class Remedies:
             usual = self._index.catalogue.part_kinds[kind]
             if usual.usual_cash_hundredths is not None:
                 hours = self._hours_for(kind, joints)
-                remedy = Remedy(text, usual.usual_cash_hundredths, hours or 0, f"what a {usual.label} usually costs")
-                return self._with_rate(remedy if hours is not None else remedy.with_unpriced("hours to fit it"))
-        return Remedy(text).with_unpriced(f"price of a {position.label}", "hours to fit it")
+                remedy = Remedy(text, usual.usual_cash_hundredths, hours or 0, f"usual price of a kind: {usual.label}")
+                return self._with_rate(remedy if hours is not None else remedy.with_unpriced(no_hours))
+        return Remedy(text).with_unpriced(f"price of {position.label}", no_hours)
+
+    def has_price(self, position: PositionKind) -> bool:
+        """Whether anything says what a part for the place usually costs."""
+        kinds = self._index.catalogue.part_kinds
+        return any(
+            self._prices.of(self._index, kind) is not None or kinds[kind].usual_cash_hundredths is not None
+            for kind in position.part_kinds
+        )
 
     def _bought(self, joint: JointKind) -> Iterable[Remedy]:
         price = self._prices.of(self._index, joint.remedy_kind) if joint.remedy_kind else None
@@ -91,11 +99,8 @@ class Remedies:
 
     def _usual(self, joint: JointKind) -> Remedy:
         cash, hours = joint.remedy_cash_hundredths, joint.remedy_hours_hundredths
-        lacks = [
-            what
-            for what, known in ((f"price of {joint.remedy or 'a remedy'}", cash), ("its hours", hours))
-            if known is None
-        ]
+        meant = joint.remedy or f"a remedy at {joint.label}"
+        lacks = [what for what, known in ((f"price of {meant}", cash), (f"hours of {meant}", hours)) if known is None]
         text = joint.remedy or f"no usual remedy is known for {joint.label}"
         source = f"usual for {joint.label}" if len(lacks) < 2 else ""
         return Remedy(text, cash or 0, hours or 0, source).with_unpriced(*lacks)

@@ -61,4 +61,4 @@ class Looks:
         """Where nothing can be measured: when it comes to light, as the kind of joint says."""
         for joint in sorted(joints):
             if self._catalogue.joint_kinds[joint].found_out:
-                yield Settling("", "", joint, self._catalogue.joint_kinds[joint].found_out)
+                yield Settling("", "", "", self._catalogue.joint_kinds[joint].found_out)

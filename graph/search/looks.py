@@ -22,6 +22,7 @@ from graph.search.weighing import Number, TooManyOutcomes, Weighing
 
 MOST_SETTLED = 8  # faults of which every outcome is searched
 COST_OF_A_SEARCH = 500  # of one outcome, in outcomes weighed; measured in scripts/bench
+FEW_OPENED = 16  # sets of tasks that looks may open, over each of which it is asked what cannot change anything
 
 Settled = tuple[int, ...]  # places of faults
 
@@ -73,11 +74,16 @@ class Looks:
         return self._searched * COST_OF_A_SEARCH + sum(one.work for one in self._weighings.values() if one is not None)
 
     def _drop_idle(self) -> None:
-        """Forget the faults that cannot change anything, and the tests that settle only these."""
-        weighing = self.weighing(0)
-        if weighing is None or any(one.opened for one in self.tests):
+        """Forget the faults that cannot change anything whatever is opened, and the tests that settle only these.
+
+        Who pays for such a test learns nothing that is of use, and what it opens a route may open by itself.
+        """
+        masks = _unions({one.opened for one in self.tests})
+        weighings = [self.weighing(mask) for mask in sorted(masks)] if len(masks) <= FEW_OPENED else [None]
+        found = [one for one in weighings if one is not None]
+        if len(found) < len(weighings):
             return
-        idle = frozenset(fault for fault in self._doubtful if weighing.cannot_matter(fault))
+        idle = frozenset(fault for fault in self._doubtful if all(one.cannot_matter(fault) for one in found))
         self._doubtful = [fault for fault in self._doubtful if fault not in idle]
         live = [one._replace(settles=one.settles - idle) for one in self.tests]
         self.tests = [one for one in live if one.settles]
@@ -187,6 +193,16 @@ class Looks:
                 return None
             total += probability * best
         return total
+
+
+def _unions(masks: set[int]) -> set[int]:
+    """Every union of them, and none; once there are more than few, only so many that it shows."""
+    found = {0}
+    for mask in masks:
+        found |= {one | mask for one in found}
+        if len(found) > FEW_OPENED:
+            break
+    return found
 
 
 def opened(tests: Sequence[Test]) -> int:

@@ -264,15 +264,85 @@ def test_of_eleven_assumptions_none_is_only_counted() -> None:
 
 
 def test_a_look_names_only_the_last_state_that_must_be_reached_for_it() -> None:
-    """All that comes before it follows; naming the box out says the propshaft is off."""
+    """All that comes before it follows; naming the sump off says the undertray is off. The job itself opens neither."""
     conversion = document(NOT_KNOWN)
     (look,), (out,) = conversion.inspections, conversion.tasks
-    shaft_off = replace(out, id="off", label="propshaft off and on", hours_hundredths=40)
+    tray = replace(out, id="tray", label="undertray off and on", hours_hundredths=40)
+    sump = replace(out, id="sump", label="sump off and on", hours_hundredths=200, after=("tray",))
     conversion = replace(
-        conversion, tasks=(shaft_off, replace(out, after=("off",))), inspections=(replace(look, tasks=("out", "off")),)
-    )
+        conversion, tasks=(out, tray, sump), inspections=(replace(look, tasks=("sump", "tray")),)
+    )  # fmt: skip
 
     (line,) = answered(conversion).measure_first
 
-    assert line.cost == 5 + 6 + 60 * (Fraction(9, 2) + Fraction(2, 5))
-    assert ", with gearbox out and in done" in line.words
+    assert line.cost == 5 + 6 + 60 * (Fraction(2) + Fraction(2, 5))
+    assert "with sump off and on done for it" in line.words and "undertray" not in line.words
+
+
+def test_a_look_costs_nothing_for_what_the_job_opens_anyway() -> None:
+    """The gauge is 5 and 0.1 h at 60, so 11; the box comes out for the job itself, at 270, and only once."""
+    conversion = document(NOT_KNOWN)
+    (gauge,) = conversion.inspections
+    opened = replace(conversion, inspections=(replace(gauge, tasks=("out",)),))
+
+    (look,) = answered(opened).measure_first
+
+    assert (look.cost, look.hours_hundredths) == (11, 10)
+    assert look.words.startswith("Measure the hub: 11.00 EUR, while it is open anyway (gearbox out and in); ")
+
+
+def test_what_has_no_price_is_named_with_the_route_and_what_is_due_comes_first() -> None:
+    conversion = document(NOT_KNOWN)
+    doubt = replace(DOUBT, unpriced=("price of another disc", "odds"))
+
+    found = answered(conversion, reading(conversion, doubt))
+
+    assert found.routes[0].unpriced == ("price of another disc",)
+    assert "At least, because it is not stated: price of another disc." in answer_as_text(found)
+
+
+def test_a_dearer_route_with_a_price_for_everything_says_how_long_the_first_one_is_cheaper() -> None:
+    """The first: 270, and 0.1 x what nobody has priced. The other: 405, and 0.1 x 5, so 135.50 more."""
+    other = replace(STATED, assumed=True)
+    conversion = document(NOT_KNOWN, other)
+    (one,) = conversion.faults
+    free, priced = replace(one, cash_hundredths=0), replace(one, id="p", on=("new-fits",), cash_hundredths=500)
+    both = replace(conversion, faults=(free, priced), inspections=())
+    told = (replace(DOUBT, unpriced=("price of another disc",)), replace(DOUBT, fault="p"))
+
+    found = answered(both, reading(both, *told))
+
+    assert found.ranking == (
+        "Route 2 costs 135.50 EUR more and leaves less without a price: route 1 is cheaper only while this comes to"
+        " less than 135.50 EUR on average: price of another disc.",
+    )
+    assert found.ranking[0] in " ".join(answer_as_text(found).split())
+
+
+def test_each_sum_says_which_it_is_in_text_and_json_alike() -> None:
+    found = answered(document(NOT_KNOWN))
+
+    (route,) = answer_as_json(found)["routes"]
+    told = {line["what"]: (line["label"], line["words"]) for line in route["sums"]}
+    assert told == {
+        "total": ("If it holds: as far as known, nothing worn", "270.00 EUR"),
+        "if_all_holds": ("If all that is assumed holds, with likely faults", "270.00 EUR"),
+        "expected": ("On average, with likely faults and what is assumed at its odds", "if 310.00 EUR"),
+        "half": ("Half of such jobs cost at most", "if 270.00 EUR"),
+        "nine_in_ten": ("Nine in ten cost at most", "if 270.00 EUR"),
+    }
+    text = answer_as_text(found)
+    assert all(f"{label}: {said}" in text for what, (label, said) in told.items() if what != "half")
+
+
+def test_what_is_due_without_a_price_is_never_told_as_nothing() -> None:
+    due = replace(document(replace(NOT_KNOWN, assumed=False), odds=Fraction(1)), inspections=())
+    free = replace(due, faults=(replace(due.faults[0], cash_hundredths=0),))
+
+    found = answered(free, reading(free, replace(DOUBT, unpriced=("price of another disc",))))
+
+    (fault,) = found.routes[0].faults
+    assert (
+        fault.words
+        == "due: known before work starts, nothing yet in the sum, because it is not stated: price of another disc"
+    )

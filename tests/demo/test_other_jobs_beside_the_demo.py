@@ -138,3 +138,36 @@ def test_faults_found_in_another_process_arrive_as_they_were() -> None:
     again = pickle.loads(pickle.dumps(fault))
 
     assert (str(again), again.problems) == (str(fault), fault.problems)
+
+
+def test_the_flywheel_that_the_shop_has_takes_the_place_of_the_flexplate(yard: CatalogueIndex) -> None:
+    """Once a flywheel "to suit", at no known price, stood there at nothing, and the shop's own was not offered."""
+    question = Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft")
+
+    (route, *_) = answer_question(yard, question).routes
+
+    assert route.picks["at-flywheel"] == "at-flywheel/flywheel-plover"
+    assert route.cash_hundredths >= 26000
+    assert not [line.text for line in route.assumptions if "flywheel to suit" in line.text]
+    assert route.unpriced[:2] == ("price of clutch cover", "hours to fit clutch cover")
+
+
+def test_no_article_stands_before_a_word_that_takes_none(yard: CatalogueIndex) -> None:
+    question = Question(gearbox="drake-2", engine="grebe-40", vehicle="mayfly-launch")
+
+    lines = answer_question(yard, question).routes[0].assumptions
+
+    assert [line.remedy for line in lines if line.position == "at-engine-feet"] == ["engine feet to suit"]
+
+
+def test_each_reading_asked_for_says_of_which_unit_or_part_it_is(yard: CatalogueIndex) -> None:
+    question = Question(gearbox="drake-2", engine="grebe-40", vehicle="mayfly-launch")
+
+    lines = answer_question(yard, question).routes[0].assumptions
+
+    readings = [one for line in lines for one in line.settles if one.quantity or line.position]
+    assert len(readings) > 5
+    assert [one.words for one in readings if one.of is None] == []
+    feet = next(one for line in lines if line.position == "at-engine-feet" for one in line.settles)
+    assert feet.of is not None
+    assert (feet.of.id, feet.of.label) == ("grebe-40", "engine feet of Grebe 40, marine diesel")

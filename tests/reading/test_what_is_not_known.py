@@ -139,7 +139,7 @@ def test_what_has_no_price_hours_or_odds_is_named_and_not_nothing() -> None:
     bench.forget("disc-1-fits-shaft-1-at-spline")
     free = bench.read(rate_hundredths=0)
 
-    assert told.unpriced == ("price of a remedy", "its hours")
+    assert told.unpriced == ("price of a remedy at face", "hours of a remedy at face")
     assert "odds" in OpenBench(usual={"flange": {}}).read().doubts or told.odds_source == "estimate"
     assert "the bench rate" not in free.doubts["doubt/spline/disc-1"].unpriced  # no hours known, so none to charge
 

@@ -186,3 +186,17 @@ def test_a_document_of_more_doubts_than_any_job_has_is_refused() -> None:
 
     with pytest.raises(InvalidDocument, match="faults: 201 entries; at most 200"):
         parse_conversion(document)
+
+
+def test_looks_that_cannot_change_anything_whatever_is_opened_are_left_aside_and_the_rest_is_worth_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    documents = [make_open_document(seed, MEASURED) for seed in range(20)]
+    assert sum(any(look.get("tasks") for look in one["inspections"]) for one in documents) > 10
+    aside = [ask(document, alternatives=0).look_first for document in documents]
+
+    monkeypatch.setattr(looks, "FEW_OPENED", 0)
+    every = [ask(document, alternatives=0).look_first for document in documents]
+
+    assert aside == every
+    assert any(every)
