@@ -73,7 +73,7 @@ _ROUTE = _object(
         "tasks": {"type": "array", "items": TEXT},
         **dict.fromkeys(_AMOUNTS, NUMBER),
         "spread": _object(dict.fromkeys(("p50", "p90", "p50_least", "p90_least"), NUMBER), ["p50", "p90"]),
-        "chains": NUMBERS,
+        "chains": {"type": "object", "additionalProperties": {"type": ["number", "null"]}},
         "assumed": _TOLD,
         "unmeasured": _TOLD,
     },

@@ -344,6 +344,8 @@ def _side_effect(answer: Answer, chain: tuple[str, str]) -> Row:
     def lines(route: AnsweredRoute) -> tuple[str, ...]:
         for effect in route.side_effects:
             if effect.chain == chain[0]:
+                if effect.value_um is None:
+                    return "not known", f"missing: {words.listed(effect.missing)}"
                 value = words.millimetres(effect.value_um)
                 margin = "no limit" if effect.margin_um is None else f"margin {words.millimetres(effect.margin_um)}"
                 return value, margin

@@ -165,14 +165,14 @@ def _settles(ground: Ground, fault: Fault, said: Doubt) -> tuple[SettlingLine, .
 
 def _reading(ground: Ground, one: Settling, test: Inspection | None) -> SettlingLine:
     if not one.quantity:
-        sight = _whose(ground, one.of)
+        sight = ground.whose(one.of)
         text = one.tool + (f": {sight.label}" if sight else "")
         return SettlingLine(inspection="", words=text, of=sight, tool=one.tool, minutes=one.minutes)
     known = ground.catalogue.quantities.get(one.quantity)
     place = ground.catalogue.position_kinds.get(one.quantity)
     joint = ground.catalogue.joint_kinds.get(one.quantity)
     label = known.label if known else f"bolt face at {joint.label}" if joint else one.quantity
-    of = _whose(ground, one.of)
+    of = ground.whose(one.of)
     how = ", ".join(part for part in (one.tool, words.minutes(one.minutes) if one.minutes else "") if part)
     text = f"measure {label}" + (f" of {of.label}" if of else "")
     if place is not None:
@@ -183,15 +183,6 @@ def _reading(ground: Ground, one: Settling, test: Inspection | None) -> Settling
         inspection=one.inspection if test else "", words=text, quantity=one.quantity, of=of, tool=one.tool,
         minutes=one.minutes, cash_hundredths=cash, hours_hundredths=hours, tasks=_opened(ground, test),
     )  # fmt: skip
-
-
-def _whose(ground: Ground, of: str) -> Named | None:
-    """What a reading is taken of: a part; of one that nobody has stated, the unit whose place it has."""
-    if of in ground.catalogue.parts:
-        return ground.named(of)
-    place = ground.place_of.get(of)
-    unit = ground.unit_at(place.kind) if place else ""
-    return Named(unit, f"{place.label or place.id} of {ground.part_label(unit)}") if place and unit else None
 
 
 def _test(ground: Ground, test: Inspection) -> SettlingLine:

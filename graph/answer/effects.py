@@ -10,15 +10,19 @@ from graph.answer.ground import Ground
 from graph.answer.model import SEND_OUT, CostSplit, FaultLine, Shift, SideEffect, Step
 from graph.answer.steps import changes_something
 from graph.conversion.document import Candidate, Chain, Fault, Link
+from graph.reading.model import length_doubt
 from graph.search.result import Route
 
 
 def side_effects(ground: Ground, route: Route, picked: Iterable[Candidate | Link]) -> tuple[SideEffect, ...]:
     """Every dimension of the conversion after this route, in the document's order, with its margin."""
-    choices = tuple(choice for choice in picked if choice.shifts_um and changes_something(ground, choice))
+    everything = tuple(picked)
+    choices = tuple(choice for choice in everything if choice.shifts_um and changes_something(ground, choice))
     doubts = margins.doubts_of(ground, route)
     return tuple(
-        _side_effect(ground, chain, route.chains_um[chain.id], choices, doubts.get(chain.id, margins.EXACT))
+        _not_known(ground, chain, everything, choices)
+        if chain.id in route.unmeasured
+        else _side_effect(ground, chain, route.chains_um[chain.id], choices, doubts.get(chain.id, margins.EXACT))
         for chain in ground.conversion.chains
     )
 
@@ -29,11 +33,7 @@ def _side_effect(
     below = None if chain.low_um is None else value_um - chain.low_um
     above = None if chain.high_um is None else chain.high_um - value_um
     margin = min((m for m in (below, above) if m is not None), default=None)
-    moved_by = tuple(
-        Shift(choice.id, ground.thing(choice), choice.shifts_um[chain.id])
-        for choice in choices
-        if choice.shifts_um.get(chain.id)
-    )
+    moved_by = _moved_by(ground, chain, choices)
     return SideEffect(
         chain=chain.id, label=chain.label, value_um=value_um, low_um=chain.low_um, high_um=chain.high_um,
         margin_um=margin, words=_effect_words(chain, value_um, margin, moved_by, doubt), moved_by=moved_by,
@@ -41,6 +41,40 @@ def _side_effect(
         measure_again=doubt.again,
         verdict=margins.verdict_of(margin, doubt), to_confirm=margins.to_confirm(chain.label, margin, doubt),
     )  # fmt: skip
+
+
+def _moved_by(ground: Ground, chain: Chain, choices: tuple[Candidate | Link, ...]) -> tuple[Shift, ...]:
+    return tuple(
+        Shift(choice.id, ground.thing(choice), choice.shifts_um[chain.id])
+        for choice in choices
+        if choice.shifts_um.get(chain.id)
+    )
+
+
+def _not_known(
+    ground: Ground, chain: Chain, picked: tuple[Candidate | Link, ...], choices: tuple[Candidate | Link, ...]
+) -> SideEffect:
+    """A sum that lacks a length is none, whatever the rest comes to: what is missing is said in place of it."""
+    missing = tuple(dict.fromkeys(
+        length for choice in picked if chain.id in choice.unmeasured for length in _missing(ground, chain, choice)
+    ))  # fmt: skip
+    named = f"not known: {words.listed(missing)} not stated or measured"
+    return SideEffect(
+        chain=chain.id, label=chain.label, value_um=None, low_um=chain.low_um, high_um=chain.high_um, margin_um=None,
+        words=f"{named}; allowed {limits(chain.low_um, chain.high_um)}", moved_by=_moved_by(ground, chain, choices),
+        verdict=margins.NOT_KNOWN, to_confirm=f"{chain.label}: {named}", missing=missing,
+    )  # fmt: skip
+
+
+def _missing(ground: Ground, chain: Chain, choice: Candidate | Link) -> list[str]:
+    """The lengths that this choice leaves open: the quantities that would close it, else what it adds altogether."""
+    parts = choice.via if isinstance(choice, Link) else (choice.part,)
+    wanted = [one for one in ground.doubt(length_doubt(chain.id)).settles if one.quantity and one.of in parts]
+    known = ground.catalogue.quantities
+    labels = [known[one.quantity].label if one.quantity in known else one.quantity for one in wanted]
+    owners = [ground.whose(one.of) for one in wanted]
+    named = [f"{label} of {of.label}" if of else label for label, of in zip(labels, owners, strict=True)]
+    return named or [f"what {ground.thing(choice)} adds"]
 
 
 def _effect_words(

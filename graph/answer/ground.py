@@ -61,6 +61,14 @@ class Ground:
         kind = self.catalogue.position_kinds.get(position_kind)
         return self.reading.question.unit_of(kind.owner) if kind and self.reading else ""
 
+    def whose(self, of: str) -> Named | None:
+        """What a reading is taken of: a part; of one that nobody has stated, the unit whose place it has."""
+        if of in self.catalogue.parts:
+            return self.named(of)
+        place = self.place_of.get(of)
+        unit = self.unit_at(place.kind) if place else ""
+        return Named(unit, f"{place.label or place.id} of {self.part_label(unit)}") if place and unit else None
+
     @cached_property
     def joints(self) -> dict[str, Joint]:
         return {joint.id: joint for joint in self.conversion.joints}

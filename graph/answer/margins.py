@@ -19,7 +19,7 @@ from graph.search.result import Route
 
 THIN_MARGIN_UM = 1000  # common practice: under 1 mm, measure again before cutting
 MOST_NAMED = 3
-HOLDS, UNSURE = "holds", "unknown"
+HOLDS, UNSURE, NOT_KNOWN = "holds", "unknown", "not known"
 
 
 @dataclass(frozen=True, slots=True)

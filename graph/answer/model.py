@@ -153,16 +153,17 @@ class Shift:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SideEffect:
-    """A dimension that adds up, after this route. `margin_um`: distance to the nearer limit (None: no limit).
+    """A dimension that adds up, after this route. `value_um`: None where a length that it takes is not known, and then
+    `missing` names it. `margin_um`: distance to the nearer limit (None: no limit, or not known).
 
     `moved_by`: what the route fits or machines that moves it, each with its share. `worst_case_um`, `rss_um`: how far
     the true value may lie from it, either way, None where no length states its uncertainty; `measure_again`: the
-    least certain of them. `verdict`: holds, or unknown where the worst case breaks a limit.
+    least certain of them. `verdict`: holds, unknown where the worst case breaks a limit, or not known.
     """
 
     chain: str
     label: str
-    value_um: int
+    value_um: int | None
     low_um: int | None
     high_um: int | None
     margin_um: int | None
@@ -173,6 +174,7 @@ class SideEffect:
     measure_again: tuple[str, ...] = ()
     verdict: str = "holds"
     to_confirm: str = ""
+    missing: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from graph.answer.capacity import exceeded, not_known
 from graph.answer.conditions import is_settled
 from graph.answer.evidence import level_of
 from graph.answer.ground import Ground
-from graph.answer.margins import UNSURE
+from graph.answer.margins import HOLDS
 from graph.answer.model import (
     DIRECT,
     IMPOSSIBLE,
@@ -65,7 +65,7 @@ def with_doubts(work: str, effects: Iterable[SideEffect], torques: Iterable[Capa
         return NOT_ADVISABLE
     if work == DIRECT and not_known(torques):
         return UNKNOWN
-    return UNKNOWN if any(effect.verdict == UNSURE for effect in effects) else work
+    return UNKNOWN if any(effect.verdict != HOLDS for effect in effects) else work
 
 
 def _work_of_link(ground: Ground, link: Link) -> str:

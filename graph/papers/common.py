@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from graph.answer import words
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.demanded import told
 from graph.answer.model import Answer, AnsweredRoute, SideEffect
@@ -83,7 +84,8 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
         return None
     rows = tuple(
         (
-            effect.label, "; ".join(each.label for each in effect.moved_by), length(effect.value_um, units),
+            effect.label, "; ".join(each.label for each in effect.moved_by),
+            length(effect.value_um, units) or "not known",
             length(effect.low_um, units), length(effect.high_um, units), length(effect.margin_um, units),
             length(effect.worst_case_um, units) or "not stated", length(effect.rss_um, units) or "not stated",
             _surely(effect), "",
@@ -107,6 +109,8 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
 
 def _surely(effect: SideEffect) -> str:
     """Holds, thin, or unknown: a margin is never said without how surely it is known."""
+    if effect.value_um is None:
+        return f"not known: measure {words.listed(effect.missing)}"
     if effect.margin_um is None:
         return ""
     doubt = effect.worst_case_um or 0

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from graph.catalogue.model import UNIT_KINDS
+from graph.catalogue.relations import STATE
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.fits.wanted import read_wanted
 from graph.lookups.index import CatalogueIndex
@@ -69,6 +70,7 @@ class Question:
 
 
 TORQUE = "torque_nm"  # the key of the context that is a number whatever a condition asks of it
+USUAL_KEYS = (TORQUE, "power_kw", "duty", "tools", "ecu", "year")  # that may be said of any job, asked for or not
 
 
 def check_question(index: CatalogueIndex, question: Question) -> None:
@@ -142,8 +144,21 @@ def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
         yield Problem("avoid", f"{both!r} is both in hand (`own`) and to be avoided; drop it from one of the two")
     if question.assembly:
         yield from _not_made_for(index, question)
+    yield from _unknown_keys(index, question)
     if (torque := question.context.get(TORQUE)) is not None and not _is_above_zero(torque):
         yield Problem(f"context.{TORQUE}", f"expected a torque above 0 in Nm, such as 180; found {torque!r}")
+
+
+def _unknown_keys(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
+    """What is said of the job and no condition asks for: who mistypes a key would think that it was reckoned with."""
+    if all(key in USUAL_KEYS for key in question.context):
+        return
+    asked = {key for key, _, _ in index.listing.asked}
+    known = dict.fromkeys(sorted({*USUAL_KEYS, *asked}.difference(UNIT_KINDS, (STATE,))))
+    for key in sorted(set(question.context).difference(known)):
+        near = near_matches(key, known)
+        meant = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(known)}"
+        yield Problem(f"context.{key}", f"nothing is known of a job by the name {key!r}; {meant}")
 
 
 def _is_above_zero(value: Answerable) -> bool:

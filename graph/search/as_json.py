@@ -41,7 +41,10 @@ def route_as_json(route: Route) -> dict[str, Any]:
         "expected": plain(route.expected),
         "days": plain(route.days),
         "spread": _spread_as_json(route),
-        "chains": {chain: plain(value, MICROMETRES) for chain, value in route.chains_um.items()},
+        "chains": {
+            chain: None if chain in route.unmeasured else plain(value, MICROMETRES)
+            for chain, value in route.chains_um.items()
+        },
         "assumed": [
             {"what": id_, "words": f"assumed: {label} - nobody has stated it"} for id_, label in route.assumed.items()
         ],

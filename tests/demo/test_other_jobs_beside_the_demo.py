@@ -7,14 +7,19 @@ from pathlib import Path
 
 import pytest
 
+from api.pages.compare_view import compare_view
 from api.pages.first_run import YARD
 from graph.answer.asking import answer_question
+from graph.answer.serial import answer_as_json
+from graph.answer.text import answer_as_text
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import FITS
 from graph.cli.workshop import yard_of
 from graph.errors import InvalidDocument, InvalidQuestion, Problem
 from graph.lookups.index import PlaceState
+from graph.papers.common import lengths_section
+from graph.papers.model import Table
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.question import check_question
 
@@ -171,3 +176,46 @@ def test_each_reading_asked_for_says_of_which_unit_or_part_it_is(yard: Catalogue
     feet = next(one for line in lines if line.position == "at-engine-feet" for one in line.settles)
     assert feet.of is not None
     assert (feet.of.id, feet.of.label) == ("grebe-40", "engine feet of Grebe 40, marine diesel")
+
+
+def test_a_sum_that_lacks_a_length_reads_not_known_and_names_the_length(yard: CatalogueIndex) -> None:
+    """Once "release gap: 90.0 mm; ... (thin: measure again before cutting)" of a clutch of which nothing is known."""
+    question = Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft")
+
+    answer = answer_question(yard, question)
+
+    (gap,) = [one for one in answer.routes[0].side_effects if one.label == "tip to bore bottom"]
+    assert (gap.value_um, gap.margin_um, gap.verdict) == (None, None, "not known")
+    assert gap.words.startswith(f"not known: {gap.missing[0]}")
+    assert "crankshaft" in gap.missing[0]
+    assert f"tip to bore bottom: {gap.words}" in " ".join(answer_as_text(answer).split())
+    assert [one["value_mm"] for one in answer_as_json(answer)["routes"][0]["side_effects"] if one["missing"]] != []
+    assert not [one.words for one in answer.routes[0].side_effects if "-" in one.words.partition(";")[0]]
+
+
+def test_on_paper_and_page_such_a_length_is_not_known_either(yard: CatalogueIndex) -> None:
+    question = Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft")
+    answer = answer_question(yard, question)
+
+    section = lengths_section(answer.routes[0], "metric")
+    row = next(row for row in compare_view(yard, question, answer, False).same if row.label == "Tip to bore bottom")
+
+    assert section is not None
+    (_, table) = section.blocks
+    assert isinstance(table, Table)
+    (line,) = [one for one in table.rows if one[0] == "tip to bore bottom"]
+    assert (line[2], line[5]) == ("not known", "")
+    assert line[8].startswith("not known: measure ")
+    assert row.cells[0].lines[0] == "not known"
+
+
+def test_a_word_of_the_job_that_nothing_asks_for_is_refused_with_what_was_meant(yard: CatalogueIndex) -> None:
+    question = Question(gearbox="hollin-5", engine="ouzel-20", context={"torqe_nm": "900"})
+
+    with pytest.raises(InvalidQuestion, match="did you mean torque_nm") as refused:
+        check_question(yard, question)
+
+    assert [one.path for one in refused.value.problems] == ["context.torqe_nm"]
+    check_question(
+        yard, Question(gearbox="hollin-5", engine="ouzel-20", context={"power_kw": "80", "tools": ("press",)})
+    )

@@ -77,8 +77,8 @@ def test_what_may_be_found_follows_from_what_is_weighed() -> None:
 
     edge = 100 * number(line["Weighed now"]) / number(line["Weighed later"])
     assert number(line["Now pays above"]) == pytest.approx(edge, abs=0.05)
-    expected = number(told("Low: nothing is found")) + number(line["Odds"]) / 100 * number(line["Later"])
-    assert number(told("Expected, with what is likely to be found")) == pytest.approx(expected)
+    expected = number(told("Total, if nothing is worn")) + number(line["Odds"]) / 100 * number(line["Later"])
+    assert number(told("Expected, with likely faults")) == pytest.approx(expected)
     assert number(told("Chance of exceeding it")) == number(line["Odds"])  # 581 within 900, 1333 beyond
 
 

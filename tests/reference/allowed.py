@@ -87,12 +87,14 @@ def _sums(document: Document, route: dict[str, Any], choices: list[Document]) ->
         yield f"{float(days)} days are past the deadline {document['deadline']}"
     for chain in document.get("chains", []):
         value = sum((exact(each.get("shifts", {}).get(chain["id"])) for each in choices), exact(chain.get("start")))
-        yield from _differs(f"chain {chain['id']}", route["chains"][chain["id"]], value)
         open_by = [choice["id"] for choice in choices if chain["id"] in choice.get("unmeasured", [])]
         if "unmeasured" in route and bool(open_by) != (chain["id"] in [each["what"] for each in route["unmeasured"]]):
             yield f"chain {chain['id']} is left open by {open_by}, said is {route['unmeasured']}"
         if open_by:
+            if "unmeasured" in route and route["chains"][chain["id"]] is not None:
+                yield f"chain {chain['id']} has a sum though {open_by} leave it open"
             continue
+        yield from _differs(f"chain {chain['id']}", route["chains"][chain["id"]], value)
         if chain.get("low") is not None and value < exact(chain["low"]):
             yield f"chain {chain['id']} is too short"
         if chain.get("high") is not None and value > exact(chain["high"]):
