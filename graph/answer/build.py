@@ -98,10 +98,12 @@ def _verdict(solution: Solution, routes: tuple[AnsweredRoute, ...], opens: tuple
 
 
 def _left_out(ground: Ground) -> tuple[LeftOut, ...]:
-    """What the question, a note or its own condition ruled out; that a pair merely does not fit is no news."""
+    """What the question, a note or its own condition ruled out; that the arithmetic finds no fit is no news."""
     if ground.reading is None:
         return ()
     found = [out for out in ground.reading.left_out if out.reason in RULED_OUT]
+    told = {edge for out in found for edge in out.edges}
+    found += [out for out in ground.noted_misfits if told.isdisjoint(out.edges)]
     return tuple(LeftOut(out.what, out.where, out.text) for out in found)
 
 

@@ -16,8 +16,9 @@ from graph.answer.model import Named
 from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge
 from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
+from graph.lookups.findings import COMPUTED
 from graph.lookups.index import CatalogueIndex
-from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED, Doubt
+from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED, Doubt, LeftOut
 from graph.reading.outcome import Reading
 from graph.reading.units import UNIT
 
@@ -153,6 +154,15 @@ class Ground:
                     pair = out.what.split("+") if out.reason == DOES_NOT_FIT_HERE else (edge.source, edge.target)
                     found.setdefault((edge.joint, frozenset(pair)), edge.reason or "no reason noted")
         return found
+
+    @cached_property
+    def noted_misfits(self) -> tuple[LeftOut, ...]:
+        """The pairs that a note, not the arithmetic, says not to fit, with its reason."""
+        found = self.reading.left_out if self.reading else ()
+        return tuple(
+            out for out in found
+            if out.reason == DOES_NOT_FIT_HERE and not any(edge.startswith(COMPUTED) for edge in out.edges)
+        )  # fmt: skip
 
     def is_disputed(self, choice: str) -> bool:
         """Whether notes of equal standing contradict each other about the choice."""

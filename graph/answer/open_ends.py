@@ -14,8 +14,10 @@ from graph.fits.wanted import TURNS
 from graph.reading.model import (
     AVOIDED,
     BELOW_FLOOR,
+    CANNOT_CLOSE,
     CONDITION_FALSE,
     DISPUTED,
+    NOTHING_TO_DO,
     RULED_OUT_BY_NOTE,
     UNUSABLE,
     LeftOut,
@@ -25,13 +27,14 @@ from graph.reading.model import (
 from graph.search.result import Open
 
 # Known to be of no use here, as opposed to what nobody knows: by the question, by its condition, by a note.
-RULED_OUT = (AVOIDED, CONDITION_FALSE, BELOW_FLOOR, DISPUTED, UNUSABLE, RULED_OUT_BY_NOTE)
+RULED_OUT = (AVOIDED, CONDITION_FALSE, BELOW_FLOOR, DISPUTED, UNUSABLE, RULED_OUT_BY_NOTE, NOTHING_TO_DO)
 TO_OPEN = {
     CONDITION_FALSE: "another part, or a job on which that holds",
     UNUSABLE: "a sound part in its place, or its repair noted as a part that replaces it",
     RULED_OUT_BY_NOTE: "the note that rules it out taken back or overruled, if it no longer holds",
 }
 SHOWN = 3
+MOST_REASONS = 8  # why a part that must be used is not
 LOOKED_AT = 50  # edges, for the first parts that add a feature
 
 
@@ -63,10 +66,23 @@ def _joint(ground: Ground, found: Open) -> OpenLine:
     else:
         opens = f"measuring {_pair(ground, found.what)} at this joint: no note closes it yet"
     why = f"{found.why}; {read.why}" if read and read.why != found.why else found.why
+    said = [f"left out: {out.reason}: {out.text}" for out in ruled_out]
+    misfits = _misfits_behind(ground, found.what)
+    said += [out.text for out in misfits if nearest is None or nearest.edge not in out.edges]
     return OpenLine(
         found.what, found.kind, label, why, _miss_words(ground, nearest), nearest.miss_um if nearest else found.miss_um,
-        opens, tuple(f"left out: {out.reason}: {out.text}" for out in ruled_out),
+        opens, tuple(said),
     )  # fmt: skip
+
+
+def _misfits_behind(ground: Ground, joint_id: str) -> list[LeftOut]:
+    """What is noted not to fit at the joint, or of a part that went from one of its places because of that."""
+    if ground.reading is None or joint_id not in ground.joints:
+        return []
+    joint = ground.joints[joint_id]
+    gone = {out.what for out in ground.reading.left_out if out.reason == CANNOT_CLOSE and out.where in joint.between}
+    here = [out for out in ground.noted_misfits if out.where == joint.kind or not gone.isdisjoint(out.what.split("+"))]
+    return here[:SHOWN]
 
 
 def _allowed_again(out: LeftOut) -> str:
@@ -170,10 +186,32 @@ def _demand(ground: Ground, found: Open) -> OpenLine:
 
 
 def _part(ground: Ground, found: Open) -> OpenLine:
+    """With what was left out of it, or of a variant of it, each with its stated reason."""
     label = ground.part_label(found.what)
     why = f"{label} has no place in any route that is allowed here"
     opens = f"a noted fit of {label} with what is found here, or its price and hours if only those are missing"
-    return OpenLine(found.what, found.kind, label, why, "", None, opens)
+    said = dict.fromkeys(out.text for out in _left_out_of(ground, found.what))
+    return OpenLine(found.what, found.kind, label, why, "", None, opens, tuple(said)[:MOST_REASONS])
+
+
+def _left_out_of(ground: Ground, part: str) -> Iterable[LeftOut]:
+    """What is noted first, then what follows from it."""
+    if ground.reading is None:
+        return
+    known = ground.catalogue.edges
+
+    def is_meant(name: str) -> bool:
+        return name == part or (ground.index is not None and part in ground.index.lineage(name))
+
+    later = []
+    for out in (*ground.noted_misfits, *ground.reading.left_out):
+        ends = [end for edge in out.edges if edge in known for end in (known[edge].source, known[edge].target)]
+        if any(map(is_meant, (*out.what.split("+"), *ends))):
+            if out.reason == CANNOT_CLOSE:
+                later.append(out)
+            else:
+                yield out
+    yield from later
 
 
 def _most_assumed(ground: Ground, found: Open) -> OpenLine:

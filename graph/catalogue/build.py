@@ -140,6 +140,7 @@ def _position_kind(s: _Subject) -> PositionKind:
     return PositionKind(
         **s.term(), part_kinds=s.refs("holds"), owner=s.text("owner"), fit_tasks=s.refs("fitTask"),
         waits_for=s.refs("waitsFor"),
+        works_on=s.refs("worksOn"),
     )  # fmt: skip
 
 

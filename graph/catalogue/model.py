@@ -106,12 +106,14 @@ class PositionKind(Term):
     """A place in the finished assembly. `owner`: whose part is found there (gearbox, engine, vehicle).
 
     `fit_tasks`: what must be open to change the part held here. `waits_for`: position kinds whose parts go on first.
+    `works_on`: those without whose parts this one has nothing to do.
     """
 
     part_kinds: tuple[str, ...] = ()
     owner: str = "gearbox"
     fit_tasks: tuple[str, ...] = ()
     waits_for: tuple[str, ...] = ()
+    works_on: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

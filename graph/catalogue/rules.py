@@ -122,6 +122,7 @@ def _cycles(facts: JudgedFacts) -> Iterator[Problem]:
         ("after", {task.id: task.after for task in things.tasks.values()}),
         ("insteadOf", {task.id: tuple(filter(None, (task.instead_of,))) for task in things.tasks.values()}),
         ("waitsFor", {kind.id: kind.waits_for for kind in things.position_kinds.values()}),
+        ("worksOn", {kind.id: kind.works_on for kind in things.position_kinds.values()}),
         ("variantOf", {part.id: tuple(filter(None, (part.variant_of,))) for part in things.parts.values()}),
         (BROADER, {kind.id: tuple(filter(None, (kind.broader,))) for kind in things.part_kinds.values()}),
     )

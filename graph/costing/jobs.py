@@ -324,7 +324,8 @@ def words_of_entry(note: CostNote) -> str:
 
 
 def follow_up(job: Job, months: int, good: bool, provenance: Provenance, words: str = "") -> list[CostNote]:
-    """The batch of notes of a look back. Good after half a year: done and lasted. Bad: the edges are contradicted.
+    """The batch of notes of a look back. Good after half a year: done and lasted. Bad: the edges are contradicted,
+    until a good look back settles it, however soon.
 
     Raises Conflict for a job that is not closed as done.
     """
@@ -335,7 +336,8 @@ def follow_up(job: Job, months: int, good: bool, provenance: Provenance, words: 
     batch = new_id("follow-up")
     body = {"entry": "follow-up", "months": months, "good": good, "words": words}
     looked = _entry(job, body, provenance, batch)
-    level = CONTRADICTED if not good else DONE_AND_LASTED if months >= LASTED_AFTER_MONTHS else ""
+    settled = DONE if job.follow_ups and not job.follow_ups[-1][1] else ""
+    level = CONTRADICTED if not good else DONE_AND_LASTED if months >= LASTED_AFTER_MONTHS else settled
     said = {"months": months, "good": good, "words": words}
     learnt = [(EVIDENCE, edge, said, level) for edge in job.edges] if level else []
     return [looked, *_batch(job, learnt, provenance, batch)]

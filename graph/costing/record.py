@@ -171,12 +171,20 @@ def _without_empty(known: Pieced[str, Any], changed: Mapping[str, tuple[Any, ...
 
 
 def holding(said: Sequence[CostNote]) -> CostNote:
-    """The note that holds, of those on one edge: a job merely closed does not clear what a look back found bad."""
+    """The note that holds, of those on one edge: a job merely closed does not clear what a look back found bad.
+
+    Nor does it open again what was looked back on: a job that is put right and closed once more keeps its look back.
+    """
     held = said[0]
     for note in said[1:]:
-        if held.evidence != CONTRADICTED or note.evidence in (CONTRADICTED, DONE_AND_LASTED):
+        again = held.evidence == DONE_AND_LASTED and note.job == held.job != ""
+        if _is_look_back(note) or (held.evidence != CONTRADICTED and not again):
             held = note
     return held
+
+
+def _is_look_back(note: CostNote) -> bool:
+    return note.evidence in (CONTRADICTED, DONE_AND_LASTED) or "months" in note.body
 
 
 def _known_by(known: Pieced[str, str], before: Notes, after: Notes) -> Pieced[str, str]:

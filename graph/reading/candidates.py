@@ -11,7 +11,7 @@ from graph.lookups.index import CatalogueIndex, PlaceState, Statement
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.found import COMMON, Found, Neighbourhood
 from graph.reading.model import AS_FOUND, ASSUMED_THERE, CLOSES_A_JOINT, COMES_WITH, FROM_DONOR, NEEDED, REPLACEMENT
-from graph.reading.places import gaps_in, passing_places
+from graph.reading.places import gaps_in, idle_places, passing_places
 from graph.reading.sieve import Sieve
 
 # How many steps from the parts found (or their replacements) a new part may close a joint: a housing against the
@@ -83,6 +83,9 @@ def _add_places_of(sieve: Sieve, around: Neighbourhood, assembly: Assembly) -> N
     for position in passing_places(sieve, assembly):
         around.positions.pop(position, None)
     around.gaps = gaps_in(sieve, assembly, {at for at in around.refused if not around.positions.get(at)})
+    for position in idle_places(sieve, assembly, {at for at, held in around.positions.items() if held}):
+        around.positions.pop(position, None)
+        around.gaps.pop(position, None)
     for position in around.gaps:
         around.positions.setdefault(position, {})
 

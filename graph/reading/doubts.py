@@ -211,7 +211,7 @@ class Doubts:
         kinds = self._sieve.index.catalogue.position_kinds
         thing.ways_in = (self._parted_by, *(kinds[position].fit_tasks for position in kind.positions))
         remedy = kind.remedy.rstrip(".") or f"no usual remedy is known for {kind.label}"
-        meant = kind.remedy.rstrip(".") or f"a remedy at {kind.label}"
+        meant = kind.remedy.rstrip(".").replace("; ", " or ") or f"a remedy at {kind.label}"
         thing.remedy = Remedy(remedy).with_unpriced(f"price of {meant}", f"hours of {meant}")
 
     def _thing(self, key: str, text: str, position: str, replaced: Found | None) -> Thing:

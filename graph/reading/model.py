@@ -32,6 +32,7 @@ NO_PRICE = "no price"
 UNUSABLE = "cannot be used"  # damaged, worn out: see lay:usable
 RULED_OUT_BY_NOTE = "ruled out by a note"
 NOT_ASKED = "not asked about"
+NOTHING_TO_DO = "nothing to do here"
 
 
 @dataclass(frozen=True, slots=True)

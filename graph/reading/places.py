@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from graph.catalogue.model import Assembly, PositionKind
 from graph.lookups.index import PlaceState
-from graph.reading.model import ASSUMED_EMPTY, ASSUMED_THERE, NOT_ASKED, PART_NEEDED, LeftOut
+from graph.reading.model import ASSUMED_EMPTY, ASSUMED_THERE, NOT_ASKED, NOTHING_TO_DO, PART_NEEDED, LeftOut
 from graph.reading.sieve import Sieve
 
 NOT_STATED = (ASSUMED_THERE, ASSUMED_EMPTY)  # what is supposed to be there now: as found
@@ -73,6 +73,39 @@ def passing_places(sieve: Sieve, assembly: Assembly) -> Iterable[str]:
         own = [known[one] for one in sieve.index.made_for(unit) if one in known]
         if own and assembly.id not in {one.id for one in own}:
             yield from sorted({place for one in own for place in one.positions}.difference(assembly.positions))
+
+
+def idle_places(sieve: Sieve, assembly: Assembly, held: Container[str]) -> Iterable[str]:
+    """The places that may be filled and have nothing to do here, put on record with what is missing for them.
+
+    A release bearing works on a clutch cover: where it is stated that there is none, nobody renews the bearing for this
+    job. `held`: places that a part is known for.
+    """
+    kinds = sieve.index.catalogue.position_kinds
+    none = {place for place in assembly.positions if _has_none(sieve, assembly, place) and place not in held}
+    found: list[str] = []
+    while True:
+        fresh = [
+            place for place in assembly.may_have
+            if place not in none and kinds[place].works_on and none.issuperset(kinds[place].works_on)
+            and sieve.question.unit_of(kinds[place].owner)
+        ]  # fmt: skip
+        if not fresh:
+            return found
+        for place in fresh:
+            missing = " or ".join(kinds[one].label for one in kinds[place].works_on)
+            text = f"{kinds[place].label}: of no use in this job, there is no {missing} that it works on"
+            sieve.leave_out(LeftOut(place, "position", place, NOTHING_TO_DO, text))
+        found += fresh
+        none.update(fresh)
+
+
+def _has_none(sieve: Sieve, assembly: Assembly, place: str) -> bool:
+    """Does the unit that has the place state that it holds none, and need it hold none?"""
+    unit = sieve.question.unit_of(sieve.index.catalogue.position_kinds[place].owner)
+    if not unit or place in assembly.must_have:
+        return False
+    return sieve.index.place(unit, place).state == PlaceState.HAS_NONE
 
 
 def _note_not_asked(sieve: Sieve, kind: PositionKind) -> None:

@@ -99,7 +99,7 @@ class Remedies:
 
     def _usual(self, joint: JointKind) -> Remedy:
         cash, hours = joint.remedy_cash_hundredths, joint.remedy_hours_hundredths
-        meant = joint.remedy or f"a remedy at {joint.label}"
+        meant = joint.remedy.replace("; ", " or ") or f"a remedy at {joint.label}"
         lacks = [what for what, known in ((f"price of {meant}", cash), (f"hours of {meant}", hours)) if known is None]
         text = joint.remedy or f"no usual remedy is known for {joint.label}"
         source = f"usual for {joint.label}" if len(lacks) < 2 else ""

@@ -23,9 +23,11 @@ from graph.costing.jobs import (
     open_job,
     plan_job,
     remark_entry,
+    reopen,
 )
 from graph.costing.notes import CostNotes, MemoryNotes, Provenance
 from graph.costing.odds import BetaOdds
+from graph.costing.record import holding
 from graph.costing.shop import shop_odds, take_back
 from graph.costing.store import SqlNotes
 from graph.errors import Conflict, InvalidInput, NotFound
@@ -134,6 +136,18 @@ def test_a_job_that_came_back_bad_contradicts_what_it_rested_on():
 
     last = edge_evidence(notes, "edge-bush")[-1]
     assert last.evidence == "contradicted" and last.body["words"] == "jumps out of gear"
+
+
+def test_a_bad_look_back_on_a_job_that_was_mended_is_settled_by_a_good_one():
+    notes = with_edges(MemoryNotes())
+    notes.append(follow_up(get_job(notes, "J-2"), 4, False, BENCH, "jumps out of gear"))
+    notes.append([reopen(notes, get_job(notes, "J-2"), BENCH, "selector fork renewed")])
+    notes.append(close_job(get_job(notes, "J-2"), "done", BENCH))
+    assert holding(edge_evidence(notes, "edge-bush")).evidence == "contradicted"
+
+    notes.append(follow_up(get_job(notes, "J-2"), 1, True, BENCH, "quiet"))
+
+    assert holding(edge_evidence(notes, "edge-bush")).evidence == "done-without-follow-up"
 
 
 def test_a_closed_job_takes_no_more_entries(notes):

@@ -9,7 +9,7 @@ import pytest
 
 from api.pages.compare_view import compare_view
 from api.pages.first_run import YARD
-from graph.answer.asking import answer_question
+from graph.answer.asking import answer_question, answer_with_and_without
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.house import FACTS_FOLDER
@@ -219,3 +219,45 @@ def test_a_word_of_the_job_that_nothing_asks_for_is_refused_with_what_was_meant(
     check_question(
         yard, Question(gearbox="hollin-5", engine="ouzel-20", context={"power_kw": "80", "tools": ("press",)})
     )
+
+
+def test_a_motor_on_a_coupler_asks_for_no_part_of_the_clutch_that_it_has_not(yard: CatalogueIndex) -> None:
+    """Common practice. Once the worn release bearing of the box was renewed for it."""
+    question = Question(gearbox="sedge-4c", engine="firefly-30", assembly="motor-on-a-coupler")
+
+    answer = answer_question(yard, question)
+
+    (first, *_) = answer.routes
+    assert [part.part for part in first.parts] == ["coupler-firefly-23"]
+    assert not [pick for pick in first.picks if "release" in pick or "clutch" in pick]
+    assert "release bearing: of no use in this job, there is no clutch cover that it works on" in [
+        out.why for out in answer.left_out
+    ]
+
+
+@pytest.mark.parametrize(
+    ("gearbox", "engine", "vehicle"), [("drake-2", "grebe-40", "mayfly-launch"), ("sluice-pump", "rail-60", "")]
+)
+def test_on_a_standard_housing_nothing_but_that_housing_meets_the_gear(
+    yard: CatalogueIndex, gearbox: str, engine: str, vehicle: str
+) -> None:
+    """SAE J617: the engine's own housing carries the starter and runs true to the crankshaft."""
+    document = read_conversion(yard, Question(gearbox=gearbox, engine=engine, vehicle=vehicle)).conversion
+
+    assert {"engine-face", "housing-alignment", "starter-to-housing"}.isdisjoint(one.id for one in document.joints)
+    assert "standard-housing" in {one.id for one in document.joints}
+
+
+def test_why_a_part_or_a_joint_is_ruled_out_is_said_where_it_is_missed(yard: CatalogueIndex) -> None:
+    """In the answer, where a part is asked for that cannot be used, and where no route is left."""
+    reason = "Pipit clutch disc, 10 teeth does not fit Sedge input shaft, 23 teeth: 10 teeth against 23"
+    asked = Question(gearbox="sedge-4a", engine="pipit-16")
+
+    answer = answer_question(yard, asked)
+    both = answer_with_and_without(yard, asked, "disc-pipit")
+    (closed,) = answer_question(yard, Question(gearbox="hollin-5", engine="dunlin-25d")).open
+
+    assert reason in [out.why for out in answer.left_out]
+    assert reason in " ".join(answer_as_text(answer).split())
+    assert both.with_part.open[0].left_out[0] == reason
+    assert "four of ten holes line up, the others miss by 4.2 mm and more" in closed.nearest_miss
