@@ -144,12 +144,24 @@ def drawn(document: Document, route: Route, failed: dict[str, Any], draws: int) 
     return costs
 
 
+def with_opened(document: Document, opened: list[str]) -> Document:
+    """The document after looks that opened this: done on every route, and paid."""
+    if not opened:
+        return document
+    done = {"id": "opened", "label": "opened", "part": "opened", "as_found": True, "tasks": opened}
+    place = {"id": "opened", "kind": "opened", "label": "opened", "candidates": [done]}
+    return {**document, "positions": [*document["positions"], place]}
+
+
 def followed(document: Document, inspections: tuple[str, ...], draws: int, chance: Any) -> Any:
     """What it costs to pay these looks, learn, and take the best route or leave the job, in each draw."""
     failed = {one["id"]: chance.random(draws) < one["odds"] for one in document["faults"]}
     looks = [one for one in document["inspections"] if one["id"] in inspections]
     told = sorted({fault for look in looks for fault in look["settles"]})
-    costs = np.full(draws, sum(priced(document, look) for look in looks))
+    costs = np.full(draws, float(sum(priced(document, look) for look in looks)))
+    opened = sorted(closed(document, [task for look in looks for task in look.get("tasks", [])]))
+    document = with_opened(document, opened)
+    paid = sum(priced(document, task) for task in document["tasks"] if task["id"] in opened)
     for states in product((0, 1), repeat=len(told)):
         here = np.ones(draws, dtype=bool)
         for fault, state in zip(told, states, strict=True):
@@ -157,8 +169,8 @@ def followed(document: Document, inspections: tuple[str, ...], draws: int, chanc
         if here.any():
             known = with_odds(document, dict(zip(told, states, strict=True)))
             routes, instead = search_here(read(known), JUST_THE_BEST).routes, document.get("instead")
-            leave = instead is not None and (not routes or instead < routes[0].expected)
-            after = np.full(draws, instead or 0.0) if leave else drawn(known, routes[0], failed, draws)
+            leave = instead is not None and (not routes or instead + paid < routes[0].expected)
+            after = np.full(draws, (instead or 0.0) + paid) if leave else drawn(known, routes[0], failed, draws)
             costs += np.where(here, after, 0.0)
     return costs
 
