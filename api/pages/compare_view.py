@@ -18,7 +18,7 @@ from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly
 from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
-from graph.answer.sums import EXPECTED, IF_ALL_HOLDS, NINE_IN_TEN, TOTAL, lower_end, sum_label
+from graph.answer.sums import EXPECTED, IF_ALL_HOLDS, NINE_IN_TEN, TOTAL, sum_label
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -283,21 +283,12 @@ def _rows(answer: Answer) -> list[Row]:
         )
         return Row(label, tuple(Cell((told,), best) for told, best in cells), True)
 
-    def priced(value: Callable[[AnsweredRoute], Fraction]) -> Callable[[AnsweredRoute], str]:
-        return lambda r: words.priced(value(r), r.hours_hundredths, money, answer.rate_stated)
-
     def texts(label: str, said: Callable[[AnsweredRoute], Sequence[str]]) -> Row:
         return Row(label, tuple(Cell(tuple(said(route)) or (NONE,)) for route in routes))
 
     return [
         texts("Verdict", _verdict_lines),
-        amounts(sum_label(EXPECTED, routes), lambda r: r.expected, priced(lambda r: r.expected)),
-        *_if_all_holds(answer),
-        amounts(sum_label(TOTAL, routes), lambda r: r.total, priced(lambda r: r.total)),
-        amounts(
-            sum_label(NINE_IN_TEN, routes), lambda r: r.p90,
-            lambda r: f"{priced(lambda one: one.p90)(r)}{lower_end(r.p90_least, money)}",
-        ),
+        *(_sum_row(answer, what) for what in (EXPECTED, IF_ALL_HOLDS, TOTAL, NINE_IN_TEN) if _is_in(answer, what)),
         amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: words.cash(r.cash_hundredths, money)),
         *_on_the_day(answer, amounts),
         amounts("Bench hours", lambda r: Fraction(r.hours_hundredths), lambda r: words.hours(r.hours_hundredths)),
@@ -312,11 +303,22 @@ def _rows(answer: Answer) -> list[Row]:
     ]  # fmt: skip
 
 
-def _if_all_holds(answer: Answer) -> list[Row]:
-    if not any(route.assumptions for route in answer.routes):
-        return []
-    said = [next((line.words for line in r.sums if line.what == IF_ALL_HOLDS), NONE) for r in answer.routes]
-    return [Row(sum_label(IF_ALL_HOLDS, answer.routes), tuple(Cell((one,)) for one in said), True)]
+def _is_in(answer: Answer, what: str) -> bool:
+    return any(line.what == what for route in answer.routes for line in route.sums)
+
+
+def _sum_row(answer: Answer, what: str) -> Row:
+    """One sum of every route, the least of those marked that assume nothing, if any does."""
+    lines = [next((line for line in route.sums if line.what == what), None) for route in answer.routes]
+    known = [line for line, route in zip(lines, answer.routes, strict=True) if not route.assumptions]
+    values = [line.value for line in (known if any(known) else lines) if line is not None]
+    apart = len({line.value for line in lines if line is not None}) > 1
+    cells = (
+        Cell((NONE,)) if line is None
+        else Cell((line.words,), apart and (line in known or not any(known)) and line.value == min(values))
+        for line in lines
+    )  # fmt: skip
+    return Row(sum_label(what, answer.routes), tuple(cells), True)
 
 
 def _on_the_day(answer: Answer, amounts: Callable[..., Row]) -> list[Row]:

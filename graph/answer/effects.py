@@ -58,7 +58,7 @@ def _not_known(
     missing = tuple(dict.fromkeys(
         length for choice in picked if chain.id in choice.unmeasured for length in _missing(ground, chain, choice)
     ))  # fmt: skip
-    named = f"not known: {words.listed(missing)} not stated or measured"
+    named = f"not known: nobody has stated or measured {words.listed(missing)}"
     return SideEffect(
         chain=chain.id, label=chain.label, value_um=None, low_um=chain.low_um, high_um=chain.high_um, margin_um=None,
         words=f"{named}; allowed {limits(chain.low_um, chain.high_um)}", moved_by=_moved_by(ground, chain, choices),

@@ -15,7 +15,7 @@ LABELS = {
     HALF: "Half of such jobs cost at most", NINE_IN_TEN: "Nine in ten cost at most",
 }  # fmt: skip
 LABELS_ASSUMING = {
-    **LABELS, TOTAL: "If it holds: as far as known, nothing worn",
+    **LABELS, TOTAL: "As far as known, nothing worn",
     IF_ALL_HOLDS: "If all that is assumed holds, with likely faults",
     EXPECTED: "On average, with likely faults and what is assumed at its odds",
 }  # fmt: skip
@@ -33,7 +33,7 @@ def sum_lines(route: AnsweredRoute, currency: str, rate_stated: bool) -> tuple[S
     for what, value, lower in values:
         if value is None:
             continue
-        hope = "if " if route.assumptions and not labels[what].startswith("If") else ""
+        hope = "if " if route.assumptions and what != IF_ALL_HOLDS else ""
         said = words.priced(value, route.hours_hundredths, currency, rate_stated) + lower_end(lower, currency)
         lines.append(SumLine(what, labels[what], value, lower, f"{hope}{least}{said}"))
     return tuple(lines)

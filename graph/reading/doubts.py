@@ -97,6 +97,8 @@ class Doubts:
             for way in ways[joint.id]:
                 if way.assumed and not way.assembled:
                     self._add_way(joint, way)
+                else:
+                    self._add_suiting(joint, way)
         for position in sorted(self._around.gaps):
             self._add_supposed(position)
         for chain in sorted(lacking):
@@ -121,9 +123,7 @@ class Doubts:
         ends = self._ends(joint, way)
         replaced = self._replaced(joint, ends)
         if replaced is not None and replaced.how == PART_NEEDED:
-            for place, end in zip(joint.between, ends, strict=True):
-                if end.how == PART_NEEDED:
-                    self._needed(end, place).on[way.id] = None  # bought to suit, so its joints close
+            self._add_suiting(joint, way)
             return
         within = not way.estimated and self._is_within(joint, ends)
         if replaced is not None and replaced.gap is not None:
@@ -137,6 +137,12 @@ class Doubts:
         thing.counts[joint.odds_key(within)] = None
         thing.pairs[(joint.id, *way.ends)] = None
         thing.on[way.id] = None
+
+    def _add_suiting(self, joint: JointKind, way: Way) -> None:
+        """What is bought to suit closes its joints: they hang on its being bought, and on nothing else."""
+        for place, end in zip(joint.between, self._ends(joint, way), strict=True):
+            if end.how == PART_NEEDED:
+                self._needed(end, place).on[way.id] = None
 
     def _joint_key(self, joint: JointKind, ends: tuple[Found, Found], way: Way, within: bool) -> tuple[str, str]:
         """One reading of the end that stays settles all its pairs, so it names the doubt; where all of that is read,

@@ -325,7 +325,7 @@ def test_each_sum_says_which_it_is_in_text_and_json_alike() -> None:
     (route,) = answer_as_json(found)["routes"]
     told = {line["what"]: (line["label"], line["words"]) for line in route["sums"]}
     assert told == {
-        "total": ("If it holds: as far as known, nothing worn", "270.00 EUR"),
+        "total": ("As far as known, nothing worn", "if 270.00 EUR"),
         "if_all_holds": ("If all that is assumed holds, with likely faults", "270.00 EUR"),
         "expected": ("On average, with likely faults and what is assumed at its odds", "if 310.00 EUR"),
         "half": ("Half of such jobs cost at most", "if 270.00 EUR"),

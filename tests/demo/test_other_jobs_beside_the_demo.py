@@ -186,7 +186,7 @@ def test_a_sum_that_lacks_a_length_reads_not_known_and_names_the_length(yard: Ca
 
     (gap,) = [one for one in answer.routes[0].side_effects if one.label == "tip to bore bottom"]
     assert (gap.value_um, gap.margin_um, gap.verdict) == (None, None, "not known")
-    assert gap.words.startswith(f"not known: {gap.missing[0]}")
+    assert gap.words.startswith(f"not known: nobody has stated or measured {gap.missing[0]}")
     assert "crankshaft" in gap.missing[0]
     assert f"tip to bore bottom: {gap.words}" in " ".join(answer_as_text(answer).split())
     assert [one["value_mm"] for one in answer_as_json(answer)["routes"][0]["side_effects"] if one["missing"]] != []
