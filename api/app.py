@@ -15,7 +15,7 @@ from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, Measured, metrics_router
 from api.pages import mount
 from api.readiness import readiness_router
-from api.routers import conversions, fits, health, parts, reach, routes, solve, stock
+from api.routers import complaints, conversions, fits, health, parts, reach, routes, solve, stock
 from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
@@ -34,6 +34,7 @@ TAGS = [
     {"name": "conversions", "description": "the document between a question and its answer"},
     {"name": "parts", "description": "what the graph knows"},
     {"name": "fits", "description": "what follows from measurements"},
+    {"name": "complaints", "description": "what is wrong, and what to look at next"},
     {"name": "service", "description": "the service itself"},
 ]
 
@@ -56,6 +57,7 @@ def create_app(
         solve.router,
         parts.router,
         fits.router,
+        complaints.router,
         health.router,
         reach.router,
         stock.router,

@@ -36,7 +36,7 @@ NAVIGATION = (
     ("Ask", "/ask"), ("Where to", "/reach"), ("Parts", "/browse"), ("Notes", "/notebook"), ("Bench", "/bench"),
     ("Shop", "/shop/prices/page"),
     ("Jobs", "/job-book"),
-    ("Identify", "/identify"), ("Tour", "/tour"),
+    ("Identify", "/identify"), ("Fault finding", "/fault-finding"), ("Tour", "/tour"),
 )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from api.pages import (
     bench,
     bench_joint,
     compare,
+    fault_finding,
     first_run,
     identify,
     job_book,
@@ -29,7 +30,21 @@ from api.roles import OPEN, needs
 # The pages of notes are added with the notebook (api/with_notes.py).
 ROUTERS: tuple[APIRouter, ...] = tuple(
     module.router
-    for module in (first_run, ask, reach, stock, compare, route, part, bench, bench_joint, identify, job_book, new_job)
+    for module in (
+        first_run,
+        ask,
+        reach,
+        stock,
+        compare,
+        route,
+        part,
+        bench,
+        bench_joint,
+        identify,
+        fault_finding,
+        job_book,
+        new_job,
+    )
 )
 A_YEAR = "public, max-age=31536000, immutable"
 

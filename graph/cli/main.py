@@ -56,7 +56,7 @@ def parser(*, only_solve: bool = False) -> argparse.ArgumentParser:
 
 
 def _add_others(commands: Any) -> None:
-    from graph.cli import costing_commands, fits_commands, ledger_commands, workbook_commands
+    from graph.cli import complaint_commands, costing_commands, fits_commands, ledger_commands, workbook_commands
 
     ask = commands.add_parser("ask", help="the cheapest routes, as a readable answer")
     options.add_question(ask)
@@ -80,3 +80,4 @@ def _add_others(commands: Any) -> None:
     ledger_commands.add_to(commands)
     workbook_commands.add_to(commands)
     fits_commands.add_to(commands)
+    complaint_commands.add_to(commands)

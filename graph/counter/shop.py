@@ -15,10 +15,16 @@ from typing import Any
 
 from graph.answer.asking import Asked, SideBySide, answer_with_and_without, ask_index
 from graph.answer.model import Answer, UnusedNote
+from graph.complaints.built import with_job
+from graph.complaints.enquiry import Enquiry
+from graph.complaints.judge import judge
+from graph.complaints.tables import trade_tables
+from graph.complaints.verdict import Verdict
 from graph.conversion.document import Conversion
 from graph.costing.applied import Costed
 from graph.costing.asking import CostedAnswer, with_told
 from graph.costing.following import FollowedCosts
+from graph.costing.jobs import get_job
 from graph.costing.notes import CostNotes, MemoryNotes
 from graph.counter.kept import KeptAnswers
 from graph.counter.limits import NO_LIMITS, Limits
@@ -169,6 +175,13 @@ class Shop:
         except (OutOfTime, OutOfMemory):
             found = dict(as_json(stopped_early(objective)))
         return found
+
+    def judge(self, enquiry: Enquiry, job: str = "") -> Verdict:
+        """From a complaint to the joint; `job`: the one that built it, "" for none."""
+        index, told = self.standing().index, tuple[str, ...]()
+        if job:
+            enquiry, told = with_job(enquiry, get_job(self.notes, job), index.catalogue)
+        return judge(enquiry, index, trade_tables(), told)
 
     def document(self, question: Question) -> Conversion:
         """Everything that could be done, as a conversion document."""
