@@ -19,7 +19,7 @@ from graph.complaints.tables import trade_tables
 from graph.complaints.verdict import NextTest, Verdict
 from graph.counter import Shop
 from graph.errors import InvalidInput, NotFound, Problem
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 
 router = page_router()
 Short = Annotated[str, Query(max_length=120)]

@@ -9,8 +9,8 @@ from graph.catalogue.model import Catalogue, ChainKind
 from graph.complaints.model import ABOVE, BELOW, EITHER, NEAR, OUTSIDE, WITHIN, Cause, Trade
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.quantity import quantity_of
-from graph.reading.index import CatalogueIndex
-from graph.reading.near import near_matches
+from graph.lookups.index import CatalogueIndex
+from graph.lookups.near import near_matches
 
 NEAR_UM = 1000  # common practice: under 1 mm from a limit, measure again
 MOST_COMPLAINTS = 4

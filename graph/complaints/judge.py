@@ -18,7 +18,7 @@ from graph.complaints.network import Belief, Network
 from graph.complaints.order import Weighed, suspects_of, weigh_tests
 from graph.complaints.verdict import Doubted, NextTest, Suspect, Verdict
 from graph.exact import HUNDREDTHS
-from graph.reading.index import CatalogueIndex
+from graph.lookups.index import CatalogueIndex
 from graph.reading.tasks import Work
 
 FOUND_AT = 0.9  # common practice: sure enough to act on, and to look at once it is laid open
