@@ -10,9 +10,9 @@ from starlette.types import ASGIApp
 
 from api import docs, problems, roles
 from api.asking import AskedBy
-from api.edges import Answered, JsonBodies, Readable
+from api.edges import JsonBodies, Readable, WholeAnswers
 from api.limits import BodyLimit, SafeHeaders, UnderWay
-from api.metrics import Counts, Measured, metrics_router
+from api.metrics import Counts, MeasuredRequests, metrics_router
 from api.pages import mount
 from api.readiness import readiness_router
 from api.routers import complaints, conversions, fits, health, parts, reach, routes, solve, stock
@@ -89,7 +89,7 @@ class _Service(FastAPI):
     def build_middleware_stack(self) -> ASGIApp:
         inside = super().build_middleware_stack()
         kept = UnderWay(AskedBy(inside), self.most_under_way)
-        return Measured(SafeHeaders(Answered(Readable(kept))), self.counts)
+        return MeasuredRequests(SafeHeaders(WholeAnswers(Readable(kept))), self.counts)
 
 
 def _shop_of(given: Catalogue | CatalogueIndex | Shop, settings: Settings) -> Shop:

@@ -29,7 +29,7 @@ log = logging.getLogger("layshaft.requests")
 Refusal = tuple[int, str]
 
 
-class Answered:
+class WholeAnswers:
     """Makes an error of the layers inside a whole answer, so that the connection stays good for the next request.
 
     The server closes a connection without a word when an error reaches it, even behind an answer that was sent whole.

@@ -81,7 +81,7 @@ class Hop:
     host: str = ""
 
 
-class Reached:
+class ReachedThroughProxy:
     """ASGI layer: the client as a named proxy tells it, and the name that was asked for (400, 421)."""
 
     def __init__(self, app: ASGIApp, front: Front):

@@ -84,7 +84,7 @@ def _head(name: str, kind: str, text: str) -> list[str]:
     return [f"# HELP {name} {text}", f"# TYPE {name} {kind}"]
 
 
-class Measured:
+class MeasuredRequests:
     """The outermost layer: names, counts and times every request, and logs it as one line of JSON.
 
     The name is the client's own `X-Request-Id` where it sends a sensible one, and goes back in the same header.

@@ -17,7 +17,7 @@ from fastapi import FastAPI
 
 from api import with_notes
 from api.app import create_app
-from api.front import Front, Reached
+from api.front import Front, ReachedThroughProxy
 from api.pages import start
 from api.routers import costing
 from api.security import LOOPBACK, Gate, RateLimit, check_listening
@@ -94,7 +94,7 @@ def _opened(
         app.include_router(start.router)
         rate = RateLimit(settings.most_a_second, 4 * settings.most_a_second) if required else None
         app.add_middleware(Gate, tokens=tokens, required=required, rate=rate)
-        app.add_middleware(Reached, front=front)
+        app.add_middleware(ReachedThroughProxy, front=front)
         with closing(app.state.stock_jobs), closing(keeper):
             keeper.start()
             yield app, opened.shop

@@ -14,7 +14,7 @@ from api.asking import listening
 from api.settings import Settings
 from graph.counter import Shop
 from graph.counter.asker import GivenUp, current_asker
-from graph.counter.line import Line
+from graph.counter.line import WaitingLine
 from graph.counter.processes import TURN
 from graph.lookups.index import CatalogueIndex
 
@@ -27,7 +27,7 @@ class Workshop:
 
     def __init__(self, shop: Shop, settings: Settings):
         self.shop, self.settings = shop, settings
-        self.line = Line(settings.searches_at_once + 1, settings.most_waiting)
+        self.line = WaitingLine(settings.searches_at_once + 1, settings.most_waiting)
         self._threads: anyio.CapacityLimiter | None = None
 
     @property
@@ -66,7 +66,7 @@ class Workshop:
 class _Having:
     """The turn of a question that is being worked out."""
 
-    def __init__(self, line: Line):
+    def __init__(self, line: WaitingLine):
         self._line = line
 
     def step_aside(self) -> None:

@@ -85,3 +85,15 @@ def test_no_two_modules_import_each_other_in_a_circle():
 
     assert arrows.number_of_edges() > len(files)  # something was read
     assert [sorted(circle) for circle in nx.strongly_connected_components(arrows) if len(circle) > 1] == []
+
+
+def test_no_two_classes_have_one_name():
+    places: dict[str, list[str]] = {}
+    for folder in ("graph", "api"):
+        for file in sorted((ROOT / folder).rglob("*.py")):
+            for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.ClassDef):
+                    places.setdefault(node.name, []).append(f"{file.relative_to(ROOT)}:{node.lineno}")
+
+    assert len(places) > 500
+    assert {name: found for name, found in places.items() if len(found) > 1} == {}

@@ -41,7 +41,7 @@ NAVIGATION = (
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class PageLink:
     """A link: `words`, `address`, and whether it is the page being read (`here`)."""
 
     words: str
@@ -62,7 +62,7 @@ class Frame:
     """
 
     title: str
-    links: tuple[Link, ...]
+    links: tuple[PageLink, ...]
     workshop: str
     style: str
     script: str
@@ -182,11 +182,11 @@ def _status_and_problems(error: Exception) -> tuple[int, tuple[Problem, ...]]:
     return status, tuple(error.problems) if isinstance(error, InvalidInput) else ()
 
 
-def _links(request: Request) -> tuple[Link, ...]:
+def _links(request: Request) -> tuple[PageLink, ...]:
     known = _addresses(request)
     path = request.url.path
     return tuple(
-        Link(words, address, here=path == address or path.startswith(address + "/"))
+        PageLink(words, address, here=path == address or path.startswith(address + "/"))
         for words, address in NAVIGATION
         if address in known
     )

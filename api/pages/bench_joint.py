@@ -19,7 +19,7 @@ from api.pages.bench_readings import (
     EVIDENCE,
     UNITS,
     BenchMeasured,
-    Row,
+    ReadingRow,
     list_tools,
     quantities_of,
     row_of,
@@ -53,7 +53,7 @@ Short = Annotated[str, Query(max_length=500)]
 class RowView:
     """A row with the tools to choose from."""
 
-    row: Row
+    row: ReadingRow
     tools: tuple[str, ...]
 
 
@@ -105,7 +105,7 @@ class JointView:
         """What is wrong with a field."""
         return "; ".join(problem.message for problem in self.problems if problem.path == name)
 
-    def unread(self) -> tuple[Row, ...]:
+    def unread(self) -> tuple[ReadingRow, ...]:
         """The rows whose reading cannot be taken."""
         return tuple(one.row for one in self.rows if one.row.fault)
 
@@ -212,7 +212,7 @@ def _sides(index: CatalogueIndex, joint: str, first: Part | None, second: Part |
 
 def _rows(
     index: CatalogueIndex, joint: str, sides: tuple[Part, ...], unit: str, values: Mapping[str, str]
-) -> tuple[Row, ...]:
+) -> tuple[ReadingRow, ...]:
     if not joint:
         wanted = [(0, quantity) for part in sides for quantity in quantities_of(index, part)]
     else:
@@ -229,7 +229,7 @@ def _rows(
 
 
 def _verdict(
-    index: CatalogueIndex, joint: str, sides: tuple[Part, ...], rows: tuple[Row, ...]
+    index: CatalogueIndex, joint: str, sides: tuple[Part, ...], rows: tuple[ReadingRow, ...]
 ) -> tuple[VerdictView | None, Problem | None]:
     facts = [row.fact for row in rows if row.fact]
     measured = BenchMeasured(measured_of(index), facts, sides)

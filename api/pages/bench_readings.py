@@ -41,7 +41,7 @@ class Typed:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ReadingRow:
     """One quantity of one part on the form. `side`: 0 or 1; `known`: what is settled already, in words.
 
     `both`: the typed reading in mm and inch; `fault`: why it cannot be taken; `fact`: the reading, where it can.
@@ -97,18 +97,20 @@ def typed_of(values: Mapping[str, str], side: int, quantity: str) -> Typed:
     return Typed(*(values.get(f"{letter}{name}", "").strip()[: LONGEST + 1] for letter in "rutd"))
 
 
-def row_of(index: CatalogueIndex, side: int, part: Part, quantity: Quantity, typed: Typed, unit: str) -> Row:
+def row_of(index: CatalogueIndex, side: int, part: Part, quantity: Quantity, typed: Typed, unit: str) -> ReadingRow:
     """A quantity with what is known of it and what was typed."""
     real = part.id in index.catalogue.parts
     known = known_words(index, part.id, quantity) if real else ""
     if not typed.reading:
-        return Row(side, part, real, quantity, typed, known, "", "", None)
+        return ReadingRow(side, part, real, quantity, typed, known, "", "", None)
     fact = fact_of(part.id, quantity, typed, unit, f"bench-{side}-{quantity.id}")
     try:
         both = _checked(index, quantity, fact)
     except InvalidInput as error:
-        return Row(side, part, real, quantity, typed, known, "", "; ".join(p.message for p in error.problems), None)
-    return Row(side, part, real, quantity, typed, known, both, "", fact)
+        return ReadingRow(
+            side, part, real, quantity, typed, known, "", "; ".join(p.message for p in error.problems), None
+        )
+    return ReadingRow(side, part, real, quantity, typed, known, both, "", fact)
 
 
 def fact_of(part: str, quantity: Quantity, typed: Typed, unit: str, identity: str) -> Measurement:

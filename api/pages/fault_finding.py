@@ -16,7 +16,7 @@ from graph.complaints.enquiry import NO, YES, Enquiry
 from graph.complaints.judge import percent
 from graph.complaints.model import Trade
 from graph.complaints.tables import trade_tables
-from graph.complaints.verdict import NextTest, Verdict
+from graph.complaints.verdict import ComplaintVerdict, NextTest
 from graph.counter import Shop
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.lookups.index import CatalogueIndex
@@ -70,7 +70,7 @@ class FaultView:
     tasks: tuple[Choice, ...]
     opened: tuple[str, ...]
     dimensions: tuple[tuple[Choice, str], ...]
-    verdict: Verdict | None
+    verdict: ComplaintVerdict | None
     something_else: str
     suspects: tuple[SuspectRow, ...]
     tests: tuple[TestField, ...]
@@ -118,7 +118,7 @@ def fault_view(shop: Shop, enquiry: Enquiry, job: str) -> FaultView:
     )  # fmt: skip
 
 
-def _weighed(shop: Shop, enquiry: Enquiry, job: str) -> tuple[Verdict | None, tuple[Problem, ...]]:
+def _weighed(shop: Shop, enquiry: Enquiry, job: str) -> tuple[ComplaintVerdict | None, tuple[Problem, ...]]:
     if not enquiry.complaints:
         return None, ()
     try:
@@ -141,7 +141,7 @@ def _tasks(trade: Trade, index: CatalogueIndex) -> tuple[Choice, ...]:
     return tuple(Choice(task, known[task].label) for task in wanted)
 
 
-def _suspects(verdict: Verdict | None) -> tuple[SuspectRow, ...]:
+def _suspects(verdict: ComplaintVerdict | None) -> tuple[SuspectRow, ...]:
     return tuple(
         SuspectRow(
             one.label, "; ".join(filter(None, (one.joint, one.position))), percent(one.odds), f"{100 * one.odds:.1f}",

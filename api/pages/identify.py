@@ -58,7 +58,7 @@ class StandingView:
 
 
 @dataclass(frozen=True, slots=True)
-class StepView:
+class NextStepView:
     """What to find out next, with what each finding would point to."""
 
     name: str
@@ -81,7 +81,7 @@ class IdentifyView:
     summary: str
     standings: tuple[StandingView, ...]
     something_else: str
-    steps: tuple[StepView, ...]
+    steps: tuple[NextStepView, ...]
     problems: tuple[Problem, ...]
 
 
@@ -158,7 +158,7 @@ def _percent(probability: float) -> str:
     return "less than 1 %" if 0 < probability < 0.005 else f"{probability:.0%}".replace("%", " %")
 
 
-def _steps(index: CatalogueIndex, found: Identification) -> tuple[StepView, ...]:
+def _steps(index: CatalogueIndex, found: Identification) -> tuple[NextStepView, ...]:
     parts = index.catalogue.parts
 
     def names(ids: tuple[str, ...]) -> str:
@@ -166,7 +166,7 @@ def _steps(index: CatalogueIndex, found: Identification) -> tuple[StepView, ...]
         return f"{shown} and {len(ids) - 6} more" if len(ids) > 6 else shown
 
     return tuple(
-        StepView(
+        NextStepView(
             step.feature, step.label, step.how, f"{float(step.minutes):g}", f"{step.bits:.2f}",
             tuple((finding, names(ids)) for finding, ids in step.outcomes[:12]),
         )

@@ -26,7 +26,7 @@ from api.pages.job_view import (
     signs_of,
     with_notes,
 )
-from api.pages.note_form import Choice, Doubt, chosen_of, find_part
+from api.pages.note_form import Choice, FormInDoubt, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.pages.route import Form, Kind, Said, as_response, details_of, written
 from api.questions import QuestionBody
@@ -169,7 +169,7 @@ def note_measurement(request: Request, job: JobName, form: SentForm, workshop: U
         if problems:
             raise InvalidInput(problems)
         try:
-            return [jobs.measurement_entry(found, jobs.Measured(**read), said)]
+            return [jobs.measurement_entry(found, jobs.JobMeasurement(**read), said)]
         except InvalidInput as error:
             raise InvalidInput([Problem("reading", one.message) for one in error.problems]) from None
 
@@ -195,7 +195,7 @@ def note_as_built(request: Request, job: JobName, form: SentForm, workshop: Uses
         )
         part = find_part(workshop.index, "part", meant, problems, choices)
         if problems or part is None:
-            raise Doubt(problems, choices)
+            raise FormInDoubt(problems, choices)
         return [jobs.as_built_entry(found, jobs.AsBuilt(place, part.id, condition, typed.get("remark", "")), said)]
 
     return _entered(request, workshop, job, form, entries)
@@ -263,7 +263,7 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
         keep_entry(notes, made, f"{access.name}\njob {job}\n{typed['key']}" if typed.get("key") else "")
     except InvalidInput as error:
         problems, status = error.problems, 422
-        choices = error.choices if isinstance(error, Doubt) else {}
+        choices = error.choices if isinstance(error, FormInDoubt) else {}
     except Conflict as error:
         problems, status = (Problem("", str(error)),), 409
     else:

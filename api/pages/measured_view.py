@@ -24,7 +24,7 @@ def measured_of(index: CatalogueIndex) -> Measured:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class MeasuredView:
     """One measurement in words. `both`: mm and inch, empty for what is no length; `of`: the family it is stated of."""
 
     id: str
@@ -65,7 +65,7 @@ def both_lengths(nm: int | Fraction) -> str:
     return f"{fixed(Fraction(nm) / NM_PER_MM, 3)} mm ({fixed(Fraction(nm) / NM_PER_INCH, 4)} in)"
 
 
-def list_readings(index: CatalogueIndex, part_id: str) -> tuple[Reading, ...]:
+def list_readings(index: CatalogueIndex, part_id: str) -> tuple[MeasuredView, ...]:
     """Every measurement of the part and its families, by quantity, the part's own first."""
     found = [
         _reading(index, part_id, fact) for owner in index.lineage(part_id) for fact in owned(index, owner)[0]
@@ -92,12 +92,12 @@ def owned(index: CatalogueIndex, owner: str) -> tuple[list[Measurement], list[Bo
     return measured_of(index).stated_of(owner)
 
 
-def _reading(index: CatalogueIndex, part_id: str, fact: Measurement) -> Reading:
+def _reading(index: CatalogueIndex, part_id: str, fact: Measurement) -> MeasuredView:
     known = index.catalogue
     quantity, level = known.quantities.get(fact.quantity), known.evidence_levels.get(fact.evidence)
     note = known.notes.get(fact.note, Note("", "", ""))
     owner = known.parts.get(fact.of)
-    return Reading(
+    return MeasuredView(
         id=fact.id, quantity=quantity.label if quantity else fact.quantity, quantity_id=fact.quantity,
         reading=fact.reading, both=_both(fact.reading) if quantity and quantity.dimension == "length" else "",
         uncertainty=fact.uncertainty, datum=fact.datum, tool=fact.tool, subject=fact.subject,

@@ -106,7 +106,7 @@ class Choice:
     label: str
 
 
-class Doubt(InvalidInput):
+class FormInDoubt(InvalidInput):
     """The form is not complete; `choices`: by field, what the words may have meant."""
 
     def __init__(self, problems: list[Problem], choices: Mapping[str, tuple[Choice, ...]]):
@@ -169,7 +169,7 @@ def understood(form: NoteForm, index: CatalogueIndex) -> Read:
     place = _place(form, index, b, problems, choices)
     problems += _field_problems(form, index)
     if problems:
-        raise Doubt(problems, choices)
+        raise FormInDoubt(problems, choices)
     return Read(a, b, joint, amounts, place)
 
 

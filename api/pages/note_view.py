@@ -14,7 +14,7 @@ from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.model import HAS_NONE, Catalogue
 from graph.catalogue.names import LAY, RDF, local_id, short_name
 from graph.errors import NotFound
-from graph.ledger.disputes import Claim, Dispute
+from graph.ledger.disputes import Claim, ClaimDispute
 from graph.ledger.identity import find_note_id
 from graph.ledger.notebook import Notebook
 from graph.ledger.record import Entry
@@ -135,7 +135,7 @@ def list_dispute_views(notebook: Notebook, known: Catalogue) -> tuple[DisputeVie
     return tuple(_dispute(notebook, known, dispute) for dispute in disputes)
 
 
-def _dispute(notebook: Notebook, known: Catalogue, dispute: Dispute) -> DisputeView:
+def _dispute(notebook: Notebook, known: Catalogue, dispute: ClaimDispute) -> DisputeView:
     base = notebook.ledger.base
     about = tuple(_about(known, local_id(iri, base)) for iri in dispute.about)
     claims = tuple(_claim(notebook, known, claim) for claim in dispute.claims)

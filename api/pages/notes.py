@@ -20,7 +20,7 @@ from api.notebook import UsesNotebook
 from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
 from api.pages.form_faults import FormFaults
-from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, Doubt, NoteForm, draft_of, form_of
+from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, FormInDoubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
 from api.pages.photos import Photo, photo_of, with_photo
 from api.pages.stated_before import StatedBefore, stated_before, words_of
@@ -212,7 +212,7 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
             raise InvalidInput(faults)
         entry = notebook.ledger.append(draft, note_id=note_id, retry=_retry(access.name, typed))
     except InvalidInput as error:
-        choices = error.choices if isinstance(error, Doubt) else {}
+        choices = error.choices if isinstance(error, FormInDoubt) else {}
         problems = tuple(dict.fromkeys((*faults, *at_fields(error.problems, note_id))))
         return _again(request, workshop, notebook, typed, problems, choices, stated)
     except KeyReused:

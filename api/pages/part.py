@@ -12,7 +12,7 @@ from markupsafe import Markup
 from api.negotiation import chosen
 from api.pages.base import page, page_router
 from api.pages.extra import Pages, base_of, notebook_or_none, pages_of
-from api.pages.measured_view import FaceView, Reading, list_disputes, list_faces, list_readings
+from api.pages.measured_view import FaceView, MeasuredView, list_disputes, list_faces, list_readings
 from api.pages.neighbourhood import picture_of
 from api.pages.part_rdf import FORMATS, serialized
 from api.pages.part_view import ROWS_PER_PAGE, ROWS_SHOWN, Group, PartView, part_href, view_of
@@ -22,7 +22,7 @@ from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer import words
 from graph.answer.browse import get_part
-from graph.answer.find import LONGEST_QUERY, Found, find_parts
+from graph.answer.find import LONGEST_QUERY, FoundParts, find_parts
 from graph.catalogue.model import Catalogue, Part, Term
 from graph.errors import NotFound
 from graph.ledger.find import NoteFilter, find_notes
@@ -77,7 +77,7 @@ class PartPage:
     pages: Pages | None
     href: str
     picture: Markup
-    readings: tuple[Reading, ...]
+    readings: tuple[MeasuredView, ...]
     disputes: tuple[str, ...]
     faces: tuple[FaceView, ...]
     notes: tuple[Entry, ...]
@@ -110,7 +110,7 @@ def browse(
     return page(request, "browse.html", view, title="Parts")
 
 
-def _read_as(found: Found) -> tuple[tuple[str, str], ...]:
+def _read_as(found: FoundParts) -> tuple[tuple[str, str], ...]:
     return tuple((word, words.listed(near, "or")) for word, near in found.read_as.items())
 
 

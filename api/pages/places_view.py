@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from api.pages.part_view import Other, other_of
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Part
-from graph.lookups.index import CatalogueIndex, Place, PlaceState
+from graph.lookups.index import CatalogueIndex, PlaceState, UnitPlace
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def places_of(index: CatalogueIndex, part: Part) -> PlacesView | None:
     )  # fmt: skip
 
 
-def _row(index: CatalogueIndex, part: Part, position: str, needed: bool, place: Place | None) -> PlaceRow:
+def _row(index: CatalogueIndex, part: Part, position: str, needed: bool, place: UnitPlace | None) -> PlaceRow:
     known = index.catalogue
     kind = known.position_kinds.get(position)
     label = kind.label if kind else position

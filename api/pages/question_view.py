@@ -18,7 +18,7 @@ OBJECTIVE_WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Term:
+class AskedTerm:
     """One thing asked besides the units: its `words`; the address of the answer `without` it, and `without_words`."""
 
     words: str
@@ -35,7 +35,7 @@ class QuestionView:
 
     title: str
     objective: str
-    terms: tuple[Term, ...]
+    terms: tuple[AskedTerm, ...]
     change: str
     here: str
 
@@ -57,7 +57,7 @@ def label_of(index: CatalogueIndex, part: str) -> str:
     return found.label if found else part
 
 
-def _terms(index: CatalogueIndex, question: Question) -> tuple[Term, ...]:
+def _terms(index: CatalogueIndex, question: Question) -> tuple[AskedTerm, ...]:
     known = index.catalogue
     terms: list[tuple[str, Question, str]] = []
     for part in question.avoid:
@@ -100,4 +100,4 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[Term, ...]:
     if question.rate_hundredths is not None and question.rate_hundredths != known.rate_hundredths:
         rate = f"{question.rate_hundredths / HUNDREDTHS:g} {known.currency}".rstrip()
         terms.append((f"bench rate {rate} per hour", replace(question, rate_hundredths=None), "the usual rate"))
-    return tuple(Term(said, address("/compare", without), undo) for said, without, undo in terms)
+    return tuple(AskedTerm(said, address("/compare", without), undo) for said, without, undo in terms)

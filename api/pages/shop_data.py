@@ -26,7 +26,7 @@ from api.workshop import UsesWorkshop
 from graph.costing.asking import joint_odds_lines, odds_lines
 from graph.costing.notes import CostNote, Provenance, retraction
 from graph.costing.once import keep_once
-from graph.costing.price_import import Reading as ListReading
+from graph.costing.price_import import ListReading as ListReading
 from graph.costing.price_import import guess_mapping, price_notes, read_prices
 from graph.costing.tables import read_table
 from graph.errors import InvalidInput, NotFound, Problem

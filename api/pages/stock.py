@@ -40,7 +40,7 @@ IN_WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
+class OpenedQuestion:
     """A question that the part opens: its `words`, and the `address` of its answer with the part in hand."""
 
     words: str
@@ -57,7 +57,7 @@ class OpeningPart:
     label: str
     address: str
     opens: int
-    pairs: tuple[Pair, ...]
+    pairs: tuple[OpenedQuestion, ...]
     further: int
 
 
@@ -203,6 +203,6 @@ def _job_view(index: CatalogueIndex, job: StockJob) -> StockView:
     )  # fmt: skip
 
 
-def _pair(index: CatalogueIndex, question: Question, part: str) -> Pair:
+def _pair(index: CatalogueIndex, question: Question, part: str) -> OpenedQuestion:
     words = f"{label_of(index, question.gearbox)} behind {label_of(index, question.engine)}"
-    return Pair(words, address("/compare", replace(question, own=(*question.own, part))))
+    return OpenedQuestion(words, address("/compare", replace(question, own=(*question.own, part))))

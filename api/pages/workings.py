@@ -10,7 +10,7 @@ from graph.answer.model import AnsweredRoute
 from graph.derive.around import deriver_of, with_derived
 from graph.derive.overlay import OverlayIndex
 from graph.fits.model import Line
-from graph.lookups.findings import Finding
+from graph.lookups.findings import PairFinding
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -52,7 +52,7 @@ def list_workings(index: CatalogueIndex, question: Question, route: AnsweredRout
     return tuple(views)
 
 
-def _view(index: CatalogueIndex, joint: str, names: str, finding: Finding, number: int) -> WorkingView:
+def _view(index: CatalogueIndex, joint: str, names: str, finding: PairFinding, number: int) -> WorkingView:
     result = finding.result
     assert result is not None
     return WorkingView(
@@ -70,7 +70,7 @@ def _view(index: CatalogueIndex, joint: str, names: str, finding: Finding, numbe
     )
 
 
-def _drawing(index: CatalogueIndex, finding: Finding, number: int) -> Markup:
+def _drawing(index: CatalogueIndex, finding: PairFinding, number: int) -> Markup:
     """The two bolt faces over each other, where both are measured."""
     measured = deriver_of(index).measured
     first, second = (measured.face(part, finding.joint) for part in finding.parts)

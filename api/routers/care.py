@@ -57,7 +57,7 @@ class NewToken(TokenAnswer):
     token: str
 
 
-class Fault(BaseModel):
+class FaultBody(BaseModel):
     """Where, and what is wrong there."""
 
     path: str
@@ -71,7 +71,7 @@ class Soundness(BaseModel):
     lines: int
     attachments: int
     checkpoint: str
-    faults: list[Fault]
+    faults: list[FaultBody]
     left_out: list[LeftOutAnswer] = Field(description="sound notes that contradict facts or others: not in any answer")
 
 

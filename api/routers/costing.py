@@ -16,7 +16,7 @@ from api.json import PlainJson
 from api.pages import shop_data
 from api.roles import needs
 from api.routers import costing_jobs, costing_prices, costing_shop, papers
-from api.routers.costing_bodies import PLAIN, Kept, Long, RouteBody, Said, asked
+from api.routers.costing_bodies import PLAIN, Kept, Long, RouteBody, SaidBy, asked
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
@@ -102,7 +102,7 @@ async def draw_spread(body: RouteBody, workshop: UsesWorkshop) -> Response:
     return Response(await workshop.work_out(drawn), media_type="image/svg+xml")
 
 
-class BackBody(Said):
+class BackBody(SaidBy):
     """Why a batch is taken back."""
 
     reason: Long = ""

@@ -67,7 +67,7 @@ class Body(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
 
-class Said(Body):
+class SaidBy(Body):
     """Who says so, and how it is known."""
 
     author: Short = Field(

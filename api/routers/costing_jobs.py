@@ -17,7 +17,7 @@ from api.routers.costing_bodies import (
     Long,
     Named,
     RouteBody,
-    Said,
+    SaidBy,
     Short,
     Whole,
     YesNo,
@@ -36,21 +36,21 @@ from graph.ledger.identity import id_for
 router = APIRouter(tags=["costing"])
 
 
-class JobBody(RouteBody, Said):
+class JobBody(RouteBody, SaidBy):
     """A job from a route of a question. `number`: the shop's own; made up if left out."""
 
     title: Named
     number: Short = ""
 
 
-class WorkBody(Said):
+class WorkBody(SaidBy):
     """Hours worked on a step."""
 
     step: Whole = Field(ge=1, le=10_000)
     hours: Hours
 
 
-class FindingBody(Said):
+class FindingBody(SaidBy):
     """What was found of a fault. Only a part that was laid open counts."""
 
     fault: Named
@@ -62,7 +62,7 @@ class FindingBody(Said):
     )
 
 
-class MeasuredBody(Said):
+class MeasuredBody(SaidBy):
     """A reading with its unit: 38.1 mm, 1-1/2 in, 14 thou."""
 
     what: Named
@@ -72,7 +72,7 @@ class MeasuredBody(Said):
     by: Short = ""
 
 
-class AsBuiltBody(Said):
+class AsBuiltBody(SaidBy):
     """What sits at a position in the finished assembly."""
 
     position: Named
@@ -81,19 +81,19 @@ class AsBuiltBody(Said):
     remark: Long = ""
 
 
-class RemarkBody(Said):
+class RemarkBody(SaidBy):
     """A remark."""
 
     words: Annotated[str, Field(min_length=1, max_length=2000, pattern=PLAIN)]
 
 
-class ClosingBody(Said):
+class ClosingBody(SaidBy):
     """How the job ended."""
 
     outcome: Literal["done", "abandoned"]
 
 
-class FollowUpBody(Said):
+class FollowUpBody(SaidBy):
     """A look back after so many months."""
 
     months: Whole = Field(ge=0, le=600)
@@ -176,7 +176,10 @@ async def post_finding(job: JobId, body: FindingBody, request: Request, workshop
 @router.post("/jobs/{job}/measurements", summary="Note a measurement", response_model=None, responses=_ENTERED)
 async def post_measured(job: JobId, body: MeasuredBody, request: Request, workshop: UsesWorkshop) -> Response:
     """With its unit, datum and tool."""
-    said, measured = body.provenance(request), jobs.Measured(body.what, body.reading, body.datum, body.tool, body.by)
+    said, measured = (
+        body.provenance(request),
+        jobs.JobMeasurement(body.what, body.reading, body.datum, body.tool, body.by),
+    )
     return await enter(request, workshop, job, lambda found: [jobs.measurement_entry(found, measured, said)])
 
 
@@ -217,13 +220,13 @@ async def post_follow_up(job: JobId, body: FollowUpBody, request: Request, works
     )  # fmt: skip
 
 
-class ReopenBody(Said):
+class ReopenBody(SaidBy):
     """Why a closed job is opened again."""
 
     reason: Annotated[str, Field(min_length=1, max_length=2000, pattern=PLAIN)]
 
 
-class EntryBackBody(Said):
+class EntryBackBody(SaidBy):
     """Why an entry is taken back."""
 
     reason: Long = ""

@@ -23,12 +23,19 @@ from graph.answer.serial import part_as_json
 from graph.costing.notes import Provenance
 from graph.costing.once import keep_once
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
-from graph.costing.price_import import Preview, Reading, guess_mapping, preview_prices, price_notes, read_prices
+from graph.costing.price_import import (
+    ListReading,
+    PricePreview,
+    guess_mapping,
+    preview_prices,
+    price_notes,
+    read_prices,
+)
 from graph.costing.prices import Price, is_stale
 from graph.costing.shop import (
     list_prices,
 )
-from graph.costing.tables import Table, read_table
+from graph.costing.tables import ReadTable, read_table
 from graph.errors import InvalidInput, Problem
 from graph.guarded.bounds import LOOK, PRICE_LISTS, Bounds
 
@@ -80,7 +87,7 @@ class ListPreview:
     problems: tuple[ProblemAt, ...]
 
 
-def reading_of(mapping: str, defaults: str, date_order: str, decimal_mark: str, header: tuple[str, ...]) -> Reading:
+def reading_of(mapping: str, defaults: str, date_order: str, decimal_mark: str, header: tuple[str, ...]) -> ListReading:
     """The reading that the form states; an empty mapping is guessed. Raises InvalidInput."""
     texts: dict[str, dict[str, str]] = {}
     for name, text in (("mapping", mapping), ("defaults", defaults)):
@@ -88,7 +95,7 @@ def reading_of(mapping: str, defaults: str, date_order: str, decimal_mark: str, 
             texts[name] = TypeAdapter(dict[str, str]).validate_json(text or "{}")
         except ValidationError:
             raise InvalidInput([Problem(name, 'expected a JSON object such as {"cash": "Net price"}')]) from None
-    return Reading(texts["mapping"] or guess_mapping(header), texts["defaults"], date_order, decimal_mark)
+    return ListReading(texts["mapping"] or guess_mapping(header), texts["defaults"], date_order, decimal_mark)
 
 
 class ListForm:
@@ -106,7 +113,7 @@ class ListForm:
         self.file, self.mapping, self.defaults = file, mapping, defaults
         self.date_order, self.decimal_mark, self.author = date_order, decimal_mark, author
 
-    def read(self, bounds: Bounds) -> tuple[Table, Reading]:
+    def read(self, bounds: Bounds) -> tuple[ReadTable, ListReading]:
         """The table and how to read it."""
         table = read_table(self.file.file, self.file.filename or "list", bounds)
         return table, reading_of(self.mapping, self.defaults, self.date_order, self.decimal_mark, table.header)
@@ -187,7 +194,7 @@ def _price_line(price: Price) -> PriceLine:
     )  # fmt: skip
 
 
-def _preview(found: Preview) -> ListPreview:
+def _preview(found: PricePreview) -> ListPreview:
     faults = tuple(ProblemAt(each.path, each.message) for each in found.problems[:MOST_LISTED])
     first = tuple(_price_line(price) for price in found.first)
     return ListPreview(dict(found.mapping), found.unused, found.missing, found.rows, first, faults)

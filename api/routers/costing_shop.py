@@ -12,7 +12,7 @@ from pydantic import Field
 from api import problems
 from api.json import PlainJson
 from api.roles import needs
-from api.routers.costing_bodies import Currency, Hours, Kept, Long, Money, Named, Said, Short, Whole, keep
+from api.routers.costing_bodies import Currency, Hours, Kept, Long, Money, Named, SaidBy, Short, Whole, keep
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
@@ -28,7 +28,7 @@ from graph.costing.shop import (
 router = APIRouter(tags=["costing"])
 
 
-class StockBody(Said):
+class StockBody(SaidBy):
     """A count of the shelf; it replaces the last one of the same part, condition and place."""
 
     part: Named
@@ -39,7 +39,7 @@ class StockBody(Said):
     place: Short = ""
 
 
-class RateBody(Said):
+class RateBody(SaidBy):
     """Money per hour for a kind of work; `bench` is the rate of a question that names none."""
 
     kind: Named = Field(examples=["bench"])
@@ -47,7 +47,7 @@ class RateBody(Said):
     currency: Currency
 
 
-class SubletBody(Said):
+class SubletBody(SaidBy):
     """Work sent out at a fixed price."""
 
     id: Named

@@ -21,7 +21,7 @@ from api.roles import needs
 from api.security import Access, access_of
 from graph.errors import InvalidInput, Problem
 from graph.ledger.book import MAX_LIST, Retry, RevisionConflict
-from graph.ledger.disputes import Dispute
+from graph.ledger.disputes import ClaimDispute
 from graph.ledger.drafts import MAX_FIELD, MAX_TEXT
 from graph.ledger.foreign import read_statements
 from graph.ledger.identity import digest, new_id, note_iri
@@ -319,7 +319,7 @@ def get_ledger(notebook: UsesNotebook) -> Response:
                       "left_out": [{"note": one.note, "reason": one.reason} for one in notebook.left_out]})  # fmt: skip
 
 
-def _dispute_as_json(dispute: Dispute) -> dict[str, Any]:
+def _dispute_as_json(dispute: ClaimDispute) -> dict[str, Any]:
     return {
         "kind": dispute.kind, "about": list(dispute.about), "settled": dispute.settled,
         "claims": [asdict(claim) for claim in dispute.claims],

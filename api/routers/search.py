@@ -40,7 +40,7 @@ class PartFound(BaseModel):
     likeness: int
 
 
-class Found(BaseModel):
+class FoundAnswer(BaseModel):
     """What was found, best first."""
 
     notes: list[NoteFound]
@@ -50,7 +50,7 @@ class Found(BaseModel):
 @needs("read")
 @router.get(
     "/search", summary="Find notes and parts",
-    responses=problems.responses({"model": Found}, 401, 404, 422, 503),
+    responses=problems.responses({"model": FoundAnswer}, 401, 404, 422, 503),
 )  # fmt: skip
 def search(
     notebook: UsesNotebook,

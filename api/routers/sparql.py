@@ -21,7 +21,7 @@ from api.notebook import UsesNotebook, described
 from api.roles import needs
 from graph.errors import InvalidInput
 from graph.ledger.notebook import Notebook
-from graph.ledger.query import Asked
+from graph.ledger.query import AskedQuery
 from graph.ledger.sparql_guard import query_form
 
 router = APIRouter(tags=["graph"])
@@ -108,7 +108,7 @@ async def _answer(request: Request, notebook: Notebook, parameters: list[tuple[s
     try:
         form = await anyio.to_thread.run_sync(query_form, text)
         media_type = chosen(request.headers.get("accept", ""), TABLES if form in ("SELECT", "ASK") else GRAPHS)
-        asked = Asked(text, media_type, *graphs)
+        asked = AskedQuery(text, media_type, *graphs)
         result = await _turns(request, notebook).run(lambda: notebook.queries.run(asked))
     except InvalidInput as error:
         return problems.problem(request.url.path, 400, str(error), problems=error.problems)

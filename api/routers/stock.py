@@ -21,7 +21,7 @@ JobId = Annotated[str, Path(max_length=64, description="as POST /reach/stock gav
 MOST_QUESTIONS = 1000
 
 
-class StockBody(BaseModel):
+class StockQuestionsBody(BaseModel):
     """The questions that the shop would like to say yes to."""
 
     model_config = ConfigDict(
@@ -32,7 +32,7 @@ class StockBody(BaseModel):
     budget: Budget | None = Field(None, description="the most that each question's objective may come to")
 
 
-class Shelved(BaseModel):
+class ShelvedAnswer(BaseModel):
     """A part, and the places in the list of the questions that it opens."""
 
     part: str
@@ -48,7 +48,7 @@ class StockState(BaseModel):
     worked_out: int
     detail: str = Field(description="what went wrong, where it failed")
     with_a_route: int = Field(description="how many have a route already")
-    parts: list[Shelved] = Field(description="those that open most first, at most 50")
+    parts: list[ShelvedAnswer] = Field(description="those that open most first, at most 50")
 
 
 def _responses(success: int, *errors: int) -> dict[int | str, dict[str, Any]]:
@@ -69,7 +69,7 @@ def stock_jobs_of(request: Request) -> StockJobs:
 @needs("read")
 @router.post("/reach/stock", status_code=202, summary="Which part, on the shelf, opens most of these questions",
              response_model=None, responses=_responses(202, 413, 422, 503))  # fmt: skip
-async def stock(body: StockBody, request: Request, workshop: UsesWorkshop) -> Response:
+async def stock(body: StockQuestionsBody, request: Request, workshop: UsesWorkshop) -> Response:
     """Starts the job and says where to ask after it. One job runs at a time, in processes of its own
     (LAYSHAFT_SEARCHES_AT_ONCE) or over a Dask cluster (LAYSHAFT_SPREAD_OVER); others wait. Every service process on the
     data folder knows of it.

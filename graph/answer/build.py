@@ -21,7 +21,7 @@ from graph.answer.model import (
     ChangeLine,
     FrontPoint,
     InsteadLine,
-    LeftOut,
+    LeftOutLine,
     LookFirstLine,
     MeasureFirst,
     Named,
@@ -29,11 +29,11 @@ from graph.answer.model import (
 )
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by, summary_of
-from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, Weighed, as_it_is, assumes
+from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, WeighedDocument, as_it_is, assumes
 from graph.answer.sums import ranking, three_sums
 from graph.conversion.known import uncertain
 from graph.reading.model import NOT_KNOWN, length_doubt
-from graph.search.result import RANKED, STOPPED_EARLY, Change, Completeness, LookFirst, Route, Solution
+from graph.search.result import RANKED, STOPPED_EARLY, Completeness, LookFirst, Route, RouteChange, Solution
 
 UNITS = {
     "cash": "currency units", "total": "currency units", "expected": "currency units", "hours": "bench hours",
@@ -53,10 +53,10 @@ CAUTIONS = (
 
 def build_answer(
     ground: Ground,
-    found: Solution | Weighed,
+    found: Solution | WeighedDocument,
     *,
     question: Mapping[str, object],
-    changes: Iterable[Change] = (),
+    changes: Iterable[RouteChange] = (),
 ) -> Answer:
     """The answer to `question`, its routes best first.
 
@@ -64,7 +64,7 @@ def build_answer(
     is. `changes`: what would change it, as `graph.search.changes` gives it.
     """
     conversion = ground.conversion
-    weighed = found if isinstance(found, Weighed) else as_it_is(conversion, found)
+    weighed = found if isinstance(found, WeighedDocument) else as_it_is(conversion, found)
     solution = weighed.shown
     ranked = (*solution.routes, *((weighed.beside,) if weighed.beside else ()))
     touched = dict.fromkeys(choice.id for route in ranked for choice in picked_by(ground, route))
@@ -97,14 +97,14 @@ def _verdict(solution: Solution, routes: tuple[AnsweredRoute, ...], opens: tuple
     return UNKNOWN if solution.status == STOPPED_EARLY else verdict_of(opens)
 
 
-def _left_out(ground: Ground) -> tuple[LeftOut, ...]:
+def _left_out(ground: Ground) -> tuple[LeftOutLine, ...]:
     """What the question, a note or its own condition ruled out; that the arithmetic finds no fit is no news."""
     if ground.reading is None:
         return ()
     found = [out for out in ground.reading.left_out if out.reason in RULED_OUT]
     told = {edge for out in found for edge in out.edges}
     found += [out for out in ground.noted_misfits if told.isdisjoint(out.edges)]
-    return tuple(LeftOut(out.what, out.where, out.text) for out in found)
+    return tuple(LeftOutLine(out.what, out.where, out.text) for out in found)
 
 
 def _to_measure(ground: Ground) -> tuple[str, ...]:
@@ -115,7 +115,7 @@ def _to_measure(ground: Ground) -> tuple[str, ...]:
     return tuple(o.text for o in ground.reading.left_out if o.reason == NOT_KNOWN and o.what not in doubted)
 
 
-def _status(weighed: Weighed, asks: tuple[str, ...]) -> str:
+def _status(weighed: WeighedDocument, asks: tuple[str, ...]) -> str:
     """Where nobody has said which kind of job it is, nothing can be said of what it is worth."""
     if asks and not (weighed.status == STOPPED_EARLY and not weighed.shown.routes):
         return ASSEMBLY_NOT_STATED
@@ -123,7 +123,7 @@ def _status(weighed: Weighed, asks: tuple[str, ...]) -> str:
 
 
 def _headline(
-    ground: Ground, weighed: Weighed, routes: tuple[AnsweredRoute, ...], looking: LookFirstLine | None,
+    ground: Ground, weighed: WeighedDocument, routes: tuple[AnsweredRoute, ...], looking: LookFirstLine | None,
     plan: tuple[MeasureFirst, ...],
 ) -> str:  # fmt: skip
     conversion, solution = ground.conversion, weighed.shown
@@ -166,7 +166,7 @@ def _sums(ground: Ground, route: AnsweredRoute) -> str:
     return f"{total}, {words.money(route.expected, currency)} expected"
 
 
-def _if_it_holds(ground: Ground, weighed: Weighed, route: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:
+def _if_it_holds(ground: Ground, weighed: WeighedDocument, route: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:
     count = len(route.assumptions)
     proof = "best found so far" if weighed.shown.gap else "cheapest"
     text = f"if what is assumed holds ({count} {'thing' if count == 1 else 'things'}), {proof} by"
@@ -183,7 +183,7 @@ def _begin(plan: tuple[MeasureFirst, ...]) -> str:
     return f"; begin here: {plan[0].label}" if plan else ""
 
 
-def _looking(ground: Ground, weighed: Weighed) -> LookFirstLine | None:
+def _looking(ground: Ground, weighed: WeighedDocument) -> LookFirstLine | None:
     solution = weighed.looking or weighed.shown
     if solution.look_first is None:
         return None
@@ -193,7 +193,7 @@ def _looking(ground: Ground, weighed: Weighed) -> LookFirstLine | None:
     return replace(line, words=f"{line.words} Reckoned with routes that rest on what nobody has stated, at its odds.")
 
 
-def _measure_first(ground: Ground, weighed: Weighed, looking: LookFirstLine | None) -> tuple[MeasureFirst, ...]:
+def _measure_first(ground: Ground, weighed: WeighedDocument, looking: LookFirstLine | None) -> tuple[MeasureFirst, ...]:
     """The looks of the route that assumes something; none where nothing has to be assumed."""
     shown = weighed.shown.routes[0] if weighed.shown.routes else None
     route = weighed.beside or (shown if shown and assumes(uncertain(ground.conversion), shown) else None)
@@ -216,7 +216,7 @@ def _instead(ground: Ground, ranked: Sequence[Route]) -> InsteadLine | None:
     return InsteadLine(cost, f"{text}.")
 
 
-def _unfinished(ground: Ground, weighed: Weighed) -> tuple[str, ...]:
+def _unfinished(ground: Ground, weighed: WeighedDocument) -> tuple[str, ...]:
     """Each part of the answer that is not all it could be, with how far it may be off."""
     return tuple(
         f"{words.sentence(part.part)}: {part.words}{_at_most(ground, weighed.shown, part)}."
@@ -297,7 +297,7 @@ def _pays(low: Fraction, high: Fraction, faults: int) -> str:
     return f"looking first pays while the odds are between {words.percent(low)} and {words.percent(high)}"
 
 
-def _change(ground: Ground, change: Change, solution: Solution) -> ChangeLine:
+def _change(ground: Ground, change: RouteChange, solution: Solution) -> ChangeLine:
     label = _change_label(ground, change)
 
     def shown(value: Fraction) -> str:
@@ -313,7 +313,7 @@ def _change(ground: Ground, change: Change, solution: Solution) -> ChangeLine:
     return ChangeLine(change.kind, change.what, label, change.now, change.value, text)
 
 
-def _change_label(ground: Ground, change: Change) -> str:
+def _change_label(ground: Ground, change: RouteChange) -> str:
     if change.kind == "rate":
         return "bench rate per hour"
     if change.kind == "odds":

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from graph.answer.ground import Ground
 from graph.answer.model import ConditionState
-from graph.conversion.document import Choice
+from graph.conversion.document import CandidateOrLink
 from graph.reading.conditions import HOLDS, TO_CONFIRM
 
 
-def states_of(ground: Ground, choice: Choice) -> tuple[ConditionState, ...]:
+def states_of(ground: Ground, choice: CandidateOrLink) -> tuple[ConditionState, ...]:
     """Each condition with its state, in the document's order."""
     if ground.reading is not None:
         return tuple(ConditionState(one.text, one.state) for one in ground.reading.settled.get(choice.id, ()))
@@ -20,7 +20,7 @@ def states_of(ground: Ground, choice: Choice) -> tuple[ConditionState, ...]:
     return tuple(ConditionState(text, TO_CONFIRM if text in unsettled else HOLDS) for text in choice.conditions)
 
 
-def is_settled(ground: Ground, choice: Choice) -> bool:
+def is_settled(ground: Ground, choice: CandidateOrLink) -> bool:
     """Whether every condition of the choice holds for certain."""
     if ground.reading is not None:
         return all(one.state == HOLDS for one in ground.reading.settled.get(choice.id, ()))

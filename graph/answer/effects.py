@@ -28,7 +28,7 @@ def side_effects(ground: Ground, route: Route, picked: Iterable[Candidate | Link
 
 
 def _side_effect(
-    ground: Ground, chain: Chain, value_um: int, choices: tuple[Candidate | Link, ...], doubt: margins.Doubt
+    ground: Ground, chain: Chain, value_um: int, choices: tuple[Candidate | Link, ...], doubt: margins.LengthsInDoubt
 ) -> SideEffect:
     below = None if chain.low_um is None else value_um - chain.low_um
     above = None if chain.high_um is None else chain.high_um - value_um
@@ -78,7 +78,7 @@ def _missing(ground: Ground, chain: Chain, choice: Candidate | Link) -> list[str
 
 
 def _effect_words(
-    chain: Chain, value_um: int, margin_um: int | None, moved_by: tuple[Shift, ...], doubt: margins.Doubt
+    chain: Chain, value_um: int, margin_um: int | None, moved_by: tuple[Shift, ...], doubt: margins.LengthsInDoubt
 ) -> str:
     text = f"{words.millimetres(value_um)}; allowed {limits(chain.low_um, chain.high_um)}"
     text += margins.margin_words(margin_um, doubt)

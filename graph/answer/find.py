@@ -25,7 +25,7 @@ MOST_RANKED = 5_000  # nobody reads further; more words are the better way
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundParts:
     """The parts found, in order of ids (of misspelt words: likest first).
 
     `read_as`: each misspelt word -> the known words that were taken for it. `more`: there are more than are given.
@@ -53,7 +53,7 @@ class _Ids:
     more: bool = False
 
 
-def find_parts(index: CatalogueIndex, text: str, kind: str = "") -> Found:
+def find_parts(index: CatalogueIndex, text: str, kind: str = "") -> FoundParts:
     """Parts whose id, label or number has all words of the text; misspelt words find those that look like them.
 
     `kind`: only parts of this kind or a narrower one; NotFound for a kind that the graph does not know. An empty
@@ -61,7 +61,7 @@ def find_parts(index: CatalogueIndex, text: str, kind: str = "") -> Found:
     """
     check_kind(index, kind)
     found = _find_ids(index, text, kind)
-    return Found(parts_of(index, found.ids), found.read_as, found.more)
+    return FoundParts(parts_of(index, found.ids), found.read_as, found.more)
 
 
 def rank_parts(index: CatalogueIndex, text: str, kind: str = "", limit: int = 20) -> list[PartHit]:

@@ -13,9 +13,8 @@ from typing import Any
 
 from graph.answer import words
 from graph.answer.model import Named
-from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge
-from graph.catalogue.model import Task as KnownTask
-from graph.conversion.document import Candidate, Choice, Conversion, Joint, Link, Position, Task
+from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, TaskKind
+from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Joint, Link, Position, Task
 from graph.lookups.findings import COMPUTED
 from graph.lookups.index import CatalogueIndex
 from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED, Doubt, LeftOut
@@ -105,7 +104,7 @@ class Ground:
         """How many tasks must be done before this one."""
         return len(self.closures[task]) - 1
 
-    def known_task(self, task: str) -> KnownTask | None:
+    def known_task(self, task: str) -> TaskKind | None:
         """The catalogue's task, which knows stage, refit words and caution."""
         return self.catalogue.tasks.get(task)
 
@@ -169,7 +168,7 @@ class Ground:
         origin = self.reading.links.get(choice) if self.reading else None
         return origin is not None and origin.disputed
 
-    def choice(self, choice: str) -> Choice:
+    def choice(self, choice: str) -> CandidateOrLink:
         """The candidate or link with this id."""
         found = self.candidates.get(choice)
         return found if found is not None else self.links[choice]

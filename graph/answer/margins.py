@@ -23,7 +23,7 @@ HOLDS, UNSURE, NOT_KNOWN = "holds", "unknown", "not known"
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class LengthsInDoubt:
     """What is uncertain of one dimension. `stated`, `silent`: lengths with a stated uncertainty and without.
 
     `again`: the least certain lengths, in words: what to read again first.
@@ -36,10 +36,10 @@ class Doubt:
     again: tuple[str, ...] = ()
 
 
-EXACT = Doubt()
+EXACT = LengthsInDoubt()
 
 
-def doubts_of(ground: Ground, route: Route) -> dict[str, Doubt]:
+def doubts_of(ground: Ground, route: Route) -> dict[str, LengthsInDoubt]:
     """Per chain, the doubt in the sum of the route's lengths; empty for a document that came without its reading."""
     if ground.reading is None:
         return {}
@@ -61,12 +61,12 @@ def _shifts(ground: Ground, route: Route) -> Iterable[Edge]:
         yield from link.shifts if link else ()
 
 
-def _doubt(ground: Ground, edges: tuple[Edge, ...]) -> Doubt:
+def _doubt(ground: Ground, edges: tuple[Edge, ...]) -> LengthsInDoubt:
     stated = [edge for edge in edges if edge.uncertainty_um is not None]
     spreads = [edge.uncertainty_um or 0 for edge in stated]
     widest = max(spreads, default=0)
     again = [_name(ground, edge) for edge in stated if widest and edge.uncertainty_um == widest]
-    return Doubt(
+    return LengthsInDoubt(
         worst_um=sum(spreads), rss_um=_root(sum(spread * spread for spread in spreads)), stated=len(stated),
         silent=len(edges) - len(stated), again=tuple(sorted(dict.fromkeys(again))[:MOST_NAMED]),
     )  # fmt: skip
@@ -86,12 +86,12 @@ def _root(square: int) -> int:
     return root + (root * root < square)
 
 
-def verdict_of(margin_um: int | None, doubt: Doubt) -> str:
+def verdict_of(margin_um: int | None, doubt: LengthsInDoubt) -> str:
     """Whether the limits hold even in the worst case."""
     return UNSURE if margin_um is not None and doubt.worst_um > margin_um else HOLDS
 
 
-def margin_words(margin_um: int | None, doubt: Doubt) -> str:
+def margin_words(margin_um: int | None, doubt: LengthsInDoubt) -> str:
     """The margin with what the uncertainty leaves of it; empty where nothing limits the dimension.
 
     >>> margin_words(1000, Doubt(600, 300, 4, 0, ("bearing depth",)))
@@ -114,20 +114,20 @@ def margin_words(margin_um: int | None, doubt: Doubt) -> str:
     return text + _advice(margin_um, doubt)
 
 
-def _advice(margin_um: int, doubt: Doubt) -> str:
+def _advice(margin_um: int, doubt: LengthsInDoubt) -> str:
     again = words.listed(doubt.again)
     if verdict_of(margin_um, doubt) == UNSURE:
         return f" (unknown: measure {again} again)"
     return f" (thin margin: re-measure {again or 'before cutting'})" if is_thin(margin_um, doubt) else ""
 
 
-def is_thin(margin_um: int, doubt: Doubt) -> bool:
+def is_thin(margin_um: int, doubt: LengthsInDoubt) -> bool:
     """Whether the worst case leaves less than a millimetre, or less than the uncertainty that it has already taken."""
     left = margin_um - doubt.worst_um
     return left < THIN_MARGIN_UM or left < doubt.worst_um
 
 
-def to_confirm(label: str, margin_um: int | None, doubt: Doubt) -> str:
+def to_confirm(label: str, margin_um: int | None, doubt: LengthsInDoubt) -> str:
     """What to make sure of before money is spent; empty where the margin is wide, unlimited or without doubt."""
     if margin_um is None or not doubt.worst_um:
         return ""

@@ -448,7 +448,7 @@ class OpenLine:
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOutLine:
     """A part or edge (`what`) that was left out before the search; `where`: its joint or position; `why` in words."""
 
     what: str
@@ -523,7 +523,7 @@ class Answer:
     look_first: LookFirstLine | None = None
     changes: tuple[ChangeLine, ...] = ()
     open: tuple[OpenLine, ...] = ()
-    left_out: tuple[LeftOut, ...] = ()
+    left_out: tuple[LeftOutLine, ...] = ()
     unfinished: tuple[str, ...] = ()
     to_measure: tuple[str, ...] = ()
     disputes: tuple[Dispute, ...] = ()

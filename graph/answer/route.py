@@ -23,7 +23,7 @@ from graph.answer.model import (
     Step,
 )
 from graph.answer.steps import steps_of
-from graph.conversion.document import Candidate, Choice, Link
+from graph.conversion.document import Candidate, CandidateOrLink, Link
 from graph.search.result import Route
 
 
@@ -86,7 +86,7 @@ def _deadline(ground: Ground, assumptions: tuple[AssumptionLine, ...]) -> tuple[
     return (assumed.DEADLINE.format(days=words.days(given)),) if assumptions and given is not None else ()
 
 
-def _features_gained(ground: Ground, picked: tuple[Choice, ...]) -> tuple[Named, ...]:
+def _features_gained(ground: Ground, picked: tuple[CandidateOrLink, ...]) -> tuple[Named, ...]:
     """The features that what is fitted or done offers, beyond those of the assembly as found."""
     as_found = {f for c in ground.candidates.values() if c.as_found for f in c.features}
     gained = sorted({feature for choice in picked for feature in choice.features} - as_found)
@@ -98,7 +98,9 @@ def _over(torques: tuple[CapacityLine, ...]) -> str:
     return "".join(f"; {line.what} exceeded, {line.words}" for line in capacity.exceeded(torques))
 
 
-def _to_confirm(picked: tuple[Choice, ...], moved: tuple[SideEffect, ...], more: tuple[str, ...]) -> tuple[str, ...]:
+def _to_confirm(
+    picked: tuple[CandidateOrLink, ...], moved: tuple[SideEffect, ...], more: tuple[str, ...]
+) -> tuple[str, ...]:
     """What the choices ask for, then the lengths whose uncertainty eats up the margin, then torques and lives."""
     asked = [text for choice in picked for text in choice.to_confirm]
     asked += [effect.to_confirm for effect in moved if effect.to_confirm]

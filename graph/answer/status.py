@@ -33,7 +33,7 @@ BESIDE = "another route with assumptions may be cheaper than the one shown"
 
 
 @dataclass(frozen=True, slots=True)
-class Weighed:
+class WeighedDocument:
     """The status, and the routes behind it.
 
     `shown`: the routes in their order. `beside`: where these assume nothing, the best one that does. `looking`: the
@@ -52,7 +52,7 @@ def assumes(doubtful: frozenset[str], route: Route) -> bool:
     return not doubtful.isdisjoint(route.picks.values()) or not doubtful.isdisjoint(route.links.values())
 
 
-def weigh(conversion: Conversion, order: SearchOrder, search: Search) -> Weighed:
+def weigh(conversion: Conversion, order: SearchOrder, search: Search) -> WeighedDocument:
     """Searches for what decides the status, one search where nothing is uncertain. The order's seconds are for all.
 
     Raises InvalidQuestion as the search does.
@@ -63,12 +63,12 @@ def weigh(conversion: Conversion, order: SearchOrder, search: Search) -> Weighed
     return _Weighing(conversion, order, search, doubtful).weighed()
 
 
-def as_it_is(conversion: Conversion, solution: Solution) -> Weighed:
+def as_it_is(conversion: Conversion, solution: Solution) -> WeighedDocument:
     """A solution that is all there is: proven where its best route is and assumes nothing, whatever else is missing."""
     if not _is_proven(solution):
-        return Weighed(solution.status, solution)
+        return WeighedDocument(solution.status, solution)
     holds = assumes(uncertain(conversion), solution.routes[0])
-    return Weighed(IF_IT_HOLDS if holds else PROVEN, solution)
+    return WeighedDocument(IF_IT_HOLDS if holds else PROVEN, solution)
 
 
 def _is_proven(solution: Solution) -> bool:
@@ -84,13 +84,13 @@ class _Weighing:
         self._stop_at = None if order.seconds is None else time.monotonic() + order.seconds
         self.best_only = replace(JUST_THE_BEST, objective=order.objective, memory_mb=order.memory_mb)
 
-    def weighed(self) -> Weighed:
+    def weighed(self) -> WeighedDocument:
         known = self._what_is_known()
         if known is None or not known.routes:
             whole = self._ask(self.conversion, self.order, 1.0)
             unsure = known is not None and known.status == STOPPED_EARLY
             return self._without(whole, unsure)
-        return self._beside(known) if _is_proven(known) else Weighed(STOPPED_EARLY, known)
+        return self._beside(known) if _is_proven(known) else WeighedDocument(STOPPED_EARLY, known)
 
     def _what_is_known(self) -> Solution | None:
         """A and its alternatives; None where something must be assumed for any route."""
@@ -105,31 +105,35 @@ class _Weighing:
                 return known
         return None
 
-    def _without(self, whole: Solution, unsure: bool) -> Weighed:
+    def _without(self, whole: Solution, unsure: bool) -> WeighedDocument:
         """Nothing is known to close; `unsure`: that was not found out to its end."""
         if not whole.routes:
-            return Weighed(STOPPED_EARLY if unsure else whole.status, whole)
+            return WeighedDocument(STOPPED_EARLY if unsure else whole.status, whole)
         if unsure or whole.gap:
-            return Weighed(STOPPED_EARLY, whole)
-        return Weighed(IF_IT_HOLDS, whole)
+            return WeighedDocument(STOPPED_EARLY, whole)
+        return WeighedDocument(IF_IT_HOLDS, whole)
 
-    def _beside(self, known: Solution) -> Weighed:
+    def _beside(self, known: Solution) -> WeighedDocument:
         best = _worth(known.routes[0], self.order.objective)
         most = self._ask(hoped_for(self.conversion), self.best_only, FOR_WHAT_MAY_HOLD)
         if not most.routes:
-            return Weighed(STOPPED_EARLY, known, unfinished=(Completeness("what may hold", False, None, UNDECIDED),))
+            return WeighedDocument(
+                STOPPED_EARLY, known, unfinished=(Completeness("what may hold", False, None, UNDECIDED),)
+            )
         reached = _worth(most.routes[0], self.order.objective)
         if best <= reached - (most.gap or 0):
-            return Weighed(PROVEN, known)
+            return WeighedDocument(PROVEN, known)
         if best <= reached:
-            return Weighed(STOPPED_EARLY, known, unfinished=(Completeness("what may hold", False, None, UNDECIDED),))
+            return WeighedDocument(
+                STOPPED_EARLY, known, unfinished=(Completeness("what may hold", False, None, UNDECIDED),)
+            )
         whole = self._ask(self.conversion, replace(self.order, front=False, changes=False), FOR_THE_WHOLE)
         beside, complete = self._best_assuming(whole)
         unfinished = [replace(part, words=part.words) for part in whole.parts if part.part == "look first"]
         if not complete:
             unfinished.append(Completeness("best if it holds", False, None, BESIDE))
         looking = whole if whole.routes else None
-        return Weighed(
+        return WeighedDocument(
             ON_WHAT_IS_KNOWN, known, beside, looking, tuple(part for part in unfinished if not part.complete)
         )
 

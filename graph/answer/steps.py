@@ -24,7 +24,7 @@ DEEPEST = 1_000  # deeper than any access tree
 
 
 @dataclass(frozen=True, slots=True)
-class Draft:
+class StepDraft:
     """A line before it has its number. `order` decides between lines that may stand in either order."""
 
     step: Step
@@ -52,10 +52,10 @@ def _choices(ground: Ground, route: Route) -> list[Candidate | Link]:
     return picked + [ground.links[link] for _, link in sorted(route.links.items())]
 
 
-def _task_lines(ground: Ground, route: Route) -> dict[str, Draft]:
+def _task_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
     """Per done task its line, and a refit line where it is put back in a step of its own."""
     needed = ground.closed(t for choice in _choices(ground, route) for t in choice.tasks)
-    drafts: dict[str, Draft] = {}
+    drafts: dict[str, StepDraft] = {}
     for task_id in route.tasks:
         task, known = ground.tasks[task_id], ground.known_task(task_id)
         stage = words.STAGE_OF_TASK[ground.stage_of(task_id)]
@@ -67,10 +67,10 @@ def _task_lines(ground: Ground, route: Route) -> dict[str, Draft]:
             cash_hundredths=task.cash_hundredths, hours_hundredths=task.hours_hundredths, days=task.days,
             cautions=caution,
         )  # fmt: skip
-        drafts[f"task {task_id}"] = Draft(step, _order(stage, task.days, depth, task_id))
+        drafts[f"task {task_id}"] = StepDraft(step, _order(stage, task.days, depth, task_id))
         if known and known.refit:
             back = Step(number=0, stage=REFIT, text=known.refit, source=task_id, source_kind="task", cautions=caution)
-            drafts[f"refit {task_id}"] = Draft(back, _order(REFIT, Fraction(0), depth, task_id, last=True))
+            drafts[f"refit {task_id}"] = StepDraft(back, _order(REFIT, Fraction(0), depth, task_id, last=True))
     return drafts
 
 
@@ -80,7 +80,7 @@ def due_on(ground: Ground, route: Route) -> list[Fault]:
     return [one for one in ground.conversion.faults if one.odds == 1 and not picked.isdisjoint(one.on)]
 
 
-def _due_lines(ground: Ground, route: Route) -> dict[str, Draft]:
+def _due_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
     drafts = {}
     for fault in due_on(ground, route):
         read = ground.doubt(fault.id)
@@ -92,7 +92,7 @@ def _due_lines(ground: Ground, route: Route) -> dict[str, Draft]:
             hours_hundredths=fault.hours_hundredths,
         )  # fmt: skip
         depth = max((ground.depth(task) for task in ground.closed(fault.reach)), default=0)
-        drafts[f"due {fault.id}"] = Draft(step, _order(BENCH, Fraction(0), depth, fault.id))
+        drafts[f"due {fault.id}"] = StepDraft(step, _order(BENCH, Fraction(0), depth, fault.id))
     return drafts
 
 
@@ -108,35 +108,35 @@ def _order_of_fitting(stage: str, days: Fraction, depth: int, name: str) -> tupl
     return _order(stage, days, DEEPEST - depth if stage == BENCH else depth, name)
 
 
-def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
+def _choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, StepDraft]:
     """The lines of a candidate or link, made once per choice; none where it stays as it is at no cost."""
     key = ("lines", choice.id)
     if key not in ground.kept:
         ground.kept[key] = _make_choice_lines(ground, choice)
-    found: dict[str, Draft] = ground.kept[key]
+    found: dict[str, StepDraft] = ground.kept[key]
     return found
 
 
-def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, Draft]:
+def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, StepDraft]:
     if not changes_something(ground, choice):
         return {}
     if choice.id in ground.bought_units:
         step = replace(_line(ground, choice, SEND_OUT), text=f"Buy {ground.thing(choice)}", order=True)
-        return {f"order {choice.id}": Draft(step, _order(SEND_OUT, choice.days, 0, choice.id))}
+        return {f"order {choice.id}": StepDraft(step, _order(SEND_OUT, choice.days, 0, choice.id))}
     stage = _stage(ground, choice)
     step = _line(ground, choice, stage)
     depth = max((ground.depth(t) for t in choice.tasks), default=0)
     key = f"choice {choice.id}"
     if stage == SEND_OUT or not choice.days or not _bought(choice):
-        return {key: Draft(step, _order_of_fitting(stage, choice.days, depth, choice.id))}
+        return {key: StepDraft(step, _order_of_fitting(stage, choice.days, depth, choice.id))}
     order = replace(
         step, stage=SEND_OUT, text=f"Order {ground.thing(choice)}", order=True,
         hours_hundredths=0, operations=(), cautions=(),
     )  # fmt: skip
     fit = replace(step, cash_hundredths=0, days=Fraction(0))
     return {
-        f"order {choice.id}": Draft(order, _order(SEND_OUT, choice.days, 0, choice.id)),
-        key: Draft(fit, _order_of_fitting(stage, Fraction(0), depth, choice.id)),
+        f"order {choice.id}": StepDraft(order, _order(SEND_OUT, choice.days, 0, choice.id)),
+        key: StepDraft(fit, _order_of_fitting(stage, Fraction(0), depth, choice.id)),
     }
 
 

@@ -19,8 +19,6 @@ from graph.catalogue.model import (
     Condition,
     Edge,
     EvidenceLevel,
-    Fault,
-    Inspection,
     JointKind,
     MeasuredHole,
     Measurement,
@@ -32,7 +30,9 @@ from graph.catalogue.model import (
     PositionKind,
     Quantity,
     StandardPartPrice,
-    Task,
+    StatedFault,
+    StatedInspection,
+    TaskKind,
     Term,
 )
 from graph.catalogue.names import (
@@ -199,8 +199,8 @@ def _chain_kind(s: _Subject) -> ChainKind:
     )
 
 
-def _task(s: _Subject) -> Task:
-    return Task(
+def _task(s: _Subject) -> TaskKind:
+    return TaskKind(
         **s.term(),
         stage=s.text("stage"),
         after=s.refs("after"),
@@ -296,8 +296,8 @@ def _edge(s: _Subject) -> Edge:
     )
 
 
-def _fault(s: _Subject) -> Fault:
-    return Fault(
+def _fault(s: _Subject) -> StatedFault:
+    return StatedFault(
         **s.term(),
         position=s.ref("position"),
         of=s.ref("of"),
@@ -309,8 +309,8 @@ def _fault(s: _Subject) -> Fault:
     )
 
 
-def _inspection(s: _Subject) -> Inspection:
-    return Inspection(
+def _inspection(s: _Subject) -> StatedInspection:
+    return StatedInspection(
         **s.term(),
         cash_hundredths=s.amount("cash"),
         hours_hundredths=s.amount("hours"),

@@ -29,7 +29,7 @@ def evidence_rank(catalogue: Catalogue, level: str) -> int:
     return known.rank if known else max(WORST_EVIDENCE, len(catalogue.evidence_levels))
 
 
-def read_measurement(catalogue: Catalogue, fact: Measurement) -> fits.Measurement:
+def read_measurement(catalogue: Catalogue, fact: Measurement) -> fits.CheckedMeasurement:
     """The checked measurement of a fact that is no word. Raises InvalidInput naming every fault."""
     quantity = catalogue.quantities[fact.quantity]
     uncertainty = fact.uncertainty or _AS_PRINTED.get(quantity.dimension, "")

@@ -173,7 +173,7 @@ class ChainKind(Term):
 
 
 @dataclass(frozen=True, slots=True)
-class Task(Term):
+class TaskKind(Term):
     """A state of opening, or a visit. `stage`: strip, send-out, bench, refit (where its line is printed).
 
     `refit`: the words for putting it back, if that is a step of its own (its hours are in the task's).
@@ -302,7 +302,7 @@ class Edge:
 
 
 @dataclass(frozen=True, slots=True)
-class Fault(Term):
+class StatedFault(Term):
     """What may be worn in the part as found at `position`; `of`: the part, unit or family it is known of ("" = any)."""
 
     position: str = ""
@@ -315,7 +315,7 @@ class Fault(Term):
 
 
 @dataclass(frozen=True, slots=True)
-class Inspection(Term):
+class StatedInspection(Term):
     """A test before anything comes apart."""
 
     cash_hundredths: int = 0
@@ -433,7 +433,7 @@ class Catalogue:
     position_kinds: Mapping[str, PositionKind] = field(default_factory=dict)
     joint_kinds: Mapping[str, JointKind] = field(default_factory=dict)
     chain_kinds: Mapping[str, ChainKind] = field(default_factory=dict)
-    tasks: Mapping[str, Task] = field(default_factory=dict)
+    tasks: Mapping[str, TaskKind] = field(default_factory=dict)
     assemblies: Mapping[str, Assembly] = field(default_factory=dict)
     features: Mapping[str, Term] = field(default_factory=dict)
     evidence_levels: Mapping[str, EvidenceLevel] = field(default_factory=dict)
@@ -441,8 +441,8 @@ class Catalogue:
     notes: Mapping[str, Note] = field(default_factory=dict)
     parts: Mapping[str, Part] = field(default_factory=dict)
     edges: Mapping[str, Edge] = field(default_factory=dict)
-    faults: Mapping[str, Fault] = field(default_factory=dict)
-    inspections: Mapping[str, Inspection] = field(default_factory=dict)
+    faults: Mapping[str, StatedFault] = field(default_factory=dict)
+    inspections: Mapping[str, StatedInspection] = field(default_factory=dict)
     quantities: Mapping[str, Quantity] = field(default_factory=dict)
     measurements: Mapping[str, Measurement] = field(default_factory=dict)
     bolt_faces: Mapping[str, BoltFace] = field(default_factory=dict)

@@ -21,12 +21,12 @@ from graph.catalogue.model import (
     BoltFace,
     Condition,
     Edge,
-    Fault,
-    Inspection,
     MeasuredHole,
     Measurement,
     Note,
     Part,
+    StatedFault,
+    StatedInspection,
 )
 from graph.catalogue.names import DEFINITION, LABEL, LAY, PROV, SOURCE, TYPE, XSD
 from graph.catalogue.statements import LIST_FIRST, LIST_NIL, LIST_REST
@@ -195,7 +195,7 @@ def _kind_of_date(text: str) -> str:
     return "dateTime" if "T" in text else "date"
 
 
-def _fault(words: _Words, fault: Fault) -> None:
+def _fault(words: _Words, fault: StatedFault) -> None:
     words.is_a("Fault")
     words.text(LABEL, fault.label)
     words.text(DEFINITION, fault.definition)
@@ -208,7 +208,7 @@ def _fault(words: _Words, fault: Fault) -> None:
     words.text(SOURCE, fault.source)
 
 
-def _inspection(words: _Words, inspection: Inspection) -> None:
+def _inspection(words: _Words, inspection: StatedInspection) -> None:
     words.is_a("Inspection")
     words.text(LABEL, inspection.label)
     words.text(DEFINITION, inspection.definition)
@@ -248,6 +248,6 @@ def _hole(words: _Words, hole: MeasuredHole) -> None:
 
 
 _WRITERS: dict[type, Callable[[_Words, Any], None]] = {
-    Part: _part, Edge: _edge, Note: _note, Fault: _fault, Inspection: _inspection, Measurement: _measurement,
-    BoltFace: _bolt_face,
+    Part: _part, Edge: _edge, Note: _note, StatedFault: _fault, StatedInspection: _inspection,
+    Measurement: _measurement, BoltFace: _bolt_face,
 }  # fmt: skip

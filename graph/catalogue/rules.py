@@ -24,7 +24,7 @@ from graph.catalogue.model import (
     Assembly,
     Catalogue,
     Edge,
-    Task,
+    TaskKind,
 )
 from graph.catalogue.names import BROADER, LAY, TYPE, local_id, short_name
 from graph.catalogue.shapes import near_matches
@@ -145,7 +145,7 @@ def _crossed_limits(facts: JudgedFacts) -> Iterator[Problem]:
 
 
 def _crossed_hours(facts: JudgedFacts) -> Iterator[Problem]:
-    things: Iterable[Task | Edge] = itertools.chain(facts.catalogue.tasks.values(), facts.catalogue.edges.values())
+    things: Iterable[TaskKind | Edge] = itertools.chain(facts.catalogue.tasks.values(), facts.catalogue.edges.values())
     for thing in things:
         low, high = thing.low_hours_hundredths, thing.high_hours_hundredths
         if low is not None and high is not None and low > high:

@@ -20,8 +20,8 @@ from graph.costing.notes import CostNote, Provenance
 from graph.costing.plan import plan_and_open
 from graph.costing.plot import plot_spread
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
-from graph.costing.price_import import Reading, guess_mapping, preview_prices, price_notes, read_prices
-from graph.costing.tables import Table, read_table
+from graph.costing.price_import import ListReading, guess_mapping, preview_prices, price_notes, read_prices
+from graph.costing.tables import ReadTable, read_table
 from graph.counter import Shop
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.exact import HUNDREDTHS, NotExact, scaled
@@ -125,13 +125,13 @@ def _prices(arguments: Namespace, counter: Shop) -> None:
     print(f"{len(made)} prices kept as {made[0].batch} (python -m graph take-back {made[0].batch})")
 
 
-def _reading(arguments: Namespace, table: Table) -> Reading:
+def _reading(arguments: Namespace, table: ReadTable) -> ListReading:
     mapping = _pairs(arguments.column, "--column") or guess_mapping(table.header)
     defaults = _pairs(arguments.default, "--default")
-    return Reading(mapping, defaults, arguments.date_order, arguments.decimal_mark)
+    return ListReading(mapping, defaults, arguments.date_order, arguments.decimal_mark)
 
 
-def _print_preview(table: Table, reading: Reading) -> None:
+def _print_preview(table: ReadTable, reading: ListReading) -> None:
     found = preview_prices(table, reading, date.today())
     for name, column in found.mapping.items():
         print(f"{name}: column {column!r}")
@@ -266,7 +266,7 @@ def _finding(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
 
 def _measurement(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
     optional = (v.get(name, "") for name in ("datum", "tool", "by"))
-    return [jobs.measurement_entry(job, jobs.Measured(v["what"], v["reading"], *optional), said)]
+    return [jobs.measurement_entry(job, jobs.JobMeasurement(v["what"], v["reading"], *optional), said)]
 
 
 def _as_built(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:

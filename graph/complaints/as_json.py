@@ -7,12 +7,12 @@ from typing import Any
 
 from graph.catalogue.model import Catalogue
 from graph.complaints.model import Trade
-from graph.complaints.verdict import Verdict
+from graph.complaints.verdict import ComplaintVerdict
 
 PLACES = 4
 
 
-def verdict_as_json(verdict: Verdict) -> dict[str, Any]:
+def verdict_as_json(verdict: ComplaintVerdict) -> dict[str, Any]:
     """The verdict. Odds are between 0 and 1, minutes and hours numbers."""
     found = asdict(verdict)
     found["something_else"] = round(verdict.something_else, PLACES)

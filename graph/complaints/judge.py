@@ -11,15 +11,15 @@ from fractions import Fraction
 from graphlib import TopologicalSorter
 
 from graph.answer import words
-from graph.catalogue.model import Fault
+from graph.catalogue.model import StatedFault
 from graph.complaints.enquiry import YES, Enquiry, ReadLength, check, lengths_read, state_of
 from graph.complaints.model import OUTSIDE, Cause, Test, Trade
 from graph.complaints.network import Belief, Network
 from graph.complaints.order import Weighed, suspects_of, weigh_tests
-from graph.complaints.verdict import Doubted, NextTest, Suspect, Verdict
+from graph.complaints.verdict import ComplaintVerdict, DoubtedCause, NextTest, Suspect
 from graph.exact import HUNDREDTHS
 from graph.lookups.index import CatalogueIndex
-from graph.reading.tasks import Work
+from graph.reading.tasks import UnitTasks
 
 FOUND_AT = 0.9  # common practice: sure enough to act on, and to look at once it is laid open
 DOUBTED_BELOW = 0.03  # less often than one time in thirty beside all else that was said
@@ -32,7 +32,7 @@ CAUTIONS = (
 )
 
 
-def judge(enquiry: Enquiry, index: CatalogueIndex, trade: Trade, notes: Sequence[str] = ()) -> Verdict:
+def judge(enquiry: Enquiry, index: CatalogueIndex, trade: Trade, notes: Sequence[str] = ()) -> ComplaintVerdict:
     """The verdict. `index`: with the shop's own odds, prices and hours. Raises NotFound and InvalidInput."""
     check(enquiry, index, trade)
     lengths = lengths_read(enquiry.measured, index.catalogue)
@@ -53,7 +53,7 @@ def judge(enquiry: Enquiry, index: CatalogueIndex, trade: Trade, notes: Sequence
         for one in ranked[:SHOWN_SUSPECTS]
     )  # fmt: skip
     found = belief.odds[ranked[0]] >= FOUND_AT
-    return Verdict(
+    return ComplaintVerdict(
         tuple(trade.complaints[one].label for one in enquiry.complaints),
         _summary(standing, found, weighed), found, standing, belief.none_of(suspects),
         tuple(_next_test(one, trade, suspects, opening) for one in weighed[:SHOWN_TESTS]),
@@ -67,7 +67,7 @@ class Opening:
     def __init__(self, index: CatalogueIndex, enquiry: Enquiry):
         made_for = [set(index.made_for(unit)) for unit in enquiry.units]
         shared = set.intersection(*made_for) if made_for else set()
-        self._index, self._work = index, Work(index, enquiry.units, shared.pop() if len(shared) == 1 else "")
+        self._index, self._work = index, UnitTasks(index, enquiry.units, shared.pop() if len(shared) == 1 else "")
         self._open = {task.id for task in self._work.closed(enquiry.opened)}
 
     def tasks(self, test: Test) -> tuple[tuple[str, int], ...]:
@@ -82,10 +82,10 @@ class Opening:
         return {label: hours * 60 / HUNDREDTHS for label, hours in self.tasks(test)}
 
 
-def faults_here(enquiry: Enquiry, index: CatalogueIndex, trade: Trade) -> dict[str, Fault]:
+def faults_here(enquiry: Enquiry, index: CatalogueIndex, trade: Trade) -> dict[str, StatedFault]:
     """Per cause of a worn part, what the shop's facts know of that fault in these very units."""
     lines = [one for unit in enquiry.units for one in ("", *index.lineage(unit))]
-    found: dict[str, Fault] = {}
+    found: dict[str, StatedFault] = {}
     for cause in trade.causes.values() if enquiry.units else ():
         known = [fault for of in dict.fromkeys(lines) for fault in index.faults_at(cause.position, of)]
         if cause.fault and known:
@@ -94,7 +94,7 @@ def faults_here(enquiry: Enquiry, index: CatalogueIndex, trade: Trade) -> dict[s
 
 
 def _suspect(
-    cause: Cause, belief: Belief, before: float, index: CatalogueIndex, fault: Fault | None,
+    cause: Cause, belief: Belief, before: float, index: CatalogueIndex, fault: StatedFault | None,
     read: tuple[str, ReadLength] | None,
 ) -> Suspect:  # fmt: skip
     known = index.catalogue
@@ -135,7 +135,7 @@ def _said(node: str, yes: bool, trade: Trade) -> str:
     return f"{trade.tests[node].asks} {'Yes' if yes else 'No'}"
 
 
-def _price(fault: Fault | None, index: CatalogueIndex) -> str:
+def _price(fault: StatedFault | None, index: CatalogueIndex) -> str:
     if fault is None:
         return "not known, nobody has stated it"
     currency = index.catalogue.currency
@@ -158,20 +158,22 @@ def _likeliest(odds: Mapping[str, float], trade: Trade, suspects: Iterable[str])
     return f"{trade.causes[first].label}, {percent(odds[first])}"
 
 
-def _doubted(belief: Belief) -> Iterable[Doubted]:
+def _doubted(belief: Belief) -> Iterable[DoubtedCause]:
     """What would hardly come beside all the rest; the hardest to believe first."""
     trade, found = belief.network.trade, []
     for node in belief.present:
         other = trade.tests[node].not_with if node in trade.tests else ""
         if other > node and other in belief.present:
             said = f"{trade.tests[node].asks} {trade.tests[other].asks}"
-            found.append(Doubted(said, 0.0, f"{said} Both cannot be so: one of the two answers is wrong; look again"))
+            found.append(
+                DoubtedCause(said, 0.0, f"{said} Both cannot be so: one of the two answers is wrong; look again")
+            )
     for node in (*belief.present, *belief.absent):
         rest = belief.without(node)
         odds = belief.chance / rest.chance
         if len(belief.present) + len(belief.absent) > 1 and odds < DOUBTED_BELOW:
             said = _said(node, node in belief.present, trade)
-            found.append(Doubted(said, odds, f"{said}: hard to believe beside the rest; ask or look again"))
+            found.append(DoubtedCause(said, odds, f"{said}: hard to believe beside the rest; ask or look again"))
     return sorted(found, key=lambda one: (one.odds, one.said))
 
 
@@ -187,7 +189,7 @@ def _summary(standing: Sequence[Suspect], found: bool, weighed: Sequence[Weighed
     return f"{lead}; not sure enough to act on. Next: {test.asks} ({test.how})"
 
 
-def _notes(enquiry: Enquiry, lengths: Sequence[ReadLength], faults: Mapping[str, Fault]) -> Iterable[str]:
+def _notes(enquiry: Enquiry, lengths: Sequence[ReadLength], faults: Mapping[str, StatedFault]) -> Iterable[str]:
     if not enquiry.units:
         yield "Gearbox and engine are not named: the odds are estimates of the trade, and no price of the shop counts."
     elif not faults:

@@ -48,7 +48,7 @@ class NextTest:
 
 
 @dataclass(frozen=True, slots=True)
-class Doubted:
+class DoubtedCause:
     """A complaint, answer or reading that the rest makes hard to believe: `odds`, how often it would come beside it."""
 
     said: str
@@ -57,7 +57,7 @@ class Doubted:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class ComplaintVerdict:
     """`summary` in a sentence. `found`: a cause is sure enough to act on. `something_else`: odds of none of the table.
 
     `tests`: what tells most for its time comes first. `notes`: what the odds rest on and what is not known.
@@ -70,6 +70,6 @@ class Verdict:
     suspects: tuple[Suspect, ...]
     something_else: float
     tests: tuple[NextTest, ...]
-    doubted: tuple[Doubted, ...]
+    doubted: tuple[DoubtedCause, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]

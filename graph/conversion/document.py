@@ -30,7 +30,7 @@ class Task:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class CandidateOrLink:
     """What a candidate and a link have in common: what picking it costs, needs, offers and moves.
 
     `assumed`: nobody has stated it. `unmeasured`: ids of the chains whose length it leaves open.
@@ -52,7 +52,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Candidate(Choice):
+class Candidate(CandidateOrLink):
     """A part that can hold a position. `as_found`: it is there now."""
 
     part: str
@@ -60,7 +60,7 @@ class Candidate(Choice):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Link(Choice):
+class Link(CandidateOrLink):
     """One way for two candidates to mate. `parts` stand in the order of the joint's `between`."""
 
     parts: tuple[str, str]

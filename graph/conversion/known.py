@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.conversion.document import Choice, Conversion, Fault
+from graph.conversion.document import CandidateOrLink, Conversion, Fault
 
 
 def uncertain(conversion: Conversion) -> frozenset[str]:
@@ -103,7 +103,7 @@ def _may_close(conversion: Conversion) -> bool:
     return all(one.candidates for one in conversion.positions) and all(one.links for one in conversion.joints)
 
 
-def choices_of(conversion: Conversion) -> Iterable[Choice]:
+def choices_of(conversion: Conversion) -> Iterable[CandidateOrLink]:
     """Every candidate and link, in the document's order."""
     for position in conversion.positions:
         yield from position.candidates

@@ -15,7 +15,7 @@ from typing import cast
 
 from graph.catalogue.layered import Joined, OnDemand, Revised
 from graph.catalogue.measurements import evidence_rank
-from graph.catalogue.model import Catalogue, Edge, Fault, Note, OperationPrice, Part, Task
+from graph.catalogue.model import Catalogue, Edge, Note, OperationPrice, Part, StatedFault, TaskKind
 from graph.costing.hours import ShopHours
 from graph.costing.jobs import CONTRADICTED, hours_of
 from graph.costing.joints import joint_odds, with_joint_odds
@@ -103,7 +103,7 @@ def costed_by(
 class WorkCosted:
     """What the record makes of tasks, operations, fitting and the bench rate, with what is told of tasks."""
 
-    tasks: Mapping[str, Task]
+    tasks: Mapping[str, TaskKind]
     operation_prices: Mapping[str, OperationPrice]
     rate_hundredths: int
     fitting_hours: Callable[[str, int], int] | None = None
@@ -139,7 +139,7 @@ def _told_of_part(name: str, record: Record, catalogue: Catalogue, today: date) 
 
 
 def _told_of_fault(
-    fault: Fault, odds: Mapping[str, BetaOdds], signed: Mapping[str, SignedOdds]
+    fault: StatedFault, odds: Mapping[str, BetaOdds], signed: Mapping[str, SignedOdds]
 ) -> tuple[str, ...] | None:
     if fault.id not in odds:
         return None
@@ -183,24 +183,24 @@ def check_signs(known: Mapping[str, str], ratios: list[SignRatio]) -> None:
         raise InvalidQuestion(problems)
 
 
-def _signed(fault: Fault, odds: BetaOdds, known: Mapping[str, str], ratios: list[SignRatio]) -> SignedOdds:
+def _signed(fault: StatedFault, odds: BetaOdds, known: Mapping[str, str], ratios: list[SignRatio]) -> SignedOdds:
     """Ratios are stated for the table's faults; a fault of the facts takes those of its position."""
     return odds_given_signs(odds, known, _own_ratios(fault, ratios))
 
 
-def _own_ratios(fault: Fault, ratios: list[SignRatio]) -> list[SignRatio]:
+def _own_ratios(fault: StatedFault, ratios: list[SignRatio]) -> list[SignRatio]:
     named = fault_at_position().get(fault.position, fault.id)
     return [replace(ratio, fault=fault.id) for ratio in ratios if ratio.fault in (named, fault.id)]
 
 
-def boxes_behind(fault: Fault) -> Fraction:
+def boxes_behind(fault: StatedFault) -> Fraction:
     """How many boxes the stated odds are worth: as many as their source counts (`5 worn of 12 opened`), else what the
     table of priors says for the position, else STRENGTH."""
     tabled = load_priors_once().get(fault_at_position().get(fault.position, fault.id))
     return boxes_counted(fault.source, tabled.strength if tabled else STRENGTH)
 
 
-def _with_odds(catalogue: Catalogue, name: str, signed: Mapping[str, SignedOdds]) -> Fault:
+def _with_odds(catalogue: Catalogue, name: str, signed: Mapping[str, SignedOdds]) -> StatedFault:
     fault = catalogue.faults[name]
     odds = signed.get(name)
     if odds is None or odds.after == fault.odds:
@@ -218,7 +218,7 @@ def _with_hours(catalogue: Catalogue, record: Record) -> Catalogue:
     return replace(catalogue, tasks=tasks, fitting_hours=shop)
 
 
-def _moved_to(task: Task, hundredths: int) -> Task:
+def _moved_to(task: TaskKind, hundredths: int) -> TaskKind:
     """The task with other hours; the ends of its range move in proportion."""
     if hundredths == task.hours_hundredths or not task.hours_hundredths:
         return task

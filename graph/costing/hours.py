@@ -84,7 +84,7 @@ class LearntHours:
 
 
 @dataclass(frozen=True, slots=True)
-class _Group:
+class _HoursGroup:
     count: int
     mean: float  # of actual over planned
 
@@ -101,7 +101,7 @@ def learnt_hours(
 class ShopHours:
     """What a shop's records say of hours, to ask operation by operation: a task, a part fitted, a joint closed."""
 
-    groups: Mapping[str, _Group]
+    groups: Mapping[str, _HoursGroup]
     belief: HoursBelief
     job: float
 
@@ -112,7 +112,9 @@ class ShopHours:
         by_operation: dict[str, list[HoursRecord]] = {}
         for record in records:
             by_operation.setdefault(record.operation, []).append(record)
-        groups = {name: _Group(len(own), sum(r.ratio for r in own) / len(own)) for name, own in by_operation.items()}
+        groups = {
+            name: _HoursGroup(len(own), sum(r.ratio for r in own) / len(own)) for name, own in by_operation.items()
+        }
         job = sqrt(_pooled_variance([[r.log_ratio for r in own] for own in by_operation.values()], spreads))
         return cls(groups, spreads, job)
 
@@ -134,7 +136,9 @@ def _pooled_variance(groups: Iterable[Sequence[float]], belief: HoursBelief) -> 
     return squares / free
 
 
-def _learnt(operation: str, planned: int, groups: Mapping[str, _Group], belief: HoursBelief, job: float) -> LearntHours:
+def _learnt(
+    operation: str, planned: int, groups: Mapping[str, _HoursGroup], belief: HoursBelief, job: float
+) -> LearntHours:
     between, noise = expm1(belief.operation**2), expm1(job**2)  # variances of a lognormal factor of mean 1
     precision, weighted = 1 / expm1(belief.shop**2), 1 / expm1(belief.shop**2)
     for group in groups.values():
@@ -142,7 +146,7 @@ def _learnt(operation: str, planned: int, groups: Mapping[str, _Group], belief: 
         precision += weight
         weighted += group.mean * weight
     shop = weighted / precision
-    own = groups.get(operation, _Group(0, 0.0))
+    own = groups.get(operation, _HoursGroup(0, 0.0))
     trust = between / (between + noise / own.count) if own.count else 0.0
     mean = trust * own.mean + (1 - trust) * shop
     shared = (1 - trust) / sqrt(precision) / mean

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from graph.answer.model import AnsweredRoute, Step
-from graph.catalogue.model import Catalogue, Edge, Task
+from graph.catalogue.model import Catalogue, Edge, TaskKind
 from graph.costing.spread import HoursRange
 
 
@@ -37,7 +37,7 @@ def stated_ranges(catalogue: Catalogue, route: AnsweredRoute) -> list[HoursRange
     ]
 
 
-def _stated(catalogue: Catalogue, step: Step) -> Iterator[Task | Edge]:
+def _stated(catalogue: Catalogue, step: Step) -> Iterator[TaskKind | Edge]:
     task = catalogue.tasks.get(step.source)
     if task is not None:
         yield task

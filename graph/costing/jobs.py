@@ -67,7 +67,7 @@ class PlannedDoubt:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class JobMeasurement:
     """A measurement on this job. `reading` as read, with unit; `datum`, `tool` and `by` as on the measuring sheet."""
 
     what: str
@@ -106,7 +106,7 @@ class Job:
     links: Mapping[str, str] | None = None
     actual_hundredths: Mapping[int, int] | None = None
     findings: tuple[Finding, ...] = ()
-    measurements: tuple[Measured, ...] = ()
+    measurements: tuple[JobMeasurement, ...] = ()
     as_built: tuple[AsBuilt, ...] = ()
     remarks: tuple[str, ...] = ()
     closing: str = ""
@@ -233,7 +233,7 @@ def finding_entry(
     return _entry(job, body, provenance)
 
 
-def measurement_entry(job: Job, measured: Measured, provenance: Provenance) -> CostNote:
+def measurement_entry(job: Job, measured: JobMeasurement, provenance: Provenance) -> CostNote:
     """A measurement, its unit given. Raises InvalidInput for a reading without one."""
     _open(job)
     quantity_of(measured.reading, path=measured.what)
@@ -471,7 +471,7 @@ def _with_entry(job: Job, note: CostNote) -> Job:
             )  # fmt: skip
             return replace(job, findings=(*job.findings, found))
         case "measurement":
-            return replace(job, measurements=(*job.measurements, Measured(**texts)))
+            return replace(job, measurements=(*job.measurements, JobMeasurement(**texts)))
         case "as built":
             kept = tuple(built for built in job.as_built if built.position != texts["position"])
             return replace(job, as_built=(*kept, AsBuilt(**texts)))

@@ -29,7 +29,7 @@ from graph.costing.cells import (
 from graph.costing.currency import amount_hundredths, currency_of
 from graph.costing.notes import PRICE, CostNote, Provenance, new_id
 from graph.costing.prices import CONDITIONS, Price
-from graph.costing.tables import Row, Table
+from graph.costing.tables import ReadTable, TableRow
 from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact
 
@@ -51,7 +51,7 @@ _T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class ListReading:
     """How to read a list. `mapping`: field -> column; `defaults`: field -> text for a column that is not there."""
 
     mapping: Mapping[str, str]
@@ -61,7 +61,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Preview:
+class PricePreview:
     """What a list would become: the mapping, columns not used, the first rows as read, and every problem."""
 
     mapping: Mapping[str, str]
@@ -96,19 +96,19 @@ def guess_mapping(header: Iterable[str]) -> dict[str, str]:
     return mapping
 
 
-def preview_prices(table: Table, reading: Reading | None, today: date) -> Preview:
+def preview_prices(table: ReadTable, reading: ListReading | None, today: date) -> PricePreview:
     """Reads the whole list without keeping anything. A `reading` of None: the mapping is guessed."""
-    reading = reading or Reading(guess_mapping(table.header))
+    reading = reading or ListReading(guess_mapping(table.header))
     missing = tuple(name for name in REQUIRED if name not in reading.mapping and not reading.defaults.get(name))
     unused = tuple(column for column in table.header if column and column not in reading.mapping.values())
     if missing:
         problems = (Problem("mapping", f"no column and no default for {', '.join(missing)}"),)
-        return Preview(reading.mapping, unused, missing, len(table.rows), (), problems)
+        return PricePreview(reading.mapping, unused, missing, len(table.rows), (), problems)
     read = read_prices(table, reading, today)
-    return Preview(reading.mapping, unused, (), len(table.rows), read.prices[:PREVIEWED], read.problems)
+    return PricePreview(reading.mapping, unused, (), len(table.rows), read.prices[:PREVIEWED], read.problems)
 
 
-def read_prices(table: Table, reading: Reading, today: date) -> PriceList:
+def read_prices(table: ReadTable, reading: ListReading, today: date) -> PriceList:
     """Every row as a Price, or as problems with line and column. Raises InvalidInput if the mapping is wrong."""
     _check_reading(table, reading)
     places = {name: table.header.index(column) for name, column in reading.mapping.items()}
@@ -167,7 +167,7 @@ def price_of_note(note: CostNote) -> Price:
     )  # fmt: skip
 
 
-def _check_reading(table: Table, reading: Reading) -> None:
+def _check_reading(table: ReadTable, reading: ListReading) -> None:
     problems = [
         Problem(f"mapping.{name}", f"no column {column!r}; the columns are {', '.join(table.header)}")
         for name, column in reading.mapping.items()
@@ -187,7 +187,7 @@ def _check_reading(table: Table, reading: Reading) -> None:
         raise InvalidInput(problems)
 
 
-def _two_orders(table: Table, place: int | None, reading: Reading) -> list[Problem]:
+def _two_orders(table: ReadTable, place: int | None, reading: ListReading) -> list[Problem]:
     """One problem if some dates can only be day first and others only month first."""
     if place is None or reading.date_order:
         return []
@@ -205,7 +205,7 @@ def _two_orders(table: Table, place: int | None, reading: Reading) -> list[Probl
 
 
 def _read_row(
-    row: Row, reading: Reading, places: Mapping[str, int], today: date, problems: list[Problem]
+    row: TableRow, reading: ListReading, places: Mapping[str, int], today: date, problems: list[Problem]
 ) -> Price | None:
     before = len(problems)
 

@@ -23,7 +23,7 @@ Cell = str | int | float | date | None
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TableRow:
     """One row with its line in the file (the header is on line 1)."""
 
     line: int
@@ -31,27 +31,27 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class ReadTable:
     """A header and rows of the same width."""
 
     header: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TableRow, ...]
 
 
-def read_table(source: Source, name: str, bounds: Bounds = OWNER) -> Table:
+def read_table(source: Source, name: str, bounds: Bounds = OWNER) -> ReadTable:
     """The table in a file called `name`: XLSX by its content, else CSV; a child reads it within the bounds.
 
     Raises InvalidInput, LimitExceeded, Busy.
     """
     rows = read(table_lines, source, name, {"items": bounds.items}, bounds)
     header = tuple(next(rows)[1])
-    return Table(header, tuple(Row(line, tuple(map(_plain, cells))) for line, cells in rows))
+    return ReadTable(header, tuple(TableRow(line, tuple(map(_plain, cells))) for line, cells in rows))
 
 
 def table_lines(file: IO[bytes], given: Mapping[str, Any]) -> Iterator[tuple[int, list[Any]]]:
     """The task for the child: header and rows, each with its line; a date as a list of its text. Given: items."""
     name, items = given["name"], given["items"]
-    rows = (Row(row.line, tuple(map(_cell, row.cells))) for row in iter_rows(file, name))
+    rows = (TableRow(row.line, tuple(map(_cell, row.cells))) for row in iter_rows(file, name))
     table = _table(islice(rows, items + 2), name)
     if len(table.rows) > items:
         raise LimitExceeded(f"{name}: more than {items:,} rows; split the list")
@@ -72,7 +72,7 @@ def _cell(cell: object) -> Cell:
     return str(cell)
 
 
-def _table(lines: Iterable[Row], name: str) -> Table:
+def _table(lines: Iterable[TableRow], name: str) -> ReadTable:
     rows = list(lines)
     if not rows:
         raise _invalid(name, "the file is empty; expected a header line and rows")
@@ -89,14 +89,14 @@ def _table(lines: Iterable[Row], name: str) -> Table:
     if problems:
         raise InvalidInput(problems)
     body = [_padded(row, len(header)) for row in rows[1:] if any(cell not in (None, "") for cell in row.cells)]
-    return Table(header, tuple(body))
+    return ReadTable(header, tuple(body))
 
 
-def _padded(row: Row, width: int) -> Row:
+def _padded(row: TableRow, width: int) -> TableRow:
     cells = row.cells
     while len(cells) > width and cells[-1] in (None, ""):
         cells = cells[:-1]
-    return Row(row.line, cells + (None,) * (width - len(cells)))
+    return TableRow(row.line, cells + (None,) * (width - len(cells)))
 
 
 def _invalid(path: str, message: str) -> InvalidInput:

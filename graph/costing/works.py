@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from graph.answer.words import cash, days
-from graph.catalogue.model import Catalogue, OperationPrice, Task
+from graph.catalogue.model import Catalogue, OperationPrice, TaskKind
 from graph.costing.rates import BENCH, Rate, Sublet, surcharge_hundredths
 
 SENT_OUT = "send-out"
@@ -22,7 +22,7 @@ def with_sublets(catalogue: Catalogue, sublets: Iterable[Sublet]) -> tuple[Catal
 
     A price in another currency than the catalogue's, or of something that is not sent out, changes nothing.
     """
-    tasks: dict[str, Task] = {}
+    tasks: dict[str, TaskKind] = {}
     operations: dict[str, OperationPrice] = {}
     told: dict[str, str] = {}
     for sublet in sublets:
@@ -45,7 +45,7 @@ def with_rates(catalogue: Catalogue, rates: Iterable[Rate]) -> tuple[Catalogue, 
     """
     known = {rate.kind: rate for rate in rates if rate.currency == catalogue.currency}
     known.setdefault(BENCH, Rate(BENCH, catalogue.rate_hundredths, catalogue.currency))
-    tasks: dict[str, Task] = {}
+    tasks: dict[str, TaskKind] = {}
     told: dict[str, str] = {}
     for task in catalogue.tasks.values():
         if task.work in known and task.work != BENCH and task.hours_hundredths:
@@ -59,12 +59,12 @@ def with_rates(catalogue: Catalogue, rates: Iterable[Rate]) -> tuple[Catalogue, 
     return _with(catalogue, tasks, operations), told
 
 
-def _charged(done: Task | OperationPrice, rates: Mapping[str, Rate]) -> int:
+def _charged(done: TaskKind | OperationPrice, rates: Mapping[str, Rate]) -> int:
     """A difference below 0 takes from the cash at most what is there: the document knows no negative prices."""
     return max(0, done.cash_hundredths + surcharge_hundredths(rates.values(), done.work, done.hours_hundredths))
 
 
-def _with(catalogue: Catalogue, tasks: Mapping[str, Task], operations: Mapping[str, OperationPrice]) -> Catalogue:
+def _with(catalogue: Catalogue, tasks: Mapping[str, TaskKind], operations: Mapping[str, OperationPrice]) -> Catalogue:
     if tasks:
         catalogue = replace(catalogue, tasks={**catalogue.tasks, **tasks})
     if operations:
@@ -77,6 +77,6 @@ def _sublet_words(label: str, sublet: Sublet) -> str:
     return f"{words}; the order must say: {sublet.wanted}" if sublet.wanted else words
 
 
-def _rate_words(task: Task, rate: Rate) -> str:
+def _rate_words(task: TaskKind, rate: Rate) -> str:
     shown = cash(rate.hundredths, rate.currency)
     return f"{task.label}: {task.work} work at {shown} an hour; the difference to the bench rate stands as cash"

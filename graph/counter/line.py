@@ -22,7 +22,7 @@ class TooBusy(Busy):
         super().__init__(f"{waiting} questions are waiting already; come back in {retry_s} s", retry_s)
 
 
-class Line:
+class WaitingLine:
     """Thread-safe. `at_once`: how many have their turn together; `most_waiting`: beyond, TooBusy."""
 
     def __init__(self, at_once: int, most_waiting: int):

@@ -19,7 +19,7 @@ from graph.derive.around import with_derived
 from graph.derive.costs import Cost
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.overlay import OverlayIndex
-from graph.lookups.findings import COMPUTED, Gap, Unknown
+from graph.lookups.findings import COMPUTED, MissingReading, Unknown
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 from graph.reading.reading import read_conversion
@@ -109,7 +109,12 @@ def _is_doubtful(overlay: OverlayIndex, noted: tuple[str, ...], used: set[str]) 
 
 
 def _judged(
-    overlay: OverlayIndex, question: Question, now: Fraction | None, gap: Gap, waiting: list[Unknown], search: Search
+    overlay: OverlayIndex,
+    question: Question,
+    now: Fraction | None,
+    gap: MissingReading,
+    waiting: list[Unknown],
+    search: Search,
 ) -> NextMeasurement:
     known = overlay.catalogue.quantities.get(gap.quantity)
     judged = NextMeasurement(

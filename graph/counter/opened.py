@@ -17,7 +17,7 @@ from graph.counter.searches import HERE, Searches
 from graph.counter.shop import Shop
 from graph.ledger.book import Ledger
 from graph.ledger.database import opened_read_only
-from graph.ledger.left_out import LeftOut
+from graph.ledger.left_out import LeftOutNote
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.view import open_view
 from graph.lookups.compact import CompactIndex, is_large, open_index
@@ -66,7 +66,7 @@ def opened_shop(
         notebook.close()
 
 
-def find_left_out(data: Path, facts: Path, url: str) -> tuple[LeftOut, ...]:
+def find_left_out(data: Path, facts: Path, url: str) -> tuple[LeftOutNote, ...]:
     """The notes of a ledger that do not hold together with the facts of a folder; the ledger is only read.
 
     `data`: the folder where facts that are many are kept. Raises InvalidFacts, StoreProblem.

@@ -18,7 +18,7 @@ from typing import Any, Protocol
 from graph.conversion.document import Conversion
 from graph.counter.asker import Asker, GivenUp, current_asker
 from graph.counter.cluster import Cluster
-from graph.counter.line import Line, TooBusy
+from graph.counter.line import TooBusy, WaitingLine
 from graph.search import OutOfTime, SearchOrder, Solution, search_here
 from graph.search.solve import stopped_early
 from graph.workers import OutOfMemory, WorkerDied, WorkerProcess
@@ -52,7 +52,7 @@ class SearchProcesses:
 
     def __init__(self, quick: int, hard: int, most_waiting: int = MOST_HARD_WAITING, cluster: Cluster | None = None):
         self._cluster = cluster
-        self._slots, self._hard = threading.Semaphore(quick), Line(hard, most_waiting)
+        self._slots, self._hard = threading.Semaphore(quick), WaitingLine(hard, most_waiting)
         self._lock = threading.Lock()
         self._all: set[WorkerProcess] = set()
         self._closed = False

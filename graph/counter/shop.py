@@ -19,7 +19,7 @@ from graph.complaints.built import with_job
 from graph.complaints.enquiry import Enquiry
 from graph.complaints.judge import judge
 from graph.complaints.tables import trade_tables
-from graph.complaints.verdict import Verdict
+from graph.complaints.verdict import ComplaintVerdict
 from graph.conversion.document import Conversion
 from graph.costing.applied import Costed
 from graph.costing.asking import CostedAnswer, with_told
@@ -176,7 +176,7 @@ class Shop:
             found = dict(as_json(stopped_early(objective)))
         return found
 
-    def judge(self, enquiry: Enquiry, job: str = "") -> Verdict:
+    def judge(self, enquiry: Enquiry, job: str = "") -> ComplaintVerdict:
         """From a complaint to the joint; `job`: the one that built it, "" for none."""
         index, told = self.standing().index, tuple[str, ...]()
         if job:

@@ -28,7 +28,7 @@ from graph.derive.torques import read_torques
 from graph.fits.model import CheckResult, Verdict, alike
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import load_drive_tables
-from graph.lookups.findings import Derived, Disagreement, Finding, Gap, Unknown, gap_of, listed
+from graph.lookups.findings import Derived, Disagreement, MissingReading, PairFinding, Unknown, gap_of, listed
 from graph.lookups.index import CatalogueIndex
 
 AT_ASSEMBLY = ("select-ring", "dial-in-housing", "fit-dowels")  # done on every such job, whether noted or not
@@ -63,7 +63,7 @@ class Deriver:
         extra, unknowns = self.bearings.around(around.positions, around.homes)
         places = {place: (*parts, *extra.get(place, ())) for place, parts in around.positions.items()}
         loose = {part for parts in places.values() for part in parts if part not in around.homes} - around.own
-        findings: list[Finding] = []
+        findings: list[PairFinding] = []
         for joint_id, check in JOINT_CHECKS.items():
             joint = self.catalogue.joint_kinds.get(joint_id)
             if joint is None or any(not places.get(position) for position in joint.between):
@@ -87,7 +87,7 @@ class Deriver:
 
     def _findings_at(
         self, joint: JointKind, check: JointCheck, ends: Sequence[Sequence[str]], around: Around, loose: Set[str]
-    ) -> Iterator[Finding]:
+    ) -> Iterator[PairFinding]:
         homes, counted = around.homes, self._counted(check.same, ends)
         for first in ends[0]:
             home, count, is_loose = homes.get(first), counted.get(first), first in loose
@@ -107,14 +107,14 @@ class Deriver:
         return {part: number[0] for part, number in known if number is not None}
 
     def _hopeless(
-        self, joint: JointKind, here: Iterable[Finding], ends: Iterable[Iterable[str]], loose: Set[str]
+        self, joint: JointKind, here: Iterable[PairFinding], ends: Iterable[Iterable[str]], loose: Set[str]
     ) -> set[str]:
         """Parts that merely could be got and that close the joint with nothing around: no use looking further."""
         hopeful = {part for finding in here if _may_close(finding) for part in finding.parts}
         asked = {part for end in ends for part in end if part in loose and part not in hopeful}
         return {part for part in asked if not self.index.count_statements(part, joint.id)}
 
-    def pair(self, joint_id: str, first: str, second: str) -> Finding:
+    def pair(self, joint_id: str, first: str, second: str) -> PairFinding:
         """What is found of two parts at a joint, in the joint's order of positions. Computed once."""
         key = (joint_id, first, second, *self._kept.stamps_of(first, second))
         known = self._kept.pairs.get(key)
@@ -124,10 +124,10 @@ class Deriver:
             self._kept.pairs.put(key, known)
         return known
 
-    def _find(self, joint: JointKind, check: JointCheck, parts: tuple[str, str]) -> Finding:
+    def _find(self, joint: JointKind, check: JointCheck, parts: tuple[str, str]) -> PairFinding:
         case = Case(self.measured, self.drive, joint.id, parts)
         noted = self._noted(joint.id, parts)
-        finding = Finding(joint=joint.id, parts=parts, noted=tuple(edge.id for edge in noted))
+        finding = PairFinding(joint=joint.id, parts=parts, noted=tuple(edge.id for edge in noted))
         if not self._begun(check, case):
             return finding
         result = alike(check.run(case))
@@ -144,8 +144,8 @@ class Deriver:
         return self._closed(finding, joint, check, made, noted)
 
     def _closed(
-        self, finding: Finding, joint: JointKind, check: JointCheck, made: Made, noted: tuple[Edge, ...]
-    ) -> Finding:
+        self, finding: PairFinding, joint: JointKind, check: JointCheck, made: Made, noted: tuple[Edge, ...]
+    ) -> PairFinding:
         result = finding.result
         assert result is not None
         try:
@@ -159,7 +159,9 @@ class Deriver:
             disagreement = self._disagreement(joint, finding.parts, result, noted)
         return replace(finding, edges=made.edges, made=made.parts, workings=workings, disagreement=disagreement)
 
-    def _against(self, finding: Finding, joint: JointKind, result: CheckResult, noted: tuple[Edge, ...]) -> Finding:
+    def _against(
+        self, finding: PairFinding, joint: JointKind, result: CheckResult, noted: tuple[Edge, ...]
+    ) -> PairFinding:
         """It fails: a *does not fit* edge, unless a note says so already."""
         if any(edge.kind == DOES_NOT_FIT for edge in noted):
             return finding
@@ -167,7 +169,7 @@ class Deriver:
         disagreement = self._disagreement(joint, finding.parts, result, noted) if noted else None
         return replace(finding, edges=(edge,), workings={edge.id: result}, disagreement=disagreement)
 
-    def _beside(self, finding: Finding, joint: JointKind, result: CheckResult, noted: list[Edge]) -> Finding:
+    def _beside(self, finding: PairFinding, joint: JointKind, result: CheckResult, noted: list[Edge]) -> PairFinding:
         """A note joins them and the arithmetic holds: nothing to add, unless it asks for work that the note lacks."""
         real_work = any(work.operation not in AT_ASSEMBLY for work in result.work)
         if real_work and all(edge.kind == FITS for edge in noted):
@@ -198,7 +200,7 @@ class Deriver:
             for side in (0, 1)
         )
 
-    def _gaps(self, check: JointCheck, case: Case) -> tuple[Gap, ...]:
+    def _gaps(self, check: JointCheck, case: Case) -> tuple[MissingReading, ...]:
         needs = check.needs_of(case)
         gaps = [
             self.measured.gap(case.parts[at], one) for at, one in needs if not self.measured.known(case.parts[at], one)
@@ -226,19 +228,19 @@ class Deriver:
         return Unknown(joint.id, parts, (), text, price=operation)
 
 
-def _may_close(finding: Finding) -> bool:
+def _may_close(finding: PairFinding) -> bool:
     return bool(finding.noted) or finding.unknown is not None or any(one.kind in MATING_KINDS for one in finding.edges)
 
 
 def _unknown(
-    joint: JointKind, parts: tuple[str, str], gaps: tuple[Gap, ...], result: CheckResult, *, noted: bool
+    joint: JointKind, parts: tuple[str, str], gaps: tuple[MissingReading, ...], result: CheckResult, *, noted: bool
 ) -> Unknown:
     wanted = listed(gaps) if gaps else "; ".join(item.text().removeprefix("measure ") for item in result.measure)
     return Unknown(joint.id, parts, gaps, f"unknown: measure {wanted} ({joint.label})", noted=noted)
 
 
 def _gathered(
-    findings: list[Finding],
+    findings: list[PairFinding],
     made: tuple[Part, ...],
     unknowns: list[Unknown],
     shifts: tuple[Edge, ...],

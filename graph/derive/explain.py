@@ -21,7 +21,7 @@ from graph.derive.sketches import list_sketches
 from graph.errors import NotFound
 from graph.fits.model import NM_PER_MM, NM_PER_UM, CheckResult, Verdict
 from graph.fits.sketch import Sketch
-from graph.lookups.findings import COMPUTED, Finding
+from graph.lookups.findings import COMPUTED, PairFinding
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.near import near_matches
 
@@ -36,7 +36,7 @@ class Explained:
 
     edge: Edge
     standing: str
-    finding: Finding | None
+    finding: PairFinding | None
     note: Note | None
     sketches: tuple[Sketch, ...] = ()
 
@@ -59,7 +59,7 @@ def explain_edge(index: CatalogueIndex, edge_id: str) -> Explained:
     raise NotFound("edge", edge_id, near_matches(edge_id, index.catalogue.edges))
 
 
-def _of_sized(deriver: Deriver, finding: Finding, edge: Edge, result: CheckResult) -> Explained:
+def _of_sized(deriver: Deriver, finding: PairFinding, edge: Edge, result: CheckResult) -> Explained:
     """A made-to-measure edge has its own working; a milled plate also the sketch of the plate."""
     shown = replace(finding, result=result, unknown=None, disagreement=None)
     size = re.search(r"--(\d+(?:\.\d+)?)--(?:in|out)$", edge.id)
@@ -67,7 +67,7 @@ def _of_sized(deriver: Deriver, finding: Finding, edge: Edge, result: CheckResul
     return Explained(edge, COMPUTED_ONLY, shown, None, list_sketches(deriver, shown, plate_nm))
 
 
-def _plate_nm(finding: Finding, edge: Edge) -> int:
+def _plate_nm(finding: PairFinding, edge: Edge) -> int:
     """The thickness of the made plate that the edge leads into or out of; 0 where it does neither."""
     moved = (one.shift_um for one in finding.edges if one.kind == SHIFTS and one.source in (edge.source, edge.target))
     return max(moved, default=0) * NM_PER_UM
@@ -87,7 +87,7 @@ def _of_note(index: CatalogueIndex, deriver: Deriver, edge: Edge) -> Explained:
     return Explained(edge, standing, finding, note, list_sketches(deriver, finding))
 
 
-def _finding_of(index: CatalogueIndex, deriver: Deriver, edge: Edge) -> Finding | None:
+def _finding_of(index: CatalogueIndex, deriver: Deriver, edge: Edge) -> PairFinding | None:
     joint = index.catalogue.joint_kinds.get(edge.joint)
     parts = index.catalogue.parts
     if edge.joint not in JOINT_CHECKS or joint is None or edge.source not in parts or edge.target not in parts:
@@ -99,7 +99,7 @@ def _finding_of(index: CatalogueIndex, deriver: Deriver, edge: Edge) -> Finding 
     return deriver.pair(edge.joint, *ends)
 
 
-def _candidates(deriver: Deriver, edge_id: str) -> list[Finding]:
+def _candidates(deriver: Deriver, edge_id: str) -> list[PairFinding]:
     """The finding that the id names: `computed-<joint>--<first>--<second>...`; ids may be longer than they look."""
     found = []
     for joint in JOINT_CHECKS:

@@ -16,7 +16,7 @@ from graph.catalogue.layered import Pieced
 from graph.catalogue.model import Part
 from graph.derive.measured import MeasuredFacts
 from graph.fits.model import CheckResult
-from graph.lookups.findings import Finding, Unknown
+from graph.lookups.findings import PairFinding, Unknown
 
 MOST_PAIRS = 20_000
 Value = TypeVar("Value")
@@ -52,7 +52,7 @@ class KeptFindings:
     """What is measured, and what was found of pairs and seats. `stamps`: of the parts that changes have touched."""
 
     facts: MeasuredFacts
-    pairs: Memo[Finding] = field(default_factory=Memo)
+    pairs: Memo[PairFinding] = field(default_factory=Memo)
     bearings: Memo[tuple[tuple[str, ...], Unknown | None]] = field(default_factory=Memo)
     bearing_parts: dict[str, Part] = field(default_factory=dict)  # published bearings as parts
     stamps: Pieced[str, int] = field(default_factory=Pieced)
@@ -71,7 +71,7 @@ class KeptFindings:
         return replace(self, facts=facts, pairs=pairs, stamps=stamps)
 
 
-def _prices_read(finding: Finding) -> set[str]:
+def _prices_read(finding: PairFinding) -> set[str]:
     """The operations whose price the finding's edges rest on, or wait for."""
     found = {finding.unknown.price} if finding.unknown is not None else set()
     return found | (_operations(finding.result) if finding.result is not None else set())

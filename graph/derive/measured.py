@@ -22,7 +22,7 @@ from graph.fits.model import Dimension
 from graph.fits.pattern import Face
 from graph.fits.seats import bearing_ring, bearing_width
 from graph.fits.tables import Bearing, Tables
-from graph.lookups.findings import Gap, gap_of
+from graph.lookups.findings import MissingReading, gap_of
 from graph.lookups.index import CatalogueIndex
 
 MOST_BEARINGS = 2_000  # looked at one by one
@@ -47,10 +47,10 @@ class Readings:
 
     __slots__ = ("_checked", "_settled", "facts")
 
-    def __init__(self, facts: Iterable[Measurement], checked: Mapping[str, fits.Measurement] | None = None):
+    def __init__(self, facts: Iterable[Measurement], checked: Mapping[str, fits.CheckedMeasurement] | None = None):
         self.facts = tuple(sorted(facts, key=lambda fact: fact.id))
         self._checked = checked or {}
-        self._settled: fits.Settled | None = None
+        self._settled: fits.SettledReadings | None = None
 
     def changed(self, new: Mapping[str, Measurement], gone: Container[str]) -> Readings:
         """With new readings and without those gone, by id."""
@@ -58,7 +58,7 @@ class Readings:
         checked = {fact.id: self._checked[fact.id] for fact in kept if fact.id in self._checked}
         return Readings([*kept, *new.values()], checked)
 
-    def settled(self, catalogue: Catalogue) -> fits.Settled:
+    def settled(self, catalogue: Catalogue) -> fits.SettledReadings:
         """What they come to; for a quantity that is no word."""
         if self._settled is None:
             known = self._checked
@@ -191,7 +191,7 @@ class Measured:
         """Has somebody begun to measure any of the quantities of the part?"""
         return any(self.readings(part, quantity) for quantity in quantities)
 
-    def settled(self, part: str, quantity: str) -> fits.Settled | None:
+    def settled(self, part: str, quantity: str) -> fits.SettledReadings | None:
         """The readings of a quantity that is no word, settled; None where there is none."""
         found = self.readings(part, quantity)
         return found.settled(self.catalogue) if found else None
@@ -265,7 +265,7 @@ class Measured:
             return self.length(part, quantity) is not None
         return self.number(part, quantity) is not None
 
-    def gap(self, part: str, quantity: str) -> Gap:
+    def gap(self, part: str, quantity: str) -> MissingReading:
         """What to measure, in a mechanic's words, with the readings that contradict each other where there are any."""
         known = self.catalogue.quantities.get(quantity)
         label = self.part(part).label
@@ -280,7 +280,7 @@ class Measured:
         settled = self.settled(part, quantity.id)
         return told(settled.disputes) if settled else ""
 
-    def disputes(self, part: str) -> tuple[fits.Dispute, ...]:
+    def disputes(self, part: str) -> tuple[fits.ReadingDispute, ...]:
         """Readings of the part that contradict each other."""
         mine = sorted(one.id for one in self.catalogue.quantities.values() if one.dimension != WORD)
         settled = [self.settled(part, one) for one in mine]
@@ -293,14 +293,14 @@ class Measured:
         return f"{kind.label if kind else part}'s {known.label if known else quantity}"
 
 
-def told_each(disputes: Sequence[fits.Dispute]) -> tuple[str, ...]:
+def told_each(disputes: Sequence[fits.ReadingDispute]) -> tuple[str, ...]:
     """The disputes of one quantity in words; of many the first, and how many more there are."""
     more = len(disputes) - MOST_TOLD
     texts = (dispute.text() for dispute in disputes[:MOST_TOLD])
     return (*texts, f"and {more} more such contradictions") if more > 0 else tuple(texts)
 
 
-def told(disputes: Sequence[fits.Dispute]) -> str:
+def told(disputes: Sequence[fits.ReadingDispute]) -> str:
     """The same as one text."""
     return "; ".join(told_each(disputes))
 
@@ -314,7 +314,7 @@ def bearing_length(tables: Tables, bearing: Bearing, quantity: str) -> Dimension
     return bearing_width(tables, bearing) if quantity == "bearing-width" else None
 
 
-def _of_one_datum(found: list[fits.Measurement]) -> list[fits.Measurement]:
+def _of_one_datum(found: list[fits.CheckedMeasurement]) -> list[fits.CheckedMeasurement]:
     """Readings from different faces are not of one thing; those from the datum of the surest one count."""
     surest = min(found, key=lambda one: (one.evidence_rank, one.uncertainty.amount, one.id))
     return [one for one in found if one.datum == surest.datum]

@@ -36,7 +36,7 @@ from graph.fits.model import (
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
 from graph.fits.tables import Thread, load_tables
 from graph.fits.threads import NamedThread, find_thread_of_hole, get_thread, least_plate_nm
-from graph.lookups.findings import Finding
+from graph.lookups.findings import PairFinding
 
 STOCK_MM = (10, 12, 15, 16, 18, 20, 22, 25, 30)  # rolled plate as commonly stocked
 WALL_NM = 5 * NM_PER_MM
@@ -107,7 +107,7 @@ def with_plates(case: Case, joint: JointKind, result: CheckResult) -> tuple[Made
     return sum(plates, Made()), result
 
 
-def milled_plate(catalogue: Catalogue, finding: Finding, thickness_nm: int) -> Made:
+def milled_plate(catalogue: Catalogue, finding: PairFinding, thickness_nm: int) -> Made:
     """The plate of a finding, milled down to the thickness from the next stock size; nothing where that is stock
     itself, thinner than the bolts want, thicker than stock goes, or has no price."""
     thicker = [mm for mm in STOCK_MM if mm * NM_PER_MM >= thickness_nm]

@@ -20,21 +20,21 @@ MOST_VALUES = 400
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class RoomSpan:
     """The least and the most of a sum, in whole micrometres."""
 
     least_um: int = 0
     most_um: int = 0
 
-    def __add__(self, other: Span) -> Span:
-        return Span(self.least_um + other.least_um, self.most_um + other.most_um)
+    def __add__(self, other: RoomSpan) -> RoomSpan:
+        return RoomSpan(self.least_um + other.least_um, self.most_um + other.most_um)
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
     """Per chain kind, what the parts around make of it; chains of which nothing is known are not in it."""
 
-    sums: Mapping[str, Span]
+    sums: Mapping[str, RoomSpan]
     kinds: Mapping[str, ChainKind]
     values: Mapping[str, frozenset[int]] = field(default_factory=dict)  # each sum by itself, where they are few
 
@@ -128,11 +128,11 @@ def room_around(
     return Room(sums, kinds, {chain: _values(kinds[chain], terms) for chain in sums})
 
 
-def _sum(kind: ChainKind, terms: Iterable[list[dict[str, int]]]) -> Span:
-    total = Span(kind.start_um, kind.start_um)
+def _sum(kind: ChainKind, terms: Iterable[list[dict[str, int]]]) -> RoomSpan:
+    total = RoomSpan(kind.start_um, kind.start_um)
     for term in terms:
         values = [found.get(kind.id, 0) for found in term]
-        total += Span(min(values), max(values))
+        total += RoomSpan(min(values), max(values))
     return total
 
 

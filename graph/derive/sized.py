@@ -23,7 +23,7 @@ from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.plates import MILLING, THICKNESS, milled_plate
 from graph.derive.room import MOST_SIZES, Room, room_around, sizes_um
 from graph.fits.model import NM_PER_UM, Amount, CheckResult, Line, Verdict, Work, Working
-from graph.lookups.findings import EVIDENCE, Finding
+from graph.lookups.findings import EVIDENCE, PairFinding
 from graph.lookups.index import CatalogueIndex
 
 SIZED_NM = 50_000  # how near such a part comes out, common practice
@@ -41,7 +41,7 @@ def signs_of(catalogue: Catalogue, quantity: str) -> dict[str, int]:
 
 def list_sized(
     index: CatalogueIndex,
-    findings: Iterable[Finding],
+    findings: Iterable[PairFinding],
     places: Mapping[str, Iterable[str]],
     homes: Mapping[str, str],
     shifts: Iterable[Edge],
@@ -163,7 +163,7 @@ def _working(catalogue: Catalogue, joint: JointKind, remedy: SizedRemedy, work: 
     )  # fmt: skip
 
 
-def find_sized(catalogue: Catalogue, finding: Finding, edge_id: str) -> tuple[Edge, CheckResult] | None:
+def find_sized(catalogue: Catalogue, finding: PairFinding, edge_id: str) -> tuple[Edge, CheckResult] | None:
     """The made-to-measure edge that an id names between the finding's parts, with its working."""
     sized, milled = SIZED_ID.search(edge_id), MILLED_ID.search(edge_id)
     made, result = Made(), finding.result

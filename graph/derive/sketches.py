@@ -11,10 +11,10 @@ from graph.derive.deriver import Deriver
 from graph.derive.joints.record import Case
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.fits.sketch import Sketch
-from graph.lookups.findings import Finding
+from graph.lookups.findings import PairFinding
 
 
-def list_sketches(deriver: Deriver, finding: Finding, plate_nm: int = 0) -> tuple[Sketch, ...]:
+def list_sketches(deriver: Deriver, finding: PairFinding, plate_nm: int = 0) -> tuple[Sketch, ...]:
     """A sketch for each piece of work of a finding that a machine shop does; empty where nothing is sent out.
 
     `plate_nm`: the thickness of the plate that is meant, where the work is to make one; without it there is no sketch.

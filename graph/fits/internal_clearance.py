@@ -35,7 +35,7 @@ CAUTION = "Fit the class that was in it, unless the bearing's maker says otherwi
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
+class FittedRing:
     """What takes clearance: interference of shaft and housing (nm, 0 where loose), kelvin the inner ring is warmer."""
 
     shaft_nm: int = 0
@@ -43,7 +43,7 @@ class Fitted:
     warmer_k: Fraction = Fraction(0)
 
 
-def check_clearance(rows: Sequence[InternalClearance], bearing: Bearing, cls: str, fitted: Fitted) -> CheckResult:
+def check_clearance(rows: Sequence[InternalClearance], bearing: Bearing, cls: str, fitted: FittedRing) -> CheckResult:
     """What is left of a class when fitted and warm: HOLDS where the least of it is not below zero, FAILS where
     the most is, UNKNOWN between: it hangs on the bearing in hand. Raises InvalidInput for a bore outside the table."""
     row = _row(rows, bearing)
@@ -73,7 +73,7 @@ def _row(rows: Sequence[InternalClearance], bearing: Bearing) -> InternalClearan
     raise InvalidInput([Problem("bearing", text)])
 
 
-def _taken(bearing: Bearing, fitted: Fitted) -> tuple[Fraction, list[Line]]:
+def _taken(bearing: Bearing, fitted: FittedRing) -> tuple[Fraction, list[Line]]:
     effective = Fraction(4 * bearing.od_nm + bearing.bore_nm, 5)
     fits = PASSED_ON * (fitted.shaft_nm + fitted.housing_nm)
     heat = STEEL_UM_PER_M_K * fitted.warmer_k * effective / 1_000_000

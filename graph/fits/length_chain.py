@@ -100,7 +100,7 @@ class Requirement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Chain:
+class BuildChains:
     """All requirements of one build, and how far each remedy may go (nanometres, both ends allowed)."""
 
     requirements: tuple[Requirement, ...]
@@ -159,7 +159,7 @@ class Reach:
         return f"{self.requirement.name} {show_nm(self.value_nm)}, {wanted}"
 
 
-def find_reach(chain: Chain, name: str, remedies: Remedies) -> Reach | None:
+def find_reach(chain: BuildChains, name: str, remedies: Remedies) -> Reach | None:
     """What the named requirement comes to; None where a reading is missing. Raises NotFound for the name."""
     requirement = chain.get(name)
     if not requirement.forms:
@@ -179,7 +179,7 @@ def find_reach(chain: Chain, name: str, remedies: Remedies) -> Reach | None:
     )  # fmt: skip
 
 
-def check_chain(chain: Chain, remedies: Remedies) -> CheckResult:
+def check_chain(chain: BuildChains, remedies: Remedies) -> CheckResult:
     """The verdict on the whole chain with these remedies, one part per requirement.
 
     Raises InvalidInput for a remedy that the chain does not know. A remedy beyond its limits FAILS.
@@ -193,7 +193,7 @@ def check_chain(chain: Chain, remedies: Remedies) -> CheckResult:
     return replace(whole, summary="; ".join(bad or ["holds", *thin]))
 
 
-def _checked(chain: Chain, requirement: Requirement, remedies: Remedies) -> CheckResult:
+def _checked(chain: BuildChains, requirement: Requirement, remedies: Remedies) -> CheckResult:
     reach = find_reach(chain, requirement.name, remedies)
     if reach is None:
         return unknown(requirement.name, requirement.missing)
@@ -221,7 +221,7 @@ def _limited(name: str, amount_nm: int, bounds: tuple[int, int]) -> CheckResult:
     )  # fmt: skip
 
 
-def _check_remedies(chain: Chain, remedies: Remedies) -> None:
+def _check_remedies(chain: BuildChains, remedies: Remedies) -> None:
     known = chain.list_remedies()
     problems = [
         Problem(f"remedies.{name}", f"this chain has no such remedy; it has {', '.join(known)}")

@@ -23,7 +23,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 
 from graph.errors import InvalidInput, Problem
-from graph.fits.length_chain import Chain, Form, Requirement, reading, remedy
+from graph.fits.length_chain import BuildChains, Form, Requirement, reading, remedy
 from graph.fits.lengths import basic
 from graph.fits.model import NM_PER_MM, Dimension, Missing, show_nm
 
@@ -120,7 +120,7 @@ def chain_of(
     box: BoxSide,
     rules: ChainRules | None = None,
     limits: Mapping[str, tuple[int, int]] | None = None,
-) -> Chain:
+) -> BuildChains:
     """The length chain of engine and box. What has not been measured leaves its requirements unknown, not out.
 
     `limits`: how far a remedy can go, such as 6 mm off the starter pad. Raises InvalidInput with every fault:
@@ -144,7 +144,7 @@ def chain_of(
         build("starter rest gap", sheet.starter_rest, *rest),
         build("starter mesh", sheet.starter_mesh, rules.starter_mesh_nm),
     )
-    return Chain(requirements=requirements, limits=dict(limits or {}))
+    return BuildChains(requirements=requirements, limits=dict(limits or {}))
 
 
 class _Sheet:

@@ -12,7 +12,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from graph.errors import InvalidInput, NotFound, Problem
-from graph.fits.length_chain import Chain, Form, Remedies, Requirement
+from graph.fits.length_chain import BuildChains, Form, Remedies, Requirement
 from graph.fits.model import NM_PER_MM, Missing, show_nm, show_number
 
 _WORLD_NM = 1_000 * NM_PER_MM  # a remedy without limits is taken as at most a metre either way
@@ -90,7 +90,9 @@ class _Bound:
     needed: Fraction
 
 
-def find_window(chain: Chain, remedy: str, others: Remedies | None = None, errors: Errors = Errors.NONE) -> Window:
+def find_window(
+    chain: BuildChains, remedy: str, others: Remedies | None = None, errors: Errors = Errors.NONE
+) -> Window:
     """The window of one remedy with the others fixed (0 where not named). Raises NotFound for the remedy."""
     low: Fraction | None = None
     high: Fraction | None = None
@@ -111,7 +113,7 @@ def find_window(chain: Chain, remedy: str, others: Remedies | None = None, error
 
 
 def find_region(
-    chain: Chain, first: str, second: str, others: Remedies | None = None, errors: Errors = Errors.NONE
+    chain: BuildChains, first: str, second: str, others: Remedies | None = None, errors: Errors = Errors.NONE
 ) -> Region:
     """The polygon of two remedies with the others fixed. Raises NotFound for a remedy, InvalidInput for one twice."""
     if first == second:
@@ -125,7 +127,7 @@ def find_region(
     return Region((first, second), tuple(corners), tuple(dict.fromkeys(touching)), _missing(chain))
 
 
-def _bounds(chain: Chain, remedies: tuple[str, ...], others: Remedies, errors: Errors) -> Iterator[_Bound]:
+def _bounds(chain: BuildChains, remedies: tuple[str, ...], others: Remedies, errors: Errors) -> Iterator[_Bound]:
     known = chain.list_remedies()
     for name in (*remedies, *others):
         if name not in known:
@@ -177,5 +179,5 @@ def _excess(corner: tuple[Fraction, Fraction], bound: _Bound) -> Fraction:
     return bound.factors[0] * corner[0] + bound.factors[1] * corner[1] - bound.needed
 
 
-def _missing(chain: Chain) -> tuple[Missing, ...]:
+def _missing(chain: BuildChains) -> tuple[Missing, ...]:
     return tuple(dict.fromkeys(item for requirement in chain.requirements for item in requirement.missing))

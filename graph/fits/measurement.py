@@ -16,7 +16,7 @@ from math import isqrt
 from graph.errors import InvalidInput, Problem
 from graph.fits.contradictions import strongest_against
 from graph.fits.model import Dimension
-from graph.fits.quantity import Quantity, quantity_of
+from graph.fits.quantity import ReadQuantity, quantity_of
 
 POSITION = "position"  # an axial or radial distance: means nothing without the face or axis it is taken from
 SIZE = "size"  # a diameter, width, thickness, count: stands alone
@@ -41,7 +41,7 @@ TOOL_UNCERTAINTY = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measurement:
+class CheckedMeasurement:
     """One reading. Build it with `measurement_of`, which checks it; the values stay as read.
 
     `quantity` is what was measured ("stick-out"), `of` the id of the variant or unit, `of_kind` which of both.
@@ -49,14 +49,14 @@ class Measurement:
 
     id: str
     quantity: str
-    reading: Quantity
-    uncertainty: Quantity
+    reading: ReadQuantity
+    uncertainty: ReadQuantity
     of: str
     of_kind: str = "unit"
     form: str = POSITION
     datum: str = ""
     method: str = ""
-    temperature: Quantity
+    temperature: ReadQuantity
     evidence_rank: int = 1
     note: str = ""
 
@@ -72,11 +72,11 @@ class Measurement:
 
 
 @dataclass(frozen=True, slots=True)
-class Dispute:
+class ReadingDispute:
     """Two measurements of one thing, further apart than they may be. Amounts in the dimension's base unit."""
 
-    first: Measurement
-    second: Measurement
+    first: CheckedMeasurement
+    second: CheckedMeasurement
     difference: Fraction
     joint_uncertainty: Fraction
 
@@ -90,12 +90,12 @@ class Dispute:
 
 
 @dataclass(frozen=True, slots=True)
-class Settled:
+class SettledReadings:
     """What the measurements of one thing come to. `best` is the surest of them; None where they dispute."""
 
-    best: Measurement | None
-    disputes: tuple[Dispute, ...]
-    measurements: tuple[Measurement, ...]
+    best: CheckedMeasurement | None
+    disputes: tuple[ReadingDispute, ...]
+    measurements: tuple[CheckedMeasurement, ...]
 
 
 def measurement_of(
@@ -113,7 +113,7 @@ def measurement_of(
     temperature: str = REFERENCE_TEMPERATURE,
     evidence_rank: int = 1,
     note: str = "",
-) -> Measurement:
+) -> CheckedMeasurement:
     """A checked measurement from what was written down.
 
     Without an uncertainty, the one usual for the tool in `method` is taken (TOOL_UNCERTAINTY). Raises
@@ -143,13 +143,13 @@ def measurement_of(
         problems.append(Problem("uncertainty", f"no reading is exact; state the tool's uncertainty, found {spread!r}"))
     if problems or read is None or joint is None or heat is None:
         raise InvalidInput(problems)
-    return Measurement(
+    return CheckedMeasurement(
         id=id, quantity=quantity, reading=read, uncertainty=joint, of=of, of_kind=of_kind, form=form, datum=datum,
         method=method, temperature=heat, evidence_rank=evidence_rank, note=note,
     )  # fmt: skip
 
 
-def _size_problems(read: Quantity, reading: str) -> Iterable[Problem]:
+def _size_problems(read: ReadQuantity, reading: str) -> Iterable[Problem]:
     """What no size can be, by what it is a size of: a spur gear's helix has 0 deg, which way it leans is a word."""
     if read.dimension == "angle":
         if not 0 <= read.amount < FULL_TURN_DEG:
@@ -158,7 +158,7 @@ def _size_problems(read: Quantity, reading: str) -> Iterable[Problem]:
         yield Problem("reading", f"a size is above zero, found {reading!r}")
 
 
-def find_dispute(first: Measurement, second: Measurement) -> Dispute | None:
+def find_dispute(first: CheckedMeasurement, second: CheckedMeasurement) -> ReadingDispute | None:
     """The dispute between two measurements of one thing, or None where they agree.
 
     Raises InvalidInput where they are not of one thing: other quantity, part, datum or dimension.
@@ -168,10 +168,10 @@ def find_dispute(first: Measurement, second: Measurement) -> Dispute | None:
     squares = first.uncertainty.amount**2 + second.uncertainty.amount**2
     if difference**2 <= squares:
         return None
-    return Dispute(first, second, difference, _root(squares))
+    return ReadingDispute(first, second, difference, _root(squares))
 
 
-def _check_one_thing(first: Measurement, second: Measurement) -> None:
+def _check_one_thing(first: CheckedMeasurement, second: CheckedMeasurement) -> None:
     problems = [
         Problem(name, f"not the same thing: {left!r} and {right!r}")
         for name, left, right in (
@@ -186,7 +186,7 @@ def _check_one_thing(first: Measurement, second: Measurement) -> None:
         raise InvalidInput(problems)
 
 
-def settle(measurements: Sequence[Measurement]) -> Settled:
+def settle(measurements: Sequence[CheckedMeasurement]) -> SettledReadings:
     """The surest of several measurements of one thing, or their disputes.
 
     Surest: best evidence, then smallest uncertainty, then id. Of more than FEW_READINGS each is named only with the
@@ -197,10 +197,10 @@ def settle(measurements: Sequence[Measurement]) -> Settled:
         raise InvalidInput([Problem("measurements", "none to settle; measure first")])
     disputes = tuple(_disputes(measurements))
     surest = min(measurements, key=lambda item: (item.evidence_rank, item.uncertainty.amount, item.id))
-    return Settled(None if disputes else surest, disputes, tuple(measurements))
+    return SettledReadings(None if disputes else surest, disputes, tuple(measurements))
 
 
-def _disputes(measurements: Sequence[Measurement]) -> Iterable[Dispute]:
+def _disputes(measurements: Sequence[CheckedMeasurement]) -> Iterable[ReadingDispute]:
     few = len(measurements) <= FEW_READINGS
     for first, second in combinations(measurements, 2) if few else _most_apart(measurements):
         dispute = find_dispute(first, second)
@@ -208,7 +208,7 @@ def _disputes(measurements: Sequence[Measurement]) -> Iterable[Dispute]:
             yield dispute
 
 
-def _most_apart(measurements: Sequence[Measurement]) -> Iterable[tuple[Measurement, Measurement]]:
+def _most_apart(measurements: Sequence[CheckedMeasurement]) -> Iterable[tuple[CheckedMeasurement, CheckedMeasurement]]:
     """Each with the one that contradicts it most, in order; a pair once."""
     for other in measurements:
         _check_one_thing(measurements[0], other)
@@ -220,7 +220,7 @@ def _most_apart(measurements: Sequence[Measurement]) -> Iterable[tuple[Measureme
     return ((measurements[first], measurements[second]) for first, second in sorted(pairs))
 
 
-def strongest_contradictions(measurements: Sequence[Measurement]) -> tuple[int | None, ...]:
+def strongest_contradictions(measurements: Sequence[CheckedMeasurement]) -> tuple[int | None, ...]:
     """For each measurement of one thing the place of one that contradicts it most; None where none does."""
     return strongest_against(
         [one.reading.amount for one in measurements], [one.uncertainty.amount for one in measurements]
@@ -232,7 +232,7 @@ def _root(squares: Fraction) -> Fraction:
     return Fraction(isqrt(int(squares * 1_000_000)), 1_000)
 
 
-def _quantity(text: str, dimension: str, path: str, problems: list[Problem]) -> Quantity | None:
+def _quantity(text: str, dimension: str, path: str, problems: list[Problem]) -> ReadQuantity | None:
     try:
         return quantity_of(text, dimension, path)
     except InvalidInput as error:

@@ -118,7 +118,7 @@ LONGEST_TEXT = 80
 
 
 @dataclass(frozen=True, slots=True)
-class Quantity:
+class ReadQuantity:
     """A value with its unit as read, and `amount`, the same exactly in the dimension's base unit.
 
     Equality is that of the reading: 25.4 mm and 1 in are the same length (`amount`), not the same reading.
@@ -165,7 +165,7 @@ def dimension_of(unit: str) -> str:
     return _unit(unit, "length", "")[0]
 
 
-def quantity_of(text: str, dimension: str = "length", path: str = "") -> Quantity:
+def quantity_of(text: str, dimension: str = "length", path: str = "") -> ReadQuantity:
     """The quantity that the text states. `path` names the field in errors.
 
     Raises InvalidInput: no unit, unknown unit, wrong dimension, not a number, a count that is not whole.
@@ -185,7 +185,7 @@ def quantity_of(text: str, dimension: str = "length", path: str = "") -> Quantit
         raise _invalid(path, f"{text!r} is below absolute zero; write it such as {example}")
     if abs(amount) > LARGEST[found]:
         raise _invalid(path, f"{text!r} is out of reason for a {found}: check the unit, such as {example}")
-    return Quantity(number.value, unit, found, amount, text.strip(), number.rounding * scale)
+    return ReadQuantity(number.value, unit, found, amount, text.strip(), number.rounding * scale)
 
 
 def _split(text: object, dimension: str, path: str) -> tuple[Number, str]:

@@ -35,7 +35,7 @@ PROPELLER_CAUTION = "A first guess only: have the propeller chosen for hull and 
 
 
 @dataclass(frozen=True, slots=True)
-class Demand:
+class FigureLimits:
     """What a figure must be: at least `least`, at most `most`; None does not bind."""
 
     least: Fraction | None = None
@@ -43,7 +43,7 @@ class Demand:
 
 
 def judged(
-    joint: str, value: Fraction, unit: str, lines: Sequence[Line], demand: Demand, cautions: Sequence[str] = ()
+    joint: str, value: Fraction, unit: str, lines: Sequence[Line], demand: FigureLimits, cautions: Sequence[str] = ()
 ) -> CheckResult:
     """A computed figure against a demand; without one it HOLDS and says only what it comes to."""
     if demand.least is not None and demand.most is not None and demand.least > demand.most:
@@ -62,7 +62,7 @@ def judged(
     )  # fmt: skip
 
 
-def road_speed(rpm: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction, demand: Demand) -> CheckResult:
+def road_speed(rpm: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction, demand: FigureLimits) -> CheckResult:
     """Road speed in km/h: 0.06 x revolutions x rolling circumference / (gear x final drive)."""
     speed = speed_per_1000_rpm_kmh(gear, final, tyre_m) * rpm / 1000
     numbers = f"0.06 x {show_number(rpm)} x {show_number(tyre_m)} / ({show_number(gear)} x {show_number(final)})"
@@ -70,7 +70,9 @@ def road_speed(rpm: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction,
     return judged("road speed", speed, "km/h", [line], demand)
 
 
-def engine_speed(speed: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction, demand: Demand) -> CheckResult:
+def engine_speed(
+    speed: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction, demand: FigureLimits
+) -> CheckResult:
     """Engine revolutions a minute at a road speed in km/h."""
     rpm = speed * gear * final / (Fraction(6, 100) * tyre_m)
     numbers = f"{show_number(speed)} x {show_number(gear)} x {show_number(final)} / (0.06 x {show_number(tyre_m)})"
@@ -79,7 +81,7 @@ def engine_speed(speed: Fraction, gear: Fraction, final: Fraction, tyre_m: Fract
 
 
 def gear_ratio(
-    constant: tuple[int, int], pair: tuple[int, int] | None, old: tuple[int, int] | None, demand: Demand
+    constant: tuple[int, int], pair: tuple[int, int] | None, old: tuple[int, int] | None, demand: FigureLimits
 ) -> CheckResult:
     """Ratio of a gear of a layshaft box: constant-mesh pair times gear pair, each (driving, driven) teeth.
 
@@ -99,7 +101,7 @@ def gear_ratio(
 
 
 def box_ratios(
-    ratios: Mapping[str, Fraction], old: tuple[int, int], new: tuple[int, int], direct: str, demand: Demand
+    ratios: Mapping[str, Fraction], old: tuple[int, int], new: tuple[int, int], direct: str, demand: FigureLimits
 ) -> CheckResult:
     """All ratios of a box after a change of its constant-mesh pair; the demand is on the first of them."""
     after = scale_ratios(ratios, old, new, direct)
@@ -115,7 +117,7 @@ def box_ratios(
     return replace(first, summary=f"{told}; the first: {first.summary}")
 
 
-def bearing_rating(load_n: Fraction, hours: Fraction, rpm: Fraction, demand: Demand) -> CheckResult:
+def bearing_rating(load_n: Fraction, hours: Fraction, rpm: Fraction, demand: FigureLimits) -> CheckResult:
     """The dynamic rating that a ball bearing needs for a life in hours."""
     needed = Fraction(round(required_rating(load_n, hours, rpm) * 1000), 1000)
     numbers = f"{show_number(load_n)} x (60 x {show_number(rpm)} x {show_number(hours)} / 1000000)^(1/3)"
@@ -125,7 +127,7 @@ def bearing_rating(load_n: Fraction, hours: Fraction, rpm: Fraction, demand: Dem
 
 def joint_angle(
     front: tuple[Fraction, Fraction], rear: tuple[Fraction, Fraction], rpm: Fraction | None, uneven: Fraction | None,
-    demand: Demand,
+    demand: FigureLimits,
 ) -> CheckResult:  # fmt: skip
     """The true angle of a joint from the slopes (side view, plan view) of its two shafts, in degrees.
 
@@ -144,13 +146,13 @@ def joint_angle(
         lines.append(
             Line("most angle", "1 / cos b - cos b", show_number(uneven, 4), f"{show_number(most)} deg", SLOPES)
         )
-        demand = Demand(demand.least, most if demand.most is None else min(most, demand.most))
+        demand = FigureLimits(demand.least, most if demand.most is None else min(most, demand.most))
     return judged("joint angle", value, "deg", lines, demand)
 
 
 def bearing_hours(
     dynamic_n: Fraction, static_n: Fraction, factors: Sequence[LoadFactor], radial_n: Fraction, axial_n: Fraction,
-    f0: Fraction, rpm: Fraction, demand: Demand,
+    f0: Fraction, rpm: Fraction, demand: FigureLimits,
 ) -> CheckResult:  # fmt: skip
     """Basic rating life L10 in hours of a deep groove ball bearing under a combined load."""
     load = equivalent_load_n(factors, radial_n, axial_n, static_n, f0)
@@ -164,7 +166,7 @@ def bearing_hours(
     return judged("bearing life", hours, "h", lines, demand, (RATING_CAUTION,))
 
 
-def bolt_torque(bolt: Bolt, factor: Fraction, part: Fraction, demand: Demand) -> CheckResult:
+def bolt_torque(bolt: Bolt, factor: Fraction, part: Fraction, demand: FigureLimits) -> CheckResult:
     """Tightening torque of a bolt for a preload that is a part of its proof load."""
     force = preload_n(bolt, part)
     torque = tightening_torque_nm(force, bolt.diameter_nm, factor)
@@ -198,11 +200,11 @@ def two_joints(front_deg: Fraction, rear_deg: Fraction, phase_deg: Fraction, mos
         value,
         "deg",
         [Line("r", formula, numbers, f"{show_number(value)} deg", CARDAN)],
-        Demand(None, most),
+        FigureLimits(None, most),
     )
 
 
-def pulses(sent: Fraction, wanted: Fraction, demand: Demand) -> CheckResult:
+def pulses(sent: Fraction, wanted: Fraction, demand: FigureLimits) -> CheckResult:
     """By how much a converter multiplies the pulses so that the dash gets what it expects."""
     factor = pulse_factor(sent, wanted)
     line = Line(
@@ -238,4 +240,4 @@ def propeller(rpm: Fraction, old: Fraction, new: Fraction, pitch_nm: int) -> Che
         Line("before", "n / i", f"{show_number(rpm)} / {show_number(old)}", f"{show_number(before)} 1/min", COUNT),
         Line("pitch", "pitch x new / old ratio", repitch, f"{repitched} in", COUNT),
     ]  # fmt: skip
-    return judged("shaft speed", after, "1/min", lines, Demand(), (PROPELLER_CAUTION,))
+    return judged("shaft speed", after, "1/min", lines, FigureLimits(), (PROPELLER_CAUTION,))

@@ -143,7 +143,7 @@ class Tables:
     threads: tuple[Thread, ...]
 
 
-class Record:
+class CsvRecord:
     """One CSV row with typed getters; a fault raises InvalidFacts naming file, line and column."""
 
     def __init__(self, file: str, line: int, cells: Mapping[str, str]):
@@ -195,7 +195,7 @@ class Record:
             raise self.fault(column, str(error)) from None
 
 
-def read_records(name: str, folder: Path = STANDARDS) -> Iterator[Record]:
+def read_records(name: str, folder: Path = STANDARDS) -> Iterator[CsvRecord]:
     """The rows of `<name>.csv`. Raises InvalidFacts for a missing file or a row with too many or few cells."""
     path = folder / f"{name}.csv"
     try:
@@ -203,7 +203,7 @@ def read_records(name: str, folder: Path = STANDARDS) -> Iterator[Record]:
             for line, cells in enumerate(csv.DictReader(stream), start=2):
                 if None in cells or None in cells.values():
                     raise InvalidFacts([Problem(f"{path.name} line {line}", "more or fewer cells than the head has")])
-                yield Record(path.name, line, cells)
+                yield CsvRecord(path.name, line, cells)
     except OSError as error:
         raise InvalidFacts([Problem(path.name, f"cannot be read: {error.strerror}")]) from None
 
@@ -222,12 +222,12 @@ def load_tables(folder: Path = STANDARDS) -> Tables:
     )
 
 
-def _ordered(row: Record, low: int, high: int, low_name: str, high_name: str) -> None:
+def _ordered(row: CsvRecord, low: int, high: int, low_name: str, high_name: str) -> None:
     if low > high:
         raise row.fault(high_name, f"is below {low_name}")
 
 
-def _deviation(row: Record) -> Deviation:
+def _deviation(row: CsvRecord) -> Deviation:
     found = Deviation(
         row.text("kind"), row.text("cls"), row.nm("over_mm"), row.nm("incl_mm"),
         row.um("upper_um"), row.um("lower_um"), row.origin(),
@@ -237,7 +237,7 @@ def _deviation(row: Record) -> Deviation:
     return found
 
 
-def _ring_deviation(row: Record) -> RingDeviation:
+def _ring_deviation(row: CsvRecord) -> RingDeviation:
     found = RingDeviation(
         row.text("ring"), row.text("quantity"), row.nm("over_mm"), row.nm("incl_mm"),
         row.um("upper_um"), row.um("lower_um"), row.origin(),
@@ -246,7 +246,7 @@ def _ring_deviation(row: Record) -> RingDeviation:
     return found
 
 
-def _bearing(row: Record) -> Bearing:
+def _bearing(row: CsvRecord) -> Bearing:
     catalogues = [key for key in ("cat_a", "cat_b", "cat_c", "cat_d") if row.has(f"C_kN_{key}")]
     ratings = tuple((key, row.whole(f"C_kN_{key}", 1000), row.whole(f"C0_kN_{key}", 1000)) for key in catalogues)
     found = Bearing(
@@ -267,7 +267,7 @@ def _both_rings(folder: Path) -> Iterable[RetainingRing]:
             yield _ring(row, standard)
 
 
-def _ring(row: Record, standard: str) -> RetainingRing:
+def _ring(row: CsvRecord, standard: str) -> RetainingRing:
     found = RetainingRing(
         standard, row.nm("d1_mm"), row.nm("ring_thickness_s_mm"), row.nm("s_tol_lower"), row.nm("groove_dia_d2_mm"),
         row.nm("d2_tol_upper"), row.nm("d2_tol_lower"), row.nm("groove_width_m_H13_mm"),
@@ -281,16 +281,16 @@ def _ring(row: Record, standard: str) -> RetainingRing:
     return found
 
 
-def _hole(row: Record) -> ClearanceHole:
+def _hole(row: CsvRecord) -> ClearanceHole:
     fine, medium, coarse = row.nm("fine_H12_mm"), row.nm("medium_H13_mm"), row.nm("coarse_H14_mm")
     if not fine < medium < coarse:
         raise row.fault("medium_H13_mm", "expected fine < medium < coarse")
     return ClearanceHole(row.text("thread"), fine, medium, coarse, row.origin())
 
 
-def _thread(row: Record) -> Thread:
+def _thread(row: CsvRecord) -> Thread:
     fine = tuple(
-        Record(row.file, row.line, {"pitch": text}).nm("pitch") for text in row.text("fine_pitches_mm").split()
+        CsvRecord(row.file, row.line, {"pitch": text}).nm("pitch") for text in row.text("fine_pitches_mm").split()
     )
     found = Thread(
         row.text("thread"), row.nm("diameter_mm"), row.nm("coarse_pitch_mm"), fine, row.nm("head_diameter_mm"),
@@ -301,7 +301,7 @@ def _thread(row: Record) -> Thread:
     return found
 
 
-def _bolt(row: Record) -> Bolt:
+def _bolt(row: CsvRecord) -> Bolt:
     thread = row.text("thread")
     try:
         diameter = scaled(thread.removeprefix("M"), NM_PER_MM)

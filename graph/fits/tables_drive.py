@@ -13,7 +13,7 @@ from pathlib import Path
 from graph.errors import NotFound
 from graph.fits.limits import Material
 from graph.fits.model import NM_PER_MM, NM_PER_THOU
-from graph.fits.tables import STANDARDS, Origin, Record, read_records
+from graph.fits.tables import STANDARDS, CsvRecord, Origin, read_records
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,40 +180,40 @@ def get_elasticity(drive: DriveTables, name: str) -> Elasticity:
     raise NotFound("elastic constants", name, [elasticity.material for elasticity in drive.elasticities])
 
 
-def _elasticity(row: Record) -> Elasticity:
+def _elasticity(row: CsvRecord) -> Elasticity:
     return Elasticity(
         row.text("material"), row.number("modulus_gpa"), row.number("poisson"), row.number("density_kg_m3"),
         row.origin(),
     )  # fmt: skip
 
 
-def _seat(row: Record) -> SeatClasses:
+def _seat(row: CsvRecord) -> SeatClasses:
     return SeatClasses(
         row.text("seat"), row.text("duty"), row.text("material"), row.nm("over_mm"), row.nm("incl_mm"),
         tuple(row.text("classes").split()), row.origin(),
     )  # fmt: skip
 
 
-def _load_factor(row: Record) -> LoadFactor:
+def _load_factor(row: CsvRecord) -> LoadFactor:
     return LoadFactor(
         row.number("f0_Fa_over_C0r"), row.number("e"), row.number("X_if_gt_e"), row.number("Y_if_gt_e"), row.origin()
     )
 
 
-def _safety(row: Record) -> SafetyGuide:
+def _safety(row: CsvRecord) -> SafetyGuide:
     return SafetyGuide(
         row.text("operation"), row.text("performance"), row.number("s0_ball"), row.number("s0_roller"), row.origin()
     )
 
 
-def _part_of_d(row: Record, column: str) -> Fraction:
+def _part_of_d(row: CsvRecord, column: str) -> Fraction:
     text = row.text(column)
     if not text.endswith(" D"):
         raise row.fault(column, f"expected a part of D such as 0.250 D, found {text!r}")
-    return Record(row.file, row.line, {column: text.removesuffix(" D")}).number(column)
+    return CsvRecord(row.file, row.line, {column: text.removesuffix(" D")}).number(column)
 
 
-def _straight(row: Record) -> StraightSpline:
+def _straight(row: CsvRecord) -> StraightSpline:
     found = StraightSpline(
         row.whole("splines"), row.text("fit"), _part_of_d(row, "width_W"), _part_of_d(row, "height_h"),
         _part_of_d(row, "minor_dia_d"), row.origin(),
@@ -223,7 +223,7 @@ def _straight(row: Record) -> StraightSpline:
     return found
 
 
-def _agree(row: Record, mm: str, inch: str, slack_nm: int) -> int:
+def _agree(row: CsvRecord, mm: str, inch: str, slack_nm: int) -> int:
     """The millimetre cell, once the inch cell is seen to say the same within the rounding of the page."""
     value = row.nm(mm)
     if abs(value - row.inch(inch)) > slack_nm:
@@ -231,7 +231,7 @@ def _agree(row: Record, mm: str, inch: str, slack_nm: int) -> int:
     return value
 
 
-def _housing(row: Record) -> FlywheelHousing:
+def _housing(row: CsvRecord) -> FlywheelHousing:
     rounding = NM_PER_MM // 100
     found = FlywheelHousing(
         row.text("sae_no"),
@@ -249,7 +249,7 @@ def _housing(row: Record) -> FlywheelHousing:
     return found
 
 
-def _flywheel(row: Record) -> Flywheel:
+def _flywheel(row: CsvRecord) -> Flywheel:
     rounding = NM_PER_MM // 100
     bore = _agree(row, "pilot_bearing_bore_L_mm", "pilot_bearing_bore_L_in", 2 * rounding) if row.has(
         "pilot_bearing_bore_L_mm") else None  # fmt: skip
@@ -267,7 +267,7 @@ def _flywheel(row: Record) -> Flywheel:
     return found
 
 
-def _clearance(row: Record) -> InternalClearance:
+def _clearance(row: CsvRecord) -> InternalClearance:
     limits = tuple((row.um(f"{cls}_min_um"), row.um(f"{cls}_max_um")) for cls in ("c2", "cn", "c3", "c4", "c5"))
     for least, most in limits:
         if least >= most:

@@ -67,7 +67,7 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class DemandFigure:
     """A number between its limits, and the words it is printed with. `rank`: of its evidence."""
 
     low: Fraction
@@ -81,7 +81,7 @@ class Figure:
         return {"low": self.low, "high": self.high}.get(end, self.value)
 
 
-Known = Mapping[str, Figure | str]  # by quantity; a word for what is seen
+Known = Mapping[str, DemandFigure | str]  # by quantity; a word for what is seen
 
 
 def read_wanted(text: str, path: str) -> Wanted:
@@ -187,7 +187,7 @@ def _gear_meant(wanted: Wanted, known: Known) -> str | None:
     if wanted.gear != TOP:
         return wanted.gear
     gears = known.get(FORWARD_GEARS)
-    count = int(gears.value) if isinstance(gears, Figure) else 0
+    count = int(gears.value) if isinstance(gears, DemandFigure) else 0
     return GEARS[count - 1] if 1 <= count <= len(GEARS) else None
 
 
@@ -225,9 +225,9 @@ def _judge_figure(wanted: Wanted, known: Known) -> CheckResult:
     assert gear is not None
     figures = _gear_figures(gear, known)
     if wanted.what != RATIO:
-        figures += [one for one in (known.get(TRANSFER), known.get(FINAL_DRIVE)) if isinstance(one, Figure)]
+        figures += [one for one in (known.get(TRANSFER), known.get(FINAL_DRIVE)) if isinstance(one, DemandFigure)]
     tyre = known.get(CIRCUMFERENCE)
-    road = tyre if isinstance(tyre, Figure) and wanted.what != RATIO else None
+    road = tyre if isinstance(tyre, DemandFigure) and wanted.what != RATIO else None
     low, value, high = (_sum(wanted, figures, road, end) for end in ("low", "value", "high"))
     symbol, formula, unit = {
         RATIO: (f"i {gear}", "driven / driving, in series", ""), ENGINE_SPEED: ("n", "v i / (0.06 U)", "1/min"),
@@ -243,7 +243,7 @@ def _judge_figure(wanted: Wanted, known: Known) -> CheckResult:
     return _held(wanted, (low[0], value[0], high[0]), lines, unit, rank)
 
 
-def _sum(wanted: Wanted, figures: list[Figure], road: Figure | None, end: str) -> tuple[Fraction, str]:
+def _sum(wanted: Wanted, figures: list[DemandFigure], road: DemandFigure | None, end: str) -> tuple[Fraction, str]:
     """The figure with every reading at that end of its limits, and the sum in numbers that give it again."""
     other = {"low": "high", "high": "low"}.get(end, end)
     ratio_end, road_end = (other, end) if wanted.what == ROAD_SPEED else (end, other)
@@ -264,17 +264,17 @@ def _shown(value: Fraction, unit: str) -> str:
     return f"{show_number(value)} {unit}".strip()
 
 
-def _gear_figures(gear: str, known: Known) -> list[Figure]:
+def _gear_figures(gear: str, known: Known) -> list[DemandFigure]:
     """The teeth where all four are counted; else what is stated of the gearbox."""
     stated = known.get(ratio_of(gear))
     names = (CONSTANT_DRIVEN, CONSTANT_DRIVING, *reversed(teeth_of(gear)))
     teeth = [known.get(one) for one in names]
-    if isinstance(stated, Figure) and (stated.value == 1 or not all(teeth)):
+    if isinstance(stated, DemandFigure) and (stated.value == 1 or not all(teeth)):
         return [stated]
-    a, b, c, d = (one for one in teeth if isinstance(one, Figure))
+    a, b, c, d = (one for one in teeth if isinstance(one, DemandFigure))
     pairs = ((a, b), (c, d))
     return [
-        Figure(over.value / under.value, over.value / under.value, over.value / under.value,
+        DemandFigure(over.value / under.value, over.value / under.value, over.value / under.value,
                f"{show_number(over.value)}/{show_number(under.value)}", max(over.rank, under.rank))
         for over, under in pairs
     ]  # fmt: skip

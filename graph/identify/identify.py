@@ -42,7 +42,7 @@ class Prior(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class VariantStanding:
     """One variant after the observations. `contradictions`: what speaks against it; empty means still possible."""
 
     variant: str
@@ -78,7 +78,7 @@ class NextStep:
 class Identification:
     """The answer: variants by probability, what is left to doubt (bits), and steps by bits per minute."""
 
-    standings: tuple[Standing, ...]
+    standings: tuple[VariantStanding, ...]
     something_else: float
     doubt_bits: float
     next_steps: tuple[NextStep, ...]
@@ -183,13 +183,13 @@ def _prior(variants: Sequence[Variant], prior: Prior, other: float) -> Floats:
 
 def _standings(
     features: dict[str, Feature], variants: Sequence[Variant], observations: Sequence[Observation], odds: Floats
-) -> tuple[Standing, ...]:
+) -> tuple[VariantStanding, ...]:
     standings = []
     for variant, probability in zip(variants, odds.tolist(), strict=False):
         against = [find_contradiction(features[item.feature], variant, item) for item in observations]
         unknown = tuple(features[o.feature].label for o in observations if o.feature not in variant.values)
         contradictions = tuple(text for text in against if text)
-        standings.append(Standing(variant.id, variant.label, probability, contradictions, unknown))
+        standings.append(VariantStanding(variant.id, variant.label, probability, contradictions, unknown))
     return tuple(sorted(standings, key=lambda item: (-item.probability, item.variant)))
 
 
@@ -207,7 +207,7 @@ def _outcomes(feature: Feature, variants: Sequence[Variant], odds: Floats) -> tu
     return tuple((finding, tuple(ids)) for finding, ids in groups.items())
 
 
-def _summary(standings: Sequence[Standing], other: float, steps: Sequence[NextStep]) -> str:
+def _summary(standings: Sequence[VariantStanding], other: float, steps: Sequence[NextStep]) -> str:
     possible = [item for item in standings if item.possible]
     following = f"; next: {steps[0].label} ({float(steps[0].minutes):g} min)" if steps else ""
     if not possible:

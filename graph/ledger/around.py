@@ -50,7 +50,7 @@ def origin_of(graph: str) -> str:
 
 
 @dataclass(frozen=True)
-class Ground:
+class LedgerGround:
     """What single notes stand on. `notes`: the graphs among them; `movers`: subjects whose change moves it."""
 
     statements: Statements
@@ -91,7 +91,7 @@ def signature_of(paths: Sequence[Path]) -> tuple[tuple[str, int, int], ...]:
 
 def read_ground(
     paths: Sequence[Path], base: str, store: ox.Store, said: Said, left_out: Collection[str] = ()
-) -> Ground:  # fmt: skip
+) -> LedgerGround:  # fmt: skip
     """The ground as the files and the store's notes have it now, without the graphs that are `left_out`.
 
     Raises InvalidFacts for a file that does not parse.
@@ -102,7 +102,7 @@ def read_ground(
     settled, movers = _take_in_movers(facts, terms, store, said, left_out)
     shapes = fact_shapes()
     catalogue, _ = build_sound(facts, {violation.subject for violation in list_violations(facts, shapes)})
-    return Ground(facts, catalogue, terms, shapes, settled, movers)
+    return LedgerGround(facts, catalogue, terms, shapes, settled, movers)
 
 
 def _take_in_movers(
@@ -126,7 +126,7 @@ def _take_in_movers(
     return frozenset(settled), frozenset(movers)
 
 
-def read_stored_ground(file: CompactFile, store: ox.Store, said: Said, left_out: Collection[str] = ()) -> Ground:
+def read_stored_ground(file: CompactFile, store: ox.Store, said: Said, left_out: Collection[str] = ()) -> LedgerGround:
     """The same over facts that are kept in a file."""
     facts, terms = StoredFacts.over(file), read_vocabulary()[0]
     settled, movers = _take_in_movers(facts, terms, store, said, left_out)
@@ -136,7 +136,7 @@ def read_stored_ground(file: CompactFile, store: ox.Store, said: Said, left_out:
     moved: dict[str, Any] = {name: getattr(small, name) for name in (*list_tables(), *OWN_FIELDS)}
     moved |= {name: getattr(known, name) for name in SINGLE_TABLES}
     moved |= {name: {**getattr(known, name), **getattr(small, name)} for name in PRICED}
-    return Ground(facts, replace(known, **moved) if settled else known, terms, shapes, settled, movers)
+    return LedgerGround(facts, replace(known, **moved) if settled else known, terms, shapes, settled, movers)
 
 
 @dataclass(frozen=True)
@@ -145,7 +145,7 @@ class Shelf:
     `left_out`: graphs that do not hold together with the rest."""
 
     store: ox.Store
-    ground: Ground
+    ground: LedgerGround
     about: str  # the view's own graph
     said: Said
     hidden: Collection[str] = ()
@@ -218,7 +218,7 @@ def _is_person(subject: str) -> bool:
 
 
 @dataclass(slots=True)
-class Around(Statements):
+class GatheredAround(Statements):
     """The subjects that were gathered, whole; anything else is looked up in the ground. `affected`: those to judge."""
 
     ground: Statements = field(default_factory=Statements)
@@ -256,11 +256,11 @@ class Around(Statements):
 
 
 def gather(
-    ground: Ground, shelf: Shelf, touched: Collection[str], drafts: Sequence[Stated], gone: Collection[str]
-) -> Around:
+    ground: LedgerGround, shelf: Shelf, touched: Collection[str], drafts: Sequence[Stated], gone: Collection[str]
+) -> GatheredAround:
     """What has to be looked at when `drafts` are added and the graphs `gone` taken away. `touched`: their subjects."""
     base = ground.statements
-    around = Around(
+    around = GatheredAround(
         subclasses=base.subclasses, shop_base=base.shop_base, texts=base.texts, lines=base.lines, ground=base,
         of_class=shelf.of_class,
     )  # fmt: skip
@@ -268,12 +268,12 @@ def gather(
 
 
 class _Gatherer:
-    def __init__(self, shelf: Shelf, around: Around, gone: frozenset[str]):
+    def __init__(self, shelf: Shelf, around: GatheredAround, gone: frozenset[str]):
         self.shelf, self.around, self.gone = shelf, around, gone
         self.base = around.ground
         self.before: dict[str, frozenset[object]] = {}
 
-    def gathered(self, touched: Collection[str], drafts: Sequence[Stated]) -> Around:
+    def gathered(self, touched: Collection[str], drafts: Sequence[Stated]) -> GatheredAround:
         around = self.around
         for shop in self.base.list_of_class(LAY + "Shop"):
             around.take_from_ground(shop)

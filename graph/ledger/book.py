@@ -39,7 +39,7 @@ SHORT_S = 0.5  # what is judged in less may be judged while others wait
 Drafts = Sequence[tuple[str, Draft]]  # each with the id of its note, or the IRI of another shop's
 
 
-class Verdict(Protocol):
+class DraftVerdict(Protocol):
     """That drafts may enter, and of which state of the ledger that is true. `took_s`: seconds of looking."""
 
     @property
@@ -50,7 +50,7 @@ class Verdict(Protocol):
         ...
 
 
-Check = Callable[[Drafts, Sequence[str]], Verdict | None]
+Check = Callable[[Drafts, Sequence[str]], DraftVerdict | None]
 
 
 class RevisionConflict(Conflict):
@@ -148,7 +148,7 @@ class Ledger:
             )
         return self._follow(note_id, expected, draft, RETRACT, retry)
 
-    def judge(self, added: Drafts, removed: Sequence[str] = ()) -> Verdict | None:
+    def judge(self, added: Drafts, removed: Sequence[str] = ()) -> DraftVerdict | None:
         """Raises InvalidFacts if any of the drafts may not enter, or what remains would not hold together."""
         self.check_words(added)
         return None if self.check is None else self.check(added, removed)

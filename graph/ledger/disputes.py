@@ -74,7 +74,7 @@ class Claim:
 
 
 @dataclass(frozen=True, slots=True)
-class Dispute:
+class ClaimDispute:
     """Claims that cannot all be true, best evidence first. `about`: the IRIs it is about.
 
     `kind`: fit, length or measurement. `agreed`: the measurements that still count agree within their uncertainty.
@@ -103,7 +103,7 @@ Sides = dict[tuple[str, tuple[str, ...]], set[Side]]
 
 def list_disputes(
     view: View, ranks: Mapping[str, int], kinds: Catalogue | None = None, among: Collection[str] | None = None
-) -> list[Dispute]:
+) -> list[ClaimDispute]:
     """Every dispute among the notes that stand, settled ones too; with `among`, only those these notes take part in.
 
     `ranks`: evidence id -> rank, 1 the best. `kinds`: the quantities; without them measurements are not compared.
@@ -114,14 +114,16 @@ def list_disputes(
     _find_fits(view, among, found)
     _find_lengths(view, among, found)
     disputes = [
-        Dispute(kind, about, tuple(sorted((_claim(view, ranks, settled, *side) for side in sides), key=_best_first)))
+        ClaimDispute(
+            kind, about, tuple(sorted((_claim(view, ranks, settled, *side) for side in sides), key=_best_first))
+        )
         for (kind, about), sides in sorted(found.items())
     ]
     for group in list_disagreeing(view.store, kinds, among) if kinds else ():
         claims = (_claim(view, ranks, settled, one.note, one.thing, one.says) for one in group.readings)
         agreed = not group.disagree({one.note for one in group.readings} - set(settled))
         about = (group.part, group.quantity)
-        disputes.append(Dispute("measurement", about, tuple(sorted(claims, key=_best_first)), agreed))
+        disputes.append(ClaimDispute("measurement", about, tuple(sorted(claims, key=_best_first)), agreed))
     return disputes
 
 
@@ -262,7 +264,7 @@ def list_hidden(view: View, ranks: Mapping[str, int], kinds: Catalogue) -> froze
     return frozenset(hidden)
 
 
-def set_aside_edges(disputes: list[Dispute]) -> frozenset[str]:
+def set_aside_edges(disputes: list[ClaimDispute]) -> frozenset[str]:
     """The IRIs of edges whose claim was set aside by a settling note: no answer may rest on them."""
     counted = {claim.edge for dispute in disputes for claim in dispute.claims if not claim.set_aside_by}
     return frozenset(c.edge for d in disputes for c in d.claims if c.set_aside_by and c.edge not in counted)

@@ -32,8 +32,8 @@ from graph.errors import InvalidFacts, NotFound, Problem, StoreProblem
 from graph.ledger import schema
 from graph.ledger.around import (
     SINGLE,
-    Around,
-    Ground,
+    GatheredAround,
+    LedgerGround,
     Shelf,
     Stated,
     gather,
@@ -45,7 +45,7 @@ from graph.ledger.book import BATCH, Drafts, Ledger
 from graph.ledger.database import reading
 from graph.ledger.drafts import now
 from graph.ledger.identity import find_note_id, note_iri
-from graph.ledger.left_out import LeftOut, StandingNote, gist
+from graph.ledger.left_out import LeftOutNote, StandingNote, gist
 from graph.ledger.provenance import facts_of
 from graph.ledger.record import DRAFT_FIELDS, NOTE, Draft, Entry
 from graph.ledger.statements import triples_of
@@ -71,16 +71,16 @@ class StandingFacts:
         """`stored`: the facts read in earlier and kept in a file, instead of `paths`."""
         self.view, self.paths, self.stored = view, tuple(paths), stored
         self._lock = threading.RLock()
-        self._ground: Ground | None = None
+        self._ground: LedgerGround | None = None
         self._read_at: tuple[object, int] = (None, 0)  # the fact files' signature, the ledger's position
-        self._left_out: dict[str, LeftOut] = {}
+        self._left_out: dict[str, LeftOutNote] = {}
 
     @property
-    def left_out(self) -> tuple[LeftOut, ...]:
+    def left_out(self) -> tuple[LeftOutNote, ...]:
         """The notes that do not hold together with the rest, so that nothing here rests on them."""
         return tuple(self._left_out.values())
 
-    def leave_out(self, notes: Collection[LeftOut]) -> None:
+    def leave_out(self, notes: Collection[LeftOutNote]) -> None:
         """From now on these notes, and no others, are left out."""
         with self._lock:
             changed = {one.iri: one for one in notes}
@@ -88,7 +88,7 @@ class StandingFacts:
                 self._ground = None
             self._left_out = changed
 
-    def ground(self) -> Ground:
+    def ground(self) -> LedgerGround:
         """Read again only if a fact file changed, or a note that speaks of kinds came. Raises InvalidFacts."""
         with self._lock:
             signature, position = self._signature(), self.view.standing().position
@@ -103,7 +103,7 @@ class StandingFacts:
         """JudgedFacts in a file are read once, when the shop opens: reading millions again is nothing to wait for."""
         return signature_of(self.paths) if self.stored is None else self.stored.path
 
-    def _read_ground(self) -> Ground:
+    def _read_ground(self) -> LedgerGround:
         if self.stored is None:
             return read_ground(self.paths, self.view.ledger.base, self.view.store, self._said, self._left_out)
         return read_stored_ground(self.stored, self.view.store, self._said, self._left_out)
@@ -125,7 +125,7 @@ class StandingFacts:
         }
         return replace(known, **tables)
 
-    def _is_moved(self, ground: Ground, position: int) -> bool:
+    def _is_moved(self, ground: LedgerGround, position: int) -> bool:
         last = self._read_at[1]
         if position == last:
             return False
@@ -157,7 +157,7 @@ class StandingFacts:
                     named.add(triple.object.value)
         return named
 
-    def judged(self, around: Around) -> tuple[Catalogue, dict[str, Problem]]:
+    def judged(self, around: GatheredAround) -> tuple[Catalogue, dict[str, Problem]]:
         """What was gathered as a catalogue beside the ground's kinds, and its faults, each under what it says."""
         ground = self.ground()
         violations = list(list_violations(around, ground.shapes, around.affected))
@@ -169,7 +169,7 @@ class StandingFacts:
         found = (p for p in list_rule_problems(rules) if around.shown.get(p.path, set()) & around.affected)
         return whole, {gist(problem): problem for problem in (*problems, *inexact, *found)}
 
-    def _keys(self, around: Around) -> dict[str, str]:
+    def _keys(self, around: GatheredAround) -> dict[str, str]:
         keys = _Keys(self, around)
         for subject in around.declared:
             keys.setdefault(local_id(subject, around.shop_base), subject)
@@ -179,7 +179,7 @@ class StandingFacts:
 class _Keys(dict[str, str]):
     """Ids and their IRIs; walked through only to find names like a misspelt one, and then it knows them all."""
 
-    def __init__(self, facts: StandingFacts, around: Around):
+    def __init__(self, facts: StandingFacts, around: GatheredAround):
         super().__init__()
         self._facts, self._around = facts, around
 
@@ -192,14 +192,14 @@ class _Keys(dict[str, str]):
 
 
 @dataclass(frozen=True)
-class Judged:
+class JudgedDrafts:
     """That drafts may enter where the ledger stood at `position`, as far as the subjects `looked_at` are concerned.
 
     None of them: everything was looked at. A `Verdict` for `Ledger`.
     """
 
     facts: StandingFacts
-    ground: Ground
+    ground: LedgerGround
     position: int
     looked_at: frozenset[str] | None
     took_s: float
@@ -228,14 +228,14 @@ class FactsCheck:
     def __init__(self, facts: StandingFacts):
         self.facts, self.view, self.ledger = facts, facts.view, facts.view.ledger
 
-    def __call__(self, added: Drafts, removed: Sequence[str]) -> Judged | None:
+    def __call__(self, added: Drafts, removed: Sequence[str]) -> JudgedDrafts | None:
         """Raises InvalidFacts with every fault that the change would bring in, StoreProblem if it cannot be judged."""
         try:
             return self._judge(added, removed)
         except StoreProblem as error:
             raise StoreProblem(f"nothing was written, for it could not be judged: {error}") from error
 
-    def _judge(self, added: Drafts, removed: Sequence[str]) -> Judged | None:
+    def _judge(self, added: Drafts, removed: Sequence[str]) -> JudgedDrafts | None:
         if not removed and not any(draft.statements for _, draft in added):
             self._plain(added)
             return None
@@ -251,7 +251,7 @@ class FactsCheck:
             problems, looked_at = self._nearby(new, gone, untold)
         if problems:
             raise InvalidFacts(sorted(problems, key=reading_order)[:MAX_PROBLEMS])
-        return Judged(self.facts, ground, position, looked_at, time.monotonic() - began)
+        return JudgedDrafts(self.facts, ground, position, looked_at, time.monotonic() - began)
 
     def _stated(self, added: Drafts, untold: set[str] | None = None) -> Iterator[Stated]:
         """What the drafts state. Of many with the same words, as an import makes, only the first need be judged.

@@ -18,11 +18,11 @@ from graph.catalogue.names import local_id
 from graph.catalogue.restate import SINGLE_TABLES
 from graph.catalogue.statements import node_key
 from graph.errors import Problem
-from graph.ledger.around import Ground, gather
+from graph.ledger.around import LedgerGround, gather
 from graph.ledger.bulk import without_collector
 from graph.ledger.facts import MOST_FOLLOWED, StandingFacts, standing_notes
-from graph.ledger.kept import Kept, KeptCatalogue
-from graph.ledger.left_out import LeftOut, StandingNote, read_what_holds
+from graph.ledger.kept import CatalogueAtLine, KeptCatalogue
+from graph.ledger.left_out import LeftOutNote, StandingNote, read_what_holds
 from graph.ledger.provenance import facts_of
 
 KEEP_EVERY = 1_000  # lines; at least a tenth of what is there, so that keeping costs little beside reading
@@ -36,7 +36,7 @@ class FollowedCatalogue:
         self._kept_at = -1  # -1: nobody has looked yet
         self.catalogue: Catalogue | None = None
         self._position = 0
-        self._ground: Ground | None = None  # None: read everything next time
+        self._ground: LedgerGround | None = None  # None: read everything next time
         self._hidden: frozenset[str] = frozenset()
         self._watched: frozenset[str] = frozenset()  # a change to any of these may let a note in that is left out
 
@@ -68,10 +68,10 @@ class FollowedCatalogue:
             return
         line = ledger.find_line(self._position)
         if line is not None:
-            self.kept.save(Kept(self._position, line.hash, self._hidden, self.catalogue), ground)
+            self.kept.save(CatalogueAtLine(self._position, line.hash, self._hidden, self.catalogue), ground)
             self._kept_at = self._position
 
-    def _resume(self, ground: Ground) -> None:
+    def _resume(self, ground: LedgerGround) -> None:
         """Takes up what was kept, if it is of this ledger and no line since then has moved the ground."""
         self._kept_at = 0
         kept, ledger = self.kept.load(ground), self.facts.view.ledger
@@ -99,7 +99,7 @@ class FollowedCatalogue:
             return catalogue
 
     def _around(
-        self, out: Sequence[LeftOut], notes: Sequence[StandingNote], hidden: frozenset[str]
+        self, out: Sequence[LeftOutNote], notes: Sequence[StandingNote], hidden: frozenset[str]
     ) -> frozenset[str]:  # fmt: skip
         """Whom the notes that are left out speak of, refer to, and stand among: what changes there may let them in."""
         if not out:

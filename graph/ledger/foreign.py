@@ -24,7 +24,7 @@ TABLES = (".csv", ".tsv", ".xlsx")
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class NoteGroup:
     """What becomes one note: where it stands in the file, the note's id, its statements."""
 
     place: str
@@ -66,16 +66,16 @@ def read_statements(data: bytes | str, rdf_format: ox.RdfFormat, base: str, iri:
 
 def read_groups(
     name: str, source: Source, base: str, of_class: str, columns: Mapping[str, str], bounds: Bounds
-) -> tuple[dict[str, str], Iterator[Group]]:  # fmt: skip
+) -> tuple[dict[str, str], Iterator[NoteGroup]]:  # fmt: skip
     """The header of each property (for a table), and what becomes the notes of a file."""
     given = {"base": base, "items": bounds.items}
     if not is_table(name):
         form = format_of(name)
         found = read(thing_groups, source, name, given | {"media_type": form.media_type}, bounds)
-        return {}, (Group(*one) for one in found)
+        return {}, (NoteGroup(*one) for one in found)
     found = read(row_groups, source, name, given | {"of_class": of_class, "columns": dict(columns)}, bounds)
     headers = next(found)
-    return headers, (Group(*one) for one in found)
+    return headers, (NoteGroup(*one) for one in found)
 
 
 def read_preview(name: str, source: Source, columns: Mapping[str, str], bounds: Bounds = LOOK) -> list[str]:

@@ -17,7 +17,7 @@ from graph.guarded.bounds import OWNER, Bounds
 from graph.guarded.reader import Source
 from graph.ledger.book import Ledger, Retry
 from graph.ledger.bulk import without_collector
-from graph.ledger.foreign import Group, read_groups, read_preview
+from graph.ledger.foreign import NoteGroup, read_groups, read_preview
 from graph.ledger.record import Draft
 
 _NOTE = re.compile(r"note ([0-9a-f-]{36})")
@@ -86,7 +86,7 @@ def preview_file(path: Path, chosen: Mapping[str, str]) -> list[str]:
         return read_preview(path.name, file, chosen)
 
 
-def _placed(problems: Iterable[Problem], groups: list[Group], headers: Mapping[str, str]) -> list[Problem]:
+def _placed(problems: Iterable[Problem], groups: list[NoteGroup], headers: Mapping[str, str]) -> list[Problem]:
     """The same faults, told by the file's own rows and columns. `headers`: of each property, as problems name it."""
     places = {group.note_id: group.place for group in groups}
     placed = []

@@ -24,14 +24,14 @@ from graph.catalogue.layered import Layered, changed_table
 from graph.catalogue.model import Catalogue
 from graph.catalogue.restate import SINGLE_TABLES
 from graph.catalogue.statements import list_fact_files
-from graph.ledger.around import Ground
+from graph.ledger.around import LedgerGround
 
 MAGIC = b"layshaft notes as facts 1\n"
 READ_BY = ("catalogue", "fits", "ledger")  # packages whose code decides what notes become
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class CatalogueAtLine:
     """The catalogue as it stood at a line of the ledger, without the `hidden` subjects."""
 
     position: int
@@ -47,7 +47,7 @@ class KeptCatalogue:
         self.path = folder / "notes-as-facts"
         self.base, self.paths, self.stored = base, tuple(paths), stored
 
-    def load(self, ground: Ground) -> Kept | None:
+    def load(self, ground: LedgerGround) -> CatalogueAtLine | None:
         """What was kept, over the ground; None if there is nothing, or it is of other facts, or it is damaged."""
         try:
             data = self.path.read_bytes()
@@ -60,9 +60,11 @@ class KeptCatalogue:
         if head["made_for"] != self._made_for() or head["grounded"] != sorted(ground.notes):
             return None
         changed: dict[str, Any] = {name: _laid_over(ground, name, tables[name]) for name in tables}
-        return Kept(head["position"], head["hash"], frozenset(head["hidden"]), replace(ground.catalogue, **changed))
+        return CatalogueAtLine(
+            head["position"], head["hash"], frozenset(head["hidden"]), replace(ground.catalogue, **changed)
+        )
 
-    def save(self, kept: Kept, ground: Ground) -> None:
+    def save(self, kept: CatalogueAtLine, ground: LedgerGround) -> None:
         """Keeps it. A disk that refuses is no fault: then the next start reads the notes."""
         tables = {name: _otherwise(ground, kept.catalogue, name) for name in SINGLE_TABLES}
         head = {
@@ -84,7 +86,7 @@ class KeptCatalogue:
         return [_program(), self.base, _content(list_fact_files([KINDS_FOLDER, *self.paths]))]
 
 
-def _otherwise(ground: Ground, catalogue: Catalogue, name: str) -> dict[str, Any]:
+def _otherwise(ground: LedgerGround, catalogue: Catalogue, name: str) -> dict[str, Any]:
     """What the table has otherwise than the ground: things in plain values, and the ids of those that are gone."""
     below, above = getattr(ground.catalogue, name), getattr(catalogue, name)
     codec = codec_of(kind_of_table(name))
@@ -98,7 +100,7 @@ def _otherwise(ground: Ground, catalogue: Catalogue, name: str) -> dict[str, Any
     return {"things": [codec.to_plain(thing) for thing in changed.values()], "gone": gone}
 
 
-def _laid_over(ground: Ground, name: str, table: Mapping[str, Any]) -> Mapping[str, Any]:
+def _laid_over(ground: LedgerGround, name: str, table: Mapping[str, Any]) -> Mapping[str, Any]:
     codec = codec_of(kind_of_table(name))
     things = [codec.from_plain(plain) for plain in table["things"]]
     below = getattr(ground.catalogue, name)

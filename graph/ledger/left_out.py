@@ -29,7 +29,7 @@ _WORD = re.compile(r"[^\s,;:()'\"<>]+(?::[^\s,;:()'\"<>]+)*")
 
 
 @dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOutNote:
     """A note that no answer rests on, though it stands, and why."""
 
     note: str
@@ -67,14 +67,14 @@ def gist(problem: Problem) -> str:
 
 def read_what_holds(
     read: Read, notes: Sequence[StandingNote], shop_base: str
-) -> tuple[Catalogue, tuple[LeftOut, ...]]:  # fmt: skip
+) -> tuple[Catalogue, tuple[LeftOutNote, ...]]:  # fmt: skip
     """The catalogue of the facts and of those of the notes that hold together; and the others, in their order.
 
     `notes` by position. `read`: makes the catalogue of the facts with what it is given. Raises InvalidFacts where the
     facts are wrong without any note.
     """
     kept = list(notes)
-    out: list[LeftOut] = []
+    out: list[LeftOutNote] = []
     while True:
         try:
             return read([note.stated for note in kept]), tuple(out)
@@ -83,7 +83,7 @@ def read_what_holds(
                 read(())
             culprit, faults = _first_culprit(read, kept, error.problems, shop_base)
         kept.remove(culprit)
-        out.append(LeftOut(culprit.note_id, culprit.iri, "; ".join(map(str, faults[:MOST_REASONS]))))
+        out.append(LeftOutNote(culprit.note_id, culprit.iri, "; ".join(map(str, faults[:MOST_REASONS]))))
 
 
 def _first_culprit(

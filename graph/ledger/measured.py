@@ -21,13 +21,13 @@ _TYPE, _MEASUREMENT, _ON = ox.NamedNode(TYPE), ox.NamedNode(LAY + "Measurement")
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class NotedReading:
     """One note's reading: the note, the measurement's IRI, what it says, and the checked measurement (None: a word)."""
 
     note: str
     thing: str
     says: str
-    checked: fits.Measurement | None
+    checked: fits.CheckedMeasurement | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +36,14 @@ class Disagreeing:
 
     part: str
     quantity: str
-    readings: tuple[Reading, ...]
+    readings: tuple[NotedReading, ...]
 
     def disagree(self, notes: Collection[str]) -> bool:
         """Whether readings of these notes contradict each other."""
         return bool(_apart([reading for reading in self.readings if reading.note in notes]))
 
 
-def _apart(readings: list[Reading]) -> list[Reading]:
+def _apart(readings: list[NotedReading]) -> list[NotedReading]:
     """Those of one quantity and datum that another one contradicts."""
     checked = [one.checked for one in readings if one.checked is not None]
     if len(checked) < len(readings):
@@ -57,7 +57,7 @@ def list_disagreeing(
 ) -> Iterator[Disagreeing]:  # fmt: skip
     """Every quantity of a part that notes measure differently. `among`: only parts that these notes measured."""
     for part in sorted(_parts(store, among)):
-        groups: dict[tuple[str, str], list[Reading]] = {}
+        groups: dict[tuple[str, str], list[NotedReading]] = {}
         for quad in store.quads_for_pattern(None, _ON, ox.NamedNode(part), None):
             found = _reading(store, kinds, quad.subject, quad.graph_name, part)  # type: ignore[arg-type]
             if found is not None:
@@ -80,7 +80,7 @@ def _parts(store: ox.Store, among: Collection[str] | None) -> set[str]:
 
 def _reading(
     store: ox.Store, kinds: Catalogue, thing: ox.NamedNode, graph: ox.NamedNode, part: str
-) -> tuple[str, str, Reading] | None:
+) -> tuple[str, str, NotedReading] | None:
     """The quantity's IRI, the datum and the reading; None for a bolt face, or what cannot be read."""
     said = {quad.predicate.value: quad.object for quad in store.quads_for_pattern(thing, None, None, graph)}
     if said.get(TYPE) != _MEASUREMENT:
@@ -98,10 +98,10 @@ def _reading(
         datum=text("datum"), tool=text("tool"), temperature=text("temperature"), subject=text("subject") or "variant",
     )  # fmt: skip
     if quantity.dimension == WORD:
-        return text("quantity"), "", Reading(graph.value, thing.value, fact.reading, None)
+        return text("quantity"), "", NotedReading(graph.value, thing.value, fact.reading, None)
     try:
         checked = read_measurement(kinds, fact)
     except InvalidInput:  # the catalogue's rules have told of it
         return None
     says = f"{fact.reading} +/- {fact.uncertainty}" if fact.uncertainty else fact.reading
-    return text("quantity"), fact.datum, Reading(graph.value, thing.value, says, checked)
+    return text("quantity"), fact.datum, NotedReading(graph.value, thing.value, says, checked)

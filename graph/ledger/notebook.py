@@ -18,11 +18,11 @@ from graph.catalogue.model import Catalogue
 from graph.errors import InvalidFacts, StoreProblem
 from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
-from graph.ledger.disputes import Dispute, list_disputes, list_hidden
+from graph.ledger.disputes import ClaimDispute, list_disputes, list_hidden
 from graph.ledger.facts import FactsCheck, StandingFacts
 from graph.ledger.following import FollowedCatalogue
 from graph.ledger.kept import KeptCatalogue
-from graph.ledger.left_out import LeftOut
+from graph.ledger.left_out import LeftOutNote
 from graph.ledger.query import QueryLimits, QueryRunner
 from graph.ledger.quick import check_quickly
 from graph.ledger.search import SearchIndex
@@ -46,7 +46,7 @@ class Notebook:
         ledger.check = FactsCheck(standing)
         self._followed = FollowedCatalogue(standing, KeptCatalogue(view.folder, ledger.base, self.facts, stored))
         self._fault = self._behind = ""
-        self._left_out: tuple[LeftOut, ...] = ()
+        self._left_out: tuple[LeftOutNote, ...] = ()
         self._lock = threading.Lock()
         self._position = -1
         self._catalogue = Catalogue()
@@ -78,7 +78,7 @@ class Notebook:
         return self._behind or self._fault
 
     @property
-    def left_out(self) -> tuple[LeftOut, ...]:
+    def left_out(self) -> tuple[LeftOutNote, ...]:
         """The notes that stand, but do not hold together with facts and other notes: nothing rests on them."""
         return self._left_out
 
@@ -87,7 +87,7 @@ class Notebook:
         """Whether the facts are so many that they are kept in a compact file, and not read as a whole."""
         return self._standing.stored is not None
 
-    def disputes(self) -> list[Dispute]:
+    def disputes(self) -> list[ClaimDispute]:
         """Every dispute among the notes, settled ones too."""
         return list_disputes(self.view, self.ranks, self.kinds)
 

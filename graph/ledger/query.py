@@ -39,7 +39,7 @@ class QueryLimits:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedQuery:
     """A query with the graphs that its protocol parameters name, and the media type wanted."""
 
     text: str
@@ -56,7 +56,7 @@ class QueryRunner:
         self.limits = limits or QueryLimits()
         self._children = Children(self.limits.at_once, self.limits.wait_s)
 
-    def run(self, asked: Asked) -> IO[bytes]:
+    def run(self, asked: AskedQuery) -> IO[bytes]:
         """A file with the result, at its beginning, which the caller closes.
 
         Raises InvalidQuestion (refused or does not parse), QueryTimeout, QueryTooBig, Busy, StoreProblem.
@@ -76,7 +76,7 @@ class QueryRunner:
         """Stops the idle children."""
         self._children.close()
 
-    def _ask(self, asked: Asked, store: Path, result: IO[bytes]) -> dict[str, Any]:
+    def _ask(self, asked: AskedQuery, store: Path, result: IO[bytes]) -> dict[str, Any]:
         limits = self.limits
         bounds = Bounds(limits.memory_bytes, int(limits.time_s) + 1, limits.time_s, limits.result_bytes, 0)
         question = {

@@ -33,7 +33,7 @@ _TRUTH = {"true": "true", "yes": "true", "1": "true", "false": "false", "no": "f
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class PropertyColumn:
     """What a column holds. `property`: local name in the vocabulary, `id`, `label`, or empty (left out)."""
 
     header: str
@@ -121,7 +121,7 @@ def _words() -> tuple[dict[str, str], dict[str, str], frozenset[str]]:
     return properties, labels, kinds
 
 
-def columns_of(headers: list[str], chosen: Mapping[str, str]) -> list[Column]:
+def columns_of(headers: list[str], chosen: Mapping[str, str]) -> list[PropertyColumn]:
     """What every column is taken as: as chosen, or by its header. Raises InvalidFacts naming unknown ones."""
     properties, labels, _ = _words()
     problems = [Problem(f"column {header!r}", "there is no such column") for header in chosen if header not in headers]
@@ -132,9 +132,9 @@ def columns_of(headers: list[str], chosen: Mapping[str, str]) -> list[Column]:
         if name not in properties and name not in ("id", "label", ""):
             name = labels.get(name.lower(), name)
         if name in ("", "id", "label"):
-            columns.append(Column(header, name, "string"))
+            columns.append(PropertyColumn(header, name, "string"))
         elif name in properties:
-            columns.append(Column(header, name, properties[name]))
+            columns.append(PropertyColumn(header, name, properties[name]))
         else:
             message = f"no property is called {wanted!r}{_hint(wanted, properties)}; write COLUMN= to leave it out"
             problems.append(Problem(f"column {header!r}", message))
@@ -153,7 +153,7 @@ def _hint(wanted: str, known: Iterable[str]) -> str:
 
 
 def row_triples(
-    base: str, number: int, cells: list[str], columns: list[Column], of_class: str
+    base: str, number: int, cells: list[str], columns: list[PropertyColumn], of_class: str
 ) -> tuple[list[ox.Triple], list[Problem]]:
     """The statements of a row, and its faults (path: `row N column 'H'`)."""
     problems: list[Problem] = []
@@ -180,7 +180,7 @@ def row_triples(
     return triples, problems
 
 
-def _value(base: str, column: Column, text: str) -> ox.NamedNode | ox.Literal:
+def _value(base: str, column: PropertyColumn, text: str) -> ox.NamedNode | ox.Literal:
     if column.range == "iri":
         return _iri(base, text)
     if column.range in ("decimal", "integer"):

@@ -40,7 +40,7 @@ _INTEGER = ox.NamedNode("http://www.w3.org/2001/XMLSchema#integer")
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class ViewStanding:
     """Where a view stands: the ledger position, that line's hash, the note quads it must hold."""
 
     position: int = 0
@@ -94,12 +94,12 @@ class View:
 
     # Following
 
-    def standing(self) -> Standing:
+    def standing(self) -> ViewStanding:
         """What the store says of itself."""
         found = {quad.predicate: quad.object.value for quad in self._own_quads()}  # type: ignore[union-attr]
         if not {_POSITION, _HASH, _COUNT} <= set(found):
-            return Standing()
-        return Standing(int(found[_POSITION]), found[_HASH], int(found[_COUNT]))
+            return ViewStanding()
+        return ViewStanding(int(found[_POSITION]), found[_HASH], int(found[_COUNT]))
 
     def catch_up(self) -> int:
         """Applies every line that the view has not seen; the position it stands at then.
@@ -119,7 +119,7 @@ class View:
                     self._follow(standing)
             return self.standing().position
 
-    def rebuild(self) -> Standing:
+    def rebuild(self) -> ViewStanding:
         """Throws the store away and makes it again from the ledger."""
         with self._lock, self._writing():
             self._rebuild("")
@@ -139,7 +139,7 @@ class View:
                 self._store = None
                 self._lock_file.close()
 
-    def _why_not_following(self, newest: int, standing: Standing) -> str:
+    def _why_not_following(self, newest: int, standing: ViewStanding) -> str:
         if standing.position > newest:
             return f"the view was at line {standing.position}, the ledger ends at {newest}"
         if standing.position == 0:
@@ -149,7 +149,7 @@ class View:
             "" if line and line.hash == standing.hash else f"line {standing.position} is not the one that was applied"
         )
 
-    def _follow(self, standing: Standing) -> None:
+    def _follow(self, standing: ViewStanding) -> None:
         batch: list[Entry] = []
         for line in self.ledger.iter_lines(after=standing.position):
             batch.append(line)
@@ -158,12 +158,12 @@ class View:
         if batch:
             self._apply(standing, batch)
 
-    def _apply(self, standing: Standing, lines: list[Entry]) -> Standing:
+    def _apply(self, standing: ViewStanding, lines: list[Entry]) -> ViewStanding:
         newest = {line.iri: line for line in lines if line.is_note}
         gone = sum(1 for iri in newest for _ in self._graph(iri))
         quads = {iri: () if line.retracted else quads_of(line) for iri, line in newest.items()}
         count = standing.quads - gone + sum(map(len, quads.values()))
-        after = Standing(lines[-1].position, lines[-1].hash, count)
+        after = ViewStanding(lines[-1].position, lines[-1].hash, count)
         drops = "".join(f"DROP SILENT GRAPH <{iri}>;\n" for iri in (*newest, self._about.value))
         body = "".join(_graph_block(group) for group in (*quads.values(), self._own(after)))
         self.store.update(f"{drops}INSERT DATA {{\n{body}}}")
@@ -196,7 +196,7 @@ class View:
     def _own_quads(self) -> Iterable[ox.Quad]:
         return self.store.quads_for_pattern(self._about, None, None, self._about)
 
-    def _own(self, standing: Standing) -> list[ox.Quad]:
+    def _own(self, standing: ViewStanding) -> list[ox.Quad]:
         values = {
             _POSITION: ox.Literal(str(standing.position), datatype=_INTEGER),
             _HASH: ox.Literal(standing.hash),
@@ -251,7 +251,7 @@ class View:
         entries = self.ledger.iter_current(as_of=head.position)
         lines = (line.encode() for entry in entries for line in quad_lines(entry))
         self.store.bulk_load(BufferedReader(_Lines(lines), 1 << 20), format=ox.RdfFormat.N_QUADS, lenient=True)  # type: ignore[arg-type]
-        self.store.extend(self._own(Standing(head.position, head.hash, len(self.store))))
+        self.store.extend(self._own(ViewStanding(head.position, head.hash, len(self.store))))
         self.store.flush()
 
     # Reading

@@ -16,7 +16,7 @@ MOST_TOUCHED = 20_000  # look-ups; a change that touches more of them starts wit
 ONE_SIDED = frozenset({SHIFTS, ADDS_FEATURE, NEEDS, EXCLUDES})  # looked up from where they start
 
 
-class TooMuch(Exception):
+class TooMuchChanged(Exception):
     """A change touches so much that nothing is worth handing on."""
 
 
@@ -108,7 +108,7 @@ def mates_of_families(index: CatalogueIndex, part: str) -> Iterator[tuple[str, s
 
 def _check(*found: Collection[object]) -> None:
     if sum(map(len, found)) > MOST_TOUCHED:
-        raise TooMuch
+        raise TooMuchChanged
 
 
 def turned_inside(before: CatalogueIndex, after: Catalogue, names: Iterable[str]) -> Iterator[str]:

@@ -22,7 +22,7 @@ from graph.catalogue.compact.bulk import Report, file_source, pack_facts
 from graph.catalogue.compact.opened import catalogue_of, list_tables
 from graph.catalogue.compact.pack import ASKED, LARGE, OPENED, SORT_CODES, kind_of_table
 from graph.catalogue.compact.records import codec_of
-from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, Table
+from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, ThingTable
 from graph.catalogue.house import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER, is_about_facts
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
 from graph.catalogue.names import SHOP
@@ -140,9 +140,9 @@ class CompactIndex(CatalogueIndex):
     def _index_parts(self) -> None:
         parts = self._parts = _table(self.catalogue, "parts")
         variants, self._families = Relation(self.file, "variants"), Relation(self.file, "families")
-        self._variants = Looked(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
+        self._variants = LookedUp(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
         codes, of_kind = self.file.head["small"]["kind_codes"], Relation(self.file, "of-kind")
-        self._of_kind = Looked(
+        self._of_kind = LookedUp(
             lambda kind: codes.get(kind, UNKNOWN), lambda code: [parts.ids[one] for one in of_kind.get(code)], codes
         )
         self._units = {unit: Each(Relation(self.file, unit).get(0), parts.ids.__getitem__) for unit in UNIT_KINDS}
@@ -175,9 +175,9 @@ class CompactIndex(CatalogueIndex):
             edge = edges.number(id_)
             return UNKNOWN if edge == UNKNOWN else len(parts) + edge
 
-        def looked(relation: str, number: Callable[[Any], int]) -> Looked[Any, Edge]:
+        def looked(relation: str, number: Callable[[Any], int]) -> LookedUp[Any, Edge]:
             found = Relation(self.file, relation)
-            return Looked(number, lambda key: _Made(found.get(key), edges.at), ())
+            return LookedUp(number, lambda key: _Made(found.get(key), edges.at), ())
 
         self._mating, self._mating_inside = looked("mating", at_joint), looked("mating-inside", at_joint)
         self._contains, self._has_none = looked("contains", parts.number), looked("has-none", parts.number)
@@ -195,13 +195,13 @@ class CompactIndex(CatalogueIndex):
         self._laid_open_by = self.file.head["small"][OPENED]
 
 
-def _table(catalogue: Catalogue, name: str) -> Table[Any]:
+def _table(catalogue: Catalogue, name: str) -> ThingTable[Any]:
     table = getattr(catalogue, name)
-    assert isinstance(table, Table)
+    assert isinstance(table, ThingTable)
     return table
 
 
-class Looked(Mapping[Key, Sequence[Value]], Generic[Key, Value]):
+class LookedUp(Mapping[Key, Sequence[Value]], Generic[Key, Value]):
     """What a relation holds of a key, made when asked for and kept for a while."""
 
     def __init__(self, number: Callable[[Key], int], make: Callable[[int], Sequence[Value]], keys: Any):
@@ -244,7 +244,7 @@ class _Made(Each[Value]):
 class CompactListing(Listing):
     """Of the parts in a compact file."""
 
-    def __init__(self, file: CompactFile, parts: Table[Any]):
+    def __init__(self, file: CompactFile, parts: ThingTable[Any]):
         self._file, self._parts = file, parts
         self._codes, self._of_kind = file.head["small"]["kind_codes"], Relation(file, "of-kind")
 

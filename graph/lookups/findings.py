@@ -16,7 +16,7 @@ DISPUTED_EVIDENCE = "contradicted"
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class MissingReading:
     """A quantity (or the bolt face at a joint) of a part that nobody has measured, or that is in dispute (`why`)."""
 
     part: str
@@ -26,9 +26,9 @@ class Gap:
 
 
 @lru_cache(maxsize=65_536)
-def gap_of(part: str, quantity: str, text: str, why: str = "") -> Gap:
+def gap_of(part: str, quantity: str, text: str, why: str = "") -> MissingReading:
     """The gap of these words, the same one for every pair of the part: findings are kept for each pair."""
-    return Gap(part, quantity, text, why)
+    return MissingReading(part, quantity, text, why)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +40,13 @@ class Unknown:
 
     joint: str
     parts: tuple[str, str]
-    gaps: tuple[Gap, ...]
+    gaps: tuple[MissingReading, ...]
     text: str
     noted: bool = False
     price: str = ""
 
 
-def listed(gaps: Iterable[Gap]) -> str:
+def listed(gaps: Iterable[MissingReading]) -> str:
     """The gaps in words, with the readings that contradict each other where there are any."""
     return " and ".join(gap.text + (f" (again: {gap.why})" if gap.why else "") for gap in gaps)
 
@@ -62,7 +62,7 @@ class Disagreement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
+class PairFinding:
     """What was found of two parts at a joint: the check's result, and the edges and parts that follow from it.
 
     `noted`: the edges of notes about the pair.
@@ -98,7 +98,7 @@ class Derived:
     unknowns: tuple[Unknown, ...] = ()
     workings: Mapping[str, CheckResult] = field(default_factory=dict)
     disputes: tuple[Disagreement, ...] = ()
-    findings: tuple[Finding, ...] = ()
+    findings: tuple[PairFinding, ...] = ()
     torques: Mapping[tuple[str, str], Torque] = field(default_factory=dict)
 
 

@@ -10,7 +10,16 @@ from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Se
 from enum import StrEnum
 from typing import Any, NamedTuple, TypeVar
 
-from graph.catalogue.model import DOES_NOT_FIT, REPLACES, UNIT_KINDS, Catalogue, Edge, Fault, Inspection, Task
+from graph.catalogue.model import (
+    DOES_NOT_FIT,
+    REPLACES,
+    UNIT_KINDS,
+    Catalogue,
+    Edge,
+    StatedFault,
+    StatedInspection,
+    TaskKind,
+)
 from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, ends_of
 from graph.lookups.findings import NOTHING, Derived
 from graph.lookups.listing import Listing, PlainListing
@@ -29,17 +38,17 @@ def keep(table: dict[Key, Value], key: Key, value: Value) -> Value:
     return value
 
 
-def stand_in_keys(task: Task) -> Sequence[str]:
+def stand_in_keys(task: TaskKind) -> Sequence[str]:
     """The task that it replaces for some unit."""
     return (task.instead_of,) if task.instead_of else ()
 
 
-def fault_keys(fault: Fault) -> Sequence[tuple[str, str]]:
+def fault_keys(fault: StatedFault) -> Sequence[tuple[str, str]]:
     """Where it is known, and of what."""
     return ((fault.position, fault.of),)
 
 
-def inspection_keys(inspection: Inspection) -> Sequence[str]:
+def inspection_keys(inspection: StatedInspection) -> Sequence[str]:
     """The faults that it settles."""
     return inspection.settles
 
@@ -67,7 +76,7 @@ class PlaceState(StrEnum):
     NOT_KNOWN = "not known"
 
 
-class Place(NamedTuple):
+class UnitPlace(NamedTuple):
     """A unit's place: its state, the edges that say so, and the unit or family of which they say it ("": nobody)."""
 
     state: PlaceState
@@ -389,21 +398,21 @@ class CatalogueIndex:
         places = self.places(unit)
         return {position: place.edges for position, place in places.items() if place.state is PlaceState.HOLDS}
 
-    def places(self, unit: str) -> Mapping[str, Place]:
+    def places(self, unit: str) -> Mapping[str, UnitPlace]:
         """Per position of which anything is said, what is known of it: a variant's own comes before its family's."""
-        found: dict[str, Place] = {}
+        found: dict[str, UnitPlace] = {}
         for owner in self.lineage(unit):
             for state, stated in ((PlaceState.HOLDS, self._contains), (PlaceState.HAS_NONE, self._has_none)):
                 here: dict[str, list[Edge]] = defaultdict(list)
                 for edge in stated.get(owner, ()):
                     here[edge.position].append(edge)
                 for position, edges in here.items():
-                    found.setdefault(position, Place(state, tuple(edges), owner))
+                    found.setdefault(position, UnitPlace(state, tuple(edges), owner))
         return found
 
-    def place(self, unit: str, position: str) -> Place:
+    def place(self, unit: str, position: str) -> UnitPlace:
         """What is known of the unit at a position kind."""
-        return self.places(unit).get(position) or Place(PlaceState.NOT_KNOWN)
+        return self.places(unit).get(position) or UnitPlace(PlaceState.NOT_KNOWN)
 
     def made_for(self, unit: str) -> tuple[str, ...]:
         """The assemblies that the unit states it was made for, or else the nearest family that states any."""
@@ -450,7 +459,7 @@ class CatalogueIndex:
         """The tasks that lay the fault open."""
         return tuple(self._laid_open_by.get(fault, ()))
 
-    def stand_ins(self, task: str) -> tuple[Task, ...]:
+    def stand_ins(self, task: str) -> tuple[TaskKind, ...]:
         """The tasks that replace this one for some unit or family."""
         return tuple(self.catalogue.tasks[one] for one in self._stand_ins.get(task, ()))
 
@@ -458,6 +467,6 @@ class CatalogueIndex:
         """The ids of the tests that settle the fault."""
         return tuple(self._inspections.get(fault, ()))
 
-    def faults_at(self, position: str, of: str) -> tuple[Fault, ...]:
+    def faults_at(self, position: str, of: str) -> tuple[StatedFault, ...]:
         """The faults known at a position of a part, unit or family (`of` = "": of any)."""
         return tuple(self.catalogue.faults[one] for one in self._faults.get((position, of), ()))

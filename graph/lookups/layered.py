@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 from graph.catalogue.layered import Pieced, list_changed, lowest_ids
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge, Part
 from graph.catalogue.relations import RELATIONS
-from graph.lookups.change import Change, TooMuch, turned_inside
+from graph.lookups.change import Change, TooMuchChanged, turned_inside
 from graph.lookups.index import CatalogueIndex, fault_keys, inspection_keys, stand_in_keys
 from graph.lookups.listing import LayeredListing, Listing
 from graph.lookups.sequences import patched
@@ -153,7 +153,7 @@ class LayeredIndex(CatalogueIndex):
             self._priced = last._priced | self._priced_among((*change.parts, *change.repriced))
         try:
             at_joint, whole = change.stated()
-        except TooMuch:
+        except TooMuchChanged:
             return
         stated = [*at_joint, *product(whole, self.catalogue.joint_kinds)]
         self._statements = _without(last._statements, stated)

@@ -8,7 +8,7 @@ from itertools import islice
 
 from rapidfuzz import fuzz, process
 
-from graph.catalogue.compact.store import Table
+from graph.catalogue.compact.store import ThingTable
 from graph.catalogue.layered import Layered
 from graph.lookups.sequences import around
 
@@ -34,5 +34,5 @@ def _some_of(known: Iterable[str], wanted: str) -> Iterable[str]:
         return known
     if isinstance(known, Layered):
         return dict.fromkeys([*known.above, *(one for one in _some_of(known.below, wanted) if one in known)])
-    ids = known.ids if isinstance(known, Table) else known
+    ids = known.ids if isinstance(known, ThingTable) else known
     return around(ids, wanted, MOST_COMPARED // 20) if isinstance(ids, Sequence) else islice(ids, MOST_COMPARED)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from graph.answer.assumed import shortly
 from graph.answer.model import MACHINING, MADE_SPECIALLY, SEND_OUT, Answer, AnsweredRoute, Step
 from graph.answer.words import days, hours
-from graph.costing.jobs import Job, Measured
+from graph.costing.jobs import Job, JobMeasurement
 from graph.papers.common import (
     assumptions_section,
     blanks,
@@ -63,7 +63,7 @@ def _stop_points(route: AnsweredRoute) -> Section:
     return Section("Stop points", (Points(tuple(stops), tick=True), signed), caution=True)
 
 
-def _measuring(measured: tuple[Measured, ...]) -> Section:
+def _measuring(measured: tuple[JobMeasurement, ...]) -> Section:
     noted = {each.what.casefold(): each for each in measured}
     rows = []
     for row in rows_of("measuring_sheet"):

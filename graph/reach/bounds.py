@@ -16,11 +16,11 @@ from dataclasses import replace
 from math import inf
 
 from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind, Part
-from graph.conversion.document import Choice, Conversion
+from graph.conversion.document import CandidateOrLink, Conversion
 from graph.reach.computed import Computed
 from graph.reading import CatalogueIndex, Question
 from graph.reading.donors import parts_of_donors
-from graph.reading.tasks import Work, assembly_meant
+from graph.reading.tasks import UnitTasks, assembly_meant
 
 Weigh = Callable[[int, int], int]  # cash and hours in hundredths -> the objective in ten-thousandths
 
@@ -56,7 +56,7 @@ def document_bound(conversion: Conversion, weigh: Weigh) -> float:
     return least + sum(weigh(tasks[task].cash_hundredths, tasks[task].hours_hundredths) for task in closed)
 
 
-def _asked_by_all(choices: Iterable[Choice]) -> set[str]:
+def _asked_by_all(choices: Iterable[CandidateOrLink]) -> set[str]:
     asked = [set(one.tasks) for one in choices]
     return set.intersection(*asked)
 
@@ -113,7 +113,7 @@ class PartsBound:
         key = (*joints, family if any(self.index.stand_ins(task) for task in self.known.tasks) else "", assembly)
         if key not in self._due:
             units = tuple(unit if what == self.side else self.question.unit_of(what) for what in UNIT_KINDS)
-            work = Work(self.index, tuple(filter(None, units)), assembly)
+            work = UnitTasks(self.index, tuple(filter(None, units)), assembly)
             tasks = work.closed(task for joint in joints for task in self.known.joint_kinds[joint].tasks)
             self._due[key] = sum(self.weigh(task.cash_hundredths, task.hours_hundredths) for task in tasks)
         return self._due[key]

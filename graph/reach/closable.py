@@ -16,7 +16,7 @@ from graph.lookups.in_hand import donors_in_hand
 from graph.lookups.index import Statement
 from graph.reach.computed import Computed
 from graph.reach.holders import Holders, holders_of, is_unsound
-from graph.reach.spread import NOTHING, Parts, Spread
+from graph.reach.spread import NOTHING, JointSpread, Parts
 from graph.reading import CatalogueIndex, Question
 from graph.reading.conditions import FAILS, settle
 from graph.reading.donors import parts_of_donors
@@ -58,14 +58,14 @@ class Closable:
         self._free: dict[str, bool] = {}
         self._mates_known: dict[str, Parts | None] = {}
 
-    def _spread_along(self, joints: Iterable[JointKind], held: frozenset[str]) -> Spread:
+    def _spread_along(self, joints: Iterable[JointKind], held: frozenset[str]) -> JointSpread:
         along = tuple(joints)
-        kept: dict[tuple[tuple[str, ...], frozenset[str]], Spread] = vars(self.index).setdefault(_KEPT, {})
+        kept: dict[tuple[tuple[str, ...], frozenset[str]], JointSpread] = vars(self.index).setdefault(_KEPT, {})
         key = tuple(joint.id for joint in along), held
         if key not in kept:
             if len(kept) >= MOST_SPREADS:
                 kept.clear()
-            kept[key] = Spread(self.index, along, self.computed, held)
+            kept[key] = JointSpread(self.index, along, self.computed, held)
         return kept[key]
 
     def nominated(self, units: Iterable[str]) -> list[str]:

@@ -17,7 +17,7 @@ from fractions import Fraction
 from heapq import heapify, heappop, heappush
 from math import inf
 
-from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS, PROVEN, Weighed, weigh
+from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS, PROVEN, WeighedDocument, weigh
 from graph.conversion.known import uncertain
 from graph.errors import InvalidQuestion, Problem
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
@@ -243,7 +243,7 @@ class _Exploration:
         worth: float = one.value * SCALE  # type: ignore[assignment]  # exact; compares with floats exactly
         self._push(IF if holds else tier, worth, unit, SOLVED)
 
-    def _reached(self, unit: str, reading: Reading, weighed: Weighed) -> Reached:
+    def _reached(self, unit: str, reading: Reading, weighed: WeighedDocument) -> Reached:
         route, conversion = weighed.shown.routes[0], reading.conversion
         doubtful = uncertain(conversion)
         picked = [*route.picks.values(), *route.links.values()]

@@ -25,7 +25,7 @@ Parts = frozenset[str]
 NOTHING: Parts = frozenset()
 
 
-class Spread:
+class JointSpread:
     """Along some joints of an index. What was found is kept, since variants of a family share most of their parts."""
 
     def __init__(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
 from graph.catalogue.model import CONTAINS, SHIFTS, ChainKind, Edge
-from graph.conversion.document import Candidate, Chain, Choice, Joint, Link, Position
+from graph.conversion.document import Candidate, CandidateOrLink, Chain, Joint, Link, Position
 from graph.reading.conditions import FAILS, TO_CONFIRM, Settled
 from graph.reading.found import Found, Neighbourhood
 from graph.reading.lengths import Lacking, Lengths
@@ -17,7 +17,7 @@ from graph.reading.needs import EXTRA, Needs, Providers
 from graph.reading.prune import Pruned
 from graph.reading.sieve import Sieve
 from graph.reading.tally import Tally
-from graph.reading.tasks import Work
+from graph.reading.tasks import UnitTasks
 from graph.reading.units import TO_BUY, UNIT, AskedUnit, position_of
 
 Picked = TypeVar("Picked", Candidate, Link)
@@ -51,7 +51,7 @@ class Writer:
     """
 
     def __init__(
-        self, sieve: Sieve, around: Neighbourhood, left: Pruned, needs: Needs, work: Work,
+        self, sieve: Sieve, around: Neighbourhood, left: Pruned, needs: Needs, work: UnitTasks,
         units: tuple[AskedUnit, ...] = (), stated: Neighbourhood | None = None, lengths: Lengths | None = None,
     ):  # fmt: skip
         self._lengths = lengths
@@ -117,13 +117,13 @@ class Writer:
             tally.add_standing(self.sieve.part(unit))
         return tally
 
-    def _choices(self) -> Iterable[Choice]:
+    def _choices(self) -> Iterable[CandidateOrLink]:
         for position in self.written.positions:
             yield from position.candidates
         for joint in self.written.joints:
             yield from joint.links
 
-    def _stated_choices(self) -> Iterable[Choice]:
+    def _stated_choices(self) -> Iterable[CandidateOrLink]:
         """Those that would be left where nothing is assumed: what is assumed makes no dimension known."""
         left = {f"{position}/{part}" for position, held in self._stated.items() for part in held}
         for position in self.written.positions:

@@ -28,7 +28,7 @@ from graph.fits.wanted import (
     RATIO,
     TRANSFER,
     TURNS,
-    Figure,
+    DemandFigure,
     Wanted,
     judge,
     lacking,
@@ -56,12 +56,12 @@ _READ_AT = {
     FINAL: (FINAL_DRIVE,), ANGLE_DRIVE: (OUTPUT_TURNS,),
 }  # fmt: skip
 
-Values = Mapping[tuple[str, str], Figure | str]  # by part and quantity
+Values = Mapping[tuple[str, str], DemandFigure | str]  # by part and quantity
 Missing = tuple[str, str, str]  # place ("" for a unit's own), part, quantity
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class DemandCell:
     """What a choice puts at its place. `part`: "" for none. `own`: it is the asked gearbox's own."""
 
     choice: str
@@ -75,7 +75,7 @@ class Demand:
 
     wanted: Wanted
     units: Mapping[str, str]
-    places: Mapping[str, Mapping[str, Cell]]
+    places: Mapping[str, Mapping[str, DemandCell]]
     values: Values
     names: Mapping[tuple[str, str], str] = field(default_factory=dict)
 
@@ -99,7 +99,7 @@ class Demand:
     def _name(self, part: str, quantity: str) -> str:
         return self.names.get((part, quantity)) or quantity.replace("-", " ")
 
-    def _known(self, picks: Mapping[str, str]) -> tuple[dict[str, Figure | str], dict[str, tuple[str, str]]]:
+    def _known(self, picks: Mapping[str, str]) -> tuple[dict[str, DemandFigure | str], dict[str, tuple[str, str]]]:
         """The figures by quantity, and of each place and part it is read from."""
         cells = {place: held[picks[place]] for place, held in self.places.items() if picks.get(place) in held}
         sources = dict(self._turning(cells)) if self.wanted.what == TURNS else dict(self._gearing(cells))
@@ -111,17 +111,17 @@ class Demand:
             self._put_stated(cells, known, sources)
         return known, sources
 
-    def _boxes(self, cells: Mapping[str, Cell]) -> Iterator[str]:
+    def _boxes(self, cells: Mapping[str, DemandCell]) -> Iterator[str]:
         yield self.units[GEARBOX]
         yield from (cell.part for cell in cells.values() if cell.part)
 
-    def _turning(self, cells: Mapping[str, Cell]) -> Iterator[tuple[str, tuple[str, str]]]:
+    def _turning(self, cells: Mapping[str, DemandCell]) -> Iterator[tuple[str, tuple[str, str]]]:
         places = [("", self.units[GEARBOX]), *((place, cell.part) for place, cell in cells.items() if cell.part)]
         unread = [one for one in places if (one[1], OUTPUT_TURNS) not in self.values]
         yield OUTPUT_TURNS, (unread or places)[0]
         yield ENGINE_HAND, ("", self.units[ENGINE])
 
-    def _gearing(self, cells: Mapping[str, Cell]) -> Iterator[tuple[str, tuple[str, str]]]:
+    def _gearing(self, cells: Mapping[str, DemandCell]) -> Iterator[tuple[str, tuple[str, str]]]:
         """Where each figure comes from on a route; what has no place there comes from nowhere."""
         homes = [(CONSTANT_DRIVING, INPUT_SHAFT), (CONSTANT_DRIVEN, LAYSHAFT)]
         for gear in GEARS:
@@ -137,13 +137,13 @@ class Demand:
                 yield TRANSFER, (TRANSFER_BOX, box.part)
 
     def _put_stated(
-        self, cells: Mapping[str, Cell], known: dict[str, Figure | str], sources: dict[str, tuple[str, str]]
+        self, cells: Mapping[str, DemandCell], known: dict[str, DemandFigure | str], sources: dict[str, tuple[str, str]]
     ) -> None:
         """What a data sheet states holds for the gearbox's own gears; a direct gear, whatever the others are."""
         own = all(cells[place].own for place in SHAFTS if place in cells)
         for gear in GEARS:
             stated = self.values.get((self.units[GEARBOX], ratio_of(gear)), "")
-            if own or (isinstance(stated, Figure) and stated.value == 1):
+            if own or (isinstance(stated, DemandFigure) and stated.value == 1):
                 known[ratio_of(gear)] = stated
                 sources[ratio_of(gear)] = ("", self.units[GEARBOX])
 
@@ -185,13 +185,13 @@ def _demand(
     wanted: Wanted, question: Question, around: Neighbourhood, positions: Sequence[Position], measured: Measured
 ) -> Demand:
     bearing = {TURNS: (TRANSFER_BOX, ANGLE_DRIVE), RATIO: SHAFTS}.get(wanted.what, (*SHAFTS, TRANSFER_BOX, FINAL))
-    places: dict[str, dict[str, Cell]] = {}
+    places: dict[str, dict[str, DemandCell]] = {}
     for position in positions:
         if position.id in bearing:
             found = around.positions[position.id]
             cells = [(one.id, one.part, found.get(one.part)) for one in position.candidates]
             places[position.id] = {
-                id_: Cell(id_, "" if is_empty(held) else part, held.unit == question.gearbox)
+                id_: DemandCell(id_, "" if is_empty(held) else part, held.unit == question.gearbox)
                 for id_, part, held in cells if held is not None
             }  # fmt: skip
     units = {sort: question.unit_of(sort) for sort in (GEARBOX, ENGINE, VEHICLE)}
@@ -209,7 +209,7 @@ def _demand(
     return Demand(wanted, units, {place: held for place, held in places.items() if held}, values, names)
 
 
-def _value(measured: Measured, part: str, quantity: str) -> Figure | str | None:
+def _value(measured: Measured, part: str, quantity: str) -> DemandFigure | str | None:
     known = measured.catalogue.quantities.get(quantity)
     if known is None or not measured.facts(part, quantity):
         return None
@@ -222,7 +222,7 @@ def _value(measured: Measured, part: str, quantity: str) -> Figure | str | None:
     scale = NM_PER_M if known.dimension == "length" else 1
     amount, spread = settled.best.reading.amount / scale, settled.best.uncertainty.amount / scale
     low, name = max(amount - spread, amount / 2), show_number(amount, 6)
-    return Figure(low, amount, amount + spread, name, settled.best.evidence_rank)
+    return DemandFigure(low, amount, amount + spread, name, settled.best.evidence_rank)
 
 
 class _Judging:
@@ -234,11 +234,11 @@ class _Judging:
         self._places = list(demand.places)
         self._groups = [self._grouped(place, demand.places[place].values()) for place in self._places]
 
-    def _grouped(self, place: str, cells: Iterable[Cell]) -> list[list[Cell]]:
+    def _grouped(self, place: str, cells: Iterable[DemandCell]) -> list[list[DemandCell]]:
         """Those of which something is missing stand alone, lest one be named for the other."""
         read_here = [one for one in quantities_of(self._demand.wanted) if one in _READ_AT[place]]
 
-        def alike(cell: Cell) -> tuple[object, ...]:
+        def alike(cell: DemandCell) -> tuple[object, ...]:
             values = tuple(self._demand.values.get((cell.part, one)) for one in read_here)
             return (cell.own, not cell.part, cell.part if None in values else "", repr(values))
 

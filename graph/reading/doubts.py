@@ -22,7 +22,7 @@ from graph.reading.model import ASSUMED_EMPTY, PART_NEEDED, Doubt, Settling
 from graph.reading.remedies import Remedies, Remedy
 from graph.reading.settling import Looks
 from graph.reading.sieve import Sieve
-from graph.reading.tasks import Work
+from graph.reading.tasks import UnitTasks
 
 Open = Mapping[str, Mapping[tuple[str, str], tuple[str, ...]]]
 Unsettled = Mapping[str, Mapping[str, None]]
@@ -33,7 +33,7 @@ EXACT = 10_000  # odds are handed on to this, so that a document carries them ex
 
 
 @dataclass(slots=True)
-class Thing:
+class DoubtfulThing:
     """One thing not known, with all that hangs on it. `joints`: at which it may not close, by id, with the odds there.
 
     `on`: candidate and link ids. `sure`: that it does not hold is known, and the remedy is due. `replaced`: the part
@@ -75,14 +75,14 @@ class Doubts:
     """Reads the doubts of one question's assumed picks. `parted_by`: the tasks by which the units come apart."""
 
     def __init__(
-        self, sieve: Sieve, around: Neighbourhood, work: Work, remedies: Remedies, looks: Looks,
+        self, sieve: Sieve, around: Neighbourhood, work: UnitTasks, remedies: Remedies, looks: Looks,
         parted_by: tuple[str, ...] = (),
     ):  # fmt: skip
         self._sieve, self._around, self._work, self._remedies, self._looks = sieve, around, work, remedies, looks
         self._parted_by = parted_by
         self._kinship = Kinship(sieve)
         self._joints = sieve.index.catalogue.joint_kinds
-        self._things: dict[str, Thing] = {}
+        self._things: dict[str, DoubtfulThing] = {}
 
     def read(
         self, ways: Mapping[str, Sequence[Way]], lacking: Open = NONE_OPEN, unsettled: Unsettled = NONE_OPEN,
@@ -184,7 +184,7 @@ class Doubts:
             return
         thing.on[key] = None
 
-    def _needed(self, found: Found, position: str) -> Thing:
+    def _needed(self, found: Found, position: str) -> DoubtfulThing:
         """That a part is needed here is no doubt, it is due."""
         thing = self._thing(f"{position}/{found.part}", self._label(found), position, found)
         thing.sure = True
@@ -220,10 +220,10 @@ class Doubts:
         meant = kind.remedy.rstrip(".").replace("; ", " or ") or f"a remedy at {kind.label}"
         thing.remedy = Remedy(remedy).with_unpriced(f"price of {meant}", f"hours of {meant}")
 
-    def _thing(self, key: str, text: str, position: str, replaced: Found | None) -> Thing:
-        return self._things.setdefault(key, Thing(key, text, position, replaced=replaced))
+    def _thing(self, key: str, text: str, position: str, replaced: Found | None) -> DoubtfulThing:
+        return self._things.setdefault(key, DoubtfulThing(key, text, position, replaced=replaced))
 
-    def _made(self, thing: Thing) -> tuple[Fault, Doubt, tuple[Inspection, ...]]:
+    def _made(self, thing: DoubtfulThing) -> tuple[Fault, Doubt, tuple[Inspection, ...]]:
         joints = [self._joints[joint] for joint in sorted(thing.joints)]
         reach = self._reach(thing, joints)
         remedy = self._remedy(thing, joints)
@@ -241,7 +241,7 @@ class Doubts:
         return fault, self._doubt(thing, joints, source, remedy, settles), looks
 
     def _settled_by(
-        self, fault: str, thing: Thing, reach: tuple[str, ...]
+        self, fault: str, thing: DoubtfulThing, reach: tuple[str, ...]
     ) -> tuple[tuple[Inspection, ...], tuple[Settling, ...]]:
         if thing.sure:
             return (), ()
@@ -256,7 +256,12 @@ class Doubts:
         return self._looks.of(fault, thing.text, tuple(thing.pairs), tuple(thing.readings), bought, reach)
 
     def _doubt(
-        self, thing: Thing, joints: Sequence[JointKind], source: str, remedy: Remedy, settles: tuple[Settling, ...]
+        self,
+        thing: DoubtfulThing,
+        joints: Sequence[JointKind],
+        source: str,
+        remedy: Remedy,
+        settles: tuple[Settling, ...],
     ) -> Doubt:
         known = self._sieve.index.catalogue.parts
         parts = dict.fromkeys(part for pair in thing.pairs for part in pair[1:] if part in known)
@@ -266,7 +271,7 @@ class Doubts:
             cost_source=remedy.source, unpriced=remedy.unpriced, settles=settles, counts_as=_counts_as(thing),
         )  # fmt: skip
 
-    def _remedy(self, thing: Thing, joints: Sequence[JointKind]) -> Remedy:
+    def _remedy(self, thing: DoubtfulThing, joints: Sequence[JointKind]) -> Remedy:
         if thing.remedy is not None:
             return thing.remedy
         if thing.replaced is not None and thing.replaced.gap is not None:
@@ -279,7 +284,7 @@ class Doubts:
             sum(one.hours_hundredths for one in each), source, unpriced,
         )  # fmt: skip
 
-    def _reach(self, thing: Thing, joints: Sequence[JointKind]) -> tuple[str, ...]:
+    def _reach(self, thing: DoubtfulThing, joints: Sequence[JointKind]) -> tuple[str, ...]:
         """The tasks of the joints, else the shorter of their positions', else those of the place itself."""
         kinds = self._sieve.index.catalogue.position_kinds
         if thing.replaced is not None and thing.position:
@@ -329,13 +334,13 @@ def _odds(joint: JointKind, within: bool) -> tuple[Fraction | None, str]:
     return joint.odds(within), joint.source_of_odds(within)
 
 
-def _counts_as(thing: Thing) -> str:
+def _counts_as(thing: DoubtfulThing) -> str:
     """What a finding of it teaches: the joint's odds, where it is about one joint that is there and may close."""
     one_joint = len(thing.joints) == 1 and len(thing.counts) == 1
     return next(iter(thing.counts)) if one_joint and not thing.sure and not thing.to_see else ""
 
 
-def _odds_of(thing: Thing) -> tuple[Fraction, str, bool]:
+def _odds_of(thing: DoubtfulThing) -> tuple[Fraction, str, bool]:
     """The odds that one of its joints does not close, where from, and whether all of them are known."""
     if thing.sure:
         return Fraction(1), "known", True

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.catalogue.model import Fault as KnownFault
+from graph.catalogue.model import StatedFault
 from graph.conversion.document import Fault, Inspection
 from graph.lookups.index import CatalogueIndex
 from graph.reading.found import Neighbourhood
-from graph.reading.tasks import Work
+from graph.reading.tasks import UnitTasks
 
 
-def read_faults(index: CatalogueIndex, around: Neighbourhood, work: Work) -> tuple[Fault, ...]:
+def read_faults(index: CatalogueIndex, around: Neighbourhood, work: UnitTasks) -> tuple[Fault, ...]:
     """The faults known of the parts as found, of their families, of their units, or of any part at that place."""
     found: dict[str, Fault] = {}
     for position in sorted(around.positions):
@@ -25,7 +25,7 @@ def read_faults(index: CatalogueIndex, around: Neighbourhood, work: Work) -> tup
     return tuple(found[fault] for fault in sorted(found))
 
 
-def _fault(index: CatalogueIndex, known: KnownFault, work: Work) -> Fault:
+def _fault(index: CatalogueIndex, known: StatedFault, work: UnitTasks) -> Fault:
     return Fault(
         id=known.id,
         label=known.label,

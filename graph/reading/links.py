@@ -17,7 +17,7 @@ from graph.reading.model import (
     DOES_NOT_FIT_HERE,
     OVERRULED,
     RULED_OUT_BY_NOTE,
-    Dispute,
+    EdgeDispute,
     LeftOut,
     NearMiss,
 )
@@ -61,7 +61,7 @@ class Matings:
     """Judges, once per pair and question, what is said of two parts at a joint."""
 
     sieve: Sieve
-    disputes: dict[tuple[str, frozenset[str]], Dispute] = field(default_factory=dict)
+    disputes: dict[tuple[str, frozenset[str]], EdgeDispute] = field(default_factory=dict)
     misses: dict[str, dict[str, NearMiss]] = field(default_factory=dict)
     _known: dict[tuple[str, str, str], Mating] = field(default_factory=dict)
 
@@ -156,7 +156,7 @@ class Matings:
             f"{edge.reason or 'no reason noted'} ({sieve.level_label(sieve.level(edge))})" for edge in against
         )
         text = f"{pair}: one note says they fit, another contradicts it" + (f": {said}" if said else "")
-        self.disputes[joint, frozenset((first, second))] = Dispute(
+        self.disputes[joint, frozenset((first, second))] = EdgeDispute(
             joint, (first, second), tuple(sorted(disputed)), tuple(edge.id for edge in against), text
         )
 

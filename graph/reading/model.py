@@ -94,7 +94,7 @@ class OpenJoint:
 
 
 @dataclass(frozen=True, slots=True)
-class Dispute:
+class EdgeDispute:
     """Edges of equal standing that contradict each other about one joint of two parts."""
 
     joint: str

@@ -10,7 +10,7 @@ from graph.conversion.document import Conversion
 from graph.lookups.findings import Derived
 from graph.reading.conditions import Settled
 from graph.reading.demanded import Demand
-from graph.reading.model import CandidateOrigin, Dispute, Doubt, LeftOut, LinkOrigin, OpenJoint
+from graph.reading.model import CandidateOrigin, Doubt, EdgeDispute, LeftOut, LinkOrigin, OpenJoint
 from graph.reading.question import Question
 from graph.reading.units import AskedUnit
 
@@ -40,7 +40,7 @@ class Reading:
     evidence: Mapping[str, str]
     left_out: tuple[LeftOut, ...] = ()
     open_joints: tuple[OpenJoint, ...] = ()
-    disputes: tuple[Dispute, ...] = ()
+    disputes: tuple[EdgeDispute, ...] = ()
     offered: tuple[str, ...] = ()
     standing_shifts: tuple[Edge, ...] = ()
     units: tuple[AskedUnit, ...] = ()

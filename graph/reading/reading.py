@@ -13,7 +13,7 @@ from collections.abc import Mapping, MutableMapping
 from dataclasses import replace
 from typing import cast
 
-from graph.catalogue.model import Assembly, Catalogue, Task
+from graph.catalogue.model import Assembly, Catalogue, TaskKind
 from graph.conversion.document import Conversion
 from graph.lookups.index import CatalogueIndex
 from graph.reading.assembly import settle_assembly
@@ -27,7 +27,7 @@ from graph.reading.fitting import with_fitting_hours
 from graph.reading.found import Neighbourhood
 from graph.reading.lengths import Lengths
 from graph.reading.links import Matings, Way, read_ways
-from graph.reading.model import NOT_KNOWN, Dispute, LeftOut, NearMiss, OpenJoint
+from graph.reading.model import NOT_KNOWN, EdgeDispute, LeftOut, NearMiss, OpenJoint
 from graph.reading.needs import Needs
 from graph.reading.outcome import Reading
 from graph.reading.prune import Pruned, prune
@@ -35,7 +35,7 @@ from graph.reading.question import Question, check_question
 from graph.reading.remedies import Remedies
 from graph.reading.settling import Looks
 from graph.reading.sieve import Sieve
-from graph.reading.tasks import Work, assembly_meant
+from graph.reading.tasks import UnitTasks, assembly_meant
 from graph.reading.units import read_units
 
 
@@ -65,7 +65,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     if assembly is not None:
         stated, ways = _with_supposed(sieve, assembly, around, matings, ways)
     needs = Needs(sieve, around)
-    work = Work(index, question.units, assembly_meant(index, question))
+    work = UnitTasks(index, question.units, assembly_meant(index, question))
     left = prune(sieve, around, ways, needs)
     _note_unknowns(sieve, left)
     units = read_units(sieve)
@@ -104,11 +104,11 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     )
 
 
-def _with_work(catalogue: Catalogue, work: Work) -> Catalogue:
+def _with_work(catalogue: Catalogue, work: UnitTasks) -> Catalogue:
     """The catalogue with the tasks that were made up for donors."""
     if not work.on_donors:
         return catalogue
-    return replace(catalogue, tasks=ChainMap(work.on_donors, cast("MutableMapping[str, Task]", catalogue.tasks)))
+    return replace(catalogue, tasks=ChainMap(work.on_donors, cast("MutableMapping[str, TaskKind]", catalogue.tasks)))
 
 
 def _closed_as_stated(
@@ -166,7 +166,7 @@ def _judged(sieve: Sieve, assembly: Assembly | None, around: Neighbourhood, writ
     return judged
 
 
-def _doubts(sieve: Sieve, assembly: Assembly, around: Neighbourhood, work: Work) -> Doubts:
+def _doubts(sieve: Sieve, assembly: Assembly, around: Neighbourhood, work: UnitTasks) -> Doubts:
     from graph.derive.missing import missing_readings  # it reads this package's index, so it comes in late
 
     looks = Looks(sieve.index.catalogue, missing_readings(sieve.index))
@@ -189,12 +189,12 @@ def _note_unknowns(sieve: Sieve, left: Pruned) -> None:
             sieve.leave_out(LeftOut(what, "pair", unknown.joint, NOT_KNOWN, unknown.text))
 
 
-def _disputes(index: CatalogueIndex, matings: Matings) -> tuple[Dispute, ...]:
+def _disputes(index: CatalogueIndex, matings: Matings) -> tuple[EdgeDispute, ...]:
     """What notes dispute among themselves, then what only the arithmetic disputes."""
     among = [matings.disputes[key] for key in sorted(matings.disputes, key=lambda k: (k[0], sorted(k[1])))]
     seen = {(dispute.joint, frozenset(dispute.parts)) for dispute in among}
     computed = [
-        Dispute(one.joint, (one.parts[0], one.parts[1]), one.edges, (), one.text)
+        EdgeDispute(one.joint, (one.parts[0], one.parts[1]), one.edges, (), one.text)
         for one in index.derived.disputes
         if len(one.parts) == 2 and (one.joint, frozenset(one.parts)) not in seen
     ]

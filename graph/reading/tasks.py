@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from graph.catalogue.model import Part
-from graph.catalogue.model import Task as KnownTask
+from graph.catalogue.model import Part, TaskKind
 from graph.conversion.document import Task
 from graph.errors import InvalidFacts, Problem
 from graph.lookups.index import CatalogueIndex
@@ -23,7 +22,7 @@ def assembly_meant(index: CatalogueIndex, question: Question) -> str:
     return shared.pop() if len(shared) == 1 else ""
 
 
-class Work:
+class UnitTasks:
     """Tasks as they are for the asked units: a task may stand in for another on one unit or family, or in one assembly.
 
     So a boat is parted as boats are, also where nobody says which boat: no propshaft and no crossmember come off.
@@ -38,7 +37,7 @@ class Work:
         ranked += [assembly] if assembly else []
         self._place = {unit: place for place, unit in reversed(list(enumerate(ranked)))}
         self._stands_for: dict[str, str] = {}
-        self.on_donors: dict[str, KnownTask] = {}  # the work of stripping donors, by id
+        self.on_donors: dict[str, TaskKind] = {}  # the work of stripping donors, by id
 
     def here(self, tasks: Iterable[str]) -> tuple[str, ...]:
         """The tasks, each replaced by what stands in for it here."""
@@ -73,7 +72,7 @@ class Work:
                 found[self._on_donor(donor, known)] = None
         return tuple(found)
 
-    def _on_donor(self, donor: Part, known: KnownTask) -> str:
+    def _on_donor(self, donor: Part, known: TaskKind) -> str:
         name = f"{known.id}-on-{donor.id}"
         if name not in self.on_donors:
             after = tuple(self._on_donor(donor, self._known(one)) for one in known.after if self._is_on_bench(one))
@@ -94,12 +93,12 @@ class Work:
             known = self._stands_for[task] = min(fitting)[1] if fitting else task
         return known
 
-    def _known(self, task: str) -> KnownTask:
+    def _known(self, task: str) -> TaskKind:
         known = self.on_donors.get(task) or self._index.catalogue.tasks.get(task)
         if known is None:
             raise InvalidFacts([Problem(f"task {task}", "named by a fact, but not described; add it or mend the name")])
         return known
 
     @staticmethod
-    def _as_task(known: KnownTask, after: tuple[str, ...]) -> Task:
+    def _as_task(known: TaskKind, after: tuple[str, ...]) -> Task:
         return Task(known.id, known.label, after, known.cash_hundredths, known.hours_hundredths, known.days)

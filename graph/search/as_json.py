@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 from graph.exact import HUNDREDTHS, MICROMETRES, plain
-from graph.search.result import Change, Completeness, LookFirst, Route, Solution
+from graph.search.result import Completeness, LookFirst, Route, RouteChange, Solution
 
 
 def as_json(solution: Solution) -> dict[str, Any]:
@@ -85,7 +85,7 @@ def _completeness_as_json(one: Completeness) -> dict[str, Any]:
     return {"part": one.part, "complete": one.complete, "gap": gap, "words": one.words}
 
 
-def change_as_json(change: Change) -> dict[str, Any]:
+def change_as_json(change: RouteChange) -> dict[str, Any]:
     """One thing that would change the answer."""
     return {
         "kind": change.kind,

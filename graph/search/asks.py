@@ -29,9 +29,9 @@ from graph.search.judges import Flags, Rows
 from graph.search.lane_search import WIDTH
 from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
 from graph.search.outlook import Outlook
-from graph.search.price import Assembly, Pricer, assemble
+from graph.search.price import PickedOptions, Pricer, assemble
 from graph.search.routes import FIRST_WIDTH, MOST_COLUMNS, RouteSearch
-from graph.search.tables import Tables, build_tables
+from graph.search.tables import BoundTables, build_tables
 
 WORTH_PARTING = 0.8  # the part of the columns that must be left open for all of them to be kept
 MOST_ROWS = 300_000  # in lanes, before a search counts as hard; measured in scripts/bench
@@ -56,7 +56,7 @@ class _Pair(NamedTuple):
     set: int
 
 
-def best_answers(search: RouteSearch, asks: Sequence[Ask], known: Iterable[Assembly]) -> tuple[list[Best], bool]:
+def best_answers(search: RouteSearch, asks: Sequence[Ask], known: Iterable[PickedOptions]) -> tuple[list[Best], bool]:
     """The best route for each question, nothing found where there is none, and whether all of that is proven.
 
     `known`: assemblies worth trying first.
@@ -85,7 +85,7 @@ class _Together:
         most = [POSSIBLE_BELOW if ask.most is None else ask.most // self.weights.unit for ask in asks]
         self.ceilings: Ints = np.minimum(np.array(most, dtype=np.int64), POSSIBLE_BELOW)
 
-    def offer(self, assembly: Assembly) -> None:
+    def offer(self, assembly: PickedOptions) -> None:
         """Try the assembly as an answer to every question."""
         for members in self.by_outlook.values():
             first = self.bests[members[0]]
@@ -150,7 +150,7 @@ class _Together:
             columns, tables = columns.kept(open_), tables.kept(columns, open_)
         return self._run(columns, tables, top, raised)
 
-    def _run(self, columns: Columns, tables: Tables, top: int, raised: Ints) -> bool:
+    def _run(self, columns: Columns, tables: BoundTables, top: int, raised: Ints) -> bool:
         """Search columns whose ceilings were `raised` to `top`."""
         search, ceilings = self.search, np.array([top], dtype=np.int64)
         asked = np.unique(np.array(columns.asks, dtype=np.int64))

@@ -16,7 +16,7 @@ from graph.search.layout import Layout
 from graph.search.living import least_above
 from graph.search.numbers import IMPOSSIBLE, Ints
 from graph.search.outlook import Outlook
-from graph.search.tables import Tables, build_tables
+from graph.search.tables import BoundTables, build_tables
 from graph.search.walk import Walk, walk_through
 
 Only = tuple[int, frozenset[int]]  # a position's place, and the numbers of its candidates that may be picked
@@ -29,7 +29,7 @@ class Base:
     family: Family
     charged: bool
     columns: Columns
-    tables: Tables
+    tables: BoundTables
     layout: Layout
     walk: Walk
 

@@ -12,19 +12,19 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from graph.search.compiled import Compiled, places
-from graph.search.price import Assembly, Pricer
+from graph.search.price import PickedOptions, Pricer
 
 Numbers = tuple[int, int, int, int, int]
 Names = tuple[tuple[str, ...], tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Found:
+class FoundRoute:
     """An allowed route: its place in the order (numbers, then ids), what it is, what is done."""
 
     numbers: Numbers
     names: Names
-    assembly: Assembly
+    assembly: PickedOptions
     done: int
 
 
@@ -33,14 +33,14 @@ class Best:
 
     def __init__(self, compiled: Compiled, objective: str, pricer: Pricer, count: int):
         self.compiled, self.objective, self.pricer, self.count = compiled, objective, pricer, count
-        self.found: list[Found] = []
+        self.found: list[FoundRoute] = []
 
-    def offer(self, assembly: Assembly) -> bool:
+    def offer(self, assembly: PickedOptions) -> bool:
         """Keep the assembly with its best allowed set of tasks, if it is among the best; whether it was kept."""
         ranked = self.rank(assembly)
         return ranked is not None and self.keep(assembly, *ranked)
 
-    def rank(self, assembly: Assembly) -> tuple[Numbers, int] | None:
+    def rank(self, assembly: PickedOptions) -> tuple[Numbers, int] | None:
         """The assembly's numbers with its best allowed set of tasks, and that set; None where none is allowed."""
         choices = [
             (numbers, done) for done in self._sets(assembly) if (numbers := self._numbers(assembly, done)) is not None
@@ -51,13 +51,13 @@ class Best:
             return choices[0]
         return min(choices, key=lambda one: (one[0], self._task_names(one[1])))
 
-    def keep(self, assembly: Assembly, numbers: Numbers, done: int) -> bool:
+    def keep(self, assembly: PickedOptions, numbers: Numbers, done: int) -> bool:
         """Keep what was ranked so, if it is among the best; whether it was kept."""
         if len(self.found) == self.count and numbers > self.found[-1].numbers:
             return False
         if any(one.assembly.options == assembly.options for one in self.found):
             return False  # met again in a second search
-        one = Found(numbers, (choice_names(self.compiled, assembly), self._task_names(done)), assembly, done)
+        one = FoundRoute(numbers, (choice_names(self.compiled, assembly), self._task_names(done)), assembly, done)
         insort(self.found, one)
         del self.found[self.count :]
         return any(kept is one for kept in self.found)
@@ -69,13 +69,13 @@ class Best:
         worst = self.found[-1].numbers[0]
         return worst // self.pricer.scale if self.objective == "expected" else worst
 
-    def _sets(self, assembly: Assembly) -> Sequence[int]:
+    def _sets(self, assembly: PickedOptions) -> Sequence[int]:
         required = assembly.required | self.pricer.due(assembly.found).tasks
         if self.objective == "expected":
             return self.pricer.looks(assembly.found, required)
         return (required,)
 
-    def _numbers(self, assembly: Assembly, done: int) -> Numbers | None:
+    def _numbers(self, assembly: PickedOptions, done: int) -> Numbers | None:
         compiled = self.compiled
         cash, hours = self.pricer.sums(assembly, done)
         deadline = compiled.conversion.deadline
@@ -92,13 +92,13 @@ class Best:
         return tuple(self.compiled.task_ids[place] for place in places(done))
 
 
-def days_of(compiled: Compiled, assembly: Assembly, done: int, hours_hundredths: int) -> Fraction:
+def days_of(compiled: Compiled, assembly: PickedOptions, done: int, hours_hundredths: int) -> Fraction:
     """Days from start to end: the longest wait, and all bench hours after one another."""
     waiting = max([assembly.days, *(compiled.task_days[place] for place in places(done))])
     return Fraction(waiting, compiled.day_scale) + Fraction(hours_hundredths, 100) / compiled.conversion.day_hours
 
 
-def choice_names(compiled: Compiled, assembly: Assembly) -> tuple[str, ...]:
+def choice_names(compiled: Compiled, assembly: PickedOptions) -> tuple[str, ...]:
     """The ids of all picked candidates and links, sorted."""
     count = len(compiled.position_ids)
     names = [compiled.candidates[place][option].id for place, option in enumerate(assembly.options[:count])]

@@ -26,7 +26,7 @@ from graph.search.dominance import Prefix, Prefixes, Remembered, frontiers
 from graph.search.following import Following, Trail
 from graph.search.layout import Layout
 from graph.search.numbers import IMPOSSIBLE, Ints
-from graph.search.tables import Tables
+from graph.search.tables import BoundTables
 
 LOOK_AT_CLOCK_EVERY = 8  # nodes; one of a large document takes milliseconds
 
@@ -49,12 +49,12 @@ class Judge(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Bounds:
+class BranchBounds:
     """What a search is bounded by: columns and their tables, and in hard searches chains followed by residue."""
 
     layout: Layout
     columns: Columns
-    tables: Tables
+    tables: BoundTables
     following: Following | None = None
 
 
@@ -66,7 +66,7 @@ class Memory:
     remembered: Remembered
 
 
-class _Node(NamedTuple):
+class _BranchNode(NamedTuple):
     """A partial route: the variables up to `depth` are decided, the last by `option`; `prefix` is without that one.
 
     `trail` is with it.
@@ -84,7 +84,7 @@ class _Node(NamedTuple):
 
 def branch_search(
     compiled: Compiled,
-    bounds: Bounds,
+    bounds: BranchBounds,
     demands: Demands,
     judge: Judge,
     take: Callable[[list[int]], None],
@@ -104,7 +104,7 @@ class _Search:
     def __init__(
         self,
         compiled: Compiled,
-        bounds: Bounds,
+        bounds: BranchBounds,
         demands: Demands,
         judge: Judge,
         take: Callable[[list[int]], None],
@@ -121,7 +121,7 @@ class _Search:
         self.wanted = demands.still_possible(self.variables)
         self.frontiers = frontiers(self.variables, compiled.ends, len(compiled.position_ids)) if memory else []
         self.first_link = [0, *accumulate(len(ways) for ways in compiled.links)]
-        self.stack: list[_Node] = []
+        self.stack: list[_BranchNode] = []
 
     def run(self, meter: Meter, most_nodes: int | None) -> Ended:
         root = self.tables.root
@@ -147,7 +147,7 @@ class _Search:
             self._open(node.depth + 1, node.sums, node.picked, node.days, prefix, node.trail)
         return Ended(nodes, True, None)
 
-    def _state(self, node: _Node, prefix: Prefix) -> tuple[object, ...]:
+    def _state(self, node: _BranchNode, prefix: Prefix) -> tuple[object, ...]:
         """All that what is still open can tell of the partial route (see `dominance`)."""
         first = self.columns.first_chain
         chains = node.sums[first : first + len(self.chain_limits) // 2].tobytes()
@@ -235,7 +235,7 @@ class _Search:
             if self.demands.can_hold(now, wanted):
                 longest = days if self.hour_limits is None else max(days, self.hour_limits.days[variable][option])
                 kept = None if trails is None else trails[row]
-                self.stack.append(_Node(bound, depth, option, sums[row], now, longest, prefix, kept))
+                self.stack.append(_BranchNode(bound, depth, option, sums[row], now, longest, prefix, kept))
 
 
 class HourLimits:

@@ -15,14 +15,14 @@ from math import floor
 
 from graph.conversion.document import Conversion
 from graph.search.asks import Ask, best_answers
-from graph.search.best import Best, Found
+from graph.search.best import Best, FoundRoute
 from graph.search.budget import BudgetSpent
 from graph.search.compiled import Compiled, at_rate, compile_conversion
 from graph.search.describe import describe
-from graph.search.lines import Line, line_in_odds, nearest_change
+from graph.search.lines import CostLine, line_in_odds, nearest_change
 from graph.search.outlook import Outlook, stated, suppose
 from graph.search.price import Pricer
-from graph.search.result import Change, Route
+from graph.search.result import Route, RouteChange
 from graph.search.routes import RouteSearch
 from graph.search.values import Values
 
@@ -32,7 +32,7 @@ MOST_RATE_TIMES = 20
 Nearest = tuple[Fraction, Route] | None
 
 
-def changes(conversion: Conversion) -> tuple[Change, ...]:
+def changes(conversion: Conversion) -> tuple[RouteChange, ...]:
     """The nearest change in each fault's odds, in the bench rate and in each bought part's price.
 
     Empty where there is no route. The rate is looked at from 0 to twenty times today's (at least to 1000 per hour).
@@ -41,9 +41,9 @@ def changes(conversion: Conversion) -> tuple[Change, ...]:
     return find_changes(RouteSearch(compile_conversion(conversion)), None)[0]
 
 
-def find_changes(search: RouteSearch, now: Found | None) -> tuple[tuple[Change, ...], list[str]]:
+def find_changes(search: RouteSearch, now: FoundRoute | None) -> tuple[tuple[RouteChange, ...], list[str]]:
     """The same, and what was not worked out before the search's meter was spent. `now`: the best route, if known."""
-    made: list[Change] = []
+    made: list[RouteChange] = []
     missing = [f"odds of {worn.fault.id}" for worn in search.compiled.worn]
     missing += ["rate", *(f"price of {part}" for _, part, _ in _bought(search.compiled.conversion))]
     with suppress(BudgetSpent, MemoryError):
@@ -58,16 +58,16 @@ def find_changes(search: RouteSearch, now: Found | None) -> tuple[tuple[Change, 
     return tuple(made), missing[len(made) :]
 
 
-def _odds_changes(search: RouteSearch, now: Found) -> list[Change]:
+def _odds_changes(search: RouteSearch, now: FoundRoute) -> list[RouteChange]:
     """Of a doubt the odds are looked at as long as it is left to chance, and then at 1, where it is due."""
     compiled, outlook = search.compiled, search.outlook
     values = Values(search, [now.assembly])
-    made: list[Change] = []
+    made: list[RouteChange] = []
 
     def ask() -> list[Outlook]:
         relied_on: list[Outlook] = []
 
-        def best_at(fault: int, chance: Fraction) -> tuple[Line, Route]:
+        def best_at(fault: int, chance: Fraction) -> tuple[CostLine, Route]:
             tried = outlook.not_due(fault).with_odds(fault, chance)
             relied_on.append(tried)
             found = values.guess(tried)
@@ -106,16 +106,16 @@ def _odds_changes(search: RouteSearch, now: Found) -> list[Change]:
     return made
 
 
-def _rate_change(search: RouteSearch, now: Found) -> Change:
+def _rate_change(search: RouteSearch, now: FoundRoute) -> RouteChange:
     rate = Fraction(search.compiled.conversion.rate_hundredths, 100)
     most = max(MOST_RATE, rate * MOST_RATE_TIMES)
     ends = [at_rate(search.compiled, one) for one in (Fraction(0), most)]
 
-    def line(found: Found) -> Line:
+    def line(found: FoundRoute) -> CostLine:
         base, end = (_expected(one, found) for one in ends)
-        return Line(base, (end - base) / most)
+        return CostLine(base, (end - base) / most)
 
-    def best_at(number: Fraction) -> tuple[Line, Route]:
+    def best_at(number: Fraction) -> tuple[CostLine, Route]:
         tried = search.at_rate(number)
         (best,), complete = best_answers(tried, [Ask(search.outlook)], [now.assembly, *search.pool.values()])
         if not complete:
@@ -125,7 +125,7 @@ def _rate_change(search: RouteSearch, now: Found) -> Change:
     return _change("rate", "", rate, _nearest(line(now), rate, (Fraction(0), most), best_at))
 
 
-def _price_changes(search: RouteSearch, now: Found) -> list[Change]:
+def _price_changes(search: RouteSearch, now: FoundRoute) -> list[RouteChange]:
     """A part not used must save its price to be bought; one in use may be as dear as the best route without it."""
     compiled, cost = search.compiled, _money(search, now)
     bought = _bought(compiled.conversion)
@@ -142,7 +142,7 @@ def _price_changes(search: RouteSearch, now: Found) -> list[Change]:
     made = []
     for (_, part, price), ask, best in zip(bought, asks, bests, strict=True):
         if not best.found:
-            made.append(Change("price", part, price, None, None))
+            made.append(RouteChange("price", part, price, None, None))
             continue
         dearer = _money(search, best.found[0]) - cost
         value = price + dearer if ask.most is None else price - dearer
@@ -150,7 +150,7 @@ def _price_changes(search: RouteSearch, now: Found) -> list[Change]:
     return made
 
 
-def _money(search: RouteSearch, found: Found) -> Fraction:
+def _money(search: RouteSearch, found: FoundRoute) -> Fraction:
     return _expected(search.compiled, found)
 
 
@@ -173,12 +173,12 @@ def _route(compiled: Compiled, best: Best) -> Route:
     return describe(compiled, best.pricer, best.found[0].assembly, best.found[0].done)
 
 
-def _expected(compiled: Compiled, found: Found) -> Fraction:
+def _expected(compiled: Compiled, found: FoundRoute) -> Fraction:
     return describe(compiled, Pricer(compiled, stated(compiled)), found.assembly, found.done).expected
 
 
 def _nearest(
-    line: Line, number: Fraction, ends: Sequence[Fraction], best_at: Callable[[Fraction], tuple[Line, Route]]
+    line: CostLine, number: Fraction, ends: Sequence[Fraction], best_at: Callable[[Fraction], tuple[CostLine, Route]]
 ) -> Nearest:
     """The nearer of the changes on both sides, the lower one if both are as near."""
     both = [nearest_change(line, end, best_at) for end in ends if end != number]
@@ -186,5 +186,5 @@ def _nearest(
     return min(found, key=lambda one: (abs(one[0] - number), one[0]), default=None)
 
 
-def _change(kind: str, what: str, now: Fraction, nearest: Nearest) -> Change:
-    return Change(kind, what, now, *(nearest if nearest is not None else (None, None)))
+def _change(kind: str, what: str, now: Fraction, nearest: Nearest) -> RouteChange:
+    return RouteChange(kind, what, now, *(nearest if nearest is not None else (None, None)))

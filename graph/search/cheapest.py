@@ -10,10 +10,10 @@ import numpy as np
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout
 from graph.search.numbers import Ints
-from graph.search.tables import Tables
+from graph.search.tables import BoundTables
 
 
-def cheapest(compiled: Compiled, layout: Layout, tables: Tables, columns: int) -> tuple[list[Ints], list[Ints]]:
+def cheapest(compiled: Compiled, layout: Layout, tables: BoundTables, columns: int) -> tuple[list[Ints], list[Ints]]:
     """By column, for the first so many: the candidate at each position, and each joint's link (over all joints).
 
     A link is -1 where the two candidates have none: bounds may be loose enough to pick such a pair.

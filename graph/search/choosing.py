@@ -11,7 +11,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import NamedTuple
 
-from graph.search.looks import Looks, Test, Unpriced
+from graph.search.looks import LookCosts, LookedAt, Unpriced
 from graph.search.weighing import Number
 
 FEW_TESTS = 8  # of which every set is weighed or ruled out
@@ -19,17 +19,17 @@ FOR_FINDING, FOR_RULING_OUT = 150_000, 150_000  # outcomes gone through where th
 CLOSE = 1e-9  # as a part of the sum; floats are nearer than that
 MOST_CLOSE = 512  # sets as good as the best that are weighed exactly
 
-Chosen = tuple[Test, ...]
+Chosen = tuple[LookedAt, ...]
 
 
-class Choice(NamedTuple):
+class ChosenTests(NamedTuple):
     """A set of tests and what it costs on average, exactly."""
 
     tests: Chosen
     worth: Fraction
 
 
-class _Node(NamedTuple):
+class _SetNode(NamedTuple):
     """Sets with all of `chosen` and any of the tests from `place` on, none of which gets below `least`."""
 
     least: Number
@@ -40,12 +40,12 @@ class _Node(NamedTuple):
 class Choosing:
     """`now`: what it costs without looking, in money. `found`: the best so far; it is improved by `run`."""
 
-    def __init__(self, looks: Looks, now: Fraction):
+    def __init__(self, looks: LookCosts, now: Fraction):
         self._looks, self._now, self._best = looks, now, float(now)
         self._close = CLOSE * max(1.0, float(now))
         self._good: list[tuple[float, Chosen]] = []
         self._left: list[Number] = []  # what sets that were never weighed do not get below
-        self.found: Choice | None = None
+        self.found: ChosenTests | None = None
 
     def run(self) -> None:
         """Find the best set that beats `now`. Raises BudgetSpent, what was found so far standing in `found`."""
@@ -86,7 +86,7 @@ class Choosing:
     def _paid(chosen: Chosen) -> Fraction:
         return sum((one.cost for one in chosen), Fraction(0))
 
-    def _greedily(self, tests: list[Test]) -> list[Test]:
+    def _greedily(self, tests: list[LookedAt]) -> list[LookedAt]:
         """Add one test or two at a time, drop what is not worth it any more; the tests in the order of their use."""
         alone = {one.id: self._weigh((one,)) for one in tests}
         tests = sorted(tests, key=lambda one: (alone[one.id], one.id))
@@ -109,10 +109,10 @@ class Choosing:
     def _best_of(self, sets: Sequence[Chosen]) -> tuple[float, Chosen] | None:
         return min(((self._weigh(one), one) for one in sets), default=None, key=lambda pair: pair[0])
 
-    def _exclude(self, tests: Sequence[Test], most: int | None) -> None:
+    def _exclude(self, tests: Sequence[LookedAt], most: int | None) -> None:
         """Weigh or rule out every set, the most promising first taken; what is not done is `_left`."""
         begun = self._looks.work
-        stack = [_Node(self._looks.least(tests), 0, ())] if tests else []
+        stack = [_SetNode(self._looks.least(tests), 0, ())] if tests else []
         while stack:
             node = stack.pop()
             if node.least > self._best + self._close:
@@ -125,8 +125,8 @@ class Choosing:
             if node.place + 1 < len(tests):
                 rest = tests[node.place + 1 :]
                 without = self._paid(node.chosen) + self._looks.least((*node.chosen, *rest))
-                stack.append(_Node(max(node.least, without), node.place + 1, node.chosen))
-                stack.append(_Node(node.least + tests[node.place].cost, node.place + 1, chosen))
+                stack.append(_SetNode(max(node.least, without), node.place + 1, node.chosen))
+                stack.append(_SetNode(node.least + tests[node.place].cost, node.place + 1, chosen))
 
     def _settle(self) -> None:
         """Weigh the best sets exactly; ties go to fewer tests, then to the first by their ids."""
@@ -137,4 +137,4 @@ class Choosing:
                 continue
             key = Fraction(worth), len(chosen), tuple(one.id for one in chosen)
             if best is None or key < best:
-                best, self.found = key, Choice(chosen, key[0])
+                best, self.found = key, ChosenTests(chosen, key[0])

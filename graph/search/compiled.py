@@ -16,7 +16,7 @@ from math import lcm
 from operator import and_, or_
 from typing import NamedTuple
 
-from graph.conversion.document import Candidate, Choice, Conversion, Fault, Link
+from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Fault, Link
 from graph.search.budget import ENDLESS, Meter
 from graph.search.numbers import Numbers, count_out
 
@@ -38,7 +38,7 @@ class Worn:
     reach: int  # task bits, closed under `after`
 
 
-class Row(NamedTuple):
+class OptionRow(NamedTuple):
     """One option's numbers, ready to be added up. `found`: bits of the faults that are there with it (`Worn.bit`)."""
 
     cash: int
@@ -66,7 +66,7 @@ class Compiled:
     task_hours: tuple[int, ...]
     task_days: tuple[int, ...]  # in 1 / day_scale
     day_scale: int
-    rows: tuple[tuple[Row, ...], ...]  # by variable and option
+    rows: tuple[tuple[OptionRow, ...], ...]  # by variable and option
     closed: Mapping[str, int]  # task id -> bits of the task and all it comes after
     always: int  # the tasks that every route does: those that all options of some variable need
     worn: tuple[Worn, ...]
@@ -161,19 +161,19 @@ def _rows(
     bits: Callable[[Iterable[str]], int],
     day_scale: int,
     doubts: Mapping[str, int],
-) -> tuple[tuple[Row, ...], ...]:
+) -> tuple[tuple[OptionRow, ...], ...]:
     """`doubts`: bits by candidate or link."""
 
-    def days(choice: Choice) -> int:
+    def days(choice: CandidateOrLink) -> int:
         return choice.days.numerator * (day_scale // choice.days.denominator) if choice.days else 0
 
-    def tasks(choice: Choice) -> int:
+    def tasks(choice: CandidateOrLink) -> int:
         return bits(choice.tasks) if choice.tasks else 0
 
     positions = [
         tuple(
             [
-                Row(
+                OptionRow(
                     one.cash_hundredths,
                     one.hours_hundredths,
                     days(one),
@@ -190,7 +190,7 @@ def _rows(
     joints = [
         tuple(
             [
-                Row(
+                OptionRow(
                     one.cash_hundredths,
                     one.hours_hundredths,
                     days(one),
@@ -224,7 +224,7 @@ def _doubts(conversion: Conversion, bit_of: Mapping[str, int]) -> dict[str, int]
     return made
 
 
-def _sources(rows: Sequence[Sequence[Row]]) -> dict[int, tuple[tuple[int, int], ...]]:
+def _sources(rows: Sequence[Sequence[OptionRow]]) -> dict[int, tuple[tuple[int, int], ...]]:
     """By bit: the (variable, option) that set it."""
     made: dict[int, list[tuple[int, int]]] = {}
     for variable, some in enumerate(rows):
@@ -235,7 +235,7 @@ def _sources(rows: Sequence[Sequence[Row]]) -> dict[int, tuple[tuple[int, int], 
     return {bit: tuple(some) for bit, some in made.items()}
 
 
-def _payers(rows: Sequence[Sequence[Row]], on: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+def _payers(rows: Sequence[Sequence[OptionRow]], on: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
     """Of one variable only, so that no route is charged twice: the one of which the largest part is in doubt."""
     count: dict[int, int] = {}
     for variable, _ in on:

@@ -25,7 +25,7 @@ from graph.search.judges import CeilingJudge
 from graph.search.lane_search import WIDTH
 from graph.search.numbers import POSSIBLE_BELOW
 from graph.search.outlook import Odds, Outlook, suppose
-from graph.search.price import Assembly, Pricer, assemble
+from graph.search.price import PickedOptions, Pricer, assemble
 from graph.search.routes import RouteSearch
 from graph.search.tables import build_tables
 
@@ -37,7 +37,7 @@ MOST_TAKEN = 2_000  # complete assemblies looked at before there are said to be 
 class Contenders(NamedTuple):
     """`instead`: what not doing the job costs, in `money_scale` parts; None where that is never the best."""
 
-    routes: list[Assembly]
+    routes: list[PickedOptions]
     instead: Fraction | None
 
 
@@ -46,7 +46,7 @@ class TooManyRoutes(Exception):
 
 
 def find_contenders(
-    search: RouteSearch, known: Iterable[Assembly], doubtful: Sequence[int], opened: int, instead: Fraction | None
+    search: RouteSearch, known: Iterable[PickedOptions], doubtful: Sequence[int], opened: int, instead: Fraction | None
 ) -> Contenders | None:
     """The routes that may be the best once some of these faults are known and these tasks stand open.
 
@@ -109,8 +109,8 @@ def _with_all(odds: Odds, doubtful: Sequence[int], chance: int) -> Odds:
 
 
 def _at_worst(
-    search: RouteSearch, known: Iterable[Assembly], doubtful: Sequence[int], opened: int
-) -> list[tuple[Fraction, Assembly]]:
+    search: RouteSearch, known: Iterable[PickedOptions], doubtful: Sequence[int], opened: int
+) -> list[tuple[Fraction, PickedOptions]]:
     """What each route costs at most, in `money_scale` parts, with all it then needs done; none that is too late then.
 
     Where a doubt does not show, not to know of it may cost its comeback besides.
@@ -132,11 +132,11 @@ def _at_worst(
 class _Kept:
     """Routes of which none is dearer than another whatever is found."""
 
-    def __init__(self, compiled: Compiled, first: Assembly):
+    def __init__(self, compiled: Compiled, first: PickedOptions):
         self._compiled, self._faults = compiled, sum(1 << bit for bit in {worn.bit for worn in compiled.worn})
         self.routes, self._taken = [first], 0
 
-    def add(self, assembly: Assembly) -> None:
+    def add(self, assembly: PickedOptions) -> None:
         self._taken += 1
         if any(self._is_no_dearer(one, assembly) for one in self.routes):
             return
@@ -144,7 +144,7 @@ class _Kept:
         if len(self.routes) > MOST_ROUTES or self._taken > MOST_TAKEN:
             raise TooManyRoutes
 
-    def _is_no_dearer(self, one: Assembly, other: Assembly) -> bool:
+    def _is_no_dearer(self, one: PickedOptions, other: PickedOptions) -> bool:
         """Is it, come what may, and in time wherever the other is?"""
         return (
             not one.found & ~other.found & self._faults

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import reduce
 from operator import or_
 
-from graph.conversion.document import Choice
+from graph.conversion.document import CandidateOrLink
 from graph.search.compiled import Compiled
 
 WORD_BITS = 62
@@ -72,7 +72,9 @@ def build_demands(compiled: Compiled) -> Demands:
     return Demands(bits, rules, features, tuple(reduce(or_, some, 0) for some in bits))
 
 
-def _bits_of(choices: Sequence[Choice], by_choice: Mapping[str, int], by_feature: Mapping[str, int]) -> tuple[int, ...]:
+def _bits_of(
+    choices: Sequence[CandidateOrLink], by_choice: Mapping[str, int], by_feature: Mapping[str, int]
+) -> tuple[int, ...]:
     if not by_choice and not by_feature:
         return (0,) * len(choices)
     made = [by_choice.get(one.id, 0) for one in choices]

@@ -8,12 +8,12 @@ from fractions import Fraction
 from graph.conversion.document import Candidate, Link
 from graph.search.best import days_of
 from graph.search.compiled import Compiled, places
-from graph.search.price import Assembly, Ends, Pricer
+from graph.search.price import Ends, PickedOptions, Pricer
 from graph.search.result import Route
 from graph.search.spread import cost_quantiles
 
 
-def describe(compiled: Compiled, pricer: Pricer, assembly: Assembly, done: int) -> Route:
+def describe(compiled: Compiled, pricer: Pricer, assembly: PickedOptions, done: int) -> Route:
     """The route that does this assembly with these tasks, priced in the pricer's outlook."""
     count = len(compiled.position_ids)
     tasks = places(done)
@@ -60,7 +60,7 @@ def _spread(compiled: Compiled, pricer: Pricer, found: int, done: int) -> list[E
     return pricer.spreads[key]
 
 
-def picked_choices(compiled: Compiled, assembly: Assembly) -> list[Candidate | Link]:
+def picked_choices(compiled: Compiled, assembly: PickedOptions) -> list[Candidate | Link]:
     """The candidates, then the links of an assembly."""
     count = len(compiled.position_ids)
     return [

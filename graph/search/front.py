@@ -18,7 +18,7 @@ from operator import or_
 import numpy as np
 
 from graph.search.best import days_of
-from graph.search.branch import Bounds, Memory, branch_search
+from graph.search.branch import BranchBounds, Memory, branch_search
 from graph.search.budget import BudgetSpent
 from graph.search.cheapest import cheapest
 from graph.search.columns import Columns, Weights, build_columns
@@ -30,17 +30,17 @@ from graph.search.judges import FrontJudge
 from graph.search.lane_search import WIDTH, lane_search
 from graph.search.lanes import build_lanes, fit_lanes
 from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
-from graph.search.price import Assembly, Pricer, assemble
+from graph.search.price import PickedOptions, Pricer, assemble
 from graph.search.result import Route
 from graph.search.routes import CUT_SHORT, RouteSearch
-from graph.search.tables import Tables, build_tables
+from graph.search.tables import BoundTables, build_tables
 
 MOST_ROWS = 2_000_000  # in lanes, before needless ones are remembered
 LARGEST_CASH, LARGEST_SUM = 1 << 36, 1 << 46
 SLOPES = (1, 3, 9)  # thirds of the bench rate at which an hour is weighed against cash
 
 
-def front_search(search: RouteSearch, known: Sequence[Assembly]) -> tuple[tuple[Route, ...], bool]:
+def front_search(search: RouteSearch, known: Sequence[PickedOptions]) -> tuple[tuple[Route, ...], bool]:
     """The front by rising cash, and whether it is proven. `known`: allowed assemblies to start from."""
     front = _Front(search)
     for assembly in (*known, *search.pool.values()):
@@ -60,9 +60,9 @@ class _Front:
         self.slopes = _slopes(self.compiled, search.largest(0, 1))
         self.judge = FrontJudge(self.slopes, self.weights.unit)
         self.pricer = Pricer(self.compiled, search.outlook)
-        self.kept: dict[tuple[int, int], tuple[Assembly, int]] = {}
+        self.kept: dict[tuple[int, int], tuple[PickedOptions, int]] = {}
 
-    def offer(self, assembly: Assembly) -> None:
+    def offer(self, assembly: PickedOptions) -> None:
         """Keep the assembly if it is in time and no known point is as good."""
         done = assembly.required | self.pricer.due(assembly.found).tasks
         cash, hours = self.pricer.sums(assembly, done)
@@ -102,7 +102,7 @@ class _Front:
             )
             search.nodes += ended.nodes
         if not ended.complete and not meter.is_spent():
-            bounds = Bounds(search.layout, columns, build_tables(compiled, search.layout, columns, meter))
+            bounds = BranchBounds(search.layout, columns, build_tables(compiled, search.layout, columns, meter))
             memory = Memory(Prefixes(compiled, self.weights), MatchedOrBeaten(meter.sizes.prefixes))
             ended = branch_search(compiled, bounds, search.demands, self.judge, take, memory, meter)
             search.nodes += ended.nodes
@@ -139,7 +139,7 @@ def _sloped(columns: Columns, slopes: Sequence[tuple[int, int]], compiled: Compi
     )
 
 
-def _allowed_cheapest(search: RouteSearch, columns: Columns, tables: Tables) -> Iterator[tuple[int, ...]]:
+def _allowed_cheapest(search: RouteSearch, columns: Columns, tables: BoundTables) -> Iterator[tuple[int, ...]]:
     """What is cheapest in each column, where it keeps all limits, rules and features; deadlines left aside."""
     compiled, demands, chains = search.compiled, search.demands, slice(columns.first_chain, None)
     candidates, links = cheapest(compiled, search.layout, tables, columns.costs)

@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from graph.search.branch import Bounds, Ended, Judge, Memory, branch_search
+from graph.search.branch import BranchBounds, Ended, Judge, Memory, branch_search
 from graph.search.budget import BudgetSpent, Meter
 from graph.search.columns import Columns
 from graph.search.compiled import Compiled
@@ -151,7 +151,7 @@ class Hard:
             return
         ended = branch_search(
             self.compiled,
-            Bounds(self.layout, priced, tables, following),
+            BranchBounds(self.layout, priced, tables, following),
             self.demands,
             self.judging(priced, self.trial),
             self._taken,

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from graph.search.best import Found
+from graph.search.best import FoundRoute
 from graph.search.compiled import Compiled
 from graph.search.outlook import Outlook
 from graph.search.price import Pricer
@@ -14,7 +14,7 @@ from graph.search.result import Route
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CostLine:
     """cost = base + slope * number, in money."""
 
     base: Fraction
@@ -24,7 +24,7 @@ class Line:
         return self.base + self.slope * number
 
 
-def crossing(one: Line, other: Line) -> Fraction | None:
+def crossing(one: CostLine, other: CostLine) -> Fraction | None:
     """Where two lines meet; None if they run side by side.
 
     >>> crossing(Line(Fraction(581), Fraction(752)), Line(Fraction(870), Fraction(72)))
@@ -35,7 +35,7 @@ def crossing(one: Line, other: Line) -> Fraction | None:
     return (other.base - one.base) / (one.slope - other.slope)
 
 
-def line_in_odds(compiled: Compiled, outlook: Outlook, fault: int, found: Found) -> Line:
+def line_in_odds(compiled: Compiled, outlook: Outlook, fault: int, found: FoundRoute) -> CostLine:
     """What a found route is expected to cost, as a line in the odds of one fault that is not due."""
     left_to_chance = outlook.not_due(fault)
     ends = []
@@ -44,11 +44,11 @@ def line_in_odds(compiled: Compiled, outlook: Outlook, fault: int, found: Found)
         total = compiled.money(*pricer.sums(found.assembly, found.done))
         faults = Fraction(pricer.faults_money(found.assembly.found, found.done), pricer.scale)
         ends.append((total + faults) / compiled.money_scale)
-    return Line(ends[0], ends[1] - ends[0])
+    return CostLine(ends[0], ends[1] - ends[0])
 
 
 def nearest_change(
-    now: Line, end: Fraction, best_at: Callable[[Fraction], tuple[Line, Route]]
+    now: CostLine, end: Fraction, best_at: Callable[[Fraction], tuple[CostLine, Route]]
 ) -> tuple[Fraction, Route] | None:
     """Going towards `end`: the first value where a line falls below `now`, and the route whose line it is.
 

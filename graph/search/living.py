@@ -12,11 +12,13 @@ import numpy as np
 from graph.search.columns import Columns
 from graph.search.layout import Layout
 from graph.search.numbers import IMPOSSIBLE, Ints
-from graph.search.tables import Tables
+from graph.search.tables import BoundTables
 from graph.search.walk import Walk
 
 
-def living_candidates(layout: Layout, walk: Walk, columns: Columns, tables: Tables, ceilings: Ints) -> list[list[int]]:
+def living_candidates(
+    layout: Layout, walk: Walk, columns: Columns, tables: BoundTables, ceilings: Ints
+) -> list[list[int]]:
     """By position: the candidates that some column still allows; all of them where tables were kept apart."""
     room = np.repeat(ceilings, columns.sets) - tables.root[: columns.costs]
     return [
@@ -25,7 +27,7 @@ def living_candidates(layout: Layout, walk: Walk, columns: Columns, tables: Tabl
     ]
 
 
-def least_above(layout: Layout, walk: Walk, columns: Columns, tables: Tables) -> list[Ints | None]:
+def least_above(layout: Layout, walk: Walk, columns: Columns, tables: BoundTables) -> list[Ints | None]:
     """By position, candidate and column: how far every route with it lies above the bound of everything, at least.
 
     None where a position is settled, and for all where tables were kept apart.

@@ -16,17 +16,17 @@ from fractions import Fraction
 
 from graph.search.budget import BudgetSpent
 from graph.search.choosing import Choosing
-from graph.search.lines import Line, crossing
-from graph.search.looks import Looks, Settled, Test, cheaper, opened
+from graph.search.lines import CostLine, crossing
+from graph.search.looks import LookCosts, LookedAt, Settled, cheaper, opened
 from graph.search.outlook import Outlook
-from graph.search.price import Assembly
+from graph.search.price import PickedOptions
 from graph.search.result import LookFirst
 from graph.search.routes import RouteSearch
 from graph.search.values import Values
 
 
 @dataclass(slots=True)
-class Looked:
+class BestLooks:
     """The best set of inspections so far, whether that is proven, and if not how much less another may cost."""
 
     best: LookFirst | None = None
@@ -34,19 +34,19 @@ class Looked:
     gap: Fraction | None = None
 
 
-def look_first(search: RouteSearch, known: Sequence[Assembly]) -> Looked:
+def look_first(search: RouteSearch, known: Sequence[PickedOptions]) -> BestLooks:
     """The best set of inspections, if it beats the best route taken blind."""
-    looked = Looked()
+    looked = BestLooks()
     with suppress(BudgetSpent, MemoryError):
         _look_first(search, known, looked)
     return looked
 
 
-def _look_first(search: RouteSearch, known: Sequence[Assembly], looked: Looked) -> None:
+def _look_first(search: RouteSearch, known: Sequence[PickedOptions], looked: BestLooks) -> None:
     values = Values(search, list(known))
     values.learn([search.outlook])
     now = looked.gap = _blind(values)
-    looks = Looks(search, values)
+    looks = LookCosts(search, values)
     if looks.tests:
         choosing = Choosing(looks, now)
         bound = choosing.bound()
@@ -92,7 +92,7 @@ def _instead(search: RouteSearch) -> Fraction | None:
 
 
 def _odds_ranges(
-    search: RouteSearch, values: Values, looks: Looks, tests: Sequence[Test]
+    search: RouteSearch, values: Values, looks: LookCosts, tests: Sequence[LookedAt]
 ) -> dict[str, tuple[Fraction, Fraction]]:
     """For each settled fault: the odds between which looking first beats going in blind, all else as stated.
 
@@ -118,24 +118,24 @@ def _odds_ranges(
     return {search.compiled.worn[fault].fault.id: (edges[fault, 0], edges[fault, 1]) for fault in told}
 
 
-def _looking_line(looks: Looks, tests: Sequence[Test], settled: Settled, fault: int) -> Line:
+def _looking_line(looks: LookCosts, tests: Sequence[LookedAt], settled: Settled, fault: int) -> CostLine:
     others, cost = tuple(one for one in settled if one != fault), sum((one.cost for one in tests), Fraction(0))
     ends = []
     for state in (0, 1):
         after = looks.after(others, opened(tests), {fault: state})
         assert after is not None  # the set was chosen, so there is a way whatever is found
         ends.append(cost + after)
-    return Line(ends[0], ends[1] - ends[0])
+    return CostLine(ends[0], ends[1] - ends[0])
 
 
-def _edge(outlook: Outlook, values: Values, looking: Line, fault: int, end: Fraction) -> Fraction:
+def _edge(outlook: Outlook, values: Values, looking: CostLine, fault: int, end: Fraction) -> Fraction:
     """Where, going from the stated odds to `end`, the lowest known blind line comes down to the looking line."""
     inside, reached = outlook.odds[fault], end
     instead = _instead(values.search)
     while True:
         line = values.guessed_line(outlook.with_odds(fault, reached), fault)
         if instead is not None and instead < line.at(reached):
-            line = Line(instead, Fraction(0))
+            line = CostLine(instead, Fraction(0))
         nearer = crossing(line, looking)
         if line.at(reached) >= looking.at(reached) or nearer is None or nearer == reached:
             return reached

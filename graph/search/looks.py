@@ -27,7 +27,7 @@ FEW_OPENED = 16  # sets of tasks that looks may open, over each of which it is a
 Settled = tuple[int, ...]  # places of faults
 
 
-class Test(NamedTuple):
+class LookedAt(NamedTuple):
     """An inspection: what it costs, in money; the faults that it settles, by place; the tasks that it needs, closed."""
 
     id: str
@@ -36,7 +36,7 @@ class Test(NamedTuple):
     opened: int
 
 
-def list_tests(search: RouteSearch) -> list[Test]:
+def list_tests(search: RouteSearch) -> list[LookedAt]:
     """The inspections that settle something that is in doubt, by id."""
     compiled, odds = search.compiled, search.outlook.odds
     place_of = {worn.fault.id: place for place, worn in enumerate(compiled.worn)}
@@ -46,7 +46,7 @@ def list_tests(search: RouteSearch) -> list[Test]:
         if doubtful:
             cost = Fraction(compiled.money(one.cash_hundredths, one.hours_hundredths), compiled.money_scale)
             opened = reduce(or_, (compiled.closed[task] for task in one.tasks), 0)
-            made.append(Test(one.id, cost, doubtful, opened))
+            made.append(LookedAt(one.id, cost, doubtful, opened))
     return made
 
 
@@ -54,7 +54,7 @@ class Unpriced(Exception):
     """A set that settles more than can be told apart."""
 
 
-class Looks:
+class LookCosts:
     """What sets of tests cost on average, in money, the tests paid."""
 
     def __init__(self, search: RouteSearch, values: Values):
@@ -88,15 +88,15 @@ class Looks:
         live = [one._replace(settles=one.settles - idle) for one in self.tests]
         self.tests = [one for one in live if one.settles]
 
-    def settled(self, tests: Sequence[Test]) -> Settled:
+    def settled(self, tests: Sequence[LookedAt]) -> Settled:
         """The faults that these tests settle, but for those that cannot change anything."""
         return tuple(sorted(frozenset[int]().union(*(one.settles for one in tests))))
 
-    def told(self, tests: Sequence[Test]) -> Settled:
+    def told(self, tests: Sequence[LookedAt]) -> Settled:
         """The same with the faults that cannot change anything."""
         return tuple(sorted(frozenset[int]().union(*(self._told[one.id] for one in tests))))
 
-    def worth(self, tests: Sequence[Test], exact: bool) -> Number | None:
+    def worth(self, tests: Sequence[LookedAt], exact: bool) -> Number | None:
         """What going about it so costs; None where something found leaves no way. Raises Unpriced."""
         look = self.settled(tests), opened(tests)
         cost = sum((one.cost for one in tests), Fraction(0))
@@ -120,7 +120,7 @@ class Looks:
         outcomes = [(suppose(self.search.compiled, one, open_tasks), p) for one, p in _outcomes(settled, odds)]
         return self._average(outcomes, self._instead(open_tasks))
 
-    def least(self, tests: Sequence[Test]) -> Number:
+    def least(self, tests: Sequence[LookedAt]) -> Number:
         """What no set of these gets below, their own cost left aside."""
         settled = self.settled(tests)
         weighing = self.weighing(0)
@@ -205,7 +205,7 @@ def _unions(masks: set[int]) -> set[int]:
     return found
 
 
-def opened(tests: Sequence[Test]) -> int:
+def opened(tests: Sequence[LookedAt]) -> int:
     """The tasks that a set of tests needs, as bits, closed."""
     return reduce(or_, (one.opened for one in tests), 0)
 

@@ -15,20 +15,20 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.conversion.document import Choice
+from graph.conversion.document import CandidateOrLink
 from graph.search.budget import ENDLESS, Meter
 from graph.search.cheapest import cheapest
 from graph.search.columns import Columns
 from graph.search.compiled import Compiled
 from graph.search.layout import Layout
 from graph.search.numbers import IMPOSSIBLE, POSSIBLE_BELOW, Ints
-from graph.search.tables import Tables, build_tables
+from graph.search.tables import BoundTables, build_tables
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Limited:
+class LimitedUse:
     """What is limited: use by choice and limit (`unary[p]`, `links`), and the limit by limit and column."""
 
     unary: tuple[Floats, ...]
@@ -36,7 +36,7 @@ class Limited:
     limits: Floats
 
 
-def limited_uses(compiled: Compiled, columns: Columns) -> Limited:
+def limited_uses(compiled: Compiled, columns: Columns) -> LimitedUse:
     """Every chain's two limits, and the hours that the deadline leaves in each task set."""
     first = columns.first_chain
     bound = np.flatnonzero(columns.chain_limits < IMPOSSIBLE)
@@ -51,15 +51,15 @@ def limited_uses(compiled: Compiled, columns: Columns) -> Limited:
         limits.append(np.tile(np.array(left) - hours, columns.scenarios)[None, :])
         unary = [_with_hours(part, held) for part, held in zip(unary, compiled.candidates, strict=True)]
         links = _with_hours(links, [link for ways in compiled.links for link in ways])
-    return Limited(tuple(unary), links, np.concatenate(limits))
+    return LimitedUse(tuple(unary), links, np.concatenate(limits))
 
 
-def _with_hours(uses: Floats, choices: Sequence[Choice]) -> Floats:
+def _with_hours(uses: Floats, choices: Sequence[CandidateOrLink]) -> Floats:
     hours = np.array([float(one.hours_hundredths) for one in choices])
     return np.concatenate([uses, hours[:, None]], axis=1)
 
 
-def priced(columns: Columns, limited: Limited, prices: Floats) -> Columns:
+def priced(columns: Columns, limited: LimitedUse, prices: Floats) -> Columns:
     """The columns with every use of a limit charged at its price, and the limits themselves given back."""
     costs = columns.costs
 
@@ -78,7 +78,7 @@ def priced(columns: Columns, limited: Limited, prices: Floats) -> Columns:
     )
 
 
-def no_prices(limited: Limited) -> Floats:
+def no_prices(limited: LimitedUse) -> Floats:
     """Every limit for nothing."""
     return np.zeros_like(limited.limits)
 
@@ -87,13 +87,13 @@ def sharpen(
     compiled: Compiled,
     layout: Layout,
     columns: Columns,
-    tables: Tables,
+    tables: BoundTables,
     ceilings: Ints,
-    limited: Limited,
+    limited: LimitedUse,
     steps: int,
     known: Floats,
     meter: Meter = ENDLESS,
-) -> tuple[Columns, Tables, Floats]:
+) -> tuple[Columns, BoundTables, Floats]:
     """Columns and tables with good prices, after at most `steps` rounds, and these prices. `known`: to start from.
 
     Raises BudgetSpent.
@@ -130,7 +130,7 @@ def sharpen(
     return made, build_tables(compiled, layout, made, meter), best_prices
 
 
-def _uses(compiled: Compiled, layout: Layout, columns: Columns, tables: Tables, limited: Limited) -> Floats:
+def _uses(compiled: Compiled, layout: Layout, columns: Columns, tables: BoundTables, limited: LimitedUse) -> Floats:
     """What each column's cheapest assembly uses of every limit."""
     candidates, links = cheapest(compiled, layout, tables, columns.costs)
     used = np.zeros_like(limited.limits)

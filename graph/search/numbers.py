@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.conversion.document import Choice, Conversion
+from graph.conversion.document import CandidateOrLink, Conversion
 
 Ints = NDArray[np.int64]
 IMPOSSIBLE = 1 << 50  # above any sum of costs, and 2**12 of them still fit 64 bits
@@ -27,7 +27,7 @@ class ChainColumn:
     most_negated: int
     settled_by: int = 0
 
-    def sums(self, choice: Choice) -> tuple[int, int]:
+    def sums(self, choice: CandidateOrLink) -> tuple[int, int]:
         """What a choice adds to the two columns."""
         if self.id is None:
             return int(choice.assumed), -int(choice.assumed)
@@ -37,7 +37,7 @@ class ChainColumn:
         return shift, -shift
 
 
-def chain_columns(conversion: Conversion, variables: Sequence[Sequence[Choice]]) -> list[ChainColumn]:
+def chain_columns(conversion: Conversion, variables: Sequence[Sequence[CandidateOrLink]]) -> list[ChainColumn]:
     """The chains in order of their ids, then the number of assumed picks if it is limited."""
     made = []
     left_open = {chain for choices in variables for one in choices for chain in one.unmeasured}
@@ -77,7 +77,7 @@ class Numbers:
         return np.array([(one * cash + other * hours) // unit for one, other in both], dtype=np.int64)
 
 
-def count_out(conversion: Conversion, variables: Sequence[Sequence[Choice]]) -> Numbers:
+def count_out(conversion: Conversion, variables: Sequence[Sequence[CandidateOrLink]]) -> Numbers:
     """The numbers of these choices."""
     chains, choices = chain_columns(conversion, variables), [one for some in variables for one in some]
     each = [[chain.sums(one) for chain in chains] for one in choices]

@@ -35,7 +35,7 @@ class Ends(NamedTuple):
     most: int
 
 
-class _Group(NamedTuple):
+class _FaultGroup(NamedTuple):
     """Faults that are there together, laid open by the same tasks and told alike: they count as one.
 
     `spared` in `of`: the odds that none of them fails; `repair`: money expected for putting them right, times `scale`.
@@ -69,7 +69,7 @@ class Pricer:
         self._comeback = self._money_by_groups()
         self._useful = [one for one in self._groups if one.shown and one.reach]
 
-    def _grouped(self) -> list[_Group]:
+    def _grouped(self) -> list[_FaultGroup]:
         together: dict[tuple[tuple[tuple[int, int], ...], int, bool], list[int]] = {}
         for place, worn in enumerate(self.compiled.worn):
             if self.odds[place]:
@@ -83,7 +83,7 @@ class Pricer:
                 for place, one in zip(members, odds, strict=True)
             )
             spared, of = prod(one.denominator - one.numerator for one in odds), prod(one.denominator for one in odds)
-            made.append(_Group(first.bit, first.reach, shown, spared, of, repair))
+            made.append(_FaultGroup(first.bit, first.reach, shown, spared, of, repair))
         return made
 
     def _money_by_groups(self) -> list[tuple[int, int]]:
@@ -105,7 +105,7 @@ class Pricer:
                 hours += worn.fault.hours_hundredths
         return Due(tasks, cash, hours)
 
-    def sums(self, assembly: Assembly, done: int) -> tuple[int, int]:
+    def sums(self, assembly: PickedOptions, done: int) -> tuple[int, int]:
         """Cash and hours of an assembly with these tasks done, what is due among them."""
         due, tasks, compiled = self.due(assembly.found), places(done), self.compiled
         cash = assembly.cash + due.cash + sum(compiled.task_cash[place] for place in tasks)
@@ -154,7 +154,7 @@ class Pricer:
         return sum(self.compiled.task_money(place) for place in places(tasks))
 
 
-class Assembly(NamedTuple):
+class PickedOptions(NamedTuple):
     """One option for every variable, with the sums that do not depend on the done tasks."""
 
     options: tuple[int, ...]  # by variable: positions first, then joints (link places)
@@ -167,7 +167,7 @@ class Assembly(NamedTuple):
     changed: int  # picks that are not as found
 
 
-def assemble(compiled: Compiled, options: Sequence[int]) -> Assembly:
+def assemble(compiled: Compiled, options: Sequence[int]) -> PickedOptions:
     """The assembly of one option per variable (candidate numbers by position, then link places by joint)."""
     required = found = cash = hours = irreversible = changed = days = 0
     for rows, option in zip(compiled.rows, options, strict=True):
@@ -179,4 +179,4 @@ def assemble(compiled: Compiled, options: Sequence[int]) -> Assembly:
         irreversible += row.irreversible
         changed += row.changed
         found |= row.found
-    return Assembly(tuple(options), required, found, cash, hours, days, irreversible, changed)
+    return PickedOptions(tuple(options), required, found, cash, hours, days, irreversible, changed)

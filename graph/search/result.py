@@ -74,7 +74,7 @@ class Open:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class RouteChange:
     """The nearest value of one number at which another route becomes the cheapest.
 
     `kind`: odds (of fault `what`), rate (per hour), price (of part `what`).
@@ -118,6 +118,6 @@ class Solution:
     look_first: LookFirst | None = None
     open: tuple[Open, ...] = ()
     gap: Fraction | None = None
-    changes: tuple[Change, ...] = ()
+    changes: tuple[RouteChange, ...] = ()
     parts: tuple[Completeness, ...] = ()
     instead: Fraction | None = None

@@ -19,7 +19,7 @@ import numpy as np
 
 from graph.search.base import Base, build_base
 from graph.search.best import Best
-from graph.search.branch import Bounds, Ended, Memory, branch_search
+from graph.search.branch import BranchBounds, Ended, Memory, branch_search
 from graph.search.budget import ENDLESS, BudgetSpent, Meter
 from graph.search.columns import Columns, Weights, build_columns
 from graph.search.compiled import Compiled, at_rate
@@ -33,7 +33,7 @@ from graph.search.lanes import build_lanes, fit_lanes
 from graph.search.layout import Layout, lay_out
 from graph.search.numbers import POSSIBLE_BELOW, Ints
 from graph.search.outlook import Outlook, anything, nothing, stated
-from graph.search.price import Assembly, Pricer, assemble
+from graph.search.price import PickedOptions, Pricer, assemble
 from graph.search.tables import build_tables
 
 LARGEST_SUM = 1 << 46
@@ -56,7 +56,9 @@ class RouteSearch:
     families: dict[frozenset[int], Family] = field(default_factory=dict)
     proven: dict[Outlook, Best] = field(default_factory=dict)  # the best routes by expected cost that are known
     bases: dict[tuple[bool, int], Base] = field(default_factory=dict)  # by whether faults are charged, and open tasks
-    pool: dict[tuple[int, ...], Assembly] = field(default_factory=dict)  # routes that some question kept, by options
+    pool: dict[tuple[int, ...], PickedOptions] = field(
+        default_factory=dict
+    )  # routes that some question kept, by options
 
     def __post_init__(self) -> None:
         self.demands = build_demands(self.compiled)
@@ -82,13 +84,13 @@ class RouteSearch:
         return best, ended
 
     def _turn(
-        self, objective: str, scenarios: Sequence[Outlook], count: int, known: Sequence[Assembly]
+        self, objective: str, scenarios: Sequence[Outlook], count: int, known: Sequence[PickedOptions]
     ) -> tuple[list[Best], Ended]:
         bests = [Best(self.compiled, objective, Pricer(self.compiled, one), count) for one in scenarios]
         weights = self.weights(objective)
         ceilings = np.full(len(bests), POSSIBLE_BELOW, dtype=np.int64)
 
-        def offer(assembly: Assembly) -> None:
+        def offer(assembly: PickedOptions) -> None:
             for place, best in enumerate(bests):
                 if best.offer(assembly):
                     self.pool[assembly.options] = assembly
@@ -111,7 +113,7 @@ class RouteSearch:
         weights: Weights,
         count: int,
         ceilings: Ints,
-        offer: Callable[[Assembly], None],
+        offer: Callable[[PickedOptions], None],
     ) -> Ended:
         compiled = self.compiled
 
@@ -134,7 +136,7 @@ class RouteSearch:
         """Search some columns under ceilings by scenario, which `take` may lower. Raises BudgetSpent."""
         compiled = self.compiled
         tables = build_tables(compiled, self.layout, columns, self.meter)
-        bounds, judge = Bounds(self.layout, columns, tables), judging(columns, ceilings)
+        bounds, judge = BranchBounds(self.layout, columns, tables), judging(columns, ceilings)
         ended = branch_search(compiled, bounds, self.demands, judge, take, meter=self.meter, most_nodes=EASY)
         if ended.complete or self.meter.is_spent():
             return ended

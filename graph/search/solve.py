@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from graph.conversion.document import Conversion
 from graph.errors import InvalidQuestion, Problem
-from graph.search.best import Found
+from graph.search.best import FoundRoute
 from graph.search.budget import Budget, BudgetSpent, Meter
 from graph.search.changes import find_changes
 from graph.search.compiled import compile_conversion
@@ -21,7 +21,7 @@ from graph.search.describe import describe
 from graph.search.explain import explain
 from graph.search.front import front_search
 from graph.search.look_first import look_first
-from graph.search.price import Assembly
+from graph.search.price import PickedOptions
 from graph.search.result import NO_ROUTE, OBJECTIVES, OPTIMAL, STOPPED_EARLY, Completeness, Route, Solution
 from graph.search.routes import RouteSearch
 
@@ -83,10 +83,10 @@ class _Routes(NamedTuple):
     """The search with the best routes found, on which all further parts stand."""
 
     search: RouteSearch
-    found: list[Found]
+    found: list[FoundRoute]
 
     @property
-    def known(self) -> list[Assembly]:
+    def known(self) -> list[PickedOptions]:
         return [one.assembly for one in self.found]
 
 

@@ -31,7 +31,7 @@ class Rise:
 
 
 @dataclass(frozen=True, slots=True)
-class Tables:
+class BoundTables:
     """`rises[position]`: none for a settled one.
 
     `above[link]`: how far a link lies above the cheapest of its cell; `root`: the bound of everything.
@@ -41,11 +41,11 @@ class Tables:
     above: Ints
     root: Ints
 
-    def kept(self, columns: Columns, sets: Sequence[int]) -> Tables:
+    def kept(self, columns: Columns, sets: Sequence[int]) -> BoundTables:
         """Only these task sets of the columns that the tables were made of."""
         places = columns.places_of(sets)
         rises = tuple(tuple(Rise(one.given, one.table[..., places]) for one in some) for some in self.rises)
-        return Tables(rises, self.above[:, places], self.root[places])
+        return BoundTables(rises, self.above[:, places], self.root[places])
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class _Factor:
     table: Ints  # one axis per position in scope, then columns
 
 
-def build_tables(compiled: Compiled, layout: Layout, columns: Columns, meter: Meter = ENDLESS) -> Tables:
+def build_tables(compiled: Compiled, layout: Layout, columns: Columns, meter: Meter = ENDLESS) -> BoundTables:
     """The tables of a search over all columns. Raises BudgetSpent."""
     most_entries = meter.sizes.table
     factors, above, root = _joint_factors(compiled, layout, columns)
@@ -76,7 +76,7 @@ def build_tables(compiled: Compiled, layout: Layout, columns: Columns, meter: Me
             else:
                 root = root + message
         rises[position] = tuple(found)
-    return Tables(tuple(rises), above, root)
+    return BoundTables(tuple(rises), above, root)
 
 
 def _joint_factors(compiled: Compiled, layout: Layout, columns: Columns) -> tuple[list[_Factor], Ints, Ints]:

@@ -11,10 +11,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from graph.search.asks import Ask, best_answers
-from graph.search.best import Best, Found
-from graph.search.lines import Line, line_in_odds
+from graph.search.best import Best, FoundRoute
+from graph.search.lines import CostLine, line_in_odds
 from graph.search.outlook import Outlook
-from graph.search.price import Assembly, Pricer
+from graph.search.price import PickedOptions, Pricer
 from graph.search.routes import RouteSearch
 
 
@@ -23,7 +23,7 @@ class Values:
     """What is known of the best routes by outlook. `complete`: was every search so far run to its end?"""
 
     search: RouteSearch
-    known: list[Assembly]
+    known: list[PickedOptions]
     complete: bool = True
     _best: dict[Outlook, Best] = field(default_factory=dict)
     _guess: dict[Outlook, tuple[int, Best]] = field(default_factory=dict)
@@ -69,11 +69,11 @@ class Values:
             self._guess[outlook] = kept = (len(self.known), best)
         return kept[1]
 
-    def guess(self, outlook: Outlook) -> Found:
+    def guess(self, outlook: Outlook) -> FoundRoute:
         """The same in an outlook in which no more is due than as things stand: one is always allowed there."""
         return self.guessed(outlook).found[0]
 
-    def guessed_line(self, outlook: Outlook, fault: int) -> Line:
+    def guessed_line(self, outlook: Outlook, fault: int) -> CostLine:
         """The guess as a line in one fault's odds."""
         return line_in_odds(self.search.compiled, outlook, fault, self.guess(outlook))
 

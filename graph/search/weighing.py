@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from graph.search.compiled import Worn, places
 from graph.search.opening import Hidden, worth_opening
-from graph.search.price import Assembly
+from graph.search.price import PickedOptions
 from graph.search.routes import RouteSearch
 
 MOST_OUTCOMES = 256  # told apart for one set of looks
@@ -49,7 +49,7 @@ class Weighing:
     `opened`: tasks that stand open, closed; `instead`: what not doing the job costs then, None where nobody says.
     """
 
-    def __init__(self, search: RouteSearch, routes: Sequence[Assembly], opened: int, instead: Fraction | None):
+    def __init__(self, search: RouteSearch, routes: Sequence[PickedOptions], opened: int, instead: Fraction | None):
         self._search, self._opened, self._instead = search, opened, instead
         self._worn, self._odds = search.compiled.worn, search.outlook.odds
         self.work = 0  # outcomes times routes so far
@@ -163,7 +163,7 @@ class Weighing:
             self._prices[tasks] = sum(compiled.task_money(place) for place in places(tasks))
         return self._prices[tasks]
 
-    def _route(self, assembly: Assembly) -> _Route:
+    def _route(self, assembly: PickedOptions) -> _Route:
         compiled, outlook = self._search.compiled, self._search.outlook
         there = [place for place, worn in enumerate(self._worn) if assembly.found >> worn.bit & 1]
         due = [self._worn[place] for place in there if outlook.due >> place & 1]

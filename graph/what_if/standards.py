@@ -30,9 +30,9 @@ KEY_FITS = ("permanent", "slide, not under load", "slide under load")
 GEARS = tuple(f"ratio_{n}" for n in range(1, 7))
 
 
-def demand_of(v: Values) -> sums.Demand:
+def demand_of(v: Values) -> sums.FigureLimits:
     """The least and most of a what-if's figure."""
-    return sums.Demand(*(None if v[name] is None else Fraction(v[name]) for name in ("least", "most")))
+    return sums.FigureLimits(*(None if v[name] is None else Fraction(v[name]) for name in ("least", "most")))
 
 
 def _housing(v: Values) -> CheckResult:
@@ -68,7 +68,7 @@ def _given(v: Values, name: str, example: str) -> Any:
 
 
 def _clearance(v: Values) -> CheckResult:
-    fitted = internal_clearance.Fitted(v["shaft"] or 0, v["housing"] or 0, v["warmer"] or Fraction(0))
+    fitted = internal_clearance.FittedRing(v["shaft"] or 0, v["housing"] or 0, v["warmer"] or Fraction(0))
     bearing = bearing_search.get_bearing(load_tables(), v["bearing"])
     return internal_clearance.check_clearance(load_drive_tables().clearances, bearing, v["class"] or "CN", fitted)
 

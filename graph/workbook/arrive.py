@@ -34,8 +34,8 @@ from graph.workbook.plan import (
     TEXT,
     WHAT,
     WORDS,
-    Column,
     Sheet,
+    SheetColumn,
     class_label,
     sheets,
 )
@@ -45,8 +45,8 @@ from graph.workbook.values import NESTED, NODE, Unsaid, Value, iri, read_cell, t
 MOST_PROBLEMS = 200
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._~-]*")
 _NODE_ID = re.compile(r"notes/[0-9a-f-]{36}/nodes/\d+")
-_EVIDENCE = Column(WORDS["evidence"], "", REFERENCE, classes=(LAY + "EvidenceLevel",))
-_WORD = Column("", "", TEXT)
+_EVIDENCE = SheetColumn(WORDS["evidence"], "", REFERENCE, classes=(LAY + "EvidenceLevel",))
+_WORD = SheetColumn("", "", TEXT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ class SentSheet:
 
 
 @dataclass(slots=True)
-class Wanted:
+class WantedRow:
     """What a row says: the thing's IRI, its class (empty for a remark), properties with their values.
 
     `note_id`: of the note that it becomes if it is new; `words`: fields of that note; `is_new`: nothing is known of it.
@@ -125,7 +125,7 @@ def read_book(source: Source, name: str, bounds: Bounds) -> list[SentSheet]:
 class Understood:
     """What a workbook says, and what is wrong with it."""
 
-    wanted: list[Wanted] = field(default_factory=list)
+    wanted: list[WantedRow] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
 
 
@@ -135,7 +135,7 @@ class _Read:
 
     sheet: Sheet
     sent: SentSheet
-    columns: dict[int, Column]
+    columns: dict[int, SheetColumn]
     words: dict[int, str]
     fixed: dict[str, int]
 
@@ -167,7 +167,7 @@ def _columns_of(known: Known, sent: SentSheet, problems: list[Problem]) -> _Read
         problems.append(Problem(f"sheet {sent.title!r}", told))
         return None
     read = _Read(sheet, sent, {}, {}, {})
-    headers: dict[str, Column] = {plain(column.header): column for column in sheet.columns}
+    headers: dict[str, SheetColumn] = {plain(column.header): column for column in sheet.columns}
     words = {} if sheet.title == HOLES else {plain(header): name for name, header in WORDS.items()}
     for at, header in enumerate(sent.headers):
         where = read.place(1, at)
@@ -196,7 +196,7 @@ def _columns_of(known: Known, sent: SentSheet, problems: list[Problem]) -> _Read
     return read
 
 
-def _own(known: Known, header: str, problems: list[Problem], where: str) -> Column | None:
+def _own(known: Known, header: str, problems: list[Problem], where: str) -> SheetColumn | None:
     name = header[len(OWN.strip()) :].strip()
     if "://" in name:
         return own_column(name, name)
@@ -213,12 +213,12 @@ class _Names:
     def __init__(self, known: Known, catalogue: Catalogue, found: Understood):
         self.known, self.catalogue, self.found = known, catalogue, found
         self._ids: set[str] = set()
-        self._rows: dict[str, Wanted] = {}  # thing -> the row that is about it
+        self._rows: dict[str, WantedRow] = {}  # thing -> the row that is about it
         self._edges = _standing_edges(known)
 
     def resolve(self, sheets_read: list[_Read]) -> None:
         """Every row of the sheets."""
-        later: list[tuple[_Read, SentRow, Wanted]] = []
+        later: list[tuple[_Read, SentRow, WantedRow]] = []
         for each in sheets_read:
             if each.sheet.title == HOLES:
                 continue
@@ -238,7 +238,7 @@ class _Names:
     def _fault(self, where: str, why: str) -> None:
         self.found.problems += [Problem(where, line) for line in why.split("\n")]
 
-    def _thing(self, read: _Read, row: SentRow) -> Wanted | None:
+    def _thing(self, read: _Read, row: SentRow) -> WantedRow | None:
         """The thing of a row, with its class, name and number, by which other rows may name it."""
         sheet, where = read.sheet, f"sheet {read.sent.title!r} row {row.number}"
         if not row.cells:
@@ -246,7 +246,7 @@ class _Names:
         note_id = new_id()
         own = f"{note_iri(self.known.base, note_id)}/nodes/1"
         columns = {column.property: read.place(row.number, at) for at, column in read.columns.items()}
-        wanted = Wanted(sheet.title, row.number, own, "", note_id, True, columns)
+        wanted = WantedRow(sheet.title, row.number, own, "", note_id, True, columns)
         if sheet.title == REMARKS:
             return wanted
         wanted.of_class = sheet.classes[0] if not sheet.tells else self._class(read, row, where)
@@ -288,7 +288,7 @@ class _Names:
             return ""
         return str(cell).strip()
 
-    def _identify(self, read: _Read, row: SentRow, wanted: Wanted, where: str) -> bool:
+    def _identify(self, read: _Read, row: SentRow, wanted: WantedRow, where: str) -> bool:
         """Whether the thing of the row is clear; a new one gets its IRI."""
         known, said = self.known, read.cell(row, ID)
         place = read.place(row.number, read.fixed[ID]) if ID in read.fixed else where
@@ -329,7 +329,7 @@ class _Names:
         self._ids.add(known.id_of(wanted.iri))
         return True
 
-    def _read_row(self, read: _Read, row: SentRow, wanted: Wanted) -> None:
+    def _read_row(self, read: _Read, row: SentRow, wanted: WantedRow) -> None:
         for at, cell in row.cells.items():
             where = read.place(row.number, at)
             try:
@@ -351,13 +351,13 @@ class _Names:
             self._rows[standing] = wanted
         self.found.wanted.append(wanted)
 
-    def _say(self, wanted: Wanted, column: Column, cell: Any) -> None:
+    def _say(self, wanted: WantedRow, column: SheetColumn, cell: Any) -> None:
         values = read_cell(column, cell, lambda said: self.known.find(said, column.classes))
         if column.header.startswith(OWN) and isinstance(cell, (int, float)) and not isinstance(cell, bool):
-            values = read_cell(Column("", column.property, "number"), cell, str)
+            values = read_cell(SheetColumn("", column.property, "number"), cell, str)
         wanted.said[column.property] = values
 
-    def _say_word(self, wanted: Wanted, name: str, cell: Any) -> None:
+    def _say_word(self, wanted: WantedRow, name: str, cell: Any) -> None:
         if name == "evidence":
             (value,) = read_cell(_EVIDENCE, cell, lambda said: self.known.find(said, _EVIDENCE.classes))
             wanted.words[name] = value.parts[0].removeprefix(KIND)
@@ -373,7 +373,7 @@ class _Names:
         names = NESTED[HOLE][1]
         for row in read.sent.rows:
             parts = dict.fromkeys(names, "")
-            face: Wanted | None = None
+            face: WantedRow | None = None
             for at, cell in row.cells.items():
                 column = read.columns.get(at)
                 if column is None:

@@ -17,7 +17,7 @@ from graph.ledger.identity import note_iri
 from graph.ledger.record import Draft, Entry, draft_of
 from graph.ledger.statements import canonical, triples_of
 from graph.workbook import values as cells
-from graph.workbook.arrive import Understood, Wanted
+from graph.workbook.arrive import Understood, WantedRow
 from graph.workbook.known import FILES, Known, Thing
 from graph.workbook.plan import ABOUT, REMARKS, WORDS, sheets
 from graph.workbook.values import Value, iri, same
@@ -48,7 +48,7 @@ class Changes:
     fates: list[Fate] = field(default_factory=list)
     added: dict[str, Draft] = field(default_factory=dict)
     revised: dict[str, tuple[Entry, Draft]] = field(default_factory=dict)
-    places: dict[str, Wanted] = field(default_factory=dict)
+    places: dict[str, WantedRow] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
 
@@ -64,7 +64,7 @@ def changes_of(known: Known, understood: Understood, words: Draft) -> Changes:
     """`words`: what holds of every row that does not say it itself (author, evidence, who sent it)."""
     found = Changes(problems=list(understood.problems))
     edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]] = {}
-    rows: dict[str, Wanted] = {}
+    rows: dict[str, WantedRow] = {}
     for wanted in understood.wanted:
         if wanted.of_class == SHOP and (shop := _own_shop(known)) is not None:
             _compare_shops(known, shop, wanted, found)
@@ -90,8 +90,8 @@ def changes_of(known: Known, understood: Understood, words: Draft) -> Changes:
 
 
 def _take(
-    known: Known, wanted: Wanted, words: Draft, found: Changes,
-    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, Wanted],
+    known: Known, wanted: WantedRow, words: Draft, found: Changes,
+    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, WantedRow],
 ) -> None:  # fmt: skip
     thing, house = known.things.get(wanted.iri), known.house.get(wanted.iri, {})
     changed = {
@@ -117,13 +117,13 @@ def _take(
     found.fates.append(Fate(wanted.place, wanted.sheet, name, CHANGED, _told(wanted, changed)))
 
 
-def _told(wanted: Wanted, changed: Iterable[str]) -> str:
+def _told(wanted: WantedRow, changed: Iterable[str]) -> str:
     headers = [wanted.columns[prop].rpartition("(")[2].rstrip(")") for prop in changed if prop in wanted.columns]
     return ", ".join(headers)
 
 
 def _may_change(
-    known: Known, wanted: Wanted, thing: Thing, changed: Mapping[str, tuple[Value, ...]], found: Changes
+    known: Known, wanted: WantedRow, thing: Thing, changed: Mapping[str, tuple[Value, ...]], found: Changes
 ) -> bool:
     """Nothing that fact files say is changed here."""
     fine = True
@@ -139,7 +139,7 @@ def _may_change(
 
 def _spread(
     thing: Thing, changed: Mapping[str, tuple[Value, ...]],
-    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, Wanted], wanted: Wanted,
+    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, WantedRow], wanted: WantedRow,
 ) -> dict[str, tuple[Value, ...]]:  # fmt: skip
     """The change laid over the notes that speak of the thing; what is left for a note of its own."""
     defining = [note for note in thing.notes if TYPE in thing.by_source[note]] or thing.notes
@@ -165,14 +165,14 @@ def _spread(
 
 def _edit(
     thing: Thing, note: str, prop: str, values: tuple[Value, ...],
-    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, Wanted], wanted: Wanted,
+    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, WantedRow], wanted: WantedRow,
 ) -> None:  # fmt: skip
     said = edits.setdefault(note, {}).setdefault(thing.iri, dict(thing.by_source[note]))
     said[prop] = values
     rows.setdefault(note, wanted)
 
 
-def _add(known: Known, wanted: Wanted, said: Mapping[str, tuple[Value, ...]], words: Draft, found: Changes) -> None:
+def _add(known: Known, wanted: WantedRow, said: Mapping[str, tuple[Value, ...]], words: Draft, found: Changes) -> None:
     number = iter(range(2, 1_000_000))
     node = f"{note_iri(known.base, wanted.note_id)}/nodes/"
     stated = cells.triples_of(wanted.iri, said, lambda: f"{node}{next(number)}", _whole_numbers())
@@ -188,7 +188,7 @@ def _add(known: Known, wanted: Wanted, said: Mapping[str, tuple[Value, ...]], wo
     found.places[wanted.note_id] = wanted
 
 
-def _check_known(given: Draft, wanted: Wanted, found: Changes) -> None:
+def _check_known(given: Draft, wanted: WantedRow, found: Changes) -> None:
     """Who says so and how it is known is said once for all or row by row; told for the first row that lacks it."""
     for said, name, what in ((given.author, "author", "who says so"), (given.evidence, "evidence", "how it is known")):
         told = f"say {what}: once, where the workbook is sent in, or on the row in the column {WORDS[name]!r}"
@@ -196,7 +196,7 @@ def _check_known(given: Draft, wanted: Wanted, found: Changes) -> None:
             found.problems.append(Problem(wanted.place, told))
 
 
-def _own_words(wanted: Wanted, words: Draft) -> dict[str, Any]:
+def _own_words(wanted: WantedRow, words: Draft) -> dict[str, Any]:
     own: dict[str, Any] = {name: said for name, said in wanted.words.items() if name != "shareable" and said}
     if "shareable" in wanted.words:
         own["shareable"] = wanted.words["shareable"].casefold() in ("yes", "true")
@@ -234,7 +234,7 @@ def _rewritten(entry: Entry, about: Mapping[str, Mapping[str, tuple[Value, ...]]
     return canonical([*kept, *stated()])
 
 
-def _take_remark(known: Known, wanted: Wanted, words: Draft, found: Changes) -> None:
+def _take_remark(known: Known, wanted: WantedRow, words: Draft, found: Changes) -> None:
     said, about = wanted.words.get("text", ""), wanted.said.get(ABOUT, ())
     for entry in known.entries.values():
         if entry.text == said and all(f"<{value.parts[0]}>" in entry.statements for value in about):
@@ -248,7 +248,7 @@ def _own_shop(known: Known) -> Thing | None:
     return next((thing for thing in known.things.values() if known.is_any_of(thing.iri, (SHOP,))), None)
 
 
-def _compare_shops(known: Known, shop: Thing, wanted: Wanted, found: Changes) -> None:
+def _compare_shops(known: Known, shop: Thing, wanted: WantedRow, found: Changes) -> None:
     """Another money would make every price wrong; the rest is told."""
     for prop, values in wanted.said.items():
         own = shop.said.get(prop, ())

@@ -22,16 +22,16 @@ from graph.guarded.sheets import cell_place
 from graph.workbook.arrive import SentRow, SentSheet
 from graph.workbook.changes import NEW, SAME, Fate
 from graph.workbook.known import Known, plain
-from graph.workbook.plan import DAY, NUMBER, REFERENCE, TEXT, Column, Sheet
-from graph.workbook.rows import Table
+from graph.workbook.plan import DAY, NUMBER, REFERENCE, TEXT, Sheet, SheetColumn
+from graph.workbook.rows import SheetTable
 from graph.workbook.values import Unsaid, digits, read_cell
 
 _Record = Mapping[str, str]
 
 
-def _column(header: str, name: str, kind: str = TEXT, needed: bool = False, words: tuple[str, ...] = ()) -> Column:
+def _column(header: str, name: str, kind: str = TEXT, needed: bool = False, words: tuple[str, ...] = ()) -> SheetColumn:
     classes = (LAY + "Part",) if kind == REFERENCE else ()
-    return Column(header, name, kind, needed=needed, classes=classes, words=words, hint=header.capitalize() + ".")
+    return SheetColumn(header, name, kind, needed=needed, classes=classes, words=words, hint=header.capitalize() + ".")
 
 
 _PART, _CURRENCY = _column("part", "part", REFERENCE, True), _column("currency", "currency")
@@ -63,12 +63,12 @@ def is_of_cost(sheet: SentSheet) -> bool:
     return plain(sheet.title) in _TITLES
 
 
-def cost_tables(notes: CostNotes, known: Known) -> list[Table]:
+def cost_tables(notes: CostNotes, known: Known) -> list[SheetTable]:
     """The record as it stands, a sheet a kind."""
     tables = []
     for kind, sheet in SHEETS.items():
         columns = {column.header: column for column in sheet.columns}
-        table = Table(sheet, list(columns), columns)
+        table = SheetTable(sheet, list(columns), columns)
         for record in _standing(kind, notes):
             table.rows.append({
                 column.header: _cell(column, record[column.property], known)
@@ -78,7 +78,7 @@ def cost_tables(notes: CostNotes, known: Known) -> list[Table]:
     return tables
 
 
-def _cell(column: Column, said: str, known: Known) -> str | Decimal:
+def _cell(column: SheetColumn, said: str, known: Known) -> str | Decimal:
     if column.kind == REFERENCE:
         iris = [name for name in known.by_id(said) if known.classes(name)]
         return known.name_of(iris[0]) if iris else said
@@ -159,9 +159,9 @@ def _key(record: _Record) -> frozenset[tuple[str, str]]:
     return frozenset((name, said) for name, said in record.items() if said not in ("", "0"))
 
 
-def _columns_of(sheet: Sheet, sent: SentSheet, problems: list[Problem]) -> dict[int, Column]:
+def _columns_of(sheet: Sheet, sent: SentSheet, problems: list[Problem]) -> dict[int, SheetColumn]:
     headers = {plain(column.header): column for column in sheet.columns}
-    found: dict[int, Column] = {}
+    found: dict[int, SheetColumn] = {}
     for at, header in enumerate(sent.headers):
         where = cell_place(sent.title, 1, at + 1, header)
         if plain(header) in headers and headers[plain(header)] not in found.values():
@@ -178,7 +178,12 @@ def _columns_of(sheet: Sheet, sent: SentSheet, problems: list[Problem]) -> dict[
 
 
 def _record(
-    known: Known, sheet: SentSheet, row: SentRow, columns: Mapping[int, Column], currency: str, problems: list[Problem]
+    known: Known,
+    sheet: SentSheet,
+    row: SentRow,
+    columns: Mapping[int, SheetColumn],
+    currency: str,
+    problems: list[Problem],
 ) -> _Record | None:
     record: dict[str, str] = {}
     before = len(problems)

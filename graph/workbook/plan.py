@@ -62,7 +62,7 @@ _NUMBERS = {XSD + "decimal", XSD + "integer"}
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class SheetColumn:
     """A column: its `header`, the property (IRI; empty for what is none), what its cells are (`kind`).
 
     `many`: several values, apart by `|`. `classes`: of which class (IRIs) a name must be; `words`: all that it may say.
@@ -86,7 +86,7 @@ class Sheet:
 
     title: str
     classes: tuple[str, ...]
-    columns: tuple[Column, ...]
+    columns: tuple[SheetColumn, ...]
     hint: str
     always: bool
 
@@ -126,7 +126,7 @@ def _labels() -> dict[str, str]:
 
 def _sheet(words: Statements, shapes: Statements, title: str, names: tuple[str, ...], hint: str) -> Sheet:
     classes = tuple(name if "://" in name else LAY + name for name in names)
-    found: dict[str, Column] = {}
+    found: dict[str, SheetColumn] = {}
     for name in classes:
         for column in _columns(words, shapes, name, title):
             known = found.get(column.property)
@@ -136,10 +136,12 @@ def _sheet(words: Statements, shapes: Statements, title: str, names: tuple[str, 
         found = {path: _needed(column, all(path in own and own[path].needed for own in per_class))
                  for path, column in found.items()}  # fmt: skip
     if title == REMARKS:
-        found = {ABOUT: Column("about", ABOUT, REFERENCE, many=True, classes=(LAY + "Part",), hint="Of which parts.")}
+        found = {
+            ABOUT: SheetColumn("about", ABOUT, REFERENCE, many=True, classes=(LAY + "Part",), hint="Of which parts.")
+        }
     if title == HOLES:
         hint = "The id of the face on the sheet of bolt faces."
-        found[HOLE] = Column(FACE, HOLE, REFERENCE, needed=True, classes=(LAY + "BoltFace",), hint=hint)
+        found[HOLE] = SheetColumn(FACE, HOLE, REFERENCE, needed=True, classes=(LAY + "BoltFace",), hint=hint)
     ordered = sorted(found.values(), key=lambda column: _place(column, list(found)))
     return Sheet(title, classes, tuple(ordered), hint, title in _ALWAYS)
 
@@ -148,14 +150,14 @@ def _plural(label: str) -> str:
     return (label[:-1] + "ies" if label.endswith("y") else label + "s").capitalize()
 
 
-def _place(column: Column, order: list[str]) -> tuple[int, int, int]:
+def _place(column: SheetColumn, order: list[str]) -> tuple[int, int, int]:
     first = _FIRST.index(column.property) if column.property in _FIRST else len(_FIRST)
     return first, not column.needed, order.index(column.property)
 
 
-def _columns(words: Statements, shapes: Statements, name: str, title: str) -> Iterator[Column]:
+def _columns(words: Statements, shapes: Statements, name: str, title: str) -> Iterator[SheetColumn]:
     above = {name, *(upper for upper, below in read_vocabulary()[1].items() if name in below)}
-    found: dict[str, Column] = {}
+    found: dict[str, SheetColumn] = {}
     for shape in shapes.by_class.get(SH + "NodeShape", ()):
         if not above & {node_key(target) for target in shapes.get(shape, SH + "targetClass")}:
             continue
@@ -171,7 +173,7 @@ def _columns(words: Statements, shapes: Statements, name: str, title: str) -> It
     yield from (column for path, column in found.items() if path != HOLE and path not in forbidden)
 
 
-def _column(words: Statements, shapes: Statements, node: str, title: str) -> Column:
+def _column(words: Statements, shapes: Statements, node: str, title: str) -> SheetColumn:
     def one(name: str) -> str:
         values = shapes.get(node, SH + name)
         return values[0].value if values else ""
@@ -188,14 +190,14 @@ def _column(words: Statements, shapes: Statements, node: str, title: str) -> Col
     if any(classes):
         kind = CONDITIONS if LAY + "Condition" in classes else REFERENCE
     highest = one("maxCount")
-    return Column(
+    return SheetColumn(
         plain.header, path, kind, many=highest == "", needed=one("minCount") == "1",
         classes=tuple(filter(None, classes)) or plain.classes, words=allowed, whole=types == {XSD + "integer"},
         hint="" if highest == "0" else plain.hint,
     )  # fmt: skip
 
 
-def _plain(words: Statements, path: str, title: str) -> Column:
+def _plain(words: Statements, path: str, title: str) -> SheetColumn:
     """The property as the vocabulary alone describes it."""
     said = _said(words, path, RDFS + "range")
     datatype = said.startswith(XSD)
@@ -206,7 +208,7 @@ def _plain(words: Statements, path: str, title: str) -> Column:
             XSD + "date": DAY, LAY + "Condition": CONDITIONS}.get(said, kind)  # fmt: skip
     classes = (said,) if kind == REFERENCE and said.startswith((LAY, PROV)) else ()
     hint = _said(words, path, DEFINITION) or path.rpartition("#")[2].rpartition("/")[2]
-    return Column(_header(words, path, title), path, kind, many=kind == STEPS, classes=classes, hint=hint)
+    return SheetColumn(_header(words, path, title), path, kind, many=kind == STEPS, classes=classes, hint=hint)
 
 
 def _header(words: Statements, path: str, title: str) -> str:
@@ -218,8 +220,8 @@ def _header(words: Statements, path: str, title: str) -> str:
     return label if unit.strip(" ()") in label.split() else label + unit
 
 
-def _both(one: Column, other: Column, in_all: bool = True) -> Column:
-    return Column(
+def _both(one: SheetColumn, other: SheetColumn, in_all: bool = True) -> SheetColumn:
+    return SheetColumn(
         one.header, one.property, one.kind if one.kind != TEXT else other.kind, one.many and other.many,
         one.needed or other.needed if in_all else one.needed and other.needed,
         tuple(dict.fromkeys((*one.classes, *other.classes))), one.words or other.words, one.whole or other.whole,
@@ -227,8 +229,8 @@ def _both(one: Column, other: Column, in_all: bool = True) -> Column:
     )  # fmt: skip
 
 
-def _needed(column: Column, needed: bool) -> Column:
-    return Column(column.header, column.property, column.kind, column.many, needed, column.classes, column.words,
+def _needed(column: SheetColumn, needed: bool) -> SheetColumn:
+    return SheetColumn(column.header, column.property, column.kind, column.many, needed, column.classes, column.words,
                   column.whole, column.hint)  # fmt: skip
 
 

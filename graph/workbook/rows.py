@@ -28,8 +28,8 @@ from graph.workbook.plan import (
     UNITS,
     WHAT,
     WORDS,
-    Column,
     Sheet,
+    SheetColumn,
     class_label,
     sheets,
 )
@@ -40,12 +40,12 @@ MOST_LEFT_OUT = 2_000
 
 
 @dataclass(slots=True)
-class Table:
+class SheetTable:
     """One sheet to be written: its columns in order, and rows by header."""
 
     sheet: Sheet
     headers: list[str]
-    columns: dict[str, Column]
+    columns: dict[str, SheetColumn]
     rows: list[dict[str, Cell]] = field(default_factory=list)
 
 
@@ -53,7 +53,7 @@ class Table:
 class Book:
     """A workbook's content. `left_out`: what it does not hold, a line each."""
 
-    tables: tuple[Table, ...]
+    tables: tuple[SheetTable, ...]
     left_out: tuple[str, ...]
 
     @property
@@ -110,14 +110,14 @@ def _is_unit(known: Known, kind: str) -> bool:
     return False
 
 
-def _table(sheet: Sheet, own: Iterable[Column]) -> Table:
+def _table(sheet: Sheet, own: Iterable[SheetColumn]) -> SheetTable:
     columns = {column.header: column for column in (*sheet.columns, *own)}
     words = () if sheet.title == HOLES else tuple(WORDS.values())
     identity = () if sheet.title in (HOLES, REMARKS) else (ID,)
-    return Table(sheet, [*((WHAT,) if sheet.tells else ()), *columns, *words, *identity], columns)
+    return SheetTable(sheet, [*((WHAT,) if sheet.tells else ()), *columns, *words, *identity], columns)
 
 
-def _filled(known: Known, sheet: Sheet, things: list[tuple[Thing, tuple[str, ...]]], left_out: list[str]) -> Table:
+def _filled(known: Known, sheet: Sheet, things: list[tuple[Thing, tuple[str, ...]]], left_out: list[str]) -> SheetTable:
     described = {column.property for column in sheet.columns} | {TYPE, HOLE}
     table = _table(sheet, _own_columns(known, [thing for thing, _ in things], described))
     by_property = {column.property: column for column in table.columns.values()}
@@ -134,7 +134,7 @@ def _order(sheet: Sheet, one: tuple[Thing, tuple[str, ...]]) -> tuple[int, str, 
     return at, label_of(thing.said).casefold(), thing.iri
 
 
-def _own_columns(known: Known, things: list[Thing], described: set[str]) -> Iterator[Column]:
+def _own_columns(known: Known, things: list[Thing], described: set[str]) -> Iterator[SheetColumn]:
     """Columns of the properties that the shop has added itself."""
     found: dict[str, list[tuple[Value, ...]]] = {}
     for thing in things:
@@ -147,9 +147,9 @@ def _own_columns(known: Known, things: list[Thing], described: set[str]) -> Iter
         yield own_column(prop.removeprefix(known.base), prop, kinds.pop() if len(kinds) == 1 else TEXT, many)
 
 
-def own_column(name: str, prop: str, kind: str = TEXT, many: bool = True) -> Column:
+def own_column(name: str, prop: str, kind: str = TEXT, many: bool = True) -> SheetColumn:
     """The column of a property that the shop has added itself."""
-    return Column(OWN + name, prop, kind, many=many, hint="A property of this shop's own.")
+    return SheetColumn(OWN + name, prop, kind, many=many, hint="A property of this shop's own.")
 
 
 def _kind_of(value: Value) -> str:
@@ -160,7 +160,7 @@ def _kind_of(value: Value) -> str:
 
 
 def row_of(
-    known: Known, sheet: Sheet, columns: Mapping[str, Column], thing: Thing, classes: tuple[str, ...]
+    known: Known, sheet: Sheet, columns: Mapping[str, SheetColumn], thing: Thing, classes: tuple[str, ...]
 ) -> tuple[dict[str, Cell], list[str]]:
     """The row of a thing, and what of it the row does not say. `columns`: by property."""
     row: dict[str, Cell] = {}
@@ -208,7 +208,7 @@ def words_of(entry: Entry) -> dict[str, Cell]:
     return {header: cell for header, cell in said.items() if cell} | shared
 
 
-def _add_holes(known: Known, tables: list[Table], faces: list[tuple[Thing, tuple[str, ...]]]) -> None:
+def _add_holes(known: Known, tables: list[SheetTable], faces: list[tuple[Thing, tuple[str, ...]]]) -> None:
     (table,) = (one for one in tables if one.sheet.title == HOLES)
     headers = {column.property: column.header for column in table.columns.values()}
     for thing, _ in sorted(faces, key=lambda one: one[0].iri):
@@ -217,7 +217,7 @@ def _add_holes(known: Known, tables: list[Table], faces: list[tuple[Thing, tuple
             table.rows.append({FACE: known.id_of(thing.iri), **said})
 
 
-def _add_bare_remarks(known: Known, tables: list[Table]) -> None:
+def _add_bare_remarks(known: Known, tables: list[SheetTable]) -> None:
     """Notes that state nothing."""
     (table,) = (one for one in tables if one.sheet.title == REMARKS)
     table.rows += [words_of(entry) for entry in known.entries.values() if _is_bare(entry)]

@@ -17,7 +17,7 @@ import pyoxigraph as ox
 from graph.catalogue.names import LAY, RDF, TYPE, XSD
 from graph.catalogue.statements import LIST_FIRST, LIST_REST, Statements, node_key
 from graph.plain_text import fault_of_text
-from graph.workbook.plan import CONDITIONS, DAY, HOLE, NUMBER, REFERENCE, STEPS, TEXT, TRUTH, Column
+from graph.workbook.plan import CONDITIONS, DAY, HOLE, NUMBER, REFERENCE, STEPS, TEXT, TRUTH, SheetColumn
 
 OPERATIONS, CONDITION = LAY + "operations", LAY + "condition"
 NESTED: Mapping[str, tuple[str, tuple[str, ...]]] = {
@@ -141,7 +141,7 @@ def _stated(
 # To a cell, and back.
 
 
-def cell_of(column: Column, values: Sequence[Value], name_of: Callable[[str], str]) -> Cell:
+def cell_of(column: SheetColumn, values: Sequence[Value], name_of: Callable[[str], str]) -> Cell:
     """The cell that says these values. Raises Unsaid where none does."""
     if column.kind == STEPS:
         (value,) = values
@@ -152,7 +152,7 @@ def cell_of(column: Column, values: Sequence[Value], name_of: Callable[[str], st
     return cells[0] if not column.many else "|".join(_escaped(str(cell)) for cell in cells)
 
 
-def _cell(column: Column, value: Value, name_of: Callable[[str], str]) -> Cell:
+def _cell(column: SheetColumn, value: Value, name_of: Callable[[str], str]) -> Cell:
     if value.kind == NODE and column.kind == CONDITIONS:
         key, operator, tested, words = value.parts
         return f"{key} {operator} {tested}: {words}"
@@ -189,7 +189,7 @@ def _pieces(said: str) -> list[str]:
     return [piece.strip() for piece in found if piece.strip()]
 
 
-def read_cell(column: Column, cell: object, iri_of: Callable[[str], str]) -> tuple[Value, ...]:
+def read_cell(column: SheetColumn, cell: object, iri_of: Callable[[str], str]) -> tuple[Value, ...]:
     """What a cell says; () where it takes away what is stated. Raises Unsaid with one line for each fault."""
     if isinstance(cell, str) and cell.strip() == NONE:
         return ()
@@ -201,7 +201,7 @@ def read_cell(column: Column, cell: object, iri_of: Callable[[str], str]) -> tup
     return tuple(dict.fromkeys(_read(column, one, iri_of) for one in (_pieces(said) if column.many else [said])))
 
 
-def _text_of(column: Column, cell: object) -> str:
+def _text_of(column: SheetColumn, cell: object) -> str:
     """A cell's content as it would be typed."""
     if isinstance(cell, bool):
         if column.kind != TRUTH:
@@ -219,7 +219,7 @@ def _text_of(column: Column, cell: object) -> str:
     return str(cell).strip()
 
 
-def _read(column: Column, said: str, iri_of: Callable[[str], str]) -> Value:
+def _read(column: SheetColumn, said: str, iri_of: Callable[[str], str]) -> Value:
     if column.words and said.casefold() not in column.words:
         raise Unsaid(f"expected one of {', '.join(column.words)}, found {said[:80]!r}")
     if column.kind == REFERENCE:
@@ -249,7 +249,7 @@ def _day(said: str) -> tuple[str, str]:
     return said, XSD + ("date" if len(said) == 10 else "dateTime")
 
 
-def _number(column: Column, said: str) -> str:
+def _number(column: SheetColumn, said: str) -> str:
     try:
         number = Decimal(said.replace(",", ".") if said.count(",") == 1 and "." not in said else said)
     except InvalidOperation:
@@ -259,7 +259,7 @@ def _number(column: Column, said: str) -> str:
     return digits(number)
 
 
-def _expected(column: Column) -> str:
+def _expected(column: SheetColumn) -> str:
     return {NUMBER: "a number such as 12.50", TRUTH: "yes or no", DAY: "a day", TEXT: "a text"}.get(
         column.kind, "a name"
     )

@@ -24,10 +24,10 @@ from graph.workbook.plan import (
     UNITS,
     WHAT,
     WORDS,
-    Column,
+    SheetColumn,
     class_label,
 )
-from graph.workbook.rows import Book, Table
+from graph.workbook.rows import Book, SheetTable
 
 MEDIA_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ROWS_AHEAD = 5_000  # as far down as cells offer their choices
@@ -102,7 +102,7 @@ def _write_how_to(sheet: Any, book: Book) -> None:
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 34, 110
 
 
-def _write_table(sheet: Any, table: Table) -> None:
+def _write_table(sheet: Any, table: SheetTable) -> None:
     from openpyxl.styles import Font, PatternFill
 
     needed = PatternFill("solid", fgColor="FFE9D8A6")
@@ -144,7 +144,7 @@ class _Offered:
         self._tables = {table.sheet.title: table for table in book.tables}
         self._lists: dict[tuple[str, ...], str] = {}
 
-    def rule_for(self, table: Table, header: str) -> Any:
+    def rule_for(self, table: SheetTable, header: str) -> Any:
         """The rule for the cells of a column; None where anything may stand there."""
         column = table.columns.get(header)
         if header == WHAT:
@@ -158,7 +158,7 @@ class _Offered:
         where = self._words(column.words) if column.words else self._reference(table, column)
         return self._rule(where, bool(column.words)) if where else None
 
-    def _reference(self, table: Table, column: Column) -> str:
+    def _reference(self, table: SheetTable, column: SheetColumn) -> str:
         if set(column.classes) & set(_OPEN) or not column.classes:
             return ""
         named = _NAMED_ON.get(column.classes[0])

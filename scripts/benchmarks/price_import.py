@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from graph.costing.notes import Provenance
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
-from graph.costing.price_import import Reading, guess_mapping, price_notes, read_prices
+from graph.costing.price_import import ListReading, guess_mapping, price_notes, read_prices
 from graph.costing.prices import Price
 from graph.costing.shop import list_prices, take_back
 from graph.costing.store import SqlNotes
@@ -48,7 +48,7 @@ def timed(data: bytes, name: str) -> dict[str, float]:
         notes, marks = SqlNotes.on_file(Path(folder) / "costs.db"), [time.perf_counter()]
         table = read_table(data, name)
         marks.append(time.perf_counter())
-        read = read_prices(table, Reading(guess_mapping(table.header)), TODAY)
+        read = read_prices(table, ListReading(guess_mapping(table.header)), TODAY)
         marks.append(time.perf_counter())
         notes.append(price_notes(read, Provenance("bench"), "list"))
         marks.append(time.perf_counter())
@@ -70,7 +70,7 @@ def bad_rows_named(data: bytes) -> int:
         cells = lines[row].split(",")
         lines[row] = ",".join([cells[0], "-1", *cells[2:]])
     table = read_table("\n".join(lines).encode(), "list.csv")
-    read = read_prices(table, Reading(guess_mapping(table.header)), TODAY)
+    read = read_prices(table, ListReading(guess_mapping(table.header)), TODAY)
     try:
         price_notes(read, Provenance("bench"))
     except InvalidInput as refused:

@@ -10,8 +10,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from graph.answer.ground import Ground
-from graph.catalogue.model import Catalogue, EvidenceLevel, Note, Part, PartKind
-from graph.catalogue.model import Task as KnownTask
+from graph.catalogue.model import Catalogue, EvidenceLevel, Note, Part, PartKind, TaskKind
 from graph.conversion.document import Candidate, Chain, Conversion, Fault, Inspection, Joint, Link, Position, Task
 from graph.search.result import Route
 
@@ -86,9 +85,9 @@ CATALOGUE = Catalogue(
     currency="EUR",
     part_kinds={"disc": PartKind("disc", "clutch disc", caution="Old linings may hold asbestos: no air line.")},
     tasks={
-        "out": KnownTask("out", "Gearbox out", refit="Gearbox in", caution="Strap it to the jack."),
-        "strip": KnownTask("strip", "Gear train out", stage="bench", after=("out",), refit="Gear train in"),
-        "grinder": KnownTask("grinder", "One visit to the grinder", stage="send-out", after=("strip",)),
+        "out": TaskKind("out", "Gearbox out", refit="Gearbox in", caution="Strap it to the jack."),
+        "strip": TaskKind("strip", "Gear train out", stage="bench", after=("out",), refit="Gear train in"),
+        "grinder": TaskKind("grinder", "One visit to the grinder", stage="send-out", after=("strip",)),
     },
     parts={
         "disc1": Part(id="disc1", label="other disc", kind="disc", number="D-1", condition="new", cash_hundredths=13500)

@@ -11,7 +11,7 @@ from graph.answer.model import IMPOSSIBLE, UNKNOWN, Answer
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.model import ChainKind, Term
-from graph.search.result import Change, Completeness, LookFirst, Open, Solution
+from graph.search.result import Completeness, LookFirst, Open, RouteChange, Solution
 from tests.answer.by_hand import CATALOGUE, CONVERSION, DISC_AND_BUSH, GROUND, LONG_SHAFT
 
 # Looking first: 641 + 361 p for the worked example of the route definition; here the shaft needs a grinder besides,
@@ -21,9 +21,9 @@ SOLUTION = Solution(
     LookFirst(("test",), Fraction(77855, 100), {"worn": (Fraction(153, 1000), Fraction(792, 1000))}),
 )  # fmt: skip
 CHANGES = (
-    Change("odds", "worn", Fraction(35, 100), Fraction(47, 100), LONG_SHAFT),
-    Change("rate", "", Fraction(60), None, None),
-    Change("price", "disc1", Fraction(135), Fraction(218), LONG_SHAFT),
+    RouteChange("odds", "worn", Fraction(35, 100), Fraction(47, 100), LONG_SHAFT),
+    RouteChange("rate", "", Fraction(60), None, None),
+    RouteChange("price", "disc1", Fraction(135), Fraction(218), LONG_SHAFT),
 )
 
 

@@ -26,7 +26,7 @@ from graph.fits.wanted import (
     CONSTANT_DRIVEN,
     CONSTANT_DRIVING,
     EXAMPLES,
-    Figure,
+    DemandFigure,
     read_wanted,
     teeth_of,
 )
@@ -35,7 +35,7 @@ from graph.papers.estimate import estimate
 from graph.papers.html import as_html
 from graph.papers.job_sheet import job_sheet
 from graph.reading import Question
-from graph.reading.demanded import INPUT_SHAFT, LAYSHAFT, MAINSHAFT, Cell, Demand, Judged, _Judging
+from graph.reading.demanded import INPUT_SHAFT, LAYSHAFT, MAINSHAFT, Demand, DemandCell, Judged, _Judging
 from tests.derive.shop import index, measured
 
 ASKED = {"vehicle": "sorrel-pick-up", "context": {"torque_nm": 180, "duty": "road", "tools": ("press",)}}
@@ -151,19 +151,19 @@ GEARED = {INPUT_SHAFT: (CONSTANT_DRIVING,), LAYSHAFT: (CONSTANT_DRIVEN, teeth_of
 
 def made_by_chance(chance: random.Random) -> tuple[Demand, list[Position]]:
     """Up to four shafts at each of three places, some with teeth that nobody has counted."""
-    places: dict[str, dict[str, Cell]] = {}
-    values: dict[tuple[str, str], Figure | str] = {}
+    places: dict[str, dict[str, DemandCell]] = {}
+    values: dict[tuple[str, str], DemandFigure | str] = {}
     for place, quantities in GEARED.items():
         for number in range(chance.randint(1, 4)):
             part = f"{place}-{number}"
-            places.setdefault(place, {})[part] = Cell(part, part, number == 0)
+            places.setdefault(place, {})[part] = DemandCell(part, part, number == 0)
             for quantity in quantities:
                 if chance.random() < 0.85:
                     teeth = Fraction(chance.randint(16, 34))
-                    values[part, quantity] = Figure(teeth, teeth, teeth, str(teeth))
+                    values[part, quantity] = DemandFigure(teeth, teeth, teeth, str(teeth))
     if chance.random() < 0.4:
         stated = Fraction(chance.randint(20, 40), 10)
-        values["box", "first-gear-ratio"] = Figure(stated, stated, stated, str(stated))
+        values["box", "first-gear-ratio"] = DemandFigure(stated, stated, stated, str(stated))
     wanted = read_wanted(f"first gear {chance.choice(['at least', 'below'])} {chance.randint(8, 30) / 10}", "")
     positions = [
         Position(place, place, place, tuple(Candidate(id=one, label=one, part=one) for one in held))
@@ -194,14 +194,14 @@ def test_twenty_random_routes_come_to_what_plain_division_gives() -> None:
     chance = random.Random(7)
     for _ in range(20):
         a, b, c, d = (chance.randint(12, 60) for _ in range(4))
-        values: dict[tuple[str, str], Figure | str] = {
-            (place, quantity): Figure(Fraction(teeth), Fraction(teeth), Fraction(teeth), str(teeth))
+        values: dict[tuple[str, str], DemandFigure | str] = {
+            (place, quantity): DemandFigure(Fraction(teeth), Fraction(teeth), Fraction(teeth), str(teeth))
             for place, quantity, teeth in (
                 (INPUT_SHAFT, CONSTANT_DRIVING, a), (LAYSHAFT, CONSTANT_DRIVEN, b),
                 (LAYSHAFT, teeth_of("first")[0], c), (MAINSHAFT, teeth_of("first")[1], d),
             )
         }  # fmt: skip
-        places = {place: {place: Cell(place, place, True)} for place in GEARED}
+        places = {place: {place: DemandCell(place, place, True)} for place in GEARED}
         wanted = read_wanted("first gear at least 0.001", "")
         (line,) = Demand(wanted, {"gearbox": "g"}, places, values).judge({p: p for p in GEARED}).working.lines
 

@@ -41,7 +41,7 @@ def document(*links: Link, odds: Fraction = TENTH) -> Conversion:
     )  # fmt: skip
 
 
-def asked(conversion: Conversion, order: SearchOrder = ORDER) -> status.Weighed:
+def asked(conversion: Conversion, order: SearchOrder = ORDER) -> status.WeighedDocument:
     return status.weigh(conversion, order, search_here)
 
 

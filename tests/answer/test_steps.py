@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, SEND_OUT, STRIP, Step
 from graph.answer.steps import steps_of
-from graph.catalogue.model import Catalogue
-from graph.catalogue.model import Task as KnownTask
+from graph.catalogue.model import Catalogue, TaskKind
 from graph.conversion.document import Candidate, Conversion, Position, Task
 from graph.search.result import Route
 from tests.answer.by_hand import DISC_AND_BUSH, GROUND, LONG_SHAFT, texts
@@ -96,7 +95,7 @@ def jobs(draw: st.DrawFn) -> tuple[Ground, Route]:
         names = tuple(f"t{each}" for each in after)
         tasks.append(Task(f"t{n}", f"t{n}", names, draw(amounts), draw(amounts), Fraction(draw(st.integers(0, 5)))))
         refit = draw(st.sampled_from(["", f"t{n} back"]))
-        known[f"t{n}"] = KnownTask(f"t{n}", f"t{n}", stage=draw(stages), after=names, refit=refit)
+        known[f"t{n}"] = TaskKind(f"t{n}", f"t{n}", stage=draw(stages), after=names, refit=refit)
     positions = []
     for n in range(draw(st.integers(0, 4))):
         needs = tuple(f"t{each}" for each in sorted(draw(st.sets(st.integers(0, count - 1), max_size=3))))

@@ -17,7 +17,7 @@ from fastapi.testclient import TestClient
 from hypothesis import given
 from hypothesis import strategies as st
 
-from api.front import Front, Hop, Reached, UnreadableForwarding, forwarded
+from api.front import Front, Hop, ReachedThroughProxy, UnreadableForwarding, forwarded
 from api.roles import needs
 from api.security import Gate, check_listening
 from api.settings import PREFIX, Settings
@@ -93,7 +93,7 @@ def shop(folder: Path, settings: Settings, required: bool = True) -> Iterator[tu
     with notebook_app(folder) as (app, notebook):
         tokens = Tokens(notebook.ledger.engine)
         app.add_middleware(Gate, tokens=tokens, required=required)
-        app.add_middleware(Reached, front=Front.of(settings))
+        app.add_middleware(ReachedThroughProxy, front=Front.of(settings))
 
         @app.get("/who")
         @needs("read")

@@ -14,7 +14,7 @@ from graph.complaints.model import Test
 from graph.complaints.network import Belief, Network
 from graph.complaints.order import suspects_of, weigh_tests
 from graph.complaints.tables import trade_tables
-from graph.reading.tasks import Work
+from graph.reading.tasks import UnitTasks
 from tests.complaints.made import drawn, drawn_node
 from tests.demo.shop import index
 
@@ -95,11 +95,11 @@ def _next(
 
 @cache
 def _tasks(test: Test) -> frozenset[str]:
-    return frozenset(task.id for task in Work(index(), ()).closed(test.needs))
+    return frozenset(task.id for task in UnitTasks(index(), ()).closed(test.needs))
 
 
 def _opens(test: Test, opened: frozenset[str]) -> dict[str, float]:
-    tasks = Work(index(), ()).closed(test.needs)
+    tasks = UnitTasks(index(), ()).closed(test.needs)
     return {task.id: 0.6 * task.hours_hundredths for task in tasks if task.id not in opened}
 
 

@@ -12,7 +12,7 @@ from api.app import create_app
 from graph.cli.main import main
 from graph.complaints.built import with_job
 from graph.complaints.enquiry import Enquiry
-from graph.costing.jobs import Job, Measured
+from graph.costing.jobs import Job, JobMeasurement
 from tests.demo.shop import index
 
 ASKED = {"complaints": ["clutch-slips"], "measured": {"release-gap": "0.5 mm"}, "gearbox": "tansy-5"}
@@ -89,7 +89,8 @@ def test_what_is_wrong_with_a_body_is_a_problem(client: TestClient, body: dict[s
 
 def test_readings_of_the_job_count_and_those_that_say_nothing_are_named() -> None:
     job = Job("J-7", "Pick-up", "tansy-5", "pipit-16", (), measurements=(
-        Measured("Release gap", "20 thou"), Measured("pedal height", "150 mm"), Measured("release-gap", "two"),
+        JobMeasurement("Release gap", "20 thou"), JobMeasurement("pedal height", "150 mm"),
+        JobMeasurement("release-gap", "two"),
     ))  # fmt: skip
 
     whole, told = with_job(Enquiry(("clutch-slips",)), job, index().catalogue)

@@ -7,7 +7,7 @@ import pytest
 from graph.complaints.enquiry import Enquiry
 from graph.complaints.judge import judge
 from graph.complaints.tables import trade_tables
-from graph.complaints.verdict import Verdict
+from graph.complaints.verdict import ComplaintVerdict
 from graph.errors import InvalidInput, NotFound
 from tests.demo.shop import index
 
@@ -32,7 +32,7 @@ MAP = [
 ]
 
 
-def asked(complaint: str, findings: dict[str, str] | None = None, **more: object) -> Verdict:
+def asked(complaint: str, findings: dict[str, str] | None = None, **more: object) -> ComplaintVerdict:
     return judge(Enquiry((complaint,), findings or {}, **more), index(), trade_tables())  # type: ignore[arg-type]
 
 

@@ -10,9 +10,8 @@ from fractions import Fraction
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
 from graph.answer.model import Answer
-from graph.catalogue.model import Catalogue
+from graph.catalogue.model import Catalogue, TaskKind
 from graph.catalogue.model import Part as KnownPart
-from graph.catalogue.model import Task as KnownTask
 from graph.conversion.document import Candidate, Chain, Conversion, Fault, Joint, Link, Position, Task
 from graph.search.result import Route, Solution
 
@@ -66,10 +65,10 @@ def catalogue() -> Catalogue:
             "engine-marl": KnownPart(id="engine-marl", label="Engine Marl", kind="engine"),
         },
         tasks={
-            "out": KnownTask("out", "Gearbox out and in", stage="strip", hours_hundredths=450,
+            "out": TaskKind("out", "Gearbox out and in", stage="strip", hours_hundredths=450,
                              caution="Strap the box to the jack: its balance shifts as the shaft clears the housing.",
                              refit="Gearbox in on guide studs, closed by hand"),
-            "strip": KnownTask("strip", "Gear train out and in", stage="bench", caution="Circlips fly: glasses."),
+            "strip": TaskKind("strip", "Gear train out and in", stage="bench", caution="Circlips fly: glasses."),
         },
     )  # fmt: skip
 

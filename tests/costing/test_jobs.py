@@ -9,7 +9,7 @@ import pytest
 from graph.costing.hours import HoursRecord
 from graph.costing.jobs import (
     AsBuilt,
-    Measured,
+    JobMeasurement,
     as_built_entry,
     close_job,
     edge_evidence,
@@ -51,7 +51,9 @@ def worked(notes: CostNotes) -> None:
     notes.append([
         hours_entry(job, 1, "3.0", BENCH), hours_entry(job, 1, "2.5", BENCH), hours_entry(job, 5, "0.5", BENCH),
         finding_entry(job, "ring-worn", laid_open=True, worn=True, provenance=BENCH, words="gap 0.3 mm"),
-        measurement_entry(job, Measured("crank bore depth", "1-3/4 in", "flange", "depth micrometer", "AB"), BENCH),
+        measurement_entry(
+            job, JobMeasurement("crank bore depth", "1-3/4 in", "flange", "depth micrometer", "AB"), BENCH
+        ),
         as_built_entry(job, AsBuilt("input shaft", "shaft-23", "used-tested", "housing says 21"), BENCH),
         remark_entry(job, "dowels were missing", BENCH),
     ])  # fmt: skip
@@ -165,7 +167,7 @@ def test_what_cannot_be_is_refused(notes):
     with pytest.raises(InvalidInput, match="worn, but not laid open"):
         finding_entry(job, "ring-worn", laid_open=False, worn=True, provenance=BENCH)
     with pytest.raises(InvalidInput, match="has no unit"):
-        measurement_entry(job, Measured("bore", "38.1"), BENCH)
+        measurement_entry(job, JobMeasurement("bore", "38.1"), BENCH)
     with pytest.raises(InvalidInput, match="expected above 0"):
         hours_entry(job, 1, -1, BENCH)
     with pytest.raises(NotFound, match="step"):

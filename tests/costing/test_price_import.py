@@ -16,7 +16,7 @@ from openpyxl import Workbook, load_workbook
 from graph.costing.cells import date_of, number_of
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.price_export import neutral, prices_as_csv, prices_as_xlsx
-from graph.costing.price_import import Reading, guess_mapping, preview_prices, price_notes, read_prices
+from graph.costing.price_import import ListReading, guess_mapping, preview_prices, price_notes, read_prices
 from graph.costing.prices import Price
 from graph.costing.shop import list_prices, take_back
 from graph.costing.tables import read_table
@@ -38,7 +38,7 @@ BENCH = Provenance("counter", "price list", "2026-06-30T10:00:00+00:00")
 
 def problems_of(text: str, **reading) -> list[str]:
     table = read_table(text.encode(), "list.csv")
-    read = read_prices(table, Reading(guess_mapping(table.header), **reading), TODAY)
+    read = read_prices(table, ListReading(guess_mapping(table.header), **reading), TODAY)
     return [str(problem) for problem in read.problems]
 
 
@@ -66,7 +66,9 @@ def test_a_list_without_a_currency_column_says_what_is_missing():
 
 
 def test_defaults_stand_in_for_columns_that_are_not_there():
-    reading = Reading({"part": "item", "cash": "price"}, {"currency": "EUR", "condition": "new", "dated": "2026-06-01"})
+    reading = ListReading(
+        {"part": "item", "cash": "price"}, {"currency": "EUR", "condition": "new", "dated": "2026-06-01"}
+    )
 
     read = read_prices(read_table(b"item;price\ndisc;135,50\n", "list.csv"), reading, TODAY)
 
@@ -76,7 +78,7 @@ def test_defaults_stand_in_for_columns_that_are_not_there():
 def test_bad_rows_are_reported_by_line_and_column_and_none_is_kept():
     notes = MemoryNotes()
     table = read_table((GOOD + BAD).encode(), "list.csv")
-    read = read_prices(table, Reading(guess_mapping(table.header)), TODAY)
+    read = read_prices(table, ListReading(guess_mapping(table.header)), TODAY)
 
     with pytest.raises(InvalidInput):
         notes.append(price_notes(read, BENCH))
@@ -91,7 +93,7 @@ def test_bad_rows_are_reported_by_line_and_column_and_none_is_kept():
 def test_an_import_is_undone_as_one():
     notes = MemoryNotes()
     table = read_table(GOOD.encode(), "list.csv")
-    notes.append(price_notes(read_prices(table, Reading(guess_mapping(table.header)), TODAY), BENCH, "list-1"))
+    notes.append(price_notes(read_prices(table, ListReading(guess_mapping(table.header)), TODAY), BENCH, "list-1"))
     assert len(list_prices(notes)) == 2
 
     take_back(notes, "list-1", BENCH, "wrong list")
@@ -140,7 +142,7 @@ def test_xlsx_is_read_with_its_own_dates_and_numbers():
     data = workbook([HEADER, ["disc", 135.5, "EUR", "new", date(2026, 6, 1)]])
     table = read_table(data, "list.xlsx")
 
-    read = read_prices(table, Reading(guess_mapping(table.header)), TODAY)
+    read = read_prices(table, ListReading(guess_mapping(table.header)), TODAY)
 
     assert read.prices[0].cash_hundredths == 13550 and read.prices[0].dated == date(2026, 6, 1)
 
@@ -240,7 +242,7 @@ def test_what_is_neutral_stays_as_it_was(text):
 
 def test_a_list_exported_and_read_again_is_the_same_list():
     table = read_table(GOOD.encode(), "list.csv")
-    prices = read_prices(table, Reading(guess_mapping(table.header)), TODAY).prices
+    prices = read_prices(table, ListReading(guess_mapping(table.header)), TODAY).prices
 
     for again in (read_table(prices_as_csv(prices).encode(), "a"), read_table(prices_as_xlsx(prices), "b")):
-        assert read_prices(again, Reading(guess_mapping(again.header)), TODAY).prices == prices
+        assert read_prices(again, ListReading(guess_mapping(again.header)), TODAY).prices == prices

@@ -12,7 +12,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from graph.catalogue.model import Fault
+from graph.catalogue.model import StatedFault
 from graph.costing.applied import boxes_behind
 from graph.costing.hours import HoursBelief, HoursRecord, learnt_hours
 from graph.costing.odds import BetaOdds, Finding
@@ -153,4 +153,4 @@ def test_odds_learnt_with_sign_selected_boxes_are_about_right_in_a_few_years() -
     ("source", "boxes"), [("5 worn of 12 opened", 12), ("3 of 30 boxes, own count", 30), ("working estimate", 4)]
 )
 def test_stated_odds_are_worth_the_boxes_that_were_counted(source: str, boxes: int) -> None:
-    assert boxes_behind(Fault(id="f", label="f", odds=Fraction(2, 5), source=source)) == boxes
+    assert boxes_behind(StatedFault(id="f", label="f", odds=Fraction(2, 5), source=source)) == boxes

@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from graph.catalogue.load import load_catalogue
-from graph.catalogue.model import Catalogue, OperationPrice, Task
+from graph.catalogue.model import Catalogue, OperationPrice, TaskKind
 from graph.cli.question import DEMO_FACTS
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.rates import Rate, Sublet
@@ -23,9 +23,9 @@ TODAY = date(2026, 6, 30)
 FACTS = Catalogue(
     currency="EUR", rate_hundredths=6000,
     tasks={
-        "visit": Task("visit", "Machine shop", stage="send-out", hours_hundredths=50, days=Fraction(3)),
-        "wiring": Task("wiring", "Wiring altered", stage="refit", hours_hundredths=150, work="electrical"),
-        "strip": Task("strip", "Strip", hours_hundredths=500, cash_hundredths=11000),
+        "visit": TaskKind("visit", "Machine shop", stage="send-out", hours_hundredths=50, days=Fraction(3)),
+        "wiring": TaskKind("wiring", "Wiring altered", stage="refit", hours_hundredths=150, work="electrical"),
+        "strip": TaskKind("strip", "Strip", hours_hundredths=500, cash_hundredths=11000),
     },
     operation_prices={
         "turn": OperationPrice(id="p-1", operation="turn", label="turn", cash_hundredths=4500, hours_hundredths=40,

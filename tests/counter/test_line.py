@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from graph.counter.line import Line, TooBusy
+from graph.counter.line import TooBusy, WaitingLine
 
 
 def test_clients_take_turns_however_many_questions_each_has_sent() -> None:
-    line = Line(1, 10)
+    line = WaitingLine(1, 10)
     first = line.enter("a")
     waiting = [("a", line.enter("a")), ("a", line.enter("a")), ("b", line.enter("b")), ("c", line.enter("c"))]
     assert first.done()
@@ -25,7 +25,7 @@ def test_clients_take_turns_however_many_questions_each_has_sent() -> None:
 
 
 def test_beyond_the_bound_one_is_asked_to_come_back() -> None:
-    line = Line(1, 2)
+    line = WaitingLine(1, 2)
     for _ in range(3):
         line.enter("a")
 
@@ -34,7 +34,7 @@ def test_beyond_the_bound_one_is_asked_to_come_back() -> None:
 
 
 def test_one_who_stepped_aside_comes_back_before_those_who_have_not_begun() -> None:
-    line = Line(1, 10)
+    line = WaitingLine(1, 10)
     line.enter("hard")
     other, third = line.enter("other"), line.enter("third")
     line.leave()  # hard steps aside
@@ -47,7 +47,7 @@ def test_one_who_stepped_aside_comes_back_before_those_who_have_not_begun() -> N
 
 
 def test_one_who_has_gone_is_passed_over() -> None:
-    line = Line(1, 10)
+    line = WaitingLine(1, 10)
     line.enter("a")
     gone, next_ = line.enter("b"), line.enter("c")
     gone.cancel()
@@ -59,7 +59,7 @@ def test_one_who_has_gone_is_passed_over() -> None:
 
 @given(st.lists(st.sampled_from(["a", "b", "leave", "aside"]), max_size=60), st.integers(1, 4))
 def test_never_more_at_once_than_allowed_and_nobody_is_forgotten(acts: list[str], at_once: int) -> None:
-    line, turns, ended = Line(at_once, 1000), [], 0
+    line, turns, ended = WaitingLine(at_once, 1000), [], 0
     for act in acts:
         having = sum(turn.done() for turn in turns) - ended
         if act in ("leave", "aside"):

@@ -11,14 +11,14 @@ from graph.catalogue.model import BoltFace, MeasuredHole, Measurement
 from graph.derive.around import deriver_of
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.fits.model import Verdict
-from graph.lookups.findings import Finding
+from graph.lookups.findings import PairFinding
 from graph.reading import CatalogueIndex
 from graph.what_if.kinds import WHAT_IFS
 from tests.demo.shop import catalogue
 from tests.derive.shop import index, measured
 
 
-def finding(joint: str, first: str, second: str, more: Sequence[Measurement] = ()) -> Finding:
+def finding(joint: str, first: str, second: str, more: Sequence[Measurement] = ()) -> PairFinding:
     """What is found of a pair of which no note speaks."""
     return deriver_of(index(more=more)).pair(joint, first, second)
 
@@ -41,7 +41,7 @@ def flange(part: str, circle: float, turned: bool = False) -> BoltFace:
     )  # fmt: skip
 
 
-def flanges(one: float, other: float) -> Finding:
+def flanges(one: float, other: float) -> PairFinding:
     faces = {face.id: face for face in (flange("flange-tansy", one), flange("prop-sorrel-short", other, turned=True))}
     facts = CatalogueIndex(replace(catalogue(), bolt_faces=faces))
     return deriver_of(facts).pair("prop-flange", "flange-tansy", "prop-sorrel-short")

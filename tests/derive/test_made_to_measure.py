@@ -12,7 +12,7 @@ from typing import Any
 
 from graph.catalogue.model import ChainKind, OperationPrice
 from graph.derive.explain import explain_edge
-from graph.derive.room import Room, Span, sizes_um
+from graph.derive.room import Room, RoomSpan, sizes_um
 from graph.reading import CatalogueIndex
 from tests.demo.shop import catalogue, fitted
 from tests.derive.shop import best, index, read
@@ -31,7 +31,9 @@ def room(plate_um: int = 0) -> Room:
         name: ChainKind(name, name, low_um=low, high_um=high) for name, (_, low, high) in WITHOUT_PLATE.items()
     }  # fmt: skip
     return Room(
-        {name: Span(um, um) for name, um in sums.items()}, kinds, {name: frozenset({um}) for name, um in sums.items()}
+        {name: RoomSpan(um, um) for name, um in sums.items()},
+        kinds,
+        {name: frozenset({um}) for name, um in sums.items()},
     )
 
 
@@ -66,7 +68,7 @@ def test_a_chain_of_which_nothing_is_known_does_not_bind_and_one_open_end_gives_
     known = room()
 
     assert Room({}, known.kinds).window_um(PLATE) is None
-    assert Room({"overlap": Span(33_000, 33_000)}, known.kinds).window_um(PLATE) is None
+    assert Room({"overlap": RoomSpan(33_000, 33_000)}, known.kinds).window_um(PLATE) is None
 
 
 def test_many_sizes_are_cut_to_those_next_to_the_middle() -> None:

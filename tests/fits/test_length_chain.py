@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graph.errors import InvalidInput, NotFound
-from graph.fits.length_chain import Chain, Form, Requirement, check_chain, find_reach, reading
+from graph.fits.length_chain import BuildChains, Form, Requirement, check_chain, find_reach, reading
 from graph.fits.length_sheet import (
     BELL_FACE,
     BLOCK_FACE,
@@ -91,7 +91,7 @@ ERRORS = (Errors.NONE, Errors.RSS, Errors.WORST_CASE)
 ADDED = [SPACER, SHIM, PAD_MILLING, REFACE, PILOT_EXTENSION, NOSE_SHORTENING]
 
 
-def value(name: str, remedies: dict[str, int], chain: Chain = CHAIN) -> float:
+def value(name: str, remedies: dict[str, int], chain: BuildChains = CHAIN) -> float:
     reach = find_reach(chain, name, remedies)
     assert reach is not None
     return reach.value_nm / MM

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graph.errors import InvalidInput
-from graph.fits.measurement import FEW_READINGS, Measurement, find_dispute, measurement_of, settle
+from graph.fits.measurement import FEW_READINGS, CheckedMeasurement, find_dispute, measurement_of, settle
 
 
-def stick_out(id: str, reading: str, uncertainty: str = "0.05 mm", **more: Any) -> Measurement:
+def stick_out(id: str, reading: str, uncertainty: str = "0.05 mm", **more: Any) -> CheckedMeasurement:
     return measurement_of(
         id=id, quantity="stick-out", reading=reading, uncertainty=uncertainty, of="box-a",
         datum="gearbox front mounting face", **more,
@@ -105,7 +105,7 @@ def test_an_angle_is_a_part_of_a_turn(reading: str, taken: bool) -> None:
         _spline(reading, "angle", "1 deg")
 
 
-def _spline(reading: str, dimension: str, uncertainty: str) -> Measurement:
+def _spline(reading: str, dimension: str, uncertainty: str) -> CheckedMeasurement:
     return measurement_of(
         id="m", quantity="of a spline", reading=reading, of="shaft", dimension=dimension, form="size",
         uncertainty=uncertainty,

@@ -12,7 +12,7 @@ import pytest
 from graph.errors import InvalidQuestion
 from graph.ledger.book import Ledger
 from graph.ledger.identity import new_id
-from graph.ledger.query import Asked, QueryLimits, QueryRunner, QueryTimeout, QueryTooBig
+from graph.ledger.query import AskedQuery, QueryLimits, QueryRunner, QueryTimeout, QueryTooBig
 from graph.ledger.record import Draft
 from graph.ledger.sparql_guard import query_form
 from graph.ledger.view import open_view
@@ -33,7 +33,7 @@ def runner(ledger: Ledger, tmp_path: Path) -> Iterator[QueryRunner]:
 
 
 def ask(runner: QueryRunner, text: str, media_type: str = JSON) -> str:
-    with runner.run(Asked(text, media_type)) as result:
+    with runner.run(AskedQuery(text, media_type)) as result:
         return result.read().decode()
 
 

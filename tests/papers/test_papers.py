@@ -14,7 +14,7 @@ from graph.answer.model import Answer, AnsweredRoute
 from graph.costing.found import found_options
 from graph.costing.jobs import (
     AsBuilt,
-    Measured,
+    JobMeasurement,
     as_built_entry,
     finding_entry,
     get_job,
@@ -202,7 +202,7 @@ def test_the_build_record_of_a_job_says_what_is_really_inside():
     notes.append([
         as_built_entry(job, AsBuilt("input shaft", "shaft of the 21 box", "used-tested", "housing says 23"), BENCH),
         measurement_entry(
-            job, Measured("Crank bore, depth", "1-3/4 in", "crank flange", "depth micrometer", "AB"), BENCH
+            job, JobMeasurement("Crank bore, depth", "1-3/4 in", "crank flange", "depth micrometer", "AB"), BENCH
         ),
         hours_entry(job, 1, "5.25", BENCH), finding_entry(job, "ring-worn", False, False, BENCH),
         remark_entry(job, "dowels were missing", BENCH),

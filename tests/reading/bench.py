@@ -23,14 +23,14 @@ from graph.catalogue.model import (
     Condition,
     Edge,
     EvidenceLevel,
-    Fault,
-    Inspection,
     JointKind,
     Part,
     PartCondition,
     PartKind,
     PositionKind,
-    Task,
+    StatedFault,
+    StatedInspection,
+    TaskKind,
     Term,
 )
 from graph.conversion.document import Candidate, Joint, Link, Position
@@ -80,10 +80,10 @@ class Bench:
 
     parts: dict[str, Part] = field(default_factory=dict)
     edges: dict[str, Edge] = field(default_factory=dict)
-    tasks: dict[str, Task] = field(default_factory=dict)
+    tasks: dict[str, TaskKind] = field(default_factory=dict)
     chains: dict[str, ChainKind] = field(default_factory=dict)
-    faults: dict[str, Fault] = field(default_factory=dict)
-    inspections: dict[str, Inspection] = field(default_factory=dict)
+    faults: dict[str, StatedFault] = field(default_factory=dict)
+    inspections: dict[str, StatedInspection] = field(default_factory=dict)
     positions: dict[str, PositionKind] = field(default_factory=dict)
     joints: dict[str, JointKind] = field(default_factory=dict)
 
@@ -106,7 +106,7 @@ class Bench:
         ):
             self.joints[mate.id] = mate
         for id_, after, hours in (("box-out", (), 450), ("clutch-off", ("box-out",), 50), ("strip", ("box-out",), 500)):
-            self.tasks[id_] = Task(id_, id_, "", after=after, hours_hundredths=hours)
+            self.tasks[id_] = TaskKind(id_, id_, "", after=after, hours_hundredths=hours)
         self.part(GEARBOX, "gearbox", cash_hundredths=None)
         self.part(ENGINE, "engine", cash_hundredths=None)
         for id_ in ("block", "disc"):

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from graph.catalogue.layered import Layered, changed_table
-from graph.catalogue.model import HAS_NONE, SHIFTS, UNIT_KINDS, Catalogue, Edge, Fault, Measurement
+from graph.catalogue.model import HAS_NONE, SHIFTS, UNIT_KINDS, Catalogue, Edge, Measurement, StatedFault
 
 TABLES = ("parts", "edges", "measurements", "bolt_faces", "faults", "notes")
 
@@ -182,7 +182,7 @@ def _face(to: Changing) -> None:
 
 
 def _fault(to: Changing) -> None:
-    fault: Fault = to.any_of("faults")
+    fault: StatedFault = to.any_of("faults")
     if to.chance.random() < 0.3 and len(to.catalogue.faults) > 2:
         to.change("faults", {}, (fault.id,))
         return

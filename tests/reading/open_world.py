@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
-from graph.catalogue.model import HAS_NONE, Assembly, Catalogue, Task
+from graph.catalogue.model import HAS_NONE, Assembly, Catalogue, TaskKind
 from graph.reading import Question, Reading, read_conversion
 from graph.search import solve
 from graph.search.result import Solution
@@ -29,7 +29,7 @@ class OpenBench(Bench):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        self.tasks["road-test"] = Task("road-test", "road-test", "", hours_hundredths=80)
+        self.tasks["road-test"] = TaskKind("road-test", "road-test", "", hours_hundredths=80)
 
     def forget(self, *edges: str) -> None:
         for edge in edges:

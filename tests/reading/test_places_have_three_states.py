@@ -14,7 +14,7 @@ from graph.catalogue.restate import restate
 from graph.catalogue.view import list_contents, multigraph_of
 from graph.errors import InvalidFacts
 from graph.lookups.compact import CompactIndex, open_index
-from graph.lookups.index import Place, PlaceState
+from graph.lookups.index import PlaceState, UnitPlace
 from graph.lookups.layered import LayeredIndex, list_changed_things
 from graph.reading import CatalogueIndex
 
@@ -37,9 +37,9 @@ def catalogue() -> Catalogue:
 def test_each_state_names_of_whom_it_is_said(catalogue: Catalogue) -> None:
     index = CatalogueIndex(catalogue)
 
-    assert index.place("birch-4", RING) == Place(PlaceState.HOLDS, (catalogue.edges["e-in-1"],), "birch")
-    assert index.place("birch-7", RING) == Place(PlaceState.HAS_NONE, (catalogue.edges["e-none"],), "birch-7")
-    assert index.place("birch-7", PILOT) == Place(PlaceState.NOT_KNOWN, (), "")
+    assert index.place("birch-4", RING) == UnitPlace(PlaceState.HOLDS, (catalogue.edges["e-in-1"],), "birch")
+    assert index.place("birch-7", RING) == UnitPlace(PlaceState.HAS_NONE, (catalogue.edges["e-none"],), "birch-7")
+    assert index.place("birch-7", PILOT) == UnitPlace(PlaceState.NOT_KNOWN, (), "")
 
 
 def test_what_a_variant_has_none_of_its_family_does_not_give_it(catalogue: Catalogue) -> None:
@@ -57,7 +57,7 @@ def test_a_variant_that_holds_a_part_does_so_though_its_family_has_none(catalogu
     index = CatalogueIndex(replace(catalogue, edges={**catalogue.edges, held.id: held, none.id: none}))
 
     assert index.place("birch-4", PILOT).state is PlaceState.HOLDS
-    assert index.place("birch-7", PILOT) == Place(PlaceState.HAS_NONE, (none,), "birch")
+    assert index.place("birch-7", PILOT) == UnitPlace(PlaceState.HAS_NONE, (none,), "birch")
 
 
 def test_what_a_unit_was_made_for_comes_from_itself_or_else_its_family(catalogue: Catalogue) -> None:

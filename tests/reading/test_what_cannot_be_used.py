@@ -9,10 +9,10 @@ import pytest
 from graph.answer.ground import Ground
 from graph.answer.model import IMPOSSIBLE, UNKNOWN
 from graph.answer.open_ends import open_lines, verdict_of
-from graph.catalogue.model import Task
+from graph.catalogue.model import TaskKind
 from graph.reading import CatalogueIndex, Reading
 from graph.reading.model import CONDITION_FALSE, UNUSABLE
-from graph.reading.tasks import Work
+from graph.reading.tasks import UnitTasks
 from graph.search import solve
 from tests.demo.shop import catalogue
 from tests.reading.bench import ENGINE, GEARBOX, Bench, link, only_if, parts_at, reasons
@@ -129,7 +129,7 @@ def test_a_flywheel_spacer_has_gearbox_clutch_and_flywheel_off() -> None:
     """Common practice: 0.3 + 0.4 + 0.8 + 3.0 h for the gearbox, 0.5 for the clutch, 0.7 for the flywheel."""
     kind = catalogue().joint_kinds["flywheel-to-crank"]
 
-    opened = Work(CatalogueIndex(catalogue()), ()).closed(kind.via_tasks)
+    opened = UnitTasks(CatalogueIndex(catalogue()), ()).closed(kind.via_tasks)
 
     assert {"gearbox-out-and-in", "clutch-off-and-on", "flywheel-off-and-on"} <= {task.id for task in opened}
     assert sum(task.hours_hundredths for task in opened) == 450 + 50 + 70
@@ -148,7 +148,7 @@ def test_a_job_of_another_kind_has_no_propshaft_and_no_crossmember_to_take_off(
     assembly: str, parted_by: set[str]
 ) -> None:
     """Common practice: a marine gear slides back off its shaft, a tractor is split; none has a crossmember."""
-    work = Work(CatalogueIndex(catalogue()), (), assembly)
+    work = UnitTasks(CatalogueIndex(catalogue()), (), assembly)
 
     opened = {task.id for task in work.closed(["gearbox-out-and-in"])}
 
@@ -159,7 +159,7 @@ def test_a_job_of_another_kind_has_no_propshaft_and_no_crossmember_to_take_off(
 
 def test_a_boat_asked_without_its_vehicle_is_parted_as_boats_are() -> None:
     bench = Bench().closed()
-    bench.tasks["shaft-off"] = Task(
+    bench.tasks["shaft-off"] = TaskKind(
         "shaft-off", "shaft-off", "", hours_hundredths=300, only_for=("marine",), instead_of="box-out"
     )
     for unit in (GEARBOX, ENGINE):

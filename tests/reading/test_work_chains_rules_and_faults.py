@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from graph.catalogue.model import ChainKind, Fault, Inspection, Task
+from graph.catalogue.model import ChainKind, StatedFault, StatedInspection, TaskKind
 from graph.conversion.document import Rule
 from graph.errors import InvalidQuestion, NotFound
 from graph.reading import Question, read_conversion
@@ -31,7 +31,7 @@ def test_only_tasks_that_something_asks_for_are_in_the_document_with_all_before_
 
 def test_a_task_of_the_asked_unit_stands_in_for_the_general_one_everywhere() -> None:
     bench = with_other_disc()
-    bench.tasks["box-out-4wd"] = Task(
+    bench.tasks["box-out-4wd"] = TaskKind(
         "box-out-4wd", "", hours_hundredths=700, only_for=("engine-1",), instead_of="box-out"
     )
 
@@ -186,10 +186,12 @@ def test_a_feature_that_the_gearbox_has_by_itself_is_not_asked_of_the_search() -
 
 def test_faults_are_those_of_the_parts_as_found_and_reach_what_lays_them_open() -> None:
     bench = with_other_disc()
-    bench.faults["worn-bearing"] = Fault("worn-bearing", "worn", "", "at-bearing", "box-1", Fraction(2, 5), 4800, 40)
-    bench.faults["worn-disc"] = Fault("worn-disc", "worn", "", "at-disc", "disc-2", Fraction(1, 2))
+    bench.faults["worn-bearing"] = StatedFault(
+        "worn-bearing", "worn", "", "at-bearing", "box-1", Fraction(2, 5), 4800, 40
+    )
+    bench.faults["worn-disc"] = StatedFault("worn-disc", "worn", "", "at-disc", "disc-2", Fraction(1, 2))
     bench.lays_open("strip", "worn-bearing")
-    bench.inspections["listen"] = Inspection("listen", "listen", "", 0, 50, ("worn-bearing", "worn-disc"))
+    bench.inspections["listen"] = StatedInspection("listen", "listen", "", 0, 50, ("worn-bearing", "worn-disc"))
 
     reading = bench.read()
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from graph.conversion.parse import parse_conversion
 from graph.search import as_json, changes, solve
-from graph.search.result import Change, Route, Solution
+from graph.search.result import Route, RouteChange, Solution
 from tests.reference.allowed import objections
 
 Document = dict[str, Any]
@@ -48,6 +48,6 @@ def worth(route: Route, objective: str) -> Fraction:
     return route.total if objective == "total" else route.expected
 
 
-def list_changes(document: Document) -> tuple[Change, ...]:
+def list_changes(document: Document) -> tuple[RouteChange, ...]:
     """What would change the answer to the question about the expected cost."""
     return changes(parse_conversion(document))

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 import pytest
 
-from graph.search.result import Change
+from graph.search.result import RouteChange
 from tests.reference.enumerate import Way, list_ways, rank, stated_odds
 from tests.reference.maker import SMALL, TINY, Document, make_document
 from tests.reference.reading import candidates_of, exact
@@ -47,7 +47,7 @@ def _faults(document: Document, ways: list[Way]) -> list[str]:
     return wrong
 
 
-def _line(document: Document, change: Change) -> tuple[Cost, Fraction, Fraction]:
+def _line(document: Document, change: RouteChange) -> tuple[Cost, Fraction, Fraction]:
     """The expected cost as a function of the changed number, and the range of that number."""
     odds = stated_odds(document)
     if change.kind == "odds":
@@ -70,7 +70,7 @@ def _line(document: Document, change: Change) -> tuple[Cost, Fraction, Fraction]
     return at_price, Fraction(0), Fraction(10**6)
 
 
-def _judged(change: Change, ways: list[Way], best: Way, cost: Cost, low: Fraction, high: Fraction) -> list[str]:
+def _judged(change: RouteChange, ways: list[Way], best: Way, cost: Cost, low: Fraction, high: Fraction) -> list[str]:
     def beaten(value: Fraction) -> bool:
         return min(cost(way, value) for way in ways) < cost(best, value)
 
@@ -89,7 +89,7 @@ def _judged(change: Change, ways: list[Way], best: Way, cost: Cost, low: Fractio
     return wrong + _named(change, ways, best, cost)
 
 
-def _named(change: Change, ways: list[Way], best: Way, cost: Cost) -> list[str]:
+def _named(change: RouteChange, ways: list[Way], best: Way, cost: Cost) -> list[str]:
     """The route that is said to take over has to be another one, and as cheap there."""
     route, value = change.route, change.value
     if route is None or value is None:

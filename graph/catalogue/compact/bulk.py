@@ -18,7 +18,7 @@ from pyoxigraph import Quad, Triple
 from graph.catalogue.build import build_catalogue
 from graph.catalogue.compact.opened import written
 from graph.catalogue.compact.pack import Packer
-from graph.catalogue.compact.survey import Known, Survey, named_in, runs, stand_in
+from graph.catalogue.compact.survey import KnownOfThing, Survey, named_in, runs, stand_in
 from graph.catalogue.house import fact_shapes, read_vocabulary
 from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.load import keys_of
@@ -34,14 +34,14 @@ Report = Callable[[str, int, int], None]  # what is being done, how far, of how 
 
 
 @dataclass(frozen=True)
-class Source:
+class ChunkSource:
     """One chunk: its name, and a way to read it, as often as wanted, into statements."""
 
     name: str
     read: Callable[[], tuple[Statements, list[Quad | Triple], list[Problem]]]
 
 
-def file_source(file: Path) -> Source:
+def file_source(file: Path) -> ChunkSource:
     """A facts file as a chunk."""
 
     def read() -> tuple[Statements, list[Quad | Triple], list[Problem]]:
@@ -49,11 +49,11 @@ def file_source(file: Path) -> Source:
         statements, problems = read_statements([file], keep=quads)
         return statements, quads, problems
 
-    return Source(str(file), read)
+    return ChunkSource(str(file), read)
 
 
 def pack_facts(
-    sources: Sequence[Source], target: Path, head: Mapping[str, Any], *, shop_base: str = SHOP,
+    sources: Sequence[ChunkSource], target: Path, head: Mapping[str, Any], *, shop_base: str = SHOP,
     report: Report = lambda what, done, of: None,
 ) -> int:  # fmt: skip
     """Writes the catalogue of the sources to `target` and hands back how many statements it read.
@@ -108,7 +108,7 @@ class _ChunkReader:
         self.shapes = fact_shapes()
         self.iris: dict[str, str] = {}  # id -> IRI, of those that the shop's base does not give
 
-    def read(self, source: Source) -> tuple[Catalogue, list[Problem]]:
+    def read(self, source: ChunkSource) -> tuple[Catalogue, list[Problem]]:
         """The things that the chunk states, and what is wrong with them."""
         read, quads, problems = source.read()
         own = [q for subject, about in runs(quads) if subject not in self.survey.shared_subjects for q in about]
@@ -120,7 +120,7 @@ class _ChunkReader:
         for name in sorted(named_in(own).difference(facts.declared)):
             known = self.survey.things.get(name)
             if known is None and name in self.survey.edges:
-                known = Known(self.survey.edges[name])
+                known = KnownOfThing(self.survey.edges[name])
             if known is not None:
                 others.extend(stand_in(name, known))
         facts.add(others, "elsewhere")

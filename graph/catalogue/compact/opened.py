@@ -12,7 +12,7 @@ from pyoxigraph import Quad, RdfFormat, Triple, parse, serialize
 
 from graph.catalogue.compact.pack import LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
-from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, Table
+from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, ThingTable
 from graph.catalogue.house import read_vocabulary
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
@@ -41,7 +41,7 @@ def catalogue_of(file: CompactFile) -> Catalogue:
 
 def _read(file: CompactFile) -> Catalogue:
     small, shop = file.head["small"], file.head["shop"]
-    tables: dict[str, Any] = {name: Table(file, name, codec_of(kind_of_table(name))) for name in LARGE}
+    tables: dict[str, Any] = {name: ThingTable(file, name, codec_of(kind_of_table(name))) for name in LARGE}
     for name in list_tables():
         if name not in LARGE:
             codec = codec_of(kind_of_table(name))
@@ -110,8 +110,8 @@ class StoredFacts(Statements):
         """The edges of the file that say what the unit, named by its IRI, contains or has none of."""
         assert self.file is not None
         parts, edges = self.catalogue.parts, self.catalogue.edges
-        assert isinstance(parts, Table)
-        assert isinstance(edges, Table)
+        assert isinstance(parts, ThingTable)
+        assert isinstance(edges, ThingTable)
         number = parts.number(local_id(unit, self.shop_base))
         if number == UNKNOWN:
             return []

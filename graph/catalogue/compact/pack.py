@@ -13,7 +13,7 @@ from typing import Any, Self, get_args, get_type_hints
 import numpy as np
 
 from graph.catalogue.compact.records import codec_of
-from graph.catalogue.compact.store import Section
+from graph.catalogue.compact.store import CompactSection
 from graph.catalogue.model import END_SORTS, LAYS_OPEN, REPLACES, UNIT_KINDS, Catalogue, Edge, Note, Part, PartKind
 from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, asked_of, ends_of
 from graph.catalogue.texts import pack_texts, text_of
@@ -38,7 +38,7 @@ class Packer:
         target.parent.mkdir(parents=True, exist_ok=True)
         self._drafts = TemporaryDirectory(dir=target.parent, prefix=".packing-")
         self._tables = {name: _Records(Path(self._drafts.name) / name) for name in LARGE}
-        self._section = Section(target)
+        self._section = CompactSection(target)
         self._parts: list[tuple[str, str]] = []  # kind, family; in order of `_tables["parts"].ids`
         self._edges: list[tuple[str, str, str, str]] = []  # kind, source, target, joint
         self._families: list[str] = []
@@ -166,7 +166,7 @@ class _Columns:
         keys.append(key)
         values.append(value)
 
-    def write(self, section: Section) -> None:
+    def write(self, section: CompactSection) -> None:
         for name, (keys, values) in self._pairs.items():
             _write_sorted(section, name, keys, values)
 
@@ -195,7 +195,7 @@ class _Kinds:
         return any(one in self._known and self._known[one].intermediate for one in self.broader(kind))
 
 
-def _write_sorted(section: Section, name: str, keys: array[int], values: array[int]) -> None:
+def _write_sorted(section: CompactSection, name: str, keys: array[int], values: array[int]) -> None:
     key_column, value_column = np.array(keys, np.int64), np.array(values, np.int64)
     by = np.lexsort((value_column, key_column))
     section.add(f"{name}.keys", key_column[by].tobytes())
@@ -219,7 +219,7 @@ class _Records:
     def close(self) -> None:
         self._file.close()
 
-    def write(self, section: Section, name: str) -> dict[str, int]:
+    def write(self, section: CompactSection, name: str) -> dict[str, int]:
         """Appends the table's sections and hands back each id's number."""
         self._file.close()
         order = sorted(range(len(self.ids)), key=self.ids.__getitem__)

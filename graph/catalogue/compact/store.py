@@ -29,7 +29,7 @@ MOST_KEPT = 50_000  # things made from records and kept, per table
 UNKNOWN = -1
 
 
-class Section:
+class CompactSection:
     """Writes one file, section by section; `close` puts the head and the name in place."""
 
     def __init__(self, path: Path):
@@ -141,7 +141,7 @@ class Ids(Sequence[str]):
         return low if low < len(ends) - 1 and text[ends[low] : ends[low + 1]] == wanted else UNKNOWN
 
 
-class Table(Mapping[str, Thing], Generic[Thing]):
+class ThingTable(Mapping[str, Thing], Generic[Thing]):
     """Things by id, made from their records when asked for. Iterates in order of ids."""
 
     def __init__(self, file: CompactFile, name: str, codec: Codec[Thing]):

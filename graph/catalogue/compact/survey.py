@@ -29,7 +29,7 @@ SHARED_CLASSES = frozenset(
 
 
 @dataclass(slots=True)
-class Known:
+class KnownOfThing:
     """What other chunks may ask of a thing. `kind`: a part's kind, a note's evidence, an agent's label."""
 
     of_class: str
@@ -41,7 +41,7 @@ class Known:
 class Survey:
     """What the first pass found."""
 
-    things: dict[str, Known] = field(default_factory=dict)
+    things: dict[str, KnownOfThing] = field(default_factory=dict)
     edges: dict[str, str] = field(default_factory=dict)  # IRI -> class
     has_none: dict[tuple[str, str], str] = field(default_factory=dict)  # unit, position -> IRI of the edge
     shared: list[Quad | Triple] = field(default_factory=list)
@@ -80,9 +80,9 @@ class Survey:
             self.things[subject] = _known(of_class, about)
 
 
-def _known(of_class: str, about: list[Quad | Triple]) -> Known:
+def _known(of_class: str, about: list[Quad | Triple]) -> KnownOfThing:
     wanted = {PART: KIND_OF, NOTE: EVIDENCE, AGENT: LABEL}.get(of_class)
-    known = Known(of_class)
+    known = KnownOfThing(of_class)
     for quad in about:
         if quad.predicate.value == wanted:
             known.kind = quad.object.value  # type: ignore[union-attr]
@@ -112,7 +112,7 @@ def runs(quads: Iterable[Quad | Triple]) -> Iterator[tuple[str, list[Quad | Trip
         yield subject, about
 
 
-def stand_in(subject: str, known: Known) -> Iterator[Triple]:
+def stand_in(subject: str, known: KnownOfThing) -> Iterator[Triple]:
     """Statements enough for others to refer to the thing; none of them is read as its own."""
     node = NamedNode(subject)
     yield Triple(node, NamedNode(TYPE), NamedNode(known.of_class))
