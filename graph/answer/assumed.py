@@ -14,6 +14,7 @@ from graph.answer.ground import Ground
 from graph.answer.model import DUE, SEEN, UNSEEN, AssumptionLine, MeasureFirst, Named, SettlingLine
 from graph.conversion.document import Fault, Inspection
 from graph.conversion.known import doubts_of
+from graph.reading.links import is_work_without_a_price
 from graph.reading.model import Doubt, Settling
 from graph.search.priced import expected_with
 from graph.search.result import LookFirst, Route
@@ -22,6 +23,7 @@ CHANGES_THE_ROUTE = "the route"
 CHANGES_THE_SUM = "the sum, not the route"
 TELLING = 10  # of what is assumed or to be measured, one by one; the JSON has all
 SHOWN = 4  # of the readings that settle one thing; the JSON has all
+WHATEVER_COMES = "what it costs if it does not hold"  # of what no doubt speaks of
 NO_ODDS = "odds"  # among what a doubt names as not known
 DEADLINE = "The deadline of {days} is met only if what is assumed holds."
 
@@ -139,6 +141,11 @@ def _named_choice(ground: Ground, choice: str) -> Named:
 
 def _of_pick(ground: Ground, choice: str) -> AssumptionLine:
     named = _named_choice(ground, choice)
+    work = [edge for edge in ground.edges_of(choice) if is_work_without_a_price(edge)]
+    if work:
+        done = words.listed([one for edge in work for one in edge.operations])
+        told = f"{named.label}: nobody has stated what this work costs, so it is in no sum: {done}"
+        return replace(_bare(named, told), unpriced=(f"price of {done}", f"hours of {done}"))
     return _bare(named, f"{named.label}: nobody has stated it, nor what comes of it if it does not hold")
 
 
@@ -151,7 +158,7 @@ def _of_length(ground: Ground, choice: str) -> AssumptionLine:
 def _bare(named: Named, text: str) -> AssumptionLine:
     return AssumptionLine(
         fault="", picks=(named,), text=named.label, odds=None, odds_source="", state=UNSEEN, cost=Fraction(0),
-        comeback=Fraction(0), at_least=True, words=text, unpriced=("what it costs if it does not hold",),
+        comeback=Fraction(0), at_least=True, words=text, unpriced=(WHATEVER_COMES,),
     )  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from graph.answer import words
-from graph.answer.assumed import NO_ODDS, told_shortly
+from graph.answer.assumed import NO_ODDS, WHATEVER_COMES, told_shortly
 from graph.answer.model import DUE, AnsweredRoute, AssumptionLine, SumLine
 
 TOTAL, IF_ALL_HOLDS, EXPECTED, HALF, NINE_IN_TEN = "total", "if_all_holds", "expected", "half", "nine_in_ten"
@@ -64,8 +64,9 @@ def three_sums(route: AnsweredRoute, currency: str) -> str:
 
 def not_priced(assumptions: Iterable[AssumptionLine]) -> tuple[str, ...]:
     """What has no price, hours or rate: first what is due whatever is found, then what only may be."""
-    lines = sorted((line for line in assumptions if line.fault), key=lambda line: line.state != DUE)
-    return tuple(dict.fromkeys(what for line in lines for what in line.unpriced if what != NO_ODDS))
+    lines = sorted(assumptions, key=lambda line: bool(line.fault) and line.state != DUE)
+    told = (what for line in lines for what in line.unpriced)
+    return tuple(dict.fromkeys(what for what in told if what not in (NO_ODDS, WHATEVER_COMES)))
 
 
 def at_least_words(route: AnsweredRoute) -> str:

@@ -11,7 +11,7 @@ from graph.conversion.document import Candidate, CandidateOrLink, Chain, Joint, 
 from graph.reading.conditions import FAILS, TO_CONFIRM, Settled
 from graph.reading.found import Found, Neighbourhood
 from graph.reading.lengths import Lacking, Lengths
-from graph.reading.links import Way
+from graph.reading.links import Way, is_work_without_a_price
 from graph.reading.model import COMES_WITH, FROM_DONOR, NOT_KNOWN, PART_NEEDED, CandidateOrigin, LeftOut, LinkOrigin
 from graph.reading.needs import EXTRA, Needs, Providers
 from graph.reading.prune import Pruned
@@ -295,7 +295,8 @@ class Writer:
             one for part in own if self._lengths for one in self._left_open(way.id, part, self._lengths.of_part(part))
         ]
         fields = {**self._fields(tally), **self._uncertain(way.id, tally, tuple(dict.fromkeys(open_)), way.doubts)}
-        fields["assumed"] = fields.get("assumed", False) or way.assumed or self._hangs_on_a_gap(way)
+        free = self._lengths is not None and any(map(is_work_without_a_price, way.edges))
+        fields["assumed"] = fields.get("assumed", False) or way.assumed or free or self._hangs_on_a_gap(way)
         return Link(
             id=way.id,
             label=self._say(way),

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise, product
 
-from graph.catalogue.model import DOES_NOT_FIT, FITS, Edge, JointKind
+from graph.catalogue.model import DOES_NOT_FIT, FITS, REQUIRES_MACHINING, Edge, JointKind
 from graph.lookups.findings import COMPUTED
 from graph.lookups.index import CatalogueIndex, Statement
 from graph.reading.conditions import TO_CONFIRM
@@ -54,6 +54,11 @@ class Way:
     doubts: tuple[str, ...] = ()
     assumed: bool = False
     estimated: bool = False
+
+
+def is_work_without_a_price(edge: Edge) -> bool:
+    """Is it machining of which nobody has stated what it takes: neither money, nor hours, nor what is opened for it?"""
+    return edge.kind == REQUIRES_MACHINING and not (edge.cash_hundredths or edge.hours_hundredths or edge.tasks)
 
 
 @dataclass(slots=True)

@@ -8,7 +8,7 @@ from fractions import Fraction
 from graph.catalogue.model import ChainKind
 from graph.conversion.document import Fault
 from graph.reading import Question, Reading, read_conversion
-from tests.reading.bench import ENGINE, GEARBOX, links_at, only_if, parts_at
+from tests.reading.bench import ENGINE, GEARBOX, joint_of, links_at, only_if, parts_at
 from tests.reading.open_world import JOB, OpenBench, assumed, best, priced, proven
 
 RATE = 60
@@ -223,3 +223,16 @@ def test_two_units_of_which_nothing_is_known_but_their_job_have_a_route_and_a_do
         "doubt/spline/at-disc-not-known",
     }
     assert best(reading).routes[0].total == RATE * (BOX_OUT + CLUTCH + ROAD_TEST)  # the clutch off, to see the spline
+
+
+def test_machining_of_which_nobody_states_what_it_takes_is_never_proven_at_a_price_of_nothing() -> None:
+    bench = OpenBench().closed()
+    bench.forget("block-1-fits-housing-1-at-face")
+    bench.machined("block-1", "housing-1", "face", operations=("drill four holes",))
+    free = bench.read()
+    bench.forget("block-1-requires-machining-housing-1-at-face")
+    bench.machined("block-1", "housing-1", "face", operations=("drill four holes",), hours_hundredths=100)
+
+    assert proven(free) is None
+    assert [one.assumed for one in joint_of(free, "face").links] == [True]
+    assert proven(bench.read()) == RATE * (BOX_OUT + ROAD_TEST + 1)
