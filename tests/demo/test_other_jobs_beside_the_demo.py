@@ -10,6 +10,7 @@ import pytest
 from api.pages.compare_view import compare_view
 from api.pages.first_run import YARD
 from graph.answer.asking import answer_question, answer_with_and_without
+from graph.answer.model import Answer
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.house import FACTS_FOLDER
@@ -23,10 +24,17 @@ from graph.papers.model import Table
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.reading.question import check_question
 
+MADE_MANUAL = Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft")
+
 
 @pytest.fixture(scope="module")
 def yard() -> CatalogueIndex:
     return CatalogueIndex(load_catalogue([FACTS_FOLDER / "demo", FACTS_FOLDER / "yard"]))
+
+
+@pytest.fixture(scope="module")
+def made_manual(yard: CatalogueIndex) -> Answer:
+    return answer_question(yard, MADE_MANUAL)
 
 
 @pytest.mark.parametrize(
@@ -145,11 +153,9 @@ def test_faults_found_in_another_process_arrive_as_they_were() -> None:
     assert (str(again), again.problems) == (str(fault), fault.problems)
 
 
-def test_the_flywheel_that_the_shop_has_takes_the_place_of_the_flexplate(yard: CatalogueIndex) -> None:
+def test_the_flywheel_that_the_shop_has_takes_the_place_of_the_flexplate(made_manual: Answer) -> None:
     """Once a flywheel "to suit", at no known price, stood there at nothing, and the shop's own was not offered."""
-    question = Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft")
-
-    (route, *_) = answer_question(yard, question).routes
+    (route, *_) = made_manual.routes
 
     assert route.picks["at-flywheel"] == "at-flywheel/flywheel-plover"
     assert route.cash_hundredths >= 26000
@@ -178,11 +184,9 @@ def test_each_reading_asked_for_says_of_which_unit_or_part_it_is(yard: Catalogue
     assert (feet.of.id, feet.of.label) == ("grebe-40", "engine feet of Grebe 40, marine diesel")
 
 
-def test_a_sum_that_lacks_a_length_reads_not_known_and_names_the_length(yard: CatalogueIndex) -> None:
+def test_a_sum_that_lacks_a_length_reads_not_known_and_names_the_length(made_manual: Answer) -> None:
     """Once "release gap: 90.0 mm; ... (thin: measure again before cutting)" of a clutch of which nothing is known."""
-    question = Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft")
-
-    answer = answer_question(yard, question)
+    answer = made_manual
 
     (gap,) = [one for one in answer.routes[0].side_effects if one.label == "tip to bore bottom"]
     assert (gap.value_um, gap.margin_um, gap.verdict) == (None, None, "not known")
@@ -193,12 +197,11 @@ def test_a_sum_that_lacks_a_length_reads_not_known_and_names_the_length(yard: Ca
     assert not [one.words for one in answer.routes[0].side_effects if "-" in one.words.partition(";")[0]]
 
 
-def test_on_paper_and_page_such_a_length_is_not_known_either(yard: CatalogueIndex) -> None:
-    question = Question(gearbox="hollin-5", engine="plover-30a", assembly="clutch-and-propshaft")
-    answer = answer_question(yard, question)
-
-    section = lengths_section(answer.routes[0], "metric")
-    row = next(row for row in compare_view(yard, question, answer, False).same if row.label == "Tip to bore bottom")
+def test_on_paper_and_page_such_a_length_is_not_known_either(yard: CatalogueIndex, made_manual: Answer) -> None:
+    section = lengths_section(made_manual.routes[0], "metric")
+    row = next(
+        row for row in compare_view(yard, MADE_MANUAL, made_manual, False).same if row.label == "Tip to bore bottom"
+    )
 
     assert section is not None
     (_, table) = section.blocks
