@@ -14,6 +14,7 @@ from typing import Any
 from graph.answer import words
 from graph.answer.model import Named
 from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, TaskKind
+from graph.conversion.closure import with_all_before
 from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Joint, Link, Position, Task
 from graph.lookups.findings import COMPUTED
 from graph.lookups.index import CatalogueIndex
@@ -85,16 +86,12 @@ class Ground:
     @cached_property
     def closures(self) -> dict[str, frozenset[str]]:
         """Per task: itself and all it comes after."""
-        done: dict[str, frozenset[str]] = {}
-        for task in self.tasks:
-            self._close(task, done)
-        return done
+        known = self.tasks
 
-    def _close(self, task: str, done: dict[str, frozenset[str]]) -> frozenset[str]:
-        if task not in done:
-            after = self.tasks[task].after if task in self.tasks else ()
-            done[task] = frozenset({task}).union(*(self._close(earlier, done) for earlier in after))
-        return done[task]
+        def after(task: str) -> tuple[str, ...]:
+            return known[task].after if task in known else ()
+
+        return {task: frozenset(with_all_before([task], after)) for task in known}
 
     def closed(self, tasks: Iterable[str]) -> frozenset[str]:
         """The tasks with all that they come after."""

@@ -94,7 +94,7 @@ def verdict_of(margin_um: int | None, doubt: LengthsInDoubt) -> str:
 def margin_words(margin_um: int | None, doubt: LengthsInDoubt) -> str:
     """The margin with what the uncertainty leaves of it; empty where nothing limits the dimension.
 
-    >>> margin_words(1000, Doubt(600, 300, 4, 0, ("bearing depth",)))
+    >>> margin_words(1000, LengthsInDoubt(600, 300, 4, 0, ("bearing depth",)))
     '; margin 1.0 mm; worst case 0.6 mm either way leaves 0.4 mm, RSS 0.3 mm leaves 0.7 mm \
 (thin margin: re-measure bearing depth)'
     """

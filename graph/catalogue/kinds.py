@@ -5,16 +5,19 @@ from __future__ import annotations
 from graph.catalogue.model import Catalogue, JointKind
 
 
+def with_broader(catalogue: Catalogue, kind: str) -> frozenset[str]:
+    """The part kind with all its broader kinds; none for "". A circle of kinds is walked once."""
+    found: dict[str, None] = {}
+    while kind and kind not in found:
+        found[kind] = None
+        known = catalogue.part_kinds.get(kind)
+        kind = known.broader if known else ""
+    return frozenset(found)
+
+
 def is_kind(catalogue: Catalogue, kind: str, wanted: str) -> bool:
     """Whether a part kind is the wanted one or stands under it (an extended pilot bush is a pilot bearing)."""
-    seen: set[str] = set()
-    while kind and kind not in seen:
-        if kind == wanted:
-            return True
-        seen.add(kind)
-        found = catalogue.part_kinds.get(kind)
-        kind = found.broader if found else ""
-    return False
+    return wanted in with_broader(catalogue, kind)
 
 
 def can_hold(catalogue: Catalogue, kind: str, position_kind: str) -> bool:

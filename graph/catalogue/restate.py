@@ -34,17 +34,27 @@ from graph.exact import HUNDREDTHS, MICROMETRES
 
 Iri = Callable[[str], str]  # a thing's id -> its IRI
 Node = NamedNode | BlankNode
+# The node for what hangs on a subject: the subject, CONDITIONS, OPERATIONS or HOLES, which one, its key.
+NameInner = Callable[[Node, str, int, str], Node]
+CONDITIONS, OPERATIONS, HOLES = INNER = ("conditions", "operations", "holes")
 CLASS_OF_EDGE = {kind: name for name, kind in EDGE_CLASSES.items()}
 # The tables of what can be said again: what single notes speak of, other than kinds, tasks and the shop.
 SINGLE_TABLES = ("notes", "parts", "edges", "faults", "inspections", "measurements", "bolt_faces")
 
 
-def restate(thing: Any, iri: Iri, *, evidence_of_note: Callable[[str], str] = lambda note: "") -> list[Triple]:
-    """The statements of a thing of one of SINGLE_TABLES, its blank nodes among them.
+def blank(subject: Node, what: str, number: int, _key: str) -> BlankNode:
+    """The blank node for what hangs on a subject, the same one every time."""
+    return BlankNode(f"b{INNER.index(what)}n{number}of{subject.value.encode().hex()}")
+
+
+def restate(
+    thing: Any, iri: Iri, *, evidence_of_note: Callable[[str], str] = lambda note: "", name_inner: NameInner = blank
+) -> list[Triple]:
+    """The statements of a thing of one of SINGLE_TABLES, what hangs on it (by default as blank nodes) among them.
 
     `evidence_of_note`: what the note with this id is known by; an edge with the same evidence has it from its note.
     """
-    words = _Words(NamedNode(iri(thing.id)), iri)
+    words = _Words(NamedNode(iri(thing.id)), iri, name_inner)
     _WRITERS[type(thing)](words, thing)
     if isinstance(thing, Edge | Measurement | BoltFace) and thing.evidence != evidence_of_note(thing.note):
         words.ref("evidence", thing.evidence)
@@ -54,8 +64,8 @@ def restate(thing: Any, iri: Iri, *, evidence_of_note: Callable[[str], str] = la
 class _Words:
     """Collects what is said of one subject; leaves out what is empty, as the builder reads it."""
 
-    def __init__(self, subject: Node, iri: Iri, said: list[Triple] | None = None):
-        self.subject, self.iri = subject, iri
+    def __init__(self, subject: Node, iri: Iri, name_inner: NameInner, said: list[Triple] | None = None):
+        self.subject, self.iri, self.name_inner = subject, iri, name_inner
         self.said: list[Triple] = [] if said is None else said
 
     def say(self, name: str, value: Node | Literal) -> None:
@@ -94,15 +104,19 @@ class _Words:
             text = f"{Decimal(exact.numerator) / Decimal(exact.denominator):f}"
             self.say(name, Literal(text, datatype=NamedNode(XSD + "decimal")))
 
-    def inner(self, name: str, place: int, number: int) -> _Words:
-        """What is said of a blank node that hangs on the subject, the `number`th under its `place`th property."""
-        node = BlankNode(f"b{place}n{number}of{self.subject.value.encode().hex()}")
+    def of(self, subject: Node) -> _Words:
+        """What is said of another subject, beside the rest."""
+        return _Words(subject, self.iri, self.name_inner, self.said)
+
+    def inner(self, name: str, what: str, number: int, key: str = "") -> _Words:
+        """What is said of a node that hangs on the subject, the `number`th of its sort."""
+        node = self.name_inner(self.subject, what, number, key)
         self.say(name, node)
-        return _Words(node, self.iri, self.said)
+        return self.of(node)
 
     def conditions(self, conditions: Sequence[Condition]) -> None:
         for number, condition in enumerate(conditions):
-            inner = self.inner("condition", 0, number)
+            inner = self.inner("condition", CONDITIONS, number)
             inner.is_a("Condition")
             inner.text("key", condition.key)
             inner.text("operator", condition.op)
@@ -112,13 +126,13 @@ class _Words:
     def operations(self, operations: Sequence[str]) -> None:
         at, name = self, LAY + "operations"
         for number, operation in enumerate(operations):
-            at = at.inner(name, 1, number) if at is self else _Words(self._next(at, number), self.iri, self.said)
+            at = self.inner(name, OPERATIONS, number) if at is self else self.of(self._next(at, number))
             at.text(LIST_FIRST, operation)
         if operations:
             at.say(LIST_REST, NamedNode(LIST_NIL))
 
-    def _next(self, at: _Words, number: int) -> BlankNode:
-        node = BlankNode(f"b1n{number}of{self.subject.value.encode().hex()}")
+    def _next(self, at: _Words, number: int) -> Node:
+        node = self.name_inner(self.subject, OPERATIONS, number, "")
         at.say(LIST_REST, node)
         return node
 
@@ -180,7 +194,7 @@ def _note(words: _Words, note: Note) -> None:
     if note.author:
         agent = NamedNode(words.iri(f"people/{quote(note.author, safe='')}"))
         words.say(PROV + "wasAttributedTo", agent)
-        about = _Words(agent, words.iri, words.said)
+        about = words.of(agent)
         about.is_a(PROV + "Agent")
         about.text(LABEL, note.author)
     if note.made_on:
@@ -235,7 +249,7 @@ def _bolt_face(words: _Words, face: BoltFace) -> None:
         words.text(name, getattr(face, name))
     words.text("seenFrom", face.seen_from)
     for number, hole in enumerate(face.holes):
-        _hole(words.inner("hole", 2, number), hole)
+        _hole(words.inner("hole", HOLES, number, f"{len(hole.id)}-{hole.id.encode().hex()}"), hole)
     words.ref("note", face.note)
 
 

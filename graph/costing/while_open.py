@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 
+from graph.conversion.closure import with_all_before
 from graph.conversion.document import Conversion, Fault, Task
 
 MOST_ENUMERATED = 14  # parts in one plan that are still decided by trying every set (2^14)
@@ -145,18 +146,7 @@ def cost_of(cash_hundredths: int, hours_hundredths: int, rate_hundredths: int) -
 
 def closed_reach(reach: Iterable[str], tasks: Mapping[str, Task]) -> tuple[str, ...]:
     """The tasks of a reach with all they come after, each after what it needs."""
-    order: list[str] = []
-
-    def visit(task: str) -> None:
-        if task in order:
-            return
-        for before in tasks[task].after:
-            visit(before)
-        order.append(task)
-
-    for task in reach:
-        visit(task)
-    return tuple(order)
+    return with_all_before(reach, lambda task: tasks[task].after)
 
 
 def _as_found_positions(conversion: Conversion, picks: Mapping[str, str]) -> set[str]:

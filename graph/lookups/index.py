@@ -10,6 +10,7 @@ from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Se
 from enum import StrEnum
 from typing import Any, NamedTuple, TypeVar
 
+from graph.catalogue.kinds import with_broader
 from graph.catalogue.model import (
     DOES_NOT_FIT,
     REPLACES,
@@ -203,13 +204,7 @@ class CatalogueIndex:
         """The part kind with all its broader kinds."""
         known = self._kinds.get(kind)
         if known is None:
-            seen: list[str] = []
-            at = kind
-            while at and at not in seen:
-                seen.append(at)
-                term = self.catalogue.part_kinds.get(at)
-                at = term.broader if term else ""
-            known = self._kinds[kind] = frozenset(seen)
+            known = self._kinds[kind] = with_broader(self.catalogue, kind)
         return known
 
     def units(self, what: str) -> Sequence[str]:

@@ -16,6 +16,7 @@ from dataclasses import replace
 from math import inf
 
 from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind, Part
+from graph.conversion.closure import with_all_before
 from graph.conversion.document import CandidateOrLink, Conversion
 from graph.reach.computed import Computed
 from graph.reading import CatalogueIndex, Question
@@ -47,12 +48,7 @@ def document_bound(conversion: Conversion, weigh: Weigh) -> float:
         least += min(weigh(one.cash_hundredths, one.hours_hundredths) for one in choices)
         due |= _asked_by_all(choices)
     tasks = {task.id: task for task in conversion.tasks}
-    waiting, closed = list(due), set[str]()
-    while waiting:
-        task = waiting.pop()
-        if task not in closed:
-            closed.add(task)
-            waiting += tasks[task].after
+    closed = with_all_before(due, lambda task: tasks[task].after)
     return least + sum(weigh(tasks[task].cash_hundredths, tasks[task].hours_hundredths) for task in closed)
 
 

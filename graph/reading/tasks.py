@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from graph.catalogue.model import Part, TaskKind
+from graph.conversion.closure import with_all_before
 from graph.conversion.document import Task
 from graph.errors import InvalidFacts, Problem
 from graph.lookups.index import CatalogueIndex
@@ -50,12 +51,12 @@ class UnitTasks:
     def closed(self, tasks: Iterable[str]) -> tuple[Task, ...]:
         """The tasks and all that they come after, in order of ids."""
         needed: dict[str, tuple[str, ...]] = {}
-        waiting = list(self.here(tasks))
-        while waiting:
-            task = waiting.pop()
-            if task not in needed:
-                needed[task] = self.after(task)
-                waiting += needed[task]
+
+        def after(task: str) -> tuple[str, ...]:
+            needed[task] = self.after(task)
+            return needed[task]
+
+        with_all_before(self.here(tasks), after)
         return tuple(self._as_task(self._known(task), needed[task]) for task in sorted(needed))
 
     def strip(self, donor: Part, tasks: Iterable[str]) -> tuple[str, ...]:

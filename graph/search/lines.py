@@ -27,7 +27,7 @@ class CostLine:
 def crossing(one: CostLine, other: CostLine) -> Fraction | None:
     """Where two lines meet; None if they run side by side.
 
-    >>> crossing(Line(Fraction(581), Fraction(752)), Line(Fraction(870), Fraction(72)))
+    >>> crossing(CostLine(Fraction(581), Fraction(752)), CostLine(Fraction(870), Fraction(72)))
     Fraction(17, 40)
     """
     if one.slope == other.slope:

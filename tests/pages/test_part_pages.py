@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
@@ -122,6 +123,17 @@ def test_what_the_pages_say_as_data_loads_as_the_facts_they_were_made_of(index: 
     assert read.parts == known.parts
     spoken_of = {name: edge for name, edge in known.edges.items() if {edge.source, edge.target} & set(known.parts)}
     assert {name: read.edges.get(name) for name in spoken_of} == spoken_of
+
+
+def test_the_hours_of_a_range_are_said_too(index: CatalogueIndex) -> None:
+    known = index.catalogue
+    edge = next(one for one in known.edges.values() if one.hours_hundredths)
+    ranged = replace(edge, low_hours_hundredths=50, high_hours_hundredths=edge.hours_hundredths + 100)
+    wider = CatalogueIndex(replace(known, edges={**known.edges, edge.id: ranged}))
+
+    read = _loaded({t for one in known.parts.values() for t in triples_of_part(wider, one, SHOP)})
+
+    assert read.edges[edge.id] == ranged
 
 
 def _loaded(triples: set[ox.Triple]) -> Catalogue:

@@ -14,7 +14,8 @@ import numpy as np
 
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactSection
-from graph.catalogue.model import END_SORTS, LAYS_OPEN, REPLACES, UNIT_KINDS, Catalogue, Edge, Note, Part, PartKind
+from graph.catalogue.kinds import with_broader
+from graph.catalogue.model import END_SORTS, LAYS_OPEN, REPLACES, UNIT_KINDS, Catalogue, Edge, Note, Part
 from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, asked_of, ends_of
 from graph.catalogue.texts import pack_texts, text_of
 
@@ -175,19 +176,14 @@ class _Kinds:
     """Part kinds with all that is broader."""
 
     def __init__(self, shared: Catalogue):
+        self._shared = shared
         self._known: Any = shared.part_kinds
         self._broader: dict[str, frozenset[str]] = {}
 
     def broader(self, kind: str) -> frozenset[str]:
         """The kind and all broader ones."""
         if kind not in self._broader:
-            seen: list[str] = []
-            at = kind
-            while at and at not in seen:
-                seen.append(at)
-                term: PartKind | None = self._known.get(at)
-                at = term.broader if term else ""
-            self._broader[kind] = frozenset(seen)
+            self._broader[kind] = with_broader(self._shared, kind)
         return self._broader[kind]
 
     def stands_inside(self, kind: str) -> bool:
