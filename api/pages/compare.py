@@ -10,6 +10,7 @@ from api.pages.asked import asked_anything, question_of
 from api.pages.base import page, page_router
 from api.pages.compare_view import allowing_last, compare_view
 from api.roles import needs
+from api.workshop import workshop_of
 
 router = page_router()
 
@@ -24,5 +25,8 @@ async def compare(request: Request, changes: str = "") -> Response:
     wanted = changes not in ("", "no")
     found = await find_answer(request, question, with_changes=wanted)
     allowed = await find_answer(request, allowing_last(question)) if question.avoid else None
-    view = compare_view(found.index, question, found.answer, wanted, allowed.answer if allowed else None)
+    view = compare_view(
+        found.index, question, found.answer, wanted, allowed.answer if allowed else None,
+        workshop_of(request).shop.keeps_record,
+    )  # fmt: skip
     return page(request, "compare.html" if view.columns else "no_route.html", view, title=view.question.title)

@@ -13,6 +13,7 @@ from urllib.parse import quote
 from api.pages.asked import address
 from api.pages.assumed_view import LookView, look_views
 from api.pages.bars import Bars, cost_bars
+from api.pages.first_view import FirstView, first_view
 from api.pages.question_view import QuestionView, label_of, question_view
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
@@ -85,7 +86,8 @@ class Column:
 class CompareView:
     """The answer to a question.
 
-    `question`: as asked, with ways to change it. `headline`: the answer in a sentence; `verdict`; `columns`: routes.
+    `question`: as asked, with ways to change it. `first`: of the first route verdict, sum, what to confirm and the
+    work, None where there is no route; `headline`: the answer in a sentence; `verdict`; `columns`: routes.
     `doing_without`: what it costs to do without the part that was avoided last, in a sentence; empty if none was.
     `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
     `asks`: what must be said first; `measure_first`: what to look at before work starts; `instead`: what not doing the
@@ -97,6 +99,7 @@ class CompareView:
     """
 
     question: QuestionView
+    first: FirstView | None
     headline: str
     doing_without: str
     verdict: str
@@ -123,16 +126,23 @@ class CompareView:
 
 
 def compare_view(
-    index: CatalogueIndex, question: Question, answer: Answer, with_changes: bool, allowed: Answer | None = None
+    index: CatalogueIndex,
+    question: Question,
+    answer: Answer,
+    with_changes: bool,
+    allowed: Answer | None = None,
+    has_papers: bool = False,
 ) -> CompareView:
     """The view of the answer. `with_changes`: the answer holds what would change it.
 
-    `allowed`: the answer to the same question with the last avoided part allowed, to say what doing without costs.
+    `has_papers`: the app prints papers. `allowed`: the answer to the same question with the last avoided part allowed,
+    to say what doing without costs.
     """
     rows = _rows(answer)
     can_change = bool(answer.routes) and question.objective == "expected" and not with_changes
     return CompareView(
         question=question_view(index, question),
+        first=first_view(question, answer, answer.routes[0], has_papers) if answer.routes else None,
         headline=answer.headline,
         doing_without=_doing_without(index, question, answer, allowed) if allowed else "",
         verdict=answer.verdict,
@@ -349,8 +359,8 @@ def _side_effect(answer: Answer, chain: tuple[str, str]) -> Row:
                 if effect.value_um is None:
                     return "not known", f"missing: {words.listed(effect.missing)}"
                 value = words.millimetres(effect.value_um)
-                margin = "no limit" if effect.margin_um is None else f"margin {words.millimetres(effect.margin_um)}"
-                return value, margin
+                margin = "" if effect.margin_um is None else f"margin {words.millimetres(effect.margin_um)}, "
+                return value, f"{margin}{effect.how_surely}"
         return ("does not arise",)
 
     return Row(words.sentence(chain[1]), tuple(Cell(lines(route)) for route in answer.routes), True)

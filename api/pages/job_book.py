@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from typing import Annotated
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 from fastapi import Path, Query, Request, Response
 from fastapi.responses import RedirectResponse
@@ -40,6 +40,7 @@ from graph.costing.plan import find_plan
 from graph.costing.shop import list_stock
 from graph.errors import Conflict, InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.papers.making import make_paper
+from graph.papers.model import PaperWay
 
 router = page_router()
 JobName = Annotated[str, Path(max_length=200)]
@@ -75,11 +76,12 @@ async def job_paper(
 ) -> Response:  # fmt: skip
     """A paper of the job: the figures that it was planned on, and what has changed since."""
     details = details_of(job, customer, shop)
+    ways = (PaperWay("Back to the job", f"/job-book/{quote(job)}"),)
 
     def made() -> str | bytes:
         found = jobs.get_job(workshop.shop.notes, job)
         again = _asked_again(workshop, found)
-        return written(make_paper(kind, again, 1, details, workshop.shop.notes, job), form)
+        return written(make_paper(kind, again, 1, details, workshop.shop.notes, job), form, ways)
 
     return as_response(await workshop.work_out(made), kind)
 

@@ -57,6 +57,13 @@ def label_of(index: CatalogueIndex, part: str) -> str:
     return found.label if found else part
 
 
+def _said_of(key: str, value: object) -> str:
+    """What is known of the job as a fitter says it: "engine torque 180 Nm"."""
+    said = ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
+    label, _, unit = KEY_WORDS.get(key, words.sentence(key.replace("_", " "))).partition(", ")
+    return f"{label}: {said} {unit}".rstrip()
+
+
 def _terms(index: CatalogueIndex, question: Question) -> tuple[AskedTerm, ...]:
     known = index.catalogue
     terms: list[tuple[str, Question, str]] = []
@@ -77,8 +84,7 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[AskedTerm, ...]:
         terms.append((f"must come to: {demand}", replace(question, demands=rest), "not asked"))
     for key, value in question.context.items():
         rest_known = {other: held for other, held in question.context.items() if other != key}
-        said = ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
-        terms.append((f"{KEY_WORDS.get(key, key)}: {said}", replace(question, context=rest_known), "not known"))
+        terms.append((_said_of(key, value), replace(question, context=rest_known), "leave it open"))
     if question.deadline is not None:
         terms.append((f"ready within {words.days(question.deadline)}", replace(question, deadline=None), "no deadline"))
     if question.assembly:
@@ -87,7 +93,7 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[AskedTerm, ...]:
         terms.append((said, replace(question, assembly=""), "as the units say"))
     if question.instead_hundredths is not None:
         said = f"not doing the job costs {words.cash(question.instead_hundredths, known.currency)}"
-        terms.append((said, replace(question, instead_hundredths=None), "not known"))
+        terms.append((said, replace(question, instead_hundredths=None), "leave it open"))
     if question.most_assumed is not None:
         said = f"at most {question.most_assumed} assumed" if question.most_assumed else "nothing assumed"
         terms.append((said, replace(question, most_assumed=None), "any number"))

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Annotated, Literal
+from urllib.parse import urlencode
 
 from fastapi import Path, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.pages.answers import find_answer
-from api.pages.asked import asked_anything, question_of
+from api.pages.asked import address, asked_anything, parameters_of, question_of
 from api.pages.base import page, page_router
 from api.pages.question_view import label_of
 from api.pages.route_view import route_view
@@ -21,7 +23,7 @@ from graph.errors import NotFound
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
 from graph.papers.making import make_paper
-from graph.papers.model import Paper
+from graph.papers.model import Paper, PaperWay
 from graph.papers.pdf import as_pdf
 
 router = page_router()
@@ -73,9 +75,9 @@ def details_of(number: str, customer: str, shop: str) -> Details:
     return Details(number=number.strip() or "-", dated=today, customer=customer, shop=shop)
 
 
-def written(paper: Paper, form: str) -> str | bytes:
-    """The paper as PDF, or as a page."""
-    return as_pdf(paper) if form == "pdf" else as_html(paper)
+def written(paper: Paper, form: str, ways: Sequence[PaperWay] = ()) -> str | bytes:
+    """The paper as PDF, or as a page with the ways on from it."""
+    return as_pdf(paper) if form == "pdf" else as_html(paper, ways)
 
 
 def as_response(made: str | bytes, kind: str) -> Response:
@@ -96,6 +98,12 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
     question = question_of(request.query_params)
     if question.vehicle:
         details = replace(details, vehicle=label_of(shop.index, question.vehicle))
+    here = [*parameters_of(question), ("rank", str(rank))]
+    said = [(name, getattr(details, name)) for name in ("number", "customer", "shop") if getattr(details, name)]
+    ways = (
+        PaperWay("Back to the route", address("/route", question, [("rank", str(rank))])),
+        PaperWay("As PDF, to print", f"/paper/{kind}.pdf?{urlencode([*here, *said])}"),
+    )
     return await workshop.work_out(
-        lambda: written(make_paper(kind, shop.ask_costed(question), rank, details, shop.notes), form)
+        lambda: written(make_paper(kind, shop.ask_costed(question), rank, details, shop.notes), form, ways)
     )

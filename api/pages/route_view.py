@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import groupby
 
 from markupsafe import Markup
 
@@ -11,6 +10,7 @@ from api.pages.asked import address, parameters_of
 from api.pages.assumed_view import AssumedView, all_assumed, assumed_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.compare_view import Fitted, fitted, told_without_verdict
+from api.pages.first_view import FirstView, first_view
 from api.pages.pictures import picture_of_route
 from api.pages.question_view import QuestionView, question_view
 from api.pages.route_graph import RouteGraph, route_graph
@@ -18,65 +18,25 @@ from api.pages.workings import WorkingView, list_workings
 from graph.answer import words
 from graph.answer.assumed import told_shortly
 from graph.answer.demanded import told
+from graph.answer.effects import shares
 from graph.answer.model import (
     DIRECT,
     Answer,
     AnsweredRoute,
-    ConditionState,
     JointLine,
-    NoteLine,
     SideEffect,
-    Step,
 )
-from graph.answer.text import STAGE_WORDS
 from graph.lookups.index import CatalogueIndex
-from graph.reading.conditions import TO_CONFIRM
 from graph.reading.question import Question
 
 
 @dataclass(frozen=True, slots=True)
-class StepView:
-    """One step. `number`, `text`; `amounts`: cash, hours and days in words; `conditions`, `notes`, `cautions`.
-
-    `open`: a condition of it is still to be confirmed; `disputed`; `irreversible`; `order`: it is bought ahead.
-    """
-
-    number: int
-    text: str
-    amounts: str
-    conditions: tuple[ConditionState, ...]
-    notes: tuple[NoteLine, ...]
-    cautions: tuple[str, ...]
-    open: bool
-    disputed: bool
-    irreversible: bool
-    order: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Stage:
-    """A stage of the work: its `words` and its `steps`."""
-
-    words: str
-    steps: tuple[StepView, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class EffectView:
-    """A dimension after this route: `label`, `words`, and what moved it (`moved`)."""
+    """A dimension after this route: `label`, `words`, and what it is made of, so that it adds up (`moved`)."""
 
     label: str
     words: str
     moved: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PaperLink:
-    """A paper of this route: its `words`, the `address` of the page, and of the file to print (`pdf`)."""
-
-    words: str
-    address: str
-    pdf: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,22 +51,20 @@ class Figure:
 class RouteView:
     """One route of an answer.
 
-    `question`: as asked; `rank` of `count`; `others`: addresses of the other routes; `verdict`, `provisional`,
-    `summary`; `assumed`: what it takes for given, `all_assumed`: one by one, where some are only counted; `figures`:
-    its numbers; `bars`: where the cost goes. `picture`: an SVG of ours; `edges`: the same in words; `hidden`: parts
-    that the picture leaves out. `stages`: the steps;
-    `parts`; `joints`: those that take work; `as_they_are`: the rest; `workings`: what was computed; `effects`:
-    dimensions; `faults`, `features`, `irreversible`, `to_confirm`, `evidence`, `cautions`: as answered; `loads`:
-    torque and bearing life; `demands`: what was asked of it. `papers`: estimate, job sheet and build record.
-    `new_job`: the page that makes it a job; `asked`: the question and the rank as the fields of a form.
+    `question`: as asked; `rank` of `count`; `others`: addresses of the other routes; `first`: verdict, sum, what to
+    confirm, steps and papers; `summary`: what it fits; `assumed`: what it takes for given, `all_assumed`: one by one,
+    where some are only counted; `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours;
+    `edges`: the same in words; `hidden`: parts that the picture leaves out. `parts`; `joints`: those that take work;
+    `as_they_are`: the rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`,
+    `irreversible`, `evidence`, `cautions`: as answered; `loads`: torque and bearing life; `demands`: what was asked of
+    it. `asked`: the question and the rank as the fields of a form.
     """
 
     question: QuestionView
     rank: int
     count: int
     others: tuple[Figure, ...]
-    verdict: str
-    provisional: bool
+    first: FirstView
     summary: str
     assumed: tuple[AssumedView, ...]
     all_assumed: tuple[str, ...]
@@ -115,7 +73,6 @@ class RouteView:
     picture: Markup
     edges: tuple[str, ...]
     hidden: int
-    stages: tuple[Stage, ...]
     parts: tuple[Fitted, ...]
     joints: tuple[JointLine, ...]
     as_they_are: str
@@ -124,13 +81,10 @@ class RouteView:
     faults: tuple[str, ...]
     features: tuple[str, ...]
     irreversible: tuple[str, ...]
-    to_confirm: tuple[str, ...]
     evidence: str
     demands: tuple[str, ...]
     loads: tuple[str, ...]
     cautions: tuple[str, ...]
-    papers: tuple[PaperLink, ...]
-    new_job: str
     asked: tuple[tuple[str, str], ...]
 
 
@@ -145,8 +99,7 @@ def route_view(
         rank=route.rank,
         count=len(answer.routes),
         others=tuple(_other(question, each) for each in answer.routes if each.rank != route.rank),
-        verdict=words.sentence(route.verdict),
-        provisional=route.provisional,
+        first=first_view(question, answer, route, has_papers),
         summary=told_without_verdict(route),
         assumed=assumed_views(index, route),
         all_assumed=all_assumed(route),
@@ -155,7 +108,6 @@ def route_view(
         picture=Markup(picture_of_route(graph, f"Route {route.rank}: the parts and what joins them")),
         edges=_edges(graph),
         hidden=graph.hidden,
-        stages=tuple(_stages(route, answer.currency)),
         parts=tuple(fitted(index, question, answer.currency, part) for part in route.parts),
         joints=tuple(joint for joint in route.joints if joint.verdict != DIRECT),
         as_they_are=words.listed([joint.label for joint in route.joints if joint.verdict == DIRECT]),
@@ -164,13 +116,10 @@ def route_view(
         faults=tuple(f"{fault.label}: {fault.words}" for fault in route.faults),
         features=tuple(feature.label for feature in route.features_gained),
         irreversible=route.irreversible,
-        to_confirm=route.to_confirm,
         evidence=route.weakest_evidence_words,
         demands=tuple(map(told, route.demands)),
         loads=(*(one.words for one in route.capacities), *(one.words for one in route.bearing_lives)),
         cautions=answer.cautions,
-        papers=_papers(question, route) if has_papers else (),
-        new_job=address("/new-job", question, [("rank", str(route.rank))]),
         asked=(*parameters_of(question), ("rank", str(route.rank))),
     )
 
@@ -198,41 +147,12 @@ def _on_the_day(route: AnsweredRoute, money: str) -> tuple[Figure, ...]:
     return (Figure("Cash on the day, with core deposits", words.cash(route.on_the_day_hundredths, money)),)
 
 
-def _stages(route: AnsweredRoute, currency: str) -> list[Stage]:
-    """The steps in their order, under a heading wherever another stage begins; work is sent out more than once."""
-    runs = groupby(route.steps, key=lambda step: step.stage)
-    return [Stage(STAGE_WORDS[stage], tuple(_step(step, currency) for step in steps)) for stage, steps in runs]
-
-
-def _step(step: Step, currency: str) -> StepView:
-    amounts = [
-        words.cash(step.cash_hundredths, currency) if step.cash_hundredths else "",
-        words.hours(step.hours_hundredths) if step.hours_hundredths else "",
-        words.days(step.days) if step.days else "",
-    ]
-    to_confirm = any(one.state == TO_CONFIRM for one in step.conditions)
-    return StepView(
-        number=step.number, text=step.text, amounts=", ".join(filter(None, amounts)), conditions=step.conditions,
-        notes=() if step.order else step.notes, cautions=step.cautions, open=to_confirm,
-        disputed=step.disputed, irreversible=step.irreversible, order=step.order,
-    )  # fmt: skip
-
-
 def _effect(effect: SideEffect) -> EffectView:
-    moved = tuple(f"{words.millimetres(one.shift_um, signed=True)} by {one.label}" for one in effect.moved_by)
-    told = effect.words.partition("; of it")[0]
-    return EffectView(words.sentence(effect.label), told, moved)
+    made_of = shares(effect.value_um, effect.moved_by) if effect.moved_by else []
+    told = effect.words.removesuffix(f"; {words.listed(made_of)}")
+    return EffectView(words.sentence(effect.label), told, tuple(made_of))
 
 
 def _edges(graph: RouteGraph) -> tuple[str, ...]:
     label = {node.id: node.label for node in graph.nodes}
     return tuple(f"{label[join.source]} - {join.words} - {label[join.target]}" for join in graph.joins)
-
-
-def _papers(question: Question, route: AnsweredRoute) -> tuple[PaperLink, ...]:
-    rank = [("rank", str(route.rank))]
-    kinds = (("Estimate", "estimate"), ("Job sheet", "job-sheet"), ("Build record", "build-record"))
-    return tuple(
-        PaperLink(said, address(f"/paper/{kind}", question, rank), address(f"/paper/{kind}.pdf", question, rank))
-        for said, kind in kinds
-    )

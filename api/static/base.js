@@ -95,3 +95,13 @@ for (const select of document.querySelectorAll("select[data-narrow]")) narrow(se
 for (const field of document.querySelectorAll("input[data-search]")) search(field);
 for (const field of document.querySelectorAll("input[data-more]")) takeMore(field);
 for (const section of document.querySelectorAll("[data-fill]")) fill(section);
+
+// What is folded away for a small screen is open on a large one, and on paper.
+const folded = (chosen) => [...document.querySelectorAll(chosen)].filter((one) => !one.open);
+if (matchMedia("(min-width: 60rem)").matches) for (const one of folded("details[data-wide]")) one.open = true;
+let opened = [];
+addEventListener("beforeprint", () => {
+  opened = folded("main details");
+  for (const one of opened) one.open = true;
+});
+addEventListener("afterprint", () => { for (const one of opened) one.open = false; });

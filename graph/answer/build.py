@@ -28,6 +28,7 @@ from graph.answer.model import (
     OpenLine,
 )
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
+from graph.answer.plain import LEAST
 from graph.answer.route import answered_route, picked_by, summary_of
 from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, WeighedDocument, as_it_is, assumes
 from graph.answer.sums import ranking, three_sums
@@ -141,12 +142,12 @@ def _headline(
         return f"{pair}: {_if_it_holds(ground, weighed, best, plan)}"
     if asks:
         return f"{pair}: on what is written down, at least {_sums(ground, best)}; {asks[0]}"
-    proof = "best found so far" if solution.gap else "proven cheapest"
+    proof = f"best found so far, {LEAST[solution.objective]}" if solution.gap else f"proven {LEAST[solution.objective]}"
     if weighed.status == ON_WHAT_IS_KNOWN:
         proof += " on what is known"
     elif weighed.status == STOPPED_EARLY and weighed.unfinished:
-        proof = "cheapest of what is known"
-    text = f"{pair}: {best.verdict}; {proof} by {solution.objective}: {_sums(ground, best)}"
+        proof = f"{LEAST[solution.objective]} of what is known"
+    text = f"{pair}: {best.verdict}; {proof}: {_sums(ground, best)}"
     if looking and weighed.looking is None:
         text += f"; looking first brings that down to {words.money(looking.expected, ground.catalogue.currency)}"
     if weighed.beside is not None:
@@ -163,14 +164,17 @@ def _sums(ground: Ground, route: AnsweredRoute) -> str:
         more = f", at least {expected} expected" if route.expected else ""
         return f"{total} ({words.days(route.days)}){more}"
     total = f"{words.money(route.total, currency)} ({words.hours(route.hours_hundredths)}, {words.days(route.days)})"
-    return f"{total}, {words.money(route.expected, currency)} expected"
+    return (
+        total if route.expected == route.total else f"{total}, {words.money(route.expected, currency)} with likely wear"
+    )
 
 
 def _if_it_holds(ground: Ground, weighed: WeighedDocument, route: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:
     count = len(route.assumptions)
-    proof = "best found so far" if weighed.shown.gap else "cheapest"
-    text = f"if what is assumed holds ({count} {'thing' if count == 1 else 'things'}), {proof} by"
-    return f"{text} {weighed.shown.objective}: {three_sums(route, ground.catalogue.currency)}{_begin(plan)}"
+    least = LEAST[weighed.shown.objective]
+    proof = f"best found so far, {least}" if weighed.shown.gap else least
+    text = f"if what is assumed holds ({words.counted(count, 'thing')}), {proof}"
+    return f"{text}: {three_sums(route, ground.catalogue.currency)}{_begin(plan)}"
 
 
 def _hoped_for(ground: Ground, beside: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:

@@ -39,6 +39,7 @@ def _side_effect(
         margin_um=margin, words=_effect_words(chain, value_um, margin, moved_by, doubt), moved_by=moved_by,
         worst_case_um=doubt.worst_um if doubt.stated else None, rss_um=doubt.rss_um if doubt.stated else None,
         measure_again=doubt.again,
+        how_surely=margins.how_surely(margin, doubt),
         verdict=margins.verdict_of(margin, doubt), to_confirm=margins.to_confirm(chain.label, margin, doubt),
     )  # fmt: skip
 
@@ -83,9 +84,19 @@ def _effect_words(
     text = f"{words.millimetres(value_um)}; allowed {limits(chain.low_um, chain.high_um)}"
     text += margins.margin_words(margin_um, doubt)
     if moved_by:
-        shares = [f"{words.millimetres(shift.shift_um, signed=True)} by {shift.label}" for shift in moved_by]
-        text += f"; of it {words.listed(shares)}"
+        text += f"; {words.listed(shares(value_um, moved_by))}"
     return text
+
+
+def shares(value_um: int, moved_by: tuple[Shift, ...]) -> list[str]:
+    """What the value is made of, so that it can be added up: all that stays, then each thing that moves it.
+
+    >>> shares(4000, (Shift("bell", "bell housing", -150_000),))
+    ['154.0 mm of what stays', '-150.0 mm by bell housing']
+    """
+    stays = value_um - sum(shift.shift_um for shift in moved_by)
+    moved = (f"{words.millimetres(shift.shift_um, signed=True)} by {shift.label}" for shift in moved_by)
+    return [f"{words.millimetres(stays)} of what stays", *moved]
 
 
 def limits(low_um: int | None, high_um: int | None) -> str:

@@ -127,6 +127,21 @@ def is_thin(margin_um: int, doubt: LengthsInDoubt) -> bool:
     return left < THIN_MARGIN_UM or left < doubt.worst_um
 
 
+def how_surely(margin_um: int | None, doubt: LengthsInDoubt) -> str:
+    """How surely the limits are kept: no limit, holds, thin, or not known.
+
+    >>> how_surely(None, EXACT), how_surely(0, EXACT), how_surely(5000, EXACT), how_surely(9000, LengthsInDoubt(100, 100, 1))
+    ('no limit', 'thin: measure again', 'holds as stated', 'holds')
+    """
+    if margin_um is None:
+        return "no limit"
+    if verdict_of(margin_um, doubt) == UNSURE:
+        return "not sure: measure again"
+    if is_thin(margin_um, doubt):
+        return "thin: measure again"
+    return "holds" if doubt.stated else "holds as stated"
+
+
 def to_confirm(label: str, margin_um: int | None, doubt: LengthsInDoubt) -> str:
     """What to make sure of before money is spent; empty where the margin is wide, unlimited or without doubt."""
     if margin_um is None or not doubt.worst_um:

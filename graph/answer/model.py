@@ -158,7 +158,8 @@ class SideEffect:
 
     `moved_by`: what the route fits or machines that moves it, each with its share. `worst_case_um`, `rss_um`: how far
     the true value may lie from it, either way, None where no length states its uncertainty; `measure_again`: the
-    least certain of them. `verdict`: holds, unknown where the worst case breaks a limit, or not known.
+    least certain of them. `verdict`: holds, unknown where the worst case breaks a limit, or not known. `how_surely`:
+    the margin in one word or two, the same on every page and paper.
     """
 
     chain: str
@@ -175,6 +176,7 @@ class SideEffect:
     verdict: str = "holds"
     to_confirm: str = ""
     missing: tuple[str, ...] = ()
+    how_surely: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

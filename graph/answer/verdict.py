@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 
 from graph.answer import words
@@ -98,10 +99,16 @@ def summary(
     `assumes`: something is taken for given, which stands in front.
     """
     dearest = sorted((part for part in parts if not part.is_unit), key=lambda part: -(part.price_hundredths or 0))
-    things = [part.label for part in dearest]
-    things += [work for choice in picked if isinstance(choice, Link) for work in choice.operations]
-    if len(things) > NAMED:
-        things = [*things[: NAMED - 1], f"{len(things) - NAMED + 1} more"]
-    what = "; ".join(things) or (AS_IT_STANDS if verdict == DIRECT and not assumes else NOTHING_TO_FIT)
+    things = [(part.label, "more part") for part in dearest]
+    things += [(work, "more operation") for choice in picked if isinstance(choice, Link) for work in choice.operations]
+    what = "; ".join(_named(things)) or (AS_IT_STANDS if verdict == DIRECT and not assumes else NOTHING_TO_FIT)
     first = IF_IT_HOLDS if assumes else verdict
     return f"{words.sentence(first)}: {what}" + (" (if what is to confirm holds)" if provisional else "")
+
+
+def _named(things: list[tuple[str, str]]) -> list[str]:
+    """The first few by name, and of the rest how many there are of each kind."""
+    if len(things) <= NAMED:
+        return [label for label, _ in things]
+    rest = Counter(kind for _, kind in things[NAMED - 1 :])
+    return [*(label for label, _ in things[: NAMED - 1]), *(words.counted(n, kind) for kind, n in rest.items())]

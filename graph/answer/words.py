@@ -106,6 +106,15 @@ def one(thing: str) -> str:
     return f"{'an' if vowel else 'a'} {thing}"
 
 
+def counted(count: int, thing: str) -> str:
+    """So many of the thing, with its plural.
+
+    >>> counted(1, "thing"), counted(3, "more part")
+    ('1 thing', '3 more parts')
+    """
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
 def sentence(text: str) -> str:
     """The text with a capital first letter."""
     return text[:1].upper() + text[1:]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.words import hours
 from graph.costing.jobs import Job
-from graph.papers.common import caution_section, demands_section, identity, lengths_section
+from graph.papers.common import demands_section, identity, lengths_section
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, QrCode, Section, Table, Text
 from graph.papers.sheets import rows_of
@@ -24,7 +24,7 @@ def build_record(answer: Answer, route: AnsweredRoute, details: Details, job: Jo
         _measured(job),
         _found(job),
         _settings(),
-        caution_section(answer, route),
+        _care(answer),
         _next_time(route, job),
     ]
     title = f"{answer.gearbox.label} behind {answer.engine.label}"
@@ -36,6 +36,10 @@ def _page(details: Details) -> Section | None:
     if not details.address:
         return None
     return Section("This record's page", (QrCode(details.address, f"Record {details.number}"),))
+
+
+def _care(answer: Answer) -> Section:
+    return Section("For whoever opens it next", (Points(answer.cautions),), caution=True)
 
 
 def _inside(route: AnsweredRoute, job: Job | None) -> Section:
@@ -56,14 +60,14 @@ def _work_done(route: AnsweredRoute, job: Job | None) -> Section:
     noted = (job.actual_hundredths if job else None) or {}
     rows = tuple(
         (
-            str(step.number), step.stage, step.text, hours(step.hours_hundredths) if step.hours_hundredths else "",
+            str(step.number), step.text, hours(step.hours_hundredths) if step.hours_hundredths else "",
             hours(noted[step.number]) if step.number in noted else "",
         )
         for step in route.steps
     )  # fmt: skip
-    head = ("No", "Stage", "Work", "Planned", "Actual")
-    total = ("", "", "Total", hours(route.hours_hundredths), hours(sum(noted.values())) if noted else "")
-    return Section("Work done", (Table(head, rows, (8, 18, 100, 20, 20), (3, 4), total),))
+    head = ("No", "Work", "Planned", "Actual")
+    total = ("", "Total", hours(route.hours_hundredths), hours(sum(noted.values())) if noted else "")
+    return Section("Work done", (Table(head, rows, (8, 130, 22, 22), (2, 3), total),))
 
 
 def _changed(route: AnsweredRoute) -> Section | None:
@@ -103,6 +107,6 @@ def _settings() -> Section:
 def _next_time(route: AnsweredRoute, job: Job | None) -> Section:
     remarks = job.remarks if job is not None else ()
     blocks: list[Block] = [Points(remarks)] if remarks else []
-    blocks.append(Blank("For whoever opens it next", 3))
+    blocks.append(Blank("What the next one should know", 3))
     blocks.append(Facts((("Built by, date", BLANK), ("Looked at again", BLANK))))
     return Section("Next time", tuple(blocks))

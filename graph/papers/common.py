@@ -2,30 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from graph.answer import words
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.demanded import told
 from graph.answer.model import Answer, AnsweredRoute, SideEffect
 from graph.papers.details import Details
 from graph.papers.lengths import length
-from graph.papers.model import Blank, Block, Facts, Points, Section, Table, Text
+from graph.papers.model import Block, Facts, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
 
 
 def identity(answer: Answer, details: Details) -> Section:
-    """Whose job, which units, and how they were identified."""
+    """Whose job and which units: only what is known, for a head without anything behind it says nothing."""
     rows = (
         ("Workshop", details.shop),
         ("Customer", details.customer),
         ("Vehicle", details.vehicle),
-        ("Gearbox", f"{answer.gearbox.label} ({answer.gearbox.id})"),
-        ("Engine", f"{answer.engine.label} ({answer.engine.id})"),
+        ("Gearbox", answer.gearbox.label),
+        ("Engine", answer.engine.label),
         ("Identified by", details.identified_by),
         ("Wish or fault", details.wish),
     )
-    return Section("Job", (Facts(rows),))
+    return Section("Job", (Facts(tuple(row for row in rows if row[1])),))
 
 
 def cautions_of(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
@@ -34,21 +32,9 @@ def cautions_of(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*answer.cautions, *looking, *(text for step in route.steps for text in step.cautions)]))
 
 
-def caution_section(answer: Answer, route: AnsweredRoute, lines: Iterable[str] = ()) -> Section:
-    """The cautions, with further lines."""
-    return Section("Cautions", (Points(tuple(dict.fromkeys([*cautions_of(answer, route), *lines]))),), caution=True)
-
-
-def safety_lines() -> tuple[str, ...]:
-    """The lines that every job sheet carries."""
-    return tuple(row["line"] for row in rows_of("safety_lines"))
-
-
-def evidence_section(route: AnsweredRoute) -> Section | None:
-    """How the weakest link of the route is known; nothing if nothing is stated."""
-    if not route.weakest_evidence_words:
-        return None
-    return Section("How it is known", (Text(f"Weakest evidence on the way: {route.weakest_evidence_words}."),))
+def safety_lines(assembly: str) -> tuple[str, ...]:
+    """The lines of every job sheet, with those of this kind of job (`assembly`: its id) and of no other."""
+    return tuple(row["line"] for row in rows_of("safety_lines") if not row["jobs"] or assembly in row["jobs"].split())
 
 
 def assumptions_section(answer: Answer, route: AnsweredRoute) -> Section | None:
@@ -58,11 +44,11 @@ def assumptions_section(answer: Answer, route: AnsweredRoute) -> Section | None:
     blocks: list[Block] = [Points(answer.asks)] if answer.asks else []
     if route.assumptions:
         rows = tuple(
-            (line.words, told_shortly(one.words for one in line.settles) or "not said", "", "")
+            (line.words, told_shortly(one.words for one in line.settles) or "not said", "")
             for line in shortly(route.assumptions)
         )
-        head = ("Assumed", "What settles it", "Found", "Holds (yes, no)")
-        blocks += [Text("Every sum holds only if this does."), Table(head, rows, (84, 56, 24, 18))]
+        head = ("Assumed", "What settles it", "Found, and whether it holds")
+        blocks += [Text("Every sum holds only if this does."), Table(head, rows, (84, 60, 38))]
     if answer.measure_first:
         blocks += [
             Text("Measure first:"),
@@ -84,41 +70,32 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
         return None
     rows = tuple(
         (
-            effect.label, "; ".join(each.label for each in effect.moved_by),
-            length(effect.value_um, units) or "not known",
-            length(effect.low_um, units), length(effect.high_um, units), length(effect.margin_um, units),
-            length(effect.worst_case_um, units) or "not stated", length(effect.rss_um, units) or "not stated",
-            _surely(effect), "",
+            effect.label, length(effect.value_um, units) or "not known", _allowed(effect, units), _sure(effect, units),
+            "",
         )
         for effect in route.side_effects
     )  # fmt: skip
-    head = ("Length", "Moved by", "Reckoned", "Lowest", "Highest", "Margin", "Worst case", "RSS", "How surely",
-            "Measured")  # fmt: skip
-    words = (
-        "Margin: the way to the nearer limit. Worst case and RSS (root sum of squares): how far the true length may "
-        "lie from the reckoned one, either way; a margin below them is thin."
+    head = ("Length", "Reckoned", "Allowed", "Margin, and how surely", "Measured")
+    said = (
+        "Either way: how far the true length may lie from the reckoned one, at worst and by the root of the sum of"
+        " squares (RSS). Thin: read again before anything is cut."
     )
-    return Section(
-        "Lengths that add up",
-        (
-            Text(words),
-            Table(head, rows, (26, 18, 18, 18, 18, 18, 18, 16, 14, 16)),
-        ),
-    )
+    return Section("Lengths that add up", (Text(said), Table(head, rows, (44, 30, 36, 50, 22))))
 
 
-def _surely(effect: SideEffect) -> str:
-    """Holds, thin, or unknown: a margin is never said without how surely it is known."""
+def _allowed(effect: SideEffect, units: str) -> str:
+    low, high = length(effect.low_um, units), length(effect.high_um, units)
+    if low and high:
+        return f"{low} to {high}"
+    return f"from {low}" if low else f"up to {high}" if high else "any"
+
+
+def _sure(effect: SideEffect, units: str) -> str:
     if effect.value_um is None:
         return f"not known: measure {words.listed(effect.missing)}"
     if effect.margin_um is None:
-        return ""
-    doubt = effect.worst_case_um or 0
-    if effect.verdict != "holds" or effect.margin_um < doubt:
-        return "thin: measure again"
-    return "holds" if effect.worst_case_um is not None else "as stated"
-
-
-def blanks(*labels: str) -> tuple[Block, ...]:
-    """One line to write on for each label."""
-    return tuple(Blank(label) for label in labels)
+        return effect.how_surely
+    text = f"{length(effect.margin_um, units)}: {effect.how_surely}"
+    if effect.worst_case_um is None or effect.rss_um is None:
+        return text
+    return f"{text}; either way {length(effect.worst_case_um, units)}, RSS {length(effect.rss_um, units)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from datetime import date
+from fractions import Fraction
 
 from graph.errors import InvalidInput, Problem
 from graph.papers.lengths import BOTH, check_units
@@ -15,6 +16,7 @@ MOST_CHARACTERS = 4_000
 class Details:
     """Who, what and under which terms. `dated`: ISO date. `limit_hundredths`: the customer's, None if not given.
 
+    `tax_percent`: what the shop adds to every price, None where it states none.
     `address`: of the build record's page, for its QR code. `quoted`: stale prices and deposits in words.
     """
 
@@ -34,6 +36,7 @@ class Details:
     address: str = ""
     quoted: tuple[str, ...] = ()
     units: str = BOTH
+    tax_percent: Fraction | None = None
 
     def __post_init__(self) -> None:
         check_units(self.units)
@@ -42,6 +45,8 @@ class Details:
             problems.append(Problem("number", "expected the shop's number of the job"))
         if self.limit_hundredths is not None and self.limit_hundredths < 0:
             problems.append(Problem("limit", "expected 0 or more"))
+        if self.tax_percent is not None and not 0 <= self.tax_percent <= 100:
+            problems.append(Problem("tax", "expected 0 to 100 percent"))
         try:
             date.fromisoformat(self.dated)
         except ValueError:

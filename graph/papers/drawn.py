@@ -77,7 +77,7 @@ class _Pages(FPDF):
         self.paper = paper
         self.set_margins(14, 14, 14)
         self.set_auto_page_break(True, margin=16)
-        self.set_title(printable(f"{paper.kind} {paper.number}: {paper.title}"))
+        self.set_title(printable(f"{paper.kind}{f' {paper.number}' if paper.is_numbered else ''}: {paper.title}"))
         self.set_lang("en")
         self.set_creator("Layshaft")
         self.set_creation_date(_moment(paper.dated))
@@ -91,7 +91,7 @@ class _Pages(FPDF):
             self.set_font(FONT, "B", 15)
             self.multi_cell(0, 7, printable(self.paper.title), new_x=XPos.LMARGIN, new_y=YPos.NEXT)
         self.set_font(FONT, "", SMALL)
-        dated = printable(f"No {self.paper.number} - {self.paper.dated}")
+        dated = printable(self.paper.head_line)
         self.cell(0, LINE, dated, new_x=XPos.LMARGIN, new_y=YPos.NEXT)
         self.ln(1.5)
 
@@ -99,7 +99,8 @@ class _Pages(FPDF):
         """Which page of how many."""
         self.set_y(-12)
         self.set_font(FONT, "", SMALL)
-        self.cell(0, LINE, f"{printable(self.paper.number)} - page {self.page_no()} of {{nb}}", align="R")
+        number = f"{printable(self.paper.number)} - " if self.paper.is_numbered else ""
+        self.cell(0, LINE, f"{number}page {self.page_no()} of {{nb}}", align="R")
 
 
 def _moment(dated: str) -> datetime:

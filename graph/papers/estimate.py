@@ -1,28 +1,36 @@
-"""The estimate: what will be done, what it costs line by line, what may be found, and what the customer signs."""
+"""The estimate: what will be done, what it costs, what may be found, and what the customer signs.
+
+It is for the customer: how the workshop does it, what it must beware of and how the hours are spread stand on the job
+sheet. Every amount carries its currency.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
 
+from graph.answer import words
 from graph.answer.asked_units import deposit_words
-from graph.answer.assumed import told_shortly
+from graph.answer.assumed import shortly, told_shortly
 from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
+from graph.answer.plain import IN_PLAIN_WORDS
+from graph.answer.status import PROVEN
 from graph.answer.words import cash, days, hours, money, percent, priced
 from graph.costing.found import FoundOption
-from graph.costing.plot import plot_spread
+from graph.costing.prices import half_up
 from graph.costing.spread import Spread
-from graph.papers.common import assumptions_section, caution_section, demands_section, evidence_section, identity
+from graph.papers.common import demands_section, identity
 from graph.papers.details import Details
-from graph.papers.lines import PricedLine, priced_lines
-from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Picture, Points, Section, Table, Text
+from graph.papers.lines import priced_lines
+from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 
 NOT_STATED = "NOT STATED: agree on new, reconditioned or used before buying"
 EXCLUDED = (
-    "Hard parts that cannot be seen before the gearbox is open, beyond the options listed under "
-    "\"What may be found on strip\"",
+    "Hard parts that cannot be seen before the gearbox is open, beyond what is listed under \"What may be found\"",
     "Work and parts that are not listed here",
 )  # fmt: skip
+LAW = "A changed vehicle may need approval, and the insurer told: local law decides, and a qualified person's advice."
+WARRANTY, APPROVAL = "on what, how long, what ends it", "what this change needs here"
 
 
 def estimate(
@@ -31,75 +39,89 @@ def estimate(
 ) -> Paper:  # fmt: skip
     """The paper. Its lines add up to the route's total; raises InvalidInput if they do not.
 
-    `options`: what may be found on strip. `spread`: the exact spread of the route, for limit and picture.
+    `options`: what may be found on strip. `spread`: the exact spread of the route, for the customer's limit.
     """
     sections = [
         identity(answer, details),
-        _scope(route, details),
+        _what_and_why(answer, route),
         demands_section(route),
-        assumptions_section(answer, route),
-        _work(answer, route),
-        _parts(answer, route, details),
+        _price(answer, route, details),
+        _range(answer, route, details, spread),
         _found(answer, options),
-        _totals(answer, route, details, spread),
-        _before_money(answer, route),
-        evidence_section(route),
-        caution_section(answer, route),
-        _terms(answer, details),
+        _not_included(answer, details),
+        _first(answer, route),
+        _terms(details),
     ]
     title = f"{answer.gearbox.label} behind {answer.engine.label}"
     kept = tuple(section for section in sections if section is not None)
     return Paper("Estimate", title, details.number, details.dated, kept)
 
 
-def _scope(route: AnsweredRoute, details: Details) -> Section:
-    excluded = (*details.exclusions, *EXCLUDED)
-    blocks: tuple[Block, ...] = (
-        Text(route.summary), Text("Not included:"), Points(excluded),
-    )  # fmt: skip
-    return Section("Scope", blocks)
+def _what_and_why(answer: Answer, route: AnsweredRoute) -> Section:
+    kind = words.sentence(IN_PLAIN_WORDS[route.verdict])
+    aim = f"The {answer.gearbox.label} is put behind the {answer.engine.label}. {kind}."
+    work = [joint.way for joint in route.joints if joint.misfit or joint.via]
+    why = [f"{words.sentence(joint.label)}: as they are they do not fit, {joint.misfit}" for joint in route.joints
+           if joint.misfit]  # fmt: skip
+    done = [f"Done for it: {words.listed(list(dict.fromkeys(work)))}."] if work else []
+    gone = [f"This cannot be undone: {text}" for text in route.irreversible]
+    return Section("What is done, and why", (Text(" ".join([aim, *done])), *_points([*why, *gone])))
 
 
-def _work(answer: Answer, route: AnsweredRoute) -> Section:
+def _points(items: Sequence[str]) -> tuple[Block, ...]:
+    return (Points(tuple(items)),) if items else ()
+
+
+def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
+    currency = answer.currency
     lines = priced_lines(route, answer.rate_hundredths)
-    rows = tuple(_work_row(line) for line in lines)
-    total = (
-        "", "", "Total", hours(route.hours_hundredths), "",
-        cash(sum(line.labour_hundredths for line in lines)), cash(route.cash_hundredths),
-        priced(route.total, route.hours_hundredths, answer.currency, answer.rate_stated),
-    )  # fmt: skip
-    rate = f"Labour at {cash(answer.rate_hundredths, answer.currency)} an hour. Each state is opened and paid for once."
-    if not answer.rate_stated:
-        rate = "NO BENCH RATE IS STATED: hours are listed and not in any sum. Agree on a rate before this is signed."
-    head = ("No", "State", "Work", "Hours", "Lead", "Labour", "Parts, materials", "Amount")
-    table = Table(head, rows, (6, 12, 44, 11, 13, 15, 16, 18), (3, 5, 6, 7), total)
-    return Section("Work, in its order", (Text(rate), table))
+    labour = sum(line.labour_hundredths for line in lines)
+    rate = f" at {cash(answer.rate_hundredths, currency)} an hour" if answer.rate_stated else ""
+    parts = [(_part_words(part), part.price_hundredths or 0) for part in route.parts if not part.in_hand]
+    used_up = sum(step.cash_hundredths for step in route.steps if step.source_kind == "task" and step.stage != SEND_OUT)
+    rest = route.cash_hundredths - used_up - sum(amount for _, amount in parts)
+    rows = [
+        *parts, *((part.label + ": your own", 0) for part in route.parts if part.in_hand),
+        ("Oil, seals and what else is used up", used_up), ("Machining and work sent out", rest),
+    ]  # fmt: skip
+    shown = [(said, cash(amount, currency)) for said, amount in rows if amount]
+    shown += [(said, "no charge") for said, amount in rows[: len(route.parts)] if not amount]
+    shown.append((f"Labour, {hours(route.hours_hundredths)}{rate}", _labour(answer, labour)))
+    net = half_up(route.total * 100)
+    total = priced(route.total, route.hours_hundredths, currency, answer.rate_stated)
+    table = Table(("What", "Amount"), tuple(shown), (140, 42), (1,), ("Total", total))
+    blocks: list[Block] = [] if answer.rate_stated else [Text(
+        "NO BENCH RATE IS STATED: hours are listed and not in any sum. Agree on a rate before this is signed."
+    )]  # fmt: skip
+    blocks += [table, *_tax(answer, details, net)]
+    blocks += _points([*details.quoted, *(_deposit(answer, part) for part in route.parts if part.deposit_hundredths)])
+    return Section("Price", tuple(blocks))
 
 
-def _work_row(line: PricedLine) -> tuple[str, ...]:
-    step = line.step
+def _labour(answer: Answer, labour_hundredths: int) -> str:
+    return cash(labour_hundredths, answer.currency) if answer.rate_stated else "not in the sum"
+
+
+def _tax(answer: Answer, details: Details, net_hundredths: int) -> tuple[Block, ...]:
+    """The tax that the shop states, in whole hundredths; where it states none, that prices are without any is said."""
+    if details.tax_percent is None:
+        return (Text("No tax is stated: the amounts are as they stand in the shop's own list."),)
+    tax = half_up(net_hundredths * details.tax_percent / 100)
     return (
-        str(step.number), step.stage, step.text, hours(step.hours_hundredths) if step.hours_hundredths else "",
-        days(step.days) if step.days else "", cash(line.labour_hundredths) if line.labour_hundredths else "",
-        cash(line.cash_hundredths) if line.cash_hundredths else "", cash(line.amount_hundredths),
-    )  # fmt: skip
+        Facts(
+            (
+                (f"Tax, {percent(details.tax_percent / 100)}", cash(tax, answer.currency)),
+                ("Total with tax", cash(net_hundredths + tax, answer.currency)),
+            )
+        ),
+    )
 
 
-def _parts(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
-    rows = tuple(_part_row(part) for part in route.parts)
-    head = ("Part", "Number", "Condition", "From", "Lead", "Price")
-    blocks: list[Block] = [Text("The prices are inside the amounts above; they are not added again.")]
-    blocks.append(Table(head, rows, (40, 18, 30, 16, 14, 16), (5,)) if rows else Text("No parts are bought."))
-    sent = [step for step in route.steps if step.stage == SEND_OUT]
-    if sent:
-        longest = max(step.days for step in sent)
-        blocks.append(Text(f"Ordered or sent out: {len(sent)} lines, the longest takes {days(longest)}."))
-    blocks.extend([Points(details.quoted)] if details.quoted else [])
-    deposits = [part for part in route.parts if part.deposit_hundredths]
-    if deposits:
-        blocks.append(Points(tuple(_deposit(answer, part) for part in deposits)))
-    blocks.append(Blank("Core deposits and terms of return (days, state of the old unit)", 2))
-    return Section("Parts, work sent out, deposits", tuple(blocks))
+def _part_words(part: PartLine) -> str:
+    condition = NOT_STATED if part.condition in ("", "unknown") else part.condition.replace("-", " ")
+    wait = f"about {days(part.lead_days)} to come" if part.lead_days else ""
+    unpriced = "PRICE NOT KNOWN" if part.price_hundredths is None else ""
+    return ", ".join(filter(None, (part.label, part.number, condition, wait, unpriced)))
 
 
 def _deposit(answer: Answer, part: PartLine) -> str:
@@ -107,64 +129,28 @@ def _deposit(answer: Answer, part: PartLine) -> str:
     return f"{part.label}: {said}"
 
 
-def _part_row(part: PartLine) -> tuple[str, ...]:
-    condition = NOT_STATED if part.condition in ("", "unknown") else part.condition.replace("-", " ")
-    source = "customer's own" if part.in_hand else "our stock" if part.in_stock else "bought in"
-    price = "" if part.price_hundredths is None else cash(part.price_hundredths)
-    return part.label, part.number, condition, source, days(part.lead_days) if part.lead_days else "", price
-
-
-def _weighed(amount: Fraction | None) -> str:
-    return "" if amount is None else money(amount)
-
-
-def _found(answer: Answer, options: Sequence[FoundOption]) -> Section | None:
-    if not options:
-        return None
-    rows = tuple(
-        (
-            option.label, percent(option.odds), "yes" if option.opened else "no", money(option.now),
-            money(option.later), _weighed(option.weighed_now), _weighed(option.weighed_later),
-            percent(option.break_even) if option.break_even <= 1 else "never", BLANK,
-        )
-        for option in options
-    )  # fmt: skip
-    head = ("If found worn", "Odds", "Open anyway", "Now", "Later", "Weighed now", "Weighed later", "Now pays above",
-            "Wanted (yes, no, call)")  # fmt: skip
-    table = Table(head, rows, (34, 11, 13, 15, 15, 15, 15, 14, 20), (1, 3, 4, 5, 6, 7))
-    prices = f"Prices in {answer.currency}. " if answer.currency else ""
-    words = (
-        f"{prices}Later means that all that lies in the way comes off once more. Now pays above: weighed now / weighed "
-        "later. Where wear shows once it is open, the repair is paid either way and only the openings are weighed; "
-        "what other parts may call for anyway is taken off."
-    )
-    return Section("What may be found on strip", (Text(words), table))
-
-
-def _totals(answer: Answer, route: AnsweredRoute, details: Details, spread: Spread | None) -> Section:
+def _range(answer: Answer, route: AnsweredRoute, details: Details, spread: Spread | None) -> Section:
     currency = answer.currency
     holds = ", if all that is assumed holds" if route.assumptions else ""
+    sums = [(line.label, line.words) for line in route.sums]
+    if route.total == route.expected == route.p90 and not route.assumptions:
+        sums = [("Low, expected and high: nothing likely is known that adds to it", route.sums[0].words)]
     rows = [
-        *((line.label, line.words) for line in route.sums),
+        *sums,
         *([("Not stated, so in no sum", told_shortly(route.unpriced))] if route.unpriced else []),
         (f"Ready after{holds}", days(route.days)),
         *_on_the_day(route, currency),
-        ("If you stop once it is open: opened and put back unrepaired", _stop_words(answer, route)),
+        ("If you stop once it is open: put back unrepaired", _stop_words(answer, route)),
     ]
     if answer.instead is not None:
         rows.append(("If the job is not done", money(answer.instead.cost, currency)))
-    limit = details.limit_hundredths
-    rows.append(("We call before we exceed", cash(limit, currency) if limit is not None else BLANK))
-    blocks: list[Block] = []
-    if spread is not None and limit is not None:
-        rows.append(("Chance of exceeding it", percent(spread.exceeds(Fraction(limit, 100)))))
-    blocks.append(Facts(tuple(rows)))
-    if spread is not None:
-        svg = plot_spread(spread, currency, None if limit is None else Fraction(limit, 100))
-        median, high = (money(spread.quantile(Fraction(n, 10)), currency) for n in (5, 9))
-        blocks.append(Picture(svg, f"Chance that the cost stays within each amount: median {median}, 90 % {high}."))
-    blocks.extend([Points(answer.assumptions)] if answer.assumptions else [])
-    return Section("Low, expected, high", tuple(blocks))
+    if (limit := details.limit_hundredths) is not None:
+        rows.append(("We call before we exceed", cash(limit, currency)))
+        if spread is not None:
+            rows.append(("Chance of exceeding it", percent(spread.exceeds(Fraction(limit, 100)))))
+    hangs = [f"It hangs on this, which nobody has stated yet: {line.text}" for line in shortly(route.assumptions)]
+    before = "before tax" if details.tax_percent is not None else "as the total above"
+    return Section("Low, expected, high", (Text(f"Amounts {before}."), Facts(tuple(rows)), *_points(hangs)))
 
 
 def _on_the_day(route: AnsweredRoute, currency: str) -> list[tuple[str, str]]:
@@ -179,29 +165,48 @@ def _stop_words(answer: Answer, route: AnsweredRoute) -> str:
     return priced(Fraction(worked * answer.rate_hundredths, 10_000), worked, answer.currency, answer.rate_stated)
 
 
-def _before_money(answer: Answer, route: AnsweredRoute) -> Section | None:
-    items = list(route.to_confirm)
-    if answer.look_first is not None:
+def _found(answer: Answer, options: Sequence[FoundOption]) -> Section | None:
+    if not options:
+        return None
+    rows = tuple(
+        (option.label, percent(option.odds), money(option.now, answer.currency), money(option.later, answer.currency),
+         BLANK)
+        for option in options
+    )  # fmt: skip
+    head = ("If found worn", "Likely", "Put right now", "Later, opened once more", "Wanted (yes, no, call)")
+    table = Table(head, rows, (54, 18, 34, 40, 36), (1, 2, 3))
+    return Section("What may be found, and what it would cost", (table,))
+
+
+def _not_included(answer: Answer, details: Details) -> Section:
+    units = [
+        f"{unit.part.label}: {unit.words}" if unit.state == "to buy"
+        else f"The {unit.what} itself, {unit.part.label}, is taken as yours and is not in the price"
+        for unit in answer.asked_units
+        if unit.what != "vehicle"
+    ]  # fmt: skip
+    return Section("Not included, and the units themselves", (Points((*units, *details.exclusions, *EXCLUDED)),))
+
+
+def _first(answer: Answer, route: AnsweredRoute) -> Section | None:
+    items = [*route.to_confirm]
+    if answer.look_first is not None and answer.status == PROVEN:
         items.insert(0, answer.look_first.words)
-    items += [f"Cannot be undone: {text}" for text in route.irreversible]
-    items += [change.words for change in answer.changes if change.value is not None]
-    heading = "Before money is spent, and what would change the answer"
-    return Section(heading, (Points(tuple(items)),)) if items else None
+    return Section("We make sure of this before money is spent", (Points(tuple(items)),)) if items else None
 
 
-def _terms(answer: Answer, details: Details) -> Section:
-    facts = Facts(
-        (
-            ("Valid until", details.valid_until),
-            ("Deposit asked", details.deposit_asked),
-            ("Work may begin on", BLANK),
-        )
-    )
-    warranty = _stated("Warranty", details.warranty, "on what, how long, what ends it")
-    approval = _stated("Approval, inspection and insurance", details.approval, "what this change needs here")
-    agreed = Facts((("Agreed, name and signature", BLANK), ("Date", BLANK)))
-    return Section("Terms, to be completed under local law", (facts, warranty, approval, agreed))
-
-
-def _stated(label: str, text: str, wanted: str) -> Block:
-    return Text(f"{label}: {text}") if text else Blank(f"{label}: {wanted}", 2)
+def _terms(details: Details) -> Section:
+    known = (("Valid until", details.valid_until), ("Deposit asked", details.deposit_asked))
+    blocks: list[Block] = [Text(LAW)]
+    blocks += [Text(f"{label}: {text}") for label, text in (
+        ("Warranty", details.warranty), ("Approval, inspection and insurance", details.approval)
+    ) if text]  # fmt: skip
+    blocks += [Blank(f"{label}: {wanted}") for label, text, wanted in (
+        ("Warranty", details.warranty, WARRANTY), ("Approval, inspection and insurance", details.approval, APPROVAL)
+    ) if not text]  # fmt: skip
+    stated = tuple(row for row in known if row[1])
+    to_write = [label for label, text in known if not text]
+    to_write += [] if details.limit_hundredths is not None else ["We call before we exceed"]
+    agreed = ("Agreed: name, signature, date", BLANK)
+    blocks.append(Facts((*stated, *((label, BLANK) for label in to_write), agreed)))
+    return Section("Terms, under local law", tuple(blocks))

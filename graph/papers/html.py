@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Sequence
 from functools import cache
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from graph.papers import model, qr
-from graph.papers.model import Block, Paper
+from graph.papers.model import Block, Paper, PaperWay
 from graph.papers.sheets import TEMPLATES
 
 
-def as_html(paper: Paper) -> str:
-    """The HTML document."""
-    return _environment().get_template("paper.html").render(paper=paper, css=Markup(_css()))
+def as_html(paper: Paper, ways: Sequence[PaperWay] = ()) -> str:
+    """The HTML document. `ways`: where its reader can go on to; they are not printed."""
+    return _environment().get_template("paper.html").render(paper=paper, css=Markup(_css()), ways=ways)
 
 
 def content_policy() -> str:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from graph.answer import words
 from graph.answer.assumed import shortly
-from graph.answer.model import MACHINING, MADE_SPECIALLY, SEND_OUT, Answer, AnsweredRoute, Step
+from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
 from graph.answer.words import days, hours
 from graph.costing.jobs import Job, JobMeasurement
 from graph.papers.common import (
     assumptions_section,
-    blanks,
-    caution_section,
+    cautions_of,
     demands_section,
     identity,
     lengths_section,
@@ -20,22 +20,28 @@ from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Sectio
 from graph.papers.sheets import rows_of
 from graph.reading.conditions import TO_CONFIRM
 
+BOX = "\u2610"
+AFTER = (
+    "Road test: result, distance, by whom", "As built differs from the plan in", "Photographs kept at",
+    "To be looked at again on",
+)  # fmt: skip
+
 
 def job_sheet(answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None) -> Paper:
     """The paper. `job`: its measurements and hours so far are printed in; without one their fields are blank."""
     sections = [
         identity(answer, details),
-        caution_section(answer, route, safety_lines()),
-        assumptions_section(answer, route),
         _stop_points(route),
-        _measuring(job.measurements if job else ()),
-        demands_section(route),
-        lengths_section(route, details.units),
+        assumptions_section(answer, route),
         _order_of_work(route, job),
-        _to_get(route),
+        _settings(route),
+        lengths_section(route, details.units),
+        demands_section(route),
         *_sketches(route),
-        _settings(),
+        _to_get(route),
         _faults(route),
+        _take_care(answer, route),
+        _measuring(job.measurements if job else ()),
         _after(),
     ]
     title = f"{answer.gearbox.label} behind {answer.engine.label}"
@@ -50,13 +56,7 @@ def _stop_points(route: AnsweredRoute) -> Section:
         if step.irreversible
     ]
     stops += [f"Before work starts, find out: {line.text}" for line in shortly(route.assumptions)]
-    stops += [f"Before parts are ordered: {text}" for text in route.to_confirm]
-    stops += [
-        f"Step {step.number}: {condition.text} ({condition.state})"
-        for step in route.steps
-        for condition in step.conditions
-        if condition.state == TO_CONFIRM
-    ]
+    stops += [f"Make sure before money is spent: {text}" for text in route.to_confirm]
     stops.append("Last 10 mm of closing: stop and look; the gearbox must reach the block by hand.")
     stops.append("Found worse than the estimate allows for: stop and call.")
     signed = Facts((("Signed off by, date", BLANK),))
@@ -69,38 +69,44 @@ def _measuring(measured: tuple[JobMeasurement, ...]) -> Section:
     for row in rows_of("measuring_sheet"):
         done = noted.pop(row["what"].casefold(), None)
         reading, by = (done.reading, done.by) if done else ("", "")
-        rows.append((row["side"], row["what"], row["datum"], row["tool"], reading, "", by))
-    rows += [("job", each.what, each.datum, each.tool, each.reading, "", each.by) for each in noted.values()]
-    head = ("Side", "What", "From (datum)", "Tool", "First, with unit", "Second", "Who")
-    words = "Clean faces, parts at room temperature. Write every reading with its unit (mm, in, thou); read twice."
-    table = Table(head, tuple(rows), (12, 44, 26, 28, 22, 16, 12))
-    return Section("Measuring sheet", (Text(words), *blanks("Temperature"), table))
+        rows.append((row["what"], row["datum"], row["tool"], reading, "", by))
+    rows += [(each.what, each.datum, each.tool, each.reading, "", each.by) for each in noted.values()]
+    head = ("What", "From (datum)", "Tool", "First, with unit", "Second", "Who")
+    said = "Clean faces, parts at room temperature. Write every reading with its unit (mm, in, thou); read twice."
+    return Section("Measuring sheet", (Text(said), Table(head, tuple(rows), (56, 32, 38, 26, 18, 12))))
+
+
+def _take_care(answer: Answer, route: AnsweredRoute) -> Section:
+    """What holds for the whole job; what one step must beware of stands at that step."""
+    at_steps = {caution for step in route.steps for caution in step.cautions}
+    lines = (*cautions_of(answer, route), *safety_lines(answer.assembly))
+    kept = tuple(dict.fromkeys(line for line in lines if line not in at_steps))
+    return Section("All through the job", (Points(kept),), caution=True)
 
 
 def _order_of_work(route: AnsweredRoute, job: Job | None) -> Section:
     noted = (job.actual_hundredths if job else None) or {}
     rows = tuple(
         (
-            str(step.number), step.stage, _step_words(step),
+            BOX, str(step.number), _step_words(step),
             hours(step.hours_hundredths) if step.hours_hundredths else "",
-            hours(noted[step.number]) if step.number in noted else "", BLANK,
+            hours(noted[step.number]) if step.number in noted else "",
         )
         for step in route.steps
     )  # fmt: skip
-    head = ("No", "Stage", "Work", "Planned", "Actual", "Done")
-    total = ("", "", "Total", hours(route.hours_hundredths), hours(sum(noted.values())) if noted else "", "")
-    return Section("Order of work", (Table(head, rows, (7, 14, 92, 16, 16, 14), (3, 4), total),))
+    head = ("Done", "No", "Work", "Planned", "Actual")
+    total = ("", "", "Total", hours(route.hours_hundredths), hours(sum(noted.values())) if noted else "")
+    return Section("Order of work", (Table(head, rows, (11, 8, 128, 17, 17), (3, 4), total),))
 
 
 def _step_words(step: Step) -> str:
-    words = [step.text]
-    words += [f"- {operation}" for operation in step.operations]
-    words += [f"{condition.state}: {condition.text}" for condition in step.conditions]
-    words += [f"CAUTION: {caution}" for caution in step.cautions]
-    words += [f"Note ({note.level or note.evidence or 'not said how known'}): {note.text}" for note in step.notes]
+    said = [step.text]
+    said += [f"- {operation}" for operation in step.operations if operation not in step.text]
+    said += [f"To confirm: {one.text}" for one in step.conditions if one.state == TO_CONFIRM]
+    said += [f"CAUTION: {caution}" for caution in step.cautions]
     if step.irreversible:
-        words.append("CANNOT BE UNDONE: sign-off first.")
-    return "\n".join(words)
+        said.append("CANNOT BE UNDONE: sign-off first.")
+    return "\n".join(said)
 
 
 def _to_get(route: AnsweredRoute) -> Section | None:
@@ -118,29 +124,43 @@ def _to_get(route: AnsweredRoute) -> Section | None:
 
 
 def _sketches(route: AnsweredRoute) -> list[Section]:
-    """One sketch sheet per joint that is machined or made, and per visit to another shop."""
-    wanted = [f"{joint.label}: {joint.way}" for joint in route.joints if joint.verdict in (MACHINING, MADE_SPECIALLY)]
-    wanted += [step.text for step in route.steps if step.stage == SEND_OUT and step.source_kind != "candidate"]
-    fields = tuple((row["field"], BLANK) for row in rows_of("sublet_sketch"))
-    words = "Never give a size without its fit or its plus and minus."
-    return [
-        Section(f"Sketch for work sent out: {name}", (Text(words), Facts(fields), Blank("Sketch", 12, boxed=True)))
-        for name in dict.fromkeys(wanted)
-    ]
+    """One sketch for each joint that is machined or made, with all that is known of it filled in."""
+    wanted = {joint.link: joint for joint in route.joints if joint.verdict in (MACHINING, MADE_SPECIALLY)}
+    done = {step.source: step.text for step in route.steps}
+    return [_sketch(joint, done.get(joint.link, joint.way)) for joint in wanted.values()]
 
 
-def _settings() -> Section:
-    rows = tuple((row["what"], row["limit"], row["source"], "", "") for row in rows_of("settings"))
+def _sketch(joint: JointLine, work: str) -> Section:
+    """`work`: what is done, in clauses between semicolons; each goes into the field that it answers."""
+    clauses = [piece.strip() for piece in work.split(";")]
+    rows = [("Part", words.listed([part.label for part in joint.via or joint.parts])), ("To be done", work)]
+    rows += [("Goes between", words.listed([part.label for part in joint.parts]))] if joint.via else []
+    for row in rows_of("sublet_sketch"):
+        said = [clause for clause in clauses if row["said_by"] and row["said_by"] in clause]
+        rows.append((row["field"], "; ".join(said)))
+    note = Text("Never give a size without its fit or its plus and minus.")
+    return Section(f"Sketch for work sent out: {joint.label}", (note, Facts(tuple(rows)), Blank("Sketch", 5, True)))
+
+
+def _settings(route: AnsweredRoute) -> Section:
+    """What is set on this route: a setting that only some task brings is left out where the route does without it."""
+    rows = tuple(
+        (row["what"], row["limit"], row["source"], "", "")
+        for row in rows_of("settings")
+        if not row["tasks"] or any(task.startswith(tuple(row["tasks"].split())) for task in route.tasks)
+    )
     head = ("Setting", "Limit", "Source", "First", "Second")
-    return Section("Settings", (Table(head, rows, (50, 46, 32, 16, 16)),))
+    return Section("Settings", (Table(head, rows, (52, 48, 38, 22, 22)),))
 
 
 def _faults(route: AnsweredRoute) -> Section | None:
-    if not route.faults:
+    """What is changed anyway needs no looking at."""
+    found = [fault for fault in route.faults if fault.state != "gone"]
+    if not found:
         return None
-    rows = tuple((fault.label, fault.state, fault.words, BLANK, BLANK) for fault in route.faults)
-    head = ("Look for", "On this route", "What it means", "Laid open", "Worn")
-    return Section("What to look at while it is open", (Table(head, rows, (36, 18, 76, 16, 14)),))
+    rows = tuple((fault.label, fault.words, BLANK, BLANK) for fault in found)
+    head = ("Look for", "What it means on this route", "Laid open", "Worn")
+    return Section("What to look at while it is open", (Table(head, rows, (40, 98, 22, 22)),))
 
 
 def _after() -> Section:
@@ -154,7 +174,6 @@ def _after() -> Section:
             ),
             tick=True,
         ),
-        *blanks("Road test: result, distance, by whom", "As built differs from the plan in", "Photographs kept at"),
-        *blanks("To be looked at again on"),
+        Facts(tuple((label, BLANK) for label in AFTER)),
     )  # fmt: skip
     return Section("After", blocks)

@@ -1,4 +1,4 @@
-"""Lengths on paper: millimetres, inches, or both; thousandths of an inch where small. Micrometres in."""
+"""Lengths on paper: millimetres, inches to a thousandth, or both. Micrometres in."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from graph.errors import InvalidInput, Problem
 METRIC, INCH, BOTH = "metric", "inch", "both"
 UNITS = (METRIC, INCH, BOTH)
 UM_PER_INCH = 25_400  # exact by definition (1 in = 25.4 mm)
-IN_THOU_BELOW_UM = 2_540
 
 
 def check_units(units: str) -> str:
@@ -24,7 +23,7 @@ def length(um: int | None, units: str = BOTH) -> str:
     """The length in words; empty for none.
 
     >>> length(12700), length(127, "inch"), length(4000, "metric")
-    ('12.7 mm (0.500 in)', '5.0 thou', '4.0 mm')
+    ('12.7 mm (0.500 in)', '0.005 in', '4.0 mm')
     """
     if um is None:
         return ""
@@ -34,8 +33,6 @@ def length(um: int | None, units: str = BOTH) -> str:
 
 
 def inches(um: int) -> str:
-    """Micrometres as inches to a thousandth, or as thou to a tenth below a tenth of an inch."""
+    """Micrometres as inches to a thousandth: one unit for all, so that numbers beside each other can be compared."""
     exact = Decimal(um) / UM_PER_INCH
-    if 0 < abs(um) < IN_THOU_BELOW_UM:
-        return f"{(exact * 1000).quantize(Decimal('0.1'), rounding=ROUND_HALF_UP)} thou"
     return f"{exact.quantize(Decimal('0.001'), rounding=ROUND_HALF_UP)} in"

@@ -80,6 +80,14 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
+class PaperWay:
+    """Where a reader of the page can go on to: `words` and `address`. It is not printed."""
+
+    words: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
 class Paper:
     """A whole paper. `number` and `dated` stand on every page."""
 
@@ -88,3 +96,13 @@ class Paper:
     number: str
     dated: str
     sections: tuple[Section, ...]
+
+    @property
+    def head_line(self) -> str:
+        """Number and date; a number that nobody gave leaves no head behind."""
+        return f"No {self.number} - {self.dated}" if self.is_numbered else self.dated
+
+    @property
+    def is_numbered(self) -> bool:
+        """Whether it has a number; a dash is none."""
+        return self.number.strip() not in ("", "-")

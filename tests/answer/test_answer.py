@@ -37,8 +37,8 @@ def no_route(*opens: Open) -> Answer:
 
 def test_the_headline_names_verdict_sums_and_what_looking_first_is_worth() -> None:
     assert answer().headline == (
-        "alder-4 to brook-16: bolt-on with parts; proven cheapest by expected: 581.00 EUR (5.6 h, 5.7 days),"
-        " 844.20 EUR expected; looking first brings that down to 778.55 EUR"
+        "alder-4 to brook-16: bolt-on with parts; proven cheapest: 581.00 EUR (5.6 h, 5.7 days),"
+        " 844.20 EUR with likely wear; looking first brings that down to 778.55 EUR"
     )
 
 
@@ -100,7 +100,7 @@ def test_an_answer_that_stopped_early_says_what_is_missing_and_by_how_much_it_ma
         "Route: another route may be cheaper by up to the gap of 41.20 EUR.",
         "Front: routes that are better in cash or hours than these may be missing.",
     )
-    assert "; best found so far by expected: 581.00 EUR" in made.headline
+    assert "; best found so far, cheapest: 581.00 EUR" in made.headline
     assert "Not finished in time" in answer_as_text(made)
 
 
@@ -117,7 +117,7 @@ def test_a_best_route_that_is_proven_is_called_so_though_something_else_stopped_
 
     made = build_answer(GROUND, stopped, question={})
 
-    assert made.status == "proven" and "; proven cheapest by expected: 581.00 EUR" in made.headline
+    assert made.status == "proven" and "; proven cheapest: 581.00 EUR" in made.headline
     assert made.unfinished == ("Front: routes that are better in cash or hours than these may be missing.",)
 
 

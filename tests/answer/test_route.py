@@ -45,7 +45,7 @@ def test_side_effects_say_how_far_and_how_close_to_the_limit() -> None:
     assert overlap.words == (
         "12.5 mm; allowed 12.0 mm to 16.0 mm; margin 0.5 mm; worst case and RSS not known,"
         " no length states its uncertainty (thin: measure again before cutting);"
-        " of it +7.5 mm by extended bush"
+        " 5.0 mm of what stays and +7.5 mm by extended bush"
     )
     assert [(moved.what, moved.shift_um) for moved in overlap.moved_by] == [("bush", 7500)]
 

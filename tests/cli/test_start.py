@@ -32,7 +32,7 @@ def test_the_demo_is_loaded_and_one_question_is_answered_in_full(tmp_path: Path)
     assert (done.returncode, done.stderr) == (0, "")
     assert f"Data folder: {tmp_path / 'data'}" in done.stdout
     assert "$ python -m graph ask " in done.stdout
-    assert "proven cheapest by expected" in done.stdout
+    assert "; proven cheapest: " in done.stdout
     assert (tmp_path / "data").is_dir()
 
 

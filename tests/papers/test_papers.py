@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
+import pypdfium2
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model import Answer, AnsweredRoute, Named, UnitLine
 from graph.costing.found import found_options
 from graph.costing.jobs import (
     AsBuilt,
@@ -36,7 +38,7 @@ from graph.papers.html import as_html, content_policy
 from graph.papers.job_sheet import job_sheet
 from graph.papers.lengths import length
 from graph.papers.lines import priced_lines, rounded_to_sum
-from graph.papers.model import Paper
+from graph.papers.model import Paper, PaperWay
 from graph.papers.pdf import as_pdf
 from tests.costing.kit_car import PICKS, answer, conversion
 from tests.papers.reading import Outline, pixels, squeezed, text_by_pdfium, text_by_pypdf
@@ -62,11 +64,12 @@ KINDS = ("estimate", "job sheet", "build record")
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_every_step_and_every_caution_stands_in_html_and_pdf(kind):
+def test_every_paper_says_what_its_reader_needs_in_html_and_pdf(kind):
+    """The bench gets every step and every caution, the record every step, the customer every part and its price."""
     paper = make(kind)
-    said = [step.text for step in ROUTE.steps] + list(cautions_of(ANSWER, ROUTE))
+    said = [step.text for step in ROUTE.steps] if kind != "estimate" else [part.label for part in ROUTE.parts]
     if kind == "job sheet":
-        said += safety_lines()
+        said += [*cautions_of(ANSWER, ROUTE), *safety_lines("clutch-and-propshaft")]
 
     pdf = as_pdf(paper)
     texts = [Outline(as_html(paper)).text, text_by_pypdf(pdf), text_by_pdfium(pdf)]
@@ -77,15 +80,68 @@ def test_every_step_and_every_caution_stands_in_html_and_pdf(kind):
 
 
 def test_the_lines_of_the_estimate_add_up_to_the_answers_total():
-    rows = Outline(as_html(make("estimate"))).rows
-    steps = [row for row in rows if len(row) == 8 and row[0].isdigit()]
-    (total,) = [row for row in rows if len(row) == 8 and row[2] == "Total"]
+    rows = [row for row in Outline(as_html(make("estimate"))).rows if len(row) == 2 and row[1].endswith(" EUR")]
+    *lines, total = rows
 
-    assert len(steps) == len(ROUTE.steps)
-    assert sum(Decimal(row[7]) for row in steps) == Decimal(581) == Decimal(total[7].removesuffix(" EUR"))
-    assert sum(Decimal(row[3].removesuffix(" h") or 0) for row in steps) == Decimal("5.6")
-    for row in steps:
-        assert Decimal(row[5] or 0) + Decimal(row[6] or 0) == Decimal(row[7])
+    assert total == ["Total", "581.00 EUR"]
+    assert sum(Decimal(row[1].removesuffix(" EUR")) for row in lines) == Decimal(581)
+    assert ["Labour, 5.6 h at 60.00 EUR an hour", "336.00 EUR"] in lines  # 5.6 x 60
+
+
+def test_the_customer_reads_no_bench_caution_no_row_of_nothing_and_no_amount_without_its_currency():
+    text = Outline(as_html(make("estimate"))).text
+
+    assert "CAUTION" not in text and "Press work" not in text and not re.search(r"(?<!\d)0\.00 EUR", text)
+    assert re.findall(r"\d+\.\d\d(?! EUR| mm| h|\d)", text) == []
+
+
+@pytest.mark.parametrize(("percent", "tax", "total"), [("19", "110.39", "691.39"), ("7.5", "43.58", "624.58")])
+def test_the_tax_that_the_shop_states_is_added_to_the_hundredth(percent, tax, total):
+    """581.00 x 0.19 = 110.39; 581.00 x 0.075 = 43.575, half up. Arithmetic."""
+    made = as_html(estimate(ANSWER, ROUTE, replace(DETAILS, tax_percent=Fraction(percent))))
+
+    text = Outline(made).text
+    assert f"Tax, {percent} %" in text and f"{tax} EUR" in text and f"{total} EUR" in text
+
+
+def test_the_estimate_says_whether_the_gearbox_is_in_the_price():
+    unit = UnitLine(
+        what="gearbox", part=Named("box", "The box"), state="in hand", price_hundredths=None, lead_days=Fraction(0),
+        in_stock=False, exchanged_hundredths=0, words="",
+    )  # fmt: skip
+
+    said = Outline(as_html(estimate(replace(ANSWER, asked_units=(unit,)), ROUTE, DETAILS))).text
+
+    assert "The gearbox itself, The box, is taken as yours and is not in the price" in said
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_head_stands_without_anything_behind_it(kind):
+    details = Details(number="-", dated="2026-06-30")
+    made = {"job sheet": job_sheet, "build record": build_record, "estimate": estimate}[kind](ANSWER, ROUTE, details)
+
+    texts = (Outline(as_html(made)).text, text_by_pdfium(as_pdf(made)))
+
+    for text in texts:
+        assert "No -" not in text and "- -" not in text and "None" not in text
+        assert "Customer" not in text and "Workshop" not in text and "2026-06-30" in text
+
+
+def test_the_work_begins_on_the_first_page_of_the_job_sheet():
+    first = pypdfium2.PdfDocument(as_pdf(make("job sheet")))[0].get_textpage().get_text_range()
+
+    assert "Order of work" in first and ROUTE.steps[0].text in first
+
+
+def test_a_line_for_split_tractors_stands_on_their_job_sheets_and_no_other():
+    assert any("split tractor" in line for line in safety_lines("tractor-split"))
+    assert not any("tractor" in line or "boat" in line for line in safety_lines("clutch-and-propshaft"))
+
+
+def test_a_page_of_a_paper_has_ways_on_and_the_print_has_none():
+    html = as_html(make("estimate"), [PaperWay("Back to the route", "/route?gearbox=a&engine=b")])
+
+    assert ("href", "/route?gearbox=a&engine=b") in Outline(html).attributes
 
 
 def test_the_pdf_says_low_expected_high_and_the_chance_of_exceeding_the_limit():
@@ -100,7 +156,8 @@ def test_what_may_be_found_on_strip_is_priced_now_and_later():
 
     # now: ring 72 and the strip 410; later: the same and the gearbox out and in again, 270
     assert (option.now, option.later, option.opened) == (482, 752, False)
-    assert squeezed("Second-gear ring worn 35 % no 482.00 752.00") in squeezed(text_by_pypdf(as_pdf(make("estimate"))))
+    printed = squeezed(text_by_pypdf(as_pdf(make("estimate"))))
+    assert squeezed("Second-gear ring worn 35 % 482.00 EUR 752.00 EUR") in printed
 
 
 def test_a_route_whose_steps_do_not_add_up_makes_no_estimate():
@@ -220,8 +277,8 @@ def test_the_job_sheet_stops_before_what_cannot_be_undone():
     text = Outline(as_html(make("job sheet"))).text
 
     assert "Stop before step 4 (turned bush): it cannot be undone. Do not cut before sign-off." in text
-    assert "Before parts are ordered: Measure the crank bore before the bush is turned" in text
-    assert "Sketch for work sent out: nose in the bush: turned bush" in text
+    assert "Make sure before money is spent: Measure the crank bore before the bush is turned" in text
+    assert "Sketch for work sent out: nose in the bush" in text and "To be done" in text
 
 
 @pytest.mark.parametrize(
@@ -234,9 +291,9 @@ def test_lengths_are_printed_in_the_units_that_were_asked_for(units, wanted):
     assert ("mm" in length(12000, units)) == (units != "inch")
 
 
-def test_small_lengths_are_printed_in_thou():
-    # 1 in = 25.4 mm exactly (international yard and pound agreement of 1959), so 0.127 mm is 5 thou
-    assert length(127, "inch") == "5.0 thou" and length(25400, "inch") == "1.000 in"
+def test_lengths_beside_each_other_are_printed_in_one_unit():
+    # 1 in = 25.4 mm exactly (international yard and pound agreement of 1959), so 0.127 mm is 0.005 in
+    assert length(127, "inch") == "0.005 in" and length(25400, "inch") == "1.000 in"
 
 
 def test_condition_that_nobody_stated_is_shouted_on_the_estimate():

@@ -1,0 +1,109 @@
+"""What stands first of a route, on the answer's page and on the route's own: verdict, sum, what to confirm, the work.
+
+All words come from `graph.answer.plain`; here is only how much of it shows at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+
+from api.pages.asked import address
+from graph.answer.model import Answer, AnsweredRoute, ConditionState, NoteLine, Step
+from graph.answer.plain import amounts_of, first_to_do, sum_notes, sum_words, verdict_sentence
+from graph.answer.text import STAGE_WORDS
+from graph.reading.conditions import TO_CONFIRM
+from graph.reading.question import Question
+
+SHOWN_FIRST = 3  # of what to confirm; the rest is one tap away
+
+
+@dataclass(frozen=True, slots=True)
+class WorkStepView:
+    """One step. `number`, `text`; `amounts`: cash, hours and days in words; `cautions`, which always show.
+
+    `conditions`, `notes`: what it rests on, folded away; `to_confirm`: the conditions that are still open, which are
+    not; `disputed`; `irreversible`.
+    """
+
+    number: int
+    text: str
+    amounts: str
+    conditions: tuple[ConditionState, ...]
+    notes: tuple[NoteLine, ...]
+    cautions: tuple[str, ...]
+    to_confirm: tuple[str, ...]
+    disputed: bool
+    irreversible: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A stage of the work: its `words` and its `steps`."""
+
+    words: str
+    steps: tuple[WorkStepView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PaperLink:
+    """A paper of this route: its `words` and the `address` of its page, which leads on to the file to print."""
+
+    words: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class FirstView:
+    """What stands first of a route.
+
+    `sentence`: the verdict and what it rests on; `sum`, and what it is made of (`sum_notes`); `confirm`: what to
+    confirm and measure before anything else, `confirm_more`: the rest of it; `stages`: the steps. `papers`: estimate,
+    job sheet and build record; `new_job`: the page that makes it a job.
+    """
+
+    sentence: str
+    sum: str
+    sum_notes: tuple[str, ...]
+    confirm: tuple[str, ...]
+    confirm_more: tuple[str, ...]
+    stages: tuple[Stage, ...]
+    papers: tuple[PaperLink, ...]
+    new_job: str
+
+
+def first_view(question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool) -> FirstView:
+    """The view of a route of the answer. `has_papers`: the app prints papers."""
+    todo = first_to_do(answer, route)
+    return FirstView(
+        sentence=verdict_sentence(answer, route),
+        sum=sum_words(answer, route),
+        sum_notes=sum_notes(answer, route),
+        confirm=todo[:SHOWN_FIRST],
+        confirm_more=todo[SHOWN_FIRST:],
+        stages=tuple(_stages(route, answer.currency)),
+        papers=_papers(question, route) if has_papers else (),
+        new_job=address("/new-job", question, [("rank", str(route.rank))]),
+    )
+
+
+def _stages(route: AnsweredRoute, currency: str) -> list[Stage]:
+    """The steps in their order, under a heading wherever another stage begins; work is sent out more than once."""
+    runs = groupby(route.steps, key=lambda step: step.stage)
+    return [Stage(STAGE_WORDS[stage], tuple(_step(step, currency) for step in steps)) for stage, steps in runs]
+
+
+def _step(step: Step, currency: str) -> WorkStepView:
+    return WorkStepView(
+        number=step.number, text=step.text, amounts=amounts_of(step, currency),
+        conditions=tuple(one for one in step.conditions if one.state != TO_CONFIRM),
+        notes=() if step.order else step.notes, cautions=step.cautions,
+        to_confirm=tuple(one.text for one in step.conditions if one.state == TO_CONFIRM),
+        disputed=step.disputed, irreversible=step.irreversible,
+    )  # fmt: skip
+
+
+def _papers(question: Question, route: AnsweredRoute) -> tuple[PaperLink, ...]:
+    rank = [("rank", str(route.rank))]
+    kinds = (("Estimate", "estimate"), ("Job sheet", "job-sheet"), ("Build record", "build-record"))
+    return tuple(PaperLink(said, address(f"/paper/{kind}", question, rank)) for said, kind in kinds)

@@ -1,0 +1,141 @@
+"""The first sentences of an answer, in the words of the trade: what the verdict is, what it rests on, what it costs.
+
+Pages, papers and the command line all take them from here, so that they say the same. Pure.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from graph.answer import words
+from graph.answer.model import (
+    DIRECT,
+    IMPOSSIBLE,
+    MACHINING,
+    MADE_SPECIALLY,
+    NOT_ADVISABLE,
+    UNKNOWN,
+    WITH_PARTS,
+    Answer,
+    AnsweredRoute,
+    Step,
+)
+from graph.answer.status import (
+    ASSEMBLY_NOT_STATED,
+    IF_IT_HOLDS,
+    ON_WHAT_IS_KNOWN,
+)
+from graph.search.result import STOPPED_EARLY
+
+IN_PLAIN_WORDS = {
+    DIRECT: "It goes straight on",
+    WITH_PARTS: "It bolts on, with parts",
+    MACHINING: "It fits once parts are machined",
+    MADE_SPECIALLY: "It fits with parts made specially",
+    NOT_ADVISABLE: "It can be joined, but that is not advisable",
+    IMPOSSIBLE: "It does not fit",
+    UNKNOWN: "Whether it fits is not known yet: measure first",
+}
+LEAST = {"expected": "cheapest", "total": "cheapest if nothing is worn", "cash": "least cash", "hours": "fewest hours"}
+_OF_ALL = {
+    "expected": "no way is cheaper with likely wear counted", "total": "no way is cheaper if nothing is worn",
+    "cash": "no way takes less cash", "hours": "no way takes fewer hours",
+}  # fmt: skip
+
+
+def verdict_sentence(answer: Answer, route: AnsweredRoute) -> str:
+    """What the verdict is and what it rests on, in one sentence without its full stop."""
+    kind = IN_PLAIN_WORDS[route.verdict]
+    if count := len(route.assumptions):
+        kind = f"It may fit, if {words.counted(count, 'thing')} that nobody has stated {_holds(count)}"
+    told = [kind, _proof(answer, route)]
+    if route.provisional:
+        told.append("if what is to be confirmed holds")
+    told.append(f"the weakest word it rests on: {route.weakest_evidence_words}" if route.weakest_evidence_words else "")
+    return "; ".join(filter(None, told))
+
+
+def _holds(count: int) -> str:
+    return "holds" if count == 1 else "hold"
+
+
+def _proof(answer: Answer, route: AnsweredRoute) -> str:
+    """What is proven of the first route; the others are only other ways."""
+    if route.rank > 1:
+        return f"it is route {route.rank} of {len(answer.routes)}"
+    if answer.status == STOPPED_EARLY:
+        return "the best found before the time ran out"
+    if answer.status == ASSEMBLY_NOT_STATED:
+        return "said on what is written down only"
+    known = {ON_WHAT_IS_KNOWN: "on what is known ", IF_IT_HOLDS: "if so, "}.get(answer.status, "")
+    return known + _OF_ALL[answer.objective]
+
+
+def sum_words(answer: Answer, route: AnsweredRoute) -> str:
+    """What it costs, as one amount; as a range where the route takes something for given that nobody has stated.
+
+    The range goes from all that is assumed holding to what nine such jobs in ten stay below.
+    """
+    least = "at least " if route.at_least else ""
+
+    def said(value: Fraction) -> str:
+        return words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
+
+    if not route.assumptions:
+        return f"{least}{said(route.expected if answer.objective == 'expected' else route.total)}"
+    low = route.total if route.if_all_holds is None else route.if_all_holds
+    high = max(low, route.expected, route.p90)
+    if low == high:
+        return f"if it holds, {least}{said(low)}"
+    return f"{least}{words.money(low)} to {said(high)}"
+
+
+def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
+    """What the sum is made of and what moves it, a line each."""
+    money = answer.currency
+    if route.assumptions:
+        low = route.total if route.if_all_holds is None else route.if_all_holds
+        first = (
+            f"{words.money(low, money)} if all that is assumed holds, {words.money(route.expected, money)} on average,"
+            f" nine in ten at most {words.money(route.p90, money)}"
+        )
+    elif route.expected != route.total:
+        ends = (words.money(route.total, money), words.money(route.p90, money))
+        first = f"with likely wear; {ends[0]} if nothing is worn, nine in ten at most {ends[1]}"
+        if answer.objective != "expected":
+            first = f"if nothing is worn; {words.money(route.expected, money)} with likely wear"
+    else:
+        first = "no wear that is likely comes on top"
+    spent = f"{words.cash(route.cash_hundredths, money)} cash, {words.hours(route.hours_hundredths)}"
+    rate = f" at {words.cash(answer.rate_hundredths, money)} an hour" if answer.rate_stated else " (no rate stated)"
+    return first, f"{spent}{rate}; ready in {words.days(route.days)}"
+
+
+def first_to_do(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
+    """What to confirm and to measure before work starts and money is spent, in that order, each once."""
+    looks = tuple(words.sentence(line.label) for line in answer.measure_first)
+    if route.assumptions:
+        return tuple(dict.fromkeys((*looks, *route.to_confirm)))
+    seen = answer.look_first.inspections if answer.look_first and not looks else ()
+    pays = tuple(f"Look first, it pays: {words.sentence(one.label)}" for one in seen)
+    return tuple(dict.fromkeys((*route.to_confirm, *pays, *looks)))
+
+
+def amounts_of(step: Step, currency: str) -> str:
+    """Cash, hours and days of a step; cash of a task is for what it uses up.
+
+    >>> amounts_of(Step(number=1, stage="bench", text="Gear train out", source="t", source_kind="task",
+    ...                 cash_hundredths=11000, hours_hundredths=300), "EUR")
+    '110.00 EUR for consumables, 3.0 h'
+    """
+    used_up = " for consumables" if step.source_kind == "task" else ""
+    return ", ".join(
+        filter(
+            None,
+            (
+                f"{words.cash(step.cash_hundredths, currency)}{used_up}" if step.cash_hundredths else "",
+                words.hours(step.hours_hundredths) if step.hours_hundredths else "",
+                words.days(step.days) if step.days else "",
+            ),
+        )
+    )
