@@ -176,9 +176,10 @@ def _announced(host: str, port: int) -> socket.socket:
         raise InvalidInput([Problem("--host", f"cannot listen on {host}: {error}")]) from error
     shown = f"[{host}]" if ":" in host else host
     address = f"http://{shown}:{listener.getsockname()[1]}"
-    print(f"\nOpen {address} in a browser. The JSON API is there too ({address}/docs). Ctrl-C ends it.", flush=True)
+    print(f"\nThe JSON API is described at {address}/docs. Ctrl-C ends it.")
     if not is_loopback(host):
-        print(f"Others can reach it, with an access token only; a browser signs in at {address}/sign-in.", flush=True)
+        print(f"Others can reach it, with an access token only; a browser signs in at {address}/sign-in.")
+    print(f"Open {address} in a browser.", flush=True)
     return listener
 
 

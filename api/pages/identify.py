@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from typing import Annotated
+from urllib.parse import urlencode
 
 from fastapi import Query, Request, Response
 
@@ -15,7 +16,7 @@ from api.pages.part_view import part_href
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.catalogue.measurements import COUNT, WORD
-from graph.catalogue.model import Quantity
+from graph.catalogue.model import UNIT_KINDS, Quantity
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.lengths import read_nm
 from graph.identify.identify import Identification
@@ -46,7 +47,10 @@ class ObservedField:
 
 @dataclass(frozen=True, slots=True)
 class StandingView:
-    """A variant: how sure, in words and as a bar of `width` (0 to 100), and what speaks against it."""
+    """A variant: how sure, in words and as a bar of `width` (0 to 100), and what speaks against it.
+
+    `ask`: the address of the question that begins with it, empty for what cannot be asked about.
+    """
 
     label: str
     href: str
@@ -55,17 +59,18 @@ class StandingView:
     possible: bool
     against: tuple[str, ...]
     unknown: tuple[str, ...]
+    ask: str
 
 
 @dataclass(frozen=True, slots=True)
 class NextStepView:
-    """What to find out next, with what each finding would point to."""
+    """What to find out next, with what each finding would point to; `tells`: how much of the doubt it is to end."""
 
     name: str
     label: str
     how: str
     minutes: str
-    bits: str
+    tells: str
     outcomes: tuple[tuple[str, str], ...]
 
 
@@ -121,7 +126,7 @@ def identify_view(index: CatalogueIndex, family: str, unit: str, typed: dict[str
     )
     return IdentifyView(
         family, _families(index), unit, UNITS, fields,
-        found.summary if found else "", _standings(found) if found else (),
+        found.summary if found else "", _standings(index, found) if found else (),
         _percent(found.something_else) if found else "", _steps(index, found) if found else (), problems,
     )  # fmt: skip
 
@@ -141,11 +146,11 @@ def _field(quantity: Quantity, typed: str, taken: str, fault: str) -> ObservedFi
     )  # fmt: skip
 
 
-def _standings(found: Identification) -> tuple[StandingView, ...]:
+def _standings(index: CatalogueIndex, found: Identification) -> tuple[StandingView, ...]:
     return tuple(
         StandingView(
             one.label, part_href(one.variant), _percent(one.probability), f"{100 * one.probability:.1f}", one.possible,
-            one.contradictions, one.unknown,
+            one.contradictions, one.unknown, ask_href(index, one.variant),
         )
         for one in found.standings[:50]
     )  # fmt: skip
@@ -158,6 +163,13 @@ def _percent(probability: float) -> str:
     return "less than 1 %" if 0 < probability < 0.005 else f"{probability:.0%}".replace("%", " %")
 
 
+def ask_href(index: CatalogueIndex, unit: str) -> str:
+    """The question that begins with the gearbox, engine or vehicle; empty for a part or a family."""
+    part = index.catalogue.parts.get(unit)
+    what = next((sort for sort in UNIT_KINDS if index.is_unit(unit, sort)), "")
+    return f"/ask?{urlencode({what: unit})}" if part and what and not part.abstract else ""
+
+
 def _steps(index: CatalogueIndex, found: Identification) -> tuple[NextStepView, ...]:
     parts = index.catalogue.parts
 
@@ -167,7 +179,8 @@ def _steps(index: CatalogueIndex, found: Identification) -> tuple[NextStepView, 
 
     return tuple(
         NextStepView(
-            step.feature, step.label, step.how, f"{float(step.minutes):g}", f"{step.bits:.2f}",
+            step.feature, step.label, step.how, f"{float(step.minutes):g}",
+            _percent(min(step.bits / found.doubt_bits, 1.0)) if found.doubt_bits else "",
             tuple((finding, names(ids)) for finding, ids in step.outcomes[:12]),
         )
         for step in found.next_steps[:5]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
@@ -13,6 +14,8 @@ from graph.fits.model import Line
 from graph.lookups.findings import PairFinding
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
+
+_BELOW = re.compile(r"\b([A-Za-z]+)_([A-Za-z][A-Za-z_]*)\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +65,27 @@ def _view(index: CatalogueIndex, joint: str, names: str, finding: PairFinding, n
         summary=result.summary,
         margin="" if result.margin is None else str(result.margin),
         binding=result.binding,
-        lines=result.working.lines,
+        lines=tuple(map(_readable, result.working.lines)),
         measure=tuple(missing.text() for missing in result.measure),
         cautions=result.cautions,
         drawing=_drawing(index, finding, number),
         noted=bool(finding.noted),
+    )
+
+
+def _readable(line: Line) -> Line:
+    """The line with its symbols as they are written on paper: alpha_hole as α (hole)."""
+    return replace(line, symbol=_written(line.symbol), formula=_written(line.formula))
+
+
+def _written(formula: str) -> str:
+    """The formula with what stands below the line in brackets.
+
+    >>> _written("d_hole + alpha_hole * t"), _written("gap")
+    ('d(hole) + α(hole) * t', 'gap')
+    """
+    return _BELOW.sub(
+        lambda found: f"{'α' if found[1] == 'alpha' else found[1]}({found[2].replace('_', ' ')})", formula
     )
 
 

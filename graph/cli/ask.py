@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import json
-import sys
 from argparse import Namespace
 
-from rich.console import Console
-
 from graph.answer.serial import answer_as_json
-from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
+from graph.answer.text import print_answer
+from graph.cli.console import console
 from graph.cli.question import question_of
 from graph.cli.shop import shop_of
 
@@ -22,6 +20,6 @@ def run(arguments: Namespace) -> int:
     if arguments.json:
         print(json.dumps(answer_as_json(answer), ensure_ascii=False))
     else:
-        width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL
-        print_answer(answer, Console(highlight=False, width=width))
+        with console() as out:
+            print_answer(answer, out)
     return 0

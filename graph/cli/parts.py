@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
 from argparse import Namespace
 from collections.abc import Sequence
 
@@ -14,8 +13,8 @@ from rich.text import Text
 from graph.answer import words
 from graph.answer.browse import edges_of_part, get_part, list_parts
 from graph.answer.serial import part_as_json
-from graph.answer.text import WIDTH_WITHOUT_TERMINAL
 from graph.catalogue.model import Edge, Part
+from graph.cli.console import console
 from graph.cli.shop import shop_of
 from graph.lookups.index import CatalogueIndex
 
@@ -36,7 +35,8 @@ def _show_part(arguments: Namespace, index: CatalogueIndex) -> None:
     if arguments.json:
         print(json.dumps({"part": part_as_json(part), "edges": part_as_json(edges)}, ensure_ascii=False))
     else:
-        _print_part(_console(), index, part, edges)
+        with console() as out:
+            _print_part(out, index, part, edges)
 
 
 def _show_list(arguments: Namespace, index: CatalogueIndex) -> None:
@@ -44,11 +44,8 @@ def _show_list(arguments: Namespace, index: CatalogueIndex) -> None:
     if arguments.json:
         print(json.dumps(part_as_json(tuple(found)), ensure_ascii=False))
     else:
-        _print_list(_console(), index, found)
-
-
-def _console() -> Console:
-    return Console(highlight=False, width=None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL)
+        with console() as out:
+            _print_list(out, index, found)
 
 
 def _price(index: CatalogueIndex, part: Part) -> str:

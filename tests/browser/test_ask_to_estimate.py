@@ -30,9 +30,12 @@ def test_from_the_question_to_the_estimate(visit: Open, size: tuple[int, int], s
         "Tansy 5 behind Ouzel 20, two litres, petrol, in Sorrel pick-up"
     )
     expect(page.get_by_role("article").first).to_contain_text("2006.46 EUR expected")
+    if size == PHONE:
+        assert_first_things_first(page)
     browser.keep("2-compare")
     assert browser.fits_the_screen()
 
+    page.get_by_text(re.compile("What it fits")).first.click()
     page.get_by_role("link", name=re.compile("Without the adapter plate")).first.click()
     expect(page.locator(".terms")).to_contain_text("without Adapter plate")
     assert "avoid=plate-15" in page.url
@@ -42,11 +45,27 @@ def test_from_the_question_to_the_estimate(visit: Open, size: tuple[int, int], s
     expect(page.get_by_role("heading", name="The work, step by step")).to_be_visible()
     browser.keep("4-route")
     assert browser.fits_the_screen()
+    if size == PHONE:
+        assert_first_things_first(page)
 
     page.get_by_role("link", name="Estimate", exact=True).click()
     expect(page.locator("body")).to_contain_text("Estimate")
     browser.keep("5-estimate")
+    assert browser.fits_the_screen()
+    page.get_by_role("link", name="Back to the route").click()
+    page.get_by_role("link", name="Job sheet", exact=True).click()
+    assert browser.fits_the_screen()
     assert browser.complaints == []
+
+
+def assert_first_things_first(page: Page) -> None:
+    """On a phone: verdict, sum, what to confirm and the first step within two screens; all of it within ten."""
+    first_step = page.locator(".steps li").first.bounding_box()
+    confirm, total = page.locator("#confirm").bounding_box(), page.locator(".big").first.bounding_box()
+
+    assert first_step and confirm and total
+    assert total["y"] < confirm["y"] < first_step["y"] and first_step["y"] + first_step["height"] <= 1700
+    assert page.evaluate("document.documentElement.scrollHeight") < 9000
 
 
 def tab_to(page: Page, wanted: Locator) -> None:

@@ -35,7 +35,7 @@ def test_every_field_of_a_view_is_documented(view: type) -> None:
 def test_a_field_that_the_view_does_not_have_is_found() -> None:
     faults = faults_of("compare.html", HomeView)
 
-    assert "compare.html: HomeView has no field 'headline'" in faults
+    assert "_first.html: HomeView has no field 'first'" in faults
 
 
 def test_no_template_holds_a_script_a_style_or_a_handler_of_its_own() -> None:
