@@ -22,7 +22,7 @@ from tests.pages.html import Page
 # What only a program says: names with underscores, ids of the demo's parts, a missing value, a head without a number.
 INTERNAL = re.compile(r"\b[a-z]+_[a-z_]+\b|\bNone\b(?!,)|- -|No -|\bbits\b|\bplate-15\b|\bnote-[a-z]+-[a-z]+")
 PAGES = (
-    "/", "/ask", "/tour", "/reach", "/parts", "/identify?kind=gearbox",
+    "/", "/ask", "/tour", "/reach", "/identify?kind=gearbox",
     *(address(path, question) for question in (DEMO_QUESTION, PLATE_QUESTION, LOOKS_IMPOSSIBLE)
       for path in ("/compare", "/route", "/paper/estimate", "/paper/job-sheet", "/paper/build-record")),
 )  # fmt: skip
