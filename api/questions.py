@@ -54,6 +54,8 @@ class QuestionBody(BaseModel):
     )
     evidence_floor: Text = Field("", description="the weakest evidence level that a route may rest on")
     refuse_disputed: bool = Field(False, description="leave out what notes contradict")
+    without_machining: bool = Field(False, description="nothing is machined for it")
+    from_shelf: bool = Field(False, description="only parts on the shelf or in hand are fitted")
     rate: Annotated[Decimal, Field(ge=0, le=10**6, decimal_places=2)] | None = Field(
         None, description="money per bench hour; the facts' own rate if left out"
     )
@@ -90,6 +92,8 @@ class QuestionBody(BaseModel):
             demands=tuple(self.demands),
             evidence_floor=self.evidence_floor,
             refuse_disputed=self.refuse_disputed,
+            without_machining=self.without_machining,
+            from_shelf=self.from_shelf,
             rate_hundredths=None if self.rate is None else int(self.rate * HUNDREDTHS),
             deadline=None if self.deadline is None else Fraction(self.deadline),
             objective=self.objective,

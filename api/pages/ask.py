@@ -80,7 +80,8 @@ class AskView:
     `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: what own and avoid offer.
     `demands`: as typed, `demand_examples`: to choose from, `demand_faults`: why one cannot be read.
     `assemblies`: kinds of finished job. `deadline`, `instead`, `most_assumed`, `rate`: as typed; `rate_usual`,
-    `currency`: of the facts; `refuse_disputed`, `part_exchange`; `counts`: how many routes.
+    `currency`: of the facts; `refuse_disputed`, `without_machining`, `from_shelf`, `part_exchange`;
+    `counts`: how many routes.
     `details`: something beyond the defaults is set, so the rest of the form is shown opened. `identify`: the address
     of the page that finds out which variant a unit is, empty where the app has none.
     """
@@ -106,6 +107,8 @@ class AskView:
     rate_usual: str
     currency: str
     refuse_disputed: bool
+    without_machining: bool
+    from_shelf: bool
     part_exchange: bool
     details: bool
     identify: str
@@ -194,6 +197,8 @@ def ask_view(index: CatalogueIndex, question: Question, checked: bool = False, i
         rate_usual=f"{known.rate_hundredths / 100:g}",
         currency=known.currency,
         refuse_disputed=question.refuse_disputed,
+        without_machining=question.without_machining,
+        from_shelf=question.from_shelf,
         part_exchange=question.part_exchange,
         details=_has_details(question),
         identify=identify,
@@ -237,7 +242,7 @@ def _levels(index: CatalogueIndex, floor: str) -> tuple[Option, ...]:
 def _has_details(question: Question) -> bool:
     return bool(
         question.avoid or question.own or question.features or question.demands
-        or question.evidence_floor or question.refuse_disputed
+        or question.evidence_floor or question.refuse_disputed or question.without_machining or question.from_shelf
         or question.rate_hundredths is not None or question.alternatives != 2
         or question.most_assumed is not None
         or question.part_exchange

@@ -24,6 +24,7 @@ from graph.reading.question import Question
 KNOWN = "known."
 LISTS = ("avoid", "own", "features", "demands")
 PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alternatives", "assembly")
+SWITCHES = ("part_exchange", "refuse_disputed", "without_machining", "from_shelf")
 NUMBERS = {"rate": 2, "deadline": 4, "instead": 2, "most_assumed": 0}  # with at most so many decimals
 DEFAULTS = Question(gearbox="", engine="")
 
@@ -40,8 +41,8 @@ def question_of(parameters: QueryParams) -> Question:
     for name in NUMBERS:
         if text := parameters.get(name, "").strip():
             found[name] = _number(text, name, problems)
-    found["part_exchange"] = parameters.get("part_exchange", "") not in ("", "no")
-    found["refuse_disputed"] = parameters.get("refuse_disputed", "") not in ("", "no")
+    for name in SWITCHES:
+        found[name] = parameters.get(name, "") not in ("", "no")
     for name in dict.fromkeys(parameters):
         if name.startswith(KNOWN):
             pieces = (piece for text in parameters.getlist(name) for piece in text.split(","))
@@ -74,10 +75,7 @@ def parameters_of(question: Question) -> list[tuple[str, str]]:
     pairs = [(name, str(getattr(question, name))) for name in PLAIN if getattr(question, name) != _default(name)]
     pairs += [(KNOWN + key, value) for key, values in question.context.items() for value in _texts(values)]
     pairs += [(name, value) for name in LISTS for value in getattr(question, name)]
-    if question.part_exchange:
-        pairs.append(("part_exchange", "yes"))
-    if question.refuse_disputed:
-        pairs.append(("refuse_disputed", "yes"))
+    pairs += [(name, "yes") for name in SWITCHES if getattr(question, name)]
     if question.rate_hundredths is not None:
         pairs.append(("rate", _decimal(Fraction(question.rate_hundredths, HUNDREDTHS))))
     if question.deadline is not None:

@@ -14,7 +14,7 @@ from api.pages.asked import address
 from api.pages.assumed_view import LookView, look_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.first_view import FirstView, first_view
-from api.pages.question_view import QuestionView, label_of, question_view
+from api.pages.question_view import QuestionView, avoiding, label_of, question_view
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly
@@ -252,17 +252,14 @@ def fitted(index: CatalogueIndex, question: Question, currency: str, part: PartL
         mine = replace(question, own=(*question.own, part.part))
         told = f"to be bought, {_part_words(part, currency)}"
         return Fitted(part.label, f"/part/{quote(part.part)}", told, address("/compare", mine), "It is in hand", False)
-    without = _avoiding(question, part.part)
     name = kind.label if kind is not None else part.label
     between = part.via or bool(kind and kind.intermediate)
+    # What stands between two others can be done without altogether; of the rest another one must take its place.
+    without = avoiding(index, question, part.kind if between and kind is not None else part.part)
+    said = f"Without any {name}" if between else f"Without this {name}"
     told = _part_words(part, currency)
     own_page = f"/part/{quote(part.part)}" if part.part in index.catalogue.parts else ""
-    return Fitted(part.label, own_page, told, address("/compare", without), f"Without the {name}", between)
-
-
-def _avoiding(question: Question, part: str) -> Question:
-    own = tuple(one for one in question.own if one != part)
-    return replace(question, avoid=(*question.avoid, part), own=own)
+    return Fitted(part.label, own_page, told, address("/compare", without), said, between)
 
 
 def _part_words(part: PartLine, currency: str) -> str:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
 
-from api.pages.asked import address
+from api.pages.asked import address, parameters_of
 from api.pages.choices import KEY_WORDS
 from graph.answer import words
 from graph.exact import HUNDREDTHS
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
+PLATE = "adapter-plate"  # the kind of part, facts/kinds/parts.ttl
+FRIDAY = 4  # of a week that begins with Monday as 0
 OBJECTIVE_WORDS = {
     "expected": "least cost with likely faults", "total": "least cost if nothing is worn", "cash": "least cash",
     "hours": "fewest hours",
@@ -27,10 +32,20 @@ class AskedTerm:
 
 
 @dataclass(frozen=True, slots=True)
+class Wish:
+    """What can be asked besides with one tap: its `words`, and the `address` of the answer."""
+
+    words: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
 class QuestionView:
     """The question in words: `title` names the units; `objective`; `terms`: all that was asked besides.
 
-    `change`: the address of the form, filled with this question. `here`: the address of the comparison.
+    `change`: the address of the form, filled with this question. `here`: the address of the comparison. `wishes`: what
+    can be asked besides with one tap. `fields`: the question without its rate, as the fields of a form; `rate`: per
+    bench hour, as it counts here; `currency`; `deadline`: as asked.
     """
 
     title: str
@@ -38,6 +53,11 @@ class QuestionView:
     terms: tuple[AskedTerm, ...]
     change: str
     here: str
+    wishes: tuple[Wish, ...]
+    fields: tuple[tuple[str, str], ...]
+    rate: str
+    currency: str
+    deadline: str
 
 
 def question_view(index: CatalogueIndex, question: Question) -> QuestionView:
@@ -47,8 +67,54 @@ def question_view(index: CatalogueIndex, question: Question) -> QuestionView:
         title += f", in {label_of(index, question.vehicle)}"
     return QuestionView(
         title, OBJECTIVE_WORDS[question.objective], _terms(index, question), address("/ask", question),
-        address("/compare", question),
+        address("/compare", question), tuple(_wishes(index, question, date.today())),
+        tuple(parameters_of(replace(question, rate_hundredths=None, deadline=None))),
+        _rate(index, question), index.catalogue.currency,
+        "" if question.deadline is None else f"{float(question.deadline):g}",
     )  # fmt: skip
+
+
+def _rate(index: CatalogueIndex, question: Question) -> str:
+    usual = index.catalogue.rate_hundredths
+    return f"{(usual if question.rate_hundredths is None else question.rate_hundredths) / HUNDREDTHS:g}"
+
+
+def _wishes(index: CatalogueIndex, question: Question, today: date) -> Iterator[Wish]:
+    """The trade's own wishes that the question does not hold yet."""
+    kinds = index.catalogue.part_kinds
+    if PLATE in kinds and PLATE not in question.avoid:
+        yield _wish("Without any plate", avoiding(index, question, PLATE))
+    if not question.without_machining:
+        yield _wish("Without machining", replace(question, without_machining=True))
+    if not question.from_shelf:
+        yield _wish("With what is on the shelf", replace(question, from_shelf=True))
+    if question.deadline is None and (left := working_days_to_friday(today)):
+        yield _wish(f"By Friday ({words.days(Fraction(left))})", replace(question, deadline=Fraction(left)))
+
+
+def _wish(said: str, asked: Question) -> Wish:
+    return Wish(said, address("/compare", asked))
+
+
+def avoiding(index: CatalogueIndex, question: Question, what: str) -> Question:
+    """The question without the part, or without any part of the kind; what of it was in hand or avoided goes."""
+    own = tuple(one for one in question.own if one != what and not _is_kind(index, one, what))
+    avoid = tuple(one for one in question.avoid if one != what and not _is_kind(index, one, what))
+    return replace(question, avoid=(*avoid, what), own=own)
+
+
+def _is_kind(index: CatalogueIndex, part: str, kind: str) -> bool:
+    known = index.catalogue.parts.get(part)
+    return known is not None and kind in index.kinds_of(known.kind)
+
+
+def working_days_to_friday(today: date) -> int:
+    """Working days from today's work to the end of the coming Friday, today counted; on a weekend, of the next week.
+
+    >>> working_days_to_friday(date(2026, 11, 30)), working_days_to_friday(date(2026, 11, 28))  # a Monday, a Saturday
+    (5, 5)
+    """
+    return FRIDAY - today.weekday() + 1 if today.weekday() <= FRIDAY else 5
 
 
 def label_of(index: CatalogueIndex, part: str) -> str:
@@ -101,6 +167,10 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[AskedTerm, ...]:
         level = known.evidence_levels.get(question.evidence_floor)
         name = level.label if level else question.evidence_floor
         terms.append((f"nothing weaker than “{name}”", replace(question, evidence_floor=""), "any evidence"))
+    if question.without_machining:
+        terms.append(("nothing machined", replace(question, without_machining=False), "allow machining"))
+    if question.from_shelf:
+        terms.append(("only what is on the shelf", replace(question, from_shelf=False), "order parts too"))
     if question.refuse_disputed:
         terms.append(("nothing disputed", replace(question, refuse_disputed=False), "disputed too"))
     if question.rate_hundredths is not None and question.rate_hundredths != known.rate_hundredths:

@@ -45,6 +45,8 @@ def question_as_json(question: Question) -> Json:
         "demands": list(question.demands),
         "evidence_floor": question.evidence_floor,
         "refuse_disputed": question.refuse_disputed,
+        "without_machining": question.without_machining,
+        "from_shelf": question.from_shelf,
         "rate": None if question.rate_hundredths is None else plain(question.rate_hundredths, HUNDREDTHS),
         "deadline": None if question.deadline is None else plain(question.deadline),
         "objective": question.objective,

@@ -54,6 +54,8 @@ def add_question(parser: ArgumentParser) -> None:
     parser.add_argument("--seconds", metavar="S", help="the most that the search may take (LAYSHAFT_QUESTION_SECONDS)")
     parser.add_argument("--memory-mb", metavar="MB", help="the most memory for it (LAYSHAFT_QUESTION_MEMORY_MB)")
     parser.add_argument("--refuse-disputed", action="store_true", help="leave out what notes contradict")
+    parser.add_argument("--without-machining", action="store_true", help="nothing is machined for it")
+    parser.add_argument("--from-shelf", action="store_true", help="only parts on the shelf or in hand")
 
 
 def add_facts(parser: ArgumentParser) -> None:

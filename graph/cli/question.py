@@ -62,6 +62,8 @@ def question_of(arguments: Namespace) -> Question:
         demands=tuple(arguments.demand),
         evidence_floor=arguments.evidence_floor,
         refuse_disputed=arguments.refuse_disputed,
+        without_machining=arguments.without_machining,
+        from_shelf=arguments.from_shelf,
         rate_hundredths=None if rate is None else int(rate * HUNDREDTHS),
         deadline=deadline,
         objective=arguments.objective,

@@ -30,7 +30,8 @@ class Question:
     them is bought; `part_exchange`: the old one is handed in for it. `features`: what the finished assembly must offer.
     `demands`: what sums over its parts must come to, in the words of `graph.fits.wanted` ("first gear at least 3.3").
     `evidence_floor`: the weakest evidence level to rest on. `rate_hundredths`: per bench hour, the catalogue's if None.
-    `deadline`: days, or None.
+    `deadline`: days, or None. `without_machining`: nothing is machined for it; `from_shelf`: only what is on the
+    shelf or in hand is fitted.
     `instead_hundredths`: what not doing the job costs, None where nobody says. `most_assumed`: how many picks of a
     route may be assumed, None for any number.
     `assembly`: the kind of finished job; "": as the units say that they were made for.
@@ -49,6 +50,8 @@ class Question:
     demands: tuple[str, ...] = ()
     evidence_floor: str = ""
     refuse_disputed: bool = False
+    without_machining: bool = False
+    from_shelf: bool = False
     rate_hundredths: int | None = None
     deadline: Fraction | None = None
     objective: str = "expected"

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 
-from graph.catalogue.model import HAS_NONE, REPLACES, Condition, Edge, Part
+from graph.catalogue.model import HAS_NONE, REPLACES, REQUIRES_MACHINING, Condition, Edge, Part
 from graph.catalogue.relations import MATING
 from graph.lookups.index import CatalogueIndex
 from graph.reading.conditions import FAILS, Settled, settle
@@ -55,6 +55,9 @@ class Sieve:
         if part.cash_hundredths is None and part_id not in self.own:
             text = f"{part.label}: no price is noted; give it one, or ask with it in hand"
             self.leave_out(LeftOut(part_id, "part", where, NO_PRICE, text))
+            return False
+        if self.question.from_shelf and not part.in_stock and part_id not in self.own:
+            self.leave_out(LeftOut(part_id, "part", where, AVOIDED, f"{part.label}: not on the shelf"))
             return False
         return self.admits_part(part_id, where)
 
@@ -159,6 +162,9 @@ class Sieve:
         if failed:
             text = f"{self.say(edge)}: only {'; '.join(failed)}, which is not so here"
             self.leave_out(replace(record, text=text))
+            return False
+        if edge.kind == REQUIRES_MACHINING and self.question.without_machining:
+            self.leave_out(replace(record, reason=AVOIDED, text=f"{self.say(edge)}: nothing is to be machined"))
             return False
         if edge.kind in FLOORED and self.below_floor(self.level(edge)):
             text = f"{self.say(edge)}: known only as {self.level_label(self.level(edge))}"

@@ -36,10 +36,12 @@ def test_from_the_question_to_the_estimate(visit: Open, size: tuple[int, int], s
     assert browser.fits_the_screen()
 
     page.get_by_text(re.compile("What it fits")).first.click()
-    page.get_by_role("link", name=re.compile("Without the adapter plate")).first.click()
-    expect(page.locator(".terms")).to_contain_text("without Adapter plate")
-    assert "avoid=plate-15" in page.url
+    page.get_by_role("link", name=re.compile("Without any adapter plate")).first.click()
+    expect(page.locator(".terms")).to_contain_text("without adapter plate")
+    assert "avoid=adapter-plate" in page.url
+    expect(page.locator("main")).to_contain_text("There is no way without adapter plate")
     browser.keep("3-without")
+    page.go_back()
 
     page.get_by_role("link", name="Steps of route 1").click()
     expect(page.get_by_role("heading", name="The work, step by step")).to_be_visible()

@@ -35,6 +35,7 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "--alternatives", "1", "--set", "torque_nm=180", "--set", "tools=press,lathe",
         "--seconds", "12", "--memory-mb", "256", "--assembly", "by-hand", "--instead", "900", "--most-assumed", "3",
         "--demand", "first gear at least 3.3",
+        "--without-machining", "--from-shelf",
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
@@ -43,7 +44,8 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "avoid": ["disc-30"], "own": ["bush-long"],
         "context": {"torque_nm": "180", "tools": ["press", "lathe"]}, "features": [],
         "demands": ["first gear at least 3.3"], "evidence_floor": "hearsay",
-        "refuse_disputed": True, "rate": 50.5, "deadline": 20, "objective": "total", "alternatives": 1,
+        "refuse_disputed": True, "without_machining": True, "from_shelf": True,
+        "rate": 50.5, "deadline": 20, "objective": "total", "alternatives": 1,
         "seconds": 12, "memory_mb": 256, "instead": 900, "most_assumed": 3, "part_exchange": False,
     }  # fmt: skip
 
