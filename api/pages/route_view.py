@@ -148,7 +148,7 @@ def _on_the_day(route: AnsweredRoute, money: str) -> tuple[Figure, ...]:
 
 
 def _effect(effect: SideEffect) -> EffectView:
-    made_of = shares(effect.value_um, effect.moved_by) if effect.moved_by else []
+    made_of = shares(effect.value_um, effect.moved_by) if effect.moved_by and effect.value_um is not None else []
     told = effect.words.removesuffix(f"; {words.listed(made_of)}")
     return EffectView(words.sentence(effect.label), told, tuple(made_of))
 

@@ -63,7 +63,7 @@ def _not_known(
     return SideEffect(
         chain=chain.id, label=chain.label, value_um=None, low_um=chain.low_um, high_um=chain.high_um, margin_um=None,
         words=f"{named}; allowed {limits(chain.low_um, chain.high_um)}", moved_by=_moved_by(ground, chain, choices),
-        verdict=margins.NOT_KNOWN, to_confirm=f"{chain.label}: {named}", missing=missing,
+        how_surely=margins.NOT_KNOWN, verdict=margins.NOT_KNOWN, to_confirm=f"{chain.label}: {named}", missing=missing,
     )  # fmt: skip
 
 
