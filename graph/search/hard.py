@@ -30,6 +30,7 @@ from graph.search.layout import Layout
 from graph.search.living import living_candidates
 from graph.search.multipliers import Floats, limited_uses, no_prices, sharpen
 from graph.search.numbers import POSSIBLE_BELOW, Ints
+from graph.search.parts import CEILINGS, LADDER, MULTIPLIERS, RESIDUES, is_on
 from graph.search.tables import build_tables
 from graph.search.walk import Walk, walk_through
 
@@ -91,7 +92,7 @@ class Hard:
     def _search_all(self) -> None:
         self._search(self._still_open(range(self.columns.sets), self.trial), ALL_AT_ONCE)
         level = 0
-        for part in (*TRIALS, None):
+        for part in (*(TRIALS if is_on(CEILINGS) else ()), None):
             if not self._still_open(range(self.columns.sets), self.ceilings):
                 break
             self.meter.check()
@@ -102,9 +103,10 @@ class Hard:
 
     def _close(self, first: int) -> int:
         """Search all that lies under the trial ceiling, from this level on; the last level that was needed."""
+        ladder = LEVELS if is_on(LADDER) else LEVELS[-1:]
         needed = first
-        for number in range(first, len(LEVELS)):
-            level, waiting = LEVELS[number], self._waiting()
+        for number in range(first, len(ladder)):
+            level, waiting = ladder[number], self._waiting()
             size = max(1, level.sets // self.columns.scenarios)
             for start in range(0, len(waiting), size):
                 batch = self._still_open(waiting[start : start + size], self.trial)
@@ -129,10 +131,11 @@ class Hard:
             return
         columns = self.columns.kept(batch)
         places = self._places(batch)
+        steps, work = level.steps if is_on(MULTIPLIERS) else 0, level.work if is_on(RESIDUES) else 0
         tables = build_tables(self.compiled, self.layout, columns, self.meter)
         limited = limited_uses(self.compiled, columns)
         priced, tables, self._prices[:, places] = sharpen(
-            self.compiled, self.layout, columns, tables, self.trial, limited, level.steps, self._prices[:, places],
+            self.compiled, self.layout, columns, tables, self.trial, limited, steps, self._prices[:, places],
             self.meter,
         )  # fmt: skip
         self._learn(batch, tables.root)
@@ -141,7 +144,7 @@ class Hard:
             self._closed(batch)
             return
         kept, least, following = follow(
-            self.compiled, self.layout, self.walk, priced, tables.root, self.trial, level.work, living, self.meter
+            self.compiled, self.layout, self.walk, priced, tables.root, self.trial, work, living, self.meter
         )
         # Candidates that are not living cost more than the ceiling, so these bounds hold no further than that.
         self._learn(batch, np.minimum(least, self.trial[:, None] + 1).reshape(-1))

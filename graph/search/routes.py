@@ -33,6 +33,7 @@ from graph.search.lanes import build_lanes, fit_lanes
 from graph.search.layout import Layout, lay_out
 from graph.search.numbers import POSSIBLE_BELOW, Ints
 from graph.search.outlook import Outlook, anything, nothing, stated
+from graph.search.parts import LANES, is_on
 from graph.search.price import PickedOptions, Pricer, assemble
 from graph.search.tables import build_tables
 
@@ -162,7 +163,7 @@ class RouteSearch:
         if not sets:
             return Ended(0, True, None)
         columns = columns if len(sets) == columns.sets else columns.kept(sets)
-        if not fits_word(self.demands) or not fit_lanes(self.compiled, columns, self.meter):
+        if not is_on(LANES) or not fits_word(self.demands) or not fit_lanes(self.compiled, columns, self.meter):
             return CUT_SHORT
         lanes = build_lanes(self.compiled, self.layout, columns, self.meter)
         judge = judging(columns, ceilings)

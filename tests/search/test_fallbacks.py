@@ -32,6 +32,7 @@ from graph.search.columns import build_columns
 from graph.search.compiled import compile_conversion
 from graph.search.hard import Level
 from graph.search.outlook import suppose
+from graph.search.parts import PARTS, without
 from graph.search.routes import RouteSearch
 from tests.reference.maker import LARGEST, WORKED, Shape, make_document
 
@@ -132,6 +133,21 @@ def test_any_trial_ceilings_end_with_the_same_routes(monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(hard_module, "TRIALS", trials)
 
     assert [costs(conversion) for conversion in conversions(WORKED, FEW)] == usual
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_any_part_of_the_search_can_be_left_out_and_no_route_lost(monkeypatch: pytest.MonkeyPatch, part: str) -> None:
+    usual = [costs(conversion) for conversion in conversions(WORKED, range(40, 42))]
+
+    monkeypatch.setattr(routes_module, "EASY", 2)
+    monkeypatch.setattr(routes_module, "MOST_ROWS", 50)
+    with without(part):
+        assert [costs(conversion) for conversion in conversions(WORKED, range(40, 42))] == usual
+
+
+def test_a_part_that_is_none_of_the_search_is_refused_by_name() -> None:
+    with pytest.raises(ValueError, match="no part of the search is named guesses; there are lanes"), without("guesses"):
+        pass
 
 
 def test_many_scenarios_at_once_cost_what_each_costs_alone() -> None:
