@@ -15,7 +15,7 @@ from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, MeasuredRequests, metrics_router
 from api.pages import mount
 from api.readiness import readiness_router
-from api.routers import complaints, conversions, fits, health, parts, reach, routes, solve, stock
+from api.routers import complaints, conversions, fits, health, parts, reach, routes, solve, spoken, stock
 from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
@@ -53,6 +53,7 @@ def create_app(
     app.state.workshop = Workshop(_shop_of(catalogue, chosen), chosen)
     for router in (
         routes.router,
+        spoken.router,
         conversions.router,
         solve.router,
         parts.router,

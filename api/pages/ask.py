@@ -25,6 +25,7 @@ from api.pages.choices import (
     unit_options,
 )
 from api.pages.first_run import empty_view
+from api.pages.in_words import WORDS_EXAMPLE
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.catalogue.model import UNIT_KINDS
@@ -83,7 +84,8 @@ class AskView:
     `currency`: of the facts; `refuse_disputed`, `without_machining`, `from_shelf`, `part_exchange`;
     `counts`: how many routes.
     `details`: something beyond the defaults is set, so the rest of the form is shown opened. `identify`: the address
-    of the page that finds out which variant a unit is, empty where the app has none.
+    of the page that finds out which variant a unit is, empty where the app has none. `example`, `words`: of the field
+    for a question in words.
     """
 
     units: tuple[UnitField, ...]
@@ -112,6 +114,8 @@ class AskView:
     part_exchange: bool
     details: bool
     identify: str
+    example: str = WORDS_EXAMPLE
+    words: str = ""
 
 
 @needs("read")

@@ -13,16 +13,11 @@ from graph.catalogue.model import UNIT_KINDS, Part
 from graph.catalogue.relations import STATE
 from graph.lookups.index import CatalogueIndex
 from graph.reading.conditions import ORDERINGS
+from graph.reading.job_keys import KEY_WORDS, USUAL_DUTIES
 
 MOST_FOUND = 30
 MOST_COMPARED = 2_000
 MOST_OFFERED = 400  # beyond that a field is typed into, and what is typed is looked up
-# How keys of what is known of a job read to a fitter; a key that is not here is read as it stands.
-KEY_WORDS = {
-    "torque_nm": "Engine torque, Nm", "duty": "Duty", "tools": "Tools at hand", "ecu": "Engine management",
-    "year": "Year of build", "power_kw": "Engine power, kW",
-}  # fmt: skip
-USUAL_DUTIES = ("road", "towing", "competition", "farm", "marine", "stationary")  # common practice
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,10 @@ from fastapi import Request, Response
 
 from api.pages.asked import address
 from api.pages.base import page, page_router
+from api.pages.in_words import WORDS_EXAMPLE
 from api.roles import needs
 from api.workshop import workshop_of
+from graph.catalogue.model import UNIT_KINDS
 from graph.cli.question import DEMO_QUESTION
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
@@ -48,7 +50,8 @@ class Stop:
 class HomeView:
     """The first page. `demo`: these are the facts of the invented workshop. `parts`, `edges`: how many are known.
 
-    `gearboxes`, `engines`, `vehicles`: how many units can be asked about.
+    `gearboxes`, `engines`, `vehicles`: how many units can be asked about. `example`, `words`: of the field for a
+    question in words.
     """
 
     demo: bool
@@ -57,6 +60,8 @@ class HomeView:
     gearboxes: int
     engines: int
     vehicles: int
+    example: str = WORDS_EXAMPLE
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +91,8 @@ async def home(request: Request) -> Response:
     if empty is not None:
         return page(request, "empty.html", empty, title="What to do first")
     known = index.catalogue
-    counts = (len(index.units(what)) for what in ("gearbox", "engine", "vehicle"))
-    view = HomeView(is_demo(index), len(known.parts), len(known.edges), *counts)
+    gearboxes, engines, vehicles = (len(index.units(what)) for what in UNIT_KINDS)
+    view = HomeView(is_demo(index), len(known.parts), len(known.edges), gearboxes, engines, vehicles)
     return page(request, "home.html", view, title="Which gearbox behind which engine?")
 
 

@@ -17,6 +17,7 @@ from api.pages import (
     fault_finding,
     first_run,
     identify,
+    in_words,
     job_book,
     new_job,
     part,
@@ -33,6 +34,7 @@ ROUTERS: tuple[APIRouter, ...] = tuple(
     for module in (
         first_run,
         ask,
+        in_words,
         reach,
         stock,
         compare,

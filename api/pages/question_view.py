@@ -8,10 +8,10 @@ from datetime import date
 from fractions import Fraction
 
 from api.pages.asked import address, parameters_of
-from api.pages.choices import KEY_WORDS
 from graph.answer import words
 from graph.exact import HUNDREDTHS
 from graph.lookups.index import CatalogueIndex
+from graph.reading.job_keys import KEY_WORDS
 from graph.reading.question import Question
 
 PLATE = "adapter-plate"  # the kind of part, facts/kinds/parts.ttl

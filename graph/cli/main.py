@@ -59,7 +59,12 @@ def _add_others(commands: Any) -> None:
     from graph.cli import complaint_commands, costing_commands, fits_commands, ledger_commands, workbook_commands
 
     ask = commands.add_parser("ask", help="the cheapest routes, as a readable answer")
-    options.add_question(ask)
+    options.add_question(ask, in_words=True)
+    ask.add_argument(
+        "--words", default="", metavar="TEXT",
+        help='the question in your own words, such as "tansy 5 behind a pipit, no plate, 180 Nm"; what was understood '
+        "is printed first, and nothing is searched for while a unit is missing or something can be read in two ways",
+    )  # fmt: skip
     options.add_facts(ask)
     ask.add_argument("--json", action="store_true", help="print one JSON object instead of tables")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from argparse import ArgumentParser
 from pathlib import Path
+from typing import Any
 
 OBJECTIVES = "expected (default), total, cash or hours"
 
@@ -14,10 +15,11 @@ def add_objective(parser: ArgumentParser) -> None:
     parser.add_argument("--alternatives", type=int, default=2, metavar="N", help="next-best routes to show (2)")
 
 
-def add_question(parser: ArgumentParser) -> None:
-    """Gearbox, engine and all that bears on the question."""
-    parser.add_argument("gearbox", metavar="GEARBOX", help="id of the gearbox")
-    parser.add_argument("engine", metavar="ENGINE", help="id of the engine")
+def add_question(parser: ArgumentParser, *, in_words: bool = False) -> None:
+    """Gearbox, engine and all that bears on the question. `in_words`: the units may stand in `--words` instead."""
+    count: dict[str, Any] = {"nargs": "?", "default": ""} if in_words else {}
+    parser.add_argument("gearbox", metavar="GEARBOX", help="id of the gearbox", **count)
+    parser.add_argument("engine", metavar="ENGINE", help="id of the engine", **count)
     parser.add_argument("--vehicle", default="", metavar="ID", help="id of the vehicle that takes both")
     parser.add_argument("--own", action="append", default=[], metavar="PART", help="a part in hand; repeat for more")
     parser.add_argument("--part-exchange", action="store_true", help="the old unit is handed in for one that is bought")

@@ -1,0 +1,62 @@
+"""The words of the grammar: what is passed over, what says no, have or must, and the fixed phrases. Data only."""
+
+from __future__ import annotations
+
+NEGATORS = frozenset({
+    "no", "not", "without", "avoid", "avoiding", "except", "never", "dont", "doesnt", "cant", "cannot", "wont",
+    "nor", "neither", "none", "havent", "hasnt", "isnt", "excluding", "minus",
+})  # fmt: skip
+LEAVING_OUT = frozenset({"no", "without", "avoid", "avoiding", "except", "excluding", "minus", "nor", "neither", "not"})
+HAVING = frozenset({"have", "ive", "own", "owning", "got", "having"})
+WISHING = frozenset({"with", "must", "need", "needs", "want", "wants", "keep", "keeping", "offering", "plus"})
+IN_HAND = (("in", "hand"), ("on", "hand"), ("on", "the", "shelf"), ("on", "the", "bench"), ("already", "here"),
+           ("already", "there"), ("in", "stock"))  # fmt: skip
+PLACES = frozenset({"behind", "to", "into", "onto", "for", "in", "on", "front", "at", "from", "as", "by", "against"})
+LINKS = frozenset({"of", "the", "a", "an", "with"})
+GEAR_WORDS = frozenset({"speed", "speeds", "gears"})
+UNIT_WORDS = {"gearbox": ("gearbox", "box", "transmission"), "engine": ("engine", "motor"), "vehicle": ("vehicle",)}
+_PASSED_OVER = (
+    "and or but i we me us you it its this that these those my our your his her their there here he she they "
+    "please would like could can should will shall may is are am was be been do does did id im ill lets let what "
+    "which how who where when if so then than just only much cost costs price find show give tell get gets make "
+    "put putting go goes going fit fits fitting mate mating join joining marry bolt bolting swap swapping convert "
+    "conversion job way route routes hello hi thanks thank any some all up out about know looking look trying try "
+    "use using used want wants wanted need needs must has have got having offer offering also as possible "
+    "question answer best good gearbox engine box motor transmission vehicle keep keeping plus already them one "
+)
+FILLERS = PLACES | LINKS | frozenset(_PASSED_OVER.split())
+# Words in which a slip of the pen is put right where the word as typed is not known. A slip in any other word that is
+# passed over is told as not understood: the word could have been meant for something else.
+CORRECTED = (
+    "without", "behind", "please", "gearbox", "engine", "cheapest", "fastest", "quickest", "under", "below", "within",
+    "avoid", "fewest", "hours", "torque", "budget", "deadline", "friday", "monday", "tuesday", "wednesday", "thursday",
+    "saturday", "sunday", "least", "above", "weeks", "working", "minimum", "maximum", "euros", "pounds", "dollars",
+    "towing", "competition", "marine", "stationary", "exchange", "disputed", "assumed", "fourth", "fifth", "sixth",
+    "first", "second", "third",
+)  # fmt: skip
+
+# Phrase -> field, value, in words. `+`: the words may be followed by more of the same without meaning more.
+FIXED: tuple[tuple[str, str, str, str], ...] = (
+    (r"(?:cheapest )?if nothing is worn", "objective", "total", "least cost if nothing is worn"),
+    (r"(?:as )?cheap(?:est|ly)?(?: as possible)?|least (?:expensive|cost)|lowest (?:cost|price)", "objective",
+     "expected", "least cost with likely faults"),
+    (r"(?:least|lowest|fewest) (?:cash|money(?: out)?)", "objective", "cash", "least cash"),
+    (r"(?:as )?(?:fast|quick)(?:est|ly)?(?: (?:as possible|way|route))?|(?:fewest|least) (?:hours|work|labour|labor)"
+     r"|(?:shortest|least) time", "objective", "hours", "fewest hours"),
+    (r"(?:nothing|no(?:t)?(?:thing)?) (?:that is )?disputed|leave out (?:what is )?disputed", "refuse_disputed", "yes",
+     "nothing that notes dispute"),
+    (r"(?:nothing|none) assumed|no assumptions?|(?:do not|dont|without) assum(?:e|ing) anything|assume nothing",
+     "most_assumed", "0", "nothing assumed"),
+    (r"(?:in |as )?part exchange|(?:the )?old (?:one|unit|box|gearbox|engine|motor) (?:is )?(?:handed|traded) in|"
+     r"trade in the old (?:one|unit|box|gearbox|engine|motor)", "part_exchange", "yes", "the old unit is handed in"),
+)  # fmt: skip
+
+# What people ask for and no question can hold: told with its reason, never dropped.
+NOT_ASKED: tuple[tuple[str, str], ...] = (
+    (r"(?:without|no|avoid|avoiding) (?:any )?(?:machining|grinding|turning|welding|machine work)",
+     "machining cannot be left out as a whole; leave out a part or a kind of part"),
+    (r"(?:only )?(?:with )?(?:what is|whats) (?:on the shelf|in stock)|(?:only )?from (?:the )?(?:shelf|stock)",
+     "parts in hand are named one by one"),
+    (r"(?:soonest|asap|as soon as possible|urgent(?:ly)?|straight ?away)",
+     "say by which day, or within how many working days"),
+)  # fmt: skip
