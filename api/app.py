@@ -15,7 +15,7 @@ from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, MeasuredRequests, metrics_router
 from api.pages import mount
 from api.readiness import readiness_router
-from api.routers import complaints, conversions, fits, health, parts, reach, routes, solve, spoken, stock
+from api.routers import complaints, conversions, fits, glossary, health, parts, reach, routes, solve, spoken, stock
 from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
@@ -59,6 +59,7 @@ def create_app(
         parts.router,
         fits.router,
         complaints.router,
+        glossary.router,
         health.router,
         reach.router,
         stock.router,

@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from argparse import Namespace
 from dataclasses import fields, replace
 from datetime import date

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from argparse import Namespace
 from collections.abc import Sequence
 
@@ -11,7 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from graph.answer import words
-from graph.answer.browse import edges_of_part, get_part, list_parts
+from graph.answer.browse import edges_of_part, get_part
+from graph.answer.find import find_parts
 from graph.answer.serial import part_as_json
 from graph.catalogue.model import Edge, Part
 from graph.cli.console import console
@@ -40,12 +42,14 @@ def _show_part(arguments: Namespace, index: CatalogueIndex) -> None:
 
 
 def _show_list(arguments: Namespace, index: CatalogueIndex) -> None:
-    found = list_parts(index, kind=arguments.kind, text=arguments.text)
+    found = find_parts(index, arguments.text, arguments.kind)
+    for word, near in found.read_as.items():
+        print(f"no part has the word {word!r}: read as {words.listed(near, 'or')}", file=sys.stderr)
     if arguments.json:
-        print(json.dumps(part_as_json(tuple(found)), ensure_ascii=False))
+        print(json.dumps(part_as_json(tuple(found.parts)), ensure_ascii=False))
     else:
         with console() as out:
-            _print_list(out, index, found)
+            _print_list(out, index, found.parts)
 
 
 def _price(index: CatalogueIndex, part: Part) -> str:

@@ -17,7 +17,7 @@ from graph.reading.question import Question
 CONTEXT = "context."
 LISTS = ("own", "avoid", "features", "demands")
 MONEY = ("rate", "instead")
-FLAGS = ("part_exchange", "refuse_disputed")
+FLAGS = ("part_exchange", "refuse_disputed", "without_machining", "from_shelf")
 YES = "yes"
 NEEDED = ("gearbox", "engine")
 

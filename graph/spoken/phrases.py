@@ -49,14 +49,22 @@ FIXED: tuple[tuple[str, str, str, str], ...] = (
      "most_assumed", "0", "nothing assumed"),
     (r"(?:in |as )?part exchange|(?:the )?old (?:one|unit|box|gearbox|engine|motor) (?:is )?(?:handed|traded) in|"
      r"trade in the old (?:one|unit|box|gearbox|engine|motor)", "part_exchange", "yes", "the old unit is handed in"),
+    (
+        r"(?:without|no|avoid|avoiding) (?:any )?(?:machining|grinding|turning|welding|machine work)",
+        "without_machining",
+        "yes",
+        "nothing machined",
+    ),
+    (
+        r"(?:only )?(?:with )?(?:what is|whats) (?:on the shelf|in stock)|(?:only )?from (?:the |our )?(?:shelf|stock)",
+        "from_shelf",
+        "yes",
+        "only what is on the shelf",
+    ),
 )  # fmt: skip
 
 # What people ask for and no question can hold: told with its reason, never dropped.
 NOT_ASKED: tuple[tuple[str, str], ...] = (
-    (r"(?:without|no|avoid|avoiding) (?:any )?(?:machining|grinding|turning|welding|machine work)",
-     "machining cannot be left out as a whole; leave out a part or a kind of part"),
-    (r"(?:only )?(?:with )?(?:what is|whats) (?:on the shelf|in stock)|(?:only )?from (?:the )?(?:shelf|stock)",
-     "parts in hand are named one by one"),
     (r"(?:soonest|asap|as soon as possible|urgent(?:ly)?|straight ?away)",
      "say by which day, or within how many working days"),
 )  # fmt: skip

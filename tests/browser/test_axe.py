@@ -18,6 +18,8 @@ AXE = "axe-core@4.10.3"
 QUESTION = "gearbox=tansy-5&engine=ouzel-20&vehicle=sorrel-pick-up&known.torque_nm=180"
 PATHS = {
     "home": "/", "ask": "/ask", "ask refilled": f"/ask?{QUESTION}&avoid=plate-15&own=lever-extension", "tour": "/tour",
+    "in words": "/ask/in-words?words=tansy+five+speed+behind+a+zebra,+no+plate,+under+9",
+    "words": "/words?text=shoulder",
     "unknown unit": "/answer?gearbox=tansi&engine=ouzel-20", "compare": f"/compare?{QUESTION}&changes=yes",
     "route": f"/route?{QUESTION}", "impossible": "/route?gearbox=tansy-5&engine=pipit-16",
     "no route": "/compare?gearbox=hollin-5&engine=ouzel-20&known.torque_nm=260&known.tools=puller",

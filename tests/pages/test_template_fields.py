@@ -10,6 +10,7 @@ from api.pages.ask import AskView
 from api.pages.base import TEMPLATES, ErrorView, Frame
 from api.pages.compare_view import CompareView
 from api.pages.first_run import EmptyView, HomeView, TourView
+from api.pages.glossary import GlossaryView
 from api.pages.in_words import InWordsView
 from api.pages.job_view import JobBookView
 from api.pages.keeping import KeepingView
@@ -19,7 +20,8 @@ from tests.pages.templates import faults_of, undocumented
 VIEWS = {
     "ask.html": AskView, "compare.html": CompareView, "no_route.html": CompareView, "route.html": RouteView,
     "home.html": HomeView, "tour.html": TourView, "empty.html": EmptyView, "error.html": ErrorView,
-    "keeping.html": KeepingView, "in_words.html": InWordsView, "job_book.html": JobBookView,
+    "keeping.html": KeepingView, "in_words.html": InWordsView,
+    "glossary.html": GlossaryView, "job_book.html": JobBookView,
 }  # fmt: skip
 
 
