@@ -116,8 +116,9 @@ def problem(
     problems: Iterable[Problem] = (),
     near: Iterable[str] = (),
     headers: Mapping[str, str] | None = None,
+    more: Mapping[str, Any] | None = None,
 ) -> Response:
-    """The problem details response."""
+    """The problem details response. `more`: members of this kind of problem alone (RFC 9457, 3.2)."""
     word, title = KINDS.get(status, ("error", HTTPStatus(status).phrase))
     body: dict[str, Any] = {
         "type": TYPES + word, "title": title, "status": status, "detail": detail, "instance": path,
@@ -127,6 +128,7 @@ def problem(
         body["problems"] = lines
     if alike := list(near):
         body["near"] = alike
+    body |= more or {}
     return PlainJson(body, status_code=status, headers=dict(headers or {}), media_type=MEDIA_TYPE)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
-from urllib.parse import urlencode
+from urllib.parse import quote, unquote, urlencode
 
-from fastapi import Depends, Request
+from fastapi import Depends, Request, Response
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 
@@ -17,6 +17,7 @@ from api.workshop import without_thread
 from graph.catalogue.names import SHOP
 from graph.ledger.notebook import Notebook
 
+WRITER_COOKIE, WRITER_S, LONGEST_WRITER = "writer", 180 * 24 * 3600, 200
 environment().globals["asset"] = asset  # a template names a further style sheet or script by it
 
 
@@ -75,6 +76,19 @@ def writer_of(request: Request, form: FormData) -> Access:
     """Who sends a form that changes something. Raises a 403 problem for a form that no page of ours made."""
     check_form_token(request, text_of(form, FORM_FIELD))
     return access_of(request)
+
+
+def last_writer(request: Request) -> str:
+    """Who is likely to say so: the name signed in with, or who wrote last on this device; empty where nobody did."""
+    return access_of(request).default_author or unquote(request.cookies.get(WRITER_COOKIE, ""))[:LONGEST_WRITER]
+
+
+def remember_writer(request: Request, response: Response, author: str) -> Response:
+    """The response, so that this device offers the name in its next form."""
+    kept = quote(author[:LONGEST_WRITER])
+    response.set_cookie(WRITER_COOKIE, kept, max_age=WRITER_S, httponly=True, samesite="strict",
+                        secure=request.url.scheme == "https")  # fmt: skip
+    return response
 
 
 def text_of(form: FormData, name: str) -> str:

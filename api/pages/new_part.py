@@ -12,7 +12,7 @@ from fastapi.responses import RedirectResponse
 
 from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
-from api.pages.extra import KeptNotebook, writer_of
+from api.pages.extra import KeptNotebook, last_writer, remember_writer, writer_of
 from api.pages.form_faults import FormFaults
 from api.pages.note_form import Choice, chosen_of, find_part
 from api.pages.notes import SentForm
@@ -20,6 +20,7 @@ from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.catalogue.model import UNIT_KINDS, Catalogue, EvidenceLevel, Part, Term
 from graph.errors import InvalidInput, Problem
+from graph.fits.standard_parts import family_of, looks_standard, read_standard
 from graph.ledger.book import Retry
 from graph.ledger.drafts import MAX_FIELD
 from graph.ledger.identity import digest, new_id
@@ -82,7 +83,7 @@ class NewPartView(FormFaults):
 @router.get("/new-part")
 def new_part(request: Request, workshop: UsesWorkshop, kind: Short = "", name: Short = "") -> Response:
     """The form; the address can fill it in beforehand."""
-    form = PartForm(kind=kind, name=name, key=new_id())
+    form = PartForm(kind=kind, name=name, key=new_id(), author=last_writer(request))
     return page(request, "new_part.html", view_of(workshop.index.catalogue, form), title="Add a part", form=True)
 
 
@@ -120,7 +121,7 @@ def add_part(request: Request, form: SentForm, notebook: KeptNotebook, workshop:
         again = replace(typed, key=new_id())
         view = view_of(index.catalogue, again, error.problems, choices.get("like", ()))
         return page(request, "new_part.html", view, title="Add a part", status=422, form=True)
-    return _onward(index, subject_of(entry, notebook), typed)
+    return remember_writer(request, _onward(index, subject_of(entry, notebook), typed), typed.author)
 
 
 def _onward(index: CatalogueIndex, part: str, typed: PartForm) -> Response:
@@ -158,6 +159,7 @@ def read_part(
 ) -> NewPart | None:  # fmt: skip
     """The part that the form describes; None, or problems, where it does not."""
     known, base = index.catalogue, notebook.ledger.base
+    typed = _standard(typed, index, problems)
     problems += name_problems(typed.name, known, typed.another == "yes")
     if typed.kind not in known.part_kinds:
         problems.append(Problem("kind", "choose what it is"))
@@ -174,6 +176,19 @@ def read_part(
         number=typed.number, cash=cash, currency=known.currency, like=like.id if like else "",
         condition=kind_iri(typed.condition, base, notebook.kinds.part_conditions) if typed.condition else "",
     )  # fmt: skip
+
+
+def _standard(typed: PartForm, index: CatalogueIndex, problems: list[Problem]) -> PartForm:
+    """The form, where its name is the number of a published standard with the name and number that this gives."""
+    family = family_of([typed.kind, *index.kinds_of(typed.kind)]) if typed.kind in index.catalogue.part_kinds else ""
+    if not looks_standard(family, typed.name):
+        return typed
+    try:
+        found = read_standard(family, typed.name, "name")
+    except InvalidInput as error:
+        problems += error.problems
+        return typed
+    return replace(typed, name=found.label, number=typed.number or found.number)
 
 
 def _like(

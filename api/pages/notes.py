@@ -18,7 +18,7 @@ from starlette.datastructures import FormData
 
 from api.notebook import UsesNotebook
 from api.pages.base import page, page_router
-from api.pages.extra import text_of, writer_of
+from api.pages.extra import last_writer, remember_writer, text_of, writer_of
 from api.pages.form_faults import FormFaults
 from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, FormInDoubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
@@ -190,7 +190,7 @@ def new_note(
     kept = " ".join(("note", *filter(None, (a, b, job, place, assembly))))
     form = NoteForm(
         a=a, b=b, relation=chosen, joint=joint, place=place, assembly=assembly, text=text, job=job, key=new_id(),
-        draft=kept, evidence=evidence, author=author,
+        draft=kept, evidence=evidence, author=author or last_writer(request),
     )  # fmt: skip
     view = WriteView(form, options_of(workshop.index.catalogue))
     return page(request, "note_new.html", view, title="Write a note", form=True)
@@ -219,7 +219,8 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
         told = "a note was already written from this form; send it again to write this one as a further note"
         return _again(request, workshop, notebook, typed, (Problem("", told),), {})
     query = urlencode({"written": 1, "draft": typed.draft[:500] or "note"})
-    return RedirectResponse(f"/notebook/{entry.note_id}?{query}", status_code=303)
+    answer = RedirectResponse(f"/notebook/{entry.note_id}?{query}", status_code=303)
+    return remember_writer(request, answer, entry.author)
 
 
 def own_kinds(notebook: Notebook, known: Catalogue) -> set[str]:

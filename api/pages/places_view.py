@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from urllib.parse import urlencode
+from urllib.parse import quote, urlencode
 
 from api.pages.part_view import Other, other_of
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Part
@@ -31,7 +31,7 @@ class PlaceRow:
 @dataclass(frozen=True, slots=True)
 class PlacesView:
     """`jobs`: the kinds of finished job that the unit states it was made for, `said_of` like a row's; `known` of `of`
-    places are stated. `state_href`: where a note can state the job, while none is."""
+    places are stated. `state_href`: where the unit's sheet can state the job, while none is."""
 
     jobs: tuple[str, ...]
     said_of: str
@@ -55,10 +55,10 @@ def places_of(index: CatalogueIndex, part: Part) -> PlacesView | None:
     rows = [_row(index, part, position, position in must, stated.get(position)) for position in own | stated.keys()]
     rows.sort(key=lambda row: (not row.needed, row.label))
     family = next((one for one in index.lineage(part.id) if one in known.parts and known.parts[one].made_for), part.id)
-    asked = urlencode({"a": part.id, "relation": "made-for"})
     return PlacesView(
         tuple(job.label for job in jobs), _said_of(known, family, part), tuple(rows),
-        sum(row.state != PlaceState.NOT_KNOWN for row in rows), len(rows), "" if jobs else f"/notebook/new?{asked}",
+        sum(row.state != PlaceState.NOT_KNOWN for row in rows), len(rows),
+        "" if jobs else f"/unit/{quote(part.id)}#made_for",
     )  # fmt: skip
 
 

@@ -17,15 +17,18 @@ from api.json import PlainJson
 from api.notebook import UsesNotebook
 from api.pages.new_part import PartForm, added_before, keep_part, read_part, said_problems, subject_of
 from api.pages.note_form import Choice
+from api.pages.sheet_form import SheetView, standing_sheet, told
+from api.pages.sheet_writing import Clash, SheetProblem, clash_words, find_sheet, write_sheet_of
 from api.pages.start import read_start, startable, two_of
-from api.pages.unit_sheet import SheetView, find_sheet, get_unit, keep_sheet, read_sheet, standing_sheet
+from api.pages.unit_sheet import get_unit
 from api.roles import needs
 from api.routers.costing_bodies import Long, Named, Short, YesNo
 from api.security import access_of
 from api.workshop import UsesWorkshop
+from graph.catalogue.names import KIND
 from graph.cli.workshop import start_workshop
 from graph.errors import InvalidInput, Problem
-from graph.ledger.book import RevisionConflict
+from graph.ledger.unit_sheets import PlaceSaid
 
 router = APIRouter(tags=["parts"])
 UnitId = Annotated[str, Path(max_length=200, description="id of a gearbox, engine or vehicle", examples=["hollin-5"])]
@@ -76,8 +79,9 @@ class AddedPart(BaseModel):
 
 
 class PartAtPlace(_Strict):
-    """What is at a place: `part` by id, number or words (empty: not known); `none`: it has none there; `new`: that part
-    is new, of this `kind`, with `number`, `condition`, `price`."""
+    """What is at a place: `part` by id, number or words (empty: not known), or a standard one by its number; `none`: it
+    has none there; `new`: that part is new, of this `kind`, with `number`, `price`; `condition`: as found; `evidence`,
+    `author`: of this place, where they are not the sheet's."""
 
     part: Short = ""
     none: YesNo = False
@@ -86,19 +90,25 @@ class PartAtPlace(_Strict):
     number: Short = ""
     condition: Short = ""
     price: Short = ""
+    evidence: Short = ""
+    author: Short = ""
 
 
 class SheetBody(_Strict):
-    """`places`: by id of the position kind; one that is left out stays as it stands."""
+    """`places`: by id of the position kind; one that is left out stays as it stands. `made_for`: the kind of job that
+    the unit was made for, by id; left out it stays, empty it is not stated. `note`: the sheet's note that was read."""
 
     places: dict[str, PartAtPlace] = Field(max_length=500, examples=[{"at-flywheel": {"part": "flywheel-ouzel"}}])
+    made_for: Short | None = Field(None, examples=["clutch-and-propshaft"])
+    note: Short = ""
     evidence: Named = Field(examples=["measured-on-these-parts"])
     author: Named = Field(examples=["bench 2"])
     text: Long = ""
 
 
 class SheetPlace(BaseModel):
-    """`part`: its id, empty where it is not known or `none`; `elsewhere`: parts that other notes and facts name."""
+    """`part`: its id, empty where it is not known or `none`; `elsewhere`: parts that other notes and facts name;
+    `evidence`, `author`: of what this sheet says of the place; `condition`: of the part."""
 
     position: str
     label: str
@@ -106,10 +116,42 @@ class SheetPlace(BaseModel):
     part_label: str
     none: bool
     elsewhere: list[str]
+    evidence: str
+    author: str
+    condition: str
+
+
+class SaidOfPlace(BaseModel):
+    """What one writing says of a place, by ids, and the whole of it in words."""
+
+    part: str
+    none: bool
+    condition: str
+    evidence: str
+    author: str
+    words: str
+
+
+class SheetClash(BaseModel):
+    """A place that two changed to different things: as it was `read`, `yours` and `theirs`, which stands."""
+
+    position: str
+    label: str
+    read: SaidOfPlace
+    yours: SaidOfPlace
+    theirs: SaidOfPlace
+
+
+class SheetClashes(problems.ProblemDetails):
+    """Nothing was written: `places` that both changed; send again, with what shall hold, If-Match `version`."""
+
+    places: list[SheetClash]
+    version: str
 
 
 class SheetAnswer(BaseModel):
-    """What a unit contains, by its own sheet. `revision`: 0 before the first; `note`: the sheet's note."""
+    """What a unit contains, by its own sheet. `revision`: 0 before the first; `note`: the sheet's note; `made_for`: the
+    kind of job that the sheet says it was made for."""
 
     unit: str
     revision: int
@@ -117,7 +159,14 @@ class SheetAnswer(BaseModel):
     evidence: str
     author: str
     text: str
+    made_for: str
     places: list[SheetPlace]
+
+
+CLASHING = {
+    "model": SheetClashes, "description": problems.KINDS[409][1],
+    "content": {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/SheetClashes"}}},
+}  # fmt: skip
 
 
 @needs("read")
@@ -173,13 +222,14 @@ def get_sheet(unit_id: UnitId, notebook: UsesNotebook, workshop: UsesWorkshop) -
 
 @needs("note")
 @router.put("/units/{unit_id}/sheet", summary="Say what a unit contains", response_model=SheetAnswer,
-            responses=problems.responses({"model": SheetAnswer}, 400, 401, 403, 404, 409, 412, 413, 422, 428, 429,
-                                         503))  # fmt: skip
+            responses=problems.responses({"model": SheetAnswer}, 400, 401, 403, 404, 413, 422, 428, 429, 503)
+            | {409: CLASHING})  # fmt: skip
 def put_sheet(
     unit_id: UnitId, body: SheetBody, request: Request, notebook: UsesNotebook, workshop: UsesWorkshop,
     if_match: IfMatch = "",
 ) -> Response:  # fmt: skip
-    """One note, revised. Whoever was not the first gets 412 and reads the sheet again."""
+    """One note, revised. What others wrote since the revision that was read is kept; at a place that both changed to
+    different things, nothing is written: 409 tells both, and the version to send next."""
     unit = get_unit(workshop.index, unit_id)
     sheet = find_sheet(notebook, unit)
     if sheet is not None and not if_match:
@@ -187,36 +237,52 @@ def put_sheet(
     found = re.fullmatch(r'"(\d{1,8})"', if_match or '"0"')
     if found is None:
         raise InvalidInput([Problem("If-Match", f"expected the ETag that was read, found {if_match[:40]!r}")])
-    sent = dict(_form(body)) | {"revision": found[1]}
-    standing = standing_sheet(workshop.index, notebook, unit, sheet)
-    view, parts, places = read_sheet(workshop.index, notebook, standing, sent)
-    if view.revision != (sheet.revision if sheet else 0):
-        return _overtaken(request, sheet.revision if sheet else 0)
-    if view.problems:
-        choices = {place.name: place.choices for place in view.places if place.choices}
-        raise InvalidInput([_renamed(one) for one in _with_choices(view.problems, choices)])
+    sent = dict(_form(body)) | {"revision": str(int(found[1]))}
     try:
-        keep_sheet(notebook, view, parts, places, sheet, access_of(request))
-    except RevisionConflict as error:
-        return _overtaken(request, error.stored.revision)
+        write_sheet_of(workshop, notebook, unit, sent, access_of(request))
+    except SheetProblem as error:
+        if error.clashes:
+            return _clashing(request, workshop, error)
+        choices = {place.name: place.choices for place in error.view.places if place.choices}
+        raise InvalidInput([_renamed(one) for one in _with_choices(error.view.problems, choices)]) from error
     workshop.shop.follow()
     return _answer(standing_sheet(workshop.index, notebook, unit, find_sheet(notebook, unit)))
 
 
-def _overtaken(request: Request, revision: int) -> Response:
-    told = f"somebody else has written this sheet: it is at revision {revision}. Nothing was written; read it again"
-    return problems.problem(request.url.path, 412, told)
+def _clashing(request: Request, workshop: UsesWorkshop, error: SheetProblem) -> Response:
+    known, view = workshop.index.catalogue, error.view
+
+    def said(one: PlaceSaid) -> dict[str, object]:
+        words, condition = told(known, one, error.new), one.condition.removeprefix(KIND)
+        return {"part": one.part, "none": one.none, "condition": condition, "evidence": one.evidence,
+                "author": one.author, "words": words}  # fmt: skip
+
+    def row(one: Clash) -> dict[str, object]:
+        states = {"read": one.read, "yours": one.yours, "theirs": one.theirs}
+        return {"position": one.name.removeprefix("at."), "label": one.label} | {
+            name: said(state) for name, state in states.items()
+        }
+
+    lines = [_renamed(Problem(one.name, clash_words(known, one, error.new))) for one in error.clashes]
+    names = ", ".join(one.label for one in error.clashes)
+    detail = f"others wrote this sheet meanwhile, at the same places as you: {names}. Nothing of yours was written"
+    version = f'"{view.revision}"'
+    more = {"places": [row(one) for one in error.clashes], "version": version}
+    return problems.problem(request.url.path, 409, detail, problems=lines, headers={"ETag": version}, more=more)
 
 
 def _form(body: SheetBody) -> Iterator[tuple[str, str]]:
     """The body as the page's form would send it."""
-    yield from (("evidence", body.evidence), ("author", body.author), ("text", body.text))
+    yield from (("evidence", body.evidence), ("author", body.author), ("text", body.text), ("note", body.note))
+    if body.made_for is not None:
+        yield "made_for", body.made_for
     for position, at in body.places.items():
         name = f"at.{position}"
         yield name, at.part.strip()
         ends = {"none": "yes" if at.none else "", "new": "yes" if at.new else "", "kind": at.kind,
-                "number": at.number, "condition": at.condition, "price": at.price}  # fmt: skip
-        yield from ((f"{name}/{end}", value) for end, value in ends.items())
+                "number": at.number, "condition": at.condition, "price": at.price, "evidence": at.evidence,
+                "author": at.author}  # fmt: skip
+        yield from ((f"{name}/{end}", value) for end, value in ends.items() if value or end != "condition")
 
 
 def _renamed(problem: Problem) -> Problem:
@@ -235,9 +301,10 @@ def _with_choices(faults: Iterable[Problem], choices: Mapping[str, tuple[Choice,
 def _answer(view: SheetView) -> Response:
     places = [
         {"position": one.position.id, "label": one.position.label, "part": one.was, "part_label": one.label,
-         "none": one.none == "yes", "elsewhere": [other.id for other in one.elsewhere]}
+         "none": one.none == "yes", "elsewhere": [other.id for other in one.elsewhere],
+         "evidence": one.said.evidence, "author": one.said.author, "condition": one.condition}
         for one in view.places
     ]  # fmt: skip
     said = {"unit": view.unit.id, "revision": view.revision, "note": view.note, "evidence": view.evidence,
-            "author": view.author, "text": view.text, "places": places}  # fmt: skip
+            "author": view.author, "text": view.text, "made_for": view.made_for, "places": places}  # fmt: skip
     return PlainJson(said, headers={"ETag": f'"{view.revision}"'})

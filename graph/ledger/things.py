@@ -1,4 +1,4 @@
-"""Statements of things that a shop adds by a form: parts and units, and what a unit contains. Ids are made here.
+"""Statements of things that a shop adds by a form: parts and units. Ids are made here.
 
 An id comes from the name, so that addresses can be read; where it is taken, a number follows it.
 """
@@ -15,7 +15,6 @@ import pyoxigraph as ox
 
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import KIND, LABEL, LAY, TYPE, XSD
-from graph.ledger.identity import note_iri
 from graph.ledger.statements import triples_of
 
 LONGEST_ID = 60
@@ -71,27 +70,6 @@ def part_triples(part: NewPart, base: str) -> Iterator[ox.Triple]:
         amount = ox.Literal(part.cash, datatype=ox.NamedNode(XSD + "decimal"))
         yield ox.Triple(subject, ox.NamedNode(LAY + "cash"), amount)
         yield ox.Triple(subject, ox.NamedNode(LAY + "currency"), ox.Literal(part.currency))
-
-
-def contains_triples(unit: str, places: Mapping[str, str], base: str, note_id: str) -> Iterator[ox.Triple]:
-    """What a unit contains: per position (its IRI) the id of a part; empty where it has none."""
-    note = note_iri(base, note_id)
-    for number, (position, part) in enumerate(sorted(places.items()), start=1):
-        edge = ox.NamedNode(f"{note}/nodes/{number}")
-        yield ox.Triple(edge, ox.NamedNode(TYPE), ox.NamedNode(LAY + ("Contains" if part else "HasNone")))
-        ends = {"source": _whole(unit, base), "position": position}
-        ends |= {"target": _whole(part, base)} if part else {"note": note}
-        yield from (ox.Triple(edge, ox.NamedNode(LAY + name), ox.NamedNode(iri)) for name, iri in ends.items())
-
-
-def stated_places(statements: str, base: str) -> dict[str, str]:
-    """Per position (its IRI) the part's id, empty where there is none, as `contains_triples` states them."""
-    found: dict[str, dict[str, str]] = {}
-    for triple in triples_of(statements):
-        if isinstance(triple.object, ox.NamedNode) and isinstance(triple.subject, ox.NamedNode):
-            found.setdefault(triple.subject.value, {})[triple.predicate.value] = triple.object.value
-    edges = (said for said in found.values() if said.get(TYPE) in (LAY + "Contains", LAY + "HasNone"))
-    return {said[LAY + "position"]: said.get(LAY + "target", "").removeprefix(base) for said in edges}
 
 
 def stated_parts(statements: str) -> Iterator[ox.Triple]:

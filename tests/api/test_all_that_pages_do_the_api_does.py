@@ -40,6 +40,7 @@ TWINS = {
     "/sign-in": "POST /session",
     "/sign-in/phone": "POST /session",
     "/sign-out": "DELETE /session",
+    "/unit-sheet/back": "PUT /notes/{note_id}",
     "/unit/{id}": "PUT /units/{unit_id}/sheet",
     "/workbook/back": "POST /workbook/batches/{batch_id}/back",
     "/workbook/page": "POST /workbook/preview",
@@ -91,7 +92,7 @@ def test_a_part_is_added_once_and_gets_its_id_from_its_name(client: TestClient) 
     assert client.post("/parts", json=WHO | {"name": "X", "kind": "boat"}).json()["problems"][0]["path"] == "kind"
 
 
-def test_a_unit_sheet_is_written_and_whoever_was_overtaken_reads_it_again(client: TestClient) -> None:
+def test_a_unit_sheet_is_written_and_what_two_wrote_is_merged_or_told_with_both(client: TestClient) -> None:
     client.post("/parts", json=WHO | {"name": "Wren 13", "kind": "engine"})
     block = {"part": "Wren block", "new": True, "kind": "engine-block", "price": "210,50"}
     sheet = WHO | {"places": {"at-block": block, "at-pilot": {"none": True}}}
@@ -101,7 +102,13 @@ def test_a_unit_sheet_is_written_and_whoever_was_overtaken_reads_it_again(client
     changed = {"places": {"at-pilot": {"part": ""}}} | WHO
     second = client.put("/units/wren-13/sheet", json=changed, headers={"If-Match": first.headers["etag"]})
     late = client.put("/units/wren-13/sheet", json=changed, headers={"If-Match": first.headers["etag"]})
-    wrong = client.put("/units/wren-13/sheet", headers={"If-Match": second.headers["etag"]},
+    mine = {"places": {"at-pilot": {"part": "Wren pilot", "new": True, "kind": "pilot-bearing"}}} | WHO
+    theirs = {"places": {"at-pilot": {"none": True, "evidence": "hearsay", "author": "owner"}}} | WHO
+    third = client.put("/units/wren-13/sheet", json=theirs, headers={"If-Match": second.headers["etag"]})
+    clash = client.put("/units/wren-13/sheet", json=mine, headers={"If-Match": second.headers["etag"]})
+    assert clash.status_code == 409, clash.text
+    again = client.put("/units/wren-13/sheet", json=mine, headers={"If-Match": clash.json()["version"]})
+    wrong = client.put("/units/wren-13/sheet", headers={"If-Match": again.headers["etag"]},
                        json=WHO | {"places": {"at-block": {"part": "no such part"}}})  # fmt: skip
 
     def at(answer, position):
@@ -112,6 +119,15 @@ def test_a_unit_sheet_is_written_and_whoever_was_overtaken_reads_it_again(client
     assert client.get("/parts/wren-block").json()["part"]["cash"] == 210.5
     assert unnamed.status_code == 428
     assert at(second, "at-block")["part"] == "wren-block" and at(second, "at-pilot")["none"] is False
-    assert late.status_code == 412 and "revision 2" in late.json()["detail"]
+    assert late.status_code == 200 and late.headers["etag"] == '"2"'  # it says what stands already
+    told = clash.json()
+    assert (clash.status_code, told["title"], told["version"]) == (409, "Someone else was faster", '"3"')
+    (place,) = told["places"]
+    words = [place[state]["words"] for state in ("read", "yours", "theirs")]
+    assert place["position"] == "at-pilot" and place["theirs"]["none"] is True
+    mine_in_words = "Wren pilot (bench 2, measured on these parts)"
+    assert words == ["not known", mine_in_words, "it has none (owner, hearsay)"]
+    assert at(third, "at-pilot")["author"] == "owner"
+    assert again.status_code == 200 and at(again, "at-pilot")["part_label"] == "Wren pilot"
     assert wrong.status_code == 422 and wrong.json()["problems"][0]["path"] == "places.at-block"
     assert client.get("/units/wren-block/sheet").status_code == 404

@@ -1,0 +1,135 @@
+"""What a unit's sheet says, place by place, as statements of one note; and how two writings of one sheet are merged.
+
+A place says which part is there, or that there is none, who says so and how it is known: on the edge itself where that
+differs from the note's author and evidence. Merged are three states: what both writers had read, and what each made of
+it. What only one of them changed is taken over; what both changed to different things is a clash, told with both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import pyoxigraph as ox
+
+from graph.catalogue.names import KIND, LAY, TYPE
+from graph.ledger.identity import note_iri
+from graph.ledger.record import Entry
+from graph.ledger.statements import triples_of
+
+MADE_FOR = LAY + "madeFor"  # the sheet's place for the kind of job, beside its position kinds
+_CONDITION = ox.NamedNode(LAY + "partCondition")
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceSaid:
+    """What a sheet says of a place. `part`: its id, or an assembly's IRI; `none`: it has none; else not known.
+
+    `condition`: as found, by its IRI, of a part that the sheet itself has brought in.
+    """
+
+    part: str = ""
+    none: bool = False
+    condition: str = ""
+    evidence: str = ""
+    author: str = ""
+
+    def same(self, other: PlaceSaid) -> bool:
+        """Whether both say the same of the place, whoever says so."""
+        return (self.part, self.none, self.condition) == (other.part, other.none, other.condition)
+
+
+NOTHING = PlaceSaid()
+Said = Mapping[str, PlaceSaid]  # by the IRI of the position kind
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """`said`: what the sheet says now; `clashes`: the places that both changed, to different things."""
+
+    said: dict[str, PlaceSaid]
+    clashes: tuple[str, ...]
+
+
+def merge(base: Said, mine: Said, theirs: Said) -> Merged:
+    """What two writers made of `base`, taken together; a clash keeps what is `theirs`.
+
+    >>> a, b = PlaceSaid("disc"), PlaceSaid("shaft")
+    >>> merge({}, {"x": a}, {"y": b}) == Merged({"x": a, "y": b}, ())
+    True
+    >>> merge({}, {"x": a}, {"x": b}).clashes
+    ('x',)
+    """
+    said: dict[str, PlaceSaid] = {}
+    clashes = []
+    for place in sorted({*base, *mine, *theirs}):
+        before, own, other = (one.get(place, NOTHING) for one in (base, mine, theirs))
+        taken = own if other == before else other
+        if own != before and other != before and not own.same(other):
+            clashes.append(place)
+        if not taken.same(NOTHING):
+            said[place] = taken
+    return Merged(said, tuple(clashes))
+
+
+def said_in_sheet(entry: Entry | None, base: str) -> dict[str, PlaceSaid]:
+    """What a sheet's note says, each place with who says so and how it is known; nothing of no note."""
+    if entry is None or entry.retracted:
+        return {}
+    known: dict[str, dict[str, str]] = {}
+    for triple in triples_of(entry.statements):
+        known.setdefault(str(triple.subject.value), {})[triple.predicate.value] = str(triple.object.value)  # type: ignore[union-attr]
+    found = {}
+    for said in known.values():
+        if said.get(TYPE) in (LAY + "Contains", LAY + "HasNone"):
+            part = said.get(LAY + "target", "").removeprefix(base)
+            brought = known.get(base + part, {}) if part else {}
+            found[said[LAY + "position"]] = PlaceSaid(
+                part, not part, brought.get(_CONDITION.value, ""),
+                said.get(LAY + "evidence", "").removeprefix(KIND) or entry.evidence,
+                said.get(LAY + "saidBy", "") or entry.author,
+            )  # fmt: skip
+        if MADE_FOR in said and TYPE not in said:
+            found[MADE_FOR] = PlaceSaid(said[MADE_FOR], evidence=entry.evidence, author=entry.author)
+    return found
+
+
+def sheet_triples(
+    unit: str, said: Said, base: str, note_id: str, evidence: str, author: str
+) -> Iterator[ox.Triple]:  # fmt: skip
+    """The statements of a sheet. `evidence`, `author`: of its note; an edge states its own where they differ."""
+    note = note_iri(base, note_id)
+    subject = unit if "://" in unit else base + unit
+    if MADE_FOR in said:
+        yield ox.Triple(ox.NamedNode(subject), ox.NamedNode(MADE_FOR), ox.NamedNode(said[MADE_FOR].part))
+    places = ((position, one) for position, one in sorted(said.items()) if position != MADE_FOR)
+    for number, (position, one) in enumerate(places, start=1):
+        edge = ox.NamedNode(f"{note}/nodes/{number}")
+        yield ox.Triple(edge, ox.NamedNode(TYPE), ox.NamedNode(LAY + ("HasNone" if one.none else "Contains")))
+        ends = {"source": subject, "position": position}
+        ends |= {"note": note} if one.none else {"target": one.part if "://" in one.part else base + one.part}
+        if one.evidence and one.evidence != evidence:
+            ends["evidence"] = KIND + one.evidence
+        yield from (ox.Triple(edge, ox.NamedNode(LAY + name), ox.NamedNode(iri)) for name, iri in ends.items())
+        if one.author and one.author != author:
+            yield ox.Triple(edge, ox.NamedNode(LAY + "saidBy"), ox.Literal(one.author))
+
+
+def with_conditions(parts: Iterable[ox.Triple], said: Said, base: str) -> Iterator[ox.Triple]:
+    """The statements of the sheet's own parts, in the condition that their place says."""
+    own = list(parts)
+    stated = {triple.subject for triple in own}
+    found = {
+        ox.NamedNode(base + one.part): one.condition for one in said.values() if one.part and "://" not in one.part
+    }
+    for triple in own:
+        if triple.predicate != _CONDITION or triple.subject not in found:
+            yield triple
+    for subject, condition in found.items():
+        if condition and subject in stated:
+            yield ox.Triple(subject, _CONDITION, ox.NamedNode(condition))
+
+
+def restated(said: Said, evidence: str, author: str) -> dict[str, PlaceSaid]:
+    """The same places, as one person knows them now."""
+    return {place: replace(one, evidence=evidence, author=author) for place, one in said.items()}
