@@ -58,7 +58,8 @@ class Access:
         For what a body asks beyond its operation; the operation's own role was asked for before it began.
         """
         if not self.may(role):
-            raise HTTPException(403, f"the token {self.name!r} may {self.role}; this needs {role}")
+            told = "ask whoever looks after the people of this workshop for one that may"
+            raise HTTPException(403, f"the token {self.name!r} may {self.role}; this needs {role}: {told}")
         return self
 
     @property

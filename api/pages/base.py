@@ -24,6 +24,7 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from api import problems
+from api.pages.allowed import only_allowed
 from graph.answer.model import UnusedNote
 from graph.errors import InvalidInput, LayshaftError, NotFound, Problem
 
@@ -120,7 +121,8 @@ def page(
         visiting=visiting, demo_apart=two is not None and two.has_own and not visiting,
         can_start=two is not None and two.can_start,
     )  # fmt: skip
-    response = HTMLResponse(environment().get_template(template).render(view=view, frame=frame), status_code=status)
+    html = only_allowed(request, environment().get_template(template).render(view=view, frame=frame))
+    response = HTMLResponse(html, status_code=status)
     response.headers["cache-control"] = "no-store" if form else "private, no-cache"
     if form:
         response.set_cookie(FORM_COOKIE, token, httponly=True, samesite="strict", secure=request.url.scheme == "https")

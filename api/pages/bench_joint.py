@@ -13,6 +13,7 @@ from urllib.parse import urlencode
 
 from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
+from markupsafe import Markup
 
 from api.pages.base import page, page_router
 from api.pages.bench_readings import (
@@ -40,6 +41,8 @@ from graph.derive.around import deriver_of
 from graph.derive.joints.record import Case, JointCheck
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.errors import InvalidInput, Problem
+from graph.fits.datums import USUAL_DATUM
+from graph.fits.measuring_sketch import measuring_sketch
 from graph.ledger.identity import new_id
 from graph.ledger.record import Draft
 from graph.lookups.index import CatalogueIndex
@@ -51,10 +54,11 @@ Short = Annotated[str, Query(max_length=500)]
 
 @dataclass(frozen=True, slots=True)
 class RowView:
-    """A row with the tools to choose from."""
+    """A row with the tools to choose from, and where its quantity is measured as a drawing (empty: none shows it)."""
 
     row: ReadingRow
     tools: tuple[str, ...]
+    sketch: Markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +164,7 @@ def joint_view(index: CatalogueIndex, a: str, b: str, joint: str, unit: str, val
     return JointView(
         a=a, b=b, joint=joint, title=known.label if known else "Measure a part",
         about=known.definition if known else "", unit=unit, units=UNITS, joints=possible, choices=choices,
-        problems=tuple(problems), rows=tuple(RowView(row, list_tools(row.quantity)) for row in rows), verdict=verdict,
+        problems=tuple(problems), rows=tuple(_row_view(row) for row in rows), verdict=verdict,
         faces=_by_face(joint) and not JOINT_CHECKS[joint].dial, dial=bool(joint) and JOINT_CHECKS[joint].dial,
         noted=_noted(index, joint, first, second), caution=known.caution if known else "",
         to_confirm=check.to_confirm if check else (), source=check.source if check else "",
@@ -171,6 +175,13 @@ def joint_view(index: CatalogueIndex, a: str, b: str, joint: str, unit: str, val
 
 def _tries(check: JointCheck) -> tuple[Choice, ...]:
     return tuple(Choice(kind, title_of(kind)) for kind in check.what_ifs)
+
+
+def _row_view(row: Row) -> RowView:
+    quantity, tools = row.quantity, list_tools(row.quantity)
+    datum = USUAL_DATUM.get(quantity.id, "") if quantity.form == "position" else ""
+    drawn = measuring_sketch(quantity.id, quantity.label, datum=datum, tool=tools[0], prefix=f"where-{row.name}")
+    return RowView(row, tools, Markup(drawn))
 
 
 def _by_face(joint: str) -> bool:

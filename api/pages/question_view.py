@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from urllib.parse import quote
 
 from api.pages.asked import address, parameters_of
 from graph.answer import words
@@ -46,6 +47,7 @@ class QuestionView:
     `change`: the address of the form, filled with this question. `here`: the address of the comparison. `wishes`: what
     can be asked besides with one tap. `fields`: the question without its rate, as the fields of a form; `rate`: per
     bench hour, as it counts here; `currency`; `deadline`: as asked.
+    `silent`: the units of which nobody has stated what they were made for, each with where to state it.
     """
 
     title: str
@@ -58,6 +60,7 @@ class QuestionView:
     rate: str
     currency: str
     deadline: str
+    silent: tuple[tuple[str, str], ...] = ()
 
 
 def question_view(index: CatalogueIndex, question: Question) -> QuestionView:
@@ -71,6 +74,8 @@ def question_view(index: CatalogueIndex, question: Question) -> QuestionView:
         tuple(parameters_of(replace(question, rate_hundredths=None, deadline=None))),
         _rate(index, question), index.catalogue.currency,
         "" if question.deadline is None else f"{float(question.deadline):g}",
+        tuple((label_of(index, one), f"/unit/{quote(one)}#made_for") for one in (question.gearbox, question.engine)
+              if one in index.catalogue.parts and not index.made_for(one)),
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ scale among themselves.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from math import hypot
 
 from graph.fits.model import show_nm
@@ -16,6 +17,19 @@ from graph.fits.svg import Drawing
 
 WIDTH, PICTURE, ROW, LETTER = 620.0, 340.0, 20.0, 7.0
 _MIDDLE = 160.0  # height of the axis on the drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A section without a piece of work: only its `datum`, empty where there is none, and a radius at the shoulder."""
+
+    datum: str = ""
+    radius_nm: int | None = None
+
+
+def draw_section(drawing: Drawing, kind: str, marks: dict[str, str], datum: str) -> None:
+    """The section of a shaft, a housing or a sleeve, with words at the dimension lines of these letters."""
+    _DRAWN[kind](drawing, Section(datum), marks)
 
 
 def sketch_svg(sketch: Sketch, prefix: str = "sketch") -> str:
@@ -33,7 +47,7 @@ def sketch_svg(sketch: Sketch, prefix: str = "sketch") -> str:
     return drawing.markup()
 
 
-def _shaft(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
+def _shaft(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -> None:
     """From the left: the seat, its shoulder with a radius, the thicker shaft; the datum face on the right."""
     left, step, right, seat, thick, radius = 90.0, 270.0, 470.0, 55.0, 90.0, 12.0
     up, down = _MIDDLE - seat, _MIDDLE + seat
@@ -52,7 +66,7 @@ def _shaft(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
         drawing.text(step - 20, up - 24, f"leave R {show_nm(sketch.radius_nm)}", "end")
 
 
-def _housing(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
+def _housing(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -> None:
     """A bore from the left face, its depth to a shoulder, the smaller opening behind it."""
     left, step, right, outside, bore, opening = 120.0, 330.0, 440.0, 130.0, 85.0, 55.0
     for sign in (-1, 1):
@@ -70,7 +84,7 @@ def _housing(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
     _datum(drawing, left, _MIDDLE - outside, sketch.datum)
 
 
-def _sleeve(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
+def _sleeve(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -> None:
     left, right, outside, inside = 150.0, 400.0, 110.0, 80.0
     for sign in (-1, 1):
         top, bottom = _MIDDLE + sign * outside, _MIDDLE + sign * inside
@@ -86,9 +100,9 @@ def _sleeve(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
     _datum(drawing, left, _MIDDLE - outside, sketch.datum)
 
 
-def _plate(drawing: Drawing, sketch: Sketch, marks: dict[str, str]) -> None:
-    face = sketch.face
-    if face is None:  # a Sketch of this kind always has one
+def _plate(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -> None:
+    face = sketch.face if isinstance(sketch, Sketch) else None
+    if face is None or not isinstance(sketch, Sketch):  # a Sketch of this kind always has one
         raise AssertionError("a plate without its face")
     register = next((d.nominal_nm for letter, d in lettered(sketch) if letter == "B"), 0)
     scale = _holes(drawing, face, 200.0, register)
@@ -130,12 +144,14 @@ def _marked(drawing: Drawing, marks: dict[str, str], letter: str, ends: tuple[fl
 
 
 def _datum(drawing: Drawing, x: float, y: float, words: str) -> None:
-    """The datum's triangle (ISO 5459) with its words."""
+    """The datum's triangle (ISO 5459) with its words; nothing where there is no datum."""
+    if not words:
+        return
     drawing.polygon([(x, y), (x - 7, y - 14), (x + 7, y - 14)])
     drawing.text(x + 12, y - 6, f"datum: {words}", size=12)
 
 
-_DRAWN: dict[str, Callable[[Drawing, Sketch, dict[str, str]], None]] = {
+_DRAWN: dict[str, Callable[[Drawing, Sketch | Section, dict[str, str]], None]] = {
     SHAFT_SHOULDER: _shaft,
     BORED_HOUSING: _housing,
     SLEEVE: _sleeve,

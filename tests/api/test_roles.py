@@ -126,7 +126,28 @@ def test_a_reader_s_browser_is_told_on_a_page_that_it_may_not_write(service: tup
         told = browser.get("/notebook/new", headers={"Authorization": f"Bearer {secrets['read']}"})
 
     assert (told.status_code, told.headers["content-type"]) == (403, "text/html; charset=utf-8")
-    assert "this needs note" in told.text
+    assert "this needs note" in told.text and "ask whoever looks after the people" in told.text
+
+
+def test_a_reader_is_shown_no_form_that_would_be_refused_and_is_told_whom_to_ask(
+    service: tuple[FastAPI, dict[str, str]],
+) -> None:
+    app, secrets = service
+    pages = ("/browse", "/part/tansy-5", "/notebook", "/bench/joint?a=tansy-5", "/shop/prices/page")
+    with TestClient(app, base_url="http://shop.example") as browser:
+        shown = {
+            (role, path): browser.get(path, headers={"Authorization": f"Bearer {secrets[role]}"}).text
+            for role in ("read", "manage")
+            for path in pages
+        }
+
+    for path in pages:
+        reader = shown["read", path]
+        assert '<form method="post"' not in reader and "formaction=" not in reader, path
+        assert 'href="/notebook/new' not in reader and 'href="/new-part' not in reader and 'href="/unit/' not in reader
+    assert "ask whoever looks after the people of this workshop" in shown["read", "/shop/prices/page"]
+    assert '<form method="post"' in shown["manage", "/shop/prices/page"]
+    assert 'href="/unit/tansy-5"' in shown["manage", "/part/tansy-5"]
 
 
 def test_a_cost_is_written_under_the_name_of_its_token(service: tuple[FastAPI, dict[str, str]]) -> None:

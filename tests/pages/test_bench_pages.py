@@ -160,6 +160,16 @@ def test_half_a_tooth_is_refused_at_its_field_and_by_a_program(app: tuple[TestCl
     assert notebook.ledger.head().position == before
 
 
+def test_where_a_diameter_is_measured_is_drawn_beside_its_field(client: TestClient) -> None:
+    page = client.get("/bench/joint?joint=input-bearing-on-shaft").text
+
+    field = page[page.index('id="r1.journal-diameter"') :]
+    drawn = field[field.index("<svg") : field.index("</svg>")]
+    assert "Where to measure: journal diameter" in drawn and "turned shaft shoulder" in drawn
+    assert "With: micrometer" in field[: field.index("</figcaption>")]
+    assert len(set(re.findall(r'id="(where-[^"]+)"', page))) == page.count('id="where-')
+
+
 def test_give_or_take_without_a_reading_and_a_reading_of_no_part_are_told(client: TestClient) -> None:
     beside = written_down(client, "/bench/joint?a=shaft-tansy-25", **{"u0.stick-out": "0.05"}, author="bench 2")
     nobody = written_down(
