@@ -21,13 +21,13 @@ TOLD = (
 )
 
 
-class _Reader(Protocol):
+class _Asker(Protocol):
     def may(self, role: str) -> bool: ...
 
 
 def only_allowed(request: Request, html: str) -> str:
     """The page without what its reader may not send or open; the first form left out leaves a word of whom to ask."""
-    reader = cast("_Reader | None", request.scope.get("layshaft_access"))
+    reader = cast("_Asker | None", request.scope.get("layshaft_access"))
     if reader is None or reader.may("manage"):
         return html
     if not hasattr(request.app.state, "role_table"):

@@ -177,7 +177,7 @@ def _tries(check: JointCheck) -> tuple[Choice, ...]:
     return tuple(Choice(kind, title_of(kind)) for kind in check.what_ifs)
 
 
-def _row_view(row: Row) -> RowView:
+def _row_view(row: ReadingRow) -> RowView:
     quantity, tools = row.quantity, list_tools(row.quantity)
     datum = USUAL_DATUM.get(quantity.id, "") if quantity.form == "position" else ""
     drawn = measuring_sketch(quantity.id, quantity.label, datum=datum, tool=tools[0], prefix=f"where-{row.name}")

@@ -79,7 +79,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Turn:
+class SheetTurn:
     """One writing of the sheet: its `revision`, who, when, how known, and what it changed, in words."""
 
     revision: int
@@ -115,7 +115,7 @@ class SheetView:
     saved: bool = False
     met: bool = False
     missing: tuple[str, ...] = ()
-    history: tuple[Turn, ...] = ()
+    history: tuple[SheetTurn, ...] = ()
     problems: tuple[Problem, ...] = ()
     said: Said = field(default_factory=dict)
 
@@ -135,7 +135,7 @@ class SheetView:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class SheetReading:
     """A sheet as typed: its `view` with its faults, the new parts, and what it `said`, place by place."""
 
     view: SheetView
@@ -234,7 +234,7 @@ class _Reader:
         self.own = {str(one.subject.value).removeprefix(self.base)  # type: ignore[union-attr]
                     for one in (stated_parts(now.statements) if now else ())}  # fmt: skip
 
-    def read(self) -> Reading:
+    def read(self) -> SheetReading:
         places, said = [], dict[str, PlaceSaid]()
         for standing in self.standing.places:
             place = _typed(standing, self.sent)
@@ -251,7 +251,7 @@ class _Reader:
             author=self.author, text=self.sent.get("text", self.standing.text),
             made_for=self.sent.get("made_for", self.standing.made_for),
         )  # fmt: skip
-        return Reading(view, tuple(self.parts), said)
+        return SheetReading(view, tuple(self.parts), said)
 
     def _restated(self, said: dict[str, PlaceSaid]) -> dict[str, PlaceSaid]:
         """Where nothing but how it is known was changed, that is meant of the whole sheet."""
@@ -399,7 +399,7 @@ class _Reader:
 
 def read_sheet(
     index: CatalogueIndex, notebook: Notebook, standing: SheetView, sent: Mapping[str, str], now: Entry | None
-) -> Reading:  # fmt: skip
+) -> SheetReading:  # fmt: skip
     """The sheet as typed. `standing`: as it was read before; `now`: the note that stands."""
     return _Reader(index, notebook, standing, sent, now).read()
 

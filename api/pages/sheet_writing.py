@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import count
 
-from api.pages.sheet_form import Reading, SheetView, Turn, read_sheet, standing_sheet, told, what
+from api.pages.sheet_form import SheetReading, SheetTurn, SheetView, read_sheet, standing_sheet, told, what
 from api.security import Access
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue, Part
@@ -113,7 +113,7 @@ def _text(view: SheetView, read: Entry | None, sheet: Entry | None) -> str:
 
 
 def _kept(
-    notebook: Notebook, view: SheetView, reading: Reading, said: Mapping[str, PlaceSaid], sheet: Entry | None,
+    notebook: Notebook, view: SheetView, reading: SheetReading, said: Mapping[str, PlaceSaid], sheet: Entry | None,
     access: Access, sent: Mapping[str, str],
 ) -> Entry:  # fmt: skip
     ledger, note_id = notebook.ledger, sheet.note_id if sheet else new_id()
@@ -148,7 +148,7 @@ def _first(notebook: Notebook, unit: Part, note_id: str, draft: Draft, sent: str
 
 
 def _clashing(
-    workshop: Workshop, notebook: Notebook, sheet: Entry | None, reading: Reading, clashing: tuple[str, ...]
+    workshop: Workshop, notebook: Notebook, sheet: Entry | None, reading: SheetReading, clashing: tuple[str, ...]
 ) -> SheetProblem:  # fmt: skip
     """The sheet as it stands now, with what was typed: where both wrote, both are told and one is to be chosen."""
     workshop.shop.follow()
@@ -187,7 +187,7 @@ def clash_words(known: Catalogue, clash: Clash, new: Mapping[str, str]) -> str:
     )
 
 
-def history_of(known: Catalogue, notebook: Notebook, sheet: Entry | None) -> tuple[Turn, ...]:
+def history_of(known: Catalogue, notebook: Notebook, sheet: Entry | None) -> tuple[SheetTurn, ...]:
     """Who wrote what on the sheet, newest first."""
     if sheet is None:
         return ()
@@ -204,7 +204,7 @@ def history_of(known: Catalogue, notebook: Notebook, sheet: Entry | None) -> tup
         )
         who = Access(entry.recorded_by, "note").signed(entry.author) if entry.recorded_by != "local" else entry.author
         did = ("taken back",) if entry.action == RETRACT else changes or ("nothing but its words",)
-        turns.append(Turn(entry.revision, who, entry.recorded_at[:16].replace("T", " "),
+        turns.append(SheetTurn(entry.revision, who, entry.recorded_at[:16].replace("T", " "),
                           level.label if level else entry.evidence, did))  # fmt: skip
         before = now
     return tuple(reversed(turns[-MOST_TURNS:]))

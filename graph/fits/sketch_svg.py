@@ -20,7 +20,7 @@ _MIDDLE = 160.0  # height of the axis on the drawing
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class PartSection:
     """A section without a piece of work: only its `datum`, empty where there is none, and a radius at the shoulder."""
 
     datum: str = ""
@@ -29,7 +29,7 @@ class Section:
 
 def draw_section(drawing: Drawing, kind: str, marks: dict[str, str], datum: str) -> None:
     """The section of a shaft, a housing or a sleeve, with words at the dimension lines of these letters."""
-    _DRAWN[kind](drawing, Section(datum), marks)
+    _DRAWN[kind](drawing, PartSection(datum), marks)
 
 
 def sketch_svg(sketch: Sketch, prefix: str = "sketch") -> str:
@@ -47,7 +47,7 @@ def sketch_svg(sketch: Sketch, prefix: str = "sketch") -> str:
     return drawing.markup()
 
 
-def _shaft(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -> None:
+def _shaft(drawing: Drawing, sketch: Sketch | PartSection, marks: dict[str, str]) -> None:
     """From the left: the seat, its shoulder with a radius, the thicker shaft; the datum face on the right."""
     left, step, right, seat, thick, radius = 90.0, 270.0, 470.0, 55.0, 90.0, 12.0
     up, down = _MIDDLE - seat, _MIDDLE + seat
@@ -66,7 +66,7 @@ def _shaft(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) ->
         drawing.text(step - 20, up - 24, f"leave R {show_nm(sketch.radius_nm)}", "end")
 
 
-def _housing(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -> None:
+def _housing(drawing: Drawing, sketch: Sketch | PartSection, marks: dict[str, str]) -> None:
     """A bore from the left face, its depth to a shoulder, the smaller opening behind it."""
     left, step, right, outside, bore, opening = 120.0, 330.0, 440.0, 130.0, 85.0, 55.0
     for sign in (-1, 1):
@@ -84,7 +84,7 @@ def _housing(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) 
     _datum(drawing, left, _MIDDLE - outside, sketch.datum)
 
 
-def _sleeve(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -> None:
+def _sleeve(drawing: Drawing, sketch: Sketch | PartSection, marks: dict[str, str]) -> None:
     left, right, outside, inside = 150.0, 400.0, 110.0, 80.0
     for sign in (-1, 1):
         top, bottom = _MIDDLE + sign * outside, _MIDDLE + sign * inside
@@ -100,7 +100,7 @@ def _sleeve(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -
     _datum(drawing, left, _MIDDLE - outside, sketch.datum)
 
 
-def _plate(drawing: Drawing, sketch: Sketch | Section, marks: dict[str, str]) -> None:
+def _plate(drawing: Drawing, sketch: Sketch | PartSection, marks: dict[str, str]) -> None:
     face = sketch.face if isinstance(sketch, Sketch) else None
     if face is None or not isinstance(sketch, Sketch):  # a Sketch of this kind always has one
         raise AssertionError("a plate without its face")
@@ -151,7 +151,7 @@ def _datum(drawing: Drawing, x: float, y: float, words: str) -> None:
     drawing.text(x + 12, y - 6, f"datum: {words}", size=12)
 
 
-_DRAWN: dict[str, Callable[[Drawing, Sketch | Section, dict[str, str]], None]] = {
+_DRAWN: dict[str, Callable[[Drawing, Sketch | PartSection, dict[str, str]], None]] = {
     SHAFT_SHOULDER: _shaft,
     BORED_HOUSING: _housing,
     SLEEVE: _sleeve,

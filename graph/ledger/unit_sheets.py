@@ -44,18 +44,18 @@ Said = Mapping[str, PlaceSaid]  # by the IRI of the position kind
 
 
 @dataclass(frozen=True, slots=True)
-class Merged:
+class MergedSheet:
     """`said`: what the sheet says now; `clashes`: the places that both changed, to different things."""
 
     said: dict[str, PlaceSaid]
     clashes: tuple[str, ...]
 
 
-def merge(base: Said, mine: Said, theirs: Said) -> Merged:
+def merge(base: Said, mine: Said, theirs: Said) -> MergedSheet:
     """What two writers made of `base`, taken together; a clash keeps what is `theirs`.
 
     >>> a, b = PlaceSaid("disc"), PlaceSaid("shaft")
-    >>> merge({}, {"x": a}, {"y": b}) == Merged({"x": a, "y": b}, ())
+    >>> merge({}, {"x": a}, {"y": b}) == MergedSheet({"x": a, "y": b}, ())
     True
     >>> merge({}, {"x": a}, {"x": b}).clashes
     ('x',)
@@ -69,7 +69,7 @@ def merge(base: Said, mine: Said, theirs: Said) -> Merged:
             clashes.append(place)
         if not taken.same(NOTHING):
             said[place] = taken
-    return Merged(said, tuple(clashes))
+    return MergedSheet(said, tuple(clashes))
 
 
 def said_in_sheet(entry: Entry | None, base: str) -> dict[str, PlaceSaid]:
