@@ -17,6 +17,7 @@ from api.pages.choices import (
     KnownField,
     Option,
     find_options,
+    find_part_or_kind,
     find_unit,
     is_many,
     kind_options,
@@ -28,6 +29,7 @@ from api.pages.first_run import empty_view
 from api.pages.in_words import WORDS_EXAMPLE
 from api.roles import needs
 from api.workshop import workshop_of
+from graph.answer import words
 from graph.catalogue.model import UNIT_KINDS
 from graph.errors import InvalidInput
 from graph.fits.wanted import EXAMPLES, read_wanted
@@ -45,6 +47,7 @@ WHAT_MATTERS = (
 )
 What = Literal["gearbox", "engine", "vehicle", "part"]
 Text = Annotated[str, Query(max_length=200)]
+NEAR_SHOWN = 4  # of what a part that is not known may mean
 NUMBERS_OF_ROUTES = (0, 1, 2, 3, 5)
 
 
@@ -79,7 +82,8 @@ class AskView:
     """The form. `units`: gearbox, engine, vehicle; `matters`: what is to be smallest; `known`: what is said of the job.
 
     `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: what own and avoid offer.
-    `demands`: as typed, `demand_examples`: to choose from, `demand_faults`: why one cannot be read.
+    `demands`: as typed, `demand_examples`: to choose from, `demand_faults`: why one cannot be read;
+    `part_faults`: which parts that were named are not known.
     `assemblies`: kinds of finished job. `deadline`, `instead`, `most_assumed`, `rate`: as typed; `rate_usual`,
     `currency`: of the facts; `refuse_disputed`, `without_machining`, `from_shelf`, `part_exchange`;
     `counts`: how many routes.
@@ -97,6 +101,7 @@ class AskView:
     demands: tuple[str, ...]
     demand_examples: tuple[str, ...]
     demand_faults: tuple[str, ...]
+    part_faults: tuple[str, ...]
     kinds: tuple[Option, ...]
     levels: tuple[Option, ...]
     parts: tuple[Option, ...]
@@ -144,15 +149,35 @@ async def answer(request: Request) -> Response:
     """Takes the form: words typed for a unit become its id, what is empty is dropped, and on to the answer."""
     index, question = workshop_of(request).index, asked_so_far(request)
     meant = {what: find_unit(index, what, question.unit_of(what)) for what in UNIT_KINDS}
-    question = _with_units(question, meant)
+    question = _with_parts(index, _with_units(question, meant))
     missing = [what for what in ("gearbox", "engine") if not question.unit_of(what)]
     if (
         missing
         or any(demand_faults(question))
+        or any(part_faults(index, question))
         or any(unit and unit not in index.catalogue.parts for unit in meant.values())
     ):
         return page(request, "ask.html", ask_view(index, question, True, _identify(request)), title="Ask", status=422)
     return RedirectResponse(address("/compare", question), status_code=303)
+
+
+def _with_parts(index: CatalogueIndex, question: Question) -> Question:
+    """The question with the ids of the parts that were named in words; what is not known stays as typed."""
+    own, avoid = (
+        tuple(dict.fromkeys(find_part_or_kind(index, text) for text in typed))
+        for typed in (question.own, question.avoid)
+    )
+    return replace(question, own=own, avoid=avoid)
+
+
+def part_faults(index: CatalogueIndex, question: Question) -> Iterator[str]:
+    """Which parts that were named are not known, each with what it may mean."""
+    known = index.catalogue
+    named = [one for one in question.own if one not in known.parts]
+    named += [one for one in question.avoid if one not in known.parts and one not in known.part_kinds]
+    for text in named:
+        near = [option.label for option in find_options(index, "part", text)[:NEAR_SHOWN]]
+        yield f"No one part is called “{text}”" + (f"; did you mean {words.listed(near, 'or')}?" if near else ".")
 
 
 def _identify(request: Request) -> str:
@@ -189,6 +214,7 @@ def ask_view(index: CatalogueIndex, question: Question, checked: bool = False, i
         demands=question.demands,
         demand_examples=EXAMPLES,
         demand_faults=tuple(demand_faults(question)) if checked else (),
+        part_faults=tuple(part_faults(index, question)) if checked else (),
         kinds=kinds,
         levels=_levels(index, question.evidence_floor),
         parts=part_options(index),

@@ -120,6 +120,18 @@ def find_unit(index: CatalogueIndex, what: str, text: str) -> str:
     return alike[0] if len(alike) == 1 else wanted
 
 
+def find_part_or_kind(index: CatalogueIndex, text: str) -> str:
+    """The id of the one part or kind meant by an id or by a label; the text itself where none or several are."""
+    wanted, known = text.strip(), index.catalogue
+    if wanted in known.parts or wanted in known.part_kinds:
+        return wanted
+    same = [kind.id for kind in known.part_kinds.values() if kind.label.casefold() == wanted.casefold()]
+    if not same:
+        found = [part for part in islice(list_parts(index, "", wanted), MOST_COMPARED) if not part.abstract]
+        same = [part.id for part in found if part.label.casefold() == wanted.casefold()] or [part.id for part in found]
+    return same[0] if len(same) == 1 else wanted
+
+
 def known_fields(index: CatalogueIndex, given: dict[str, tuple[str, ...]]) -> tuple[KnownField, ...]:
     """What the facts ask of a job, and what was given besides; duty and tools always."""
     keys = _keys(index)

@@ -61,7 +61,8 @@ function search(field) {
 
 // A field that takes one more: when it is filled, an empty one follows.
 function takeMore(field) {
-  field.addEventListener("change", () => {
+  // With the first letter, not on leaving the field: a page that grows under a press takes the press away.
+  field.addEventListener("input", () => {
     if (!field.value) return;
     const next = field.cloneNode();
     next.value = "";
@@ -70,7 +71,6 @@ function takeMore(field) {
     field.after(next);
     takeMore(next);
     search(next);
-    next.focus();
   }, { once: true });
 }
 

@@ -183,3 +183,28 @@ def test_a_demand_that_cannot_be_read_comes_back_with_what_can_be_asked(pages: T
     assert answer.status_code == 422
     assert "cannot read &#39;quick&#39; as a demand; write it such as" in answer.text
     assert "first gear at least 3.3" in answer.text
+
+
+@pytest.mark.parametrize("field", ["own", "avoid"])
+def test_a_part_named_in_words_is_understood(pages: TestClient, field: str) -> None:
+    """It gave a 404: only ids were."""
+    asked = {"gearbox": "tansy-5", "engine": "ouzel-20", field: "lever extension, 20 FORWARD"}
+
+    answer = pages.get("/answer", params=asked)
+
+    assert answer.status_code == 303 and f"{field}=lever-extension" in answer.headers["location"]
+
+
+def test_a_kind_of_part_to_do_without_is_understood_by_its_name(pages: TestClient) -> None:
+    answer = pages.get("/answer", params={"gearbox": "tansy-5", "engine": "ouzel-20", "avoid": "Adapter plate"})
+
+    assert answer.headers["location"].endswith("avoid=adapter-plate")
+
+
+def test_a_part_that_is_not_known_is_said_on_the_form_with_what_it_may_mean(pages: TestClient) -> None:
+    asked = {"gearbox": "tansy-5", "engine": "ouzel-20", "own": "lever extenshun"}
+
+    answer = pages.get("/answer", params=asked)
+
+    assert answer.status_code == 422
+    assert "No one part is called “lever extenshun”; did you mean Lever extension, 20 forward" in Page(answer.text).text

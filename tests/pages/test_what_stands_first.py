@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from fractions import Fraction
 
+import pypdfium2
 import pytest
 from fastapi.testclient import TestClient
 
@@ -17,6 +18,7 @@ from graph.answer.model import Shift
 from graph.answer.plain import first_to_do, sum_words, verdict_sentence
 from graph.cli.question import DEMO_QUESTION
 from graph.lookups.index import CatalogueIndex
+from graph.reading.question import Question
 from tests.pages.html import Page
 
 # What only a program says: names with underscores, ids of the demo's parts, a missing value, a head without a number.
@@ -87,3 +89,11 @@ def test_one_margin_reads_the_same_side_by_side_and_on_the_job_sheet(pages: Test
 
     for words in {effect.how_surely for effect in effects}:
         assert words in compared and words in sheet
+
+
+@pytest.mark.parametrize("question", [LOOKS_IMPOSSIBLE, PLATE_QUESTION], ids=["machining", "plate"])
+@pytest.mark.parametrize(("kind", "most"), [("estimate", 2), ("job-sheet", 4)])
+def test_the_papers_of_the_demo_are_short(pages: TestClient, question: Question, kind: str, most: int) -> None:
+    printed = pages.get(address(f"/paper/{kind}.pdf", question))
+
+    assert len(pypdfium2.PdfDocument(printed.content)) <= most
