@@ -121,7 +121,9 @@ def _part_words(part: PartLine) -> str:
     condition = NOT_STATED if part.condition in ("", "unknown") else part.condition.replace("-", " ")
     wait = f"about {days(part.lead_days)} to come" if part.lead_days else ""
     unpriced = "PRICE NOT KNOWN" if part.price_hundredths is None else ""
-    return ", ".join(filter(None, (part.label, part.number, condition, wait, unpriced)))
+    return ", ".join(
+        filter(None, (f"Buy {part.label}" if part.is_unit else part.label, part.number, condition, wait, unpriced))
+    )
 
 
 def _deposit(answer: Answer, part: PartLine) -> str:

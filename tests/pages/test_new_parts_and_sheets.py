@@ -72,7 +72,7 @@ def test_a_workshop_without_a_part_gets_to_an_answer_without_an_id_or_a_line_of_
         assert joined.status_code == 303, joined.text
 
     answer = client.get("/compare?gearbox=reed-5-late&engine=knot-1-8").text
-    assert "Reed 5, late to Knot 1.8" in unescape(answer)
+    assert "Reed 5, late behind Knot 1.8" in unescape(answer)
     known = notebook.catalogue()
     assert {"reed-bell", "reed-shaft", "knot-block", "knot-disc"} <= set(known.parts)
     assert known.parts["reed-5-late"].number == "R5-L"
