@@ -16,12 +16,14 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from api.json import PlainJson
+from api.negotiation import chosen
 from graph.counter.asker import GivenUp
 from graph.errors import Busy, Conflict, InvalidInput, LayshaftError, LimitExceeded, NotFound, Problem, StoreProblem
 from graph.search import OutOfTime
 from graph.workers import WorkerDied
 
 MEDIA_TYPE = "application/problem+json"
+HTML = "text/html"
 TYPES = "https://layshaft.example/problems/"
 MOST_NAMED = 100  # faults of one body
 
@@ -160,12 +162,31 @@ def _field_path(location: Sequence[Any]) -> str:
     return path
 
 
+def reads_pages(request: Request) -> bool:
+    """Whether a browser asks for something to read: a GET that likes HTML better than JSON (RFC 9110, 12.5.1)."""
+    if request.method not in ("GET", "HEAD"):
+        return False
+    offers = {"application/json": MEDIA_TYPE, MEDIA_TYPE: MEDIA_TYPE, HTML: HTML}
+    try:
+        return chosen(request.headers.get("accept", ""), offers) == HTML
+    except HTTPException:
+        return False
+
+
 def install(app: FastAPI) -> None:
-    """Makes every error leave the app as problem details, also those of the framework and those of nobody."""
+    """Makes every error leave the app as problem details, also those of the framework and those of nobody.
+
+    A browser that comes to an address by hand gets a page instead: `app.state.error_as_page`, set by who has pages.
+    """
+
+    def shown(request: Request, error: Exception, plain: Response) -> Response:
+        """The same as a page, where a browser asks and the app has pages."""
+        as_page = getattr(request.app.state, "error_as_page", None)
+        return as_page(request, error) if as_page is not None and reads_pages(request) else plain
 
     async def known(request: Request, error: Exception) -> Response:
         assert isinstance(error, LayshaftError)
-        return of_error(request.url.path, error)
+        return shown(request, error, of_error(request.url.path, error))
 
     async def malformed(request: Request, error: Exception) -> Response:
         assert isinstance(error, RequestValidationError)
@@ -186,7 +207,9 @@ def install(app: FastAPI) -> None:
             detail = f"nothing stands at {request.url.path}"
         elif error.status_code == 405:
             detail = f"{request.method} is not possible at {request.url.path}"
-        return problem(request.url.path, error.status_code, detail, headers=error.headers)
+        told = HTTPException(error.status_code, detail, error.headers)
+        plain = problem(request.url.path, error.status_code, detail, headers=error.headers)
+        return shown(request, told, plain)
 
     async def unforeseen(request: Request, error: Exception) -> Response:
         return of_any_error(request.url.path, error)  # also ours, from a layer around the routes: `known` is inside

@@ -25,6 +25,7 @@ from starlette.routing import Match
 
 from api import problems
 from api.pages.allowed import only_allowed
+from api.pages.back import back_of
 from graph.answer.model import UnusedNote
 from graph.errors import InvalidInput, LayshaftError, NotFound, Problem
 
@@ -57,7 +58,7 @@ class Frame:
     `title`: of the page. `links`: the navigation. `workshop`: a line that says whose facts these are, and how many.
     `left_out`: notes that contradict the rest, so that nothing on the page rests on them.
     `visiting`: the demo is looked at, though there is an own workshop; `demo_apart`: it is one click away;
-    `can_start`: an own workshop can be started.
+    `can_start`: an own workshop can be started. `back`: the answer that this page was opened from.
     `style`, `script`: addresses of the style sheet and the script, with their fingerprint. `token`: for a form that
     changes something, as the hidden field `form_token`; empty on pages without one.
     """
@@ -72,13 +73,15 @@ class Frame:
     visiting: bool = False
     demo_apart: bool = False
     can_start: bool = False
+    back: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class ErrorView:
     """A page that says what was wrong. `status`, `title`: in numbers and words; `detail`: the whole sentence.
 
-    `problems`: each fault with its place; `near`: ids that look like the unknown one; `back`: where to go on.
+    `problems`: each fault with its place; `near`: ids that look like the unknown one, at `near_address` if they have
+    pages; `back`: where to go on; `pages`: what there is.
     """
 
     status: int
@@ -87,6 +90,8 @@ class ErrorView:
     problems: tuple[Problem, ...] = ()
     near: tuple[str, ...] = ()
     back: str = "/ask"
+    pages: tuple[PageLink, ...] = ()
+    near_address: str = ""
 
 
 @cache
@@ -119,7 +124,7 @@ def page(
         title=title, links=_links(request), workshop=_workshop_words(request), style=asset("base.css"),
         script=asset("base.js"), token=token, left_out=request.app.state.workshop.shop.left_out,
         visiting=visiting, demo_apart=two is not None and two.has_own and not visiting,
-        can_start=two is not None and two.can_start,
+        can_start=two is not None and two.can_start, back=back_of(request),
     )  # fmt: skip
     html = only_allowed(request, environment().get_template(template).render(view=view, frame=frame))
     response = HTMLResponse(html, status_code=status)
@@ -170,8 +175,14 @@ def error_page(request: Request, error: Exception) -> Response:
     if isinstance(error, RequestValidationError):
         detail = "Something in the address or the form cannot be read."
     near = tuple(error.near) if isinstance(error, NotFound) else ()
-    view = ErrorView(status, word, detail, faults, near)
-    return page(request, "error.html", view, title=word, status=status)
+    is_part = isinstance(error, NotFound) and error.what == "part"
+    view = ErrorView(
+        status, word, detail, faults, near, pages=_links(request), near_address="/part/" if is_part else ""
+    )
+    response = page(request, "error.html", view, title=word, status=status)
+    if isinstance(error, HTTPException):
+        response.headers.update(error.headers or {})
+    return response
 
 
 def _status_and_problems(error: Exception) -> tuple[int, tuple[Problem, ...]]:

@@ -15,6 +15,7 @@ from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 from markupsafe import Markup
 
+from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.bench_readings import (
     EVIDENCE,
@@ -104,6 +105,7 @@ class JointView:
     saved: str
     keeps_notes: bool
     parts: tuple[Choice, ...]
+    asked: str = ""
 
     def fault(self, name: str) -> str:
         """What is wrong with a field."""
@@ -118,10 +120,12 @@ class JointView:
 @router.get("/bench/joint")
 def bench_joint(
     request: Request, workshop: UsesWorkshop, a: Short = "", b: Short = "", joint: Short = "", unit: Short = "mm",
-    saved: Short = "",
+    saved: Short = "", quantity: Short = "", of: Short = "",
 ) -> Response:  # fmt: skip
-    """The form with its verdict."""
+    """The form with its verdict. `quantity`: the one asked for, of the part `of`, whose field gets the focus."""
     view = replace(_view_of(workshop.index, dict(request.query_params)), saved=saved)
+    side = 1 if of and of == b and of != a else 0
+    view = replace(view, asked=f"{side}.{quantity}" if quantity and not saved else "")
     return _shown(request, view)
 
 
@@ -299,7 +303,7 @@ def keep_readings(request: Request, form: SentForm, notebook: KeptNotebook, work
     except InvalidInput as error:
         return _shown(request, replace(view, problems=error.problems), 422)
     back = {"joint": view.joint, "a": view.a, "b": view.b, "unit": view.unit, "saved": note_id}
-    return RedirectResponse(f"/bench/joint?{urlencode(back)}", status_code=303)
+    return RedirectResponse(with_back(request, f"/bench/joint?{urlencode(back)}"), status_code=303)
 
 
 def _unkept(view: JointView, values: Mapping[str, str]) -> Iterator[Problem]:

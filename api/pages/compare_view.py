@@ -11,7 +11,7 @@ from fractions import Fraction
 from urllib.parse import quote
 
 from api.pages.asked import address
-from api.pages.assumed_view import LookView, look_views
+from api.pages.assumed_view import Asking, LookView, look_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.first_view import FirstView, first_view
 from api.pages.question_view import QuestionView, avoiding, label_of, question_view
@@ -151,7 +151,7 @@ def compare_view(
         same=tuple(row for row in rows if not _differs(row)),
         bars=cost_bars(answer) if answer.routes else None,
         asks=answer.asks,
-        measure_first=look_views(index, answer),
+        measure_first=look_views(index, answer, Asking.of(question, address("/compare", question))),
         instead=answer.instead.words if answer.instead else "",
         ranking=answer.ranking,
         look_first=(answer.look_first.words, *answer.look_first.odds_words) if answer.look_first else (),

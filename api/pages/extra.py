@@ -11,6 +11,7 @@ from fastapi import Depends, Request, Response
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 
+from api.pages.back import keep_back
 from api.pages.base import FORM_FIELD, asset, check_form_token, environment
 from api.security import Access, access_of
 from api.workshop import without_thread
@@ -74,6 +75,7 @@ def base_of(request: Request) -> str:
 
 def writer_of(request: Request, form: FormData) -> Access:
     """Who sends a form that changes something. Raises a 403 problem for a form that no page of ours made."""
+    keep_back(request, form)
     check_form_token(request, text_of(form, FORM_FIELD))
     return access_of(request)
 

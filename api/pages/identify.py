@@ -76,7 +76,7 @@ class NextStepView:
 
 @dataclass(frozen=True, slots=True)
 class IdentifyView:
-    """The page. `standings` is empty while there is nothing to tell apart."""
+    """The page. `standings` is empty while there is nothing to tell apart; `ask_href`: asks about the likeliest."""
 
     family: str
     families: tuple[Choice, ...]
@@ -88,6 +88,7 @@ class IdentifyView:
     something_else: str
     steps: tuple[NextStepView, ...]
     problems: tuple[Problem, ...]
+    ask_href: str = ""
 
 
 @needs("read")
@@ -128,7 +129,14 @@ def identify_view(index: CatalogueIndex, family: str, unit: str, typed: dict[str
         family, _families(index), unit, UNITS, fields,
         found.summary if found else "", _standings(index, found) if found else (),
         _percent(found.something_else) if found else "", _steps(index, found) if found else (), problems,
+        _ask_href(index, found) if found else "",
     )  # fmt: skip
+
+
+def _ask_href(index: CatalogueIndex, found: Identification) -> str:
+    best = next((one.variant for one in found.standings if one.possible), "")
+    what = next((what for what in UNIT_KINDS if best and index.is_unit(best, what)), "")
+    return f"/ask?{urlencode({what: best})}" if what else ""
 
 
 def _written(quantity: Quantity, text: str, unit: str) -> str:

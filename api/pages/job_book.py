@@ -35,7 +35,6 @@ from api.workshop import UsesWorkshop, Workshop
 from graph.costing import jobs
 from graph.costing.asking import CostedAnswer
 from graph.costing.notes import CostNote, Provenance
-from graph.costing.once import keep_entry
 from graph.costing.plan import find_plan
 from graph.costing.shop import list_stock
 from graph.errors import Conflict, InvalidInput, InvalidQuestion, NotFound, Problem
@@ -262,7 +261,7 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
     choices: Mapping[str, tuple[Choice, ...]] = {}
     try:
         made = makes(found, typed, Provenance(access.signed(author), "job book"))
-        keep_entry(notes, made, f"{access.name}\njob {job}\n{typed['key']}" if typed.get("key") else "")
+        workshop.shop.keep_entry(made, f"{access.name}\njob {job}\n{typed['key']}" if typed.get("key") else "")
     except InvalidInput as error:
         problems, status = error.problems, 422
         choices = error.choices if isinstance(error, FormInDoubt) else {}

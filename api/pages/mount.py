@@ -26,7 +26,7 @@ from api.pages import (
     route,
     stock,
 )
-from api.pages.base import STATIC
+from api.pages.base import STATIC, error_page
 from api.roles import OPEN, needs
 
 # The pages of notes are added with the notebook (api/with_notes.py).
@@ -68,6 +68,7 @@ class KeptFiles(StaticFiles):
 
 def install(app: FastAPI, *more: Any) -> None:
     """Adds `/static` and every page, and the pages of further modules (each with a `router`)."""
+    app.state.error_as_page = error_page
     app.mount("/static", KeptFiles(directory=STATIC), name="static")
     for router in (*ROUTERS, *(module.router for module in more)):
         app.include_router(router)

@@ -17,6 +17,7 @@ from fastapi.responses import RedirectResponse
 from starlette.datastructures import FormData
 
 from api.notebook import UsesNotebook
+from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.extra import last_writer, remember_writer, text_of, writer_of
 from api.pages.form_faults import FormFaults
@@ -219,7 +220,7 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
         told = "a note was already written from this form; send it again to write this one as a further note"
         return _again(request, workshop, notebook, typed, (Problem("", told),), {})
     query = urlencode({"written": 1, "draft": typed.draft[:500] or "note"})
-    answer = RedirectResponse(f"/notebook/{entry.note_id}?{query}", status_code=303)
+    answer = RedirectResponse(with_back(request, f"/notebook/{entry.note_id}?{query}"), status_code=303)
     return remember_writer(request, answer, entry.author)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from api.pages.asked import address, parameters_of
-from api.pages.assumed_view import AssumedView, all_assumed, assumed_views
+from api.pages.assumed_view import Asking, AssumedView, all_assumed, assumed_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.compare_view import Fitted, fitted, told_without_verdict
 from api.pages.first_view import FirstView, first_view
@@ -101,7 +101,9 @@ def route_view(
         others=tuple(_other(question, each) for each in answer.routes if each.rank != route.rank),
         first=first_view(question, answer, route, has_papers),
         summary=told_without_verdict(route),
-        assumed=assumed_views(index, route),
+        assumed=assumed_views(
+            index, route, Asking.of(question, address("/route", question, [("rank", str(route.rank))]))
+        ),
         all_assumed=all_assumed(route),
         figures=_figures(answer, route),
         bars=Bars(tuple(one), cost_bars(answer).kinds, cost_bars(answer).width),

@@ -25,9 +25,7 @@ from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.costing.asking import joint_odds_lines, odds_lines
 from graph.costing.notes import CostNote, Provenance, retraction
-from graph.costing.once import keep_once
-from graph.costing.price_import import ListReading as ListReading
-from graph.costing.price_import import guess_mapping, price_notes, read_prices
+from graph.costing.price_import import ListReading, guess_mapping, price_notes, read_prices
 from graph.costing.tables import read_table
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.guarded.bounds import PRICE_LISTS
@@ -72,6 +70,7 @@ async def keep_typed(request: Request, what: str, form: SentForm, workshop: Uses
     typed = {name: value.strip() for name, value in form.items() if isinstance(value, str)}
     by = Provenance(access.signed(typed.get("author", "")), "typed")
     problems: list[Problem] = []
+    left_out: tuple[str, ...] = ()
     choices: dict[str, tuple[Choice, ...]] = {}
     file = form.get("file")
     try:
@@ -79,32 +78,33 @@ async def keep_typed(request: Request, what: str, form: SentForm, workshop: Uses
             by = replace(by, method=f"price list {file.filename}"[:200])
             opened, name = file.file, file.filename
 
-            def from_list() -> list[CostNote]:
+            def from_list() -> tuple[list[CostNote], tuple[str, ...]]:
                 table = read_table(opened, name, PRICE_LISTS[access.role])
-                return price_notes(read_prices(table, ListReading(guess_mapping(table.header)), date.today()), by)
+                reading = ListReading(guess_mapping(table.header), leave_out=typed.get("unknown_parts") == "leave out")
+                read = read_prices(table, reading, date.today(), workshop.shop.names)
+                return price_notes(read, by), read.left_out
 
-            made = await read_in_turn(request, from_list)
+            made, left_out = await read_in_turn(request, from_list)
         else:
             made = [MAKE[what](workshop, typed, by, problems, choices)]
         if problems:
             raise InvalidInput(problems)
-        notes, key = workshop.shop.notes, typed.get("key", "")
+        key = typed.get("key", "")
         form_name = f"{access.name}\n{what}\n{key}" if key else ""
-        await workshop.work_out(lambda: keep_once(notes, made, form_name))
+        await workshop.work_out(lambda: workshop.shop.keep(made, form_name))
     except InvalidInput as error:
         view = replace(view_of(workshop, what, typed), problems=error.problems[:50], choices=choices)
         return page(request, "shop_data.html", view, title=view.title, status=422, form=True)
-    done = urlencode({"done": _kept(made, what, workshop)})
+    done = urlencode({"done": _kept(made, what, left_out)})
     return RedirectResponse(f"/shop/{what}/page?{done}", status_code=303)
 
 
-def _kept(made: list[CostNote], what: str, workshop: UsesWorkshop) -> str:
-    """What was kept, and which of it nothing is known by: a price counts only where its part is in the catalogue."""
+def _kept(made: list[CostNote], what: str, left_out: tuple[str, ...]) -> str:
+    """What was kept, and which rows of a list were left out."""
     text = f"Kept: {len(made)} {KINDS[KIND_OF[what]]}{'s' if len(made) > 1 else ''}."
-    strange = [note.about for note in made if what == "prices" and note.about not in workshop.index.catalogue.parts]
-    if strange:
-        named = ", ".join(one[:40] for one in strange[:3]) + (" ..." if len(strange) > 3 else "")
-        text += f" {len(strange)} count nowhere yet, for no part has that id: {named}."
+    if left_out:
+        named = ", ".join(one[:40] for one in left_out[:3]) + (" ..." if len(left_out) > 3 else "")
+        text += f" {len(left_out)} rows were left out, for no part is known by what they name: {named}."
     return text
 
 

@@ -14,6 +14,7 @@ from graph.costing.price_import import price_body
 from graph.costing.prices import CONDITIONS, Price
 from graph.costing.rates import BENCH
 from graph.costing.shop import rate_note, stock_note, sublet_note
+from graph.costing.tax import tax_note
 from graph.errors import InvalidInput, Problem
 from graph.plain_text import fault_of_text
 
@@ -21,10 +22,10 @@ LABELS = {
     "part": "Part", "cash": "Price", "condition": "Condition", "dated": "Given on", "supplier": "Supplier",
     "lead_days": "Days until it comes", "per_hour": "Money an hour", "kind": "Kind of work", "quantity": "Pieces",
     "book": "Book value of one", "place": "Where it lies", "label": "What it is", "id": "Task or operation",
-    "wanted": "What the order must say", "author": "Who says so", "file": "File",
+    "percent": "Tax in percent", "wanted": "What the order must say", "author": "Who says so", "file": "File",
 }  # fmt: skip
 
-_Typed = Mapping[str, str]
+_Typed = dict[str, str]
 _Problems = list[Problem]
 _Choices = dict[str, tuple[Choice, ...]]
 Makes = Callable[[Workshop, _Typed, Provenance, _Problems, _Choices], CostNote]
@@ -79,7 +80,7 @@ def _price(workshop: Workshop, typed: _Typed, by: Provenance, problems: _Problem
     _check_texts(typed, problems)
     dated = date.today()
     try:
-        dated = date.fromisoformat(typed.get("dated", ""))
+        dated = date.fromisoformat(typed.get("dated", "") or dated.isoformat())
         if dated > date.today():
             problems.append(Problem("dated", "it lies in the future; expected the day on which the price was given"))
     except ValueError:
@@ -119,9 +120,16 @@ def _sublet(workshop: Workshop, typed: _Typed, by: Provenance, problems: _Proble
     if not typed.get("id"):
         problems.append(Problem("id", "say which task or operation is sent out"))
     _check_texts(typed, problems)
-    body = {"label": typed.get("label", "") or typed.get("id", ""), "cash": cash, "currency": currency,
+    label = typed.get("label", "") or workshop.shop.names.list_sent_out().get(typed.get("id", ""), "")
+    body = {"label": label, "cash": cash, "currency": currency,
             "lead_days": lead or "0", "wanted": typed.get("wanted", "")}  # fmt: skip
     return _NOTHING if problems else sublet_note(typed.get("id", ""), body, by)
 
 
-MAKE: Mapping[str, Makes] = {"prices": _price, "rates": _rate, "shelf": _stock, "sublets": _sublet}
+def _tax(workshop: Workshop, typed: _Typed, by: Provenance, problems: _Problems, choices: _Choices) -> CostNote:
+    percent = _amount(typed | {"percent": typed.get("percent", "").rstrip("% ")}, "percent", problems, example="19")
+    _check_texts(typed, problems)
+    return _NOTHING if problems else tax_note(percent, by)
+
+
+MAKE: Mapping[str, Makes] = {"tax": _tax, "prices": _price, "rates": _rate, "shelf": _stock, "sublets": _sublet}

@@ -22,6 +22,7 @@ from api.roles import needs
 from api.two_workshops import COOKIE, DEMO, TwoWorkshops
 from graph.cli.workshop import NewWorkshop, start_workshop
 from graph.costing.currency import minor_units
+from graph.costing.tax import MOST_PERCENT
 from graph.errors import Conflict, InvalidInput, Problem
 from graph.plain_text import fault_of_text
 
@@ -31,13 +32,14 @@ LABELS = {
     "currency": "Currency",
     "rate": "Bench rate an hour",
     "day_hours": "Hours a day",
+    "tax": "Tax on a price, in percent",
 }
 MOST_NAME = 200
 
 
 @dataclass(frozen=True, slots=True)
 class StartView(FormFaults):
-    """The form of a new workshop as typed: `name`, `currency`, `rate`, `day_hours`; `currencies` to choose from."""
+    """The form of a new workshop as typed: `name`, `currency`, `rate`, `day_hours`, `tax`; `currencies` to choose."""
 
     labels: ClassVar[Mapping[str, str]] = LABELS
 
@@ -46,6 +48,7 @@ class StartView(FormFaults):
     currency: str = ""
     rate: str = ""
     day_hours: str = "8"
+    tax: str = ""
     problems: tuple[Problem, ...] = ()
 
     def otherwise(self) -> str:
@@ -101,15 +104,17 @@ def read_start(sent: dict[str, str]) -> NewWorkshop:
     """The workshop as typed. Raises InvalidInput with every fault."""
     problems = list[Problem]()
     amounts = dict[str, str]()
-    for name, example in (("rate", "62.50"), ("day_hours", "8")):
+    for name, example in (("rate", "62.50"), ("day_hours", "8"), ("tax", "19")):
         try:
-            amounts[name] = decimal_of(sent[name], name, example)
-            if not amounts[name]:
+            amounts[name] = decimal_of(sent[name].rstrip("% ") if name == "tax" else sent[name], name, example)
+            if not amounts[name] and name != "tax":
                 problems.append(Problem(name, f"say how much, such as {example}"))
         except InvalidInput as error:
             problems += error.problems
     if amounts.get("day_hours") and not Fraction(1, 2) <= Fraction(amounts["day_hours"]) <= 24:
         problems.append(Problem("day_hours", "expected from 0.5 to 24 hours"))
+    if amounts.get("tax") and Fraction(amounts["tax"]) > MOST_PERCENT:
+        problems.append(Problem("tax", f"expected from 0 to {MOST_PERCENT} percent"))
     if amounts.get("rate") and Fraction(amounts["rate"]) > 10**6:
         problems.append(Problem("rate", "expected at most 1,000,000 an hour"))
     if not sent["name"] or len(sent["name"]) > MOST_NAME or fault_of_text(sent["name"]):
@@ -120,7 +125,7 @@ def read_start(sent: dict[str, str]) -> NewWorkshop:
         problems.append(Problem("currency", "choose the currency that all prices are in"))
     if problems:
         raise InvalidInput(problems)
-    return NewWorkshop(sent["name"], sent["currency"], amounts["rate"], amounts["day_hours"])
+    return NewWorkshop(sent["name"], sent["currency"], amounts["rate"], amounts["day_hours"], amounts["tax"])
 
 
 @needs("read")

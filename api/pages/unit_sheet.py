@@ -14,6 +14,7 @@ from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 from starlette.exceptions import HTTPException
 
+from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.extra import KeptNotebook, last_writer, remember_writer, text_of, writer_of
 from api.pages.first_run import empty_view
@@ -109,7 +110,7 @@ def go_back(request: Request, form: SentForm, notebook: KeptNotebook, workshop: 
         view = replace(standing_sheet(workshop.index, notebook, unit, sheet), problems=told)
         status = 422 if isinstance(error, InvalidInput) else 409
         return _shown(request, notebook, workshop.index, view, status)
-    return RedirectResponse(f"/unit/{quote(unit.id)}?saved=yes", status_code=303)
+    return RedirectResponse(with_back(request, f"/unit/{quote(unit.id)}?saved=yes"), status_code=303)
 
 
 def _shown(

@@ -19,7 +19,6 @@ from graph.costing.asking import (
 )
 from graph.costing.currency import minor_units
 from graph.costing.notes import Provenance
-from graph.costing.once import keep_once
 from graph.costing.spread import HoursRange
 from graph.errors import InvalidInput, Problem
 from graph.exact import HUNDREDTHS
@@ -30,7 +29,7 @@ Named = Annotated[str, Field(min_length=1, max_length=200, pattern=PLAIN)]
 Long = Annotated[str, Field(max_length=2000, pattern=PLAIN)]
 
 
-def _exact(most: int) -> dict[str, Any]:
+def exact_schema(most: int) -> dict[str, Any]:
     """The JSON schema of an amount from 0 to `most` in steps of 0.01, as number or as text, which stays exact."""
     digits = len(str(most)) - 1
     return {
@@ -48,8 +47,8 @@ def _whole(value: object) -> int:
     return int(value)
 
 
-Money = Annotated[Decimal, Field(ge=0, le=10**7, decimal_places=2), WithJsonSchema(_exact(10**7))]
-Hours = Annotated[Decimal, Field(ge=0, le=1000, decimal_places=2), WithJsonSchema(_exact(1000))]
+Money = Annotated[Decimal, Field(ge=0, le=10**7, decimal_places=2), WithJsonSchema(exact_schema(10**7))]
+Hours = Annotated[Decimal, Field(ge=0, le=1000, decimal_places=2), WithJsonSchema(exact_schema(1000))]
 Currency = Annotated[
     str, Field(max_length=3, description="ISO 4217", json_schema_extra={"enum": sorted(minor_units())})
 ]
@@ -120,10 +119,11 @@ def asked(body: RouteBody, workshop: Workshop) -> CostedAnswer:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What was kept: the batch to take back, and how many notes it has."""
+    """What was kept: the batch to take back, how many notes it has, and how many rows of a list were left out."""
 
     batch: str
     notes: int
+    left_out: int = 0
 
 
 LONGEST_KEY = 200
@@ -140,5 +140,5 @@ def sent_as(request: Request) -> str:
 async def keep(request: Request, workshop: Workshop, made: list[Any]) -> Response:
     """Keeps the notes, once under one key."""
     name = sent_as(request)
-    kept = await workshop.work_out(lambda: keep_once(workshop.shop.notes, made, name))
+    kept = await workshop.work_out(lambda: workshop.shop.keep(made, name))
     return PlainJson(part_as_json(Kept(kept[0].batch, len(kept))))

@@ -27,7 +27,6 @@ from api.routers.costing_bodies import (
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
 from graph.costing import jobs
-from graph.costing.once import keep_entry
 from graph.costing.plan import plan_and_open
 from graph.costing.shop import list_stock
 from graph.exact import HUNDREDTHS
@@ -292,7 +291,7 @@ async def enter(request: Request, workshop: Workshop, job: str, entries: Any) ->
     name = sent_as(request)
 
     def entered() -> Any:
-        keep_entry(workshop.shop.notes, entries(jobs.get_job(workshop.shop.notes, job)), name)
+        workshop.shop.keep_entry(entries(jobs.get_job(workshop.shop.notes, job)), name)
         return job_as_json(jobs.get_job(workshop.shop.notes, job))
 
     return PlainJson(await workshop.work_out(entered))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from typing import Annotated, Any, Literal
@@ -21,7 +21,6 @@ from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
 from graph.costing.notes import Provenance
-from graph.costing.once import keep_once
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
 from graph.costing.price_import import (
     ListReading,
@@ -31,7 +30,7 @@ from graph.costing.price_import import (
     price_notes,
     read_prices,
 )
-from graph.costing.prices import Price, is_stale
+from graph.costing.prices import Price, find_source, is_stale
 from graph.costing.shop import (
     list_prices,
 )
@@ -44,7 +43,8 @@ router = APIRouter(tags=["costing"])
 
 @dataclass(frozen=True, slots=True)
 class PriceLine:
-    """A price as kept. `stale`: old enough to be asked again."""
+    """A price as kept. `stale`: old enough to be asked again; `in_force`: the one that answers go by, unless the shelf
+    holds the part."""
 
     part: str
     cash_hundredths: int
@@ -57,6 +57,7 @@ class PriceLine:
     deposit_lost: Fraction
     batch: str
     stale: bool
+    in_force: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +86,15 @@ class ListPreview:
     rows: int
     first: tuple[PriceLine, ...]
     problems: tuple[ProblemAt, ...]
+    left_out: tuple[str, ...] = ()
 
 
-def reading_of(mapping: str, defaults: str, date_order: str, decimal_mark: str, header: tuple[str, ...]) -> ListReading:
+REFUSE, LEAVE_OUT = "refuse", "leave out"
+
+
+def reading_of(
+    mapping: str, defaults: str, date_order: str, decimal_mark: str, unknown_parts: str, header: tuple[str, ...]
+) -> ListReading:  # fmt: skip
     """The reading that the form states; an empty mapping is guessed. Raises InvalidInput."""
     texts: dict[str, dict[str, str]] = {}
     for name, text in (("mapping", mapping), ("defaults", defaults)):
@@ -95,7 +102,8 @@ def reading_of(mapping: str, defaults: str, date_order: str, decimal_mark: str, 
             texts[name] = TypeAdapter(dict[str, str]).validate_json(text or "{}")
         except ValidationError:
             raise InvalidInput([Problem(name, 'expected a JSON object such as {"cash": "Net price"}')]) from None
-    return ListReading(texts["mapping"] or guess_mapping(header), texts["defaults"], date_order, decimal_mark)
+    return ListReading(texts["mapping"] or guess_mapping(header), texts["defaults"], date_order, decimal_mark,
+                   unknown_parts == LEAVE_OUT)  # fmt: skip
 
 
 class ListForm:
@@ -108,15 +116,20 @@ class ListForm:
         defaults: Annotated[str, Form(max_length=5000, description="JSON: field to text for missing columns")] = "",
         date_order: Annotated[Literal["", "year first", "day first", "month first"], Form()] = "",
         decimal_mark: Annotated[Literal["", ".", ","], Form()] = "",
+        unknown_parts: Annotated[
+            Literal["refuse", "leave out"], Form(description="what to do with rows of parts that nobody knows")
+        ] = "refuse",
         author: Annotated[str, Form(max_length=200, pattern=PLAIN)] = "",
     ):
         self.file, self.mapping, self.defaults = file, mapping, defaults
         self.date_order, self.decimal_mark, self.author = date_order, decimal_mark, author
+        self.unknown_parts = unknown_parts
 
     def read(self, bounds: Bounds) -> tuple[ReadTable, ListReading]:
         """The table and how to read it."""
         table = read_table(self.file.file, self.file.filename or "list", bounds)
-        return table, reading_of(self.mapping, self.defaults, self.date_order, self.decimal_mark, table.header)
+        said = (self.mapping, self.defaults, self.date_order, self.decimal_mark, self.unknown_parts)
+        return table, reading_of(*said, table.header)
 
 
 UsesForm = Annotated[ListForm, Depends()]
@@ -127,12 +140,12 @@ UsesForm = Annotated[ListForm, Depends()]
     "/prices/preview", summary="How a price list would be read", response_model=None,
     responses=problems.responses({"model": shape(ListPreview)}, 400, 413, 422, 503),
 )  # fmt: skip
-async def preview_list(form: UsesForm, request: Request) -> Response:
+async def preview_list(form: UsesForm, request: Request, workshop: UsesWorkshop) -> Response:
     """The mapping, the first rows as read and every problem by line and column. Nothing is kept."""
 
     def previewed() -> Any:
         table, reading = form.read(LOOK)
-        return part_as_json(_preview(preview_prices(table, reading, date.today())))
+        return part_as_json(_preview(preview_prices(table, reading, date.today(), workshop.shop.names)))
 
     return PlainJson(await read_in_turn(request, previewed))
 
@@ -143,14 +156,18 @@ async def preview_list(form: UsesForm, request: Request) -> Response:
     responses=problems.responses({"model": shape(Kept)}, 400, 403, 409, 413, 422, 503),
 )  # fmt: skip
 async def import_list(form: UsesForm, request: Request, workshop: UsesWorkshop) -> Response:
-    """All rows or none: a single bad row refuses the list, and every bad row is named by line and column."""
+    """All rows or none: a single bad row refuses the list, and every bad row is named by line and column.
+
+    A row of a part that the workshop does not know is bad too, unless `unknown_parts` says to leave such out.
+    """
     access, name = access_of(request), sent_as(request)
     said = Provenance(access.signed(form.author), f"price list {form.file.filename}"[:200])
 
     def kept() -> Any:
         table, reading = form.read(PRICE_LISTS[access.role])
-        made = keep_once(workshop.shop.notes, price_notes(read_prices(table, reading, date.today()), said), name)
-        return part_as_json(Kept(made[0].batch, len(made)))
+        read = read_prices(table, reading, date.today(), workshop.shop.names)
+        made = workshop.shop.keep(price_notes(read, said), name)
+        return part_as_json(Kept(made[0].batch, len(made), len(read.left_out)))
 
     return PlainJson(await read_in_turn(request, kept))
 
@@ -167,7 +184,10 @@ async def get_prices(
     prices = await workshop.work_out(
         lambda: sorted(list_prices(workshop.shop.notes, part), key=lambda p: (p.part, p.dated))
     )
-    lines = tuple(_price_line(price) for price in prices[offset : offset + limit])
+    currency = workshop.index.catalogue.currency
+    shown = prices[offset : offset + limit]
+    best = _in_force(prices, {price.part for price in shown}, currency)
+    lines = tuple(replace(_price_line(price), in_force=id(price) in best) for price in shown)
     return PlainJson(part_as_json(Prices(len(prices), lines)))
 
 
@@ -187,6 +207,16 @@ async def export_prices(
     return Response(await workshop.work_out(lambda: prices_as_xlsx(prices)), media_type=XLSX, headers=headers)
 
 
+def _in_force(prices: Sequence[Price], parts: Set[str], currency: str) -> set[int]:
+    """The prices, by identity, that answers go by."""
+    by_part: dict[str, list[Price]] = {}
+    for price in prices:
+        if price.part in parts:
+            by_part.setdefault(price.part, []).append(price)
+    found = (find_source(part, own, (), currency, date.today()) for part, own in by_part.items())
+    return {id(source.price) for source in found if source and source.price}
+
+
 def _price_line(price: Price) -> PriceLine:
     return PriceLine(
         price.part, price.cash_hundredths, price.currency, price.condition, price.dated.isoformat(), price.supplier,
@@ -197,4 +227,5 @@ def _price_line(price: Price) -> PriceLine:
 def _preview(found: PricePreview) -> ListPreview:
     faults = tuple(ProblemAt(each.path, each.message) for each in found.problems[:MOST_LISTED])
     first = tuple(_price_line(price) for price in found.first)
-    return ListPreview(dict(found.mapping), found.unused, found.missing, found.rows, first, faults)
+    return ListPreview(dict(found.mapping), found.unused, found.missing, found.rows, first, faults,
+                       found.left_out[:MOST_LISTED])  # fmt: skip

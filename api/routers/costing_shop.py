@@ -4,15 +4,27 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Request, Response
-from pydantic import Field
+from pydantic import Field, WithJsonSchema
 
 from api import problems
 from api.json import PlainJson
 from api.roles import needs
-from api.routers.costing_bodies import Currency, Hours, Kept, Long, Money, Named, SaidBy, Short, Whole, keep
+from api.routers.costing_bodies import (
+    Currency,
+    Hours,
+    Kept,
+    Long,
+    Money,
+    Named,
+    SaidBy,
+    Short,
+    Whole,
+    exact_schema,
+    keep,
+)
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
@@ -24,6 +36,7 @@ from graph.costing.shop import (
     stock_note,
     sublet_note,
 )
+from graph.costing.tax import find_tax, tax_note
 
 router = APIRouter(tags=["costing"])
 
@@ -47,6 +60,14 @@ class RateBody(SaidBy):
     currency: Currency
 
 
+class TaxBody(SaidBy):
+    """The tax that comes on top of a price, in percent of it."""
+
+    percent: Annotated[Decimal, Field(ge=0, le=100, decimal_places=2), WithJsonSchema(exact_schema(100))] = Field(
+        examples=["19"]
+    )
+
+
 class SubletBody(SaidBy):
     """Work sent out at a fixed price."""
 
@@ -60,11 +81,12 @@ class SubletBody(SaidBy):
 
 @dataclass(frozen=True, slots=True)
 class ShopLists:
-    """The shelf, the rates and the work sent out, as they stand."""
+    """The shelf, the rates, the work sent out and the tax as they stand. `tax`: in percent; null: not stated."""
 
     stock: tuple[Any, ...]
     rates: tuple[Any, ...]
     sublets: tuple[Any, ...]
+    tax: Any = None
 
 
 @needs("read")
@@ -73,7 +95,9 @@ async def get_shop(workshop: UsesWorkshop) -> Response:
     """The shelf, rates per kind of work, and the price list of work sent out."""
     notes = workshop.shop.notes
     made = await workshop.work_out(
-        lambda: ShopLists(tuple(list_stock(notes)), tuple(list_rates(notes)), tuple(list_sublets(notes)))
+        lambda: ShopLists(
+            tuple(list_stock(notes)), tuple(list_rates(notes)), tuple(list_sublets(notes)), find_tax(notes)
+        )
     )
     return PlainJson(part_as_json(made))
 
@@ -95,6 +119,13 @@ async def post_rate(body: RateBody, request: Request, workshop: UsesWorkshop) ->
     """The newest rate of a kind holds."""
     values = body.model_dump(mode="json", include={"per_hour", "currency"})
     return await keep(request, workshop, [rate_note(body.kind, values, body.provenance(request))])
+
+
+@needs("note")
+@router.post("/shop/tax", summary="State the tax", response_model=None, responses=_KEPT)
+async def post_tax(body: TaxBody, request: Request, workshop: UsesWorkshop) -> Response:
+    """Printed on estimates from now on; until it is stated they say that it is not."""
+    return await keep(request, workshop, [tax_note(str(body.percent), body.provenance(request))])
 
 
 @needs("note")

@@ -41,12 +41,13 @@ class _Strict(BaseModel):
 
 
 class NewWorkshopBody(_Strict):
-    """An own workshop: `currency` as ISO 4217; `rate`, `day_hours`: decimals as text."""
+    """An own workshop: `currency` as ISO 4217; `rate`, `day_hours`: decimals as text; `tax`: percent, empty: unsaid."""
 
     name: Named
     currency: Named = Field(examples=["EUR"])
     rate: Named = Field(examples=["62.50"])
     day_hours: Named = "8"
+    tax: Short = Field("", examples=["19"])
 
 
 class Workshops(BaseModel):

@@ -16,12 +16,13 @@ from graph.cli.question import question_of
 from graph.cli.shop import recording_shop_of
 from graph.costing import jobs, shop
 from graph.costing.asking import CostedAnswer, RouteCost, joint_odds_lines, odds_lines, route_at, route_cost, spread_at
-from graph.costing.notes import CostNote, Provenance
+from graph.costing.notes import TAX, CostNote, Provenance
 from graph.costing.plan import plan_and_open
 from graph.costing.plot import plot_spread
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
 from graph.costing.price_import import ListReading, guess_mapping, preview_prices, price_notes, read_prices
 from graph.costing.tables import ReadTable, read_table
+from graph.costing.tax import find_tax, tax_note
 from graph.counter import Shop
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.exact import HUNDREDTHS, NotExact, scaled
@@ -118,26 +119,30 @@ def _prices(arguments: Namespace, counter: Shop) -> None:
         table = read_table(file, Path(arguments.file).name)
     reading = _reading(arguments, table)
     if arguments.what == "preview":
-        _print_preview(table, reading)
+        _print_preview(table, reading, counter)
         return
-    made = price_notes(read_prices(table, reading, date.today()), _said(arguments, f"price list {arguments.file}"))
-    counter.notes.append(made)
+    read = read_prices(table, reading, date.today(), counter.names)
+    made = counter.keep(price_notes(read, _said(arguments, f"price list {arguments.file}")))
     print(f"{len(made)} prices kept as {made[0].batch} (python -m graph take-back {made[0].batch})")
+    if read.left_out:
+        print(f"{len(read.left_out)} rows left out, of parts that nobody knows: {', '.join(read.left_out[:10])}")
 
 
 def _reading(arguments: Namespace, table: ReadTable) -> ListReading:
     mapping = _pairs(arguments.column, "--column") or guess_mapping(table.header)
     defaults = _pairs(arguments.default, "--default")
-    return ListReading(mapping, defaults, arguments.date_order, arguments.decimal_mark)
+    return ListReading(mapping, defaults, arguments.date_order, arguments.decimal_mark, arguments.leave_out_unknown)
 
 
-def _print_preview(table: ReadTable, reading: ListReading) -> None:
-    found = preview_prices(table, reading, date.today())
+def _print_preview(table: ReadTable, reading: ListReading, counter: Shop) -> None:
+    found = preview_prices(table, reading, date.today(), counter.names)
     for name, column in found.mapping.items():
         print(f"{name}: column {column!r}")
     print(f"columns not used: {', '.join(found.unused) or 'none'}; rows: {found.rows}")
     for price in found.first:
         print(f"  {price.part}: {cash(price.cash_hundredths, price.currency)}, {price.condition}, {price.dated}")
+    if found.left_out:
+        print(f"{len(found.left_out)} rows would be left out: {', '.join(found.left_out[:10])}")
     for problem in found.problems:
         print(problem)
 
@@ -157,14 +162,18 @@ def _shop(arguments: Namespace, counter: Shop) -> None:
             "stock": shop.list_stock(counter.notes),
             "rates": shop.list_rates(counter.notes),
             "sublets": shop.list_sublets(counter.notes),
+            "tax": find_tax(counter.notes),
         }
         print(json.dumps(part_as_json(found), ensure_ascii=False, indent=None if arguments.json else 2))
         return
     if not arguments.about:
-        raise InvalidInput([Problem("ID", "expected a part, a kind of work, or an id of work sent out")])
+        raise InvalidInput([Problem("ID", "expected a part, a kind of work, an id of work sent out, or the tax (%)")])
     makers = {"stock": shop.stock_note, "rate": shop.rate_note, "sublet": shop.sublet_note}
-    note = makers[arguments.what](arguments.about, _pairs(arguments.values, "--set"), _said(arguments))
-    counter.notes.append([note])
+    if arguments.what == TAX:
+        note = tax_note(arguments.about, _said(arguments))
+    else:
+        note = makers[arguments.what](arguments.about, _pairs(arguments.values, "--set"), _said(arguments))
+    counter.keep([note])
     print(f"kept as {note.batch}")
 
 
@@ -194,7 +203,7 @@ def _job(arguments: Namespace, counter: Shop) -> None:
                 made = _ENTRIES[arguments.what](job, values, _said(arguments))
         except KeyError as missing:
             raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
-        counter.notes.append(made)
+        counter.keep_entry(made)
     _print_job(jobs.get_job(counter.notes, job.id), arguments)
 
 

@@ -76,12 +76,17 @@ def _add_prices(commands: Any) -> None:
     parser.add_argument("--default", action="append", default=[], metavar="FIELD=TEXT", help="for missing columns")
     parser.add_argument("--date-order", default="", metavar="ORDER", help="day first or month first")
     parser.add_argument("--decimal-mark", default="", choices=("", ".", ","))
+    parser.add_argument(
+        "--leave-out-unknown", action="store_true", help="leave out rows of parts that the workshop does not know"
+    )
 
 
 def _add_shop(commands: Any) -> None:
     parser = _command(commands, "shop", "shelf, rates and work sent out")
-    parser.add_argument("what", choices=("list", "stock", "rate", "sublet"))
-    parser.add_argument("about", metavar="ID", nargs="?", default="", help="part, kind of work, or sublet work")
+    parser.add_argument("what", choices=("list", "stock", "rate", "sublet", "tax"))
+    parser.add_argument(
+        "about", metavar="ID", nargs="?", default="", help="part, kind of work, sublet work, or percent of tax"
+    )
     parser.add_argument(
         "--set", action="append", default=[], metavar="KEY=VALUE", dest="values",
         help="quantity, book, condition, place; per_hour; label, cash, lead_days, wanted; currency",

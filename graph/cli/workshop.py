@@ -17,6 +17,9 @@ from sqlalchemy import Engine, select
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.names import LABEL, LAY, TYPE, XSD
 from graph.cli.question import DEMO_FACTS, facts_of
+from graph.costing.notes import Provenance
+from graph.costing.store import SqlNotes
+from graph.costing.tax import tax_note
 from graph.errors import Conflict, InvalidInput, Problem
 from graph.ledger import schema
 from graph.ledger.book import Ledger
@@ -30,12 +33,14 @@ FACTS = "workshop.ttl"
 
 @dataclass(frozen=True, slots=True)
 class NewWorkshop:
-    """What an own workshop starts with. `currency`: ISO 4217; `rate`: money an hour, `day_hours`: as decimals."""
+    """What an own workshop starts with. `currency`: ISO 4217; `rate`: money an hour, `day_hours`: as decimals; `tax`:
+    percent of a price, empty where it is not stated."""
 
     name: str
     currency: str
     rate: str
     day_hours: str = "8"
+    tax: str = ""
 
 
 def home_of(data: Path) -> Path:
@@ -77,7 +82,9 @@ def start_workshop(data: Path, new: NewWorkshop, people: Engine | None = None) -
         (home / "facts" / FACTS).write_text(_turtle(new), encoding="utf-8")
         engine = open_database(sqlite_url(home / "ledger.db"))
         try:
-            Ledger(engine)
+            ledger = Ledger(engine)
+            if new.tax:
+                SqlNotes(ledger).append([tax_note(new.tax, Provenance("workshop", "said at its start"))])
             if people is not None:
                 _copy_tokens(people, engine)
         finally:

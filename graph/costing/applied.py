@@ -26,10 +26,8 @@ from graph.costing.priors import fault_at_position, load_priors_once, load_signs
 from graph.costing.rates import BENCH
 from graph.costing.record import Record, holding
 from graph.costing.shop import finding_of
-from graph.costing.signs import SignedOdds, SignRatio, odds_given_signs
+from graph.costing.signs import SignedOdds, SignRatio, check_signs, odds_given_signs
 from graph.costing.works import with_rates, with_sublets
-from graph.errors import InvalidQuestion, Problem
-from graph.lookups.near import near_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,8 +121,11 @@ def work_costed(catalogue: Catalogue, record: Record) -> WorkCosted:
             result = replace(result, rate_hundredths=rate.hundredths)
     result, sent_out = with_sublets(result, record.list_sublets())
     result, charged = with_rates(result, rates)
-    told = {task: tuple(words[task] for words in (sent_out, charged) if task in words)
-            for task in sorted({*sent_out, *charged})}  # fmt: skip
+    shop = result.fitting_hours
+    learnt = {task.id: shop.words for task in result.tasks.values() if task.hours_hundredths} \
+        if isinstance(shop, ShopHours) else {}  # fmt: skip
+    told = {task: tuple(words[task] for words in (learnt, sent_out, charged) if task in words)
+            for task in sorted({*learnt, *sent_out, *charged})}  # fmt: skip
     return WorkCosted(result.tasks, result.operation_prices, result.rate_hundredths, result.fitting_hours, told)
 
 
@@ -164,23 +165,6 @@ def _odds(catalogue: Catalogue, record: Record) -> Mapping[str, BetaOdds]:
         return prior.with_findings(map(finding_of, record.findings.get(name, ())), _own_ratios(fault, ratios))
 
     return OnDemand(catalogue.faults, learnt)
-
-
-def check_signs(known: Mapping[str, str], ratios: list[SignRatio]) -> None:
-    """Raises InvalidQuestion for a sign, or a state of it, that no likelihood ratio is stated for."""
-    states: dict[str, list[str]] = {}
-    for ratio in ratios:
-        states.setdefault(ratio.sign, []).append(ratio.state)
-    problems = []
-    for sign, state in known.items():
-        if sign not in states:
-            near = ", ".join(near_matches(sign, states)) or ", ".join(sorted(states))
-            problems.append(Problem(f"signs.{sign}", f"no such sign; near: {near}"))
-        elif state not in states[sign]:
-            expected = ", ".join(sorted(set(states[sign])))
-            problems.append(Problem(f"signs.{sign}", f"expected one of {expected}, found {state!r}"))
-    if problems:
-        raise InvalidQuestion(problems)
 
 
 def _signed(fault: StatedFault, odds: BetaOdds, known: Mapping[str, str], ratios: list[SignRatio]) -> SignedOdds:

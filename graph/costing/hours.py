@@ -104,6 +104,17 @@ class ShopHours:
     groups: Mapping[str, _HoursGroup]
     belief: HoursBelief
     job: float
+    jobs: int = 0
+
+    @property
+    def words(self) -> str:
+        """By what the hours of work that no job has noted are multiplied, and from how many jobs that is learnt."""
+        counted = "1 job" if self.jobs == 1 else f"{self.jobs} jobs"
+        small = ", a small sample" if self.jobs < FEW_JOBS else ""
+        return (
+            f"hours are as this shop's own jobs took them, learnt from {counted}{small}: {_all_by(self)[0]:.2f} times "
+            "those stated for work that no job has noted; work that was noted goes by its own hours too"
+        )
 
     @classmethod
     def of(cls, records: Iterable[HoursRecord], belief: HoursBelief | None = None) -> ShopHours:
@@ -116,7 +127,7 @@ class ShopHours:
             name: _HoursGroup(len(own), sum(r.ratio for r in own) / len(own)) for name, own in by_operation.items()
         }
         job = sqrt(_pooled_variance([[r.log_ratio for r in own] for own in by_operation.values()], spreads))
-        return cls(groups, spreads, job)
+        return cls(groups, spreads, job, len({one for own in by_operation.values() for one in _jobs_of(own)}))
 
     def learnt(self, operation: str, planned: int) -> LearntHours:
         """The hours to reckon with for an operation planned at so many hundredths; 0 stays 0."""
@@ -125,6 +136,10 @@ class ShopHours:
     def __call__(self, operation: str, planned: int) -> int:
         """The expected hundredths alone: what a catalogue carries, to other processes too, and compares by value."""
         return self.learnt(operation, planned).expected_hundredths
+
+
+def _jobs_of(records: Iterable[HoursRecord]) -> set[str]:
+    return {record.job for record in records}
 
 
 def _pooled_variance(groups: Iterable[Sequence[float]], belief: HoursBelief) -> float:
@@ -140,12 +155,7 @@ def _learnt(
     operation: str, planned: int, groups: Mapping[str, _HoursGroup], belief: HoursBelief, job: float
 ) -> LearntHours:
     between, noise = expm1(belief.operation**2), expm1(job**2)  # variances of a lognormal factor of mean 1
-    precision, weighted = 1 / expm1(belief.shop**2), 1 / expm1(belief.shop**2)
-    for group in groups.values():
-        weight = 1 / (between + noise / group.count)
-        precision += weight
-        weighted += group.mean * weight
-    shop = weighted / precision
+    shop, precision = _shop_factor(groups, belief, between, noise)
     own = groups.get(operation, _HoursGroup(0, 0.0))
     trust = between / (between + noise / own.count) if own.count else 0.0
     mean = trust * own.mean + (1 - trust) * shop
@@ -162,6 +172,22 @@ def _learnt(
         operation, planned, expected, at(0.1), at(0.5), at(0.9), own.count, _words(planned, expected, own.count),
         shared, alone,
     )  # fmt: skip
+
+
+def _shop_factor(
+    groups: Mapping[str, _HoursGroup], belief: HoursBelief, between: float, noise: float
+) -> tuple[float, float]:
+    """What the shop as a whole takes for an hour that is stated, and how exactly that is known (1 / variance)."""
+    precision, weighted = 1 / expm1(belief.shop**2), 1 / expm1(belief.shop**2)
+    for group in groups.values():
+        weight = 1 / (between + noise / group.count)
+        precision += weight
+        weighted += group.mean * weight
+    return weighted / precision, precision
+
+
+def _all_by(shop: ShopHours) -> tuple[float, float]:
+    return _shop_factor(shop.groups, shop.belief, expm1(shop.belief.operation**2), expm1(shop.job**2))
 
 
 def _fixed(operation: str) -> LearntHours:

@@ -14,13 +14,13 @@ from typing import Protocol
 
 from graph.errors import Conflict, NotFound
 
-PRICE, STOCK, RATE, SUBLET = "price", "stock", "rate", "sublet"
+PRICE, STOCK, RATE, SUBLET, TAX = "price", "stock", "rate", "sublet", "tax"
 JOB, JOB_ENTRY, FINDING, HOURS, EVIDENCE = "job", "job entry", "finding", "hours", "evidence"
 PLAN = "plan"  # the answer that a job was planned on
 RETRACTION = "retraction"
 # Those that change an answer; what is noted on an open job does not.
 READ_BY_ANSWERS = (PRICE, STOCK, RATE, SUBLET, FINDING, HOURS, EVIDENCE, RETRACTION)
-KINDS = (PRICE, STOCK, RATE, SUBLET, JOB, PLAN, JOB_ENTRY, FINDING, HOURS, EVIDENCE, RETRACTION)
+KINDS = (PRICE, STOCK, RATE, SUBLET, TAX, JOB, PLAN, JOB_ENTRY, FINDING, HOURS, EVIDENCE, RETRACTION)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,6 +27,7 @@ from graph.costing.cells import (
     text_of,
 )
 from graph.costing.currency import amount_hundredths, currency_of
+from graph.costing.known_names import KnownNames
 from graph.costing.notes import PRICE, CostNote, Provenance, new_id
 from graph.costing.prices import CONDITIONS, Price
 from graph.costing.tables import ReadTable, TableRow
@@ -52,17 +53,25 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class ListReading:
-    """How to read a list. `mapping`: field -> column; `defaults`: field -> text for a column that is not there."""
+    """How to read a list. `mapping`: field -> column; `defaults`: field -> text for a column that is not there.
+
+    `leave_out`: rows of parts that the workshop does not know are left out and counted, not refused: a supplier's list
+    has more parts than a shop has.
+    """
 
     mapping: Mapping[str, str]
     defaults: Mapping[str, str] = field(default_factory=dict)
     date_order: str = ""
     decimal_mark: str = ""
+    leave_out: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class PricePreview:
-    """What a list would become: the mapping, columns not used, the first rows as read, and every problem."""
+    """What a list would become: the mapping, columns not used, the first rows as read, and every problem.
+
+    `left_out`: the parts of rows that were left out, as the list names them.
+    """
 
     mapping: Mapping[str, str]
     unused: tuple[str, ...]
@@ -70,14 +79,16 @@ class PricePreview:
     rows: int
     first: tuple[Price, ...]
     problems: tuple[Problem, ...]
+    left_out: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class PriceList:
-    """A list as read: its prices and the problems of the rows that are not good."""
+    """A list as read: its prices, the problems of the rows that are not good, and the parts of rows left out."""
 
     prices: tuple[Price, ...]
     problems: tuple[Problem, ...]
+    left_out: tuple[str, ...] = ()
 
 
 def guess_mapping(header: Iterable[str]) -> dict[str, str]:
@@ -96,7 +107,9 @@ def guess_mapping(header: Iterable[str]) -> dict[str, str]:
     return mapping
 
 
-def preview_prices(table: ReadTable, reading: ListReading | None, today: date) -> PricePreview:
+def preview_prices(
+    table: ReadTable, reading: ListReading | None, today: date, names: KnownNames | None = None
+) -> PricePreview:  # fmt: skip
     """Reads the whole list without keeping anything. A `reading` of None: the mapping is guessed."""
     reading = reading or ListReading(guess_mapping(table.header))
     missing = tuple(name for name in REQUIRED if name not in reading.mapping and not reading.defaults.get(name))
@@ -104,22 +117,30 @@ def preview_prices(table: ReadTable, reading: ListReading | None, today: date) -
     if missing:
         problems = (Problem("mapping", f"no column and no default for {', '.join(missing)}"),)
         return PricePreview(reading.mapping, unused, missing, len(table.rows), (), problems)
-    read = read_prices(table, reading, today)
-    return PricePreview(reading.mapping, unused, (), len(table.rows), read.prices[:PREVIEWED], read.problems)
+    read = read_prices(table, reading, today, names)
+    first = read.prices[:PREVIEWED]
+    return PricePreview(reading.mapping, unused, (), len(table.rows), first, read.problems, read.left_out)
 
 
-def read_prices(table: ReadTable, reading: ListReading, today: date) -> PriceList:
-    """Every row as a Price, or as problems with line and column. Raises InvalidInput if the mapping is wrong."""
+def read_prices(table: ReadTable, reading: ListReading, today: date, names: KnownNames | None = None) -> PriceList:
+    """Every row as a Price, or as problems with line and column. Raises InvalidInput if the mapping is wrong.
+
+    `names`: what the workshop knows; without it parts and currencies are taken as they are written.
+    """
     _check_reading(table, reading)
     places = {name: table.header.index(column) for name, column in reading.mapping.items()}
     problems = _two_orders(table, places.get("dated"), reading)
     prices: list[Price] = []
+    left_out: list[str] = []
     seen: dict[tuple[str, str, str, str, date], tuple[int, int]] = {}
     for row in table.rows:
         if len(row.cells) > len(table.header):
             problems.append(Problem(f"line {row.line}", f"{len(row.cells)} cells under {len(table.header)} columns"))
             continue
-        price = _read_row(row, reading, places, today, problems)
+        if reading.leave_out and names and (stranger := _stranger(row, places.get("part"), names)):
+            left_out.append(stranger)
+            continue
+        price = _read_row(row, reading, places, today, problems, names)
         if price is None:
             continue
         key = (price.part, price.condition, price.supplier, price.currency, price.dated)
@@ -128,7 +149,19 @@ def read_prices(table: ReadTable, reading: ListReading, today: date) -> PriceLis
             message = f"another price of {price.part} for the same day stands on line {line}"
             problems.append(Problem(f"line {row.line}", message))
         prices.append(price)
-    return PriceList(tuple(prices), tuple(problems))
+    return PriceList(tuple(prices), tuple(problems), tuple(left_out))
+
+
+def _stranger(row: TableRow, place: int | None, names: KnownNames) -> str:
+    """The part of a row as it is written, where the workshop does not know it; else nothing."""
+    if place is None or place >= len(row.cells):
+        return ""
+    try:
+        said = text_of(row.cells[place])
+        names.part(said)
+    except NotExact:
+        return str(row.cells[place])[:200]
+    return ""
 
 
 def price_notes(read: PriceList, provenance: Provenance, batch: str = "") -> list[CostNote]:
@@ -136,7 +169,10 @@ def price_notes(read: PriceList, provenance: Provenance, batch: str = "") -> lis
     if read.problems:
         raise InvalidInput(read.problems)
     if not read.prices:
-        raise InvalidInput([Problem("list", "no price in it; nothing was kept")])
+        told = (
+            f": all {len(read.left_out):,} rows are of parts that the workshop does not know" if read.left_out else ""
+        )
+        raise InvalidInput([Problem("list", f"no price in it{told}; nothing was kept")])
     batch, when = batch or new_id("prices"), provenance.when
     return [
         CostNote(
@@ -205,8 +241,9 @@ def _two_orders(table: ReadTable, place: int | None, reading: ListReading) -> li
 
 
 def _read_row(
-    row: TableRow, reading: ListReading, places: Mapping[str, int], today: date, problems: list[Problem]
-) -> Price | None:
+    row: TableRow, reading: ListReading, places: Mapping[str, int], today: date, problems: list[Problem],
+    names: KnownNames | None,
+) -> Price | None:  # fmt: skip
     before = len(problems)
 
     def read(name: str, how: Callable[..., _T], fallback: _T) -> _T:
@@ -223,9 +260,14 @@ def _read_row(
             return fallback
 
     mark = reading.decimal_mark
-    currency = read("currency", lambda cell: currency_of(text_of(cell)), "")
+
+    def known(code: str) -> str:
+        return names.currency(code) if names else code
+
+    part = read("part", lambda cell: names.part(_part(cell)) if names else _part(cell), "")
+    currency = read("currency", lambda cell: known(currency_of(text_of(cell))), "")
     values = {
-        "part": read("part", _part, ""),
+        "part": part,
         "cash_hundredths": read("cash", lambda cell: amount_hundredths(number_of(cell, mark), currency), 0),
         "condition": read("condition", _condition, ""),
         "dated": read("dated", lambda cell: _past(date_of(cell, reading.date_order), today), today),

@@ -16,7 +16,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from graph.costing.odds import INTERVAL_LEVEL, BetaOdds, Interval
-from graph.errors import InvalidInput, Problem
+from graph.errors import InvalidInput, InvalidQuestion, Problem
+from graph.lookups.near import near_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,3 +135,20 @@ def independence_text(faults: Sequence[str], cause: SharedCause | None = None) -
     if len(free) > 1 or (free and tied):
         parts.append(f"{', '.join(free)}: taken as independent of each other")
     return "; ".join(parts)
+
+
+def check_signs(known: Mapping[str, str], ratios: list[SignRatio]) -> None:
+    """Raises InvalidQuestion for a sign, or a state of it, that no likelihood ratio is stated for."""
+    states: dict[str, list[str]] = {}
+    for ratio in ratios:
+        states.setdefault(ratio.sign, []).append(ratio.state)
+    problems = []
+    for sign, state in known.items():
+        if sign not in states:
+            near = ", ".join(near_matches(sign, states)) or ", ".join(sorted(states))
+            problems.append(Problem(f"signs.{sign}", f"no such sign; near: {near}"))
+        elif state not in states[sign]:
+            expected = ", ".join(sorted(set(states[sign])))
+            problems.append(Problem(f"signs.{sign}", f"expected one of {expected}, found {state!r}"))
+    if problems:
+        raise InvalidQuestion(problems)

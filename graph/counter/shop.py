@@ -7,7 +7,7 @@ knows a trade rule: reading, search, answer and costing do the work, each with t
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
@@ -25,7 +25,9 @@ from graph.costing.applied import Costed
 from graph.costing.asking import CostedAnswer, with_told
 from graph.costing.following import FollowedCosts
 from graph.costing.jobs import get_job
-from graph.costing.notes import CostNotes, MemoryNotes
+from graph.costing.known_names import KnownNames, settled
+from graph.costing.notes import CostNote, CostNotes, MemoryNotes
+from graph.costing.once import keep_entry, keep_once
 from graph.counter.kept import KeptAnswers
 from graph.counter.limits import NO_LIMITS, Limits
 from graph.counter.measuring import MeasurePlan, plan_of_answer
@@ -104,6 +106,23 @@ class Shop:
     def keep_record(self, notes: CostNotes) -> None:
         """From now on this is the record of cost."""
         self.keeps_record, self._costs = True, FollowedCosts(notes)
+
+    @property
+    def names(self) -> KnownNames:
+        """What the record may name: the parts, tasks, faults and places that are known now."""
+        return KnownNames(self.standing().facts.catalogue)
+
+    def keep(self, made: Sequence[CostNote], form: str = "") -> Sequence[CostNote]:
+        """Keeps notes in the record of cost, once under the name of a form. Every door writes through here.
+
+        Raises InvalidInput for what names a part, task, kind of work or currency that the shop does not know, and what
+        `keep_once` raises.
+        """
+        return keep_once(self.notes, settled(made, self.names, self.notes), form)
+
+    def keep_entry(self, made: Sequence[CostNote], form: str = "") -> None:
+        """Adds to a job. Raises InvalidInput for a fault, part or place that nobody knows, and as `keep_entry` does."""
+        keep_entry(self.notes, settled(made, self.names, self.notes), form)
 
     def follow(self) -> None:
         """Takes in the notes that were added, here or by another process. Raises StoreProblem."""

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from graph.errors import InvalidInput, Problem
 from graph.fits.model import NM_PER_MM, CheckResult, Line, Missing, Verdict, Working, show_number
 from graph.fits.tables_drive import Elasticity
 
@@ -30,6 +31,12 @@ class Strip:
     width_nm: int
     thickness_nm: int
     yield_mpa: Fraction
+
+    def __post_init__(self) -> None:
+        sizes = (("span", self.span_nm), ("width", self.width_nm), ("thickness", self.thickness_nm))
+        problems = [Problem(name, "must be above zero, found 0") for name, nm in sizes if nm <= 0]
+        if problems:
+            raise InvalidInput(problems)
 
 
 def check_plate_bending(strip: Strip, force_n: Fraction, made: Elasticity) -> CheckResult:

@@ -8,6 +8,7 @@ Numbers are read by `graph.fits.numbers`; `graph.fits.lengths.read_nm` is the sh
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -115,6 +116,9 @@ LARGEST = {  # beyond these a unit was mistaken; in base units
     "ratio": 1_000,
 }
 LONGEST_TEXT = 80
+# What nobody reads to three decimals at a bench, but often in thousands: "3,000 rpm" is asked back, "25,013 mm" is not.
+OFTEN_IN_THOUSANDS = frozenset(("speed of rotation", "speed", "torque", "force", "mass", "power", "pressure", "count"))
+_THOUSANDS = re.compile(r"\s*[+\-−]?\s*(?P<whole>[1-9]\d{0,2})[.,](?P<rest>\d{3})(?!\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +199,10 @@ def _split(text: object, dimension: str, path: str) -> tuple[Number, str]:
     if len(text) > LONGEST_TEXT:
         raise _invalid(path, f"a quantity of {len(text)} characters is too long: write it such as {example}")
     number = read_number(text, path, example)
+    if dimension in OFTEN_IN_THOUSANDS and (mark := _THOUSANDS.match(text)):
+        whole, rest = mark["whole"], mark["rest"]
+        told = f"in {text!r} the mark may be a thousands mark or a decimal one"
+        raise _invalid(path, f"{told}: write {whole}{rest}, or {whole}.{rest.rstrip('0') or '0'} if that is meant")
     if not number.rest:
         raise _invalid(path, f"{text!r} has no unit: write it such as {_with_same(text, dimension)}")
     return number, number.rest

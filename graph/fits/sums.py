@@ -74,7 +74,7 @@ def engine_speed(
     speed: Fraction, gear: Fraction, final: Fraction, tyre_m: Fraction, demand: FigureLimits
 ) -> CheckResult:
     """Engine revolutions a minute at a road speed in km/h."""
-    rpm = speed * gear * final / (Fraction(6, 100) * tyre_m)
+    rpm = 1000 * speed / speed_per_1000_rpm_kmh(gear, final, tyre_m)
     numbers = f"{show_number(speed)} x {show_number(gear)} x {show_number(final)} / (0.06 x {show_number(tyre_m)})"
     line = Line("n", "v i_gear i_final / (0.06 U)", numbers, f"{show_number(rpm)} 1/min", COUNT)
     return judged("engine speed", rpm, "1/min", [line], demand)

@@ -9,6 +9,7 @@ from graph.costing.asking import CostedAnswer, route_at
 from graph.costing.jobs import Job, get_job, route_of_job
 from graph.costing.notes import CostNotes
 from graph.costing.plan import Plan, changed_since, find_plan, plan_of
+from graph.costing.tax import find_tax
 from graph.errors import Conflict, NotFound
 from graph.papers.build_record import build_record
 from graph.papers.details import Details
@@ -30,9 +31,15 @@ def make_paper(
     known = get_job(notes, job) if job else None
     kept = find_plan(notes, known) if known is not None else None
     plan = kept or _fresh_plan(found, rank, known)
-    paper = _paper(kind, plan, details, known)
+    paper = _paper(kind, plan, with_tax(details, notes), known)
     changed = changed_since(kept, found) if kept is not None else ()
     return _with_changes(paper, changed) if changed else paper
+
+
+def with_tax(details: Details, notes: CostNotes) -> Details:
+    """The details with the tax that the shop's record states, where they state none themselves."""
+    tax = find_tax(notes)
+    return details if tax is None or details.tax_percent is not None else replace(details, tax_percent=tax.percent)
 
 
 def _fresh_plan(found: CostedAnswer | None, rank: int, known: Job | None) -> Plan:

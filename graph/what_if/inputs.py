@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
+from itertools import pairwise
 from math import ceil
 from typing import Any
 
@@ -21,6 +22,12 @@ from graph.fits.numbers import read_number
 from graph.fits.quantity import EXAMPLES, dimension_of, quantity_of
 from graph.fits.sketch import Sketch
 
+# How names inside the sums differ from those of the fields: a unit or a sort behind.
+_CALLED = {
+    "limits": "low", "slave": "slave_bore", "pressure_deg": "pressure_angle", "side_a": "front_side",
+    "side_b": "rear_side", "plan_a": "front_plan", "plan_b": "rear_plan",
+}  # fmt: skip
+_INSIDE = re.compile(r"_(?:nm|n|m|mm|rpm|deg|ratio|c)$")
 LONGEST = 200
 LENGTH, SIZE, READING, NUMBER, COUNT, WORD, ANGLE, QUANTITY = (
     "length", "size", "reading", "number", "count", "word", "angle", "quantity",
@@ -190,6 +197,47 @@ def _in_range(name: str, field: Field, value: Fraction | int, text: str) -> Frac
 def show_fields(what_if: WhatIf, values: Mapping[str, Any]) -> dict[str, str]:
     """How each given input was read, in words: `bore: 38.100 mm (1.500000 in) +/- 0.010 mm`."""
     return {name: _shown(what_if.fields[name], value) for name, value in values.items() if value is not None}
+
+
+def told_units(what_if: WhatIf, inputs: Mapping[str, str], shown: Mapping[str, str]) -> dict[str, str]:
+    """What was read, saying which unit was taken where none was written. `inputs`: that were read without a fault."""
+    return {
+        name: f"{words} (no unit written: {what_if.fields[name].unit} taken)"
+        if _is_bare(what_if, name, inputs)
+        else words
+        for name, words in shown.items()
+    }
+
+
+def _is_bare(what_if: WhatIf, name: str, inputs: Mapping[str, str]) -> bool:
+    unit = what_if.fields[name].unit
+    return bool(unit) and not read_number(inputs[name], name, EXAMPLES[dimension_of(unit)]).rest
+
+
+def run_named(what_if: WhatIf, values: Mapping[str, Any]) -> Any:
+    """The check's result. A fault that it finds is told at the field that was filled in, not at a name inside."""
+    try:
+        return what_if.run(values)
+    except InvalidInput as error:
+        named = [Problem(_field_of(one.path, what_if.fields, values), one.message) for one in error.problems]
+        raise InvalidInput(named) from None
+
+
+def _field_of(path: str, fields: Mapping[str, Field], values: Mapping[str, Any]) -> str:
+    """The field that a name inside the sums stands for; the name itself where it is none of them."""
+    if path == "datum":
+        return _other_datum(fields, values) or path
+    for name in (path, *path.split("."), _INSIDE.sub("", path), _CALLED.get(path, "")):
+        if name in fields:
+            return name
+    return path
+
+
+def _other_datum(fields: Mapping[str, Field], values: Mapping[str, Any]) -> str:
+    """The first field that is taken from another face than the field before it."""
+    taken = [(name, values[name].datum) for name in fields if isinstance(values.get(name), Dimension)]
+    pairs = pairwise(taken)
+    return next((later for (_, one), (later, other) in pairs if one and other and one != other), "")
 
 
 def _shown(field: Field, value: Any) -> str:

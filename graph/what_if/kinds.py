@@ -46,7 +46,9 @@ from graph.what_if.inputs import (
     Field,
     WhatIf,
     read_fields,
+    run_named,
     show_fields,
+    told_units,
 )
 from graph.what_if.lengths import LENGTH_CHAINS
 from graph.what_if.sketches import bearing_seat_of, draw_pilot, draw_seat, draw_shoulder, sketches_of
@@ -58,7 +60,7 @@ Values = Mapping[str, Any]
 def check_what_if(kind: str, inputs: Mapping[str, str]) -> CheckResult:
     """The result of a check on typed dimensions. Raises NotFound for the kind, InvalidInput for the inputs."""
     what_if = get_what_if(kind)
-    result = what_if.run(read_fields(what_if, inputs))
+    result = run_named(what_if, read_fields(what_if, inputs))
     assert isinstance(result, CheckResult)
     return result
 
@@ -67,7 +69,7 @@ def try_what_if(kind: str, inputs: Mapping[str, str]) -> tuple[CheckResult, tupl
     """The result, and a sublet sketch for each piece of its work that a machine shop does. Raises as the check does."""
     what_if = get_what_if(kind)
     values = read_fields(what_if, inputs)
-    result = what_if.run(values)
+    result = run_named(what_if, values)
     assert isinstance(result, CheckResult)
     return result, sketches_of(what_if, values, result)
 
@@ -75,7 +77,7 @@ def try_what_if(kind: str, inputs: Mapping[str, str]) -> tuple[CheckResult, tupl
 def read_what_if(kind: str, inputs: Mapping[str, str]) -> dict[str, str]:
     """How each input was read, in words, by its name. Raises as the check does."""
     what_if = get_what_if(kind)
-    return show_fields(what_if, read_fields(what_if, inputs))
+    return told_units(what_if, inputs, show_fields(what_if, read_fields(what_if, inputs)))
 
 
 def get_what_if(kind: str) -> WhatIf:
@@ -166,10 +168,15 @@ def _release(v: Values) -> CheckResult:
 
 def _mesh(v: Values) -> CheckResult:
     def gear(name: str) -> mesh.Gear:
-        return mesh.Gear(
-            teeth=v[f"{name}_teeth"], module_mm=v[f"{name}_module"], helix_deg=v[f"{name}_helix"],
-            hand=v[f"{name}_hand"], pressure_deg=v["pressure_angle"], shift=v[f"{name}_shift"], evidence_rank=1,
-        )  # fmt: skip
+        try:
+            return mesh.Gear(
+                teeth=v[f"{name}_teeth"], module_mm=v[f"{name}_module"], helix_deg=v[f"{name}_helix"],
+                hand=v[f"{name}_hand"], pressure_deg=v["pressure_angle"], shift=v[f"{name}_shift"], evidence_rank=1,
+            )  # fmt: skip
+        except InvalidInput as error:
+            own = [one if one.path == "pressure_deg" else Problem(f"{name}_{one.path}", one.message)
+                   for one in error.problems]  # fmt: skip
+            raise InvalidInput(own) from None
 
     return mesh.check_mesh(gear("old"), gear("new"), gear("layshaft"), v["centres"])
 

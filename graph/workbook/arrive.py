@@ -1,4 +1,4 @@
-"""A workbook that somebody sends, read in a child process and understood: per row the thing and what is said of it.
+"""A workbook that somebody sends, understood: per row the thing that it is about and what is said of it.
 
 Nothing is written here. Every fault is told with its sheet, row and column, all of them together.
 """
@@ -6,64 +6,37 @@ Nothing is written here. Every fault is told with its sheet, row and column, all
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
-from typing import IO, Any
+from typing import Any
 
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import KIND, LABEL, LAY, PREF_LABEL, TYPE
-from graph.catalogue.shapes import near_matches
-from graph.errors import LimitExceeded, Problem
-from graph.guarded.bounds import Bounds
-from graph.guarded.reader import Source, read
-from graph.guarded.sheets import cell_place, iter_book
+from graph.errors import Problem
 from graph.ledger.identity import new_id, note_iri
 from graph.ledger.things import id_from
+from graph.workbook.columns import ID_FORM, ReadSheet, columns_of
 from graph.workbook.known import NUMBER_OF_PART, Known, plain
 from graph.workbook.plan import (
-    CHOICES,
     HOLE,
     HOLES,
-    HOW_TO,
     ID,
-    LEFT_OUT,
     OWN,
     REFERENCE,
     REMARKS,
     TEXT,
     WHAT,
     WORDS,
-    Sheet,
     SheetColumn,
     class_label,
-    sheets,
 )
-from graph.workbook.rows import own_column
+from graph.workbook.sent import SentRow, SentSheet
 from graph.workbook.values import NESTED, NODE, Unsaid, Value, iri, read_cell, text
 
 MOST_PROBLEMS = 200
-_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._~-]*")
 _NODE_ID = re.compile(r"notes/[0-9a-f-]{36}/nodes/\d+")
 _EVIDENCE = SheetColumn(WORDS["evidence"], "", REFERENCE, classes=(LAY + "EvidenceLevel",))
 _WORD = SheetColumn("", "", TEXT)
-
-
-@dataclass(frozen=True, slots=True)
-class SentRow:
-    """A row as it was sent: its cells that say something, by place from 0."""
-
-    number: int
-    cells: Mapping[int, Any]
-
-
-@dataclass(slots=True)
-class SentSheet:
-    """A sheet as it was sent."""
-
-    title: str
-    headers: list[str]
-    rows: list[SentRow] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -90,37 +63,6 @@ class WantedRow:
         return f"sheet {self.sheet!r} row {self.row}"
 
 
-def book_lines(file: IO[bytes], given: Mapping[str, Any]) -> Iterator[Any]:
-    """The task for the child: per row its sheet, number and cells; a date as a list. Given: name, items."""
-    rows = iter_book(file, given["name"], (HOW_TO, CHOICES, LEFT_OUT))
-    for found, (title, row) in enumerate(rows, start=1):
-        if found > given["items"]:
-            raise LimitExceeded(f"{given['name']}: more than {given['items']:,} rows; split it")
-        yield title, row.number, [_sendable(cell) for cell in row.cells]
-
-
-def _sendable(cell: object) -> object:
-    if isinstance(cell, datetime):
-        return ["date", cell.date().isoformat() if cell.time() == datetime.min.time() else cell.isoformat()]
-    if isinstance(cell, date):
-        return ["date", cell.isoformat()]
-    return cell if cell is None or isinstance(cell, (str, int, float, bool)) else ["time", str(cell)]
-
-
-def read_book(source: Source, name: str, bounds: Bounds) -> list[SentSheet]:
-    """The sheets of a workbook. Raises InvalidInput, LimitExceeded, Busy."""
-    found: dict[str, SentSheet] = {}
-    for title, number, cells in read(book_lines, source, name, {"items": bounds.items}, bounds):
-        if title not in found:
-            found[title] = SentSheet(title, [str(cell if cell is not None else "").strip() for cell in cells])
-            continue
-        headers = found[title].headers
-        headers += [""] * (len(cells) - len(headers))
-        filled = {place: cell for place, cell in enumerate(cells) if cell not in (None, "") and str(cell).strip()}
-        found[title].rows.append(SentRow(number, filled))
-    return list(found.values())
-
-
 @dataclass(slots=True)
 class Understood:
     """What a workbook says, and what is wrong with it."""
@@ -129,82 +71,13 @@ class Understood:
     problems: list[Problem] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class _Read:
-    """A sheet with its columns found. `columns`, `words`, `fixed`: by place."""
-
-    sheet: Sheet
-    sent: SentSheet
-    columns: dict[int, SheetColumn]
-    words: dict[int, str]
-    fixed: dict[str, int]
-
-    def place(self, row: int, at: int) -> str:
-        return cell_place(self.sent.title, row, at + 1, self.sent.headers[at])
-
-    def cell(self, row: SentRow, name: str) -> str:
-        """The text of a cell that is no property's."""
-        cell = row.cells.get(self.fixed[name]) if name in self.fixed else None
-        return "" if cell is None else str(cell).strip()
-
-
 def understand(known: Known, catalogue: Catalogue, sent: Iterable[SentSheet]) -> Understood:
     """What the rows say. `known` learns the names of new things. `catalogue`: whose ids are taken."""
     found = Understood()
-    read = [one for each in sent if (one := _columns_of(known, each, found.problems)) is not None]
+    read = [one for each in sent if (one := columns_of(known, each, found.problems)) is not None]
     _Names(known, catalogue, found).resolve(read)
     found.problems = found.problems[:MOST_PROBLEMS]
     return found
-
-
-def _columns_of(known: Known, sent: SentSheet, problems: list[Problem]) -> _Read | None:
-    titles = {plain(sheet.title): sheet for sheet in sheets()}
-    sheet = titles.get(plain(sent.title))
-    if sheet is None:
-        near = near_matches(plain(sent.title), titles)
-        hint = f"; did you mean {titles[near[0]].title!r}?" if near else ";"
-        told = f"is none of this workbook's sheets{hint} rename it or delete it"
-        problems.append(Problem(f"sheet {sent.title!r}", told))
-        return None
-    read = _Read(sheet, sent, {}, {}, {})
-    headers: dict[str, SheetColumn] = {plain(column.header): column for column in sheet.columns}
-    words = {} if sheet.title == HOLES else {plain(header): name for name, header in WORDS.items()}
-    for at, header in enumerate(sent.headers):
-        where = read.place(1, at)
-        said = plain(header)
-        if not header:
-            if any(at in row.cells for row in sent.rows):
-                row = next(row for row in sent.rows if at in row.cells)
-                problems.append(Problem(read.place(row.number, at), "this column has no header in row 1"))
-        elif said in map(plain, sent.headers[:at]):
-            problems.append(Problem(where, "two columns have this header; leave one of them"))
-        elif said in (ID, WHAT):
-            read.fixed[said] = at
-        elif said in headers:
-            read.columns[at] = headers[said]
-        elif said in words:
-            read.words[at] = words[said]
-        elif said.startswith(OWN.strip()):
-            column = _own(known, header, problems, where)
-            if column:
-                read.columns[at] = column
-        else:
-            near = near_matches(said, [*headers, *words])
-            hint = f"; did you mean {near[0]!r}?" if near else ""
-            told = f"no column is headed so on this sheet{hint}; for a property of your own write {OWN}{header[:40]}"
-            problems.append(Problem(where, told))
-    return read
-
-
-def _own(known: Known, header: str, problems: list[Problem], where: str) -> SheetColumn | None:
-    name = header[len(OWN.strip()) :].strip()
-    if "://" in name:
-        return own_column(name, name)
-    slug = re.sub(r"\s+", "-", name)
-    if not _ID.fullmatch(slug):
-        problems.append(Problem(where, "expected a name of letters and digits after 'own:'"))
-        return None
-    return own_column(slug, known.base + slug)
 
 
 class _Names:
@@ -216,9 +89,9 @@ class _Names:
         self._rows: dict[str, WantedRow] = {}  # thing -> the row that is about it
         self._edges = _standing_edges(known)
 
-    def resolve(self, sheets_read: list[_Read]) -> None:
+    def resolve(self, sheets_read: list[ReadSheet]) -> None:
         """Every row of the sheets."""
-        later: list[tuple[_Read, SentRow, WantedRow]] = []
+        later: list[tuple[ReadSheet, SentRow, WantedRow]] = []
         for each in sheets_read:
             if each.sheet.title == HOLES:
                 continue
@@ -238,7 +111,7 @@ class _Names:
     def _fault(self, where: str, why: str) -> None:
         self.found.problems += [Problem(where, line) for line in why.split("\n")]
 
-    def _thing(self, read: _Read, row: SentRow) -> WantedRow | None:
+    def _thing(self, read: ReadSheet, row: SentRow) -> WantedRow | None:
         """The thing of a row, with its class, name and number, by which other rows may name it."""
         sheet, where = read.sheet, f"sheet {read.sent.title!r} row {row.number}"
         if not row.cells:
@@ -272,7 +145,7 @@ class _Names:
                            **({NUMBER_OF_PART: (text(number),)} if number else {})}  # fmt: skip
         return wanted
 
-    def _class(self, read: _Read, row: SentRow, where: str) -> str:
+    def _class(self, read: ReadSheet, row: SentRow, where: str) -> str:
         said = plain(read.cell(row, WHAT))
         labels = {plain(class_label(name)): name for name in read.sheet.classes}
         if said not in labels:
@@ -282,13 +155,13 @@ class _Names:
             self._fault(place, f"say what it is: one of {', '.join(labels)}; {found}")
         return labels.get(said, "")
 
-    def _text(self, read: _Read, row: SentRow, at: int) -> str:
+    def _text(self, read: ReadSheet, row: SentRow, at: int) -> str:
         cell = row.cells.get(at)
         if cell is None or isinstance(cell, list):
             return ""
         return str(cell).strip()
 
-    def _identify(self, read: _Read, row: SentRow, wanted: WantedRow, where: str) -> bool:
+    def _identify(self, read: ReadSheet, row: SentRow, wanted: WantedRow, where: str) -> bool:
         """Whether the thing of the row is clear; a new one gets its IRI."""
         known, said = self.known, read.cell(row, ID)
         place = read.place(row.number, read.fixed[ID]) if ID in read.fixed else where
@@ -302,7 +175,7 @@ class _Names:
                 wanted.iri, wanted.is_new = there[0], False
             elif _NODE_ID.fullmatch(said):
                 known.add_new(wanted.iri, {TYPE: (iri(wanted.of_class),)}, alias=said)
-            elif "://" in said or _ID.fullmatch(said):
+            elif "://" in said or ID_FORM.fullmatch(said):
                 wanted.iri = said if "://" in said else known.base + said
             else:
                 self._fault(
@@ -329,7 +202,7 @@ class _Names:
         self._ids.add(known.id_of(wanted.iri))
         return True
 
-    def _read_row(self, read: _Read, row: SentRow, wanted: WantedRow) -> None:
+    def _read_row(self, read: ReadSheet, row: SentRow, wanted: WantedRow) -> None:
         for at, cell in row.cells.items():
             where = read.place(row.number, at)
             try:
@@ -368,7 +241,7 @@ class _Names:
         values = read_cell(_WORD, cell, str)
         wanted.words[name] = values[0].parts[0] if values else ""
 
-    def _read_holes(self, read: _Read) -> None:
+    def _read_holes(self, read: ReadSheet) -> None:
         """Each hole goes to the row of its face."""
         names = NESTED[HOLE][1]
         for row in read.sent.rows:

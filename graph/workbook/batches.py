@@ -25,15 +25,16 @@ from graph.ledger.identity import new_id, note_iri
 from graph.ledger.lines import Appending, Retry, entry_of, find_newest_of, line_values
 from graph.ledger.notebook import Notebook
 from graph.ledger.record import NOTE, RETRACT, REVISE, Draft, Entry, draft_of
-from graph.workbook.arrive import read_book, understand
+from graph.workbook.arrive import understand
 from graph.workbook.changes import Changes, Fate, changes_of
 from graph.workbook.costs import is_of_cost, read_costs
-from graph.workbook.known import Finds, read_known
+from graph.workbook.judged import all_faults, placed
+from graph.workbook.known import Finds, Known, read_known
 from graph.workbook.plan import MARK
+from graph.workbook.sent import read_book
 
 MOST_BATCHES = 200
 _LINES = re.compile(r"\((\d+) lines(?:, record (\S+))?\)$")
-_NOTE = re.compile(r"note ([0-9a-f-]{36})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +81,8 @@ class Sent:
 def preview(notebook: Notebook, sent: Sent, finds: Finds = lambda name: ()) -> Preview:
     """What it would do; nothing is written. Raises InvalidInput where it is no workbook, LimitExceeded, Busy."""
     with without_collector():
-        changes, _ = _changes(notebook, sent, finds)
-        problems = list(changes.problems)
-        if not problems:
-            try:
-                notebook.ledger.judge(_stands(notebook, changes), list(changes.revised))
-            except InvalidFacts as error:
-                problems = _placed(error.problems, changes)
+        changes, _, known = _changes(notebook, sent, finds)
+        problems = all_faults(notebook, changes, known)
     return _preview(sent.name, changes, problems)
 
 
@@ -97,14 +93,14 @@ def take_in(
     with without_collector():
         if done := notebook.ledger.sent_before(retry):
             return _batch(done[-1]), Preview(sent.name, {}, (), (), ())
-        changes, costs = _changes(notebook, sent, finds)
+        changes, costs, known = _changes(notebook, sent, finds)
         if changes.problems:
-            raise InvalidFacts(changes.problems)
+            raise InvalidFacts(all_faults(notebook, changes, known))
         shown = _preview(sent.name, changes, [])
         if not changes.added and not changes.revised and not costs:
             return None, shown
         ledger = notebook.ledger
-        stands = _stands(notebook, changes)
+        stands = changes.stands
         ledger.check_words(stands)
         name = new_id()
         record = [SqlNotes(ledger).line_of(costs)] if costs else []
@@ -130,27 +126,23 @@ def take_in(
         try:
             lines = ledger.admit(stands, list(changes.revised), written, retry, look)
         except InvalidFacts as error:
-            raise InvalidFacts(_placed(error.problems, changes)) from None
+            raise InvalidFacts(placed(error.problems, changes, known)) from None
     return _batch(lines[-1]), shown
 
 
-def _changes(notebook: Notebook, sent: Sent, finds: Finds) -> tuple[Changes, list[CostNote]]:
+def _changes(notebook: Notebook, sent: Sent, finds: Finds) -> tuple[Changes, list[CostNote], Known]:
     sheets = read_book(sent.source, sent.name, sent.bounds)
     known, catalogue = read_known(notebook, finds), notebook.catalogue()
     facts = understand(known, catalogue, [sheet for sheet in sheets if not is_of_cost(sheet)])
     changes = changes_of(known, facts, sent.words)
     by = Provenance(sent.words.author, f"workbook {sent.name}"[:200])
     kept = SqlNotes(notebook.ledger)
-    costs = read_costs(known, kept, catalogue.currency, [sheet for sheet in sheets if is_of_cost(sheet)], by)
+    costs = read_costs(known, kept, catalogue, [sheet for sheet in sheets if is_of_cost(sheet)], by)
     changes.fates += costs.fates
     changes.problems += costs.problems
     if not any(sheet.rows for sheet in sheets) and not changes.problems:
         changes.problems.append(Problem("workbook", "no sheet has a row below its headers: nothing to take in"))
-    return changes, costs.notes
-
-
-def _stands(notebook: Notebook, changes: Changes) -> list[tuple[str, Draft]]:
-    return [*changes.added.items(), *((note, draft) for note, (_, draft) in changes.revised.items())]
+    return changes, costs.notes, known
 
 
 def _preview(name: str, changes: Changes, problems: Sequence[Problem]) -> Preview:
@@ -165,21 +157,6 @@ def _mark(sent: Sent, changes: Changes, costs: Sequence[CostNote]) -> Draft:
     record = f", record {costs[0].batch}" if costs else ""
     document = f"{sent.name[:300]} ({count} lines{record})"
     return replace(sent.words, text=text, statements="", method=MARK, document=document, shareable=False)
-
-
-def _placed(problems: Sequence[Problem], changes: Changes) -> list[Problem]:
-    """The same faults by sheet, row and column."""
-    placed = []
-    for problem in problems:
-        match = _NOTE.search(problem.path)
-        row = changes.places.get(match[1]) if match else None
-        if row is None:
-            placed.append(problem)
-            continue
-        word = problem.path.rpartition(" ")[2].rpartition(":")[2]
-        at = next((place for prop, place in row.columns.items() if re.split(r"[#/]", prop)[-1] == word), row.place)
-        placed.append(Problem(at, problem.message))
-    return list(dict.fromkeys(placed))
 
 
 def _batch(entry: Entry, taken_back: bool = False) -> Batch:

@@ -59,6 +59,11 @@ class Changes:
             found.setdefault(fate.sheet, Counter())[fate.fate] += 1
         return found
 
+    @property
+    def stands(self) -> list[tuple[str, Draft]]:
+        """Every draft by its note, those that are new first."""
+        return [*self.added.items(), *((note, draft) for note, (_, draft) in self.revised.items())]
+
 
 def changes_of(known: Known, understood: Understood, words: Draft) -> Changes:
     """`words`: what holds of every row that does not say it itself (author, evidence, who sent it)."""
@@ -131,10 +136,15 @@ def _may_change(
         fixed = set(thing.by_source.get(FILES, {}).get(prop, ())) - set(values)
         if fixed:
             fine = False
-            said = ", ".join(sorted("/".join(filter(None, value.parts[:1])) for value in fixed))
+            said = ", ".join(sorted(_in_words(known, value) for value in fixed))
             told = f"the workshop's files of facts say {said[:120]!r} here, which a spreadsheet does not change"
             found.problems.append(Problem(wanted.columns.get(prop, wanted.place), told))
     return fine
+
+
+def _in_words(known: Known, value: Value) -> str:
+    said = value.parts[0] if value.parts else ""
+    return known.name_of(said) if "://" in said else said
 
 
 def _spread(

@@ -11,19 +11,23 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from graph.catalogue.model import Catalogue
 from graph.catalogue.names import LAY
 from graph.costing.currency import minor_units
-from graph.costing.notes import PRICE, RATE, STOCK, SUBLET, CostNote, CostNotes, Provenance, new_id
+from graph.costing.known_names import KnownNames, LookUp
+from graph.costing.notes import PRICE, RATE, STOCK, SUBLET, TAX, CostNote, CostNotes, Provenance, new_id
 from graph.costing.price_import import price_body
 from graph.costing.prices import CONDITIONS, Price
 from graph.costing.shop import list_prices, list_rates, list_stock, list_sublets, rate_note, stock_note, sublet_note
+from graph.costing.tax import find_tax, tax_note
 from graph.errors import InvalidInput, Problem
+from graph.exact import NotExact
 from graph.guarded.sheets import cell_place
-from graph.workbook.arrive import SentRow, SentSheet
 from graph.workbook.changes import NEW, SAME, Fate
 from graph.workbook.known import Known, plain
 from graph.workbook.plan import DAY, NUMBER, REFERENCE, TEXT, Sheet, SheetColumn
 from graph.workbook.rows import SheetTable
+from graph.workbook.sent import SentRow, SentSheet
 from graph.workbook.values import Unsaid, digits, read_cell
 
 _Record = Mapping[str, str]
@@ -53,6 +57,8 @@ SHEETS: Mapping[str, Sheet] = {
             _column("task or operation", "id", needed=True), _column("what it is", "label"),
             _column("cash", "cash", NUMBER, True), _CURRENCY, _column("days", "lead_days", NUMBER),
             _column("order must say", "wanted"))),
+        (TAX, "Tax", "What comes on top of a price, in percent; without a row papers say that it is not stated.", (
+            _column("tax (percent)", "percent", NUMBER, True),)),
     )
 }  # fmt: skip
 _TITLES = {plain(sheet.title): kind for kind, sheet in SHEETS.items()}
@@ -63,19 +69,27 @@ def is_of_cost(sheet: SentSheet) -> bool:
     return plain(sheet.title) in _TITLES
 
 
-def cost_tables(notes: CostNotes, known: Known) -> list[SheetTable]:
-    """The record as it stands, a sheet a kind."""
+def cost_tables(notes: CostNotes, known: Known, left_out: list[str] | None = None) -> list[SheetTable]:
+    """The record as it stands, a sheet a kind. `left_out` is told of the lines of parts that no sheet names."""
     tables = []
     for kind, sheet in SHEETS.items():
         columns = {column.header: column for column in sheet.columns}
         table = SheetTable(sheet, list(columns), columns)
         for record in _standing(kind, notes):
+            if "part" in record and not _is_known(known, record["part"]):
+                told = f"{sheet.title}: {record['part']}: no part is known by that id, so this counts nowhere"
+                (left_out if left_out is not None else []).append(told)
+                continue
             table.rows.append({
                 column.header: _cell(column, record[column.property], known)
                 for column in sheet.columns if record.get(column.property)
             })  # fmt: skip
         tables.append(table)
     return tables
+
+
+def _is_known(known: Known, part: str) -> bool:
+    return any(known.classes(name) for name in known.by_id(part)) or bool(list(known.finds(part)))
 
 
 def _cell(column: SheetColumn, said: str, known: Known) -> str | Decimal:
@@ -97,6 +111,9 @@ def _standing(kind: str, notes: CostNotes) -> list[_Record]:
     if kind == RATE:
         return [{"kind": one.kind, "per_hour": _money(one.hundredths), "currency": one.currency}
                 for one in list_rates(notes)]  # fmt: skip
+    if kind == TAX:
+        tax = find_tax(notes)
+        return [{"percent": _plain(tax.percent)}] if tax else []
     if kind == STOCK:
         return [
             {"part": one.part, "quantity": str(one.quantity), "book": _money(one.book_hundredths),
@@ -128,9 +145,10 @@ class SentCosts:
 
 
 def read_costs(
-    known: Known, kept: CostNotes, currency: str, sent: Iterable[SentSheet], by: Provenance
+    known: Known, kept: CostNotes, catalogue: Catalogue, sent: Iterable[SentSheet], by: Provenance
 ) -> SentCosts:  # fmt: skip
-    """`currency`: the workshop's, where a row names none. All notes are one batch of the record."""
+    """A row that names no money is in the workshop's. All notes are one batch of the record."""
+    names, currency = KnownNames(catalogue), catalogue.currency
     found, batch = SentCosts(), new_id("workbook")
     for sheet in sent:
         kind = _TITLES[plain(sheet.title)]
@@ -144,15 +162,38 @@ def read_costs(
             if _key(record) in there:
                 found.fates.append(Fate(where, SHEETS[kind].title, name, SAME))
                 continue
+            places = {column.property: cell_place(sheet.title, row.number, at + 1, column.header)
+                      for at, column in columns.items()}  # fmt: skip
             try:
-                note = _note(kind, record, by)
+                note = _note(kind, _named(kind, record, known, names), by)
             except InvalidInput as error:
-                found.problems += [Problem(where, one.message) for one in error.problems]
+                found.problems += [Problem(places.get(one.path, where), one.message) for one in error.problems]
                 continue
             number = len(found.notes) + 1
             found.notes.append(replace(note, id=f"{batch}-{number}", batch=batch))
             found.fates.append(Fate(where, SHEETS[kind].title, name, NEW))
     return found
+
+
+def _named(kind: str, record: _Record, known: Known, names: KnownNames) -> _Record:
+    """The record with ids for what it names. Raises InvalidInput, at its columns, for what nobody knows.
+
+    A task that comes new with the same workbook counts as known; a part was found already.
+    """
+    said, problems = dict(record), list[Problem]()
+    look_ups: dict[str, LookUp] = {"currency": names.currency} if "currency" in record else {}
+    if kind == RATE:
+        look_ups["kind"] = names.kind_of_work
+    if kind == SUBLET and not any(known.is_new(name) for name in known.by_id(record["id"])):
+        look_ups["id"] = names.sent_out
+    for name, look_up in look_ups.items():
+        try:
+            said[name] = look_up(said[name])
+        except NotExact as fault:
+            problems.append(Problem(name, str(fault)))
+    if problems:
+        raise InvalidInput(problems)
+    return said
 
 
 def _key(record: _Record) -> frozenset[tuple[str, str]]:
@@ -200,9 +241,10 @@ def _record(
             problems.append(Problem(where, str(error)))
             continue
         record[column.property] = known.id_of(said) if column.kind == REFERENCE else said
-    record.setdefault("currency", currency)
-    if record["currency"] not in minor_units():
-        told = f"the money {record['currency'][:10]!r} is no code of ISO 4217, such as EUR"
+    if any(one.property == "currency" for one in SHEETS[_TITLES[plain(sheet.title)]].columns):
+        record.setdefault("currency", currency)
+    if record.get("currency", currency) not in minor_units():
+        told = f"the money {record.get('currency', '')[:10]!r} is no code of ISO 4217, such as EUR"
         problems.append(Problem(f"sheet {sheet.title!r} row {row.number}", told))
     if "dated" in record and record["dated"][:10] > date.today().isoformat():
         problems.append(Problem(f"sheet {sheet.title!r} row {row.number}", "the day lies in the future"))
@@ -214,6 +256,8 @@ def _note(kind: str, record: _Record, by: Provenance) -> CostNote:
     said = dict(record)
     if kind == RATE:
         return rate_note(said.pop("kind"), said, by)
+    if kind == TAX:
+        return tax_note(said["percent"], by)
     if kind == STOCK:
         return stock_note(said.pop("part"), {"place": "", **said}, by)
     if kind == SUBLET:

@@ -41,7 +41,9 @@ def workshop_file(notebook: Notebook, *, whole: bool) -> WorkshopFile:
         raise InvalidInput([Problem("all", told)])
     known = read_known(notebook)
     book = book_of(known, whole=whole, hidden=notebook.hidden())
-    book = replace(book, tables=(*book.tables, *cost_tables(SqlNotes(notebook.ledger), known)))
+    strange: list[str] = []
+    tables = cost_tables(SqlNotes(notebook.ledger), known, strange)
+    book = replace(book, tables=(*book.tables, *tables), left_out=(*book.left_out, *strange))
     if book.row_count > MOST_ROWS:
         told = f"{book.row_count:,} rows, at most {MOST_ROWS:,} go into one workbook: export RDF instead"
         raise InvalidInput([Problem("workbook", told)])

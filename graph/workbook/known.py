@@ -119,6 +119,15 @@ class Known:
         return (*classes_of(self.said_of(name)), *classes_of(self.house.get(name, {})),
                 *classes_of(self._new.get(name, {})))  # fmt: skip
 
+    def label(self, name: str) -> str:
+        """The name of a thing by its IRI, new ones included; its id where it has none."""
+        said = (self.said_of(name), self.house.get(name, {}), self._new.get(name, {}))
+        return next(filter(None, map(label_of, said)), self.id_of(name))
+
+    def is_new(self, name: str) -> bool:
+        """Whether a thing, by its IRI, came with the workbook that is being read."""
+        return name in self._new
+
     def is_any_of(self, name: str, wanted: Iterable[str]) -> bool:
         """Whether it is of one of the classes, or one under them; of any where none is named."""
         key = tuple(wanted)

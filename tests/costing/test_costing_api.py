@@ -112,13 +112,74 @@ def currency(client: TestClient) -> str:
 
 
 def test_a_list_with_a_bad_row_is_refused_whole_by_line_and_column(client):
-    response = upload(client, "/prices/import", HEAD + "a,1,EUR,new,2026-06-01\nb,-1,EUR,new,2026-06-01\n")
+    response = upload(
+        client, "/prices/import", HEAD + "disc-ouzel,1,EUR,new,2026-06-01\ndisc-pipit,-1,EUR,new,2026-06-01\n"
+    )
 
     assert response.status_code == 422
     assert response.json()["problems"] == [
         {"path": "line 3, column price", "message": "expected a price of 0 or more, found -1"}
     ]
     assert client.get("/prices").json()["total"] == 0
+
+
+@pytest.mark.parametrize(
+    ("path", "body", "field", "said"),
+    [
+        ("/shop/stock", {"part": "disc-ouzl", "quantity": 1, "book": "1", "currency": "EUR"}, "part", "disc-ouzel"),
+        ("/shop/stock", {"part": "disc-ouzel", "quantity": 1, "book": "1", "currency": "USD"}, "currency", "in EUR"),
+        ("/shop/rates", {"kind": "weldin", "per_hour": "60", "currency": "EUR"}, "kind", "welding"),
+        ("/shop/sublets", {"id": "machine-shop-visi", "label": "x", "cash": "1", "currency": "EUR"}, "id",
+         "machine-shop-visit"),
+        ("/shop/sublets", {"id": "gear-train-out-and-in", "label": "x", "cash": "1", "currency": "EUR"}, "id",
+         "not sent out"),
+        ("/jobs/J-1/findings", {"fault": "worn-nothing", "laid_open": True, "worn": True}, "fault", "no fault"),
+        ("/jobs/J-1/as-built", {"position": "clutch disk", "part": "disc-ouzel"}, "position", "clutch disc"),
+        ("/jobs/J-1/as-built", {"position": "at-clutch-disc", "part": "disc-ouzl"}, "part", "disc-ouzel"),
+    ],
+)  # fmt: skip
+def test_a_name_that_nobody_knows_is_refused_with_what_looks_like_it(client, path, body, field, said):
+    if "J-1" in path:
+        post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
+
+    response = client.post(path, json=body)
+
+    assert response.status_code == 422, response.text
+    [problem] = response.json()["problems"]
+    assert problem["path"] == field and said in problem["message"]
+
+
+def test_a_list_with_unknown_parts_or_foreign_money_is_told_of_before_and_refused_or_left_out(client):
+    text = HEAD + "disc-ouzel,1,EUR,new,2026-06-01\nelbow-9,1,EUR,new,2026-06-01\n"
+
+    told = upload(client, "/prices/preview", text).json()["problems"]
+    refused = upload(client, "/prices/import", text)
+    foreign = upload(client, "/prices/import", HEAD + "disc-ouzel,1,USD,new,2026-06-01\n")
+    kept = upload(client, "/prices/import", text, unknown_parts="leave out").json()
+
+    assert refused.status_code == foreign.status_code == 422
+    assert told == refused.json()["problems"] and told[0]["path"] == "line 3, column part"
+    assert foreign.json()["problems"][0]["path"] == "line 2, column currency"
+    assert (kept["notes"], kept["left_out"]) == (1, 1)
+    again = upload(client, "/prices/preview", client.get("/prices.csv").text).json()
+    assert again["problems"] == [] and again["rows"] == 1
+
+
+def test_a_list_may_name_parts_by_their_exact_names(client, index):
+    label = index.catalogue.parts["disc-ouzel"].label
+
+    upload(client, "/prices/import", HEAD + f'"{label.upper()}",77,EUR,new,2026-06-01\n').raise_for_status()
+
+    assert client.get("/prices", params={"part": "disc-ouzel"}).json()["total"] == 1
+
+
+def test_what_was_built_takes_the_place_of_the_plan_however_the_place_is_named(client):
+    """Named by the place's id, as pages do, the planned part stays on the shelf; it was taken off too, before."""
+    job = post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
+    assert job["id"] == "J-1"
+    for said in ("at-clutch-disc", "Clutch disc"):
+        built = post(client, "/jobs/J-1/as-built", position=said, part="disc-ouzel")["as_built"]
+        assert [one["position"] for one in built] == ["clutch disc"]
 
 
 def test_a_bench_rate_of_the_shop_takes_the_place_of_the_facts(client):
@@ -136,7 +197,7 @@ def test_a_job_from_plan_to_follow_up_teaches_the_odds(client):
     post(client, "/jobs/J-1/hours", step=1, hours="9")
     post(client, "/jobs/J-1/findings", fault=fault, laid_open=True, worn=True)
     post(client, "/jobs/J-1/measurements", what="bore", reading="1-1/2 in", datum="flange")
-    post(client, "/jobs/J-1/as-built", position="input shaft", part="another shaft")
+    post(client, "/jobs/J-1/as-built", position="input shaft", part="shaft-tansy-25")
     post(client, "/jobs/J-1/remarks", words="dowels were missing")
 
     closed = post(client, "/jobs/J-1/closing", outcome="done")

@@ -41,25 +41,25 @@ def test_what_a_route_will_really_cost_is_said_in_words_and_as_json(typed, tmp_p
 
 def test_a_price_list_is_previewed_kept_listed_and_taken_back(typed, tmp_path):
     prices = tmp_path / "list.csv"
-    prices.write_text("Item;Net price;Date\ndisc;135,50;31/05/2026\n", encoding="utf-8")
+    prices.write_text("Item;Net price;Date\ndisc-ouzel;135,50;31/05/2026\n", encoding="utf-8")
     how = ["--column", "part=Item", "--column", "cash=Net price", "--column", "dated=Date",
            "--default", "currency=EUR", "--default", "condition=new"]  # fmt: skip
 
-    assert "disc: 135.50 EUR, new, 2026-05-31" in typed("prices", "preview", str(prices), *how)
+    assert "disc-ouzel: 135.50 EUR, new, 2026-05-31" in typed("prices", "preview", str(prices), *how)
     assert typed("prices", "list").count("\n") == 1
     batch = typed("prices", "import", str(prices), *how).split(" kept as ")[1].split()[0]
-    assert "disc,135.5,EUR" in typed("prices", "list")
+    assert "disc-ouzel,135.5,EUR" in typed("prices", "list")
     assert "taken back" in typed("take-back", batch)
     assert typed("prices", "list").count("\n") == 1
 
 
 def test_rates_and_shelf_are_kept(typed):
     typed("shop", "rate", "bench", "--set", "per_hour=60", "--set", "currency=EUR")
-    typed("shop", "stock", "housing", "--set", "quantity=1", "--set", "book=40", "--set", "currency=EUR")
+    typed("shop", "stock", "bell-hollin", "--set", "quantity=1", "--set", "book=40", "--set", "currency=EUR")
 
     listed = json.loads(typed("shop", "list", "--json"))
 
-    assert listed["rates"][0]["kind"] == "bench" and listed["stock"][0]["part"] == "housing"
+    assert listed["rates"][0]["kind"] == "bench" and listed["stock"][0]["part"] == "bell-hollin"
 
 
 def test_a_job_is_planned_worked_closed_and_teaches_the_odds(typed):
@@ -68,7 +68,7 @@ def test_a_job_is_planned_worked_closed_and_teaches_the_odds(typed):
     typed("job", "hours", "J-1", "--set", "step=1", "--set", "hours=2.5")
     typed("job", "finding", "J-1", "--set", f"fault={fault}", "--set", "laid_open=yes", "--set", "worn=yes")
     typed("job", "measurement", "J-1", "--set", "what=bore", "--set", "reading=1-1/2 in")
-    typed("job", "as-built", "J-1", "--set", "position=input shaft", "--set", "part=shaft-21")
+    typed("job", "as-built", "J-1", "--set", "position=input shaft", "--set", "part=shaft-hollin")
     typed("job", "remark", "J-1", "--set", "words=dowels missing")
 
     closed = typed("job", "close", "J-1", "--set", "outcome=done")

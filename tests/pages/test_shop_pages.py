@@ -116,3 +116,40 @@ def test_a_form_that_is_sent_twice_is_kept_once_and_other_words_are_asked_about(
     again = hidden(other.text) | PRICE | {"part": "disc-dunlin", "cash": "99"}
     assert pages.post("/shop/prices/page", data=again, follow_redirects=False).status_code == 303
     assert len(list_prices(notes)) == before + 2
+
+
+def test_of_several_prices_the_one_that_answers_go_by_is_marked_and_comes_first(pages: TestClient) -> None:
+    for cash, day in (("90", "2024-01-01"), ("80", ""), ("85", "2024-06-01")):
+        fields = PRICE | {"part": "disc-pipit", "cash": cash, "dated": day, "supplier": f"of {cash}"}
+        assert send(pages, "/shop/prices/page", "/shop/prices/page", **fields).status_code == 303
+
+    page = pages.get("/shop/prices/page").text
+    listed = pages.get("/prices", params={"part": "disc-pipit"}).json()["prices"]
+
+    assert [line["cash"] for line in listed if line["in_force"]] == [80]
+    assert listed[-1]["dated"] == date.today().isoformat()
+    rows = page[page.index("<tbody>") : page.index("</tbody>")].split("<tr>")[1:]
+    assert "80.00 EUR" in rows[0] and ">yes<" in rows[0]
+    assert not any(">yes<" in row for row in rows[1:])
+
+
+@pytest.mark.parametrize(
+    ("what", "said"), [("rates", "Which route is cheapest hangs on it"), ("prices", "Type first"), ("tax", "never 0 %"),
+                       ("shelf", "reckoned as bought"), ("sublets", "Put in first")],
+)  # fmt: skip
+def test_an_empty_list_says_what_to_do_first_and_what_hangs_on_it(pages: TestClient, what: str, said: str) -> None:
+    page = pages.get(f"/shop/{what}/page").text
+
+    assert said in page and "Nothing yet." not in page
+
+
+def test_the_tax_is_stated_by_its_page_and_told_by_the_api(pages: TestClient) -> None:
+    assert pages.get("/shop").json()["tax"] is None
+    assert "Tax: not stated" in pages.get("/shop/rates/page").text
+
+    assert send(pages, "/shop/tax/page", "/shop/tax/page", percent="7,7 %", author="owner").status_code == 303
+
+    assert pages.get("/shop").json()["tax"]["percent"] == 7.7
+    assert "Tax: 7.7 %" in pages.get("/shop/rates/page").text
+    said = pages.post("/shop/tax", json={"percent": "19", "author": "owner"})
+    assert said.status_code == 200 and pages.get("/shop").json()["tax"]["percent"] == 19

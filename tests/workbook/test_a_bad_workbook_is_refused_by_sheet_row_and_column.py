@@ -45,7 +45,7 @@ ROWS = {
                                        "sheet 'Joints known' row 2 column A (what): say what it is: one of fits"),
     "a part that is nowhere": ({"What is in what": [{"what": "contains", "unit": "Nobody 5"}]},
                                "sheet 'What is in what' row 2 column B (unit): nothing is named 'Nobody 5'"),
-    "no kind": ({"Parts": [{"name": "Thing"}]}, "sheet 'Parts' row 2 column B (kind): say with lay:kind"),
+    "no kind": ({"Parts": [{"name": "Thing"}]}, "sheet 'Parts' row 2 column B (kind): say with 'kind'"),
     "yes or maybe": ({"Parts": [CASE | {"in stock": "maybe"}]}, "expected yes or no, found 'maybe'"),
     "a test without words": ({"Parts": [CASE | {"condition": "torque 240"}]}, "expected a test and its words"),
     "another currency": ({"Workshop": [{"name": "Theirs", "currency": "SEK", "bench rate": 60}]},
@@ -75,6 +75,32 @@ def test_every_fault_of_a_workbook_is_told_at_once(notebook):
     rows = {"Parts": [CASE | {"cash": "dear", "days": "soon"}], "Units": [{"name": "Linnet 4", "kind": "boat"}]}
 
     assert len(faults(notebook, saved(filled(rows)))) == 3
+
+
+def test_faults_of_cells_and_of_rules_are_told_in_one_round(notebook):
+    """Before, "kind is missing" was told only after the words in the cell for money were mended."""
+    rows = {
+        "Parts": [CASE | {"cash": "dear"}, {"name": "Kindless"}],
+        "Units": [{"name": "Linnet 4", "kind": "gearbox"}],
+        "What is in what": [{"what": "contains", "unit": "Linnet 4", "position": "angle drive", "part": "Linnet case"}],
+    }
+
+    told = faults(notebook, saved(filled(rows)))
+
+    assert any("row 2 column C (cash)" in one for one in told), told
+    assert any("row 3 column B (kind): say with 'kind'" in one for one in told), told
+
+
+def test_faults_name_things_as_the_sheets_name_them(notebook):
+    rows = {
+        "Parts": [CASE], "Units": [{"name": "Linnet 4", "kind": "gearbox"}],
+        "What is in what": [{"what": "contains", "unit": "Linnet 4", "position": "clutch disc", "part": "Linnet case"}],
+    }  # fmt: skip
+
+    told = faults(notebook, saved(filled(rows)))
+
+    assert told
+    assert not any("lay:" in one or "at-clutch-disc" in one or "gearbox-case" in one for one in told), told
 
 
 def test_merged_cells_and_formulas_are_named_by_their_place(notebook):

@@ -1,0 +1,85 @@
+"""Which column of a sent sheet says what: by its header, with what was meant where no header is so."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from graph.catalogue.shapes import near_matches
+from graph.errors import Problem
+from graph.guarded.sheets import cell_place
+from graph.workbook.known import Known, plain
+from graph.workbook.plan import HOLES, ID, OWN, WHAT, WORDS, Sheet, SheetColumn, sheets
+from graph.workbook.rows import own_column
+from graph.workbook.sent import SentRow, SentSheet
+
+ID_FORM = re.compile(r"[A-Za-z0-9][A-Za-z0-9._~-]*")
+
+
+@dataclass(slots=True)
+class ReadSheet:
+    """A sheet with its columns found. `columns`, `words`, `fixed`: by place."""
+
+    sheet: Sheet
+    sent: SentSheet
+    columns: dict[int, SheetColumn]
+    words: dict[int, str]
+    fixed: dict[str, int]
+
+    def place(self, row: int, at: int) -> str:
+        return cell_place(self.sent.title, row, at + 1, self.sent.headers[at])
+
+    def cell(self, row: SentRow, name: str) -> str:
+        """The text of a cell that is no property's."""
+        cell = row.cells.get(self.fixed[name]) if name in self.fixed else None
+        return "" if cell is None else str(cell).strip()
+
+
+def columns_of(known: Known, sent: SentSheet, problems: list[Problem]) -> ReadSheet | None:
+    titles = {plain(sheet.title): sheet for sheet in sheets()}
+    sheet = titles.get(plain(sent.title))
+    if sheet is None:
+        near = near_matches(plain(sent.title), titles)
+        hint = f"; did you mean {titles[near[0]].title!r}?" if near else ";"
+        told = f"is none of this workbook's sheets{hint} rename it or delete it"
+        problems.append(Problem(f"sheet {sent.title!r}", told))
+        return None
+    read = ReadSheet(sheet, sent, {}, {}, {})
+    headers: dict[str, SheetColumn] = {plain(column.header): column for column in sheet.columns}
+    words = {} if sheet.title == HOLES else {plain(header): name for name, header in WORDS.items()}
+    for at, header in enumerate(sent.headers):
+        where = read.place(1, at)
+        said = plain(header)
+        if not header:
+            if any(at in row.cells for row in sent.rows):
+                row = next(row for row in sent.rows if at in row.cells)
+                problems.append(Problem(read.place(row.number, at), "this column has no header in row 1"))
+        elif said in map(plain, sent.headers[:at]):
+            problems.append(Problem(where, "two columns have this header; leave one of them"))
+        elif said in (ID, WHAT):
+            read.fixed[said] = at
+        elif said in headers:
+            read.columns[at] = headers[said]
+        elif said in words:
+            read.words[at] = words[said]
+        elif said.startswith(OWN.strip()):
+            column = _own(known, header, problems, where)
+            if column:
+                read.columns[at] = column
+        else:
+            near = near_matches(said, [*headers, *words])
+            hint = f"; did you mean {near[0]!r}?" if near else ""
+            told = f"no column is headed so on this sheet{hint}; for a property of your own write {OWN}{header[:40]}"
+            problems.append(Problem(where, told))
+    return read
+
+
+def _own(known: Known, header: str, problems: list[Problem], where: str) -> SheetColumn | None:
+    name = header[len(OWN.strip()) :].strip()
+    if "://" in name:
+        return own_column(name, name)
+    slug = re.sub(r"\s+", "-", name)
+    if not ID_FORM.fullmatch(slug):
+        problems.append(Problem(where, "expected a name of letters and digits after 'own:'"))
+        return None
+    return own_column(slug, known.base + slug)
