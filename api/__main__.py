@@ -24,7 +24,6 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from fastapi import FastAPI
-from rich.console import Console
 
 from api.collector import collect_seldom
 from api.connections import serve
@@ -33,8 +32,9 @@ from api.metrics import log_as_json, shared_counters
 from api.security import LOOPBACK, is_loopback
 from api.service import opened_service
 from api.settings import Settings
-from graph.answer.text import WIDTH_WITHOUT_TERMINAL, print_answer
+from graph.answer.text import print_answer
 from graph.catalogue.statements import SUFFIXES, list_fact_files
+from graph.cli.console import console
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION, command_of, facts_of
 from graph.cli.shop import default_data
 from graph.cli.workshop import home_of, yard_of
@@ -146,8 +146,10 @@ def _show(shop: Shop, *, demo: bool) -> None:
         print(f"The ledger has {shop.position:,} entries. To ask here: {command_of(DEMO_QUESTION)}")
         return
     print(f"$ {command_of(DEMO_QUESTION)}\n", flush=True)
-    width = None if sys.stdout.isatty() else WIDTH_WITHOUT_TERMINAL
-    print_answer(shop.ask(DEMO_QUESTION, with_changes=True), Console(highlight=False, width=width))
+    answer = shop.ask(DEMO_QUESTION, with_changes=True)
+    with console() as out:
+        print_answer(answer, out)
+    sys.stdout.flush()
 
 
 def _listening(host: str, port: int) -> socket.socket:
