@@ -380,7 +380,9 @@ class _Found:
         for chip in self.chips:
             rivals = [one for one in self.chips if _contradict(one, chip)]
             if not rivals:
-                kept.setdefault((chip.field, chip.value), chip)
+                key = (chip.field, chip.value)
+                # Said twice in two places: one chip, with the words of both.
+                kept[key] = replace(kept[key], words=f"{kept[key].words} … {chip.words}") if key in kept else chip
                 continue
             every = [one for one in self.chips if one is chip or one in rivals]
             if every[0] is chip:  # told once

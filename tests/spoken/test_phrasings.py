@@ -110,7 +110,7 @@ def unaccounted(found: InWords) -> list[str]:
     """Words that are in no chip, no doubt, not among those not understood, and not rightly passed over."""
     places = [(one.start, one.end) for one in (*found.chips, *found.not_understood)]
     passed = {(one.start, one.end): one.word for one in found.passed_over}
-    doubted = " ".join(doubt.words for doubt in found.doubts)
+    doubted = " ".join((*(doubt.words for doubt in found.doubts), *(chip.words for chip in found.chips)))
     left = []
     for piece in pieces_of(found.text)[1]:
         if not piece.says or any(start <= piece.start and piece.end <= end for start, end in places):
