@@ -151,15 +151,16 @@ class Doubts:
         words = (
             " and ".join(self._label(end) for end in ends) if not ends[0].is_bought and not ends[1].is_bought else ""
         )
-        words = words or f"{self._label(stays)} and another part"
         if way.estimated:
+            words = words or f"{self._label(stays)} and what is fitted to it"
             return f"{joint.id}/{'+'.join(way.ends)} remedied", f"{joint.label}: {words} do not close as they are"
         for end in ends:
             if end.is_bought and self._looks.is_only_unread(end.part, joint.id, way.ends):
                 words = f"{self._label(end)} and {self._label(stays)}"
                 return f"{joint.id}/{'+'.join(way.ends)}", f"{joint.label}: nobody has stated whether {words} close"
         of = f"{joint.id}/{stays.part}" + (" within" if within else "")
-        return of, f"{joint.label}: nobody has stated whether {words} close"
+        said = f"whether {words} close" if words else f"that it closes on {self._label(stays)}"
+        return of, f"{joint.label}: nobody has stated {said}"
 
     def _staying(self, joint: JointKind, ends: tuple[Found, Found]) -> Found:
         """The end that is not brought in from outside; of two, the one that the remedy leaves alone."""
