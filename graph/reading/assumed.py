@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from graph.catalogue.model import DOES_NOT_FIT, Assembly, JointKind, PositionKind
+from graph.catalogue.model import DOES_NOT_FIT, Assembly, Edge, JointKind, PositionKind
+from graph.derive.around import deriver_of
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.findings import COMPUTED
 from graph.reading.found import Found, Neighbourhood
 from graph.reading.links import FITS_LINK, MACHINED_LINK, Way
@@ -122,8 +124,17 @@ def _assume(sieve: Sieve, joint: JointKind, first: Found, second: Found) -> Iter
     if is_empty(first) or is_empty(second):
         yield Way(f"{name} not there", joint.id, ends, FITS_LINK, (), assembled=True, assumed=True)
         return
-    said = [one.edge for one in sieve.index.said_of(*ends, joint.id)]
+    said = [one.edge for one in sieve.index.said_of(*ends, joint.id)] or _measured_against(sieve, joint, ends)
     if not said:
         yield Way(f"{name} not known", joint.id, ends, FITS_LINK, (), assumed=True)
     elif can_be_put_right(joint) and all(edge.kind == DOES_NOT_FIT and edge.id.startswith(COMPUTED) for edge in said):
         yield Way(f"{name} remedied", joint.id, ends, MACHINED_LINK, (), assumed=True, estimated=True)
+
+
+def _measured_against(sieve: Sieve, joint: JointKind, ends: tuple[str, str]) -> list[Edge]:
+    """The misfit that readings of both parts come to. Parts that merely could be got are not all compared beforehand,
+    so it is asked for here, of the few that would be assumed to close."""
+    if joint.id not in JOINT_CHECKS:
+        return []
+    found = deriver_of(sieve.index).pair(joint.id, *ends)
+    return [edge for edge in found.edges if edge.kind == DOES_NOT_FIT]
