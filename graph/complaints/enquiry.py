@@ -60,7 +60,8 @@ def check(enquiry: Enquiry, index: CatalogueIndex, trade: Trade) -> None:
     for one in enquiry.opened:
         _known("task", one, index.catalogue.tasks)
     for what, unit in (("gearbox", enquiry.gearbox), ("engine", enquiry.engine)):
-        if unit and unit not in index.catalogue.parts:
+        part = index.catalogue.parts.get(unit)
+        if unit and (part is None or what not in index.kinds_of(part.kind)):
             raise NotFound(what, unit, near_matches(unit, index.units(what)))
 
 
@@ -71,7 +72,13 @@ def _known(what: str, one: str, known: Mapping[str, object]) -> None:
 
 def lengths_read(measured: Mapping[str, str], catalogue: Catalogue) -> tuple[ReadLength, ...]:
     """The readings as lengths. Raises NotFound for another dimension, InvalidInput for no length with a unit."""
-    return tuple(_length(what, text, catalogue) for what, text in sorted(measured.items()))
+    read = [_length(what, text, catalogue) for what, text in sorted(measured.items())]
+    for at, one in enumerate(read):
+        for other in read[:at]:
+            if other.chain.id == one.chain.id and other.um != one.um:
+                text = f"{one.chain.label} is given twice, {other.text} and {one.text}: which was read?"
+                raise InvalidInput([Problem(f"measured.{one.chain.id}", text)])
+    return tuple(read)
 
 
 def _length(what: str, text: str, catalogue: Catalogue) -> ReadLength:

@@ -54,7 +54,7 @@ def judge(enquiry: Enquiry, index: CatalogueIndex, trade: Trade, notes: Sequence
     )  # fmt: skip
     found = belief.odds[ranked[0]] >= FOUND_AT
     return ComplaintVerdict(
-        tuple(trade.complaints[one].label for one in enquiry.complaints),
+        tuple(trade.complaints[one].label for one in dict.fromkeys(enquiry.complaints)),
         _summary(standing, found, weighed), found, standing, belief.none_of(suspects),
         tuple(_next_test(one, trade, suspects, opening) for one in weighed[:SHOWN_TESTS]),
         tuple(_doubted(belief)), (*notes, *_notes(enquiry, lengths, faults)), CAUTIONS,

@@ -133,6 +133,7 @@ def test_without_units_and_readings_the_reader_is_told_that_the_odds_are_estimat
         (Enquiry(("clutch-slips",), {"only-hot": "perhaps"}), "yes or no"),
         (Enquiry(("clutch-slips",), measured={"release-gap": "0.5"}), "no unit"),
         (Enquiry(("clutch-slips",), measured={"release-gap": "5 Nm"}), "wanted a length"),
+        (Enquiry(("clutch-slips",), measured={"release-gap": "4 mm", "release gap": "0.5 mm"}), "given twice"),
     ],
 )
 def test_what_cannot_be_weighed_is_told_where(enquiry: Enquiry, words: str) -> None:
@@ -154,3 +155,8 @@ def test_a_mistyped_name_is_answered_with_what_looks_like_it(enquiry: Enquiry, n
     with pytest.raises(NotFound) as told:
         judge(enquiry, index(), trade_tables())
     assert near in told.value.near
+
+
+def test_an_engine_is_no_gearbox() -> None:
+    with pytest.raises(NotFound, match="no gearbox with the id 'ouzel-20'"):
+        judge(Enquiry(("clutch-slips",), gearbox="ouzel-20"), index(), trade_tables())
