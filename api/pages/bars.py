@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.sums import BOTH, FAULTS, added_label, least_of, left_out, no_average
 
 WIDTH = 1000  # units of the drawing
 LEAST_SHOWN = 2  # a share that is not nothing can always be seen
@@ -29,7 +30,7 @@ class Share:
 @dataclass(frozen=True, slots=True)
 class Bar:
     """One route's bar: its `label`, its `total` in words, its `shares`; `nine`: what nine in ten such jobs stay below,
-    at `nine_x`.
+    at `nine_x`, or why that is not told.
 
     `words`: the whole bar as a sentence.
     """
@@ -40,6 +41,7 @@ class Bar:
     nine_x: int
     nine: str
     words: str
+    has_nine: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,33 +53,40 @@ class Bars:
     width: int
 
 
-KINDS = (("parts", "parts"), ("sublet", "work sent out"), ("bench", "own hours"), ("faults", "likely faults"))
+KINDS = (("parts", "parts"), ("sublet", "work sent out"), ("bench", "own hours"), ("faults", FAULTS))
 
 
 def cost_bars(answer: Answer) -> Bars:
     """The bars of all routes, on the scale of the longest."""
     longest = max((max(route.expected, route.p90) for route in answer.routes), default=Fraction(0)) or Fraction(1)
-    return Bars(tuple(_bar(answer, route, longest) for route in answer.routes), KINDS, WIDTH)
+    added = {added_label(route) for route in answer.routes if route.split.likely_faults}
+    kinds = (*KINDS[:-1], (KINDS[-1][0], BOTH if len(added) > 1 else next(iter(added), FAULTS)))
+    return Bars(tuple(_bar(answer, route, longest) for route in answer.routes), kinds, WIDTH)
 
 
 def _bar(answer: Answer, route: AnsweredRoute, longest: Fraction) -> Bar:
     split = route.split
     amounts = (split.parts, split.sublet, split.bench, split.likely_faults)
     shares, reached = [], Fraction(0)
-    for (kind, label), amount in zip(KINDS, amounts, strict=True):
+    kinds = (*KINDS[:-1], (KINDS[-1][0], added_label(route)))
+    for (kind, label), amount in zip(kinds, amounts, strict=True):
         x, end = _place(reached, longest), _place(reached + amount, longest)
         reached += amount
         if amount:
             width = max(end - x, LEAST_SHOWN)
             shares.append(Share(kind, label, words.money(amount, answer.currency), x, width))
     told = words.listed([f"{share.label} {share.amount}" for share in shares]) or "nothing"
-    total, nine = (
-        f"{'if ' if route.assumptions else ''}"
-        + words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
+    expected, nine = (
+        words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
         for value in (route.expected, route.p90)
     )
+    hope, without = "if " if route.assumptions else "", left_out(route)
+    why = no_average(route)
+    total, nine = f"{hope}{least_of(route)}{expected}{'' if why else without}", f"{hope}{nine}{without}"
     sentence = f"Route {route.rank}: {total} expected: {told}. Nine in ten such jobs cost at most {nine}."
-    return Bar(f"Route {route.rank}", total, tuple(shares), _place(route.p90, longest), nine, sentence)
+    if why:
+        nine, sentence = why, f"Route {route.rank}: {total}: {told}; {why}."
+    return Bar(f"Route {route.rank}", total, tuple(shares), _place(route.p90, longest), nine, sentence, not why)
 
 
 def _place(amount: Fraction, longest: Fraction) -> int:

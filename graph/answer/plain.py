@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from graph.answer import words
+from graph.answer import sums, words
+from graph.answer.assumed import SHOWN
 from graph.answer.model import (
     DIRECT,
+    DUE,
     IMPOSSIBLE,
     MACHINING,
     MADE_SPECIALLY,
@@ -76,7 +78,7 @@ def sum_words(answer: Answer, route: AnsweredRoute) -> str:
 
     The range goes from all that is assumed holding to what nine such jobs in ten stay below.
     """
-    least = "at least " if route.at_least else ""
+    least = sums.least_of(route)
 
     def said(value: Fraction) -> str:
         return words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
@@ -85,20 +87,17 @@ def sum_words(answer: Answer, route: AnsweredRoute) -> str:
         return f"{least}{said(route.expected if answer.objective == 'expected' else route.total)}"
     low = route.total if route.if_all_holds is None else route.if_all_holds
     high = max(low, route.expected, route.p90)
-    if low == high:
+    if low == high or sums.no_average(route):
         return f"if it holds, {least}{said(low)}"
-    return f"{least}{words.money(low)} to {said(high)}"
+    return f"{least}{words.money(low)} to {said(high)}{sums.left_out(route)}"
 
 
 def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
     """What the sum is made of and what moves it, a line each."""
-    money = answer.currency
+    money, least = answer.currency, sums.least_of(route)
     if route.assumptions:
         low = route.total if route.if_all_holds is None else route.if_all_holds
-        first = (
-            f"{words.money(low, money)} if all that is assumed holds, {words.money(route.expected, money)} on average,"
-            f" nine in ten at most {words.money(route.p90, money)}"
-        )
+        first = f"{least}{words.money(low, money)} if all that is assumed holds, {sums.shares(route, money)}"
     elif route.expected != route.total:
         ends = (words.money(route.total, money), words.money(route.p90, money))
         first = f"with likely wear; {ends[0]} if nothing is worn, nine in ten at most {ends[1]}"
@@ -106,19 +105,29 @@ def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
             first = f"if nothing is worn; {words.money(route.expected, money)} with likely wear"
     else:
         first = "no wear that is likely comes on top"
-    spent = f"{words.cash(route.cash_hundredths, money)} cash, {words.hours(route.hours_hundredths)}"
+    spent = f"{least}{words.cash(route.cash_hundredths, money)} cash, {least}{words.hours(route.hours_hundredths)}"
     rate = f" at {words.cash(answer.rate_hundredths, money)} an hour" if answer.rate_stated else " (no rate stated)"
-    return first, f"{spent}{rate}; ready in {words.days(route.days)}"
+    return first, f"{spent}{rate}; ready in {least}{words.days(route.days)}"
 
 
 def first_to_do(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
     """What to confirm and to measure before work starts and money is spent, in that order, each once."""
     looks = tuple(words.sentence(line.label) for line in answer.measure_first)
     if route.assumptions:
-        return tuple(dict.fromkeys((*looks, *route.to_confirm)))
+        return tuple(dict.fromkeys((*(looks or find_out_first(route)), *route.to_confirm)))
     seen = answer.look_first.inspections if answer.look_first and not looks else ()
     pays = tuple(f"Look first, it pays: {words.sentence(one.label)}" for one in seen)
     return tuple(dict.fromkeys((*route.to_confirm, *pays, *looks)))
+
+
+def find_out_first(route: AnsweredRoute) -> tuple[str, ...]:
+    """Where no look at what is assumed is written down: what to find out all the same, what is likeliest not to hold
+    first, then that whose odds nobody has stated; the first few one by one."""
+    doubts = [line for line in route.assumptions if line.state != DUE]
+    ranked = sorted(doubts, key=lambda line: (line.odds is None, -(line.odds or 0)))
+    told = tuple(f"Find out: {text}" for text in dict.fromkeys(line.text for line in ranked))
+    more = len(told) - SHOWN
+    return (*told[:SHOWN], f"Find out {more} more; no look at any of it is written down") if more > 1 else told
 
 
 def amounts_of(step: Step, currency: str) -> str:

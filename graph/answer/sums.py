@@ -9,6 +9,9 @@ from graph.answer import words
 from graph.answer.assumed import NO_ODDS, WHATEVER_COMES, told_shortly
 from graph.answer.model import DUE, AnsweredRoute, AssumptionLine, SumLine
 
+WITHOUT = "without what nobody has priced"
+FAULTS, DOUBTS, BOTH = "likely faults", "what is in doubt", "likely faults and what is in doubt"
+
 TOTAL, IF_ALL_HOLDS, EXPECTED, HALF, NINE_IN_TEN = "total", "if_all_holds", "expected", "half", "nine_in_ten"
 LABELS = {
     TOTAL: "Total, if nothing is worn", EXPECTED: "Expected, with likely faults",
@@ -24,19 +27,70 @@ LABELS_ASSUMING = {
 def sum_lines(route: AnsweredRoute, currency: str, rate_stated: bool) -> tuple[SumLine, ...]:
     """The route's sums in the order of their size. Where something is assumed, each says "if"."""
     labels = LABELS_ASSUMING if route.assumptions else LABELS
-    least = "at least " if route.at_least else ""
+    least = least_of(route)
+    untold = _untold(route)
     values: list[tuple[str, Fraction | None, Fraction | None]] = [
         (TOTAL, route.total, None), (IF_ALL_HOLDS, route.if_all_holds, None), (EXPECTED, route.expected, None),
         (HALF, route.p50, route.p50_least), (NINE_IN_TEN, route.p90, route.p90_least),
     ]  # fmt: skip
     lines = []
     for what, value, lower in values:
-        if value is None:
+        if value is None or what in untold:
             continue
         hope = "if " if route.assumptions and what != IF_ALL_HOLDS else ""
         said = words.priced(value, route.hours_hundredths, currency, rate_stated) + lower_end(lower, currency)
-        lines.append(SumLine(what, labels[what], value, lower, f"{hope}{least}{said}"))
+        without = left_out(route) if what in (EXPECTED, HALF, NINE_IN_TEN) else ""
+        # "at most ... at least" says nothing: a share says what it leaves out instead
+        lower_bound = "" if without and what != EXPECTED else least
+        lines.append(SumLine(what, labels[what], value, lower, f"{hope}{lower_bound}{said}{without}"))
     return tuple(lines)
+
+
+def least_of(route: AnsweredRoute) -> str:
+    """What stands before each sum of a route some of which has no price; nothing where all of it has one."""
+    return "at least " if route.at_least else ""
+
+
+def left_out(route: AnsweredRoute) -> str:
+    """What stands behind an average or a share of the jobs that leaves out what has no price; else nothing."""
+    return f", {WITHOUT}" if any(line.at_least for line in route.assumptions) else ""
+
+
+def unpriced_doubts(route: AnsweredRoute) -> int:
+    """How many of the things in doubt have no price, hours or rate, in whole or in part."""
+    return sum(line.at_least for line in _in_doubt(route))
+
+
+def no_average(route: AnsweredRoute) -> str:
+    """Why the route has neither an average nor a nine in ten: nothing of what is in doubt has a price. Else nothing.
+
+    Such figures would only be the sum itself once more, as if all that is in doubt were free.
+    """
+    missing = unpriced_doubts(route)
+    if not missing or route.expected != route.total or any(not _is_free_of_price(line) for line in _in_doubt(route)):
+        return ""
+    return f"no average: {missing} of what is in doubt {'has' if missing == 1 else 'have'} no price"
+
+
+def added_label(route: AnsweredRoute) -> str:
+    """What it is that the average adds to the total: likely faults, what is in doubt, or both."""
+    faults, doubts = any(fault.expected for fault in route.faults), bool(_in_doubt(route))
+    return BOTH if faults and doubts else DOUBTS if doubts else FAULTS
+
+
+def _in_doubt(route: AnsweredRoute) -> tuple[AssumptionLine, ...]:
+    return tuple(line for line in route.assumptions if line.state != DUE)
+
+
+def _is_free_of_price(line: AssumptionLine) -> bool:
+    return line.at_least and not line.cost and not line.comeback
+
+
+def _untold(route: AnsweredRoute) -> tuple[str, ...]:
+    """The sums that would say nothing: all shares where nothing in doubt has a price, the half where most has none."""
+    if no_average(route):
+        return (EXPECTED, HALF, NINE_IN_TEN)
+    return (HALF,) if 2 * unpriced_doubts(route) > len(_in_doubt(route)) else ()
 
 
 def sum_label(what: str, routes: Sequence[AnsweredRoute]) -> str:
@@ -52,14 +106,19 @@ def lower_end(least: Fraction | None, currency: str = "") -> str:
 
 def three_sums(route: AnsweredRoute, currency: str) -> str:
     """What a route with assumptions may come to: if all holds, on average, and in nine cases of ten."""
-    least = "at least " if route.at_least else ""
+    least = least_of(route)
     holds = words.money(route.total if route.if_all_holds is None else route.if_all_holds, currency)
+    work = f"{least}{words.hours(route.hours_hundredths)}, {least}{words.days(route.days)}"
+    return f"{least}{holds} if all holds, {shares(route, currency, 'expected')} ({work})"
+
+
+def shares(route: AnsweredRoute, currency: str, on_average: str = "on average") -> str:
+    """What the route costs on average and in nine jobs of ten, and what these leave out; or why neither is told."""
+    if said := no_average(route):
+        return said
     expected, most = words.money(route.expected, currency), words.money(route.p90, currency)
-    hours = words.hours(route.hours_hundredths)
-    return (
-        f"{least}{holds} if all holds, {least}{expected} expected, nine in ten at most"
-        f" {f'{most} and what is not priced' if route.at_least else most} ({hours}, {words.days(route.days)})"
-    )
+    without = left_out(route).replace(WITHOUT, f"both {WITHOUT}")
+    return f"{least_of(route)}{expected} {on_average}, nine in ten at most {most}{without}"
 
 
 def not_priced(assumptions: Iterable[AssumptionLine]) -> tuple[str, ...]:

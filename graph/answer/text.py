@@ -19,7 +19,14 @@ from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.demanded import told
 from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
-from graph.answer.sums import EXPECTED, IF_ALL_HOLDS, NINE_IN_TEN, at_least_words
+from graph.answer.sums import (
+    EXPECTED,
+    IF_ALL_HOLDS,
+    NINE_IN_TEN,
+    at_least_words,
+    least_of,
+    no_average,
+)
 from graph.reading.conditions import TO_CONFIRM
 
 STAGE_WORDS = {
@@ -191,8 +198,11 @@ def _sums_assuming(route: AnsweredRoute, rate: str) -> Iterable[str]:
         f"{total.label}: {total.words} = {words.cash(route.cash_hundredths)} cash +"
         f" {words.hours(route.hours_hundredths)} at {rate} per hour; {words.days(route.days)}."
     )
-    yield from (f"{said[what].label}: {said[what].words}." for what in (IF_ALL_HOLDS, EXPECTED, NINE_IN_TEN))
-    yield from filter(None, [at_least_words(route)])
+    yield from (
+        f"{said[what].label}: {said[what].words}." for what in (IF_ALL_HOLDS, EXPECTED, NINE_IN_TEN) if what in said
+    )
+    why = no_average(route)
+    yield from filter(None, [f"{words.sentence(why)}." if why else "", at_least_words(route)])
 
 
 def rounded(route: AnsweredRoute) -> str:
@@ -265,9 +275,9 @@ def sums_of(answer: Answer, route: AnsweredRoute) -> tuple[str, str, str]:
     """Total, expected and nine in ten, short: "if" before what rests on an assumption, nothing without a rate."""
     if not answer.rate_stated and route.hours_hundredths:
         return ("no rate", "no rate", "no rate")
-    hope = "if " if route.assumptions else ""
-    total, expected, most = (words.money(one) for one in (route.total, route.expected, route.p90))
-    return f"{hope}{total}", f"{hope}{expected}", f"{hope}{most}"
+    hope = f"{'if ' if route.assumptions else ''}{least_of(route)}"
+    total, expected, most = (f"{hope}{words.money(one)}" for one in (route.total, route.expected, route.p90))
+    return (total, "no price", "no price") if no_average(route) else (total, expected, most)
 
 
 def _change_lines(answer: Answer) -> list[str]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from graph.answer.model import Answer, MeasureFirst
+from graph.answer.plain import find_out_first
 from graph.answer.serial import part_as_json
 from graph.answer.status import IF_IT_HOLDS, ON_WHAT_IS_KNOWN, PROVEN
 from graph.counter.next_measurement import NextMeasurement
@@ -18,6 +19,7 @@ from graph.search.result import NO_ROUTE
 
 ALL_IS_PROVEN = "Nothing that could be measured would make this cheaper: what is known is proven the cheapest."
 NOTHING_TO_LOOK_AT = "Nothing can be looked at before work starts that would tell."
+NO_LOOK = "No look at what is assumed is written down. Find it out all the same, the likeliest not to hold first."
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,4 +60,7 @@ def _words(answer: Answer, tried: bool) -> tuple[str, ...]:
         return ()
     if answer.status == PROVEN:
         return (ALL_IS_PROVEN,)
+    hopeful = next((route for route in answer.routes if route.assumptions), None)
+    if hopeful is not None and (wanted := find_out_first(hopeful)):
+        return (NO_LOOK, *wanted)
     return (NOTHING_TO_LOOK_AT,) if answer.status in (IF_IT_HOLDS, ON_WHAT_IS_KNOWN, NO_ROUTE) else ()

@@ -15,6 +15,7 @@ from graph.answer.assumed import shortly, told_shortly
 from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
 from graph.answer.plain import IN_PLAIN_WORDS
 from graph.answer.status import PROVEN
+from graph.answer.sums import least_of, left_out, no_average
 from graph.answer.words import cash, days, hours, money, percent, priced
 from graph.costing.found import FoundOption
 from graph.costing.prices import half_up
@@ -25,6 +26,7 @@ from graph.papers.lines import priced_lines
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 
 NOT_STATED = "NOT STATED: agree on new, reconditioned or used before buying"
+NOBODY_SAYS, AS_FAR_AS_KNOWN = "not stated", "as far as known, nothing worn"
 EXCLUDED = (
     "Hard parts that cannot be seen before the gearbox is open, beyond what is listed under \"What may be found\"",
     "Work and parts that are not listed here",
@@ -47,7 +49,7 @@ def estimate(
         demands_section(route),
         _price(answer, route, details),
         _range(answer, route, details, spread),
-        _found(answer, options),
+        _found(answer, route, options),
         _not_included(answer, details),
         _first(answer, route),
         _terms(details),
@@ -78,6 +80,7 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
     labour = sum(line.labour_hundredths for line in lines)
     rate = f" at {cash(answer.rate_hundredths, currency)} an hour" if answer.rate_stated else ""
     parts = [(_part_words(part), part.price_hundredths or 0) for part in route.parts if not part.in_hand]
+    unknown = {_part_words(part) for part in route.parts if not part.in_hand and part.price_hundredths is None}
     used_up = sum(step.cash_hundredths for step in route.steps if step.source_kind == "task" and step.stage != SEND_OUT)
     rest = route.cash_hundredths - used_up - sum(amount for _, amount in parts)
     rows = [
@@ -85,15 +88,19 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
         ("Oil, seals and what else is used up", used_up), ("Machining and work sent out", rest),
     ]  # fmt: skip
     shown = [(said, cash(amount, currency)) for said, amount in rows if amount]
-    shown += [(said, "no charge") for said, amount in rows[: len(route.parts)] if not amount]
+    shown += [
+        (said, NOBODY_SAYS if said in unknown else "no charge")
+        for said, amount in rows[: len(route.parts)]
+        if not amount
+    ]
     shown.append((f"Labour, {hours(route.hours_hundredths)}{rate}", _labour(answer, labour)))
     net = half_up(route.total * 100)
-    total = priced(route.total, route.hours_hundredths, currency, answer.rate_stated)
-    table = Table(("What", "Amount"), tuple(shown), (140, 42), (1,), ("Total", total))
+    label = f"Total, {AS_FAR_AS_KNOWN}" if route.assumptions else "Total"
+    table = Table(("What", "Amount"), tuple(shown), (140, 42), (1,), (label, route.sums[0].words))
     blocks: list[Block] = [] if answer.rate_stated else [Text(
         "NO BENCH RATE IS STATED: hours are listed and not in any sum. Agree on a rate before this is signed."
     )]  # fmt: skip
-    blocks += [table, *_tax(answer, details, net)]
+    blocks += [table, *_tax(answer, route, details, net)]
     blocks += _points([*details.quoted, *(_deposit(answer, part) for part in route.parts if part.deposit_hundredths)])
     return Section("Price", tuple(blocks))
 
@@ -102,16 +109,17 @@ def _labour(answer: Answer, labour_hundredths: int) -> str:
     return cash(labour_hundredths, answer.currency) if answer.rate_stated else "not in the sum"
 
 
-def _tax(answer: Answer, details: Details, net_hundredths: int) -> tuple[Block, ...]:
+def _tax(answer: Answer, route: AnsweredRoute, details: Details, net_hundredths: int) -> tuple[Block, ...]:
     """The tax that the shop states, in whole hundredths; where it states none, that prices are without any is said."""
     if details.tax_percent is None:
         return (Text("No tax is stated: the amounts are as they stand in the shop's own list."),)
     tax = half_up(net_hundredths * details.tax_percent / 100)
+    hope = f"{'if ' if route.assumptions else ''}{least_of(route)}"
     return (
         Facts(
             (
-                (f"Tax, {percent(details.tax_percent / 100)}", cash(tax, answer.currency)),
-                ("Total with tax", cash(net_hundredths + tax, answer.currency)),
+                (f"Tax, {percent(details.tax_percent / 100)}", hope + cash(tax, answer.currency)),
+                ("Total with tax", hope + cash(net_hundredths + tax, answer.currency)),
             )
         ),
     )
@@ -137,10 +145,12 @@ def _range(answer: Answer, route: AnsweredRoute, details: Details, spread: Sprea
     sums = [(line.label, line.words) for line in route.sums]
     if route.total == route.expected == route.p90 and not route.assumptions:
         sums = [("Low, expected and high: nothing likely is known that adds to it", route.sums[0].words)]
+    if why := no_average(route):
+        sums.append(("On average, and in nine jobs of ten", why))
     rows = [
         *sums,
         *([("Not stated, so in no sum", told_shortly(route.unpriced))] if route.unpriced else []),
-        (f"Ready after{holds}", days(route.days)),
+        (f"Ready after{holds}", least_of(route) + days(route.days)),
         *_on_the_day(route, currency),
         ("If you stop once it is open: put back unrepaired", _stop_words(answer, route)),
     ]
@@ -149,10 +159,18 @@ def _range(answer: Answer, route: AnsweredRoute, details: Details, spread: Sprea
     if (limit := details.limit_hundredths) is not None:
         rows.append(("We call before we exceed", cash(limit, currency)))
         if spread is not None:
-            rows.append(("Chance of exceeding it", percent(spread.exceeds(Fraction(limit, 100)))))
+            rows.append(("Chance of exceeding it", _chance(route, spread.exceeds(Fraction(limit, 100)))))
     hangs = [f"It hangs on this, which nobody has stated yet: {line.text}" for line in shortly(route.assumptions)]
     before = "before tax" if details.tax_percent is not None else "as the total above"
     return Section("Low, expected, high", (Text(f"Amounts {before}."), Facts(tuple(rows)), *_points(hangs)))
+
+
+def _chance(route: AnsweredRoute, odds: Fraction) -> str:
+    """How likely the limit is exceeded: more likely than reckoned where something in doubt has no price."""
+    if why := no_average(route):
+        return f"not known; {why}"
+    without = left_out(route)
+    return f"at least {percent(odds)}{without}" if without else percent(odds)
 
 
 def _on_the_day(route: AnsweredRoute, currency: str) -> list[tuple[str, str]]:
@@ -167,14 +185,26 @@ def _stop_words(answer: Answer, route: AnsweredRoute) -> str:
     return priced(Fraction(worked * answer.rate_hundredths, 10_000), worked, answer.currency, answer.rate_stated)
 
 
-def _found(answer: Answer, options: Sequence[FoundOption]) -> Section | None:
+def _found(answer: Answer, route: AnsweredRoute, options: Sequence[FoundOption]) -> Section | None:
     if not options:
         return None
+    stated = {line.fault: line for line in route.assumptions if line.fault}
+
+    def amount(option: FoundOption, value: Fraction) -> str:
+        line = stated.get(option.fault)
+        missing = not answer.rate_stated or (line is not None and line.at_least)
+        if not value:
+            return NOBODY_SAYS if missing else "no charge"
+        return f"{'at least ' if missing else ''}{money(value, answer.currency)}"
+
+    def likely(option: FoundOption) -> str:
+        line = stated.get(option.fault)
+        return NOBODY_SAYS if line is not None and line.odds is None else percent(option.odds)
+
     rows = tuple(
-        (option.label, percent(option.odds), money(option.now, answer.currency), money(option.later, answer.currency),
-         BLANK)
+        (option.label, likely(option), amount(option, option.now), amount(option, option.later), BLANK)
         for option in options
-    )  # fmt: skip
+    )
     head = ("If found worn", "Likely", "Put right now", "Later, opened once more", "Wanted (yes, no, call)")
     table = Table(head, rows, (54, 18, 34, 40, 36), (1, 2, 3))
     return Section("What may be found, and what it would cost", (table,))

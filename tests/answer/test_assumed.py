@@ -13,16 +13,23 @@ from fractions import Fraction
 
 import pytest
 
+from api.pages.bars import cost_bars
 from graph.answer import status
 from graph.answer.assumed import TELLING, shortly
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
 from graph.answer.model import UNKNOWN, Answer
+from graph.answer.plain import first_to_do, sum_notes, sum_words
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.model import Catalogue
 from graph.conversion.document import Conversion
+from graph.costing.found import FoundOption
+from graph.counter.measuring import NO_LOOK, plan_of_answer
 from graph.lookups.findings import Derived
+from graph.papers.details import Details
+from graph.papers.estimate import estimate
+from graph.papers.model import Facts, Table
 from graph.reading.model import Doubt, Settling
 from graph.reading.outcome import Reading
 from graph.reading.question import Question
@@ -344,3 +351,74 @@ def test_what_is_due_without_a_price_is_never_told_as_nothing() -> None:
         fault.words
         == "due: known before work starts, nothing yet in the sum, because it is not stated: price of another disc"
     )
+
+
+def test_an_average_and_a_share_say_that_they_leave_out_what_has_no_price() -> None:
+    """The disc costs 400 and its fitting nobody has priced: the one thing in doubt is priced in part only."""
+    conversion = document(NOT_KNOWN)
+
+    found = answered(conversion, reading(conversion, replace(DOUBT, unpriced=("the hours of fitting it",))))
+
+    (route,) = found.routes
+    said = {line.what: line.words for line in route.sums}
+    assert said["expected"] == "if at least 310.00 EUR, without what nobody has priced"
+    assert said["nine_in_ten"] == "if 270.00 EUR, without what nobody has priced"
+    assert "half" not in said  # most of what is in doubt has no price
+    first, second = sum_notes(found, route)
+    assert first.endswith("on average, nine in ten at most 270.00 EUR, both without what nobody has priced")
+    assert second.endswith("; ready in at least 0.6 days")
+
+
+def test_where_nothing_in_doubt_has_a_price_there_is_no_average() -> None:
+    conversion = document(NOT_KNOWN)
+    free = replace(conversion, faults=(replace(conversion.faults[0], cash_hundredths=0),))
+
+    found = answered(free, reading(free, replace(DOUBT, unpriced=("price of another disc",))))
+
+    (route,) = found.routes
+    why = "no average: 1 of what is in doubt has no price"
+    assert {line.what for line in route.sums} == {"total", "if_all_holds"}
+    assert why in found.headline and why in sum_notes(found, route)[0]
+    text = answer_as_text(found)
+    assert why[1:] in text and "ine in ten" not in text
+    assert sum_words(found, route) == "if it holds, at least 270.00 EUR"
+    (bar,) = cost_bars(found).bars
+    assert bar.nine == why and "ine in ten" not in bar.words
+
+
+def test_what_doubts_add_is_not_called_likely_faults() -> None:
+    """A tenth of 400 comes from the doubt; no fault is known."""
+    found = answered(document(NOT_KNOWN))
+
+    bars = cost_bars(found)
+
+    assert ("what is in doubt", "40.00 EUR") in [(share.label, share.amount) for share in bars.bars[0].shares]
+    assert "likely faults" not in dict(bars.kinds).values()
+
+
+def test_what_nobody_has_written_a_look_for_is_to_be_found_out_all_the_same() -> None:
+    conversion = replace(document(NOT_KNOWN), inspections=())
+
+    found = answered(conversion, reading(conversion, DOUBT))
+
+    wanted = f"Find out: {found.routes[0].assumptions[0].text}"
+    assert first_to_do(found, found.routes[0])[0] == wanted
+    assert plan_of_answer(found, lambda: ()).words == (NO_LOOK, wanted)
+
+
+def test_the_estimate_never_prices_at_nothing_what_nobody_has_priced() -> None:
+    conversion = document(NOT_KNOWN)
+    free = replace(conversion, faults=(replace(conversion.faults[0], cash_hundredths=0),))
+    found = answered(free, reading(free, replace(DOUBT, unpriced=("price of another disc", "odds"))))
+    (route,) = found.routes
+    option = FoundOption("d", "hub of the disc", Fraction(1, 10), Fraction(0), Fraction(81), Fraction(2), True)
+
+    paper = estimate(found, route, Details(number="J-1", dated="2026-06-30", tax_percent=Fraction(20)), [option])
+
+    tables = [block for part in paper.sections for block in part.blocks if isinstance(block, Table)]
+    assert tables[-1].rows[0][:4] == ("hub of the disc", "not stated", "not stated", "at least 81.00 EUR")
+    assert tables[0].total == ("Total, as far as known, nothing worn", "if at least 270.00 EUR")
+    stated = [block for part in paper.sections for block in part.blocks if isinstance(block, Facts)]
+    facts = {label: said for block in stated for label, said in block.rows}
+    assert facts["Total with tax"] == "if at least 324.00 EUR"
+    assert not any(label.startswith(("Half", "Nine")) for label in facts)
