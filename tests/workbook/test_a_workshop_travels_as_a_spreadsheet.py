@@ -155,7 +155,7 @@ def test_prices_rates_shelf_and_work_sent_out_travel_and_go_with_their_batch(tmp
         one.shop.notes.append([
             CostNote(id="p", kind=PRICE, about=price.part, body=price_body(price), made_on=by.when, batch="p"),
             rate_note("bench", {"per_hour": "61.50", "currency": "EUR"}, by), stock_note("wren-block", shelf, by),
-            sublet_note("grind", {"label": "Grinding", "cash": "45", "currency": "EUR", "lead_days": "2",
+            sublet_note("machine-shop-visit", {"label": "Grinding", "cash": "45", "currency": "EUR", "lead_days": "2",
                                   "wanted": "Ra 0.8"}, by),
         ])  # fmt: skip
         made = workshop_file(one.notebook, whole=False)
