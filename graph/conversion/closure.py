@@ -14,14 +14,15 @@ def with_all_before(tasks: Iterable[str], after: Callable[[str], Iterable[str]])
     >>> with_all_before(["bench"], before.__getitem__)
     ('shaft-out', 'gearbox-out', 'bench')
     """
-    found: dict[str, None] = {}
-
-    def add(task: str) -> None:
-        if task not in found:
-            for earlier in after(task):
-                add(earlier)
+    # Not by a function that calls itself: it would hold what `after` holds until the search for cycles comes by.
+    found, begun = dict[str, None](), set[str]()
+    waiting = [(task, False) for task in reversed(tuple(tasks))]
+    while waiting:
+        task, is_ready = waiting.pop()
+        if is_ready:
             found[task] = None
-
-    for task in tasks:
-        add(task)
+        elif task not in begun:
+            begun.add(task)
+            waiting.append((task, True))
+            waiting += [(earlier, False) for earlier in reversed(tuple(after(task)))]
     return tuple(found)
