@@ -18,7 +18,17 @@ from starlette.exceptions import HTTPException
 from api.json import PlainJson
 from api.negotiation import chosen
 from graph.counter.asker import GivenUp
-from graph.errors import Busy, Conflict, InvalidInput, LayshaftError, LimitExceeded, NotFound, Problem, StoreProblem
+from graph.errors import (
+    Busy,
+    Closed,
+    Conflict,
+    InvalidInput,
+    LayshaftError,
+    LimitExceeded,
+    NotFound,
+    Problem,
+    StoreProblem,
+)
 from graph.search import OutOfTime
 from graph.workers import WorkerDied
 
@@ -36,7 +46,7 @@ KINDS: Mapping[int, tuple[str, str]] = {
     405: ("method-not-allowed", "This address does not take that method"),
     406: ("not-acceptable", "None of the wanted representations exists"),
     408: ("request-timeout", "The request did not come in whole in time"),
-    409: ("conflict", "Someone else was faster"),
+    409: ("conflict", "It clashes with what is there already"),
     412: ("precondition-failed", "It has changed since it was read"),
     413: ("too-large", "The request body is too large"),
     415: ("unsupported-media-type", "The request body is of the wrong media type"),
@@ -50,6 +60,7 @@ KINDS: Mapping[int, tuple[str, str]] = {
     503: ("unavailable", "The service cannot do this right now"),
     504: ("time-limit", "Stopped at its time limit"),
 }
+FASTER, CLOSED = "Someone else was faster", "It is closed"  # titles of a 409 that say more
 STATUS_OF: Sequence[tuple[type[LayshaftError], int]] = (
     (Busy, 503), (WorkerDied, 503), (GivenUp, 503), (OutOfTime, 504),
     (InvalidInput, 422), (NotFound, 404), (Conflict, 409), (LimitExceeded, 422), (StoreProblem, 503),
@@ -119,11 +130,13 @@ def problem(
     near: Iterable[str] = (),
     headers: Mapping[str, str] | None = None,
     more: Mapping[str, Any] | None = None,
+    title: str = "",
 ) -> Response:
-    """The problem details response. `more`: members of this kind of problem alone (RFC 9457, 3.2)."""
-    word, title = KINDS.get(status, ("error", HTTPStatus(status).phrase))
+    """The problem details response. `more`: members of this kind of problem alone (RFC 9457, 3.2). `title`: in place
+    of the usual one of the status."""
+    word, usual = KINDS.get(status, ("error", HTTPStatus(status).phrase))
     body: dict[str, Any] = {
-        "type": TYPES + word, "title": title, "status": status, "detail": detail, "instance": path,
+        "type": TYPES + word, "title": title or usual, "status": status, "detail": detail, "instance": path,
     }  # fmt: skip
     lines = [{"path": one.path, "message": one.message} for one in problems]
     if lines:
@@ -144,6 +157,7 @@ def of_error(path: str, error: LayshaftError) -> Response:
         problems=error.problems if isinstance(error, InvalidInput) else (),
         near=error.near if isinstance(error, NotFound) else (),
         headers={"retry-after": str(error.retry_s)} if isinstance(error, Busy) else None,
+        title=CLOSED if isinstance(error, Closed) else "",
     )
 
 

@@ -6,7 +6,8 @@
     |   +-- InvalidFacts      facts (Turtle, CSV, notes)
     |   +-- InvalidQuestion   a question about a route
     +-- NotFound          an id that the graph does not know; carries near matches
-    +-- Conflict          two writers, one revision
+    +-- Conflict          it stands against what is there: two writers, one revision
+    |   +-- Closed            what is written to is closed
     +-- LimitExceeded     the question is larger than the limits, or ran out of time
     +-- Busy              everything that could do it is at work; come back later
     +-- StoreProblem      the disk or the database refused
@@ -70,6 +71,10 @@ class NotFound(LayshaftError):
 
 class Conflict(LayshaftError):
     """The revision that was read is no longer the newest one."""
+
+
+class Closed(Conflict):
+    """It is closed: it must be opened again before anything is written to it."""
 
 
 class LimitExceeded(LayshaftError):

@@ -226,5 +226,6 @@ def _answers(app: FastAPI, address: str) -> bool:
 
 
 def _workshop_words(request: Request) -> str:
-    index = request.app.state.workshop.index
-    return f"{len(index.catalogue.parts):,} parts, {len(index.catalogue.edges):,} edges".replace(",", "\u202f")
+    known = request.app.state.workshop.index.catalogue
+    counted = f"{len(known.parts):,} parts; {len(known.edges):,} edges".replace(",", "\u202f").replace(";", ",")
+    return f"{known.workshop}: {counted}" if known.workshop else counted

@@ -80,7 +80,9 @@ async def job_paper(
     def made() -> str | bytes:
         found = jobs.get_job(workshop.shop.notes, job)
         again = _asked_again(workshop, found)
-        return written(make_paper(kind, again, 1, details, workshop.shop.notes, job), form, ways)
+        return written(
+            make_paper(kind, again, 1, details, workshop.shop.notes, job, workshop.index.catalogue), form, ways
+        )
 
     return as_response(await workshop.work_out(made), kind)
 
@@ -268,15 +270,17 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
     except Conflict as error:
         problems, status = (Problem("", str(error)),), 409
     else:
-        query = urlencode({"done": _kept(made, typed)[:200], "author": author})
+        query = urlencode(
+            {"done": _kept(made, typed, workshop.shop.names.names_in(made[0], found))[:200], "author": author}
+        )
         return RedirectResponse(f"{address_of_job(job)}?{query}", status_code=303)
     view = job_view(found, workshop.index.catalogue, problems, typed, choices.get("part", ()))
     view = with_notes(view, notebook_or_none(request))
     return page(request, "job.html", view, title=view.title, status=status, form=True)
 
 
-def _kept(made: list[CostNote], typed: Typed) -> str:
+def _kept(made: list[CostNote], typed: Typed, names: Mapping[str, str]) -> str:
     """What was kept, in words."""
     if "entry" in typed or "reason" in typed:
         return "Taken back." if "entry" in typed else "Open again."
-    return f"Kept: {jobs.words_of_entry(made[0])}."
+    return f"Kept: {jobs.words_of_entry(made[0], names)}."

@@ -12,6 +12,7 @@ from api.pages.note_form import Choice
 from api.pages.photos import Photo, photo_of
 from graph.catalogue.model import Catalogue, Term
 from graph.costing import jobs
+from graph.costing.known_names import KnownNames
 from graph.costing.notes import new_id
 from graph.costing.priors import load_signs
 from graph.errors import Problem
@@ -148,13 +149,13 @@ def job_view(
     choices: tuple[Choice, ...] = (), done: str = "",
 ) -> JobView:  # fmt: skip
     """The page of a job as it stands, with what was typed and what is wrong with it."""
-    noted = job.actual_hundredths or {}
+    noted, names = job.actual_hundredths or {}, KnownNames(known)
     steps = tuple(
         StepLine(step.number, step.text, _hours(step.hours_hundredths), _hours(noted.get(step.number, 0)))
         for step in job.steps
     )
     entries = tuple(
-        EntryLine(note.id, _words(note.body, jobs.words_of_entry(note), known), note.author, note.made_on[:10],
+        EntryLine(note.id, jobs.words_of_entry(note, names.names_in(note, job)), note.author, note.made_on[:10],
                   not job.closing and note.batch == note.id)
         for note in job.noted
     )  # fmt: skip
@@ -187,15 +188,6 @@ def _fear(fault: str, job: jobs.Job, known: Catalogue) -> str:
     if fault in (job.doubts or {}):
         return (job.doubts or {})[fault].text
     return known.faults[fault].label if fault in known.faults else fault
-
-
-def _words(body: Mapping[str, object], words: str, known: Catalogue) -> str:
-    """An entry in words, with names for ids where they are known."""
-    for name, labels in (("fault", known.faults), ("position", known.position_kinds), ("part", known.parts)):
-        said = body.get(name)
-        if isinstance(said, str) and said in labels:
-            words = words.replace(said, labels[said].label, 1)
-    return words
 
 
 def _hours(hundredths: int) -> str:

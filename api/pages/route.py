@@ -104,6 +104,7 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
         PaperWay("Back to the route", address("/route", question, [("rank", str(rank))])),
         PaperWay("As PDF, to print", f"/paper/{kind}.pdf?{urlencode([*here, *said])}"),
     )
+    known = shop.index.catalogue
     return await workshop.work_out(
-        lambda: written(make_paper(kind, shop.ask_costed(question), rank, details, shop.notes), form, ways)
+        lambda: written(make_paper(kind, shop.ask_costed(question), rank, details, shop.notes, known=known), form, ways)
     )

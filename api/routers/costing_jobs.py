@@ -27,6 +27,7 @@ from api.routers.costing_bodies import (
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
 from graph.costing import jobs
+from graph.costing.known_names import KnownNames
 from graph.costing.plan import plan_and_open
 from graph.costing.shop import list_stock
 from graph.exact import HUNDREDTHS
@@ -116,9 +117,12 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
 
     def planned() -> Any:
         if name and not body.number and any(job.id == number for job in jobs.list_jobs(workshop.shop.notes)):
-            return job_as_json(jobs.get_job(workshop.shop.notes, number))  # sent again after a lost answer
+            return job_as_json(
+                jobs.get_job(workshop.shop.notes, number), workshop.shop.names
+            )  # sent again after a lost answer
         found = asked(body, workshop)
-        return job_as_json(plan_and_open(workshop.shop.notes, found, body.rank, body.title, said, number))
+        made = plan_and_open(workshop.shop.notes, found, body.rank, body.title, said, number)
+        return job_as_json(made, workshop.shop.names)
 
     return PlainJson(await workshop.work_out(planned))
 
@@ -144,7 +148,9 @@ async def get_jobs(workshop: UsesWorkshop) -> Response:
 )
 async def get_job(job: JobId, workshop: UsesWorkshop) -> Response:
     """Plan, hours, findings, measurements, what was built, closing and follow-ups."""
-    return PlainJson(await workshop.work_out(lambda: job_as_json(jobs.get_job(workshop.shop.notes, job))))
+    return PlainJson(
+        await workshop.work_out(lambda: job_as_json(jobs.get_job(workshop.shop.notes, job), workshop.shop.names))
+    )
 
 
 _ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 403, 404, 409, 413, 422, 503)
@@ -261,8 +267,8 @@ async def post_entry_back(
     )
 
 
-def job_as_json(job: jobs.Job) -> dict[str, Any]:
-    """The job with each step's planned and actual hours."""
+def job_as_json(job: jobs.Job, known: KnownNames) -> dict[str, Any]:
+    """The job with each step's planned and actual hours. `known`: names what its entries speak of."""
     noted = job.actual_hundredths or {}
     steps = [
         {
@@ -279,7 +285,8 @@ def job_as_json(job: jobs.Job) -> dict[str, Any]:
         "remarks": list(job.remarks), "closing": job.closing, "outcome": job.outcome,
         "follow_ups": [{"months": months, "good": good} for months, good in job.follow_ups],
         "entries": [
-            {"id": note.id, "entry": note.body["entry"], "words": jobs.words_of_entry(note), "author": note.author,
+            {"id": note.id, "entry": note.body["entry"], "author": note.author,
+             "words": jobs.words_of_entry(note, known.names_in(note, job)),
              "made_on": note.made_on}
             for note in job.noted
         ],
@@ -292,6 +299,6 @@ async def enter(request: Request, workshop: Workshop, job: str, entries: Any) ->
 
     def entered() -> Any:
         workshop.shop.keep_entry(entries(jobs.get_job(workshop.shop.notes, job)), name)
-        return job_as_json(jobs.get_job(workshop.shop.notes, job))
+        return job_as_json(jobs.get_job(workshop.shop.notes, job), workshop.shop.names)
 
     return PlainJson(await workshop.work_out(entered))

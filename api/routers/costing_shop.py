@@ -28,6 +28,7 @@ from api.routers.costing_bodies import (
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
+from graph.costing.known_names import with_every_fault
 from graph.costing.shop import (
     list_rates,
     list_stock,
@@ -110,7 +111,9 @@ _KEPT = problems.responses({"model": shape(Kept)}, 400, 403, 409, 413, 422, 503)
 async def post_stock(body: StockBody, request: Request, workshop: UsesWorkshop) -> Response:
     """A housing on the shelf is used at its book value before anything is bought."""
     values = body.model_dump(mode="json", include={"quantity", "book", "currency", "condition", "place"})
-    return await keep(request, workshop, [stock_note(body.part, values, body.provenance(request))])
+    known = workshop.shop.names.part
+    made = with_every_fault(lambda: stock_note(body.part, values, body.provenance(request)), "part", body.part, known)
+    return await keep(request, workshop, [made])
 
 
 @needs("note")
@@ -133,4 +136,6 @@ async def post_tax(body: TaxBody, request: Request, workshop: UsesWorkshop) -> R
 async def post_sublet(body: SubletBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The newest price of a kind of work holds."""
     values = body.model_dump(mode="json", include={"label", "cash", "currency", "lead_days", "wanted"})
-    return await keep(request, workshop, [sublet_note(body.id, values, body.provenance(request))])
+    known = workshop.shop.names.sent_out
+    made = with_every_fault(lambda: sublet_note(body.id, values, body.provenance(request)), "id", body.id, known)
+    return await keep(request, workshop, [made])

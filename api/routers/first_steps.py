@@ -269,7 +269,9 @@ def _clashing(request: Request, workshop: UsesWorkshop, error: SheetProblem) -> 
     detail = f"others wrote this sheet meanwhile, at the same places as you: {names}. Nothing of yours was written"
     version = f'"{view.revision}"'
     more = {"places": [row(one) for one in error.clashes], "version": version}
-    return problems.problem(request.url.path, 409, detail, problems=lines, headers={"ETag": version}, more=more)
+    return problems.problem(
+        request.url.path, 409, detail, problems=lines, headers={"ETag": version}, more=more, title=problems.FASTER
+    )
 
 
 def _form(body: SheetBody) -> Iterator[tuple[str, str]]:

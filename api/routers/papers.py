@@ -88,7 +88,13 @@ async def print_paper(
     def printed() -> str | bytes:
         found = _asked_if_it_can_be(body, workshop)
         paper = make_paper(
-            kind, found, body.rank, body.details.details(body.limit_hundredths), workshop.shop.notes, body.job
+            kind,
+            found,
+            body.rank,
+            body.details.details(body.limit_hundredths),
+            workshop.shop.notes,
+            body.job,
+            workshop.index.catalogue,
         )
         return as_pdf(paper) if form == "pdf" else as_html(paper)
 

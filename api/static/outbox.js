@@ -70,6 +70,19 @@
       line.append(" ", mend);
     }
   }
+  // What was typed, without the form's key: it is used up now, and would spoil the next note.
+  function draftOf(draft) {
+    try {
+      const { key, ...typed } = JSON.parse(localStorage.getItem(draft) || "null") || {};
+      return Object.keys(typed).length ? typed : null;
+    } catch { return null; }
+  }
+  function emptied(form, { author, evidence }) {
+    form.reset();
+    form.elements.author.value = author;
+    form.elements.evidence.value = evidence;
+    form.elements.key.value = random();
+  }
   // Whether the page is being left, for the note or for what is wrong with it.
   async function sent(form) {
     if (form.dataset.sent) { tell("Kept already. Nothing new was typed since."); return false; }
@@ -77,21 +90,29 @@
     const values = Object.fromEntries([...data].filter(([name, one]) => typeof one === "string" && name !== "form_token"));
     if (blank(values, files)) { tell("Nothing is typed yet: name a part, or say in your words what is known."); return false; }
     const name = `${OUT}${String(Date.now()).padStart(15, "0")}-${values.key}`;
-    const draft = `kept-${form.dataset.keep}`; // with a key that is used up now: come back, it would spoil the next note
     // A photo is too large to be kept so: it stays in the form, which is sent again by hand.
     const kept = !files && keep(name, { values });
+    const draft = `kept-${form.dataset.keep}`, typed = draftOf(draft);
+    if (kept) drop(draft); // the page may be left before the answer is here: the next form starts empty
+    else if (typed) keep(draft, typed);
     try {
       const answer = await fetch(form.action, { method: "POST", body: data });
-      if (written(answer)) { drop(name); drop(draft); location.assign(answer.url); return true; }
-      if (answer.status < 500 && answer.status !== 429) { drop(name); form.submit(); return true; }
+      if (written(answer)) {
+        drop(name);
+        drop(draft);
+        emptied(form, values); // as it is found when somebody goes back to it
+        location.assign(answer.url);
+        return true;
+      }
+      if (answer.status < 500 && answer.status !== 429) {
+        drop(name);
+        if (typed) keep(draft, typed);
+        form.submit();
+        return true;
+      }
     } catch { /* no signal */ }
     if (!kept) { tell("The service was not reached. What you typed is still here: send it again."); return false; }
-    drop(draft);
-    const { author, evidence } = values;
-    form.reset();
-    form.elements.author.value = author;
-    form.elements.evidence.value = evidence;
-    form.elements.key.value = random();
+    emptied(form, values);
     form.dataset.sent = "yes"; // a second tap would else send what the emptied form still holds
     tell("Kept.");
     return false;

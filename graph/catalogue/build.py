@@ -412,6 +412,7 @@ def build_catalogue(facts: Statements, skip: Collection[str] = ()) -> Catalogue:
     shop = _Subject(facts, shops[0])
     return replace(
         catalogue,
+        workshop=shop.term()["label"],
         currency=shop.text("currency"),
         rate_hundredths=shop.amount("rate"),
         day_hours=fraction_of(shop.text("dayHours", "8")),

@@ -422,10 +422,13 @@ class StandardPartPrice:
 class Catalogue:
     """Everything known, by id. Built by the facts loader; read by the conversion reading.
 
+    `workshop`: the name of the shop whose facts these are; "": not stated.
+
     `fitting_hours`: what a shop's record makes of the hours (hundredths) of fitting a candidate or closing a link, by
     its id and the hours that facts give it; None: as the facts have it.
     """
 
+    workshop: str = ""
     currency: str = ""
     rate_hundredths: int = 0
     day_hours: Fraction = Fraction(8)

@@ -16,6 +16,7 @@ from graph.cli.question import question_of
 from graph.cli.shop import recording_shop_of
 from graph.costing import jobs, shop
 from graph.costing.asking import CostedAnswer, RouteCost, joint_odds_lines, odds_lines, route_at, route_cost, spread_at
+from graph.costing.known_names import KnownNames
 from graph.costing.notes import TAX, CostNote, Provenance
 from graph.costing.plan import plan_and_open
 from graph.costing.plot import plot_spread
@@ -98,7 +99,9 @@ def _paper(arguments: Namespace, counter: Shop) -> None:
         limit_hundredths=_money(arguments.limit, "--limit"),
     )  # fmt: skip
     found = _asked_if_it_can_be(arguments, counter)
-    paper = make_paper(arguments.kind, found, arguments.rank, details, counter.notes, arguments.job)
+    paper = make_paper(
+        arguments.kind, found, arguments.rank, details, counter.notes, arguments.job, counter.index.catalogue
+    )
     out.write_bytes(as_pdf(paper) if out.suffix == ".pdf" else as_html(paper).encode())
     print(f"{paper.kind} {paper.number}: {out}")
 
@@ -180,7 +183,7 @@ def _shop(arguments: Namespace, counter: Shop) -> None:
 def _plan(arguments: Namespace, counter: Shop) -> None:
     found = _asked(arguments, counter)
     job = plan_and_open(counter.notes, found, arguments.rank, arguments.title, _said(arguments), arguments.number)
-    _print_job(job, arguments)
+    _print_job(job, arguments, counter.names)
 
 
 def _job(arguments: Namespace, counter: Shop) -> None:
@@ -204,13 +207,14 @@ def _job(arguments: Namespace, counter: Shop) -> None:
         except KeyError as missing:
             raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
         counter.keep_entry(made)
-    _print_job(jobs.get_job(counter.notes, job.id), arguments)
+    _print_job(jobs.get_job(counter.notes, job.id), arguments, counter.names)
 
 
-def _print_job(job: jobs.Job, arguments: Namespace) -> None:
+def _print_job(job: jobs.Job, arguments: Namespace, known: KnownNames) -> None:
     noted = job.actual_hundredths or {}
+    words = {note.id: jobs.words_of_entry(note, known.names_in(note, job)) for note in job.noted}
     if arguments.json:
-        entries = [{"id": note.id, "words": jobs.words_of_entry(note), "author": note.author} for note in job.noted]
+        entries = [{"id": note.id, "words": words[note.id], "author": note.author} for note in job.noted]
         said = {"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted, "entries": entries}
         print(json.dumps(said, ensure_ascii=False))
         return
@@ -219,7 +223,7 @@ def _print_job(job: jobs.Job, arguments: Namespace) -> None:
         actual = f", actual {noted[step.number] / HUNDREDTHS:.2f} h" if step.number in noted else ""
         print(f"  {step.number}. {step.stage}: {step.text} ({step.hours_hundredths / HUNDREDTHS:.2f} h{actual})")
     for note in job.noted:
-        print(f"  {note.id}: {jobs.words_of_entry(note)} ({note.author})")
+        print(f"  {note.id}: {words[note.id]} ({note.author})")
 
 
 def _take_back(arguments: Namespace, counter: Shop) -> None:

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from graph.costing.jobs import DONE_WELL, get_job
 from graph.costing.notes import JOB, JOB_ENTRY, RETRACTION, CostNote, CostNotes, standing
-from graph.errors import Conflict, InvalidInput, Problem
+from graph.errors import Closed, Conflict, InvalidInput, Problem
 from graph.plain_text import fault_of_text
 
 _TEXTS = ("id", "kind", "about", "author", "method", "evidence", "job", "batch", "retracts")
@@ -61,7 +61,7 @@ def _admit_retraction(kept: CostNotes, note: CostNote) -> None:
     for one in of_jobs:
         opened = standing(kept, kind=JOB, about=one.job)
         if one.body.get("entry") not in ("closed", "follow-up") and opened and get_job(kept, one.job).closing:
-            raise Conflict(f"job {one.job!r} is closed: reopen it, then take the entry back and close it again")
+            raise Closed(f"job {one.job!r} is closed: reopen it, then take the entry back and close it again")
 
 
 def _admit_entry(kept: CostNotes, name: str, looks_back: bool) -> None:
@@ -74,7 +74,7 @@ def _admit_entry(kept: CostNotes, name: str, looks_back: bool) -> None:
     if looks_back and job.outcome != DONE_WELL:
         raise Conflict(f"job {name!r} is not closed as done; close it before looking back")
     if not looks_back and job.closing:
-        raise Conflict(f"job {name!r} is closed ({job.outcome}); reopen it to change it")
+        raise Closed(f"job {name!r} is closed ({job.outcome}); reopen it to change it")
 
 
 def _faults(where: str, value: object) -> list[Problem]:

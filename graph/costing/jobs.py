@@ -29,7 +29,7 @@ from graph.costing.notes import (
 from graph.costing.odds import Finding, signs_of
 from graph.costing.prices import StockItem
 from graph.costing.shelf import FromShelf, parts_used, takings
-from graph.errors import Conflict, InvalidInput, NotFound, Problem
+from graph.errors import Closed, Conflict, InvalidInput, NotFound, Problem
 from graph.exact import HUNDREDTHS, NotExact, scaled
 from graph.fits.quantity import quantity_of
 
@@ -302,20 +302,24 @@ def take_entry_back(notes: CostNotes, job: Job, entry: str, provenance: Provenan
     return retraction(notes, entry, provenance, reason)
 
 
-def words_of_entry(note: CostNote) -> str:
-    """What an entry says, in one line."""
+def words_of_entry(note: CostNote, names: Mapping[str, str] | None = None) -> str:
+    """What an entry says, in one line. `names`: for the ids that it speaks of, which else stand as they are."""
     body = note.body
+
+    def named(field: str) -> str:
+        return (names or {}).get(str(body[field]), str(body[field]))
+
     match body["entry"]:
         case "hours":
             return f"step {body['step']}: {int(str(body['hours_hundredths'])) / HUNDREDTHS:.2f} h"
         case "finding":
             failed, held = FOUND_OF_DOUBTS if str(body["fault"]).startswith(DOUBT) else FOUND_OF_FAULTS
             state = failed if body["worn"] is True else held
-            return f"{body['fault']}: {state if body['laid_open'] is True else 'not laid open'}"
+            return f"{named('fault')}: {state if body['laid_open'] is True else 'not laid open'}"
         case "measurement":
             return f"{body['what']}: {body['reading']}"
         case "as built":
-            return f"{body['position']}: {body['part']}"
+            return f"{named('position')}: {named('part')}"
         case "follow-up":
             return f"looked at after {body['months']} months: {'good' if body['good'] is True else 'not good'}"
         case "closed":
@@ -421,7 +425,7 @@ def _entry(job: Job, body: Mapping[str, object], provenance: Provenance, batch: 
 
 def _open(job: Job) -> None:
     if job.closing:
-        raise Conflict(f"job {job.id!r} is closed ({job.outcome}); reopen it to change it")
+        raise Closed(f"job {job.id!r} is closed ({job.outcome}); reopen it to change it")
 
 
 def _planned(note: CostNote) -> Job:

@@ -10,7 +10,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Any
 
+from graph.answer.words import one as article
+from graph.catalogue.kinds import can_hold
 from graph.catalogue.model import Catalogue
 from graph.costing.jobs import Job, get_job
 from graph.costing.notes import JOB_ENTRY, PRICE, RATE, STOCK, SUBLET, CostNote, CostNotes
@@ -26,6 +29,7 @@ from graph.plain_text import fault_of_text
 # The kinds of work that lay:work names in facts/vocabulary/layshaft.ttl; those of the facts themselves come to them.
 USUAL_KINDS = (BENCH, "electrical", "machining", "road test", "welding")
 MOST_BY_NAME = 20_000  # of more parts, only ids are looked up: their names are in no table that fits
+MOST_SHOWN = 5  # of what is known, where nothing looks like what was said
 MOST_HINTS = 20  # unknown names of one list that are compared with every known one
 _FIELDS = {PRICE: "part", STOCK: "part", RATE: "kind", SUBLET: "id"}
 
@@ -85,7 +89,7 @@ class KnownNames:
         visits = self.list_sent_out()
         if said in self._known.tasks and said not in visits:
             told = f"{self._known.tasks[said].label!r} is done in the shop and not sent out"
-            raise NotExact(f"{told}; sent out are {', '.join(sorted(visits)) or 'no tasks'}")
+            raise NotExact(f"{told}; {self._near(said, visits) or _some('sent out are', visits)}")
         return said if fault_of_text(said) else self._one_of(said, visits, "task that is sent out, nor operation,")
 
     def fault(self, said: str, job: Job) -> str:
@@ -94,6 +98,33 @@ class KnownNames:
         if said in faults or said in self._known.faults:
             return said
         return self._one_of(said, [*faults, *self._known.faults], "fault")
+
+    def part_at(self, part: str, place: str) -> str:
+        """The part. Raises NotExact for a part of a kind that the place, by its id or name, never holds."""
+        found = self._known.parts.get(part)
+        kinds = [one for one in self._known.position_kinds.values() if place in (one.id, one.label)]
+        if found is None or not kinds or any(can_hold(self._known, found.kind, one.id) for one in kinds):
+            return part
+        names = self._known.part_kinds
+        kind = names[found.kind].label if found.kind in names else found.kind
+        wanted = " or ".join(names[one].label if one in names else one for one in kinds[0].part_kinds)
+        raise NotExact(f"{found.label} is {article(kind)}; {place} takes {article(wanted)}")
+
+    def names_in(self, note: CostNote, job: Job) -> dict[str, str]:
+        """The names for the ids that an entry of a job speaks of."""
+        texts = {fault: doubt.text for fault, doubt in (job.doubts or {}).items()}
+        known = self._known
+        tables: dict[str, Mapping[str, Any]] = {
+            "fault": known.faults, "position": known.position_kinds, "part": known.parts
+        }  # fmt: skip
+        found: dict[str, str] = {}
+        for field, table in tables.items():
+            said = str(note.body.get(field, ""))
+            if said in texts:
+                found[said] = texts[said]
+            elif said in table:
+                found[said] = table[said].label
+        return found
 
     def place(self, said: str, job: Job) -> str:
         """A place of the plan, or one that parts can hold, by its id or its name; as the plan names it."""
@@ -119,7 +150,7 @@ class KnownNames:
         if len(named) == 1 and said:
             return named[0]
         near = self._near(said, [*labels, *filter(None, labels.values())])
-        raise NotExact(f"no {what} is known by {said[:80]!r}; {near or 'known are ' + ', '.join(sorted(labels)[:12])}")
+        raise NotExact(f"no {what} is known by {said[:80]!r}; {near or _some('known are', labels)}")
 
     def _near(self, said: str, known: Iterable[str]) -> str:
         if self._hints <= 0:
@@ -171,7 +202,10 @@ def _settled_entry(note: CostNote, known: KnownNames, job: Job) -> CostNote:
             check_signs({str(sign): str(state) for sign, state in signs.items()}, load_signs())
     else:
         body["position"] = _tried(problems, "position", str(body["position"]), lambda said: known.place(said, job))
-        body["part"] = _tried(problems, "part", str(body["part"]), known.part)
+        body["part"] = part = _tried(problems, "part", str(body["part"]), known.part)
+        if not problems:
+            place = str(body["position"])
+            _tried(problems, "part", part, lambda said: known.part_at(said, place))
     if problems:
         raise InvalidInput(problems)
     return replace(note, body=body)
@@ -183,6 +217,23 @@ def _tried(problems: list[Problem], field: str, said: str, look_up: LookUp) -> s
     except NotExact as fault:
         problems.append(Problem(field, str(fault)))
         return said
+
+
+def with_every_fault(make: Callable[[], CostNote], field: str, said: str, look_up: LookUp) -> CostNote:
+    """The note that is made. Raises InvalidInput with the fault of the name that it is about beside those of its
+    figures, so that nobody is told of one after the other."""
+    try:
+        return make()
+    except InvalidInput as error:
+        problems: list[Problem] = []
+        _tried(problems, field, said, look_up)
+        raise InvalidInput([*problems, *error.problems]) from None
+
+
+def _some(told: str, known: Iterable[str]) -> str:
+    names = sorted(known)
+    more = f" and {len(names) - MOST_SHOWN} more" if len(names) > MOST_SHOWN else ""
+    return f"{told} {', '.join(names[:MOST_SHOWN]) or 'none'}{more}"
 
 
 def _plain(text: str) -> str:

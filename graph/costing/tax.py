@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 
 from graph.costing.notes import TAX, CostNote, CostNotes, Provenance, new_id, standing
@@ -33,10 +34,10 @@ class Tax:
     def words(self) -> str:
         """The rate as it is printed.
 
-        >>> Tax(Fraction(77, 10)).words
-        '7.7 %'
+        >>> Tax(Fraction(777, 100)).words, Tax(Fraction(19)).words
+        ('7.77 %', '19 %')
         """
-        return f"{float(self.percent):g} %"
+        return f"{_decimal(self.percent)} %"
 
     def on(self, hundredths: int) -> int:
         """The tax on an amount in whole hundredths, rounded half up.
@@ -55,9 +56,15 @@ def tax_note(percent: object, provenance: Provenance) -> CostNote:
         raise InvalidInput([Problem("percent", str(fault))]) from None
     name = new_id(TAX)
     return CostNote(
-        id=name, kind=TAX, about=TAX, body={"percent": f"{float(tax.percent):g}"}, made_on=provenance.when,
+        id=name, kind=TAX, about=TAX, body={"percent": _decimal(tax.percent)}, made_on=provenance.when,
         author=provenance.author, method=provenance.method, batch=name,
     )  # fmt: skip
+
+
+def _decimal(percent: Fraction) -> str:
+    """Exact: at most three decimals, of which closing noughts are left out."""
+    shown = f"{Decimal(percent.numerator) / Decimal(percent.denominator):.3f}"
+    return shown.rstrip("0").rstrip(".")
 
 
 def find_tax(notes: CostNotes) -> Tax | None:

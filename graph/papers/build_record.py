@@ -4,25 +4,30 @@ from __future__ import annotations
 
 from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.words import hours
-from graph.costing.jobs import Job
+from graph.catalogue.model import Catalogue
+from graph.costing.jobs import AsBuilt, Job
 from graph.papers.common import demands_section, identity, lengths_section
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, QrCode, Section, Table, Text
 from graph.papers.sheets import rows_of
 
 
-def build_record(answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None) -> Paper:
-    """The paper. `job`: what was really fitted, found and measured; without one it is the plan, and says so."""
+def build_record(
+    answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None, known: Catalogue | None = None
+) -> Paper:
+    """The paper. `job`: what was really fitted, found and measured; without one it is the plan, and says so. `known`:
+    names what the job's record speaks of by id."""
+    known = known or Catalogue()
     sections = [
         _page(details),
         identity(answer, details),
-        _inside(route, job),
+        _inside(route, job, known),
         _work_done(route, job),
         _changed(route),
         demands_section(route),
         lengths_section(route, details.units),
         _measured(job),
-        _found(job),
+        _found(job, known),
         _settings(),
         _care(answer),
         _next_time(route, job),
@@ -42,11 +47,11 @@ def _care(answer: Answer) -> Section:
     return Section("For whoever opens it next", (Points(answer.cautions),), caution=True)
 
 
-def _inside(route: AnsweredRoute, job: Job | None) -> Section:
+def _inside(route: AnsweredRoute, job: Job | None, known: Catalogue) -> Section:
     head = ("Place", "Part", "Number", "Condition", "Remark")
     widths = (34, 44, 26, 26, 40)
     if job is not None and job.as_built:
-        built = tuple((each.position, each.part, "", each.condition, each.remark) for each in job.as_built)
+        built = tuple(_built_row(each, known) for each in job.as_built)
         words = "Inside, although the housing may say otherwise. As noted by the fitter."
         return Section("What is inside", (Text(words), Table(head, built, widths)))
     planned = tuple(
@@ -54,6 +59,15 @@ def _inside(route: AnsweredRoute, job: Job | None) -> Section:
     )
     words = "Inside, although the housing may say otherwise. As planned: correct it by hand where it differs."
     return Section("What is inside", (Text(words), Table(head, planned, widths), Blank("Built differently", 2)))
+
+
+def _built_row(built: AsBuilt, known: Catalogue) -> tuple[str, ...]:
+    part, place = known.parts.get(built.part), known.position_kinds.get(built.position)
+    condition = known.part_conditions.get(built.condition)
+    return (
+        place.label if place else built.position, part.label if part else built.part, part.number if part else "",
+        condition.label if condition else built.condition, built.remark,
+    )  # fmt: skip
 
 
 def _work_done(route: AnsweredRoute, job: Job | None) -> Section:
@@ -85,14 +99,25 @@ def _measured(job: Job | None) -> Section | None:
     return Section("Measured", (Table(head, rows, (54, 26, 34, 34, 18)),))
 
 
-def _found(job: Job | None) -> Section | None:
+def _found(job: Job | None, known: Catalogue) -> Section | None:
     if job is None or not job.findings:
         return None
     rows = tuple(
-        (found.fault, "yes" if found.laid_open else "no", _state(found.laid_open, found.worn), found.author)
+        (
+            _fault_words(found.fault, job, known),
+            "yes" if found.laid_open else "no",
+            _state(found.laid_open, found.worn),
+            found.author,
+        )
         for found in job.findings
-    )
+    )  # fmt: skip
     return Section("Found", (Table(("Looked for", "Laid open", "State", "Who"), rows, (60, 24, 40, 30)),))
+
+
+def _fault_words(fault: str, job: Job, known: Catalogue) -> str:
+    if fault in (job.doubts or {}):
+        return (job.doubts or {})[fault].text
+    return known.faults[fault].label if fault in known.faults else fault
 
 
 def _state(laid_open: bool, worn: bool) -> str:

@@ -20,6 +20,7 @@ from graph.answer.words import cash, days, hours, money, percent, priced
 from graph.costing.found import FoundOption
 from graph.costing.prices import half_up
 from graph.costing.spread import Spread
+from graph.costing.tax import Tax
 from graph.papers.common import demands_section, identity
 from graph.papers.details import Details
 from graph.papers.lines import priced_lines
@@ -113,12 +114,13 @@ def _tax(answer: Answer, route: AnsweredRoute, details: Details, net_hundredths:
     """The tax that the shop states, in whole hundredths; where it states none, that prices are without any is said."""
     if details.tax_percent is None:
         return (Text("No tax is stated: the amounts are as they stand in the shop's own list."),)
-    tax = half_up(net_hundredths * details.tax_percent / 100)
+    stated = Tax(details.tax_percent)
+    tax = stated.on(net_hundredths)
     hope = f"{'if ' if route.assumptions else ''}{least_of(route)}"
     return (
         Facts(
             (
-                (f"Tax, {percent(details.tax_percent / 100)}", hope + cash(tax, answer.currency)),
+                (f"Tax, {stated.words}", hope + cash(tax, answer.currency)),
                 ("Total with tax", hope + cash(net_hundredths + tax, answer.currency)),
             )
         ),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from graph.answer.model import AnsweredRoute
+from graph.catalogue.model import Catalogue
 from graph.costing.asking import CostedAnswer, route_at
 from graph.costing.jobs import Job, get_job, route_of_job
 from graph.costing.notes import CostNotes
@@ -19,21 +20,28 @@ from graph.papers.model import BUILD_RECORD, JOB_SHEET, KINDS, Paper, Points, Se
 
 
 def make_paper(
-    kind: str, found: CostedAnswer | None, rank: int, details: Details, notes: CostNotes, job: str = ""
-) -> Paper:
+    kind: str, found: CostedAnswer | None, rank: int, details: Details, notes: CostNotes, job: str = "",
+    known: Catalogue | None = None,
+) -> Paper:  # fmt: skip
     """The paper of a route of the answer. `job`: the number of a planned job, whose own plan is then printed, with
-    what has changed since; `found` may be None for it, where the question can no longer be asked.
+    what has changed since; `found` may be None for it, where the question can no longer be asked. `known`: names what
+    the job's record speaks of, and the workshop where the details do not.
 
     Raises NotFound for kind, rank or job; Conflict if the plan of the job was not kept and its route is gone.
     """
     if kind not in KINDS:
         raise NotFound("kind of paper", kind, KINDS)
-    known = get_job(notes, job) if job else None
-    kept = find_plan(notes, known) if known is not None else None
-    plan = kept or _fresh_plan(found, rank, known)
-    paper = _paper(kind, plan, with_tax(details, notes), known)
+    at = get_job(notes, job) if job else None
+    kept = find_plan(notes, at) if at is not None else None
+    plan = kept or _fresh_plan(found, rank, at)
+    paper = _paper(kind, plan, with_tax(_headed(details, known), notes), at, known)
     changed = changed_since(kept, found) if kept is not None else ()
     return _with_changes(paper, changed) if changed else paper
+
+
+def _headed(details: Details, known: Catalogue | None) -> Details:
+    """With the workshop's name at the head, where the details name none."""
+    return details if known is None or details.shop else replace(details, shop=known.workshop)
 
 
 def with_tax(details: Details, notes: CostNotes) -> Details:
@@ -48,11 +56,11 @@ def _fresh_plan(found: CostedAnswer | None, rank: int, known: Job | None) -> Pla
     return plan_of(found, route_at(found.answer, rank) if known is None else route_of_job(known, found.answer))
 
 
-def _paper(kind: str, plan: Plan, details: Details, known: Job | None) -> Paper:
+def _paper(kind: str, plan: Plan, details: Details, job: Job | None, known: Catalogue | None) -> Paper:
     if kind == JOB_SHEET:
-        return job_sheet(plan.answer, plan.route, details, known)
+        return job_sheet(plan.answer, plan.route, details, job)
     if kind == BUILD_RECORD:
-        return build_record(plan.answer, plan.route, details, known)
+        return build_record(plan.answer, plan.route, details, job, known)
     quoted = replace(details, quoted=(*details.quoted, *quoted_words(plan.route)))
     return estimate(plan.answer, plan.route, quoted, plan.options, plan.spread)
 

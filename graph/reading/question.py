@@ -12,6 +12,7 @@ from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.fits.wanted import read_wanted
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.near import near_matches
+from graph.reading.job_keys import POWER, TORQUE, YEAR, faults_of_value
 from graph.search.result import OBJECTIVES
 
 MOST_ALTERNATIVES = 20
@@ -72,8 +73,7 @@ class Question:
         return dict(zip(UNIT_KINDS, (self.gearbox, self.engine, self.vehicle), strict=True)).get(owner, "")
 
 
-TORQUE = "torque_nm"  # the key of the context that is a number whatever a condition asks of it
-USUAL_KEYS = (TORQUE, "power_kw", "duty", "tools", "ecu", "year")  # that may be said of any job, asked for or not
+USUAL_KEYS = (TORQUE, POWER, "duty", "tools", "ecu", YEAR)  # that may be said of any job, asked for or not
 
 
 def check_question(index: CatalogueIndex, question: Question) -> None:
@@ -148,8 +148,9 @@ def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
     if question.assembly:
         yield from _not_made_for(index, question)
     yield from _unknown_keys(index, question)
-    if (torque := question.context.get(TORQUE)) is not None and not _is_above_zero(torque):
-        yield Problem(f"context.{TORQUE}", f"expected a torque above 0 in Nm, such as 180; found {torque!r}")
+    for key, value in question.context.items():
+        for fault in faults_of_value(key, value, lambda: index.listing.asked):
+            yield Problem(f"context.{key}", fault)
 
 
 def _unknown_keys(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
@@ -162,13 +163,6 @@ def _unknown_keys(index: CatalogueIndex, question: Question) -> Iterable[Problem
         near = near_matches(key, known)
         meant = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(known)}"
         yield Problem(f"context.{key}", f"nothing is known of a job by the name {key!r}; {meant}")
-
-
-def _is_above_zero(value: Answerable) -> bool:
-    try:
-        return Fraction(str(value)) > 0
-    except (ValueError, ZeroDivisionError):
-        return False
 
 
 def jobs_of(index: CatalogueIndex, unit: str) -> tuple[str, ...]:

@@ -146,6 +146,14 @@ def test_what_was_typed_and_not_sent_yet_is_back(visit: Open) -> None:
     browser.go("/notebook/new")
     expect(page.get_by_role("status")).to_contain_text("What you typed before is back")
     expect(page.get_by_label("In your words")).to_have_value("typed in the yard, far from the shop")
+
+    page.get_by_label("How it is known").select_option("hearsay")
+    page.get_by_label("Who says so (initials or a role)").fill("yard")
+    page.route("**/notebook", lambda _: None)  # the answer is long in coming, and the next note is begun
+    page.get_by_role("button", name="Write it down").click()
+    browser.go("/notebook/new")
+    expect(page.get_by_label("In your words")).to_have_value("")
+    expect(page.get_by_text("What you typed before is back")).to_have_count(0)
     assert browser.complaints == []
 
 

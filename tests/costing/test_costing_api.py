@@ -136,6 +136,8 @@ def test_a_list_with_a_bad_row_is_refused_whole_by_line_and_column(client):
         ("/jobs/J-1/findings", {"fault": "worn-nothing", "laid_open": True, "worn": True}, "fault", "no fault"),
         ("/jobs/J-1/as-built", {"position": "clutch disk", "part": "disc-ouzel"}, "position", "clutch disc"),
         ("/jobs/J-1/as-built", {"position": "at-clutch-disc", "part": "disc-ouzl"}, "part", "disc-ouzel"),
+        ("/jobs/J-1/as-built", {"position": "at-clutch-disc", "part": "plate-20"}, "part", "takes a clutch disc"),
+        ("/shop/sublets", {"id": "gearbox-out", "label": "x", "cash": "1", "currency": "EUR"}, "id", "looks-alike"),
     ],
 )  # fmt: skip
 def test_a_name_that_nobody_knows_is_refused_with_what_looks_like_it(client, path, body, field, said):
@@ -171,6 +173,42 @@ def test_a_list_may_name_parts_by_their_exact_names(client, index):
     upload(client, "/prices/import", HEAD + f'"{label.upper()}",77,EUR,new,2026-06-01\n').raise_for_status()
 
     assert client.get("/prices", params={"part": "disc-ouzel"}).json()["total"] == 1
+
+
+def test_every_fault_of_work_sent_out_is_told_at_once(client):
+    wrong = {"id": "machine-shop-visi", "label": "x", "cash": "1", "currency": "XYQ"}
+
+    problems = client.post("/shop/sublets", json=wrong).json()["problems"]
+
+    assert ["machine-shop-visit" in one["message"] for one in problems] == [True, False]
+    assert "XYQ" in problems[1]["message"]
+
+
+def test_a_closed_job_says_that_it_is_closed(client):
+    """It was titled "Someone else was faster"."""
+    post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
+    post(client, "/jobs/J-1/closing", outcome="abandoned")
+
+    late = client.post("/jobs/J-1/remarks", json={"words": "one more"})
+    twice = client.post("/jobs", json={"question": QUESTION, "title": "again", "number": "J-1"})
+
+    assert (late.status_code, late.json()["title"]) == (409, "It is closed")
+    assert (twice.status_code, twice.json()["title"]) == (409, "It clashes with what is there already")
+
+
+def test_the_record_of_a_job_speaks_in_names_under_the_workshop_s_name(client):
+    job = post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
+    fault = job["faults"][0]
+    post(client, "/jobs/J-1/as-built", position="at-clutch-disc", part="disc-ouzel", condition="used-tested")
+    found = post(client, "/jobs/J-1/findings", fault=fault, laid_open=True, worn=False)
+
+    paper = client.post("/papers/build-record.html", json={"question": QUESTION, "details": DETAILS, "job": "J-1"})
+
+    words = [one["words"] for one in found["entries"]]
+    assert not any("disc-ouzel" in one or fault in one for one in words), words
+    assert paper.status_code == 200, paper.text
+    assert "disc-ouzel" not in paper.text and f">{fault}<" not in paper.text
+    assert "Brookend Works" in paper.text
 
 
 def test_what_was_built_takes_the_place_of_the_plan_however_the_place_is_named(client):

@@ -68,6 +68,12 @@ def test_an_estimate_shows_the_total_the_tax_and_the_total_with_it():
     assert "581.00" in text and "110.39" in text and "691.39" in text
 
 
+@pytest.mark.parametrize("percent", ["7.77", "19.95", "0.05", "8.125", "20", "100"])
+def test_the_rate_is_printed_as_it_was_stated(percent):
+    """7.77 % was printed as 7.8 %, 19.95 % as 20 % and 0.05 % as 0.1 %, beside the right sum."""
+    assert f"Tax, {percent} %" in printed(percent)
+
+
 def test_an_estimate_without_a_stated_tax_says_so_and_a_stated_nought_is_printed():
     assert "No tax is stated" in printed()
     assert "Total with tax" in printed("0")

@@ -127,6 +127,7 @@ def test_what_cannot_be_noted_on_a_job_is_told_at_its_field_and_stays_typed(page
     assert 'id="hours-fault"' in wrong and 'value="1,500"' in wrong and 'value="bench 1"' in wrong
     assert 'id="reading-fault"' in told("measurement", what="stick-out", reading="190")  # of what?
     assert "which part is meant?" in told("as-built", position="at-clutch-disc", part="disc")
+    assert 'id="part-fault"' in told("as-built", position="at-clutch-disc", part="plate-20")
     assert 'id="fault-fault"' in told("finding", fault="the moon", state="worn")
     assert 'id="words-fault"' in told("remark", words=" ")
     assert pages.get("/jobs/J-7").json()["entries"] == []

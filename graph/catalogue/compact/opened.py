@@ -19,7 +19,7 @@ from graph.catalogue.names import local_id
 from graph.catalogue.restate import SINGLE_TABLES, restate
 from graph.catalogue.statements import Statements, Value, node_key
 
-OWN_FIELDS = ("currency", "rate_hundredths", "day_hours")  # of the shop; all else are tables
+OWN_FIELDS = ("workshop", "currency", "rate_hundredths", "day_hours")  # of the shop; all else are tables
 OF_THE_RECORD = ("fitting_hours",)  # laid over the facts by whoever has a record of cost; never packed
 SHARED = "shared"  # the section of statements about kinds and the shop
 _MOST_KEPT = 20_000
@@ -47,6 +47,7 @@ def _read(file: CompactFile) -> Catalogue:
             codec = codec_of(kind_of_table(name))
             tables[name] = {key: codec.from_plain(dict(plain)) for key, plain in sorted(small.get(name, {}).items())}
     return Catalogue(
+        workshop=shop.get("workshop", ""),  # files of earlier versions do not hold it
         currency=shop["currency"], rate_hundredths=shop["rate_hundredths"], day_hours=Fraction(shop["day_hours"]),
         **tables,
     )  # fmt: skip

@@ -99,8 +99,8 @@ class Packer:
             self._section.add(name, data)
         self._small[ASKED] = [[*one, count] for one, count in sorted(self._asked.items())]  # type: ignore[assignment]
         self._section.add("shared", statements)
-        shop = {"currency": shared.currency, "rate_hundredths": shared.rate_hundredths}
-        self._section.close({**head, "shop": {**shop, "day_hours": str(shared.day_hours)}, "small": self._small})
+        own = {"workshop": shared.workshop, "currency": shared.currency, "rate_hundredths": shared.rate_hundredths}
+        self._section.close({**head, "shop": {**own, "day_hours": str(shared.day_hours)}, "small": self._small})
 
     def _write_relations(self, shared: Catalogue, parts: dict[str, int], edges: dict[str, int]) -> None:
         columns = _Columns()
