@@ -21,7 +21,7 @@ def asked(index: CatalogueIndex, **context: object) -> None:
 @pytest.mark.parametrize(
     ("key", "value", "said"),
     [
-        ("duty", "nope", "known are competition, farm"), ("duty", "raod", "did you mean road"),
+        ("duty", "nope", "'nope'; did you mean"), ("duty", "raod", "did you mean road"),
         ("tools", "nope", "known are"), ("tools", ("press", "pulller"), "did you mean puller"),
         ("ecu", "laet", "did you mean late"),
         ("year", "abc", "expected a year"), ("year", "1e9", "expected a year"), ("year", "198", "expected a year"),
