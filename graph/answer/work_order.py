@@ -2,8 +2,9 @@
 
 Binding: a task before what needs it open, an order before its fitting, all work before what it needs open is put back.
 As far as these leave room: a part before its place is closed again (its position kind's fitting task), after what its
-position kind waits for (`waits_for`: a disc for the pilot bearing and the flywheel), a task after what it waits for (a
-propshaft's length for the box on its mounts) or, where it closes the job, after all else.
+position kind waits for (`waits_for`: a disc for the pilot bearing and the flywheel), a task or its putting back after
+what it waits for (a propshaft's length for the box on its mounts, end float for the front retainer) or, where it closes
+the job, after all else; a loose part (longer bolts) after what needs it and before that is closed again.
 """
 
 from __future__ import annotations
@@ -68,10 +69,12 @@ def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, s
     yield from _out_before_machined(ground, route, lines)
     for position, keys in at.items():
         yield from ((key, refit) for key in keys for refit in _closing(ground, route, position, lines))
+    yield from _loose_with_what_needs_them(ground, route, lines)
     kinds = ground.catalogue.position_kinds
     waiting = [(keys, kinds[position].waits_for) for position, keys in at.items() if position in kinds]
     for known in filter(None, map(ground.known_task, route.tasks)):
-        waiting.append(([f"task {known.id}"], known.waits_for))
+        back = f"refit {known.id}"
+        waiting.append(([back if back in lines else f"task {known.id}"], known.waits_for))
         if known.closes_the_job:
             yield from ((line, f"task {known.id}") for line in lines if line.startswith(("refit ", "choice ", "due ")))
     for keys, positions in waiting:
@@ -80,6 +83,23 @@ def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, s
     for keys, positions in waiting:
         for first in (line for position in positions for line in _closing(ground, route, position, lines)):
             yield from ((first, key) for key in keys)
+
+
+def _loose_with_what_needs_them(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, str]]:
+    """Bolts that hold the bell through a plate go in after the plate and before the gearbox is in."""
+    at = {choice: (position,) for position, choice in route.picks.items()}
+    at |= {link: ground.joint_of[link].between for link in route.links.values()}
+    for rule in ground.conversion.rules:
+        for loose in (one for one in rule.needs_any if one in at and rule.when in at and f"choice {one}" in lines):
+            if not ground.choice(loose).tasks and not _has_a_place(ground, at[loose]):
+                key, needing = f"choice {loose}", ground.choice(rule.when)
+                yield from ((first, key) for first in (f"choice {rule.when}",) if first in lines)
+                closing = [refit for position in at[rule.when] for refit in _closing(ground, route, position, lines)]
+                yield from ((key, refit) for refit in closing or _refits(ground, needing.tasks, lines))
+
+
+def _has_a_place(ground: Ground, positions: Sequence[str]) -> bool:
+    return any(position in ground.catalogue.position_kinds for position in positions)
 
 
 def _out_before_machined(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, str]]:

@@ -179,7 +179,8 @@ class TaskKind(Term):
     `refit`: the words for putting it back, if that is a step of its own (its hours are in the task's).
     `low_hours_hundredths`, `high_hours_hundredths`: the range of its hours; None where none is stated.
     `work`: the kind of work whose rate its hours are charged at; empty for the bench's.
-    `waits_for`: position kinds whose parts must have been put in place first. `closes_the_job`: all else comes first.
+    `waits_for`: position kinds whose parts must have been put in place first, for one with `refit` before it is
+    put back. `closes_the_job`: all else comes first.
     """
 
     stage: str = "strip"

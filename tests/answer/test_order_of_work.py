@@ -1,7 +1,8 @@
 """A route's lines can be worked down as they stand: played by a small model of hands and parts that knows no graph.
 
 The rules are common practice: nothing is worked on that is shut or not there; what lies behind goes in first; a
-propshaft is measured when the box hangs on its mounts; a road test closes the job.
+propshaft is measured when the box hangs on its mounts; bolts go in with what they hold; end float is set when what
+it is measured over is in; a road test closes the job.
 LAYSHAFT_ORDERS sets how many of the demo's pairs of units are asked (0: all of them).
 """
 
@@ -24,6 +25,7 @@ ASKED = [
     Question(gearbox=gearbox, engine=engine, vehicle=vehicle, assembly=assembly)
     for gearbox, engine, vehicle, assembly in (
         ("tansy-5", "pipit-16", "", ""), ("hollin-5", "ouzel-20", "", ""), ("tansy-5", "ouzel-20", "", ""),
+        ("tansy-5", "ouzel-20", "sorrel-pick-up", ""),
         ("sedge-4a", "pipit-16", "", ""), ("hollin-5", "pipit-16", "sorrel-pick-up", ""),
         ("drake-2", "grebe-40", "mayfly-launch", ""), ("sluice-pump", "rail-60", "", ""),
         ("sedge-4c", "firefly-30", "", "motor-on-a-coupler"),
@@ -35,11 +37,16 @@ GOES_IN_BEHIND = {
 }  # fmt: skip
 SHUT_BY = {  # what lies behind which task's putting back
     "clutch-off-and-on": ("at-clutch-disc", "at-clutch-cover", "at-pilot", "at-flywheel", "at-crank-seal"),
-    "gearbox-out-and-in": ("at-bell-housing", "at-front-retainer", "at-release-bearing", "at-torque-converter"),
+    "flywheel-off-and-on": ("at-flywheel", "at-crank-seal", "extra/bolts-flywheel-long"),
+    "gearbox-out-and-in": (
+        "at-bell-housing", "at-front-retainer", "at-release-bearing", "at-torque-converter", "extra/bolts-bell-long",
+    ),
+    "retainer-and-tail-off-and-on": ("at-front-retainer", "at-input-bearing", "at-tail-housing"),
     "gear-train-out-and-in": ("at-gearbox-case", "at-input-shaft", "at-input-bearing", "at-layshaft", "at-mainshaft"),
     "prop-shaft-off-and-on": ("at-prop-shaft", "at-output-flange", "at-output-seal"),
     "crossmember-and-lever-off": ("at-mount", "at-crossmember", "at-lever", "at-tail-housing"),
-}
+}  # fmt: skip
+END_FLOAT_OVER = ("at-front-retainer", "at-gearbox-case", "at-input-shaft", "at-input-bearing", "at-mainshaft")
 ROAD = ("road-test-and-recheck", "sea-trial", "test-at-low-voltage")
 LAST_THING = "it is closed"
 
@@ -68,6 +75,9 @@ def cannot_be_done(steps: tuple[Step, ...], index: CatalogueIndex) -> Iterator[s
         elif step.source_kind == "task":  # put back
             shut = {one for one in open_now if step.source in after.get(one, ()) and refitted(one, steps)}
             yield from (f"{where}: {one} is still open" for one in shut - fitted)
+            if "end float" in step.text:
+                over = set(END_FLOAT_OVER) & changes - fitted
+                yield from (f"{where}: {one} is not in yet" for one in sorted(over))
             fitted |= {step.source, tasks[step.source].instead_of}
         elif not step.order:
             for place in places(step):
@@ -83,7 +93,8 @@ def cannot_be_done(steps: tuple[Step, ...], index: CatalogueIndex) -> Iterator[s
 
 
 def places(step: Step) -> list[str]:
-    return [step.source.partition("/")[0]] if step.source_kind == "candidate" else []
+    """The place of a part, and the part by itself: a loose one has no place that is anyone else's."""
+    return [step.source.partition("/")[0], step.source] if step.source_kind == "candidate" else []
 
 
 def refitted(task: str, steps: tuple[Step, ...]) -> bool:
@@ -134,3 +145,22 @@ def test_what_is_ground_has_come_out_first(index: CatalogueIndex) -> None:
 
     assert at["gear-train-out-and-in", "bench"] < ground < at["gear-train-out-and-in", "refit"]
     assert max(at.values()) == at["road-test-and-recheck", "refit"]
+
+
+def test_the_player_refuses_bell_bolts_after_the_gearbox_and_end_float_before_the_retainer(
+    index: CatalogueIndex,
+) -> None:
+    behind_ouzel = Question(gearbox="tansy-5", engine="ouzel-20", vehicle="sorrel-pick-up")
+    bolted = ask_index(index, behind_ouzel).answer.routes[0].steps
+    floated = ask_index(index, Question(gearbox="tansy-5", engine="pipit-16")).answer.routes[0].steps
+    bolts = next(step for step in bolted if step.source == "extra/bolts-bell-long" and not step.order)
+    prop = next(step for step in bolted if step.text.startswith("Propshaft on"))
+    retainer = next(step for step in floated if step.source.startswith("at-front-retainer/") and not step.order)
+    float_set = next(step for step in floated if "end float" in step.text)
+
+    late = [one.partition(": ")[2] for one in cannot_be_done(tuple(turned_over(bolted, bolts, prop)), index)]
+    early = [one.partition(": ")[2] for one in cannot_be_done(tuple(turned_over(floated, retainer, float_set)), index)]
+
+    assert "gearbox-out-and-in has been put back" in late
+    assert "at-front-retainer is not in yet" in early
+    assert retainer.number < float_set.number
