@@ -57,18 +57,23 @@ class SpokenDoubtBody(BaseModel):
 
 
 class SpokenWordBody(BaseModel):
-    """A word with its place; `reason`: why it is no part of a question, empty where it is not known at all."""
+    """A word with its place; `reason`: why it is no part of a question, empty where it is not known at all.
+
+    `near`: known words that it may be a slip of.
+    """
 
     word: str
     start: int
     end: int
     reason: str
+    near: list[str]
 
 
 class InWordsBody(BaseModel):
     """What became of every word, and what is certain as the body of `POST /routes`.
 
-    `ready`: it can be asked as it stands; `missing`: gearbox or engine, of which nothing certain was said.
+    `ready`: it can be asked as it stands: nothing is missing, doubtful or not understood. `missing`: gearbox or engine,
+    of which nothing certain was said.
     """
 
     text: str

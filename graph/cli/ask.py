@@ -1,6 +1,6 @@
 """`ask GEARBOX ENGINE`: the answer as tables, in colour only on a terminal, or as one JSON object.
 
-`ask --words TEXT`: the same for a question in words, once everything in it is certain.
+`ask --words TEXT`: the same for a question in words, once everything in it is certain and every word understood.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ from graph.cli.shop import shop_of
 from graph.errors import InvalidQuestion, Problem
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
-from graph.spoken import InWords, understand
+from graph.spoken import InWords, SpokenWord, understand
 
 
 def run(arguments: Namespace) -> int:
     """Prints the answer; exit status 0 whether or not there is a route. Raises InvalidQuestion, also for words that
-    can be read in two ways or that name no gearbox or engine."""
+    can be read in two ways, are not understood, or name no gearbox or engine."""
     question = question_of(arguments)
     if not arguments.words and not (question.gearbox and question.engine):
         raise InvalidQuestion([Problem("ask", 'name a GEARBOX and an ENGINE, or ask in words with --words "..."')])
@@ -54,6 +54,8 @@ def _in_words(index: CatalogueIndex, arguments: Namespace, options: Question) ->
         for what in found.missing
         if not getattr(question, what) and not any(what == one.field for each in found.doubts for one in each.choices)
     ]
+    if not arguments.as_understood:
+        problems += _left_over(found)
     if problems:
         raise InvalidQuestion(problems)
     return question
@@ -61,9 +63,20 @@ def _in_words(index: CatalogueIndex, arguments: Namespace, options: Question) ->
 
 def _told(found: InWords) -> list[str]:
     lines = [f'understood: {chip.label} (from "{chip.words}")' for chip in found.chips]
-    return lines + [
-        f"not understood: {one.word}{f' ({one.reason})' if one.reason else ''}" for one in found.not_understood
-    ]
+    return lines + [f"not understood: {one.word}{_why(one)}" for one in found.not_understood]
+
+
+def _why(word: SpokenWord) -> str:
+    if word.reason:
+        return f" ({word.reason})"
+    return f": {' or '.join(word.near)}?" if word.near else ""
+
+
+def _left_over(found: InWords) -> list[Problem]:
+    """Words that were not understood, as one problem: what they were to say is not in the question."""
+    left = " ".join(one.word for one in found.not_understood)
+    told = "not understood: say it in other words, leave it out, or add --as-understood to ask without it"
+    return [Problem(f'"{left}"', told)] if left else []
 
 
 def _choices(choices: Any) -> str:

@@ -63,8 +63,12 @@ def _add_others(commands: Any) -> None:
     ask.add_argument(
         "--words", default="", metavar="TEXT",
         help='the question in your own words, such as "tansy 5 behind a pipit, no plate, 180 Nm"; what was understood '
-        "is printed first, and nothing is searched for while a unit is missing or something can be read in two ways",
+        "is printed first, and nothing is searched for while a unit is missing, something can be read in two ways, or "
+        "a word is not understood",
     )  # fmt: skip
+    ask.add_argument(
+        "--as-understood", action="store_true", help="with --words: ask without the words that are not understood"
+    )
     options.add_facts(ask)
     ask.add_argument("--json", action="store_true", help="print one JSON object instead of tables")
 

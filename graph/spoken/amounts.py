@@ -44,7 +44,7 @@ _BOUNDED = f"(?P<bound>{'|'.join(sorted(_BOUND, key=len, reverse=True))})"
 _GEAR = rf"(?P<gear>{'|'.join((*GEARS, 'top'))})(?: gear)?"
 _RPM = r"(?:rpm|revs?/min|revs|1?/ ?min|(?:a|per) minute)"
 _KMH = r"(?:km/h|kph|kmh|mph)"
-_NM = r"(?:n ?m|newton ?-?met(?:re|er)s?)"
+_NM = r"(?:n ?[-/.*\u00b7\u22c5]? ?m|newton ?-?met(?:re|er)s?)"
 _LBFT = r"(?:(?:lbs?|lbf)[ -]?ft|ft[ -]?(?:lbs?|lbf)|pounds?[ -]f(?:oo|ee)t|f(?:oo|ee)t[ -]pounds?)"
 _SIGNS = {"€": "EUR", "£": "GBP", "$": "USD"}
 _MONEY_WORDS = {
@@ -332,7 +332,11 @@ _MOST = rf"(?P<bound>{_LOW}|{_HIGH}|{_ABOUT}|for)"
 _RULES: tuple[Rule, ...] = (
     (_pattern(rf"(?:the )?{_GEAR}(?: ratio)?(?: of)? {_BOUNDED} (?P<n>{NUM})(?: ?: ?1| to 1)?(?! ?(?:{_RPM}|{_KMH}))"),
      _demand),
-    (_pattern(rf"(?:at )?(?P<at>{NUM}) ?(?P<speed>{_KMH})(?: (?:in|at) (?:the )?{_GEAR})?,? {_BOUNDED} "
+    (_pattern(rf"(?:at )?(?P<at>{NUM}) ?(?P<speed>{_KMH}),?(?: (?:at|with|is|turning))? {_BOUNDED} (?P<n>{NUM}) ?{_RPM}"
+              rf" (?:in|at) (?:the )?{_GEAR}"), _demand),
+    (_pattern(rf"{_BOUNDED} (?P<n>{NUM}) ?{_RPM} (?:in|at) (?:the )?{_GEAR},? at (?P<at>{NUM}) ?(?P<speed>{_KMH})"),
+     _demand),
+    (_pattern(rf"(?:at )?(?P<at>{NUM}) ?(?P<speed>{_KMH})(?: (?:in|at) (?:the )?{_GEAR})?,?(?: at)? {_BOUNDED} "
               rf"(?P<n>{NUM}) ?{_RPM}"), _demand),
     (_pattern(rf"{_BOUNDED} (?P<n>{NUM}) ?{_RPM} at (?P<at>{NUM}) ?(?P<speed>{_KMH})(?: in (?:the )?{_GEAR})?"),
      _demand),

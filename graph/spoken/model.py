@@ -60,12 +60,16 @@ class SpokenDoubt:
 
 @dataclass(frozen=True, slots=True)
 class SpokenWord:
-    """A word with its place, and why it is no part of the question ("" where nobody knows it)."""
+    """A word with its place, and why it is no part of the question ("" where nobody knows it).
+
+    `near`: known words that it may be a slip of.
+    """
 
     word: str
     start: int
     end: int
     reason: str = ""
+    near: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +93,8 @@ class InWords:
 
     @property
     def ready(self) -> bool:
-        """Whether it can be asked as it stands: both units certain and nothing doubtful."""
-        return not self.missing and not self.doubts
+        """Whether it can be asked as it stands: both units certain, nothing doubtful, and nothing not understood."""
+        return not self.missing and not self.doubts and not self.not_understood
 
     def question(self, chosen: Iterable[SpokenChoice] = ()) -> Question:
         """What is certain, with what was chosen, as the question that `POST /routes` takes; units may be lacking."""

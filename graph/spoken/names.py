@@ -14,8 +14,8 @@ from itertools import islice
 
 from graph.catalogue.model import UNIT_KINDS, Part
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import slips_of
-from graph.spoken.phrases import GEAR_WORDS, LINKS, NEGATORS, PLACES
+from graph.lookups.near import SHOWN, slips_of
+from graph.spoken.phrases import CORRECTED, GEAR_WORDS, LINKS, NEGATORS, PLACES
 from graph.spoken.pieces import Heard, Piece, fold, pieces_of
 
 BEFORE_A_NAME = "(\"'[<,;:"
@@ -86,6 +86,13 @@ class Names:
         """Whether the word stands in the name of a part, kind or feature."""
         token = _SPELLINGS.get(fold(word), fold(word))
         return token in self._short_words or bool(self.having(token))
+
+    def near(self, piece: Piece) -> tuple[str, ...]:
+        """Words of the grammar and of the names of kinds, features and parts that are a slip away from this one."""
+        if not piece.plain.isalpha():
+            return ()
+        known = {*CORRECTED, *self._short_words, *self.index.listing.texts.near_words(piece.plain)} - {piece.plain}
+        return tuple(slip.word for slip in slips_of(piece.plain, known))[:SHOWN]
 
     @cached_property
     def _kinds(self) -> Mapping[str, frozenset[str]]:

@@ -21,7 +21,7 @@ _PASSED_OVER = (
     "which how who where when if so then than just only much cost costs price find show give tell get gets make "
     "put putting go goes going fit fits fitting mate mating join joining marry bolt bolting swap swapping convert "
     "conversion job way route routes hello hi thanks thank any some all up out about know looking look trying try "
-    "use using used want wants wanted need needs must has have got having offer offering also as possible "
+    "use using want wants wanted need needs must has have got having offer offering also as possible "
     "question answer best good gearbox engine box motor transmission vehicle keep keeping plus already them one "
 )
 FILLERS = PLACES | LINKS | frozenset(_PASSED_OVER.split())
@@ -32,15 +32,16 @@ CORRECTED = (
     "avoid", "fewest", "hours", "torque", "budget", "deadline", "friday", "monday", "tuesday", "wednesday", "thursday",
     "saturday", "sunday", "least", "above", "weeks", "working", "minimum", "maximum", "euros", "pounds", "dollars",
     "towing", "competition", "marine", "stationary", "exchange", "disputed", "assumed", "fourth", "fifth", "sixth",
-    "first", "second", "third",
+    "first", "second", "third", "machining", "machined", "milling", "grinding", "welding",
 )  # fmt: skip
 
 # Phrase -> field, value, in words. `+`: the words may be followed by more of the same without meaning more.
 FIXED: tuple[tuple[str, str, str, str], ...] = (
+    (r"(?:cheapest|least|lowest|fewest) (?:(?:in|of|by) )?(?:cash|money(?: out)?)|(?:cash|money) (?:out )?only",
+     "objective", "cash", "least cash"),
     (r"(?:cheapest )?if nothing is worn", "objective", "total", "least cost if nothing is worn"),
     (r"(?:as )?cheap(?:est|ly)?(?: as possible)?|least (?:expensive|cost)|lowest (?:cost|price)", "objective",
      "expected", "least cost with likely faults"),
-    (r"(?:least|lowest|fewest) (?:cash|money(?: out)?)", "objective", "cash", "least cash"),
     (r"(?:as )?(?:fast|quick)(?:est|ly)?(?: (?:as possible|way|route))?|(?:fewest|least) (?:hours|work|labour|labor)"
      r"|(?:shortest|least) time", "objective", "hours", "fewest hours"),
     (r"(?:nothing|no(?:t)?(?:thing)?) (?:that is )?disputed|leave out (?:what is )?disputed", "refuse_disputed", "yes",
@@ -50,7 +51,8 @@ FIXED: tuple[tuple[str, str, str, str], ...] = (
     (r"(?:in |as )?part exchange|(?:the )?old (?:one|unit|box|gearbox|engine|motor) (?:is )?(?:handed|traded) in|"
      r"trade in the old (?:one|unit|box|gearbox|engine|motor)", "part_exchange", "yes", "the old unit is handed in"),
     (
-        r"(?:without|no|avoid|avoiding) (?:any )?(?:machining|grinding|turning|welding|machine work)",
+        r"(?:without|no|avoid|avoiding) (?:any )?(?:machining|milling|grinding|turning|welding|machine work)|"
+        r"(?:nothing|no parts?) (?:is |to be )?(?:machined|milled|ground|turned|welded)",
         "without_machining",
         "yes",
         "nothing machined",
@@ -67,4 +69,13 @@ FIXED: tuple[tuple[str, str, str, str], ...] = (
 NOT_ASKED: tuple[tuple[str, str], ...] = (
     (r"(?:soonest|asap|as soon as possible|urgent(?:ly)?|straight ?away)",
      "say by which day, or within how many working days"),
+    (r"(?:must|has to|have to|needs? to) (?:be used|(?:re)?use)",
+     "a question has no wish that a part must be used: say that it is in hand, or leave the others out"),
+    (r"(?:only )?(?:used|second-?hand|new|genuine|original) parts(?: only)?",
+     "a question has no wish for used or new parts: say which are in hand or to be left out"),
 )  # fmt: skip
+# Words that ask for something where no phrase has used them: what no question can hold.
+NO_SUCH_WISH = {
+    "only": 'a question has no wish such as "only": say what is to be left out',
+    "used": "a question has no wish for used parts: say which are in hand",
+}

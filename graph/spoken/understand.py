@@ -23,6 +23,7 @@ from graph.spoken.phrases import (
     IN_HAND,
     LEAVING_OUT,
     NEGATORS,
+    NO_SUCH_WISH,
     PLACES,
     UNIT_WORDS,
     WISHING,
@@ -368,9 +369,11 @@ class _Found:
         for number, piece in enumerate(self.heard.pieces):
             if (self.heard.taken[number] and number not in self.heard.reasons) or not piece.says:
                 continue
-            reason = self.heard.reasons.get(number, "")
-            word = SpokenWord(piece.text, piece.start, piece.end, reason)
-            (passed if piece.plain in FILLERS and not reason else left).append(word)
+            reason = self.heard.reasons.get(number, "") or NO_SUCH_WISH.get(piece.plain, "")
+            passes = piece.plain in FILLERS and not reason
+            near = () if passes or reason else self.names.near(piece)
+            word = SpokenWord(piece.text, piece.start, piece.end, reason, near)
+            (passed if passes else left).append(word)
         chips, doubts = self._without_contradictions()
         return InWords(self.heard.text, tuple(chips), tuple(doubts), tuple(left), tuple(passed))
 
