@@ -87,7 +87,7 @@ def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, s
 
 def _loose_with_what_needs_them(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, str]]:
     """Bolts that hold the bell through a plate go in after the plate and before the gearbox is in."""
-    at = {choice: (position,) for position, choice in route.picks.items()}
+    at: dict[str, tuple[str, ...]] = {choice: (position,) for position, choice in route.picks.items()}
     at |= {link: ground.joint_of[link].between for link in route.links.values()}
     for rule in ground.conversion.rules:
         for loose in (one for one in rule.needs_any if one in at and rule.when in at and f"choice {one}" in lines):
