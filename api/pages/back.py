@@ -20,8 +20,12 @@ def answer_in(text: str) -> str:
 
     >>> answer_in("/route?gearbox=a&engine=b"), answer_in("//elsewhere.example/route"), answer_in("/keeping")
     ('/route?gearbox=a&engine=b', '', '')
+    >>> answer_in("///route"), answer_in("////elsewhere.example/route"), answer_in("/\\\\elsewhere.example/route")
+    ('', '', '')
     """
     if len(text) > LONGEST or not text.startswith("/") or not text.isprintable() or "\\" in text:
+        return ""
+    if text.startswith("//"):  # another host to a browser, also with an empty authority: `///route`
         return ""
     parts = urlsplit(text)
     return text if not parts.netloc and parts.path in ANSWERS else ""

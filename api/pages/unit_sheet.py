@@ -83,7 +83,8 @@ def write_sheet(request: Request, id: str, form: SentForm, notebook: KeptNoteboo
     except SheetProblem as error:
         return _shown(request, notebook, workshop.index, error.view, 409 if error.clashes else 422)
     address = f"/unit/{quote(unit.id)}?saved=yes{'&met=yes' if met else ''}"
-    return remember_writer(request, RedirectResponse(address, status_code=303), entry.author)
+    answer = RedirectResponse(with_back(request, address), status_code=303)
+    return remember_writer(request, answer, entry.author)
 
 
 @needs("note")
