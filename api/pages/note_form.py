@@ -14,7 +14,7 @@ from itertools import islice
 import pyoxigraph as ox
 
 from api.pages.amounts import decimal_of
-from graph.answer.find import find_parts
+from graph.answer.find import FoundParts, find_parts
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.kinds import can_hold, list_joints
 from graph.catalogue.model import UNIT_KINDS, Part
@@ -199,12 +199,20 @@ def find_part(
 
     `kind`: only parts of that kind can be meant by words; one named by its id is given back whatever it is.
     """
+    sought = find_parts(index, typed, kind) if typed and typed not in index.catalogue.parts else None
+    return choose_part(index, name, typed, sought, problems, choices, kind)
+
+
+def choose_part(
+    index: CatalogueIndex, name: str, typed: str, found: FoundParts | None, problems: list[Problem],
+    choices: dict[str, tuple[Choice, ...]], kind: str = "",
+) -> Part | None:  # fmt: skip
+    """The part meant by an id, or by words that have `found` these; `kind`: the only one that was looked for."""
     if typed in index.catalogue.parts:
         return index.catalogue.parts[typed]
-    if not typed:
+    if not typed or found is None:
         problems.append(Problem(name, "name a part, by its id or by words of its name"))
         return None
-    found = find_parts(index, typed, kind)
     if len(found.parts) == 1 and not found.read_as:
         return found.parts[0]
     named = () if found.read_as else _named_so(found.parts, typed)

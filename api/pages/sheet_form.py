@@ -10,9 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from api.pages.new_part import name_problems, price_of, said_problems
-from api.pages.note_form import Choice, chosen_of, find_part
+from api.pages.note_form import Choice, chosen_of
 from api.pages.part_view import Other, other_of
-from graph.answer.find import find_parts
+from api.pages.sheet_parts import beside_known, find_part_of, named_so, of_number
 from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, Part, PositionKind, Term
 from graph.catalogue.names import KIND
 from graph.errors import InvalidInput, Problem
@@ -35,7 +35,8 @@ class Place:
     `price`; `condition`: as found; `evidence`, `author`: where they are not the sheet's; `elsewhere`: what other notes
     and facts say is there; `stands`: what it says now and by whom, in words; `sizes`: of a standard part, as read;
     `stored`: what somebody else has written meanwhile, `keep`: which of both holds; `kinds`: what fits in here;
-    `family`: the standard that parts here follow; `said`: what stood there.
+    `family`: the standard that parts here follow; `said`: what stood there; `stood`: the condition shown when the page
+    was made, `condition_for`: the words beside which a page showed it.
     """
 
     position: PositionKind
@@ -60,11 +61,24 @@ class Place:
     keep: str = ""
     family: str = ""
     said: PlaceSaid = NOTHING
+    stood: str = ""
+    condition_for: str = ""
 
     @property
     def name(self) -> str:
         """The name of its field."""
         return f"at.{self.position.id}"
+
+    @property
+    def held(self) -> frozenset[str]:
+        """The ids of the kinds of part that it holds."""
+        return frozenset(kind.id for kind in self.kinds)
+
+    @property
+    def carried(self) -> bool:
+        """Whether a page showed the condition of the part that stood here, and nobody has chosen it for another."""
+        left = bool(self.condition) and self.condition == self.stood
+        return left and bool(self.label) and self.condition_for == self.label != self.words
 
     @property
     def hint(self) -> str:
@@ -316,28 +330,31 @@ class _Reader:
         name, chosen = place.name, self.sent.get(f"{place.name}_chosen", "")
         beside = [value for value in (place.number, place.price) if value]
         if not place.words and not chosen:
-            if beside or place.new or (place.condition and not place.was):
+            if beside or place.new or (place.condition and place.condition != place.stood):
                 self.problems.append(Problem(name, "a new part needs its name"))
             return "", ""
         if place.new != "yes" and place.words == place.label and place.was and not chosen:
             return self._as_found(place, place.was, place.label)
+        if place.carried and not (place.words == place.was and not place.new):
+            state = self.known.part_conditions[place.condition].label
+            told = f"{state} was shown for {place.label}: choose in what condition this one is, or send it again so"
+            self.problems.append(Problem(f"{name}/condition", told))
         standard = self._standard(place) if not chosen else None
         if standard or place.new == "yes":
             return self._new(place, standard)
-        if beside:
-            told = f"{beside[0][:60]!r} was typed for a new part: tick that it is new, or clear it"
-            self.problems.append(Problem(name, told))
-            return "", ""
         faults = list[Problem]()
         meant = chosen_of(name, place.words, self.sent.get(f"{name}_for", ""), chosen, faults)
-        found = find_part(self.index, name, meant, faults, choices) if meant else None
+        found = find_part_of(self.index, name, meant, place.held, faults, choices) if meant else None
+        if found is None and beside:
+            told = f"{beside[0][:60]!r} was typed for a new part: tick that it is new, or clear it"
+            faults = [Problem(name, told)]
         self.problems += faults
-        if found is None:
-            return "", ""
-        return self._as_found(replace(place, condition="" if place.was else place.condition), found.id, found.label)
+        return self._as_found(place, found.id, found.label) if found else ("", "")
 
     def _as_found(self, place: Place, part: str, label: str) -> tuple[str, str]:
         """A known part in the condition that was typed: one that others know otherwise becomes a variant of its own."""
+        if part in self.known.parts:
+            self.problems += beside_known(place.name, place.number, place.price, self.known.parts[part], self.known)
         before = place.said.condition if part == place.was else ""
         state = self.known.part_conditions.get(place.condition)
         if part in self.own:
@@ -345,6 +362,10 @@ class _Reader:
         known = self.known.parts.get(part)
         if state is None or known is None or known.condition == state.id:
             return part, before
+        again = self.now.get(place.iri, NOTHING)
+        variant = self.known.parts.get(again.part) if again.part in self.own else None
+        if variant and (variant.variant_of, variant.condition) == (part, state.id):
+            return again.part, again.condition  # the same form sent again
         iri = kind_iri(state.id, self.base, self.notebook.kinds.part_conditions)
         made = NewPart(
             id=self._id(f"{label}, {state.label}"), label=f"{label}, {state.label}", condition=iri, like=part,
@@ -359,8 +380,8 @@ class _Reader:
     def _standard(self, place: Place) -> StandardPart | None:
         if not looks_standard(place.family, place.words):
             return None
-        if place.new != "yes" and find_parts(self.index, place.words).parts:
-            return None  # a part of the shop's own has these words
+        if place.new != "yes" and named_so(self.index, place.words, place.held):
+            return None  # a part of the shop's own is named so
         try:
             return read_standard(place.family, place.words, place.name)
         except InvalidInput as error:
@@ -371,8 +392,12 @@ class _Reader:
         name = standard.label if standard else place.words
         again = self.now.get(place.iri, NOTHING)
         if again.part in self.own and self.known.parts[again.part].label.casefold() == name.casefold():
+            self.problems += beside_known(
+                place.name, place.number, place.price, self.known.parts[again.part], self.known
+            )
             return again.part, again.condition  # the same form sent again
-        if standard and (known := self._of_number(place, standard.number)):
+        known = of_number(self.index, standard.number, standard.label, place.held) if standard else None
+        if known and standard and (known.label == standard.label or not standard.rest):
             return self._as_found(place, known.id, known.label)
         found = name_problems(name, self.known, False, place.name)
         if place.kind not in {one.id for one in place.kinds}:
@@ -386,15 +411,9 @@ class _Reader:
         number = place.number or (standard.number if standard else "")
         kind = kind_iri(place.kind, self.base, self.notebook.kinds.part_kinds)
         part = NewPart(id=self._id(name), label=name, number=number, kind=kind, cash=cash,
-                       currency=self.known.currency, condition=condition)  # fmt: skip
+                       currency=self.known.currency, condition=condition, like=known.id if known else "")  # fmt: skip
         self.parts.append(part)
         return part.id, condition
-
-    def _of_number(self, place: Place, number: str) -> Part | None:
-        """The part that the shop has under that number already, of a kind that fits here."""
-        kinds = {kind.id for kind in place.kinds}
-        found = (part for part in find_parts(self.index, number).parts if part.number == number)
-        return next((part for part in found if kinds & set(self.index.kinds_of(part.kind))), None)
 
 
 def read_sheet(
@@ -411,8 +430,10 @@ def _typed(place: Place, sent: Mapping[str, str]) -> Place:
     def of(end: str) -> str:
         return sent.get(f"{place.name}/{end}", "")
 
+    words = sent.get(place.name, "")
+    stays = place.condition if words == place.label and not sent.get(f"{place.name}_chosen") else ""
     return replace(
-        place, words=sent.get(place.name, ""), new=of("new"), none=of("none"), kind=of("kind") or place.kind,
-        number=of("number"), condition=sent.get(f"{place.name}/condition", place.condition), price=of("price"),
-        evidence=of("evidence"), author=of("author"), keep=of("keep"), stored=of("against"),
+        place, words=words, new=of("new"), none=of("none"), kind=of("kind") or place.kind, number=of("number"),
+        condition=sent.get(f"{place.name}/condition", stays), stood=place.condition, condition_for=of("condition_for"),
+        price=of("price"), evidence=of("evidence"), author=of("author"), keep=of("keep"), stored=of("against"),
     )  # fmt: skip

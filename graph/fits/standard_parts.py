@@ -45,12 +45,17 @@ INSTEAD = "add it as a new part by its name, then measure it: the sizes go in as
 
 @dataclass(frozen=True, slots=True)
 class StandardPart:
-    """A part of a published size. `number`: as it is ordered; `sizes`: in words; `source`: the standard."""
+    """A part of a published size. `number`: as it is ordered; `sizes`: in words; `source`: the standard.
+
+    `rest`: what was typed behind the number, such as the seals and the clearance, of which the standard's sizes say
+    nothing.
+    """
 
     label: str
     number: str
     sizes: str
     source: str
+    rest: str = ""
 
     @property
     def told(self) -> str:
@@ -104,6 +109,9 @@ def _bearing(typed: str, field: str) -> StandardPart:
     if match is None:
         raise _fault(field, f"{typed[:60]!r} is no bearing number; write it such as 6309, or its sizes as 45x100x25")
     letters, digits = match[1].upper(), match[2]
+    if more := re.search(r"(?<![\w.-])[A-Za-z]{0,3}\d{4,6}(?!\w)", typed[match.end() :]):
+        told = f"{typed[:60]!r} is more than one bearing number: {digits}, {more[0]}; write the one that sits here"
+        raise _fault(field, told)
     try:
         return _as_part(get_bearing(load_tables(), letters + digits), typed)
     except NotFound as error:
@@ -138,7 +146,8 @@ def _millimetres(one: str, field: str) -> int:
 def _as_part(bearing: Bearing, typed: str) -> StandardPart:
     sizes = " x ".join(_mm(nm) for nm in (bearing.bore_nm, bearing.od_nm, bearing.width_nm))
     name = typed if len(typed) > len(bearing.designation) else bearing.designation
-    return StandardPart(f"Bearing {name} ({sizes} mm)", bearing.designation, f"{sizes} mm", "ISO 15")
+    rest = name.removeprefix(bearing.designation).strip(" -/")
+    return StandardPart(f"Bearing {name} ({sizes} mm)", bearing.designation, f"{sizes} mm", "ISO 15", rest)
 
 
 def _mm(nm: int) -> str:

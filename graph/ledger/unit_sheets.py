@@ -12,12 +12,13 @@ from dataclasses import dataclass, replace
 
 import pyoxigraph as ox
 
-from graph.catalogue.names import KIND, LAY, TYPE
+from graph.catalogue.names import KIND, LAY, RDF, TYPE
 from graph.ledger.identity import note_iri
 from graph.ledger.record import Entry
 from graph.ledger.statements import triples_of
 
 MADE_FOR = LAY + "madeFor"  # the sheet's place for the kind of job, beside its position kinds
+_STATEMENT = RDF + "Statement"
 _CONDITION = ox.NamedNode(LAY + "partCondition")
 
 
@@ -79,7 +80,7 @@ def said_in_sheet(entry: Entry | None, base: str) -> dict[str, PlaceSaid]:
     known: dict[str, dict[str, str]] = {}
     for triple in triples_of(entry.statements):
         known.setdefault(str(triple.subject.value), {})[triple.predicate.value] = str(triple.object.value)  # type: ignore[union-attr]
-    found = {}
+    found, made, own = {}, "", dict[str, str]()
     for said in known.values():
         if said.get(TYPE) in (LAY + "Contains", LAY + "HasNone"):
             part = said.get(LAY + "target", "").removeprefix(base)
@@ -90,7 +91,14 @@ def said_in_sheet(entry: Entry | None, base: str) -> dict[str, PlaceSaid]:
                 said.get(LAY + "saidBy", "") or entry.author,
             )  # fmt: skip
         if MADE_FOR in said and TYPE not in said:
-            found[MADE_FOR] = PlaceSaid(said[MADE_FOR], evidence=entry.evidence, author=entry.author)
+            made = said[MADE_FOR]
+        if said.get(TYPE) == _STATEMENT:
+            own = said
+    if made:
+        found[MADE_FOR] = PlaceSaid(
+            made, evidence=own.get(LAY + "evidence", "").removeprefix(KIND) or entry.evidence,
+            author=own.get(LAY + "saidBy", "") or entry.author,
+        )  # fmt: skip
     return found
 
 
@@ -102,6 +110,7 @@ def sheet_triples(
     subject = unit if "://" in unit else base + unit
     if MADE_FOR in said:
         yield ox.Triple(ox.NamedNode(subject), ox.NamedNode(MADE_FOR), ox.NamedNode(said[MADE_FOR].part))
+        yield from _made_for_said(ox.NamedNode(f"{note}/nodes/made-for"), subject, said[MADE_FOR], evidence, author)
     places = ((position, one) for position, one in sorted(said.items()) if position != MADE_FOR)
     for number, (position, one) in enumerate(places, start=1):
         edge = ox.NamedNode(f"{note}/nodes/{number}")
@@ -113,6 +122,20 @@ def sheet_triples(
         yield from (ox.Triple(edge, ox.NamedNode(LAY + name), ox.NamedNode(iri)) for name, iri in ends.items())
         if one.author and one.author != author:
             yield ox.Triple(edge, ox.NamedNode(LAY + "saidBy"), ox.Literal(one.author))
+
+
+def _made_for_said(
+    node: ox.NamedNode, unit: str, said: PlaceSaid, evidence: str, author: str
+) -> Iterator[ox.Triple]:  # fmt: skip
+    """Who says what a unit was made for, where that is not the note's: of the statement itself (RDF reification)."""
+    other: list[tuple[str, ox.NamedNode | ox.Literal]] = []
+    other += [(LAY + "evidence", ox.NamedNode(KIND + said.evidence))] if said.evidence not in ("", evidence) else []
+    other += [(LAY + "saidBy", ox.Literal(said.author))] if said.author not in ("", author) else []
+    if not other:
+        return
+    ends = {TYPE: _STATEMENT, RDF + "subject": unit, RDF + "predicate": MADE_FOR, RDF + "object": said.part}
+    yield from (ox.Triple(node, ox.NamedNode(name), ox.NamedNode(iri)) for name, iri in ends.items())
+    yield from (ox.Triple(node, ox.NamedNode(name), value) for name, value in other)
 
 
 def with_conditions(parts: Iterable[ox.Triple], said: Said, base: str) -> Iterator[ox.Triple]:
