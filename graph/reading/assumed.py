@@ -134,7 +134,8 @@ def _assume(sieve: Sieve, joint: JointKind, first: Found, second: Found) -> Iter
 def _measured_against(sieve: Sieve, joint: JointKind, ends: tuple[str, str]) -> list[Edge]:
     """The misfit that readings of both parts come to. Parts that merely could be got are not all compared beforehand,
     so it is asked for here, of the few that would be assumed to close."""
-    if joint.id not in JOINT_CHECKS:
+    known = sieve.index.catalogue.parts
+    if joint.id not in JOINT_CHECKS or not all(end in known for end in ends):
         return []
     found = deriver_of(sieve.index).pair(joint.id, *ends)
     return [edge for edge in found.edges if edge.kind == DOES_NOT_FIT]
