@@ -61,6 +61,8 @@ def _fault(key: str, said: str, asked: Callable[[], Asked]) -> str:
     if _plain(said) in (OTHER, *usual):
         return ""
     found = [(op, value) for name, op, value in asked() if name == key]
+    if not found and not usual:
+        return ""  # the key itself is unknown, which is told of it
     known = sorted({*usual, *(value for op, value in found if op not in ORDERINGS)})
     if _plain(said) in map(_plain, known):
         return ""
