@@ -34,14 +34,16 @@ def make_paper(
     at = get_job(notes, job) if job else None
     kept = find_plan(notes, at) if at is not None else None
     plan = kept or _fresh_plan(found, rank, at)
-    paper = _paper(kind, plan, with_tax(_headed(details, known), notes), at, known)
+    paper = _paper(kind, plan, with_tax(_headed(details, kind, known), notes), at, known)
     changed = changed_since(kept, found) if kept is not None else ()
     return _with_changes(paper, changed) if changed else paper
 
 
-def _headed(details: Details, known: Catalogue | None) -> Details:
-    """With the workshop's name at the head, where the details name none."""
-    return details if known is None or details.shop else replace(details, shop=known.workshop)
+def _headed(details: Details, kind: str, known: Catalogue | None) -> Details:
+    """With the workshop's name at the head, where the details name none; the job sheet stays in the house."""
+    if kind == JOB_SHEET or known is None or details.shop:
+        return details
+    return replace(details, shop=known.workshop)
 
 
 def with_tax(details: Details, notes: CostNotes) -> Details:
