@@ -237,7 +237,7 @@ def test_of_two_who_close_a_job_at_once_one_is_told_and_it_is_learnt_from_once(n
 
     outcomes = at_once(lambda: notes.append(close_job(job, "done", BENCH)), 4)
 
-    assert sorted(outcomes) == ["Conflict", "Conflict", "Conflict", "done"]
+    assert sorted(outcomes) == ["Closed", "Closed", "Closed", "done"]
     assert [note.text for note in notes.ledger.iter_current()] == ["Job J-1 closed: done."]
     assert verify(notes.ledger).sound
 
