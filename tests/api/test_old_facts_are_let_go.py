@@ -11,6 +11,7 @@ from fastapi.testclient import TestClient
 
 from api.service import opened_service
 from api.settings import Settings
+from tests.rotating import todays
 
 QUESTION = {"gearbox": "hollin-5", "engine": "ouzel-20"}
 ASKED = "gearbox=hollin-5&engine=ouzel-20"
@@ -36,7 +37,7 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
             yield client
 
 
-@pytest.mark.parametrize("asked", [*READ, *POSTED])
+@pytest.mark.parametrize("asked", todays([*READ, *POSTED], 2))
 def test_what_was_asked_of_old_facts_does_not_keep_them(
     service: TestClient, asked: str, request: pytest.FixtureRequest
 ) -> None:

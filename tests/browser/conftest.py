@@ -20,6 +20,7 @@ from playwright.sync_api import BrowserContext, Page, Playwright, expect, sync_p
 
 from api.service import opened_service
 from api.settings import Settings
+from tests.rotating import todays
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = (
@@ -51,6 +52,7 @@ WAYS = pytest.mark.parametrize(
         : 4 if os.environ.get("LAYSHAFT_ALL_LOOKS") else 2
     ],
 )
+A_WAY_A_DAY = pytest.mark.parametrize(("size", "scripts"), todays(_WITH[:2], 2), ids=lambda value: str(value))
 PATIENCE_MS = int(os.environ.get("PAT", "20000"))  # a busy machine may be slow; nothing here is about speed
 expect.set_options(timeout=PATIENCE_MS)
 

@@ -6,7 +6,7 @@ import re
 
 from playwright.sync_api import expect
 
-from tests.browser.conftest import BENCH, PHONE, SMALL_AND_DARK, WAYS, Open
+from tests.browser.conftest import A_WAY_A_DAY, BENCH, PHONE, SMALL_AND_DARK, WAYS, Open
 from tests.browser.test_axe import axe, violations
 
 __all__ = ["axe"]  # the engine's fixture
@@ -74,7 +74,7 @@ def test_a_service_that_fails_is_told_and_can_be_asked_again(visit: Open) -> Non
     expect(page.locator("#reached [role=status]")).to_contain_text("could not be worked out")
 
 
-@WAYS
+@A_WAY_A_DAY
 def test_which_part_to_stock(visit: Open, size: tuple[int, int], scripts: bool) -> None:
     browser = visit(size, scripts)
     page = browser.go("/reach/stock?engine=ouzel-20")

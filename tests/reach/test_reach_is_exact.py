@@ -21,6 +21,7 @@ from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.search import JUST_THE_BEST, search_here
 from scripts.synthetic.plan import Plan
 from scripts.synthetic.trade import write_trade
+from tests.rotating import todays
 
 DEMO = Path(__file__).parents[2] / "facts" / "demo"
 OBJECTIVES = ("expected", "total", "cash", "hours")
@@ -67,7 +68,7 @@ def _question(index: CatalogueIndex, side: str, objective: str) -> Question:
 
 
 @pytest.mark.parametrize("side", ["gearbox", "engine"])
-@pytest.mark.parametrize("objective", OBJECTIVES)
+@pytest.mark.parametrize("objective", todays(OBJECTIVES, 2))
 def test_all_that_can_be_reached_comes_cheapest_first(index: CatalogueIndex, side: str, objective: str) -> None:
     question = _question(index, side, objective)
 
@@ -97,7 +98,7 @@ def test_the_budget_takes_what_costs_no_more(index: CatalogueIndex) -> None:
 
 
 @pytest.mark.parametrize("side", ["gearbox", "engine"])
-@pytest.mark.parametrize("objective", OBJECTIVES)
+@pytest.mark.parametrize("objective", todays(OBJECTIVES, 2))
 def test_no_bound_is_above_the_truth(index: CatalogueIndex, side: str, objective: str) -> None:
     question = _question(index, side, objective)
     weigh = weigh_for(objective, index.catalogue.rate_hundredths)
@@ -143,7 +144,7 @@ def test_a_condition_that_fails_on_what_is_found_leaves_no_unit_out(index: Catal
     )
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", todays(range(4), 2))
 def test_facts_in_a_file_with_changes_over_them_are_searched_alike(seed: int, tmp_path: Path) -> None:
     write_trade(Plan(400, seed), tmp_path)
     ground = open_index([tmp_path], tmp_path / "catalogue")
