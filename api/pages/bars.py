@@ -30,7 +30,7 @@ class Share:
 @dataclass(frozen=True, slots=True)
 class Bar:
     """One route's bar: its `label`, its `total` in words, its `shares`; `nine`: what nine in ten such jobs stay below,
-    at `nine_x`, or why that is not told.
+    at `nine_x`, or why that is not told; `has_nine`: it is told.
 
     `words`: the whole bar as a sentence.
     """

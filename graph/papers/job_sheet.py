@@ -139,7 +139,7 @@ def _sketch(joint: JointLine, work: str) -> Section:
         said = [clause for clause in clauses if row["said_by"] and row["said_by"] in clause]
         rows.append((row["field"], "; ".join(said)))
     note = Text("Never give a size without its fit or its plus and minus.")
-    return Section(f"Sketch for work sent out: {joint.label}", (note, Facts(tuple(rows)), Blank("Sketch", 5, True)))
+    return Section(f"Sketch for work sent out: {joint.label}", (note, Facts(tuple(rows)), Blank("Sketch", 4, True)))
 
 
 def _settings(route: AnsweredRoute) -> Section:
