@@ -12,8 +12,8 @@ from api.pages.base import page, page_router
 from api.pages.note_form import Choice
 from api.roles import needs
 from api.workshop import UsesWorkshop
+from graph.answer import words
 from graph.complaints.enquiry import NO, YES, Enquiry
-from graph.complaints.judge import percent
 from graph.complaints.model import Trade
 from graph.complaints.tables import trade_tables
 from graph.complaints.verdict import ComplaintVerdict, NextTest
@@ -113,7 +113,7 @@ def fault_view(shop: Shop, enquiry: Enquiry, job: str) -> FaultView:
             (Choice(chain.id, chain.label), enquiry.measured.get(chain.id, ""))
             for chain in index.catalogue.chain_kinds.values()
         ),
-        verdict, percent(verdict.something_else) if verdict else "", _suspects(verdict),
+        verdict, words.likelihood(verdict.something_else) if verdict else "", _suspects(verdict),
         tuple(_asked(one) for one in asked[:SHOWN_TESTS]), _answered(trade, enquiry.findings), problems,
     )  # fmt: skip
 
@@ -144,8 +144,8 @@ def _tasks(trade: Trade, index: CatalogueIndex) -> tuple[Choice, ...]:
 def _suspects(verdict: ComplaintVerdict | None) -> tuple[SuspectRow, ...]:
     return tuple(
         SuspectRow(
-            one.label, "; ".join(filter(None, (one.joint, one.position))), percent(one.odds), f"{100 * one.odds:.1f}",
-            one.speaks_for, one.speaks_against, one.remedy, one.looks_like, one.price,
+            one.label, "; ".join(filter(None, (one.joint, one.position))), words.likelihood(one.odds),
+            f"{100 * one.odds:.1f}", one.speaks_for, one.speaks_against, one.remedy, one.looks_like, one.price,
         )
         for one in (verdict.suspects if verdict else ())
     )  # fmt: skip
@@ -153,7 +153,7 @@ def _suspects(verdict: ComplaintVerdict | None) -> tuple[SuspectRow, ...]:
 
 def _asked(test: NextTest) -> TestField:
     return TestField(
-        test.test, test.asks, test.how, "", _takes(test), percent(test.settles), test.if_yes, test.if_no
+        test.test, test.asks, test.how, "", _takes(test), words.likelihood(test.settles), test.if_yes, test.if_no
     )  # fmt: skip
 
 

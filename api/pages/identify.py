@@ -15,6 +15,7 @@ from api.pages.note_form import Choice
 from api.pages.part_view import part_href
 from api.roles import needs
 from api.workshop import UsesWorkshop
+from graph.answer import words
 from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import UNIT_KINDS, Quantity
 from graph.errors import InvalidInput, NotFound, Problem
@@ -128,7 +129,7 @@ def identify_view(index: CatalogueIndex, family: str, unit: str, typed: dict[str
     return IdentifyView(
         family, _families(index), unit, UNITS, fields,
         found.summary if found else "", _standings(index, found) if found else (),
-        _percent(found.something_else) if found else "", _steps(index, found) if found else (), problems,
+        words.likelihood(found.something_else) if found else "", _steps(index, found) if found else (), problems,
         _ask_href(index, found) if found else "",
     )  # fmt: skip
 
@@ -157,18 +158,11 @@ def _field(quantity: Quantity, typed: str, taken: str, fault: str) -> ObservedFi
 def _standings(index: CatalogueIndex, found: Identification) -> tuple[StandingView, ...]:
     return tuple(
         StandingView(
-            one.label, part_href(one.variant), _percent(one.probability), f"{100 * one.probability:.1f}", one.possible,
-            one.contradictions, one.unknown, ask_href(index, one.variant),
+            one.label, part_href(one.variant), words.likelihood(one.probability), f"{100 * one.probability:.1f}",
+            one.possible, one.contradictions, one.unknown, ask_href(index, one.variant),
         )
         for one in found.standings[:50]
     )  # fmt: skip
-
-
-def _percent(probability: float) -> str:
-    """Never 0 % or 100 % of what is only nearly so."""
-    if 0.995 <= probability < 1:
-        return "more than 99 %"
-    return "less than 1 %" if 0 < probability < 0.005 else f"{probability:.0%}".replace("%", " %")
 
 
 def ask_href(index: CatalogueIndex, unit: str) -> str:
@@ -188,7 +182,7 @@ def _steps(index: CatalogueIndex, found: Identification) -> tuple[NextStepView, 
     return tuple(
         NextStepView(
             step.feature, step.label, step.how, f"{float(step.minutes):g}",
-            _percent(min(step.bits / found.doubt_bits, 1.0)) if found.doubt_bits else "",
+            words.likelihood(min(step.bits / found.doubt_bits, 1.0)) if found.doubt_bits else "",
             tuple((finding, names(ids)) for finding, ids in step.outcomes[:12]),
         )
         for step in found.next_steps[:5]

@@ -31,7 +31,7 @@ from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.plain import LEAST
 from graph.answer.route import answered_route, picked_by, summary_of
 from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, WeighedDocument, as_it_is, assumes
-from graph.answer.sums import ranking, three_sums
+from graph.answer.sums import low_end, ranking, three_sums
 from graph.conversion.known import uncertain
 from graph.reading.model import NOT_KNOWN, length_doubt
 from graph.search.result import RANKED, STOPPED_EARLY, Completeness, LookFirst, Route, RouteChange, Solution
@@ -178,8 +178,7 @@ def _if_it_holds(ground: Ground, weighed: WeighedDocument, route: AnsweredRoute,
 
 
 def _hoped_for(ground: Ground, beside: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:
-    holds = beside.total if beside.if_all_holds is None else beside.if_all_holds
-    cost = words.priced(holds, beside.hours_hundredths, ground.catalogue.currency, ground.rate_stated)
+    cost = words.priced(low_end(beside), beside.hours_hundredths, ground.catalogue.currency, ground.rate_stated)
     return f"if what route {beside.rank} assumes holds, {cost}{_begin(plan)}"
 
 

@@ -85,7 +85,7 @@ def sum_words(answer: Answer, route: AnsweredRoute) -> str:
 
     if not route.assumptions:
         return f"{least}{said(route.expected if answer.objective == 'expected' else route.total)}"
-    low = route.total if route.if_all_holds is None else route.if_all_holds
+    low = sums.low_end(route)
     high = max(low, route.expected, route.p90)
     if low == high or sums.no_average(route):
         return f"if it holds, {least}{said(low)}"
@@ -96,7 +96,7 @@ def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
     """What the sum is made of and what moves it, a line each."""
     money, least = answer.currency, sums.least_of(route)
     if route.assumptions:
-        low = route.total if route.if_all_holds is None else route.if_all_holds
+        low = sums.low_end(route)
         first = f"{least}{words.money(low, money)} if all that is assumed holds, {sums.shares(route, money)}"
     elif route.expected != route.total:
         ends = (words.money(route.total, money), words.money(route.p90, money))

@@ -104,10 +104,15 @@ def lower_end(least: Fraction | None, currency: str = "") -> str:
     return "" if least is None else f" (rounded up; not less than {words.money(least, currency)})"
 
 
+def low_end(route: AnsweredRoute) -> Fraction:
+    """What the route comes to if all that it assumes holds; its total where nothing is said of that."""
+    return route.total if route.if_all_holds is None else route.if_all_holds
+
+
 def three_sums(route: AnsweredRoute, currency: str) -> str:
     """What a route with assumptions may come to: if all holds, on average, and in nine cases of ten."""
     least = least_of(route)
-    holds = words.money(route.total if route.if_all_holds is None else route.if_all_holds, currency)
+    holds = words.money(low_end(route), currency)
     work = f"{least}{words.hours(route.hours_hundredths)}, {least}{words.days(route.days)}"
     return f"{least}{holds} if all holds, {shares(route, currency, 'expected')} ({work})"
 

@@ -85,6 +85,17 @@ def percent(odds: Fraction) -> str:
     return f"{_rounded(odds * 100, 1):.1f}".removesuffix(".0") + " %"
 
 
+def likelihood(odds: float) -> str:
+    """Odds that are not exact, to a whole per cent: never 0 or 100 of what is only nearly so.
+
+    >>> likelihood(0.7), likelihood(0.999), likelihood(0.0001), likelihood(1.0)
+    ('70 %', 'more than 99 %', 'less than 1 %', '100 %')
+    """
+    if 0.995 <= odds < 1:
+        return "more than 99 %"
+    return "less than 1 %" if 0 < odds < 0.005 else f"{odds:.0%}".replace("%", " %")
+
+
 def listed(items: Sequence[str], joined_by: str = "and") -> str:
     """`a, b and c`.
 

@@ -7,7 +7,6 @@ from argparse import Namespace
 from typing import Any
 
 from graph.cli import options
-from graph.errors import InvalidInput, Problem
 
 MODULE = "complaint_commands"
 
@@ -37,8 +36,8 @@ def run(arguments: Namespace) -> int:
     from graph.complaints.tables import trade_tables
 
     enquiry = Enquiry(
-        tuple(arguments.complaints), _pairs(arguments.found, "--found"), tuple(arguments.open), arguments.gearbox,
-        arguments.engine, _pairs(arguments.measured, "--measured"),
+        tuple(arguments.complaints), options.pairs_of(arguments.found, "only-hot=no"), tuple(arguments.open),
+        arguments.gearbox, arguments.engine, options.pairs_of(arguments.measured, "release-gap=0.5 mm"),
     )  # fmt: skip
     with shop_of(arguments) as shop:
         if not arguments.complaints:
@@ -50,35 +49,28 @@ def run(arguments: Namespace) -> int:
     return 0
 
 
-def _pairs(texts: list[str], where: str) -> dict[str, str]:
-    wrong = [text for text in texts if not all(part.strip() for part in text.partition("="))]
-    if wrong:
-        raise InvalidInput(Problem(where, f"expected NAME=VALUE, found {text!r}") for text in wrong)
-    return {name.strip(): value.strip() for name, _, value in (text.partition("=") for text in texts)}
-
-
 def _listed(known: dict[str, Any]) -> str:
     return "\n".join(f"{one['id']}  {one['label']}" for one in known["complaints"])
 
 
 def _told(verdict: Any) -> str:
-    from graph.complaints.judge import percent
+    from graph.answer.words import likelihood
 
     lines = [verdict.summary, ""]
     lines += [one.words for one in verdict.doubted]
     lines.append("What it may be:")
     for one in verdict.suspects:
         where = "; ".join(filter(None, (one.joint, one.position)))
-        lines.append(f"  {percent(one.odds)}  {one.label}{f' ({where})' if where else ''}")
+        lines.append(f"  {likelihood(one.odds)}  {one.label}{f' ({where})' if where else ''}")
         lines += [f"      for it: {said}" for said in one.speaks_for]
         lines += [f"      against it: {said}" for said in one.speaks_against]
         lines.append(f"      to do: {one.remedy}; cost: {one.price}")
-    lines.append(f"  {percent(verdict.something_else)}  something that is not on this list")
+    lines.append(f"  {likelihood(verdict.something_else)}  something that is not on this list")
     if verdict.tests:
         lines += ["", "Look next, what tells most for its time first:"]
     for number, test in enumerate(verdict.tests, start=1):
         opening = f", {test.opening_hours_hundredths / 100:g} h to open: {', '.join(test.opens)}" if test.opens else ""
         lines.append(f"  {number}. {test.asks} ({test.how}; {test.minutes:g} min{opening}) [{test.test}]")
-        lines.append(f"      settles {percent(test.settles)} of the doubt; yes: {test.if_yes}; no: {test.if_no}")
+        lines.append(f"      settles {likelihood(test.settles)} of the doubt; yes: {test.if_yes}; no: {test.if_no}")
     lines += ["", *verdict.notes, *(f"Caution: {one}" for one in verdict.cautions)]
     return "\n".join(lines)

@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from graph.cli import options
-from graph.errors import InvalidInput, Problem
 
 MODULE = "fits_commands"
 
@@ -63,18 +62,6 @@ def run(arguments: Namespace) -> int:
     return 0
 
 
-def _pairs(texts: Iterable[str]) -> dict[str, str]:
-    found, problems = {}, []
-    for text in texts:
-        name, equals, value = text.partition("=")
-        if not equals or not name.strip() or not value.strip():
-            problems.append(Problem(text, "expected NAME=VALUE, such as width=25 mm +/- 0.01 mm"))
-        found[name.strip()] = value.strip()
-    if problems:
-        raise InvalidInput(problems)
-    return found
-
-
 def _print_json(value: Any) -> None:
     print(json.dumps(value, ensure_ascii=False))
 
@@ -93,9 +80,9 @@ def _fit_check(arguments: Namespace) -> None:
             print(f"{name}{' (needed)' if field.needed else ''}: {field.about} - {field.how}")
         return
     if arguments.json:
-        _print_json(what_if_as_json(arguments.kind, _pairs(arguments.inputs)))
+        _print_json(what_if_as_json(arguments.kind, options.pairs_of(arguments.inputs)))
         return
-    inputs = _pairs(arguments.inputs)
+    inputs = options.pairs_of(arguments.inputs)
     result, sketches = try_what_if(arguments.kind, inputs)
     print(f"{result.joint}: {result.verdict}")
     print(result.summary)
@@ -122,7 +109,7 @@ def _identify(arguments: Namespace) -> None:
     from graph.identify.units import identify_unit
 
     with shop_of(arguments) as shop:
-        found = identify_unit(shop.index, arguments.family, _pairs(arguments.inputs))
+        found = identify_unit(shop.index, arguments.family, options.pairs_of(arguments.inputs))
     if arguments.json:
         _print_json(identification_as_json(found))
         return

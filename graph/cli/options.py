@@ -3,10 +3,26 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from graph.errors import InvalidInput, Problem
+
 OBJECTIVES = "expected (default), total, cash or hours"
+
+
+def pairs_of(texts: Iterable[str], such: str = "width=25 mm +/- 0.01 mm") -> dict[str, str]:
+    """NAME=VALUE each, as names with values. Raises InvalidInput with every one that is none."""
+    found, problems = {}, []
+    for text in texts:
+        name, equals, value = text.partition("=")
+        if not equals or not name.strip() or not value.strip():
+            problems.append(Problem(text, f"expected NAME=VALUE, such as {such}"))
+        found[name.strip()] = value.strip()
+    if problems:
+        raise InvalidInput(problems)
+    return found
 
 
 def add_objective(parser: ArgumentParser) -> None:

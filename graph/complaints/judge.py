@@ -7,7 +7,6 @@ what nobody has priced is said to be not known.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from fractions import Fraction
 from graphlib import TopologicalSorter
 
 from graph.answer import words
@@ -19,11 +18,12 @@ from graph.complaints.order import Weighed, suspects_of, weigh_tests
 from graph.complaints.verdict import ComplaintVerdict, DoubtedCause, NextTest, Suspect
 from graph.exact import HUNDREDTHS
 from graph.lookups.index import CatalogueIndex
-from graph.reading.tasks import UnitTasks
+from graph.reading.tasks import UnitTasks, assembly_shared
 
 FOUND_AT = 0.9  # common practice: sure enough to act on, and to look at once it is laid open
 DOUBTED_BELOW = 0.03  # less often than one time in thirty beside all else that was said
 SHOWN_SUSPECTS, SHOWN_TESTS, MOVES = 8, 10, 1.15  # a finding that moves odds by less than this ratio goes unmentioned
+Unsaid = Mapping[str, Mapping[str, float]]  # per complaint and answer, the odds of each cause without it
 CAUTIONS = (
     "Wheels blocked, parking brake on, gear out before the engine is turned or a switch is made by hand.",
     "Nobody under the car while it is only on a jack; hands clear of fan, flywheel and starter.",
@@ -48,10 +48,12 @@ def judge(enquiry: Enquiry, index: CatalogueIndex, trade: Trade, notes: Sequence
     opening = Opening(index, enquiry)
     weighed = weigh_tests(belief, suspects, opening.opens)
     ranked = sorted(suspects, key=lambda one: (-belief.odds[one], one))
+    before = Belief(plain, (), ()).odds
+    unsaid = {node: belief.without(node).odds for node in (*belief.present, *belief.absent)}
     standing = tuple(
-        _suspect(trade.causes[one], belief, Belief(plain, (), ()).odds[one], index, faults.get(one), read.get(one))
+        _suspect(trade.causes[one], belief, unsaid, before[one], index, faults.get(one), read.get(one))
         for one in ranked[:SHOWN_SUSPECTS]
-    )  # fmt: skip
+    )
     found = belief.odds[ranked[0]] >= FOUND_AT
     return ComplaintVerdict(
         tuple(trade.complaints[one].label for one in dict.fromkeys(enquiry.complaints)),
@@ -65,9 +67,7 @@ class Opening:
     """What must be opened for a test beyond what is open, as such a job is parted."""
 
     def __init__(self, index: CatalogueIndex, enquiry: Enquiry):
-        made_for = [set(index.made_for(unit)) for unit in enquiry.units]
-        shared = set.intersection(*made_for) if made_for else set()
-        self._index, self._work = index, UnitTasks(index, enquiry.units, shared.pop() if len(shared) == 1 else "")
+        self._index, self._work = index, UnitTasks(index, enquiry.units, assembly_shared(index, enquiry.units))
         self._open = {task.id for task in self._work.closed(enquiry.opened)}
 
     def tasks(self, test: Test) -> tuple[tuple[str, int], ...]:
@@ -94,11 +94,11 @@ def faults_here(enquiry: Enquiry, index: CatalogueIndex, trade: Trade) -> dict[s
 
 
 def _suspect(
-    cause: Cause, belief: Belief, before: float, index: CatalogueIndex, fault: StatedFault | None,
+    cause: Cause, belief: Belief, unsaid: Unsaid, before: float, index: CatalogueIndex, fault: StatedFault | None,
     read: tuple[str, ReadLength] | None,
 ) -> Suspect:  # fmt: skip
     known = index.catalogue
-    speaks_for, speaks_against = _moved_by(cause, belief)
+    speaks_for, speaks_against = _moved_by(cause, belief, unsaid)
     if read is not None:
         state, length = read
         reading = f"{length.chain.label} {length.text}, {state}"
@@ -111,12 +111,11 @@ def _suspect(
     )  # fmt: skip
 
 
-def _moved_by(cause: Cause, belief: Belief) -> tuple[list[str], list[str]]:
+def _moved_by(cause: Cause, belief: Belief, unsaid: Unsaid) -> tuple[list[str], list[str]]:
     """Which of what was said raises the odds of the cause, and which lowers them: left out, they would be others."""
     trade, speaks_for, speaks_against = belief.network.trade, [], []
-    for node in (*belief.present, *belief.absent):
-        without = belief.without(node).odds[cause.id]
-        ratio = _ratio(belief.odds[cause.id]) / _ratio(without)
+    for node, odds in unsaid.items():
+        ratio = _ratio(belief.odds[cause.id]) / _ratio(odds[cause.id])
         if ratio > MOVES:
             speaks_for.append(_said(node, node in belief.present, trade))
         elif ratio < 1 / MOVES:
@@ -155,7 +154,7 @@ def _next_test(weighed: Weighed, trade: Trade, suspects: Sequence[str], opening:
 
 def _likeliest(odds: Mapping[str, float], trade: Trade, suspects: Iterable[str]) -> str:
     first = min(suspects, key=lambda one: (-odds[one], one))
-    return f"{trade.causes[first].label}, {percent(odds[first])}"
+    return f"{trade.causes[first].label}, {words.likelihood(odds[first])}"
 
 
 def _doubted(belief: Belief) -> Iterable[DoubtedCause]:
@@ -181,8 +180,8 @@ def _summary(standing: Sequence[Suspect], found: bool, weighed: Sequence[Weighed
     first = standing[0]
     where = f" ({first.joint})" if first.joint else ""
     if found:
-        return f"{first.label}{where}: {percent(first.odds)}. {first.remedy}."
-    lead = f"Likeliest: {first.label}{where}, {percent(first.odds)}"
+        return f"{first.label}{where}: {words.likelihood(first.odds)}. {first.remedy}."
+    lead = f"Likeliest: {first.label}{where}, {words.likelihood(first.odds)}"
     if not weighed:
         return f"{lead}. No test of the table tells more; what is left is to open it and look."
     test = weighed[0].test
@@ -197,10 +196,3 @@ def _notes(enquiry: Enquiry, lengths: Sequence[ReadLength], faults: Mapping[str,
     if not lengths:
         yield "No reading of the job as built is used, so a length that is wrong is neither found nor ruled out."
     yield "Odds are estimates, not measurements; several causes may be there at once."
-
-
-def percent(odds: float) -> str:
-    """Never 0 % or 100 % of what is only nearly so."""
-    if odds > 0.995:
-        return "more than 99 %"
-    return "less than 1 %" if odds < 0.005 else words.percent(Fraction(round(odds * 100), 100))

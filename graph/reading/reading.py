@@ -15,6 +15,8 @@ from typing import cast
 
 from graph.catalogue.model import Assembly, Catalogue, TaskKind
 from graph.conversion.document import Conversion
+from graph.derive.around import deriver_of, with_derived
+from graph.derive.missing import missing_readings
 from graph.lookups.index import CatalogueIndex
 from graph.reading.assembly import settle_assembly
 from graph.reading.assumed import add_supposed, assumed_ways, places_open, suppose
@@ -53,8 +55,6 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     index = catalogue if isinstance(catalogue, CatalogueIndex) else CatalogueIndex(catalogue)
     check_question(index, question)
     if derive:
-        from graph.derive.around import with_derived  # it reads this package's index, so it comes in late
-
         index = with_derived(index, question)
     assembly, asks = settle_assembly(index, question)
     sieve = Sieve(index, question, assembly.no_use_for if assembly else ())
@@ -149,8 +149,6 @@ def _with_assumed(
 
 
 def _lengths(sieve: Sieve) -> Lengths:
-    from graph.derive.around import deriver_of  # it reads this package's index, so it comes in late
-
     return Lengths(sieve, deriver_of(sieve.index).measured.known)
 
 
@@ -158,8 +156,6 @@ def _judged(sieve: Sieve, assembly: Assembly | None, around: Neighbourhood, writ
     """The question's demands; where an assembly is settled, what they are not known on is an assumption."""
     if not sieve.question.demands:
         return Judged()
-    from graph.derive.around import deriver_of  # it reads this package's index, so it comes in late
-
     judged = read_demands(sieve.question, around, written.positions, deriver_of(sieve.index).measured)
     if assembly is not None:
         written.positions[:] = map(judged.marked, written.positions)
@@ -167,8 +163,6 @@ def _judged(sieve: Sieve, assembly: Assembly | None, around: Neighbourhood, writ
 
 
 def _doubts(sieve: Sieve, assembly: Assembly, around: Neighbourhood, work: UnitTasks) -> Doubts:
-    from graph.derive.missing import missing_readings  # it reads this package's index, so it comes in late
-
     looks = Looks(sieve.index.catalogue, missing_readings(sieve.index))
     return Doubts(sieve, around, work, _remedies(sieve), looks, assembly.comes_apart_by)
 

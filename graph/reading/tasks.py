@@ -17,9 +17,13 @@ BENCH = "bench"
 
 def assembly_meant(index: CatalogueIndex, question: Question) -> str:
     """The kind of job: as the question names it, or the one that gearbox and engine both were made for; else ""."""
-    if question.assembly:
-        return question.assembly
-    shared = set(index.made_for(question.gearbox)) & set(index.made_for(question.engine))
+    return question.assembly or assembly_shared(index, (question.gearbox, question.engine))
+
+
+def assembly_shared(index: CatalogueIndex, units: Iterable[str]) -> str:
+    """The one kind of job that all these units were made for; "" for none, for several, or of no units."""
+    made_for = [set(index.made_for(unit)) for unit in units]
+    shared = set.intersection(*made_for) if made_for else set()
     return shared.pop() if len(shared) == 1 else ""
 
 

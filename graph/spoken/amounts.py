@@ -77,7 +77,7 @@ Rule = tuple[re.Pattern[str], Callable[[re.Match[str], Circumstances], Meant | N
 
 def find_amounts(heard: Heard, by: Circumstances) -> Iterator[tuple[int, int, Meant]]:
     """The pieces, from and up to, with what they mean. They are taken, or refused with the reason."""
-    for pattern, meaning in _rules():
+    for pattern, meaning in _RULES:
         for match in pattern.finditer(heard.line):
             span = heard.span(match)
             if span is None or (meant := meaning(match, by)) is None:
@@ -316,10 +316,6 @@ def _fixed(choice: SpokenChoice) -> Callable[[re.Match[str], Circumstances], Mea
 
 def _refused(reason: str) -> Callable[[re.Match[str], Circumstances], Meant]:
     return lambda match, by: Meant(reason=reason)
-
-
-def _rules() -> Iterator[Rule]:
-    yield from _RULES
 
 
 def _pattern(text: str) -> re.Pattern[str]:

@@ -1,7 +1,7 @@
 """Every pair of the demo opened on a phone: nothing is complained of, nothing is wider than the screen, and the first
 step of ten questions is three taps away from the first page.
 
-Two pairs a day, other ones every day; all of them with `-m slow`. Main pages are also kept as small pictures
+Two pairs and one question a day, other ones every day (`tests/rotating.py`). Main pages are also kept as small pictures
 (`tests/browser/pictures`), so that a change of look is seen in review: LAYSHAFT_NEW_PICTURES=1 takes them anew.
 """
 
@@ -10,7 +10,6 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
-from datetime import date
 from io import BytesIO
 from pathlib import Path
 
@@ -20,10 +19,10 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import PHONE, Open, Visit
 from tests.demo.shop import index
+from tests.rotating import todays
 
 PICTURES = Path(__file__).parent / "pictures"
 PAIRS = [(gearbox, engine) for gearbox in index().units("gearbox") for engine in index().units("engine")]
-TODAY = date.today().toordinal() * 2
 LOOKED_AT = {
     "first-page": "/", "ask": "/ask", "answer": "/answer?gearbox=tansy-5&engine=pipit-16",
     "fault-finding": "/fault-finding?complaint=clutch-slips", "part": "/part/shaft-tansy",
@@ -48,17 +47,10 @@ def looked_at(browser: Visit, gearbox: str, engine: str) -> list[str]:
     return said
 
 
-def test_two_pairs_a_day_open_without_a_complaint(visit: Open) -> None:
+def test_pairs_open_without_a_complaint(visit: Open) -> None:
     browser = visit(PHONE)
 
-    assert [one for at in (0, 1) for one in looked_at(browser, *PAIRS[(TODAY + at) % len(PAIRS)])] == []
-
-
-@pytest.mark.slow
-def test_every_pair_opens_without_a_complaint(visit: Open) -> None:
-    browser = visit(PHONE)
-
-    assert [one for pair in PAIRS for one in looked_at(browser, *pair)] == []
+    assert [one for pair in todays(PAIRS, len(PAIRS) // 2) for one in looked_at(browser, *pair)] == []
 
 
 def taps_to_the_first_step(browser: Visit, words: str) -> int:
@@ -77,14 +69,8 @@ def first_step(page: Page) -> bool:
     return page.locator(".steps li").count() > 0 or "There is no way" in page.locator("main").inner_text()
 
 
-@pytest.mark.parametrize("words", [WORDS[date.today().toordinal() % len(WORDS)]])
+@pytest.mark.parametrize("words", todays(WORDS, len(WORDS)))
 def test_a_question_is_three_taps_from_its_first_step(visit: Open, words: str) -> None:
-    assert taps_to_the_first_step(visit(PHONE), words) <= 3
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("words", WORDS)
-def test_ten_questions_are_three_taps_from_their_first_step(visit: Open, words: str) -> None:
     assert taps_to_the_first_step(visit(PHONE), words) <= 3
 
 
