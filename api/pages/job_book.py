@@ -23,6 +23,7 @@ from api.pages.job_view import (
     address_of_job,
     job_line,
     job_view,
+    sign_choices,
     signs_of,
     with_notes,
 )
@@ -129,8 +130,12 @@ def note_hours(request: Request, job: JobName, form: SentForm, workshop: UsesWor
     """Hours on a step."""
 
     def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
-        step, hours = typed.get("step", ""), decimal_of(typed.get("hours", ""), "hours", "1.5")
-        problems = _needed({"hours": hours}, "say how long, such as 1.5")
+        step, hours, problems = typed.get("step", ""), "", list[Problem]()
+        try:
+            hours = decimal_of(typed.get("hours", ""), "hours", "1.5")
+            problems += _needed({"hours": hours}, "say how long, such as 1.5")
+        except InvalidInput as error:
+            problems += error.problems
         if step not in {str(one.number) for one in found.steps}:
             problems.append(Problem("step", f"choose a step of this job, found {step[:40]!r}"))
         if problems:
@@ -152,6 +157,8 @@ def note_finding(request: Request, job: JobName, form: SentForm, workshop: UsesW
             problems.append(Problem("fault", "choose what was looked at"))
         if state not in (WORN, SOUND, UNSEEN):
             problems.append(Problem("state", "say how it was found"))
+        if (sign := typed.get("sign", "")) and sign not in {one.id for one in sign_choices()}:
+            problems.append(Problem("sign", f"choose a sign of the list, found {sign[:80]!r}"))
         if problems:
             raise InvalidInput(problems)
         signs, words = signs_of(typed.get("sign", "")), typed.get("found", "")

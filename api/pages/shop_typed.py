@@ -9,6 +9,7 @@ from fractions import Fraction
 from api.pages.amounts import decimal_of
 from api.pages.note_form import Choice, chosen_of, find_part
 from api.workshop import Workshop
+from graph.costing.known_names import LookUp
 from graph.costing.notes import PRICE, CostNote, Provenance, new_id
 from graph.costing.price_import import price_body
 from graph.costing.prices import CONDITIONS, Price
@@ -16,6 +17,7 @@ from graph.costing.rates import BENCH
 from graph.costing.shop import rate_note, stock_note, sublet_note
 from graph.costing.tax import tax_note
 from graph.errors import InvalidInput, Problem
+from graph.exact import NotExact
 from graph.plain_text import fault_of_text
 
 LABELS = {
@@ -67,6 +69,14 @@ def _currency(workshop: Workshop, problems: _Problems) -> str:
     return currency
 
 
+def _known(name: str, said: str, look_up: LookUp, problems: _Problems) -> None:
+    """Told with the other faults of the form, not after they are mended."""
+    try:
+        look_up(said)
+    except NotExact as fault:
+        problems.append(Problem(name, str(fault)))
+
+
 def _condition(typed: _Typed, problems: _Problems) -> str:
     if typed.get("condition", "") not in CONDITIONS:
         problems.append(Problem("condition", f"choose one of {', '.join(CONDITIONS)}"))
@@ -97,6 +107,7 @@ def _price(workshop: Workshop, typed: _Typed, by: Provenance, problems: _Problem
 
 def _rate(workshop: Workshop, typed: _Typed, by: Provenance, problems: _Problems, choices: _Choices) -> CostNote:
     currency, amount = _currency(workshop, problems), _amount(typed, "per_hour", problems)
+    _known("kind", typed.get("kind", "") or BENCH, workshop.shop.names.kind_of_work, problems)
     _check_texts(typed, problems)
     body = {"per_hour": amount, "currency": currency}
     return _NOTHING if problems else rate_note(typed.get("kind", "") or BENCH, body, by)
@@ -119,6 +130,8 @@ def _sublet(workshop: Workshop, typed: _Typed, by: Provenance, problems: _Proble
     lead = _amount(typed, "lead_days", problems, needed=False, example="4")
     if not typed.get("id"):
         problems.append(Problem("id", "say which task or operation is sent out"))
+    else:
+        _known("id", typed["id"], workshop.shop.names.sent_out, problems)
     _check_texts(typed, problems)
     label = typed.get("label", "") or workshop.shop.names.list_sent_out().get(typed.get("id", ""), "")
     body = {"label": label, "cash": cash, "currency": currency,

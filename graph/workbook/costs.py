@@ -69,16 +69,22 @@ def is_of_cost(sheet: SentSheet) -> bool:
     return plain(sheet.title) in _TITLES
 
 
-def cost_tables(notes: CostNotes, known: Known, left_out: list[str] | None = None) -> list[SheetTable]:
-    """The record as it stands, a sheet a kind. `left_out` is told of the lines of parts that no sheet names."""
+def cost_tables(
+    notes: CostNotes, known: Known, names: KnownNames | None = None, left_out: list[str] | None = None
+) -> list[SheetTable]:  # fmt: skip
+    """The record as it stands, a sheet a kind. `left_out` is told of lines that name what `names` does not know: kept
+    earlier, they count nowhere, and no workbook would take them in."""
+    told = left_out if left_out is not None else []
     tables = []
     for kind, sheet in SHEETS.items():
         columns = {column.header: column for column in sheet.columns}
         table = SheetTable(sheet, list(columns), columns)
         for record in _standing(kind, notes):
             if "part" in record and not _is_known(known, record["part"]):
-                told = f"{sheet.title}: {record['part']}: no part is known by that id, so this counts nowhere"
-                (left_out if left_out is not None else []).append(told)
+                told.append(f"{sheet.title}: {record['part']}: no part is known by that id, so this counts nowhere")
+                continue
+            if names is not None and (fault := _unnamed(kind, record, known, names)):
+                told.append(f"{sheet.title}: {fault}")
                 continue
             table.rows.append({
                 column.header: _cell(column, record[column.property], known)
@@ -86,6 +92,14 @@ def cost_tables(notes: CostNotes, known: Known, left_out: list[str] | None = Non
             })  # fmt: skip
         tables.append(table)
     return tables
+
+
+def _unnamed(kind: str, record: _Record, known: Known, names: KnownNames) -> str:
+    try:
+        _named(kind, record, known, names)
+    except InvalidInput as error:
+        return "; ".join(one.message for one in error.problems)
+    return ""
 
 
 def _is_known(known: Known, part: str) -> bool:

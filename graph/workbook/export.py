@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from graph.costing.known_names import KnownNames
 from graph.costing.notes import MemoryNotes
 from graph.costing.store import SqlNotes
 from graph.errors import InvalidInput, Problem
@@ -42,7 +43,7 @@ def workshop_file(notebook: Notebook, *, whole: bool) -> WorkshopFile:
     known = read_known(notebook)
     book = book_of(known, whole=whole, hidden=notebook.hidden())
     strange: list[str] = []
-    tables = cost_tables(SqlNotes(notebook.ledger), known, strange)
+    tables = cost_tables(SqlNotes(notebook.ledger), known, KnownNames(notebook.catalogue()), strange)
     book = replace(book, tables=(*book.tables, *tables), left_out=(*book.left_out, *strange))
     if book.row_count > MOST_ROWS:
         told = f"{book.row_count:,} rows, at most {MOST_ROWS:,} go into one workbook: export RDF instead"

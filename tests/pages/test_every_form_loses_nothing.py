@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from api.app import create_app
@@ -90,6 +90,12 @@ def bench(demo: CatalogueIndex) -> Iterator[Bench]:
 
 @settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(sent=SENT)
+@example(sent=(f"{JOB}/hours", {"step": "400", "hours": "1,500", "author": "bench 1"}))
+@example(
+    sent=(f"{JOB}/finding", {"fault": "@", "found": "", "state": "worn", "sign": "moon=full", "author": "bench 1"})
+)
+@example(sent=("/shop/rates/page", {"kind": "weldin", "per_hour": "ten", "author": "bench 1"}))
+@example(sent=("/shop/sublets/page", {"id": "nobody", "label": "x", "cash": "ten", "author": "bench 1"}))
 def test_what_a_form_of_the_shop_is_sent_is_kept_or_told(bench: Bench, sent: tuple[str, dict[str, str]]) -> None:
     to, fields = sent
     if fields.get("fault") == "@":

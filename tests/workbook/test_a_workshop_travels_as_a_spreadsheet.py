@@ -209,3 +209,16 @@ def _lines(value: Any, path: str) -> Iterator[str]:
             yield from _lines(item, f"{path}[{number}]")
     else:
         yield f"{path} = {value!r}"
+
+
+def test_what_was_kept_of_things_that_nobody_knows_is_told_and_not_written_out(tmp_path: Path) -> None:
+    """Kept before names were looked up: the workbook would be refused where it is taken in."""
+    by = Provenance("counter")
+    with empty_workshop(tmp_path / "one") as one:
+        take_in(one.notebook, sent(saved(filled(SMALL))))
+        one.shop.notes.append([sublet_note("grind", {"label": "Grinding", "cash": "45", "currency": "EUR"}, by)])
+
+        made = workshop_file(one.notebook, whole=False)
+
+        assert any("Work sent out: no task" in line for line in made.left_out), made.left_out
+        assert preview(one.notebook, sent(made.data)).problems == ()
