@@ -59,7 +59,8 @@ class FirstView:
 
     `sentence`: the verdict and what it rests on; `sum`, and what it is made of (`sum_notes`); `confirm`: what to
     confirm and measure before anything else, `confirm_more`: the rest of it; `stages`: the steps. `papers`: estimate,
-    job sheet and build record; `new_job`: the page that makes it a job.
+    job sheet and build record; `new_job`: the page that makes it a job; `while_out`: what else to
+    renew.
     """
 
     sentence: str
@@ -70,6 +71,7 @@ class FirstView:
     stages: tuple[Stage, ...]
     papers: tuple[PaperLink, ...]
     new_job: str
+    while_out: str
 
 
 def first_view(question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool) -> FirstView:
@@ -84,6 +86,7 @@ def first_view(question: Question, answer: Answer, route: AnsweredRoute, has_pap
         stages=tuple(_stages(route, answer.currency)),
         papers=_papers(question, route) if has_papers else (),
         new_job=address("/new-job", question, [("rank", str(route.rank))]),
+        while_out=address("/while-it-is-out", question, [("rank", str(route.rank))]),
     )
 
 

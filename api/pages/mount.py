@@ -25,6 +25,7 @@ from api.pages import (
     reach,
     route,
     stock,
+    while_out,
 )
 from api.pages.base import STATIC, error_page
 from api.roles import OPEN, needs
@@ -48,6 +49,7 @@ ROUTERS: tuple[APIRouter, ...] = tuple(
         fault_finding,
         job_book,
         new_job,
+        while_out,
     )
 )
 A_YEAR = "public, max-age=31536000, immutable"

@@ -16,6 +16,7 @@ from api.pages.asked import address, asked_anything, parameters_of, question_of
 from api.pages.base import page, page_router
 from api.pages.question_view import label_of
 from api.pages.route_view import route_view
+from api.pages.while_out import wish_of
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.costing.asking import route_at
@@ -25,6 +26,7 @@ from graph.papers.html import as_html, content_policy
 from graph.papers.making import make_paper
 from graph.papers.model import Paper, PaperWay
 from graph.papers.pdf import as_pdf
+from graph.wear import RenewalWish
 
 router = page_router()
 Rank = Annotated[int, Query(ge=1, le=1000)]
@@ -98,13 +100,29 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
     question = question_of(request.query_params)
     if question.vehicle:
         details = replace(details, vehicle=label_of(shop.index, question.vehicle))
-    here = [*parameters_of(question), ("rank", str(rank))]
+    wish = _wish(request)
+    asked = [] if wish is None else [(name, text) for name, text in request.query_params.multi_items()
+                                     if name in ("renew", "warranty", "while_out")]  # fmt: skip
+    here = [*parameters_of(question), ("rank", str(rank)), *asked]
     said = [(name, getattr(details, name)) for name in ("number", "customer", "shop") if getattr(details, name)]
     ways = (
         PaperWay("Back to the route", address("/route", question, [("rank", str(rank))])),
         PaperWay("As PDF, to print", f"/paper/{kind}.pdf?{urlencode([*here, *said])}"),
     )
     known = shop.index.catalogue
-    return await workshop.work_out(
-        lambda: written(make_paper(kind, shop.ask_costed(question), rank, details, shop.notes, known=known), form, ways)
-    )
+
+    def made() -> str | bytes:
+        found, renewals = (
+            (shop.ask_costed(question), None) if wish is None else shop.costed_and_open(question, rank, wish)
+        )
+        return written(make_paper(kind, found, rank, details, shop.notes, "", known, renewals), form, ways)
+
+    return await workshop.work_out(made)
+
+
+def _wish(request: Request) -> RenewalWish | None:
+    """What the list of worn parts is asked with; None where the paper is to be without it."""
+    said = request.query_params
+    if not (said.get("while_out") or said.getlist("renew")):
+        return None
+    return wish_of(said.getlist("renew"), said.get("warranty", ""))

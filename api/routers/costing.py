@@ -15,7 +15,7 @@ from api import problems
 from api.json import PlainJson
 from api.pages import shop_data
 from api.roles import needs
-from api.routers import costing_jobs, costing_prices, costing_shop, papers
+from api.routers import costing_jobs, costing_prices, costing_shop, papers, while_out
 from api.routers.costing_bodies import PLAIN, Kept, Long, RouteBody, SaidBy, asked
 from api.shapes import shape
 from api.workshop import UsesWorkshop
@@ -42,7 +42,7 @@ router = APIRouter(tags=["costing"])
 def install(app: FastAPI, notes: CostNotes) -> None:
     """Adds costing and papers to the app, on these notes, and has its shop answer with them."""
     app.state.workshop.shop.keep_record(notes)
-    for module in (costing_prices, costing_shop, costing_jobs, papers):
+    for module in (costing_prices, costing_shop, costing_jobs, papers, while_out):
         app.include_router(module.router)
     app.include_router(router)
     app.include_router(shop_data.router)

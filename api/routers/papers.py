@@ -10,14 +10,16 @@ from pydantic import Field
 
 from api import problems
 from api.roles import needs
-from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, asked
+from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, Whole, asked
+from api.routers.while_out import MOST_TICKED
 from api.workshop import UsesWorkshop, Workshop
 from graph.costing.asking import CostedAnswer
-from graph.errors import InvalidQuestion, NotFound
+from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
 from graph.papers.making import make_paper
 from graph.papers.pdf import as_pdf
+from graph.wear import LONGEST_WARRANTY, RenewalWish, WhileOut
 
 router = APIRouter(tags=["papers"])
 Terms = Annotated[str, Field(max_length=4000, pattern=PLAIN)]
@@ -57,6 +59,22 @@ class PaperBody(RouteBody):
 
     details: DetailsBody
     job: Short = Field("", description="the shop's number of a planned job")
+    renew: list[Named] | None = Field(
+        None, max_length=MOST_TICKED,
+        description="what the customer ticked of `/while-it-is-out`; [] offers the list without a tick",
+    )  # fmt: skip
+    warranty_months: Whole | None = Field(None, ge=0, le=LONGEST_WARRANTY)
+
+
+def _found(body: PaperBody, workshop: Workshop) -> tuple[CostedAnswer | None, WhileOut | None]:
+    """The answer, and what else to renew where the body asks for that."""
+    if body.renew is None:
+        return _asked_if_it_can_be(body, workshop), None
+    if body.job:
+        told = "a planned job's paper prints its own plan; leave out `job`, or `renew`"
+        raise InvalidInput([Problem("renew", told)])
+    wish = RenewalWish(tuple(dict.fromkeys(body.renew)), body.warranty_months)
+    return workshop.shop.costed_and_open(body.question.question(), body.rank, wish, body.signs)
 
 
 def _asked_if_it_can_be(body: PaperBody, workshop: Workshop) -> CostedAnswer | None:
@@ -86,16 +104,10 @@ async def print_paper(
     that it was planned on, and the paper says what has changed since."""
 
     def printed() -> str | bytes:
-        found = _asked_if_it_can_be(body, workshop)
-        paper = make_paper(
-            kind,
-            found,
-            body.rank,
-            body.details.details(body.limit_hundredths),
-            workshop.shop.notes,
-            body.job,
-            workshop.index.catalogue,
-        )
+        found, renewals = _found(body, workshop)
+        details = body.details.details(body.limit_hundredths)
+        known = workshop.index.catalogue
+        paper = make_paper(kind, found, body.rank, details, workshop.shop.notes, body.job, known, renewals)
         return as_pdf(paper) if form == "pdf" else as_html(paper)
 
     data = await workshop.work_out(printed)

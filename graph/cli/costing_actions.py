@@ -31,6 +31,8 @@ from graph.papers.details import Details
 from graph.papers.html import as_html
 from graph.papers.making import make_paper
 from graph.papers.pdf import as_pdf
+from graph.wear import RenewalWish, WhileOut
+from graph.wear.said import list_in_words
 
 
 def run(arguments: Namespace) -> int:
@@ -64,6 +66,19 @@ def _cost(arguments: Namespace, counter: Shop) -> None:
     print(json.dumps(part_as_json(cost), ensure_ascii=False) if arguments.json else _cost_words(cost))
 
 
+def _while_out(arguments: Namespace, counter: Shop) -> None:
+    signs = _pairs(arguments.sign, "--sign")
+    found = counter.while_out(question_of(arguments), arguments.rank, _wish(arguments), signs)
+    print(json.dumps(part_as_json(found), ensure_ascii=False) if arguments.json else list_in_words(found))
+
+
+def _wish(arguments: Namespace) -> RenewalWish:
+    months = arguments.warranty
+    if months is not None and not (months.isascii() and months.isdigit()):
+        raise InvalidInput([Problem("--warranty", f"expected whole months, such as 24; found {months!r}")])
+    return RenewalWish(tuple(dict.fromkeys(arguments.renew)), None if months is None else int(months))
+
+
 def _units(hundredths: int | None) -> Fraction | None:
     return None if hundredths is None else Fraction(hundredths, HUNDREDTHS)
 
@@ -88,6 +103,16 @@ def _cost_words(cost: RouteCost) -> str:
     return "\n".join([*lines, *filter(None, [cost.independence, cost.tied.words if cost.tied else ""]), *cost.told])
 
 
+def _found(arguments: Namespace, counter: Shop) -> tuple[CostedAnswer | None, WhileOut | None]:
+    if not arguments.renew and arguments.warranty is None:
+        return _asked_if_it_can_be(arguments, counter), None
+    if arguments.job:
+        told = "a planned job's paper prints its own plan; leave out --job or --renew"
+        raise InvalidInput([Problem("--renew", told)])
+    signs = _pairs(arguments.sign, "--sign")
+    return counter.costed_and_open(question_of(arguments), arguments.rank, _wish(arguments), signs)
+
+
 def _paper(arguments: Namespace, counter: Shop) -> None:
     out = Path(arguments.out)
     if out.suffix not in (".pdf", ".html"):
@@ -98,10 +123,9 @@ def _paper(arguments: Namespace, counter: Shop) -> None:
         valid_until=arguments.valid_until, address=arguments.address, units=arguments.units,
         limit_hundredths=_money(arguments.limit, "--limit"),
     )  # fmt: skip
-    found = _asked_if_it_can_be(arguments, counter)
-    paper = make_paper(
-        arguments.kind, found, arguments.rank, details, counter.notes, arguments.job, counter.index.catalogue
-    )
+    found, renewals = _found(arguments, counter)
+    known = counter.index.catalogue
+    paper = make_paper(arguments.kind, found, arguments.rank, details, counter.notes, arguments.job, known, renewals)
     out.write_bytes(as_pdf(paper) if out.suffix == ".pdf" else as_html(paper).encode())
     print(f"{paper.kind} {paper.number}: {out}")
 
@@ -298,6 +322,6 @@ _ENTRIES: Mapping[str, Callable[[jobs.Job, _Values, Provenance], list[CostNote]]
     ),
 }
 _ACTS: Mapping[str, Callable[[Namespace, Shop], None]] = {
-    "cost": _cost, "paper": _paper, "prices": _prices, "odds": _odds, "shop": _shop, "plan-job": _plan, "job": _job,
-    "take-back": _take_back,
+    "cost": _cost, "while-it-is-out": _while_out, "paper": _paper, "prices": _prices, "odds": _odds, "shop": _shop,
+    "plan-job": _plan, "job": _job, "take-back": _take_back,
 }  # fmt: skip

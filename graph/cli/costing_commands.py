@@ -1,4 +1,4 @@
-"""The commands of cost and their arguments: `cost`, `odds`, `prices`, `shop`, `plan-job`, `job`, `paper`, `take-back`.
+"""The commands of cost and their arguments: what a route costs, what to renew with it, papers, prices, shop and jobs.
 
 `add_commands` puts them on the command line; `graph.cli.costing_actions` does the work, imported when it is asked for.
 """
@@ -41,6 +41,7 @@ def _command(commands: Any, name: str, words: str) -> ArgumentParser:
 def _add_cost(commands: Any) -> None:
     for name, words in (
         ("cost", "what a route will really cost"),
+        ("while-it-is-out", "what else to renew while a route has it open, and what that costs"),
         ("paper", "estimate, job sheet or build record, as PDF or HTML"),
     ):
         parser = _command(commands, name, words)
@@ -49,6 +50,10 @@ def _add_cost(commands: Any) -> None:
             _add_details(parser)
         options.add_question(parser)
         _add_route(parser)
+        if name != "cost":
+            _add_wish(parser)
+        if name == "while-it-is-out":
+            continue
         parser.add_argument("--limit", metavar="MONEY", help="the customer's limit")
         if name == "cost":
             parser.add_argument("--svg", metavar="FILE", help="draw the spread into this file")
@@ -57,6 +62,12 @@ def _add_cost(commands: Any) -> None:
 def _add_route(parser: ArgumentParser) -> None:
     parser.add_argument("--rank", type=int, default=1, metavar="N", help="which route (1: the best)")
     parser.add_argument("--sign", action="append", default=[], metavar="SIGN=STATE", help="known before opening")
+
+
+def _add_wish(parser: ArgumentParser) -> None:
+    said = "renewed as well while it is open, as `while-it-is-out` lists it; repeat for more"
+    parser.add_argument("--renew", action="append", default=[], metavar="ID", help=said)
+    parser.add_argument("--warranty", metavar="MONTHS", help="the warranty that the shop gives")
 
 
 def _add_details(parser: ArgumentParser) -> None:

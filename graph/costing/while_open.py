@@ -9,12 +9,13 @@ that costs least in expectation with that sharing (ROUTES: the comeback), so not
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
 
 from graph.conversion.closure import with_all_before
 from graph.conversion.document import Conversion, Fault, Task
+from graph.costing.signs import SharedCause
 
 MOST_ENUMERATED = 14  # parts in one plan that are still decided by trying every set (2^14)
 REPLACE, LEAVE, LOOK = "replace", "leave", "look"
@@ -84,32 +85,50 @@ def break_even_odds(now: Fraction, later: Fraction) -> Fraction:
     return now / later if later else Fraction(1)
 
 
-def expected_later(left: Sequence[OpenOption], task_cost: Mapping[str, Fraction]) -> Fraction:
-    """What the parts left in are expected to cost later; a task that several need is paid once."""
+def expected_later(
+    left: Sequence[OpenOption], task_cost: Mapping[str, Fraction], cause: SharedCause | None = None
+) -> Fraction:
+    """What the parts left in are expected to cost later; a task that several need is paid once.
+
+    `cause`: ties some of them; independent once it is known, so what is expected is weighed over seen and not seen.
+    """
+    if cause is not None:
+        seen, unseen = (
+            [replace(each, odds=odds.get(each.id, each.odds)) for each in left]
+            for odds in (cause.if_seen, cause.if_not)
+        )
+        return cause.share * expected_later(seen, task_cost) + (1 - cause.share) * expected_later(unseen, task_cost)
     own = sum((option.odds * option.own for option in left), Fraction(0))
     for task, cost in task_cost.items():
-        none_fails = Fraction(1)
+        sound = of = 1  # whole numbers, and one fraction at the end: every set of a plan is reckoned so
         for option in left:
             if task in option.reach:
-                none_fails *= 1 - option.odds
-        own += cost * (1 - none_fails)
+                sound *= option.odds.denominator - option.odds.numerator
+                of *= option.odds.denominator
+        if of != sound:
+            own += cost * Fraction(of - sound, of)
     return own
 
 
 def plan_while_open(
-    options: Sequence[OpenOption], task_cost: Mapping[str, Fraction], others: Sequence[OpenOption] = ()
-) -> OpenPlan:
+    options: Sequence[OpenOption], task_cost: Mapping[str, Fraction], others: Sequence[OpenOption] = (),
+    cause: SharedCause | None = None,
+) -> OpenPlan:  # fmt: skip
     """The cheapest set of parts to replace now. `others`: faults that stay unseen whatever is decided here.
 
     Parts whose wear shows are not gambled on: the advice is to look, and the break-even is given for them too.
+    `cause`: ties some of the parts, see `expected_later`.
     """
     gambled = [option for option in options if not option.shows]
-    replaced, proven = _cheapest_set(gambled, task_cost, others)
+
+    def later_of(left: Sequence[OpenOption]) -> Fraction:
+        return expected_later(left, task_cost, cause)
+
+    replaced, proven = _cheapest_set(gambled, others, later_of)
     left = [option for option in gambled if option.id not in replaced]
     advice = tuple(_advice(option, replaced, [*left, *others], task_cost) for option in options)
     now = sum((option.own for option in gambled if option.id in replaced), Fraction(0))
-    later = expected_later([*left, *others], task_cost) - expected_later(others, task_cost)
-    return OpenPlan(advice, now, later, proven)
+    return OpenPlan(advice, now, later_of([*left, *others]) - later_of(others), proven)
 
 
 def while_open(
@@ -164,12 +183,12 @@ def _option(fault: Fault, tasks: Mapping[str, Task], rate: int) -> OpenOption:
 
 
 def _cheapest_set(
-    options: Sequence[OpenOption], task_cost: Mapping[str, Fraction], others: Sequence[OpenOption]
+    options: Sequence[OpenOption], others: Sequence[OpenOption], later_of: Callable[[Sequence[OpenOption]], Fraction]
 ) -> tuple[frozenset[str], bool]:
     def cost(replaced: frozenset[str]) -> tuple[Fraction, int, list[str]]:
         left = [option for option in options if option.id not in replaced]
         now = sum((option.own for option in options if option.id in replaced), Fraction(0))
-        return now + expected_later([*left, *others], task_cost), len(replaced), sorted(replaced)
+        return now + later_of([*left, *others]), len(replaced), sorted(replaced)
 
     ids = [option.id for option in options]
     if len(ids) <= MOST_ENUMERATED:
@@ -195,15 +214,11 @@ def _advice(
     later = option.own + sum((task_cost[task] for task in option.reach), Fraction(0))
     alone = break_even_odds(option.own, later)
     company = [other for other in left if other.id != option.id]
-    at_one = expected_later([*company, _with_odds(option, Fraction(1))], task_cost)
+    at_one = expected_later([*company, replace(option, odds=Fraction(1))], task_cost)
     slope = at_one - expected_later(company, task_cost)
     together = option.own / slope if slope and option.own <= slope else None
     decision = LOOK if option.shows else REPLACE if option.id in replaced else LEAVE
     return OpenAdvice(option, option.own, later, alone, together, decision, _words(option, together, decision))
-
-
-def _with_odds(option: OpenOption, odds: Fraction) -> OpenOption:
-    return OpenOption(option.id, option.label, odds, option.own, option.reach, option.shows)
 
 
 def _words(option: OpenOption, break_even: Fraction | None, decision: str) -> str:

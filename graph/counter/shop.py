@@ -41,6 +41,7 @@ from graph.reading import read_conversion
 from graph.reading.question import Question
 from graph.search import OutOfTime, Search, SearchOrder, as_json, solve_document, within
 from graph.search.solve import stopped_early
+from graph.wear import NO_WISH, RenewalWish, WhileOut, while_out
 from graph.workers import OutOfMemory
 
 MOST_TRIES = 3
@@ -161,11 +162,27 @@ class Shop:
 
     def ask_costed(self, question: Question, signs: Mapping[str, str] | None = None) -> CostedAnswer:
         """The answer with its document and the record behind it, as costs, papers and jobs take it."""
-        standing = self.standing(signs)
+        return self._costed(self.standing(signs), question)
+
+    def _costed(self, standing: Standing, question: Question) -> CostedAnswer:
         found = self._asked(standing, question, with_changes=False)
         tasks = {name: task.hours_hundredths for name, task in standing.facts.catalogue.tasks.items()}
         book = {**found.book_hours, **tasks}
         return CostedAnswer(standing.told(found.answer), found.conversion, standing.costed, book)
+
+    def while_out(
+        self, question: Question, rank: int = 1, wish: RenewalWish = NO_WISH, signs: Mapping[str, str] | None = None
+    ) -> WhileOut:
+        """What else to renew while a route has it open; `wish`: what the customer ticked."""
+        return self.costed_and_open(question, rank, wish, signs)[1]
+
+    def costed_and_open(
+        self, question: Question, rank: int = 1, wish: RenewalWish = NO_WISH, signs: Mapping[str, str] | None = None
+    ) -> tuple[CostedAnswer, WhileOut]:
+        """The answer with its document, and what else to renew, both of one moment."""
+        standing = self.standing(signs)
+        found = self._costed(standing, question)
+        return found, while_out(found, standing.index, question, rank, wish)
 
     def beside(self, question: Question, part: str) -> SideBySide:
         """The best routes with a part and without it; the two searches share the question's time."""

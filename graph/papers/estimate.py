@@ -26,6 +26,7 @@ from graph.papers.details import Details
 from graph.papers.lines import priced_lines
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 
+PRICE = "Price"
 NOT_STATED = "NOT STATED: agree on new, reconditioned or used before buying"
 NOBODY_SAYS, AS_FAR_AS_KNOWN = "not stated", "as far as known, nothing worn"
 EXCLUDED = (
@@ -103,7 +104,7 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
     )]  # fmt: skip
     blocks += [table, *_tax(answer, route, details, net)]
     blocks += _points([*details.quoted, *(_deposit(answer, part) for part in route.parts if part.deposit_hundredths)])
-    return Section("Price", tuple(blocks))
+    return Section(PRICE, tuple(blocks))
 
 
 def _labour(answer: Answer, labour_hundredths: int) -> str:

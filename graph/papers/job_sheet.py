@@ -20,6 +20,7 @@ from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Sectio
 from graph.papers.sheets import rows_of
 from graph.reading.conditions import TO_CONFIRM
 
+ORDER_OF_WORK = "Order of work"
 BOX = "\u2610"
 AFTER = (
     "Road test: result, distance, by whom", "As built differs from the plan in", "Photographs kept at",
@@ -96,7 +97,7 @@ def _order_of_work(route: AnsweredRoute, job: Job | None) -> Section:
     )  # fmt: skip
     head = ("Done", "No", "Work", "Planned", "Actual")
     total = ("", "", "Total", hours(route.hours_hundredths), hours(sum(noted.values())) if noted else "")
-    return Section("Order of work", (Table(head, rows, (11, 8, 128, 17, 17), (3, 4), total),))
+    return Section(ORDER_OF_WORK, (Table(head, rows, (11, 8, 128, 17, 17), (3, 4), total),))
 
 
 def _step_words(step: Step) -> str:

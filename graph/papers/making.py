@@ -14,18 +14,21 @@ from graph.costing.tax import find_tax
 from graph.errors import Conflict, NotFound
 from graph.papers.build_record import build_record
 from graph.papers.details import Details
-from graph.papers.estimate import estimate
-from graph.papers.job_sheet import job_sheet
-from graph.papers.model import BUILD_RECORD, JOB_SHEET, KINDS, Paper, Points, Section
+from graph.papers.estimate import PRICE, estimate
+from graph.papers.job_sheet import ORDER_OF_WORK, job_sheet
+from graph.papers.model import BUILD_RECORD, ESTIMATE, JOB_SHEET, KINDS, Paper, Points, Section
+from graph.papers.renewals import offered_section, to_do_section, wished_section
+from graph.wear import WhileOut
 
 
 def make_paper(
     kind: str, found: CostedAnswer | None, rank: int, details: Details, notes: CostNotes, job: str = "",
-    known: Catalogue | None = None,
+    known: Catalogue | None = None, renewals: WhileOut | None = None,
 ) -> Paper:  # fmt: skip
     """The paper of a route of the answer. `job`: the number of a planned job, whose own plan is then printed, with
     what has changed since; `found` may be None for it, where the question can no longer be asked. `known`: names what
-    the job's record speaks of, and the workshop where the details do not.
+    the job's record speaks of, and the workshop where the details do not. `renewals`: what the customer ticked, and may
+    tick, for estimate and job sheet.
 
     Raises NotFound for kind, rank or job; Conflict if the plan of the job was not kept and its route is gone.
     """
@@ -34,7 +37,10 @@ def make_paper(
     at = get_job(notes, job) if job else None
     kept = find_plan(notes, at) if at is not None else None
     plan = kept or _fresh_plan(found, rank, at)
-    paper = _paper(kind, plan, with_tax(_headed(details, kind, known), notes), at, known)
+    headed = with_tax(_headed(details, kind, known), notes)
+    paper = _paper(kind, plan, headed, at, known)
+    if renewals is not None:
+        paper = _with_renewals(kind, paper, renewals, headed)
     changed = changed_since(kept, found) if kept is not None else ()
     return _with_changes(paper, changed) if changed else paper
 
@@ -65,6 +71,21 @@ def _paper(kind: str, plan: Plan, details: Details, job: Job | None, known: Cata
         return build_record(plan.answer, plan.route, details, job, known)
     quoted = replace(details, quoted=(*details.quoted, *quoted_words(plan.route)))
     return estimate(plan.answer, plan.route, quoted, plan.options, plan.spread)
+
+
+def _with_renewals(kind: str, paper: Paper, found: WhileOut, details: Details) -> Paper:
+    """After the price on the estimate, after the order of work on the job sheet; a build record says what was done."""
+    if kind == JOB_SHEET:
+        return _after(paper, ORDER_OF_WORK, to_do_section(found))
+    if kind == ESTIMATE:
+        return _after(paper, PRICE, wished_section(found, details), offered_section(found))
+    return paper
+
+
+def _after(paper: Paper, heading: str, *more: Section | None) -> Paper:
+    sections = list(paper.sections)
+    at = next((place for place, one in enumerate(sections, start=1) if one.heading == heading), len(sections))
+    return replace(paper, sections=(*sections[:at], *(one for one in more if one is not None), *sections[at:]))
 
 
 def quoted_words(route: AnsweredRoute) -> tuple[str, ...]:

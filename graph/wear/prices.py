@@ -1,0 +1,68 @@
+"""What renewing one worn part costs by itself: bought as it is or as what replaces it, else as its kind usually costs.
+
+A price or hours that nobody states are None: never nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from graph.catalogue.model import Part, TaskKind
+from graph.lookups.index import CatalogueIndex
+from graph.reading.remedies import UsualPrices
+from graph.wear.model import WearRow
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPrice:
+    """Whole hundredths of money and hours, None where nobody says; `source` in words."""
+
+    cash_hundredths: int | None
+    hours_hundredths: int | None
+    source: str
+
+
+class WearPrices:
+    """Prices at one index, which has the shop's own record in it."""
+
+    def __init__(self, index: CatalogueIndex):
+        self._index, self._usual = index, UsualPrices()
+
+    def of(self, row: WearRow, part: str) -> OwnPrice:
+        """`part`: what stays there, "" where nobody says or the row is of a piece of it."""
+        bought = min(self._bought(part), key=lambda one: (one.cash_hundredths or 0, one.id), default=None)
+        if bought is not None:
+            condition = bought.condition.replace("-", " ")
+            said = f"{bought.label}, {condition}" if condition not in ("", "unknown") else bought.label
+            return OwnPrice(bought.cash_hundredths, row.hours_hundredths, said)
+        kind = self._index.catalogue.part_kinds.get(row.kind)
+        if kind is None:
+            return OwnPrice(None, row.hours_hundredths, "")
+        usual = self._usual.of(self._index, kind.id)
+        if usual is not None:
+            return OwnPrice(usual.cash_hundredths, row.hours_hundredths, f"{kind.label}: {usual.source}")
+        if kind.usual_cash_hundredths is not None:
+            return OwnPrice(kind.usual_cash_hundredths, row.hours_hundredths, f"usual price of a kind: {kind.label}")
+        return OwnPrice(None, row.hours_hundredths, "")
+
+    def of_visits(self, visits: Iterable[TaskKind]) -> OwnPrice:
+        """Work that is sent out. One without a price has none that is known."""
+        every = list(visits)
+        cash = [one.cash_hundredths for one in every]
+        return OwnPrice(
+            sum(cash) if all(cash) else None, sum(one.hours_hundredths for one in every),
+            ", ".join(one.label for one in every),
+        )  # fmt: skip
+
+    def _bought(self, part: str) -> Iterator[Part]:
+        """The same part, and those that replace it, as far as they have a price in the shop's currency."""
+        known = self._index.catalogue
+        names = dict.fromkeys([part, *(edge.source for edge in self._index.replacing(part))]) if part else {}
+        for name in names:
+            for _, one in self._index.descent(name):
+                made = known.parts[one]
+                condition = known.part_conditions.get(made.condition)
+                usable = condition is None or condition.usable
+                if usable and made.cash_hundredths is not None and made.currency in ("", known.currency):
+                    yield made
