@@ -72,12 +72,14 @@ class Access:
 
         >>> Access("bench tablet", "note").signed(""), Access("bench tablet", "note").signed("owner")
         ('bench tablet', 'owner (bench tablet)')
+        >>> Access("bench tablet", "note").signed("owner (bench tablet)")
+        'owner (bench tablet)'
         >>> Access("local", "manage").signed("owner")
         'owner'
         """
         if not author.strip() or self == LOCAL:
             return author or self.name
-        return author if author == self.name else f"{author} ({self.name})"
+        return author if author == self.name or author.endswith(f"({self.name})") else f"{author} ({self.name})"
 
 
 NOBODY_IN_FRONT = Front()

@@ -94,13 +94,18 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class SheetTurn:
-    """One writing of the sheet: its `revision`, who, when, how known, and what it changed, in words."""
+    """One writing: its `revision` of the sheet, who, when, how known, and what it changed, in words.
+
+    `way`: the workbook that was taken in or back with it; `note`: the id of the note beside the sheet.
+    """
 
     revision: int
     who: str
     when: str
     evidence: str
     changes: tuple[str, ...]
+    way: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +115,7 @@ class SheetView:
     `assembly`: the kind of job whose places are shown, of `assemblies`; empty: every place that such a unit can have.
     `made_for`: the kind of job that the sheet says the unit was made for; `made_elsewhere`: what others say of that.
     `missing`: which units a question needs that are not known yet. `met`: somebody else's writing was merged in.
+    `undo_author`: who is likely to take a writing back.
     """
 
     unit: Part
@@ -130,6 +136,7 @@ class SheetView:
     met: bool = False
     missing: tuple[str, ...] = ()
     history: tuple[SheetTurn, ...] = ()
+    undo_author: str = ""
     problems: tuple[Problem, ...] = ()
     said: Said = field(default_factory=dict)
 
@@ -140,7 +147,8 @@ class SheetView:
     def label(self, name: str) -> str:
         """The words beside a field."""
         position = next((place.position for place in self.places if place.name == name.partition("/")[0]), None)
-        named = {"evidence": "How it is known", "author": "Who says so", "made_for": "Made for"}
+        named = {"evidence": "How it is known", "author": "Who says so", "made_for": "Made for",
+                 "undo_author": "Who takes it back"}  # fmt: skip
         return position.label if position else named.get(name, name)
 
     def first(self) -> str:

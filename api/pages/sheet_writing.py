@@ -1,4 +1,4 @@
-"""Writing a unit's sheet: found, merged with what others wrote meanwhile, kept as one note, told turn by turn."""
+"""Writing a unit's sheet: found, merged with what others wrote meanwhile, kept as one note."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import count
 
-from api.pages.sheet_form import SheetReading, SheetTurn, SheetView, read_sheet, standing_sheet, told, what
-from api.security import Access
+from api.pages.sheet_form import SheetReading, SheetView, read_sheet, standing_sheet, told, what
+from api.security import LOCAL, Access
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue, Part
 from graph.errors import Busy, InvalidInput, Problem
@@ -15,12 +15,13 @@ from graph.ledger.book import KeyReused, Retry, RevisionConflict
 from graph.ledger.find import NoteFilter, find_notes
 from graph.ledger.identity import digest, new_id
 from graph.ledger.notebook import Notebook
-from graph.ledger.record import RETRACT, Draft, Entry
+from graph.ledger.record import Draft, Entry
 from graph.ledger.statements import canonical
 from graph.ledger.things import part_triples, stated_parts
 from graph.ledger.unit_sheets import (
     MADE_FOR,
     NOTHING,
+    SHEET,
     PlaceSaid,
     merge,
     said_in_sheet,
@@ -28,8 +29,7 @@ from graph.ledger.unit_sheets import (
     with_conditions,
 )
 
-SHEET = "unit sheet"  # the method of a sheet's note, by which it is found again
-MOST_NOTES, MOST_TURNS, TRIES = 200, 50, 5
+MOST_NOTES, TRIES = 200, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +63,16 @@ def _is_of(entry: Entry, iri: str) -> bool:
 
 
 def write_sheet_of(
-    workshop: Workshop, notebook: Notebook, unit: Part, sent: Mapping[str, str], access: Access
+    workshop: Workshop, notebook: Notebook, unit: Part, sent: Mapping[str, str], access: Access,
+    retry: Retry | None = None,
 ) -> tuple[Entry, bool]:  # fmt: skip
-    """The sheet's note, and whether somebody else's writing was merged in. Raises SheetProblem, Busy, InvalidInput."""
+    """The sheet's note, and whether somebody else's writing was merged in; `retry`: sent again, it writes once.
+
+    Raises SheetProblem, Busy, InvalidInput, KeyReused.
+    """
+    if done := notebook.ledger.sent_before(retry):
+        return done[0], False
+    sent = _signed(sent, access)
     for _ in range(TRIES):
         index, sheet = workshop.index, find_sheet(notebook, unit)
         read = _read_before(notebook, unit, sheet, sent)
@@ -82,12 +89,25 @@ def write_sheet_of(
         if sheet and merged.said == theirs and text == sheet.text:
             return sheet, met
         try:
-            return _kept(notebook, replace(reading.view, text=text), reading, merged.said, sheet, access, sent), met
+            return _kept(
+                notebook, replace(reading.view, text=text), reading, merged.said, sheet, access, sent, retry
+            ), met
         except RevisionConflict:
             workshop.shop.follow()
         except InvalidInput as error:
             raise SheetProblem(replace(reading.view, problems=error.problems)) from error
     raise Busy("others are writing this sheet: nothing of yours was written yet; send it again", 1)
+
+
+def _signed(sent: Mapping[str, str], access: Access) -> dict[str, str]:
+    """The same with the token's name behind whoever says so, of the sheet and of each place."""
+
+    def signed(name: str, said: str) -> str:
+        if name == "author" and access != LOCAL:
+            return access.signed(said)
+        return access.signed(said) if said and name.startswith("at.") and name.endswith("/author") else said
+
+    return {name: signed(name, said) for name, said in sent.items()}
 
 
 def _read_before(notebook: Notebook, unit: Part, sheet: Entry | None, sent: Mapping[str, str]) -> Entry | None:
@@ -114,7 +134,7 @@ def _text(view: SheetView, read: Entry | None, sheet: Entry | None) -> str:
 
 def _kept(
     notebook: Notebook, view: SheetView, reading: SheetReading, said: Mapping[str, PlaceSaid], sheet: Entry | None,
-    access: Access, sent: Mapping[str, str],
+    access: Access, sent: Mapping[str, str], retry: Retry | None,
 ) -> Entry:  # fmt: skip
     ledger, note_id = notebook.ledger, sheet.note_id if sheet else new_id()
     kept = stated_parts(sheet.statements) if sheet else ()
@@ -126,16 +146,17 @@ def _kept(
         statements=canonical([*parts, *edges]),
     )  # fmt: skip
     if sheet:
-        return ledger.revise(note_id, sheet.revision, draft)
-    return _first(notebook, view.unit, note_id, draft, digest(repr((access.name, sorted(sent.items())))))
+        return ledger.revise(note_id, sheet.revision, draft, retry=retry)
+    first = Retry("", digest(repr((access.name, sorted(sent.items())))), (retry,) if retry else ())
+    return _first(notebook, view.unit, note_id, draft, first)
 
 
-def _first(notebook: Notebook, unit: Part, note_id: str, draft: Draft, sent: str) -> Entry:
+def _first(notebook: Notebook, unit: Part, note_id: str, draft: Draft, sent: Retry) -> Entry:
     """A unit's first sheet, or the first since one was taken back; of two phones one is first, the other merges."""
     for number in count():
         try:
             entry = notebook.ledger.append(
-                draft, note_id=note_id, retry=Retry(digest(f"sheet\n{unit.id}\n{number}"), sent)
+                draft, note_id=note_id, retry=replace(sent, key=digest(f"sheet\n{unit.id}\n{number}"))
             )
         except KeyReused:
             entry = None  # somebody else's sheet came first, or was taken back since
@@ -185,33 +206,3 @@ def clash_words(known: Catalogue, clash: Clash, new: Mapping[str, str]) -> str:
         f"meanwhile this was written here: {told(known, clash.theirs)}; yours is: {what(known, clash.yours, new)}; "
         f"before, it was: {what(known, clash.read)}. Choose which holds and write the sheet down again"
     )
-
-
-def history_of(known: Catalogue, notebook: Notebook, sheet: Entry | None) -> tuple[SheetTurn, ...]:
-    """Who wrote what on the sheet, newest first."""
-    if sheet is None:
-        return ()
-    base, turns, before = notebook.ledger.base, [], dict[str, PlaceSaid]()
-    positions = {one: known.position_kinds[one].label for one in known.position_kinds}
-    for entry in notebook.ledger.get_history(sheet.note_id):
-        now = said_in_sheet(entry, base)
-        level = known.evidence_levels.get(entry.evidence)
-        places = [place for place in sorted({*before, *now}) if before.get(place, NOTHING) != now.get(place, NOTHING)]
-        changes = tuple(
-            f"{_place_words(place, base, positions)}: {told(known, before.get(place, NOTHING))} → "
-            f"{told(known, now.get(place, NOTHING))}"
-            for place in places
-        )
-        who = Access(entry.recorded_by, "note").signed(entry.author) if entry.recorded_by != "local" else entry.author
-        did = ("taken back",) if entry.action == RETRACT else changes or ("nothing but its words",)
-        turns.append(SheetTurn(entry.revision, who, entry.recorded_at[:16].replace("T", " "),
-                          level.label if level else entry.evidence, did))  # fmt: skip
-        before = now
-    return tuple(reversed(turns[-MOST_TURNS:]))
-
-
-def _place_words(place: str, base: str, positions: Mapping[str, str]) -> str:
-    if place == MADE_FOR:
-        return "made for"
-    name = place.removeprefix(base).rpartition("/")[2]
-    return positions.get(name, name)

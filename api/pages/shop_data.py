@@ -16,7 +16,7 @@ from starlette.datastructures import UploadFile
 
 from api.files import read_in_turn
 from api.pages.base import page, page_router
-from api.pages.extra import text_of, writer_of
+from api.pages.extra import last_writer, text_of, writer_of
 from api.pages.note_form import Choice
 from api.pages.notes import SentForm
 from api.pages.shop_lists import KIND_OF, KINDS, TITLES, OddsView, view_of
@@ -52,7 +52,7 @@ def show_list(
     """The list, its forms and its history."""
     _check(what)
     typed = {"part": part, "dated": date.today().isoformat(), "currency": workshop.index.catalogue.currency}
-    view = view_of(workshop, what, typed, done)
+    view = replace(view_of(workshop, what, typed, done), by=last_writer(request))
     return page(request, "shop_data.html", view, title=view.title, form=True)
 
 
@@ -114,7 +114,8 @@ async def take_batch_back(request: Request, what: str, form: SentForm, workshop:
     """Takes a batch back; its history stays."""
     _check(what)
     access = writer_of(request, form)
-    by, batch = Provenance(access.signed(""), "taken back by the page"), text_of(form, "batch")
+    by = Provenance(access.signed(text_of(form, "author").strip()), "taken back by the page")
+    batch = text_of(form, "batch")
     notes = workshop.shop.notes
     await workshop.work_out(lambda: notes.append([retraction(notes, batch, by)]))
     return RedirectResponse(f"/shop/{what}/page?{urlencode({'done': 'Taken back.'})}", status_code=303)

@@ -40,7 +40,7 @@ class ShopView(FormFaults):
     how many rows are not shown; `history`: what was kept and taken back, newest first; `typed`: the form's fields.
 
     `first_words`: what to do first where nothing stands; `kinds`, `outwork`: of work, to choose from; `tax`: as it
-    stands, empty where nobody has said.
+    stands, empty where nobody has said; `by`: who is likely to take something back.
     """
 
     labels: ClassVar[Mapping[str, str]] = LABELS
@@ -62,6 +62,7 @@ class ShopView(FormFaults):
     kinds: tuple[Choice, ...] = ()
     outwork: tuple[Choice, ...] = ()
     tax: str = ""
+    by: str = ""
 
     def value(self, name: str) -> str:
         """What was typed into a field."""

@@ -20,7 +20,8 @@ from api.pages.extra import KeptNotebook, last_writer, remember_writer, text_of,
 from api.pages.first_run import empty_view
 from api.pages.notes import SentForm
 from api.pages.sheet_form import SheetView, standing_sheet
-from api.pages.sheet_writing import SheetProblem, find_sheet, history_of, write_sheet_of
+from api.pages.sheet_history import draft_of_earlier, history_of
+from api.pages.sheet_writing import SheetProblem, find_sheet, write_sheet_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer.browse import get_part
@@ -28,7 +29,6 @@ from graph.catalogue.model import UNIT_KINDS, Part
 from graph.errors import InvalidInput, Problem
 from graph.ledger.book import RevisionConflict
 from graph.ledger.notebook import Notebook
-from graph.ledger.record import draft_of as draft_of_entry
 from graph.lookups.index import CatalogueIndex
 
 router = page_router()
@@ -97,27 +97,26 @@ def go_back(request: Request, form: SentForm, notebook: KeptNotebook, workshop: 
     if sheet is None or not all(one.isdecimal() and len(one) < 9 for one in numbers):
         raise InvalidInput([Problem("revision", "there is no such writing of this sheet: load it again")])
     revision, to = map(int, numbers)
-    earlier = next((one for one in notebook.ledger.get_history(sheet.note_id) if one.revision == to), None)
-    if earlier is None or not to < revision:
-        raise InvalidInput([Problem("to", f"this sheet has no earlier writing {to}: load it again")])
+    author = text_of(form, "undo_author").strip()
     try:
-        notebook.ledger.revise(sheet.note_id, revision, replace(draft_of_entry(earlier), recorded_by=access.name))
+        draft = draft_of_earlier(notebook, sheet, min(to, revision - 1), author, access)
+        notebook.ledger.revise(sheet.note_id, revision, draft)
     except (InvalidInput, RevisionConflict) as error:
         told = (
             error.problems
             if isinstance(error, InvalidInput)
             else (Problem("", "meanwhile somebody wrote this sheet: what stands now is shown, nothing was taken back"),)
         )
-        view = replace(standing_sheet(workshop.index, notebook, unit, sheet), problems=told)
+        view = replace(standing_sheet(workshop.index, notebook, unit, sheet), problems=told, undo_author=author)
         status = 422 if isinstance(error, InvalidInput) else 409
         return _shown(request, notebook, workshop.index, view, status)
-    return RedirectResponse(with_back(request, f"/unit/{quote(unit.id)}?saved=yes"), status_code=303)
+    answer = RedirectResponse(with_back(request, f"/unit/{quote(unit.id)}?saved=yes"), status_code=303)
+    return remember_writer(request, answer, draft.author)
 
 
 def _shown(
     request: Request, notebook: Notebook, index: CatalogueIndex, view: SheetView, status: int = 200
 ) -> Response:  # fmt: skip
-    turns = history_of(index.catalogue, notebook, find_sheet(notebook, view.unit))
-    return page(
-        request, "unit_sheet.html", replace(view, history=turns), title=view.unit.label, status=status, form=True
-    )
+    turns = history_of(index.catalogue, notebook, view.unit, find_sheet(notebook, view.unit))
+    view = replace(view, history=turns, undo_author=view.undo_author or last_writer(request))
+    return page(request, "unit_sheet.html", view, title=view.unit.label, status=status, form=True)

@@ -15,7 +15,7 @@ from api.files import read_in_turn
 from api.kept_uploads import uploads_of
 from api.notebook import UsesNotebook
 from api.pages.base import page, page_router
-from api.pages.extra import text_of, writer_of
+from api.pages.extra import last_writer, remember_writer, text_of, writer_of
 from api.pages.notes import SentForm
 from api.roles import needs
 from api.routers.workbook import finds_in, words_by
@@ -35,11 +35,13 @@ TITLE = "The workshop as a spreadsheet"
 @dataclass(frozen=True, slots=True)
 class WorkbookView:
     """The page. `kept`: under which name the file waits to be taken in, its own is `name`; `counts`: per sheet how many
-    rows are new, changed, as they stand; `fates`: rows that change something, `more` of them not shown."""
+    rows are new, changed, as they stand; `fates`: rows that change something, `more` of them not shown.
+    `by`: who is likely to take one back."""
 
     levels: tuple[EvidenceLevel, ...]
     batches: tuple[Batch, ...]
     author: str = ""
+    by: str = ""
     evidence: str = ""
     done: str = ""
     problems: tuple[Problem, ...] = ()
@@ -51,7 +53,8 @@ class WorkbookView:
     told: tuple[str, ...] = ()
 
 
-def _view(notebook: Notebook, **more: object) -> WorkbookView:
+def _view(request: Request, notebook: Notebook, **more: object) -> WorkbookView:
+    more = {"by": last_writer(request), "author": last_writer(request), **more}
     levels = sorted(notebook.kinds.evidence_levels.values(), key=lambda level: level.rank)
     return WorkbookView(tuple(levels), tuple(list_batches(notebook)), **more)  # type: ignore[arg-type]
 
@@ -62,7 +65,7 @@ def show_workbook(
     request: Request, notebook: UsesNotebook, done: Annotated[str, Query(max_length=300)] = ""
 ) -> Response:
     """What can be fetched, the form for what comes in, and what came in."""
-    return page(request, "workbook.html", _view(notebook, done=done), title=TITLE, form=True)
+    return page(request, "workbook.html", _view(request, notebook, done=done), title=TITLE, form=True)
 
 
 @needs("note")
@@ -85,9 +88,9 @@ async def show_preview(request: Request, form: SentForm, notebook: UsesNotebook,
         kept = "" if shown.problems or not shown.changes else uploads_of(request).keep(opened)
     except (InvalidInput, LimitExceeded) as error:
         found = error.problems if isinstance(error, InvalidInput) else [Problem("file", str(error))]
-        view = _view(notebook, problems=tuple(found[:MOST_SHOWN]), **typed)
+        view = _view(request, notebook, problems=tuple(found[:MOST_SHOWN]), **typed)
         return page(request, "workbook.html", view, title=TITLE, status=422, form=True)
-    view = _view(notebook, kept=kept, **_shown(shown), **typed)
+    view = _view(request, notebook, kept=kept, **_shown(shown), **typed)
     return page(request, "workbook.html", view, title=TITLE, status=422 if shown.problems else 200, form=True)
 
 
@@ -114,11 +117,12 @@ async def take_workbook(request: Request, form: SentForm, notebook: UsesNotebook
         problems = error.problems if isinstance(error, InvalidInput) else [
             Problem("file", gone if isinstance(error, NotFound) else str(error))
         ]  # fmt: skip
-        view = _view(notebook, problems=tuple(problems[:MOST_SHOWN]), author=author, evidence=evidence)
+        view = _view(request, notebook, problems=tuple(problems[:MOST_SHOWN]), author=author, evidence=evidence)
         return page(request, "workbook.html", view, title=TITLE, status=422, form=True)
     uploads.forget(kept)
     done = f"Taken in: {shown.changes} rows." if batch else "Nothing changed: it was taken in already."
-    return RedirectResponse(f"/workbook/page?{urlencode({'done': done})}", status_code=303)
+    answer = RedirectResponse(f"/workbook/page?{urlencode({'done': done})}", status_code=303)
+    return remember_writer(request, answer, author)
 
 
 @needs("note")
@@ -126,11 +130,18 @@ async def take_workbook(request: Request, form: SentForm, notebook: UsesNotebook
 def take_workbook_back(request: Request, form: SentForm, notebook: UsesNotebook) -> Response:
     """Takes a batch back."""
     access = writer_of(request, form)
+    author = text_of(form, "author").strip() or access.default_author
+    by = words_by(access, author, "")
+    if not author:
+        told = (Problem("", "say who takes it back: initials or a role will do"),)
+        view = _view(request, notebook, problems=told)
+        return page(request, "workbook.html", view, title=TITLE, status=422, form=True)
     try:
-        batch = take_back(notebook, text_of(form, "batch"), words_by(access, "", ""))
+        batch = take_back(notebook, text_of(form, "batch"), by)
     except InvalidInput as error:
         first = Problem("", "nothing was taken back, for something written since rests on it")
-        view = _view(notebook, problems=(first, *error.problems[:MOST_SHOWN]))
+        view = _view(request, notebook, problems=(first, *error.problems[:MOST_SHOWN]))
         return page(request, "workbook.html", view, title=TITLE, status=422, form=True)
     done = f"Taken back: {batch.name}, {batch.lines} notes."
-    return RedirectResponse(f"/workbook/page?{urlencode({'done': done})}", status_code=303)
+    answer = RedirectResponse(f"/workbook/page?{urlencode({'done': done})}", status_code=303)
+    return remember_writer(request, answer, author)

@@ -28,6 +28,8 @@ from api.workshop import UsesWorkshop
 from graph.catalogue.names import KIND
 from graph.cli.workshop import start_workshop
 from graph.errors import InvalidInput, Problem
+from graph.ledger.book import Retry
+from graph.ledger.identity import digest
 from graph.ledger.unit_sheets import PlaceSaid
 
 router = APIRouter(tags=["parts"])
@@ -227,12 +229,14 @@ def get_sheet(unit_id: UnitId, notebook: UsesNotebook, workshop: UsesWorkshop) -
             | {409: CLASHING})  # fmt: skip
 def put_sheet(
     unit_id: UnitId, body: SheetBody, request: Request, notebook: UsesNotebook, workshop: UsesWorkshop,
-    if_match: IfMatch = "",
+    if_match: IfMatch = "", key: Key = "",
 ) -> Response:  # fmt: skip
     """One note, revised. What others wrote since the revision that was read is kept; at a place that both changed to
     different things, nothing is written: 409 tells both, and the version to send next."""
     unit = get_unit(workshop.index, unit_id)
-    sheet = find_sheet(notebook, unit)
+    sheet, retry = find_sheet(notebook, unit), _retry_of(request, unit_id, key, body)
+    if done := notebook.ledger.sent_before(retry):
+        return _answer(standing_sheet(workshop.index, notebook, unit, done[0]))
     if sheet is not None and not if_match:
         return problems.problem(request.url.path, 428, 'send If-Match with the ETag of the sheet that was read: "1"')
     found = re.fullmatch(r'"(\d{1,8})"', if_match or '"0"')
@@ -240,7 +244,7 @@ def put_sheet(
         raise InvalidInput([Problem("If-Match", f"expected the ETag that was read, found {if_match[:40]!r}")])
     sent = dict(_form(body)) | {"revision": str(int(found[1]))}
     try:
-        write_sheet_of(workshop, notebook, unit, sent, access_of(request))
+        write_sheet_of(workshop, notebook, unit, sent, access_of(request), retry)
     except SheetProblem as error:
         if error.clashes:
             return _clashing(request, workshop, error)
@@ -248,6 +252,12 @@ def put_sheet(
         raise InvalidInput([_renamed(one) for one in _with_choices(error.view.problems, choices)]) from error
     workshop.shop.follow()
     return _answer(standing_sheet(workshop.index, notebook, unit, find_sheet(notebook, unit)))
+
+
+def _retry_of(request: Request, unit: str, key: str, body: SheetBody) -> Retry | None:
+    """By which the same request is known when it is sent again, by the same one to the same unit."""
+    name = f"put sheet\n{access_of(request).name}\n{unit}\n{key}"
+    return Retry(digest(name), digest(body.model_dump_json())) if key else None
 
 
 def _clashing(request: Request, workshop: UsesWorkshop, error: SheetProblem) -> Response:

@@ -69,6 +69,7 @@ class WorkbookBatch(BaseModel):
     author: str
     recorded_at: str
     taken_back: bool
+    taken_back_by: str = ""
 
 
 class WorkbookTaken(BaseModel):

@@ -31,10 +31,11 @@ class KeyReused(Conflict):
 
 @dataclass(frozen=True, slots=True)
 class Retry:
-    """An idempotency key, and a digest of the request it stands for."""
+    """An idempotency key, and a digest of the request it stands for. `also`: further keys of the same request."""
 
     key: str
     request_hash: str
+    also: tuple[Retry, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +76,9 @@ class Appending:
             write_rows(self.connection, entry.position, line.get("rows", ()))
         moved = {"position": self.head.position, "hash": self.head.hash, "recorded_at": recorded_at}
         self.connection.execute(schema.head.update().values(**moved))
-        if retry is not None:
-            done = {"first_position": written[0].position, "last_position": written[-1].position}
-            row = {"key": retry.key, "request_hash": retry.request_hash, **done}
+        done = {"first_position": written[0].position, "last_position": written[-1].position}
+        for one in (retry, *retry.also) if retry is not None else ():
+            row = {"key": one.key, "request_hash": one.request_hash, **done}
             self.connection.execute(schema.idempotency_keys.insert().values(**row))
         return written
 

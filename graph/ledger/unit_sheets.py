@@ -15,11 +15,14 @@ import pyoxigraph as ox
 from graph.catalogue.names import KIND, LAY, RDF, TYPE
 from graph.ledger.identity import note_iri
 from graph.ledger.record import Entry
-from graph.ledger.statements import triples_of
+from graph.ledger.statements import canonical, triples_of
 
+SHEET = "unit sheet"  # the method of a sheet's note, by which it is found again
 MADE_FOR = LAY + "madeFor"  # the sheet's place for the kind of job, beside its position kinds
 _STATEMENT = RDF + "Statement"
 _CONDITION = ox.NamedNode(LAY + "partCondition")
+_SAID_BY, _EVIDENCE = LAY + "saidBy", LAY + "evidence"
+_PLACES = (LAY + "Contains", LAY + "HasNone")
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +76,11 @@ def merge(base: Said, mine: Said, theirs: Said) -> MergedSheet:
     return MergedSheet(said, tuple(clashes))
 
 
-def said_in_sheet(entry: Entry | None, base: str) -> dict[str, PlaceSaid]:
-    """What a sheet's note says, each place with who says so and how it is known; nothing of no note."""
+def said_in_sheet(entry: Entry | None, base: str, unit: str = "") -> dict[str, PlaceSaid]:
+    """What a sheet's note says, each place with who says so and how it is known; nothing of no note.
+
+    `unit`: the IRI of the unit whose places alone are wanted, of a note that may speak of others too.
+    """
     if entry is None or entry.retracted:
         return {}
     known: dict[str, dict[str, str]] = {}
@@ -82,7 +88,7 @@ def said_in_sheet(entry: Entry | None, base: str) -> dict[str, PlaceSaid]:
         known.setdefault(str(triple.subject.value), {})[triple.predicate.value] = str(triple.object.value)  # type: ignore[union-attr]
     found, made, own = {}, "", dict[str, str]()
     for said in known.values():
-        if said.get(TYPE) in (LAY + "Contains", LAY + "HasNone"):
+        if said.get(TYPE) in _PLACES and unit in ("", said.get(LAY + "source")):
             part = said.get(LAY + "target", "").removeprefix(base)
             brought = known.get(base + part, {}) if part else {}
             found[said[LAY + "position"]] = PlaceSaid(
@@ -136,6 +142,72 @@ def _made_for_said(
     ends = {TYPE: _STATEMENT, RDF + "subject": unit, RDF + "predicate": MADE_FOR, RDF + "object": said.part}
     yield from (ox.Triple(node, ox.NamedNode(name), ox.NamedNode(iri)) for name, iri in ends.items())
     yield from (ox.Triple(node, ox.NamedNode(name), value) for name, value in other)
+
+
+Credit = tuple[str, str]  # who says so, and how it is known
+
+
+def credited(
+    statements: str, before: Entry, author: str, evidence: str, edited: Mapping[str, Credit] | None = None
+) -> str:  # fmt: skip
+    """The statements of a sheet that somebody else writes now, each place still by whoever said so.
+
+    `before`: the writing that the statements come from; `author`, `evidence`: of the note that takes them over.
+    `edited`: whose places (by the IRI of the edge, or of the unit for what it was made for) were changed, by whom.
+    """
+    edited, triples = edited or {}, list(triples_of(statements))
+    places = {
+        t.subject: None for t in triples if t.predicate.value == TYPE and getattr(t.object, "value", "") in _PLACES
+    }
+    was, now = (_credits(one) for one in (triples_of(before.statements), triples))
+    said = [t for t in triples if not (t.subject in places and t.predicate.value in (_SAID_BY, _EVIDENCE))]
+    for place in places:
+        name = str(place.value)  # type: ignore[union-attr]
+        who, how = now.get(name, ("", ""))
+        if name in edited:
+            kept = tuple(old != new for old, new in zip(was.get(name, ("", "")), (who, how), strict=True))
+            who, how = (
+                new if changed else own for changed, new, own in zip(kept, (who, how), edited[name], strict=True)
+            )
+        who, how = who or before.author, how or before.evidence
+        if who != author:
+            said.append(ox.Triple(place, ox.NamedNode(_SAID_BY), ox.Literal(who)))
+        if how != evidence:
+            said.append(ox.Triple(place, ox.NamedNode(_EVIDENCE), ox.NamedNode(how if "://" in how else KIND + how)))
+    return canonical([*_without_made_for(said), *_made_for_again(said, before, author, evidence, edited)])
+
+
+def _credits(triples: Iterable[ox.Triple]) -> dict[str, Credit]:
+    """Who says so and how it is known, by subject, where that is stated there."""
+    found: dict[str, Credit] = {}
+    for triple in triples:
+        who, how = found.get(name := str(triple.subject.value), ("", ""))  # type: ignore[union-attr]
+        value = str(getattr(triple.object, "value", ""))
+        if triple.predicate.value == _SAID_BY:
+            found[name] = value, how
+        if triple.predicate.value == _EVIDENCE:
+            found[name] = who, value.removeprefix(KIND)
+    return found
+
+
+def _without_made_for(triples: Iterable[ox.Triple]) -> Iterator[ox.Triple]:
+    """Without who says what the unit was made for."""
+    held = list(triples)
+    own = {t.subject for t in held if t.predicate.value == TYPE and getattr(t.object, "value", "") == _STATEMENT}
+    return (triple for triple in held if triple.subject not in own)
+
+
+def _made_for_again(
+    triples: Iterable[ox.Triple], before: Entry, author: str, evidence: str, edited: Mapping[str, Credit]
+) -> Iterator[ox.Triple]:  # fmt: skip
+    stated = next((t for t in triples if t.predicate.value == MADE_FOR), None)
+    if stated is None:
+        return
+    unit, job = str(stated.subject.value), str(stated.object.value)  # type: ignore[union-attr]
+    was = said_in_sheet(before, "").get(MADE_FOR, NOTHING)
+    who, how = (was.author, was.evidence) if was.part == job else edited.get(unit, (author, evidence))
+    node = ox.NamedNode(f"{before.iri}/nodes/made-for")
+    yield from _made_for_said(node, unit, PlaceSaid(job, evidence=how, author=who), evidence, author)
 
 
 def with_conditions(parts: Iterable[ox.Triple], said: Said, base: str) -> Iterator[ox.Triple]:

@@ -7,7 +7,7 @@ lines came before it, and is what the batch is called by.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -58,7 +58,8 @@ class Preview:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """A workbook that was taken in. `id`: of its note; `lines`: how many notes it wrote; `taken_back`: it is gone."""
+    """A workbook that was taken in. `id`: of its note; `lines`: how many notes it wrote; `taken_back`: it is gone,
+    which `taken_back_by` did."""
 
     id: str
     name: str
@@ -66,6 +67,7 @@ class Batch:
     author: str
     recorded_at: str
     taken_back: bool
+    taken_back_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,10 +161,12 @@ def _mark(sent: Sent, changes: Changes, costs: Sequence[CostNote]) -> Draft:
     return replace(sent.words, text=text, statements="", method=MARK, document=document, shareable=False)
 
 
-def _batch(entry: Entry, taken_back: bool = False) -> Batch:
+def _batch(entry: Entry, newest: Entry | None = None) -> Batch:
     found = _LINES.search(entry.document)
     name = entry.document[: found.start()].rstrip() if found else entry.document
-    return Batch(entry.note_id, name, int(found[1]) if found else 0, entry.author, entry.recorded_at, taken_back)
+    gone = newest is not None and newest.retracted
+    by = newest.author if newest is not None and gone else ""
+    return Batch(entry.note_id, name, int(found[1]) if found else 0, entry.author, entry.recorded_at, gone, by)
 
 
 def list_batches(notebook: Notebook) -> list[Batch]:
@@ -173,7 +177,24 @@ def list_batches(notebook: Notebook) -> list[Batch]:
     with reading(notebook.ledger.engine) as connection:
         marks = [entry_of(row) for row in connection.execute(query).mappings()]
         newest = find_newest_of(connection, [mark.note_id for mark in marks])
-    return [_batch(mark, newest[mark.note_id].retracted) for mark in marks if _LINES.search(mark.document)]
+    return [_batch(mark, newest[mark.note_id]) for mark in marks if _LINES.search(mark.document)]
+
+
+def batches_of(notebook: Notebook, lines: Iterable[Entry]) -> dict[int, Entry]:
+    """The note of the workbook with which a line was written or taken back, by the line's position."""
+    wanted = {line.position: line for line in lines}
+    column = schema.entries.c
+    query = select(schema.entries).where(column.method == MARK).order_by(column.position)
+    query = query.where(column.recorded_at.in_({line.recorded_at for line in wanted.values()}))
+    with reading(notebook.ledger.engine) as connection:
+        marks = [entry_of(row) for row in connection.execute(query).mappings()]
+    found: dict[int, Entry] = {}
+    for position, line in wanted.items():
+        of = next((mark for mark in marks if mark.position >= position and mark.recorded_at == line.recorded_at), None)
+        marked = _LINES.search(of.document) if of is not None else None
+        if of is not None and (marked is None or position >= of.position - int(marked[1]) - 1):
+            found[position] = of
+    return found
 
 
 def take_back(notebook: Notebook, batch_id: str, by: Draft) -> Batch:
@@ -198,7 +219,9 @@ def take_back(notebook: Notebook, batch_id: str, by: Draft) -> Batch:
         raise Conflict("the lines of this batch are not together; take its notes back one by one")
     gone, back = _undone(notebook, lines, by)
     record_back = _record_back(notebook, record, by)
-    ledger.check_words([*back.items(), (batch_id, gone_words := replace(by, text=f"{batch.name} was taken back."))])
+    ledger.check_words(
+        [*back.items(), (batch_id, gone_words := replace(by, text=f"{batch.name} was taken back.", method=MARK))]
+    )
     numbers = {line.note_id: line for line in lines}
 
     def look(under_lock: Appending) -> None:
@@ -222,7 +245,7 @@ def take_back(notebook: Notebook, batch_id: str, by: Draft) -> Batch:
 
     with without_collector():
         ledger.admit(list(back.items()), [*gone, *back, batch_id], written, None, look)
-    return replace(batch, taken_back=True)
+    return replace(batch, taken_back=True, taken_back_by=by.author)
 
 
 def _record_back(notebook: Notebook, record: str, by: Draft) -> list[dict[str, Any]]:

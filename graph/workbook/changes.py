@@ -16,6 +16,7 @@ from graph.errors import InvalidFacts, Problem
 from graph.ledger.identity import note_iri
 from graph.ledger.record import Draft, Entry, draft_of
 from graph.ledger.statements import canonical, triples_of
+from graph.ledger.unit_sheets import SHEET, credited
 from graph.workbook import values as cells
 from graph.workbook.arrive import Understood, WantedRow
 from graph.workbook.known import FILES, Known, Thing
@@ -69,7 +70,7 @@ def changes_of(known: Known, understood: Understood, words: Draft) -> Changes:
     """`words`: what holds of every row that does not say it itself (author, evidence, who sent it)."""
     found = Changes(problems=list(understood.problems))
     edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]] = {}
-    rows: dict[str, WantedRow] = {}
+    rows: dict[str, list[WantedRow]] = {}
     for wanted in understood.wanted:
         if wanted.of_class == SHOP and (shop := _own_shop(known)) is not None:
             _compare_shops(known, shop, wanted, found)
@@ -78,25 +79,48 @@ def changes_of(known: Known, understood: Understood, words: Draft) -> Changes:
         else:
             _take(known, wanted, words, found, edits, rows)
     for note_id, about in edits.items():
-        entry, row = known.entries[note_id], rows[note_id]
+        entry, row = known.entries[note_id], rows[note_id][0]
         if entry.iri != note_iri(known.base, note_id):
             told = f"stands in a note of another shop (<{entry.iri}>), which is not changed here: add a row of your own"
             found.problems.append(Problem(row.place, told))
             continue
         try:
-            said = _rewritten(entry, about)
+            found.revised[note_id] = entry, _revised(entry, about, rows[note_id], words)
         except InvalidFacts as error:
             found.problems += [Problem(row.place, one.message) for one in error.problems]
             continue
-        draft = replace(draft_of(entry), **_own_words(row, words), statements=said)
-        found.revised[note_id] = entry, replace(draft, text=row.words.get("text") or entry.text, settles=entry.settles)
         found.places[note_id] = row
     return found
 
 
+def _revised(
+    entry: Entry, about: Mapping[str, Mapping[str, tuple[Value, ...]]], rows: list[WantedRow], words: Draft
+) -> Draft:  # fmt: skip
+    """The note as the rows change it. On a unit's sheet each place is by whoever changed it, the rest as it was."""
+    own = _changed_words(rows[0], words, entry)
+    statements = _rewritten(entry, about)
+    if entry.method == SHEET:
+        own |= {"author": words.author or entry.author, "evidence": words.evidence or entry.evidence, "method": SHEET}
+        edited = {row.iri: (said["author"], said["evidence"])
+                  for row in rows for said in [_changed_words(row, words, entry)]}  # fmt: skip
+        statements = credited(statements, entry, own["author"], own["evidence"], edited)
+    own["text"] = own.get("text") or entry.text
+    return replace(draft_of(entry), **own, statements=statements, settles=entry.settles)
+
+
+def _changed_words(row: WantedRow, words: Draft, entry: Entry) -> dict[str, Any]:
+    """Who says what a row changes, and how it is known. Cells left as the workbook was written out speak of what stood
+    before, not of the change: then whoever sends the workbook in says so."""
+    own = _own_words(row, words)
+    for name in ("author", "evidence"):
+        given, stood = getattr(words, name), getattr(entry, name)
+        own[name] = (given or stood) if own[name] in ("", stood) else own[name]
+    return own
+
+
 def _take(
     known: Known, wanted: WantedRow, words: Draft, found: Changes,
-    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, WantedRow],
+    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, list[WantedRow]],
 ) -> None:  # fmt: skip
     thing, house = known.things.get(wanted.iri), known.house.get(wanted.iri, {})
     changed = {
@@ -149,7 +173,7 @@ def _in_words(known: Known, value: Value) -> str:
 
 def _spread(
     thing: Thing, changed: Mapping[str, tuple[Value, ...]],
-    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, WantedRow], wanted: WantedRow,
+    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, list[WantedRow]], wanted: WantedRow,
 ) -> dict[str, tuple[Value, ...]]:  # fmt: skip
     """The change laid over the notes that speak of the thing; what is left for a note of its own."""
     defining = [note for note in thing.notes if TYPE in thing.by_source[note]] or thing.notes
@@ -175,11 +199,12 @@ def _spread(
 
 def _edit(
     thing: Thing, note: str, prop: str, values: tuple[Value, ...],
-    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, WantedRow], wanted: WantedRow,
+    edits: dict[str, dict[str, dict[str, tuple[Value, ...]]]], rows: dict[str, list[WantedRow]], wanted: WantedRow,
 ) -> None:  # fmt: skip
     said = edits.setdefault(note, {}).setdefault(thing.iri, dict(thing.by_source[note]))
     said[prop] = values
-    rows.setdefault(note, wanted)
+    if wanted not in (held := rows.setdefault(note, [])):
+        held.append(wanted)
 
 
 def _add(known: Known, wanted: WantedRow, said: Mapping[str, tuple[Value, ...]], words: Draft, found: Changes) -> None:

@@ -77,6 +77,8 @@ class Known:
     _said: dict[str, Said] = field(default_factory=dict)
     _below: dict[tuple[str, ...], frozenset[str]] = field(default_factory=dict)
     _alias: dict[str, str] = field(default_factory=dict)
+    _classes: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    _offered: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for name, said in self.house.items():
@@ -87,6 +89,8 @@ class Known:
     def add_new(self, name: str, said: Said, alias: str = "") -> None:
         """A thing of the workbook itself, which other rows may name, also by its `alias`."""
         self._new[name] = said
+        self._classes.pop(name, None)
+        self._offered.clear()
         self._note_names(name, said)
         if alias:
             self._alias[alias] = name
@@ -103,8 +107,11 @@ class Known:
 
     def names(self, classes: tuple[str, ...]) -> list[str]:
         """How all things of the classes are named in cells, in order."""
-        there = (name for name in {**self.house, **self.things} if self.classes(name))
-        return sorted((self.name_of(name) for name in there if self.is_any_of(name, classes)), key=str.casefold)
+        if classes not in self._offered:
+            there = (name for name in {**self.house, **self.things} if self.classes(name))
+            named = (self.name_of(name) for name in there if self.is_any_of(name, classes))
+            self._offered[classes] = sorted(named, key=str.casefold)
+        return self._offered[classes]
 
     def _note_names(self, name: str, said: Said) -> None:
         for table, values in ((self._named, [label_of(said)]),
@@ -116,8 +123,10 @@ class Known:
 
     def classes(self, name: str) -> tuple[str, ...]:
         """The classes of a thing by its IRI, new ones included."""
-        return (*classes_of(self.said_of(name)), *classes_of(self.house.get(name, {})),
-                *classes_of(self._new.get(name, {})))  # fmt: skip
+        if name not in self._classes:
+            said = (self.said_of(name), self.house.get(name, {}), self._new.get(name, {}))
+            self._classes[name] = tuple(found for one in said for found in classes_of(one))
+        return self._classes[name]
 
     def label(self, name: str) -> str:
         """The name of a thing by its IRI, new ones included; its id where it has none."""

@@ -43,7 +43,8 @@ _WORDS = (
     "Several values in one cell stand apart by a bar: first | second. A text with a bar of its own: \\|.",
     "Readings keep their unit as they were read: 7.480 in, 14 thou, 45.012 mm. Others have the unit of their header.",
     "A condition is a test and its words: torque_nm <= 240: up to 240 Nm.",
-    "The columns 'who says so' to 'may be shared' say how a row is known; else what the upload says holds.",
+    "The columns 'who says so' to 'may be shared' say how a row is known; else what the upload says holds. On a row "
+    "that you change put yourself into 'who says so'; left as it was, whoever sends the workbook in says so.",
     "No formulas, no merged cells. A column headed 'own: paint code' keeps a property of your own.",
     "Before anything is written you are shown what would change, and every fault with its sheet, row and column.",
 )  # fmt: skip

@@ -195,3 +195,19 @@ def test_a_body_may_be_as_large_as_its_role_needs(service: tuple[FastAPI, dict[s
             assert (within.status_code, beyond.status_code) in ((415, 413), (422, 413)), what
             assert f"with the role {role}" in beyond.json()["detail"]
         assert client.post("/session", content=b"x" * 200_000).status_code == 413
+
+
+def test_the_sheet_of_a_unit_is_written_under_the_name_of_its_token(service: tuple[FastAPI, dict[str, str]]) -> None:
+    app, tokens = service
+    with TestClient(app, base_url="http://shop.example") as client:
+        headers = {"Authorization": f"Bearer {tokens['note']}"}
+        part = {"name": "Reed 5", "kind": "gearbox", "evidence": "measured-on-these-parts", "author": "fitter"}
+        unit = client.post("/parts", json=part, headers=headers).json()["id"]
+        said = {"part": "Reed lever", "new": True, "kind": "gear-lever"}
+        body = {"evidence": part["evidence"], "author": "fitter", "places": {"at-lever": said}}
+
+        kept = client.put(f"/units/{unit}/sheet", json=body, headers=headers)
+
+    assert kept.status_code == 200, kept.text
+    assert kept.json()["author"] == "fitter (tablet that may note)"
+    assert {one["author"] for one in kept.json()["places"] if one["part"]} == {"fitter (tablet that may note)"}

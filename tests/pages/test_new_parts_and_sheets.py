@@ -294,12 +294,19 @@ def test_the_sheet_tells_who_wrote_what_and_goes_back_in_one_click(app: tuple[Te
 
     page = client.get(unit).text
     turns = unescape(page[page.index("Who wrote what") :])
-    undo = turns[: turns.index("Undo this")].rpartition("<form")[2]
-    fields = dict(re.findall(r'name="([a-z_]+)" value="([^"]*)"', undo))
+    undo = re.search(r'name="to" value="(\d+)" class="plain">Undo this', turns)
+    assert undo
+    fields = hidden(page[page.index("Who wrote what") :]) | {"to": undo[1]}
     assert "Reed lever (bench 1, measured on these parts) → Other lever" in turns
+    nobody = client.post("/unit-sheet/back", data=fields, follow_redirects=False)
+    assert nobody.status_code == 422 and "say who takes it back" in nobody.text
+    fields["undo_author"] = "foreman"
     assert client.post("/unit-sheet/back", data=fields, follow_redirects=False).status_code == 303
 
     assert held(notebook, "reed-5") == {"at-lever": "reed-lever"}
+    page = client.get(unit).text
+    assert "<strong><bdi>foreman</bdi></strong>" in page  # who went back; who said so of the place stays
+    assert "Said by <bdi>bench 1</bdi>" in page
     late = client.post("/unit-sheet/back", data=fields, follow_redirects=False)
     assert late.status_code == 409 and "meanwhile somebody wrote this sheet" in late.text
 

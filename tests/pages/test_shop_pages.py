@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
@@ -29,7 +30,9 @@ def test_a_typed_price_counts_at_once_has_its_history_and_is_taken_back(pages: T
     page = pages.get(kept.headers["location"]).text
     assert "135.50 EUR" in page and "2024-05-17 (old: ask again)" in page
     history = page[page.index("<h2>History") :]
-    pages.post("/shop/prices/back", data=hidden(history))
+    batch = re.search(r'name="batch" value="([^"]+)"', history)
+    assert batch
+    pages.post("/shop/prices/back", data=hidden(history) | {"batch": batch[1], "author": "counter"})
     assert list_prices(notes) == []
     assert "taken back" in pages.get("/shop/prices/page").text
 

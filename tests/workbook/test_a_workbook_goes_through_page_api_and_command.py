@@ -82,7 +82,9 @@ def test_the_page_shows_first_then_takes_in_then_back(client):
     assert "Linnet lid" in client.get("/part/linnet-lid").text
     fields = hidden(client.get("/workbook/page").text)
     batch = client.get("/workbook/batches").json()[0]["id"]
-    assert send("/workbook/back", fields | {"batch": batch}).status_code == 303
+    assert send("/workbook/back", fields | {"batch": batch, "author": ""}).status_code == 422
+    assert send("/workbook/back", fields | {"batch": batch, "author": "bench 3"}).status_code == 303
+    assert "taken back by <bdi>bench 3</bdi>" in client.get("/workbook/page").text
     assert client.get("/part/linnet-lid").status_code == 404
 
 
