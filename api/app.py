@@ -15,7 +15,20 @@ from api.limits import BodyLimit, SafeHeaders, UnderWay
 from api.metrics import Counts, MeasuredRequests, metrics_router
 from api.pages import mount
 from api.readiness import readiness_router
-from api.routers import complaints, conversions, fits, glossary, health, parts, reach, routes, solve, spoken, stock
+from api.routers import (
+    complaints,
+    conversions,
+    fits,
+    glossary,
+    health,
+    parts,
+    reach,
+    routes,
+    solve,
+    spoken,
+    stock,
+    used_boxes,
+)
 from api.settings import Settings
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue
@@ -34,6 +47,7 @@ TAGS = [
     {"name": "conversions", "description": "the document between a question and its answer"},
     {"name": "parts", "description": "what the graph knows"},
     {"name": "fits", "description": "what follows from measurements"},
+    {"name": "used gearboxes", "description": "what to look at before one is paid for, and what it is worth"},
     {"name": "complaints", "description": "what is wrong, and what to look at next"},
     {"name": "service", "description": "the service itself"},
 ]
@@ -59,6 +73,7 @@ def create_app(
         parts.router,
         fits.router,
         complaints.router,
+        used_boxes.router,
         glossary.router,
         health.router,
         reach.router,

@@ -25,6 +25,7 @@ from api.pages import (
     reach,
     route,
     stock,
+    used_box,
     while_out,
 )
 from api.pages.base import STATIC, error_page
@@ -50,6 +51,7 @@ ROUTERS: tuple[APIRouter, ...] = tuple(
         job_book,
         new_job,
         while_out,
+        used_box,
     )
 )
 A_YEAR = "public, max-age=31536000, immutable"

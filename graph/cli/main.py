@@ -56,7 +56,14 @@ def parser(*, only_solve: bool = False) -> argparse.ArgumentParser:
 
 
 def _add_others(commands: Any) -> None:
-    from graph.cli import complaint_commands, costing_commands, fits_commands, ledger_commands, workbook_commands
+    from graph.cli import (
+        complaint_commands,
+        costing_commands,
+        fits_commands,
+        ledger_commands,
+        used_box_commands,
+        workbook_commands,
+    )
 
     ask = commands.add_parser("ask", help="the cheapest routes, as a readable answer")
     options.add_question(ask, in_words=True)
@@ -90,3 +97,4 @@ def _add_others(commands: Any) -> None:
     workbook_commands.add_to(commands)
     fits_commands.add_to(commands)
     complaint_commands.add_to(commands)
+    used_box_commands.add_to(commands)

@@ -41,6 +41,7 @@ from graph.reading import read_conversion
 from graph.reading.question import Question
 from graph.search import OutOfTime, Search, SearchOrder, as_json, solve_document, within
 from graph.search.solve import stopped_early
+from graph.used_box import UsedBox, UsedBoxVerdict, weigh_used_box
 from graph.wear import NO_WISH, RenewalWish, WhileOut, while_out
 from graph.workers import OutOfMemory
 
@@ -218,6 +219,10 @@ class Shop:
         if job:
             enquiry, told = with_job(enquiry, get_job(self.notes, job), index.catalogue)
         return judge(enquiry, index, trade_tables(), told)
+
+    def weigh_used_box(self, asked: UsedBox) -> UsedBoxVerdict:
+        """A used gearbox before it is paid for."""
+        return weigh_used_box(asked, self.standing().index)
 
     def document(self, question: Question) -> Conversion:
         """Everything that could be done, as a conversion document."""

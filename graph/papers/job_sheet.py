@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from graph.answer import words
 from graph.answer.assumed import shortly
+from graph.answer.measuring_sheet import measuring_sheet
 from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
 from graph.answer.words import days, hours
 from graph.costing.jobs import Job, JobMeasurement
@@ -67,10 +68,10 @@ def _stop_points(route: AnsweredRoute) -> Section:
 def _measuring(measured: tuple[JobMeasurement, ...]) -> Section:
     noted = {each.what.casefold(): each for each in measured}
     rows = []
-    for row in rows_of("measuring_sheet"):
-        done = noted.pop(row["what"].casefold(), None)
+    for row in measuring_sheet():
+        done = noted.pop(row.what.casefold(), None)
         reading, by = (done.reading, done.by) if done else ("", "")
-        rows.append((row["what"], row["datum"], row["tool"], reading, "", by))
+        rows.append((row.what, row.datum, row.tool, reading, "", by))
     rows += [(each.what, each.datum, each.tool, each.reading, "", each.by) for each in noted.values()]
     head = ("What", "From (datum)", "Tool", "First, with unit", "Second", "Who")
     said = "Clean faces, parts at room temperature. Write every reading with its unit (mm, in, thou); read twice."

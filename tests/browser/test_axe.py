@@ -24,6 +24,7 @@ PATHS = {
     "unknown unit": "/answer?gearbox=tansi&engine=ouzel-20", "compare": f"/compare?{QUESTION}&changes=yes",
     "route": f"/route?{QUESTION}", "impossible": "/route?gearbox=tansy-5&engine=pipit-16",
     "no route": "/compare?gearbox=hollin-5&engine=ouzel-20&known.torque_nm=260&known.tools=puller",
+    "used gearbox": "/used-box?gearbox=tansy-5&t.shaft-rocks=yes&asking=300",
     "while it is out": "/while-it-is-out?gearbox=tansy-5&engine=pipit-16&warranty=24",
     "error": "/compare?gearbox=nothing&engine=like-it",
 }  # fmt: skip
