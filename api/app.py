@@ -22,6 +22,7 @@ from api.routers import (
     glossary,
     health,
     parts,
+    plates,
     reach,
     routes,
     solve,
@@ -48,6 +49,7 @@ TAGS = [
     {"name": "parts", "description": "what the graph knows"},
     {"name": "fits", "description": "what follows from measurements"},
     {"name": "used gearboxes", "description": "what to look at before one is paid for, and what it is worth"},
+    {"name": "plates", "description": "adapter plates and their drawings, hole patterns"},
     {"name": "complaints", "description": "what is wrong, and what to look at next"},
     {"name": "service", "description": "the service itself"},
 ]
@@ -72,6 +74,7 @@ def create_app(
         solve.router,
         parts.router,
         fits.router,
+        plates.router,
         complaints.router,
         used_boxes.router,
         glossary.router,

@@ -8,12 +8,19 @@ they come in. What an earlier version let in is shown with U+FFFD, the replaceme
 from __future__ import annotations
 
 import re
+import unicodedata
 from typing import IO
 
 UNREADABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 _NOT_XML = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _NOT_XML_IN_UTF8 = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]|\xef\xbf[\xbe\xbf]")
 REPLACEMENT = "\ufffd"
+ENCODING = "windows-1252"  # what the core fonts of a PDF can write
+NEAREST = {
+    "≤": "<=", "≥": ">=", "≠": "not =", "→": "->", "←": "<-", "−": "-", "⌀": "dia. ", "∅": "dia. ", "″": '"', "′": "'",
+    "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "ı": "i", "☐": "[ ]", "⚠": "!", "½": "1/2", "\u2011": "-", "\u2009": " ",
+    "\u202f": " ", "\u00a0": " ", "\ufe0e": "", "\t": " ",
+}  # fmt: skip
 
 
 def fault_of_text(value: str) -> str:
@@ -59,3 +66,29 @@ class XmlFile:
         """Writes what is held."""
         self._file.write(self._held)
         self._held = b""
+
+
+def printable(text: str) -> str:
+    """The text in letters that the core fonts have.
+
+    >>> printable("gap ≤ 0.5 mm, Łódź, 50 €")
+    'gap <= 0.5 mm, Lódz, 50 €'
+    """
+    return "".join(_letters(mark) for mark in text)
+
+
+def _letters(mark: str) -> str:
+    if mark in NEAREST:
+        return NEAREST[mark]
+    if mark == "\n" or (mark.isprintable() and _encodes(mark)):
+        return mark
+    plain = "".join(c for c in unicodedata.normalize("NFKD", mark) if not unicodedata.combining(c))
+    return plain if plain and plain.isprintable() and _encodes(plain) else "?"
+
+
+def _encodes(text: str) -> bool:
+    try:
+        text.encode(ENCODING)
+    except UnicodeEncodeError:
+        return False
+    return True

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 
@@ -24,7 +25,7 @@ class WorkingView:
 
     `joint`, `parts`: of what; `verdict`, `summary`, `margin` (empty while unknown), `binding`: what was found; `lines`:
     the working; `measure`: what is missing; `cautions`; `drawing`: an SVG of ours, empty where there is none; `noted`:
-    a note says something of the pair too.
+    a note says something of the pair too; `plate`: the address of a plate between two bolt faces, else empty.
     """
 
     joint: str
@@ -38,6 +39,7 @@ class WorkingView:
     cautions: tuple[str, ...]
     drawing: Markup
     noted: bool
+    plate: str
 
 
 def list_workings(index: CatalogueIndex, question: Question, route: AnsweredRoute) -> tuple[WorkingView, ...]:
@@ -51,11 +53,13 @@ def list_workings(index: CatalogueIndex, question: Question, route: AnsweredRout
         finding = found.get((joint.kind, frozenset(part.id for part in joint.parts)))
         if finding is not None and finding.result is not None:
             names = " with ".join(part.label for part in joint.parts)
-            views.append(_view(index, joint.label, names, finding, len(views)))
+            views.append(_view(index, question, joint.label, names, finding, len(views)))
     return tuple(views)
 
 
-def _view(index: CatalogueIndex, joint: str, names: str, finding: PairFinding, number: int) -> WorkingView:
+def _view(
+    index: CatalogueIndex, question: Question, joint: str, names: str, finding: PairFinding, number: int
+) -> WorkingView:
     result = finding.result
     assert result is not None
     return WorkingView(
@@ -70,7 +74,17 @@ def _view(index: CatalogueIndex, joint: str, names: str, finding: PairFinding, n
         cautions=result.cautions,
         drawing=_drawing(index, finding, number),
         noted=bool(finding.noted),
+        plate=_plate(question, finding),
     )
+
+
+def _plate(question: Question, finding: PairFinding) -> str:
+    """The address of the plate that a pair whose faces do not meet would want, within the question's chains."""
+    works = finding.result.work if finding.result is not None else ()
+    if all(work.operation != "make-plate" for work in works):
+        return ""
+    asked = {"joint": finding.joint, "a": finding.parts[0], "b": finding.parts[1]}
+    return f"/plates?{urlencode(asked | {'gearbox': question.gearbox, 'engine': question.engine})}"
 
 
 def _readable(line: Line) -> Line:

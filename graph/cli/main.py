@@ -61,6 +61,7 @@ def _add_others(commands: Any) -> None:
         costing_commands,
         fits_commands,
         ledger_commands,
+        plate_commands,
         used_box_commands,
         workbook_commands,
     )
@@ -96,5 +97,6 @@ def _add_others(commands: Any) -> None:
     ledger_commands.add_to(commands)
     workbook_commands.add_to(commands)
     fits_commands.add_to(commands)
+    plate_commands.add_to(commands)
     complaint_commands.add_to(commands)
     used_box_commands.add_to(commands)

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from graph.derive.plates import named_thread_of
 from graph.fits.model import show_nm
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, as_seen_from
 from graph.fits.sketch import PLATE, Sketch, SketchDimension
 from graph.fits.tables import Tables
 from graph.fits.threads import NamedThread, get_clearance_hole, least_plate_nm, list_engagements
+from graph.plates.metric import named_thread_of
 
 HOLE_PLACE_NM = 100_000
 

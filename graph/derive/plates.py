@@ -19,9 +19,9 @@ from graph.derive.chains import list_moves
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, level_of, made_part, pair_name
 from graph.derive.joints.record import Case
-from graph.errors import InvalidInput, NotFound
 from graph.fits.model import (
     NM_PER_MM,
+    NM_PER_UM,
     Amount,
     CheckResult,
     Line,
@@ -31,16 +31,14 @@ from graph.fits.model import (
     bare_mm,
     fixed,
     show_nm,
-    show_number,
 )
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
-from graph.fits.tables import Thread, load_tables
-from graph.fits.threads import NamedThread, find_thread_of_hole, get_thread, least_plate_nm
+from graph.fits.threads import least_plate_nm
 from graph.lookups.findings import PairFinding
+from graph.plates.metric import thread_of
+from graph.plates.rules import COMMON_PRACTICE, STOCK_MM, WALL_UM
 
-STOCK_MM = (10, 12, 15, 16, 18, 20, 22, 25, 30)  # rolled plate as commonly stocked
-WALL_NM = 5 * NM_PER_MM
-COMMON_PRACTICE = "common practice"
+WALL_NM = WALL_UM * NM_PER_UM
 WHY_WALL = f"wall between rims at least 5 mm, {COMMON_PRACTICE}"
 LINES_SHOWN = 4
 THICKNESS = "plate-thickness"
@@ -183,26 +181,6 @@ def _walls(block: Face, bell: Face) -> list[_Wall]:
             rims = (_counterbore_nm(a) + _bolt_nm(b)) / 2
             walls.append(_Wall(a, b, round(apart - rims), allowed is not None and apart <= allowed))
     return walls
-
-
-def thread_of(hole: Hole) -> Thread | None:
-    """The metric thread that a hole takes: as named, else by a thread's nominal size or by ISO 273; None for others."""
-    named = named_thread_of(hole)
-    return named.thread if named else None
-
-
-def named_thread_of(hole: Hole) -> NamedThread | None:
-    """The same with its pitch; the coarse one where nobody has stated it."""
-    tables = load_tables()
-    try:
-        if hole.thread:
-            return get_thread(tables, hole.thread)
-        if hole.use == THREAD:
-            return get_thread(tables, f"M{show_number(Fraction(hole.diameter_nm, NM_PER_MM))}")
-    except (NotFound, InvalidInput):  # an inch thread or an odd pitch: asked for in words
-        return None
-    found = find_thread_of_hole(tables, hole.diameter_nm)
-    return NamedThread(found, found.coarse_nm, True) if found else None
 
 
 def _counterbore_nm(hole: Hole) -> int:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 import re
-import unicodedata
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import Any
@@ -19,18 +18,13 @@ from fpdf.enums import TableBordersLayout, XPos, YPos
 
 from graph.papers import qr
 from graph.papers.model import Blank, Block, Facts, Paper, Picture, Points, QrCode, Section, Table, Text
+from graph.plain_text import ENCODING, printable
 
-ENCODING = "windows-1252"
 FONT = "helvetica"
 SIZE, SMALL = 9.5, 8.5  # points
 LINE = 4.6  # mm
 MODULE = 0.9  # mm per module of a QR code
 _UNDRAWN = re.compile(r"<(title|desc)[^>]*>.*?</\1>", re.DOTALL)  # words for screen readers; fpdf2 warns of them
-NEAREST = {
-    "≤": "<=", "≥": ">=", "≠": "not =", "→": "->", "←": "<-", "−": "-", "⌀": "dia. ", "∅": "dia. ", "″": '"', "′": "'",
-    "ł": "l", "Ł": "L", "đ": "d", "Đ": "D", "ı": "i", "☐": "[ ]", "⚠": "!", "½": "1/2", "\u2011": "-", "\u2009": " ",
-    "\u202f": " ", "\u00a0": " ", "\ufe0e": "", "\t": " ",
-}  # fmt: skip
 
 
 def drawn(paper: Paper) -> bytes:
@@ -40,32 +34,6 @@ def drawn(paper: Paper) -> bytes:
     for section in paper.sections:
         _section(pdf, section)
     return bytes(pdf.output())
-
-
-def printable(text: str) -> str:
-    """The text in letters that the core fonts have.
-
-    >>> printable("gap ≤ 0.5 mm, Łódź, 50 €")
-    'gap <= 0.5 mm, Lódz, 50 €'
-    """
-    return "".join(_letters(mark) for mark in text)
-
-
-def _letters(mark: str) -> str:
-    if mark in NEAREST:
-        return NEAREST[mark]
-    if mark == "\n" or (mark.isprintable() and _encodes(mark)):
-        return mark
-    plain = "".join(c for c in unicodedata.normalize("NFKD", mark) if not unicodedata.combining(c))
-    return plain if plain and plain.isprintable() and _encodes(plain) else "?"
-
-
-def _encodes(text: str) -> bool:
-    try:
-        text.encode(ENCODING)
-    except UnicodeEncodeError:
-        return False
-    return True
 
 
 class _Pages(FPDF):

@@ -27,7 +27,7 @@ ID = "00000000-0000-7000-8000-000000000000"
 ASKED_BY_POST = {
     "/ask",
     "/complaints", "/conversions", "/fit-checks/{kind}", "/identify", "/measure-next", "/papers/{kind}.{form}",
-    "/patterns/overlay",
+    "/patterns/overlay", "/patterns/which", "/plates/design.{form}",
     "/reach", "/reach/stock", "/reach/stock/new", "/reach/stock/{job}", "/reach/stock/{job}/stop", "/routes",
     "/routes/cost", "/routes/spread.svg", "/solve", "/sparql", "/used-boxes", "/while-it-is-out",
 }  # fmt: skip

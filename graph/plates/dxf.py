@@ -1,0 +1,109 @@
+"""A piece of a plate as a DXF drawing for the machine that cuts it: millimetres, seen from the gearbox's side.
+
+Layers: CUT (outline and opening, closed), DRILL (clearance holes, counterbores, reamed holes), TAP (tapping drills),
+ENGRAVE (what is marked on the plate), DIMENSIONS (sizes and the table of holes, not cut). What is cut from the
+engine's side only is dashed. Written by ezdxf, which takes half a second to load, so it is loaded when it is wanted.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING
+
+from graph.plates.hole_table import TABLE_HEAD, table_rows
+from graph.plates.model import ENGINE, TAPPED, PlateDesign, PlateHole, PlatePiece, mm
+from graph.plates.outline import extent_um
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+    from ezdxf.layouts.layout import Modelspace
+
+CUT, DRILL, TAP, ENGRAVE, DIMENSIONS = "CUT", "DRILL", "TAP", "ENGRAVE", "DIMENSIONS"
+COLOURS = {CUT: 7, DRILL: 3, TAP: 1, ENGRAVE: 5, DIMENSIONS: 8}
+VERSION = "R2010"
+TEXT_MM, MARK_MM = 4.0, 3.0
+
+
+def piece_dxf(design: PlateDesign, piece: PlatePiece) -> bytes:
+    """The DXF file of one piece."""
+    from ezdxf.filemanagement import new
+    from ezdxf.units import MM
+
+    document = new(VERSION, setup=True)
+    document.units = MM
+    document.header["$MEASUREMENT"] = 1
+    for name, colour in COLOURS.items():
+        document.layers.add(name, color=colour)
+    space = document.modelspace()
+    _cut(space, piece)
+    for hole in piece.holes:
+        _hole(space, piece, hole)
+    _dimensions(document, design, piece)
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue().encode("utf-8", "replace")
+
+
+def plain(text: str) -> str:
+    """The text without what a DXF text would take for a code or the end of a line.
+
+    >>> plain("a1" + chr(10) + "%%c50 ^J")
+    'a1 % %c50  J'
+    """
+    kept = "".join(mark if mark.isprintable() else " " for mark in text)
+    return kept.replace("%%", "% %").replace("^", " ")
+
+
+def _cut(space: Modelspace, piece: PlatePiece) -> None:
+    corners = [(corner.x_um / 1000, corner.y_um / 1000, corner.bulge) for corner in piece.outline]
+    space.add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": CUT})
+    space.add_circle((0, 0), piece.bore_um / 2000, dxfattribs={"layer": CUT})
+
+
+def _hole(space: Modelspace, piece: PlatePiece, hole: PlateHole) -> None:
+    at = (hole.x_um / 1000, hole.y_um / 1000)
+    hidden = hole.side == ENGINE and hole.to_um < piece.thickness_um
+    line = {"linetype": "DASHED"} if hidden else {}
+    layer = TAP if hole.use == TAPPED else DRILL
+    space.add_circle(at, hole.drill_um / 2000, dxfattribs={"layer": layer} | line)
+    if hole.head_um:
+        dashed = {"linetype": "DASHED"} if hole.head_side == ENGINE else {}
+        space.add_circle(at, hole.head_um / 2000, dxfattribs={"layer": DRILL} | dashed)
+    away = hole.widest_um / 2000 + 1
+    mark = {"layer": ENGRAVE, "height": MARK_MM}
+    space.add_text(plain(hole.id), dxfattribs=mark).set_placement((at[0] + away, at[1]))
+
+
+def _dimensions(document: Drawing, design: PlateDesign, piece: PlatePiece) -> None:
+    space = document.modelspace()
+    left, low, right, top = (um / 1000 for um in extent_um(piece.outline))
+    style = {"dimtxt": TEXT_MM, "dimasz": TEXT_MM, "dimdec": 3, "dimexo": 2.0}
+    layer = {"layer": DIMENSIONS}
+    for base, start, end, angle in (
+        ((left, low - 20), (left, 0), (right, 0), 0), ((left - 20, low), (0, low), (0, top), 90)
+    ):  # fmt: skip
+        space.add_linear_dim(base=base, p1=start, p2=end, angle=angle, override=style, dxfattribs=layer).render()
+    for size_um in (piece.register_um, piece.spigot_um):
+        if size_um:
+            space.add_circle((0, 0), size_um / 2000, dxfattribs=layer)
+    for x1, y1, x2, y2 in ((-10, 0, 10, 0), (0, -10, 0, 10)):
+        space.add_line((x1, y1), (x2, y2), dxfattribs=layer | {"linetype": "CENTER"})
+    up_mark = {"layer": ENGRAVE, "height": TEXT_MM}
+    space.add_text("UP", dxfattribs=up_mark).set_placement((3, top - 2.5 * TEXT_MM))
+    for n, words in enumerate(_words(design, piece)):
+        text = {"layer": DIMENSIONS, "height": TEXT_MM}
+        space.add_text(plain(words), dxfattribs=text).set_placement((right + 30, top - n * 1.8 * TEXT_MM))
+
+
+def _words(design: PlateDesign, piece: PlatePiece) -> list[str]:
+    """What stands beside the drawing."""
+    head = [
+        f"{piece.name.upper()}, seen from the gearbox; millimetres; axis of shaft and crank at 0, 0",
+        f"thickness {mm(piece.thickness_um)} +/- 0.100, {design.wanted.rules.material}; opening {mm(piece.bore_um)}",
+        "dashed: from the engine's side. Holes placed within 0.1 of the axis; edges broken 0.5",
+    ]
+    table = ["  ".join(row) for row in (TABLE_HEAD, *table_rows(piece))]
+    figures = [
+        f"{figure.name}: {figure.value}" for figure in design.figures if figure.name.startswith(f"{piece.name}: ")
+    ]
+    return [*head, *table, *figures, *design.cautions]

@@ -1,0 +1,274 @@
+"""From the holes of two faces to the holes of a plate between them.
+
+Where a part has a thread, the plate has a clearance hole (ISO 273) with the head sunk in its other side (ISO 4762,
+DIN 974-1). Where a part has a clearance hole, the plate has a thread. A dowel's hole is reamed to its size. Oil and
+water holes are not bolted: they are told of, never made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from math import isqrt
+
+from graph.errors import InvalidInput, NotFound, Problem
+from graph.fits.model import NM_PER_UM, show_nm
+from graph.fits.pattern import CLEARANCE, DOWEL, OTHER, THREAD, Face, Hole, as_seen_from
+from graph.fits.tables import Tables, load_tables
+from graph.fits.threads import NamedThread, get_clearance_hole, get_thread, least_plate_nm
+from graph.plates import model
+from graph.plates.metric import named_thread_of
+from graph.plates.model import BOLT, BOTH, ENGINE, GEARBOX, SCREW, TAPPED, PlateHole
+from graph.plates.rules import (
+    DOWEL_DEPTH,
+    FLOOR_UM,
+    MOST_HOLES,
+    PLACE_UM,
+    RUNOUT_PITCHES,
+    WALL_UM,
+    PlateRules,
+    up,
+)  # fmt: skip
+
+SAME_AXIS_UM = 200  # a ring dowel about a bolt: one axis, as read
+DOWELS_MISS_UM = 50  # between the axes of two dowels that one reamed hole can take
+REAR = "rear"
+
+
+@dataclass(frozen=True, slots=True)
+class Sided:
+    """A face as the plate sees it: which side, seen from the rear, with its uncertainty and the stated thread."""
+
+    face: Face
+    side: str
+    thread: str
+
+    @property
+    def place_um(self) -> int:
+        """How far off a hole may be read."""
+        return up(Fraction(self.face.uncertainty_nm, NM_PER_UM))
+
+    @property
+    def letter(self) -> str:
+        """A for the engine's pattern, B for the gearbox's."""
+        return "A" if self.side == ENGINE else "B"
+
+
+def sided(face: Face, side: str, thread: str) -> Sided:
+    """The face, seen from the rear. Raises InvalidInput for more holes than a plate is designed for."""
+    bolted = [hole for hole in face.holes if hole.use != OTHER]
+    if len(bolted) > MOST_HOLES:
+        said = f"at most {MOST_HOLES} bolted holes in a plate, found {len(bolted)}; leave out those not used"
+        raise InvalidInput([Problem(f"{side}.holes", said)])
+    return Sided(as_seen_from(face, REAR), side, thread)
+
+
+def plate_holes(one: Sided, rules: PlateRules, thickness_um: int, *, blind: bool) -> tuple[PlateHole, ...]:
+    """The plate's holes for one side. `blind`: threads and dowel holes no deeper than they must be.
+
+    Raises InvalidInput naming every hole whose thread no table has.
+    """
+    tables = load_tables()
+    problems: list[Problem] = []
+    found: list[PlateHole] = []
+    for hole in one.face.holes:
+        if hole.use == OTHER:
+            continue
+        named = None if hole.use == DOWEL else _named(tables, one, hole, problems)
+        made = _plain(one, hole, thickness_um)
+        if named is not None and hole.use == THREAD:
+            made = _screw(tables, one, made, named)
+        elif named is not None:
+            made = tapped(made, named)
+        found.append(_blind(made, rules, named, thickness_um) if blind and made.use != SCREW else made)
+    if problems:
+        raise InvalidInput(problems)
+    return tuple(found)
+
+
+def least_um(holes: Iterable[PlateHole], rules: PlateRules) -> tuple[int, str]:
+    """The least plate that these want, and which hole wants it: flush heads and engagement."""
+    least, why = 0, ""
+    for hole in holes:
+        if hole.use == SCREW:
+            thread = get_thread(load_tables(), hole.thread).thread
+            wanted = up(Fraction(least_plate_nm(thread), NM_PER_UM))
+            words = f"a flush {thread.name} head with 0.4 d of plate under it ({hole.id})"
+        elif hole.use == TAPPED:
+            wanted, words = rules.engaged_um(hole.size_um), f"the thread engaged by {hole.thread} ({hole.id})"
+        else:
+            continue
+        if wanted > least:
+            least, why = wanted, words
+    return least, why
+
+
+def _named(tables: Tables, one: Sided, hole: Hole, problems: list[Problem]) -> NamedThread | None:
+    where = f"{one.side}.holes[{hole.id}].thread"
+    named = named_thread_of(hole)
+    try:
+        if named is None and one.thread:
+            named = get_thread(tables, one.thread)
+    except NotFound as error:
+        problems.append(Problem(f"{one.side}_thread", str(error)))
+        return None
+    if named is None:
+        told = hole.thread or show_nm(hole.diameter_nm)
+        said = f"{told} is no hole of ISO 261 or 273; gauge it and state the metric screw that it takes"
+        problems.append(Problem(where, f"{said} ({one.side}_thread)"))
+    elif hole.use == CLEARANCE and hole.diameter_nm < named.thread.diameter_nm:
+        said = f"a hole of {show_nm(hole.diameter_nm)} lets no {named.thread.name} through"
+        problems.append(Problem(where, said))
+        return None
+    return named
+
+
+def _plain(one: Sided, hole: Hole, thickness_um: int) -> PlateHole:
+    """The hole as it stands in the face, right through, before it is known what it becomes."""
+    return PlateHole(
+        id=f"{one.letter}-{hole.id}", side=one.side, use=model.DOWEL, load=hole.load, thread="",
+        x_um=round(Fraction(hole.x_nm, NM_PER_UM)), y_um=round(Fraction(hole.y_nm, NM_PER_UM)),
+        size_um=hole.diameter_nm // NM_PER_UM, drill_um=hole.diameter_nm // NM_PER_UM, from_um=0, to_um=thickness_um,
+        mate_um=hole.diameter_nm // NM_PER_UM, threaded_mate=hole.use == THREAD,
+    )  # fmt: skip
+
+
+def _screw(tables: Tables, one: Sided, hole: PlateHole, named: NamedThread) -> PlateHole:
+    drill, series = clearance_um(tables, named, one.place_um)
+    return with_head(
+        replace(hole, drill_um=drill, series=series), named, GEARBOX if one.side == ENGINE else ENGINE
+    )  # fmt: skip
+
+
+def with_head(hole: PlateHole, named: NamedThread, head_side: str) -> PlateHole:
+    """The hole for a screw whose head is sunk in that side."""
+    thread = named.thread
+    return replace(
+        hole, use=SCREW, thread=named.name, size_um=thread.diameter_nm // NM_PER_UM, pitch_assumed=named.assumed,
+        head_um=thread.counterbore_nm // NM_PER_UM, head_deep_um=thread.head_height_nm // NM_PER_UM,
+        head_side=head_side,
+    )  # fmt: skip
+
+
+def clearance_um(tables: Tables, named: NamedThread, place_um: int) -> tuple[int, str]:
+    """The ISO 273 hole that lets the screw in wherever it truly is: medium, or coarse for places read less surely."""
+    holes = get_clearance_hole(tables, named.thread)
+    for size_nm, series in ((holes.medium_nm, "medium"), (holes.coarse_nm, "coarse")):
+        if size_nm - named.thread.diameter_nm >= 2 * (place_um + PLACE_UM) * NM_PER_UM:
+            return size_nm // NM_PER_UM, series
+    return holes.coarse_nm // NM_PER_UM, "too small"
+
+
+def tapped(hole: PlateHole, named: NamedThread) -> PlateHole:
+    """The hole with that thread in it, as deep as it is."""
+    return replace(
+        hole, use=TAPPED, thread=named.name, size_um=named.thread.diameter_nm // NM_PER_UM,
+        drill_um=named.tapping_nm // NM_PER_UM, pitch_assumed=named.assumed,
+    )  # fmt: skip
+
+
+def _blind(hole: PlateHole, rules: PlateRules, named: NamedThread | None, thickness_um: int) -> PlateHole:
+    """The same, no deeper from its own side than it must be."""
+    deep = up(DOWEL_DEPTH * hole.size_um)
+    if named is not None:
+        deep = rules.engaged_um(hole.size_um) + RUNOUT_PITCHES * named.pitch_nm // NM_PER_UM
+    start, end = _depth(hole.side, deep, thickness_um)
+    return replace(hole, from_um=start, to_um=end)
+
+
+def _depth(side: str, deep_um: int, thickness_um: int) -> tuple[int, int]:
+    """From where to where: right through, or so deep from its own side if metal is left beyond."""
+    if deep_um + FLOOR_UM > thickness_um:
+        return 0, thickness_um
+    return (0, deep_um) if side == ENGINE else (thickness_um - deep_um, thickness_um)
+
+
+def need_um(a: PlateHole, b: PlateHole) -> Fraction:
+    """How far the two axes must be apart at least: half of both spaces and a wall, wherever they share a depth."""
+    needed = 0
+    for one in a.spaces:
+        for other in b.spaces:
+            if one.from_um - other.to_um < FLOOR_UM and other.from_um - one.to_um < FLOOR_UM:
+                needed = max(needed, one.diameter_um + other.diameter_um + 2 * WALL_UM)
+    return Fraction(needed, 2)
+
+
+def apart_squared(a: PlateHole, b: PlateHole) -> int:
+    """The square of the distance of the axes, in square micrometres."""
+    return (a.x_um - b.x_um) ** 2 + (a.y_um - b.y_um) ** 2
+
+
+def stands(a: PlateHole, b: PlateHole) -> bool:
+    """Is there enough wall between the two? A ring dowel about its own screw is one hole of two steps."""
+    apart = apart_squared(a, b)
+    if apart >= need_um(a, b) ** 2:
+        return True
+    ringed = {a.use, b.use} in ({model.DOWEL, SCREW}, {model.DOWEL, TAPPED}) and a.side == b.side
+    ring, inner = (a, b) if a.use == model.DOWEL else (b, a)
+    return ringed and apart <= SAME_AXIS_UM**2 and ring.drill_um > max(inner.drill_um, inner.size_um)
+
+
+def wall_um(a: PlateHole, b: PlateHole) -> int | None:
+    """What stands between the rims, rounded down; None where they share no depth."""
+    need = need_um(a, b)
+    return isqrt(apart_squared(a, b)) - up(need) + WALL_UM if need else None
+
+
+def allowed_um(a: PlateHole, b: PlateHole) -> Fraction | None:
+    """How far the axes may be apart so that one bolt or pin goes through both parts; None for two that never share one.
+
+    Fixed fastener (H - F) / 2; two clearance holes (Ha + Hb) / 2 - F (ASME Y14.5, appendix B).
+    """
+    if {a.side, b.side} != {ENGINE, GEARBOX} or a.size_um != b.size_um:
+        return None
+    if a.use == b.use == model.DOWEL:
+        return Fraction(DOWELS_MISS_UM)
+    if model.DOWEL in (a.use, b.use) or (a.threaded_mate and b.threaded_mate):
+        return None
+    if a.threaded_mate or b.threaded_mate:
+        screw, plain = (a, b) if a.threaded_mate else (b, a)
+        return Fraction(plain.mate_um - screw.size_um, 2) if screw.thread else None
+    return Fraction(a.mate_um + b.mate_um, 2) - a.size_um
+
+
+def merged(engine: Sequence[PlateHole], gearbox: Sequence[PlateHole], thickness_um: int) -> tuple[PlateHole, ...]:
+    """All holes of a plate: where two fall together one bolt goes right through both parts."""
+    left = list(gearbox)
+    found: list[PlateHole] = []
+    for a in engine:
+        partner = next((b for b in left if _together(a, b)), None)
+        if partner is None:
+            found.append(a)
+            continue
+        left.remove(partner)
+        found.append(_through(a, partner, thickness_um))
+    return (*found, *left)
+
+
+def _together(a: PlateHole, b: PlateHole) -> bool:
+    allowed = allowed_um(a, b)
+    return allowed is not None and allowed >= 0 and apart_squared(a, b) <= allowed**2
+
+
+def _through(a: PlateHole, b: PlateHole, thickness_um: int) -> PlateHole:
+    """The one hole: on the axis of the thread; of two clearance holes or dowels half way."""
+    tables = load_tables()
+    base = b if b.threaded_mate else a
+    both = replace(
+        base, id=f"{a.id}+{b.id.removeprefix('B-')}", side=BOTH, from_um=0, to_um=thickness_um, load=a.load or b.load,
+        head_um=0, head_deep_um=0, head_side="",
+    )  # fmt: skip
+    if not (a.threaded_mate or b.threaded_mate):
+        both = replace(both, x_um=(a.x_um + b.x_um) // 2, y_um=(a.y_um + b.y_um) // 2)
+    if a.use == model.DOWEL:
+        return both
+    drill, series = clearance_um(tables, get_thread(tables, base.thread), 0)
+    return replace(both, use=BOLT, drill_um=drill, series=series)
+
+
+def conflicts(holes: Sequence[PlateHole]) -> list[tuple[PlateHole, PlateHole]]:
+    """Every two holes with too little between them."""
+    return [
+        (a, b) for n, a in enumerate(holes) for b in holes[n + 1 :] if not stands(a, b)
+    ]  # fmt: skip

@@ -1,0 +1,197 @@
+"""A plate's drawing at 1:1 on as many sheets as it wants, to lay on both parts before anything is cut.
+
+Each sheet carries a check scale of 100 mm across and 200 mm along its edge, its row and column, and crosses on a 50 mm
+grid of the drawing: where two sheets overlap, cross lies on cross. The first pages say what is what. Drawn by fpdf2
+with the core fonts; the same design always gives the same bytes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from math import ceil
+from typing import TYPE_CHECKING
+
+from graph.errors import InvalidInput, LimitExceeded, Problem
+from graph.plain_text import ENCODING, printable
+from graph.plates.hole_table import TABLE_HEAD, table_rows
+from graph.plates.model import ENGINE, TAPPED, PlateDesign, PlateHole, PlatePiece, mm
+from graph.plates.outline import extent_um, points_mm
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}
+MARGIN, FOOT, OVERLAP, AROUND, GRID = 14.0, 18.0, 10.0, 5.0, 50.0
+ACROSS_MM, ALONG_MM = 100, 200
+THIN, LINE = 0.1, 0.2
+MOST_SHEETS = 120
+WIDTHS = (0.12, 0.11, 0.11, 0.1, 0.38, 0.18)
+HOW = (
+    "Print without scaling (100 %, no fit to page). Measure the check scales on every sheet: 100.0 mm across and "
+    "200.0 mm along the left edge, each within 0.2 mm, or do not use it. Lay cross on cross where sheets overlap. "
+    "Paper moves with damp: it shows a mistake, it is no template to drill through."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One sheet's part of a drawing: row and column from the top left, and its corner in mm."""
+
+    row: int
+    column: int
+    left_mm: float
+    top_mm: float
+
+
+def plate_pdf(design: PlateDesign, title: str, paper: str = "A4") -> bytes:
+    """The PDF file. Raises InvalidInput for an unknown paper, LimitExceeded for a plate of too many sheets."""
+    from fpdf import FPDF, ViewerPreferences
+
+    if paper not in PAPERS_MM:
+        raise InvalidInput([Problem("paper", f"expected {', '.join(PAPERS_MM)}, found {paper!r}")])
+    count = sum(len(tiles(piece, paper)) for piece in design.pieces)
+    if count > MOST_SHEETS:
+        raise LimitExceeded(f"this plate wants {count} sheets of {paper}, at most {MOST_SHEETS}; take larger paper")
+    pdf = FPDF(orientation="portrait", unit="mm", format=PAPERS_MM[paper])
+    pdf.core_fonts_encoding = ENCODING
+    pdf.set_creation_date(datetime(2000, 1, 1, tzinfo=UTC))
+    pdf.set_title(printable(title))
+    pdf.set_margin(MARGIN)
+    pdf.viewer_preferences = ViewerPreferences(print_scaling="None")
+    _words(pdf, design, title)
+    pdf.set_auto_page_break(False)
+    for piece in design.pieces:
+        for tile in tiles(piece, paper):
+            _sheet(pdf, piece, tile, paper)
+    return bytes(pdf.output())
+
+
+def tiles(piece: PlatePiece, paper: str) -> tuple[Tile, ...]:
+    """The sheets that the piece wants, row by row."""
+    wide, high = _room(paper)
+    left, low, right, top = (um / 1000 for um in extent_um(piece.outline))
+    left, low, right, top = left - AROUND, low - AROUND, right + AROUND, top + AROUND
+    columns = max(1, ceil((right - left - OVERLAP) / (wide - OVERLAP)))
+    rows = max(1, ceil((top - low - OVERLAP) / (high - OVERLAP)))
+    return tuple(
+        Tile(row, column, left + column * (wide - OVERLAP), top - row * (high - OVERLAP))
+        for row in range(rows) for column in range(columns)
+    )  # fmt: skip
+
+
+def _room(paper: str) -> tuple[float, float]:
+    wide, high = PAPERS_MM[paper]
+    return wide - 2 * MARGIN, high - 2 * MARGIN - FOOT
+
+
+def _words(pdf: FPDF, design: PlateDesign, title: str) -> None:
+    pdf.set_auto_page_break(True, MARGIN)
+    pdf.add_page()
+    pdf.set_font("helvetica", "B", 13)
+    _paragraph(pdf, title, 6)
+    pdf.set_font("helvetica", "", 9)
+    _paragraph(pdf, HOW)
+    for line in (*design.solved, *design.turns, *design.order):
+        _paragraph(pdf, f"- {line}")
+    for piece in design.pieces:
+        _heading(pdf, f"{piece.name}: {mm(piece.thickness_um)} mm {design.wanted.rules.material}")
+        _table(pdf, piece)
+    _heading(pdf, "Figures and where they come from")
+    for figure in design.figures:
+        _paragraph(pdf, f"{figure.name}: {figure.value} ({figure.source})")
+    if design.bending is not None:
+        _heading(pdf, "A first look at bending, no proof")
+        for words in (design.bending.summary, *(line.text() for line in design.bending.working.lines)):
+            _paragraph(pdf, words)
+    if design.measure:
+        _heading(pdf, "Measure first")
+        for words in design.measure:
+            _paragraph(pdf, f"- {words}")
+    _heading(pdf, "Take care")
+    for words in design.cautions:
+        _paragraph(pdf, f"- {words}")
+
+
+def _heading(pdf: FPDF, words: str) -> None:
+    pdf.ln(2)
+    pdf.set_font("helvetica", "B", 10)
+    _paragraph(pdf, words, 5)
+    pdf.set_font("helvetica", "", 9)
+
+
+def _paragraph(pdf: FPDF, words: str, high: float = 4.2) -> None:
+    pdf.multi_cell(0, high, printable(words), new_x="LMARGIN", new_y="NEXT")
+
+
+def _table(pdf: FPDF, piece: PlatePiece) -> None:
+    pdf.set_font("helvetica", "", 8)
+    with pdf.table(col_widths=WIDTHS, line_height=4, first_row_as_headings=True) as table:
+        for cells in (TABLE_HEAD, *table_rows(piece)):
+            row = table.row()
+            for cell in cells:
+                row.cell(printable(cell))
+    pdf.set_font("helvetica", "", 9)
+
+
+def _sheet(pdf: FPDF, piece: PlatePiece, tile: Tile, paper: str) -> None:
+    wide, high = _room(paper)
+    pdf.add_page()
+    pdf.set_line_width(THIN)
+    pdf.rect(MARGIN, MARGIN, wide, high)
+    pdf.set_font("helvetica", "", 7)  # before the clip, whose end takes back what was set in it
+    with pdf.rect_clip(MARGIN, MARGIN, wide, high):
+        _drawn(pdf, piece, tile, wide, high)
+    _scales(pdf, high)
+    pdf.set_font("helvetica", "", 8)
+    told = f"{piece.name}, seen from the gearbox; sheet row {tile.row + 1}, column {tile.column + 1}; 1:1"
+    pdf.text(MARGIN, MARGIN + high + 15, printable(told))
+
+
+def _drawn(pdf: FPDF, piece: PlatePiece, tile: Tile, wide: float, high: float) -> None:
+    def at(x_mm: float, y_mm: float) -> tuple[float, float]:
+        return MARGIN + x_mm - tile.left_mm, MARGIN + tile.top_mm - y_mm
+
+    for column in range(ceil(tile.left_mm / GRID), int((tile.left_mm + wide) // GRID) + 1):
+        for row in range(ceil((tile.top_mm - high) / GRID), int(tile.top_mm // GRID) + 1):
+            _cross(pdf, *at(column * GRID, row * GRID), 2)
+    pdf.set_line_width(LINE)
+    pdf.polygon([at(x, y) for x, y in points_mm(piece.outline)], style="D")
+    for size_um in (piece.bore_um, piece.register_um, piece.spigot_um):
+        if size_um:
+            pdf.circle(*at(0, 0), size_um / 2000)
+    _cross(pdf, *at(0, 0), 10)
+    for hole in piece.holes:
+        _hole(pdf, hole, at(hole.x_um / 1000, hole.y_um / 1000))
+
+
+def _hole(pdf: FPDF, hole: PlateHole, place: tuple[float, float]) -> None:
+    pdf.set_line_width(LINE)
+    pdf.circle(*place, hole.drill_um / 2000)
+    if hole.head_um:
+        if hole.head_side == ENGINE:
+            pdf.set_dash_pattern(2, 1)
+        pdf.circle(*place, hole.head_um / 2000)
+        pdf.set_dash_pattern()
+    _cross(pdf, *place, hole.widest_um / 2000 + 2)
+    words = hole.id + (f" {hole.thread}" if hole.use == TAPPED else "")
+    pdf.text(place[0] + hole.widest_um / 2000 + 1, place[1] - 1, printable(words))
+
+
+def _cross(pdf: FPDF, x: float, y: float, arm: float) -> None:
+    pdf.set_line_width(THIN)
+    pdf.line(x - arm, y, x + arm, y)
+    pdf.line(x, y - arm, x, y + arm)
+
+
+def _scales(pdf: FPDF, high: float) -> None:
+    """100 mm across below the drawing, 200 mm along the left edge, a tick every 10 mm."""
+    pdf.set_line_width(LINE)
+    y, x = MARGIN + high + 8, MARGIN - 5
+    pdf.line(MARGIN, y, MARGIN + ACROSS_MM, y)
+    pdf.line(x, MARGIN, x, MARGIN + ALONG_MM)
+    for tick in range(0, ACROSS_MM + 1, 10):
+        pdf.line(MARGIN + tick, y - 2, MARGIN + tick, y)
+    for tick in range(0, ALONG_MM + 1, 10):
+        pdf.line(x, MARGIN + tick, x + 2, MARGIN + tick)
+    pdf.text(MARGIN + ACROSS_MM + 2, y, "check scale: 100.0 mm; along the left edge 200.0 mm")

@@ -1,0 +1,82 @@
+"""Which known pattern is a face: turned, mirrored, with holes of other use, with misses in mm."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import cos, radians, sin
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from graph.errors import InvalidInput
+from graph.fits.pattern import CLEARANCE, DOWEL, THREAD
+from graph.plates.known import rank_patterns
+from graph.plates.standard_faces import housing_face, housing_of
+from tests.plates.made import face, hole, ring
+
+ODD = [(0, 168), (118, 120), (-118, 121), (165, -20), (-160, -25), (80, -140)]
+KNOWN = {
+    "odd": face("odd", *(hole(f"k{n}", x, y, 10, THREAD) for n, (x, y) in enumerate(ODD))),
+    "six": face("six", *ring(CLEARANCE, 6, 150, 11)),
+    "sae:3": housing_face(housing_of("sae:3"), engine=True),
+}
+
+
+def turned(degrees: float, mirrored: bool, away: float = 0.0):
+    cosine, sine, sign = cos(radians(degrees)), sin(radians(degrees)), -1 if mirrored else 1
+    places = [(sign * x, y) for x, y in ODD]
+    return face("mine", *(
+        hole(f"m{n}", cosine * x - sine * y + (away if n == 0 else 0), sine * x + cosine * y, 11, CLEARANCE)
+        for n, (x, y) in enumerate(places)
+    ))  # fmt: skip
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(-179, 179), st.booleans())
+def test_a_pattern_is_known_again_however_it_is_turned_and_read(degrees: float, mirrored: bool) -> None:
+    best = rank_patterns(turned(degrees, mirrored), KNOWN)[0]
+
+    assert (best.known, best.mirrored, best.met, best.certain) == ("odd", mirrored, 6, True)
+    assert abs((best.turned_deg - degrees + 180) % 360 - 180) < 0.01
+    assert best.worst_nm <= 1000
+
+
+def test_the_hole_that_is_off_is_named_with_its_miss() -> None:
+    """One hole 1.2 off: the turn shares it out, so no hole is further off than that and one is off most."""
+    best = rank_patterns(turned(0, False, away=1.2), KNOWN)[0]
+
+    worst = max(best.misses, key=lambda one: one.miss_nm or 0)
+    assert (worst.measured, worst.known, best.certain) == ("m0", "k0", False)
+    assert 0.8e6 < (worst.miss_nm or 0) <= 1.2e6
+
+
+def test_holes_that_one_of_both_lacks_are_told() -> None:
+    mine = turned(0, False)
+    best = rank_patterns(replace(mine, holes=mine.holes[:-1]), KNOWN)[0]
+
+    assert (best.met, best.of, best.known_holes, best.certain) == (5, 5, 6, False)
+    assert [one.known for one in best.misses if one.miss_nm is None] == ["k5"]
+
+
+def test_a_published_housing_is_known_by_four_of_its_holes() -> None:
+    """SAE J617 No. 3: 12 holes on 428.62."""
+    whole = housing_face(housing_of("sae:3"), engine=False)
+
+    best = rank_patterns(replace(whole, holes=whole.holes[:4]), KNOWN)[0]
+
+    assert (best.known, best.met) == ("sae:3", 4)
+
+
+def test_a_dowel_is_never_taken_for_a_bolt() -> None:
+    dowels = face("mine", *(hole(f"m{n}", x, y, 12, DOWEL) for n, (x, y) in enumerate(ODD)))
+
+    assert all(one.met == 0 for one in rank_patterns(dowels, KNOWN))
+
+
+def test_two_holes_tell_nothing() -> None:
+    mine = turned(0, False)
+    with pytest.raises(InvalidInput) as told:
+        rank_patterns(replace(mine, holes=mine.holes[:2]), KNOWN)
+
+    assert "3 holes at least" in told.value.problems[0].message
