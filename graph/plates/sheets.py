@@ -139,13 +139,13 @@ def _sheet(pdf: FPDF, piece: PlatePiece, tile: Tile, paper: str) -> None:
     pdf.add_page()
     pdf.set_line_width(THIN)
     pdf.rect(MARGIN, MARGIN, wide, high)
-    pdf.set_font("helvetica", "", 7)  # before the clip, whose end takes back what was set in it
-    with pdf.rect_clip(MARGIN, MARGIN, wide, high):
-        _drawn(pdf, piece, tile, wide, high)
-    _scales(pdf, high)
     pdf.set_font("helvetica", "", 8)
     told = f"{piece.name}, seen from the gearbox; sheet row {tile.row + 1}, column {tile.column + 1}; 1:1"
     pdf.text(MARGIN, MARGIN + high + 15, printable(told))
+    pdf.set_font("helvetica", "", 7)
+    _scales(pdf, high)  # before the clip: its end takes back a font that was first used in it
+    with pdf.rect_clip(MARGIN, MARGIN, wide, high):
+        _drawn(pdf, piece, tile, wide, high)
 
 
 def _drawn(pdf: FPDF, piece: PlatePiece, tile: Tile, wide: float, high: float) -> None:
