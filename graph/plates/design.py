@@ -38,7 +38,7 @@ def design_plate(wanted: PlateWanted) -> PlateDesign | PlateRefused:
 
 
 @dataclass(frozen=True, slots=True)
-class _Found:
+class _OnePlate:
     """A plate of one piece that stands."""
 
     angle_deg: float
@@ -100,7 +100,7 @@ class _Designer:
             turns=words.turns, figures=words.figures, cautions=words.cautions, measure=measure, bending=words.bending,
         )  # fmt: skip
 
-    def _one_piece(self, options: Sequence[int]) -> Iterator[_Found]:
+    def _one_piece(self, options: Sequence[int]) -> Iterator[_OnePlate]:
         """Plates of one piece that stand, the plainest first."""
         first = options[:1]
         for leave_out in (False, True):
@@ -111,7 +111,7 @@ class _Designer:
                     for thickness in options if blind else first:
                         yield from self._at(thickness, blind=blind, turned=turned, leave_out=leave_out)
 
-    def _at(self, thickness: int, *, blind: bool, turned: bool, leave_out: bool) -> Iterator[_Found]:
+    def _at(self, thickness: int, *, blind: bool, turned: bool, leave_out: bool) -> Iterator[_OnePlate]:
         engine, gearbox = (plate_holes(one, self.rules, thickness, blind=blind) for one in (self.engine, self.gearbox))
         if not turned:
             trial = iter((0.0,))
@@ -126,7 +126,7 @@ class _Designer:
 
     def _standing(
         self, holes: tuple[PlateHole, ...], angle: float, thickness: int, *, blind: bool, leave_out: bool
-    ) -> _Found | None:
+    ) -> _OnePlate | None:
         clashes = conflicts(holes)
         gone: set[str] = set()
         if clashes and leave_out:
@@ -146,7 +146,7 @@ class _Designer:
             solved.append("holes no deeper than they must be, so that others pass beyond their ends")
         if gone:
             solved.append(f"left out, as they carry no load: {', '.join(sorted(gone))}")
-        return _Found(angle, thickness, holes, bore, tuple(sorted(gone)), tuple(solved))
+        return _OnePlate(angle, thickness, holes, bore, tuple(sorted(gone)), tuple(solved))
 
 
 def _dispensable(clashes: Sequence[tuple[PlateHole, PlateHole]]) -> set[str]:
