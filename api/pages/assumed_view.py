@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from urllib.parse import quote, urlencode
+from urllib.parse import quote, urlencode, urlsplit
 
 from api.pages.back import BACK
 from graph.answer.assumed import TELLING, shortly, told_shortly
@@ -13,6 +13,8 @@ from graph.catalogue.model import UNIT_KINDS
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
+
+IN_THE_QUESTION = "doubt/condition/"  # doubts of what the question itself may say
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +34,13 @@ class Asking:
 @dataclass(frozen=True, slots=True)
 class AssumedView:
     """One thing assumed: its `words`, how it is settled (`settles`), and the `address` of the page that takes the
-    result, with `address_words`; empty where there is none."""
+    result, with `address_words`; empty where there is none. `prices`: pages that take what has no price yet."""
 
     words: str
     settles: str
     address: str
     address_words: str
+    prices: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,16 +54,20 @@ class LookView:
 
 def assumed_views(index: CatalogueIndex, route: AnsweredRoute, asked: Asking) -> tuple[AssumedView, ...]:
     """What the route takes for given."""
-    return tuple(
-        AssumedView(line.words, told_shortly(one.words for one in line.settles), *result_page(index, line, asked))
-        for line in shortly(route.assumptions)
-    )
+    return tuple(_view(index, line, asked) for line in shortly(route.assumptions))
 
 
-def all_assumed(route: AnsweredRoute) -> tuple[str, ...]:
+def _view(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> AssumedView:
+    page = ("", "") if len(line.picks) > 1 and not line.fault else result_page(index, line, asked)
+    settles = told_shortly(one.words for one in line.settles)
+    return AssumedView(line.words, settles, *page, prices=price_pages(index, line, asked))
+
+
+def all_assumed(index: CatalogueIndex, route: AnsweredRoute, asked: Asking) -> tuple[AssumedView, ...]:
     """Everything that the route takes for given, one by one; nothing where `assumed_views` leaves none to the count."""
-    words = tuple(line.words for line in route.assumptions)
-    return () if len(shortly(route.assumptions)) == len(words) else words
+    if len(shortly(route.assumptions)) == len(route.assumptions):
+        return ()
+    return tuple(_view(index, line, asked) for line in route.assumptions)
 
 
 def look_views(index: CatalogueIndex, answer: Answer, asked: Asking) -> tuple[LookView, ...]:
@@ -102,7 +109,48 @@ def result_page(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> t
         return _at("/bench/joint", "measure it at the bench", f"r0.{quantity}", {"a": of, "quantity": quantity, **back})
     if line.position:
         return _place(index, line, asked, back)
-    return "", ""
+    places = [(one.unit.id, one.at.id) for one in line.places]
+    positions, units = index.catalogue.position_kinds, set(asked.units.values())
+    seen = [(one.of.id, one.quantity) for one in line.settles if one.of and one.quantity in positions]
+    places += [one for one in seen if one[0] in units]
+    if places:
+        return _sheet_at(*places[0], asked, back)
+    if parts and line.joint in JOINT_CHECKS:
+        return _at("/bench/joint", "measure it at the bench", "", {"a": parts[0], "joint": line.joint, **back})
+    if line.fault.startswith(IN_THE_QUESTION) and asked.back:
+        return f"/ask?{urlsplit(asked.back).query}", "say how it is, in the question"
+    if parts:
+        fields = {"a": parts[0], "text": line.text[:500], **back}
+        return _at("/notebook/new", "write down how it is", "", fields)
+    return _at("/notebook/new", "write down how it is", "", {"text": line.text[:500], **back})
+
+
+def price_pages(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> tuple[tuple[str, str], ...]:
+    """The pages that take what the line names as without a price, each with its words; all lead back."""
+    back = {BACK: asked.back} if asked.back else {}
+    pages = []
+    if any(one.startswith("price of ") for one in line.unpriced) and (kind := _remedy_kind(index, line)):
+        known = index.catalogue.part_kinds[kind].label
+        held = [part.id for part in index.catalogue.parts.values() if part.kind == kind and not part.abstract]
+        if held:
+            part = {"part": held[0]} if len(held) == 1 else {}
+            pages.append(_at("/shop/prices/page", f"price a known {known}", "", {**part, **back}))
+        else:
+            pages.append(_at("/new-part", f"add the {known}, with its price", "", {"kind": kind, **back}))
+    joint = index.catalogue.joint_kinds.get(line.joint)
+    if not pages and joint and joint.remedy_operations and any("price of " in one for one in line.unpriced):
+        pages.append(_at("/shop/sublets/page", "say what that work costs", "", back))
+    if any("rate" in one.split() for one in line.unpriced):
+        pages.append(_at("/shop/rates/page", "state the rate", "", back))
+    return tuple(pages)
+
+
+def _remedy_kind(index: CatalogueIndex, line: AssumptionLine) -> str:
+    """The kind of part that puts it right; empty where none is known."""
+    position = index.catalogue.position_kinds.get(line.position)
+    joint = index.catalogue.joint_kinds.get(line.joint)
+    kind = position.part_kinds[0] if position and position.part_kinds else joint.remedy_kind if joint else ""
+    return kind if kind in index.catalogue.part_kinds else ""
 
 
 def _place(index: CatalogueIndex, line: AssumptionLine, asked: Asking, back: dict[str, str]) -> tuple[str, str]:
@@ -111,8 +159,12 @@ def _place(index: CatalogueIndex, line: AssumptionLine, asked: Asking, back: dic
     unit = asked.units.get(kind.owner, "") if kind else ""
     if not unit:
         return _at("/notebook/new", "write down what is there", "", {"text": line.text[:500], **back})
-    fields = {"place": line.position, **({"job": asked.assembly} if asked.assembly else {}), **back}
-    return _at(f"/unit/{quote(unit, safe='')}", "say what is there, on its sheet", f"at.{line.position}", fields)
+    return _sheet_at(unit, line.position, asked, back)
+
+
+def _sheet_at(unit: str, position: str, asked: Asking, back: dict[str, str]) -> tuple[str, str]:
+    fields = {"place": position, **({"job": asked.assembly} if asked.assembly else {}), **back}
+    return _at(f"/unit/{quote(unit, safe='')}", "say what is there, on its sheet", f"at.{position}", fields)
 
 
 def _at(path: str, said: str, anchor: str, fields: dict[str, str]) -> tuple[str, str]:

@@ -16,6 +16,7 @@ from api.pages.base import FORM_FIELD, asset, check_form_token, environment
 from api.security import Access, access_of
 from api.workshop import without_thread
 from graph.catalogue.names import SHOP
+from graph.errors import InvalidInput, Problem
 from graph.ledger.notebook import Notebook
 
 WRITER_COOKIE, WRITER_S, LONGEST_WRITER = "writer", 180 * 24 * 3600, 200
@@ -77,7 +78,20 @@ def writer_of(request: Request, form: FormData) -> Access:
     """Who sends a form that changes something. Raises a 403 problem for a form that no page of ours made."""
     keep_back(request, form)
     check_form_token(request, text_of(form, FORM_FIELD))
+    check_said_once(form)
     return access_of(request)
+
+
+def check_said_once(form: FormData) -> None:
+    """Raises InvalidInput for fields that were sent several times with different words: none of them silently wins."""
+    said: dict[str, set[str]] = {}
+    for name, value in form.multi_items():
+        if isinstance(value, str):
+            said.setdefault(name, set()).add(value)
+    twice = [name for name, values in said.items() if len(values) > 1]
+    if twice:
+        told = "was sent several times with different words: send it once, with what is meant"
+        raise InvalidInput([Problem(name[:100], told) for name in twice[:50]])
 
 
 def last_writer(request: Request) -> str:

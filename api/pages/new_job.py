@@ -115,7 +115,9 @@ def _read(typed: Mapping[str, str]) -> dict[str, str]:
     ]
     if not typed.get("title"):
         problems.append(Problem("title", "say what it is called, such as the customer's own words for it"))
-    chosen = [value for name, value in typed.items() if name.startswith("sign.") and value][:MOST_SIGNS]
+    chosen = [value for name, value in typed.items() if name.startswith("sign.") and value]
+    if len(chosen) > MOST_SIGNS:
+        problems.append(Problem("", f"{len(chosen)} signs were chosen; at most {MOST_SIGNS} count: leave out the rest"))
     known = {one.id for one in sign_choices()}
     problems += [Problem("", f"{value[:80]!r} is no sign; choose one") for value in chosen if value not in known]
     if problems:

@@ -11,6 +11,7 @@ from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 
 from api.pages.amounts import decimal_of
+from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.extra import KeptNotebook, last_writer, remember_writer, writer_of
 from api.pages.form_faults import FormFaults
@@ -121,13 +122,14 @@ def add_part(request: Request, form: SentForm, notebook: KeptNotebook, workshop:
         again = replace(typed, key=new_id())
         view = view_of(index.catalogue, again, error.problems, choices.get("like", ()))
         return page(request, "new_part.html", view, title="Add a part", status=422, form=True)
-    return remember_writer(request, _onward(index, subject_of(entry, notebook), typed), typed.author)
+    return remember_writer(request, _onward(request, index, subject_of(entry, notebook), typed), typed.author)
 
 
-def _onward(index: CatalogueIndex, part: str, typed: PartForm) -> Response:
+def _onward(request: Request, index: CatalogueIndex, part: str, typed: PartForm) -> Response:
     """To the part's page, a unit's to what it contains."""
     is_unit = bool(set(UNIT_KINDS) & set(index.kinds_of(typed.kind)))
-    return RedirectResponse(f"/{'unit' if is_unit else 'part'}/{quote(part)}", status_code=303)
+    address = f"/{'unit' if is_unit else 'part'}/{quote(part)}"
+    return RedirectResponse(with_back(request, address), status_code=303)
 
 
 def keep_part(notebook: Notebook, part: NewPart, typed: PartForm, who: str) -> Entry:

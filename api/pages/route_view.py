@@ -67,7 +67,7 @@ class RouteView:
     first: FirstView
     summary: str
     assumed: tuple[AssumedView, ...]
-    all_assumed: tuple[str, ...]
+    all_assumed: tuple[AssumedView, ...]
     figures: tuple[Figure, ...]
     bars: Bars
     picture: Markup
@@ -93,6 +93,7 @@ def route_view(
 ) -> RouteView:
     """The view of a route of the answer. `has_papers`: the app prints papers."""
     graph = route_graph(index, route)
+    asking = Asking.of(question, address("/route", question, [("rank", str(route.rank))]))
     one = [bar for bar, each in zip(cost_bars(answer).bars, answer.routes, strict=True) if each.rank == route.rank]
     return RouteView(
         question=question_view(index, question),
@@ -101,10 +102,8 @@ def route_view(
         others=tuple(_other(question, each) for each in answer.routes if each.rank != route.rank),
         first=first_view(question, answer, route, has_papers),
         summary=told_without_verdict(route),
-        assumed=assumed_views(
-            index, route, Asking.of(question, address("/route", question, [("rank", str(route.rank))]))
-        ),
-        all_assumed=all_assumed(route),
+        assumed=assumed_views(index, route, asking),
+        all_assumed=all_assumed(index, route, asking),
         figures=_figures(answer, route),
         bars=Bars(tuple(one), cost_bars(answer).kinds, cost_bars(answer).width),
         picture=Markup(picture_of_route(graph, f"Route {route.rank}: the parts and what joins them")),

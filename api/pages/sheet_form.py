@@ -87,6 +87,11 @@ class Place:
         return " ".join(filter(None, (self.position.definition, f"Or a standard one by {asked}." if asked else "")))
 
     @property
+    def says(self) -> bool:
+        """Whether anything stands here or was typed here."""
+        return bool(self.was or self.none or self.words or self.stored)
+
+    @property
     def opened(self) -> bool:
         """Whether anything is said in the part of the form that is folded away."""
         return bool(self.number or self.condition or self.price or self.evidence or self.author)

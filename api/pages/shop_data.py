@@ -15,6 +15,7 @@ from fastapi.responses import RedirectResponse
 from starlette.datastructures import UploadFile
 
 from api.files import read_in_turn
+from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.extra import last_writer, text_of, writer_of
 from api.pages.note_form import Choice
@@ -96,7 +97,7 @@ async def keep_typed(request: Request, what: str, form: SentForm, workshop: Uses
         view = replace(view_of(workshop, what, typed), problems=error.problems[:50], choices=choices)
         return page(request, "shop_data.html", view, title=view.title, status=422, form=True)
     done = urlencode({"done": _kept(made, what, left_out)})
-    return RedirectResponse(f"/shop/{what}/page?{done}", status_code=303)
+    return RedirectResponse(with_back(request, f"/shop/{what}/page?{done}"), status_code=303)
 
 
 def _kept(made: list[CostNote], what: str, left_out: tuple[str, ...]) -> str:
@@ -114,8 +115,12 @@ async def take_batch_back(request: Request, what: str, form: SentForm, workshop:
     """Takes a batch back; its history stays."""
     _check(what)
     access = writer_of(request, form)
-    by = Provenance(access.signed(text_of(form, "author").strip()), "taken back by the page")
-    batch = text_of(form, "batch")
+    author, batch = text_of(form, "author").strip() or access.default_author, text_of(form, "batch")
+    if not author:
+        told = (Problem("", "say who takes it back: initials or a role will do"),)
+        view = replace(view_of(workshop, what, {}), problems=told)
+        return page(request, "shop_data.html", view, title=view.title, status=422, form=True)
+    by = Provenance(access.signed(author), "taken back by the page")
     notes = workshop.shop.notes
     await workshop.work_out(lambda: notes.append([retraction(notes, batch, by)]))
     return RedirectResponse(f"/shop/{what}/page?{urlencode({'done': 'Taken back.'})}", status_code=303)

@@ -115,6 +115,8 @@ def _rate(workshop: Workshop, typed: _Typed, by: Provenance, problems: _Problems
 
 def _stock(workshop: Workshop, typed: _Typed, by: Provenance, problems: _Problems, choices: _Choices) -> CostNote:
     part, currency = _part(workshop, typed, problems, choices), _currency(workshop, problems)
+    if part:
+        _known("part", part, workshop.shop.names.piece, problems)
     book, condition = _amount(typed, "book", problems), _condition(typed, problems)
     quantity = typed.get("quantity", "")
     if not quantity.isdecimal() or len(quantity) > 6:

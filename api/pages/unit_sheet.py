@@ -57,7 +57,8 @@ def _of_job(index: CatalogueIndex, view: SheetView, job: str) -> SheetView:
     if job not in known:
         return view
     wanted = known[job].positions
-    places = tuple(one for one in view.places if one.position.id in wanted or one.was or one.none or one.elsewhere)
+    places = tuple(one for one in view.places if one.position.id in wanted or one.says or one.elsewhere
+                   or any(problem.path.partition("/")[0] == one.name for problem in view.problems))  # fmt: skip
     made_for = view.made_for or ("" if index.made_for(view.unit.id) else job)
     return replace(view, assembly=job, places=places, made_for=made_for)
 
@@ -81,8 +82,11 @@ def write_sheet(request: Request, id: str, form: SentForm, notebook: KeptNoteboo
     try:
         entry, met = write_sheet_of(workshop, notebook, unit, sent, access)
     except SheetProblem as error:
-        return _shown(request, notebook, workshop.index, error.view, 409 if error.clashes else 422)
-    address = f"/unit/{quote(unit.id)}?saved=yes{'&met=yes' if met else ''}"
+        made_for, job = error.view.made_for, sent.get("job", "")
+        view = replace(_of_job(workshop.index, error.view, job), made_for=made_for)
+        return _shown(request, notebook, workshop.index, view, 409 if error.clashes else 422)
+    shown = f"&job={quote(sent['job'], safe='')}" if sent.get("job") in workshop.index.catalogue.assemblies else ""
+    address = f"/unit/{quote(unit.id)}?saved=yes{'&met=yes' if met else ''}{shown}"
     answer = RedirectResponse(with_back(request, address), status_code=303)
     return remember_writer(request, answer, entry.author)
 

@@ -11,8 +11,8 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.ground import Ground
-from graph.answer.model import DUE, SEEN, UNSEEN, AssumptionLine, MeasureFirst, Named, SettlingLine
-from graph.conversion.document import Fault, Inspection
+from graph.answer.model import DUE, SEEN, UNSEEN, AssumptionLine, MeasureFirst, Named, PlaceNamed, SettlingLine
+from graph.conversion.document import CandidateOrLink, Fault, Inspection, Link
 from graph.conversion.known import doubts_of
 from graph.reading.links import is_work_without_a_price
 from graph.reading.model import Doubt, Settling
@@ -88,6 +88,7 @@ def _of_doubt(ground: Ground, route: Route, fault: Fault, picked: frozenset[str]
     missing = tuple(one for one in said.unpriced if one != NO_ODDS)
     no_rate = () if ground.rate_stated or not fault.hours_hundredths else ("the rate",)
     odds = None if NO_ODDS in said.unpriced else fault.odds
+    open_places = _places(ground, (one for one in fault.on if one in picked))
     line = AssumptionLine(
         fault=fault.id, picks=tuple(_named_choice(ground, one) for one in fault.on if one in picked),
         text=said.text or fault.label or fault.id, odds=odds, odds_source=said.odds_source, state=state,
@@ -95,7 +96,7 @@ def _of_doubt(ground: Ground, route: Route, fault: Fault, picked: frozenset[str]
         at_least=bool(missing or no_rate), words="", joint=said.joint, position=said.position,
         parts=tuple(ground.named(part) for part in said.parts), remedy=said.remedy, cost_source=said.cost_source,
         unpriced=(*missing, *(one for one in no_rate if one not in missing)), settles=_settles(ground, fault, said),
-        takes_result=_takes_result(ground, said), counts_as=said.counts_as,
+        takes_result=_takes_result(ground, said, open_places), counts_as=said.counts_as, places=open_places,
     )  # fmt: skip
     return replace(line, words=_words_of(ground, fault, line))
 
@@ -145,14 +146,45 @@ def _of_pick(ground: Ground, choice: str) -> AssumptionLine:
     if work:
         done = words.listed([one for edge in work for one in edge.operations])
         told = f"{named.label}: nobody has stated what this work costs, so it is in no sum: {done}"
-        return replace(_bare(named, told), unpriced=(f"price of {done}", f"hours of {done}"))
-    return _bare(named, f"{named.label}: nobody has stated it, nor what comes of it if it does not hold")
+        return replace(_bare_pick(ground, named, told), unpriced=(f"price of {done}", f"hours of {done}"))
+    return _bare_pick(ground, named, f"{named.label}: nobody has stated it, nor what comes of it if it does not hold")
 
 
 def _of_length(ground: Ground, choice: str) -> AssumptionLine:
     named, chains = _named_choice(ground, choice), {chain.id: chain.label for chain in ground.conversion.chains}
     lengths = [chains.get(chain) or chain for chain in ground.choice(choice).unmeasured]
-    return _bare(named, f"{named.label}: nobody has measured it, so {words.listed(lengths)} is not judged")
+    told = f"{named.label}: nobody has measured it, so {words.listed(lengths)} is not judged"
+    return _bare_pick(ground, named, told)
+
+
+def _bare_pick(ground: Ground, named: Named, text: str) -> AssumptionLine:
+    """A pick that no doubt speaks of, with the places or the two parts of which nobody has said more."""
+    choice = ground.choice(named.id)
+    open_places = _places(ground, (named.id,))
+    parts = tuple(ground.named(part) for part in _held(ground, choice) if part in ground.catalogue.parts)
+    joint = ground.joint_of[named.id].kind if isinstance(choice, Link) else ""
+    said = Doubt(fault="", text="", joint=joint, parts=tuple(part.id for part in parts))
+    takes = _takes_result(ground, said, open_places)
+    return replace(_bare(named, text), joint=joint, parts=parts, places=open_places, takes_result=takes)
+
+
+def _places(ground: Ground, choices: Iterable[str]) -> tuple[PlaceNamed, ...]:
+    """The places of the units asked about that these picks hang on and of which nobody has stated what is there."""
+    found: dict[tuple[str, str], PlaceNamed] = {}
+    for choice in choices:
+        for part in _held(ground, ground.choice(choice)):
+            place = None if part in ground.catalogue.parts else ground.place_of.get(part)
+            kind = ground.catalogue.position_kinds.get(place.kind) if place else None
+            unit = ground.unit_at(kind.id) if kind else ""
+            if kind and unit:
+                found[unit, kind.id] = PlaceNamed(ground.named(unit), Named(kind.id, kind.label))
+    return tuple(found.values())
+
+
+def _held(ground: Ground, choice: CandidateOrLink) -> tuple[str, ...]:
+    """The parts of a choice: its own, or those at both ends of a link."""
+    held = choice.parts if isinstance(choice, Link) else (choice.id,)
+    return tuple(ground.candidates[one].part for one in held if one in ground.candidates)
 
 
 def _bare(named: Named, text: str) -> AssumptionLine:
@@ -204,17 +236,19 @@ def _opened(ground: Ground, test: Inspection | None) -> tuple[Named, ...]:
     return tuple(Named(task, ground.tasks[task].label or task) for task in tasks)
 
 
-def _takes_result(ground: Ground, said: Doubt) -> str:
-    """Which page takes what is found, and which command checks it."""
+def _takes_result(ground: Ground, said: Doubt, open_places: Sequence[PlaceNamed] = ()) -> str:
+    """Which page takes what is found."""
     if len(said.parts) == 2 and said.joint:
         one, other = (ground.part_label(part) for part in said.parts)
         return f"the bench page of {one} and {other}, or a note that says whether they fit"
+    if open_places:
+        return f"the sheet of {open_places[0].unit.label}, at {words.listed([one.at.label for one in open_places])}"
     if said.parts:
         return f"the bench page of {ground.part_label(said.parts[0])}, or a note"
     place = ground.catalogue.position_kinds.get(said.position)
     if place:
         return f"a note that says what is there ({place.label})"
-    return "" if said.fault == "" else "the question: say there how it is"
+    return "the question: say there how it is" if said.fault else "a note that says how it is"
 
 
 def measure_first(

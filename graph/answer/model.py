@@ -254,6 +254,14 @@ class SettlingLine:
     tasks: tuple[Named, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class PlaceNamed:
+    """A place of a unit: the unit, and the kind of position as `at`."""
+
+    unit: Named
+    at: Named
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AssumptionLine:
     """One thing that a route takes for given though nobody has stated it. Money in currency units.
@@ -261,8 +269,9 @@ class AssumptionLine:
     `fault`: the doubt's id, "" where nothing says what comes of it; `picks`: what hangs on it. `odds`: that it does
     not hold, None where nobody has said; `state`: seen (the route lays it open), unseen, or due (known not to hold).
     `cost`: of putting it right, `comeback`: at most besides, where it shows only later; `at_least`: something of it has
-    no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found;
-    `counts_as`: whose odds a job's finding of it teaches, "" for none.
+    no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found; `places`: those
+    of the units asked about of which nobody has stated what is there; `counts_as`: whose odds a job's finding of it
+    teaches, "" for none.
     """
 
     fault: str
@@ -284,6 +293,7 @@ class AssumptionLine:
     settles: tuple[SettlingLine, ...] = ()
     takes_result: str = ""
     counts_as: str = ""
+    places: tuple[PlaceNamed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

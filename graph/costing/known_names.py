@@ -61,6 +61,14 @@ class KnownNames:
         near = self._near(said, self._known.parts)
         raise NotExact(f"no part is known by {said[:80]!r}; {near or 'add it as a new part first'}")
 
+    def piece(self, said: str) -> str:
+        """The id of a part that can lie on a shelf: a family is no piece, one of what is of it is."""
+        part = self._known.parts.get(found := self.part(said))
+        if part is not None and part.abstract:
+            held = [one.label for one in self._known.parts.values() if one.variant_of == found and not one.abstract]
+            raise NotExact(f"{part.label} is a family, of which no piece can lie there; {_one_of_these(held)}")
+        return found
+
     def currency(self, code: str) -> str:
         """The workshop's own currency; amounts are never converted, so one in another would count nowhere."""
         own = self._known.currency
@@ -181,7 +189,7 @@ def settled(made: Sequence[CostNote], known: KnownNames, notes: CostNotes) -> li
 
 def _settled_note(note: CostNote, known: KnownNames, notes: CostNotes) -> CostNote:
     if note.kind in _FIELDS and not note.job:
-        look_up = {PRICE: known.part, STOCK: known.part, RATE: known.kind_of_work, SUBLET: known.sent_out}[note.kind]
+        look_up = {PRICE: known.part, STOCK: known.piece, RATE: known.kind_of_work, SUBLET: known.sent_out}[note.kind]
         problems: list[Problem] = []
         about = _tried(problems, _FIELDS[note.kind], note.about, look_up)
         _tried(problems, "currency", str(note.body.get("currency", "")), known.currency)
@@ -228,6 +236,13 @@ def with_every_fault(make: Callable[[], CostNote], field: str, said: str, look_u
         problems: list[Problem] = []
         _tried(problems, field, said, look_up)
         raise InvalidInput([*problems, *error.problems]) from None
+
+
+def _one_of_these(labels: Sequence[str]) -> str:
+    if not labels:
+        return "add the one that does as a new part first"
+    more = f" and {len(labels) - MOST_SHOWN} more" if len(labels) > MOST_SHOWN else ""
+    return f"name the one that does: {', '.join(labels[:MOST_SHOWN])}{more}"
 
 
 def _some(told: str, known: Iterable[str]) -> str:

@@ -119,6 +119,7 @@ LONGEST_TEXT = 80
 # What nobody reads to three decimals at a bench, but often in thousands: "3,000 rpm" is asked back, "25,013 mm" is not.
 OFTEN_IN_THOUSANDS = frozenset(("speed of rotation", "speed", "torque", "force", "mass", "power", "pressure", "count"))
 _THOUSANDS = re.compile(r"\s*[+\-−]?\s*(?P<whole>[1-9]\d{0,2})[.,](?P<rest>\d{3})(?!\d)")
+_ROUND_THOUSANDS = re.compile(r"\s*[1-9]\d{0,2},000(?!\d)")  # 1,000 mm is a metre to one and a millimetre to another
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +200,8 @@ def _split(text: object, dimension: str, path: str) -> tuple[Number, str]:
     if len(text) > LONGEST_TEXT:
         raise _invalid(path, f"a quantity of {len(text)} characters is too long: write it such as {example}")
     number = read_number(text, path, example)
-    if dimension in OFTEN_IN_THOUSANDS and (mark := _THOUSANDS.match(text)):
+    round_thousand = dimension == "length" and _ROUND_THOUSANDS.match(text)
+    if (round_thousand or dimension in OFTEN_IN_THOUSANDS) and (mark := _THOUSANDS.match(text)):
         whole, rest = mark["whole"], mark["rest"]
         told = f"in {text!r} the mark may be a thousands mark or a decimal one"
         raise _invalid(path, f"{told}: write {whole}{rest}, or {whole}.{rest.rstrip('0') or '0'} if that is meant")

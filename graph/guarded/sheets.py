@@ -31,6 +31,7 @@ MOST_MEMBERS = 1_000
 MOST_TEXTS = 500_000  # different ones in a workbook: each is read, whether or not a cell has it
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384  # of a sheet (common practice of the programs that write them)
 MOST_SHOWN = 20
+MOST_FAULTS = 200  # of cells as they stand, in a workbook
 ZIP = b"PK\x03\x04"
 _DECLARES = re.compile(rb"<\0?!\0?(?:D\0?O\0?C\0?T\0?Y\0?P\0?E|E\0?N\0?T\0?I\0?T\0?Y)")
 
@@ -198,10 +199,23 @@ def _sheet_rows(file: IO[bytes], name: str) -> Iterator[SheetRow]:
         raise InvalidInput(formulas[:MOST_SHOWN])
 
 
-def iter_book(file: IO[bytes], name: str, leave: Collection[str] = ()) -> Iterator[tuple[str, SheetRow]]:
+@dataclass(frozen=True, slots=True)
+class SheetFault:
+    """What is wrong with cells as they stand, whatever they say. `cell`: of one, its row and column from 1; else
+    (0, 0), and `where` names the cells."""
+
+    where: str
+    message: str
+    cell: tuple[int, int] = (0, 0)
+
+
+def iter_book(
+    file: IO[bytes], name: str, leave: Collection[str] = ()
+) -> Iterator[tuple[str, SheetRow | SheetFault]]:  # fmt: skip
     """The rows that hold anything, of every sheet of a workbook but those to `leave`, each with its sheet's title.
 
-    Faults are told by sheet, row and column. Raises InvalidInput, LimitExceeded.
+    Merged cells, formulas and the like come as faults among them; a row comes without its cells at fault. Raises
+    InvalidInput for what is no workbook at all, LimitExceeded.
     """
     file.seek(0)
     if file.read(len(ZIP)) != ZIP:
@@ -210,17 +224,16 @@ def iter_book(file: IO[bytes], name: str, leave: Collection[str] = ()) -> Iterat
     yield from _guarded(_book_rows(file, name, leave), name)
 
 
-def _book_rows(file: IO[bytes], name: str, leave: Collection[str]) -> Iterator[tuple[str, SheetRow]]:
+def _book_rows(file: IO[bytes], name: str, leave: Collection[str]) -> Iterator[tuple[str, SheetRow | SheetFault]]:
     from openpyxl import load_workbook
 
     _check_members(file, name)
     book = load_workbook(file, read_only=True, data_only=False, keep_links=False)
-    found = cells_in_all = 0
-    faults: list[Problem] = []
+    found = cells_in_all = told = 0
     for sheet in book.worksheets:
         if sheet.title in leave:
             continue
-        faults += _faults_of_sheet(file, sheet)
+        yield from ((sheet.title, fault) for fault in _faults_of_sheet(file, sheet))
         sheet.reset_dimensions()
         for number, cells in enumerate(sheet.iter_rows(), start=1):
             values: tuple[Any, ...] = tuple(cell.value for cell in cells)
@@ -230,16 +243,17 @@ def _book_rows(file: IO[bytes], name: str, leave: Collection[str]) -> Iterator[t
             found, cells_in_all = found + 1, cells_in_all + width
             if found > MOST_ROWS or cells_in_all > MOST_CELLS:
                 raise LimitExceeded(f"{name}: more than {MOST_ROWS:,} rows or {MOST_CELLS:,} cells; split it")
-            faults += _faults_of_row(sheet.title, number, cells[:width])
-            if len(faults) > MOST_SHOWN:
-                raise InvalidInput(faults[:MOST_SHOWN])
-            yield sheet.title, SheetRow(number, number, values[:width])
+            faults = _faults_of_row(number, cells[:width])
+            wrong = {fault.cell[1] for fault in faults}
+            told += len(faults)
+            yield from ((sheet.title, fault) for fault in faults if told <= MOST_FAULTS)
+            if width <= MOST_COLUMNS:
+                kept = tuple(None if place in wrong else one for place, one in enumerate(values[:width], start=1))
+                yield sheet.title, SheetRow(number, number, kept)
     book.close()
-    if faults:
-        raise InvalidInput(faults)
 
 
-def _faults_of_sheet(file: IO[bytes], sheet: Any) -> list[Problem]:
+def _faults_of_sheet(file: IO[bytes], sheet: Any) -> list[SheetFault]:
     """Merged cells, and more rows than anybody fills in: mostly empty ones, each of which costs its reader as much."""
     rows, before, merged = 0, b"", list[str]()
     with zipfile.ZipFile(file) as packed, packed.open(sheet._worksheet_path) as opened:
@@ -254,27 +268,26 @@ def _faults_of_sheet(file: IO[bytes], sheet: Any) -> list[Problem]:
             merged += [found for found in map(bytes.decode, _MERGED.findall(seen)) if found not in merged]
             before = part
     return [
-        Problem(f"sheet {sheet.title!r} cells {cells}", "are merged; unmerge them, and fill in each cell by itself")
+        SheetFault(f"cells {cells}", "are merged; unmerge them, and fill in each cell by itself")
         for cells in merged[:MOST_SHOWN]
     ]
 
 
-def _faults_of_row(title: str, number: int, cells: Any) -> list[Problem]:
-    faults = []
+def _faults_of_row(number: int, cells: Any) -> list[SheetFault]:
     if len(cells) > MOST_COLUMNS:
-        return [Problem(f"sheet {title!r} row {number}", f"more than {MOST_COLUMNS} columns")]
+        return [SheetFault(f"row {number}", f"more than {MOST_COLUMNS} columns")]
+    faults = []
     for place, cell in enumerate(cells, start=1):
-        where = cell_place(title, number, place)
         if cell.value is None:
             continue
+        at = number, place
         if cell.data_type == "f" or not isinstance(cell.value, _PLAIN):
-            faults.append(Problem(where, "is a formula; paste its value"))
+            faults.append(SheetFault("", "is a formula; paste its value", at))
         elif cell.data_type == "e":
-            faults.append(
-                Problem(where, f"is an error of the spreadsheet ({str(cell.value)[:20]}); write what is meant")
-            )
+            told = f"is an error of the spreadsheet ({str(cell.value)[:20]}); write what is meant"
+            faults.append(SheetFault("", told, at))
         elif isinstance(cell.value, str) and len(cell.value) > MOST_CELL:
-            faults.append(Problem(where, f"{len(cell.value):,} characters; at most {MOST_CELL:,}"))
+            faults.append(SheetFault("", f"{len(cell.value):,} characters; at most {MOST_CELL:,}", at))
     return faults
 
 

@@ -6,7 +6,7 @@ Nothing is written here. Every fault is told with its sheet, row and column, all
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -71,10 +71,13 @@ class Understood:
     problems: list[Problem] = field(default_factory=list)
 
 
-def understand(known: Known, catalogue: Catalogue, sent: Iterable[SentSheet]) -> Understood:
-    """What the rows say. `known` learns the names of new things. `catalogue`: whose ids are taken."""
+def understand(
+    known: Known, catalogue: Catalogue, sent: Iterable[SentSheet], beside: Sequence[str] = ()
+) -> Understood:  # fmt: skip
+    """What the rows say. `known` learns the names of new things. `catalogue`: whose ids are taken. `beside`: titles of
+    sheets that are read elsewhere."""
     found = Understood()
-    read = [one for each in sent if (one := columns_of(known, each, found.problems)) is not None]
+    read = [one for each in sent if (one := columns_of(known, each, found.problems, beside)) is not None]
     _Names(known, catalogue, found).resolve(read)
     found.problems = found.problems[:MOST_PROBLEMS]
     return found

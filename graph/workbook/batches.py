@@ -27,7 +27,7 @@ from graph.ledger.notebook import Notebook
 from graph.ledger.record import NOTE, RETRACT, REVISE, Draft, Entry, draft_of
 from graph.workbook.arrive import understand
 from graph.workbook.changes import Changes, Fate, changes_of
-from graph.workbook.costs import is_of_cost, read_costs
+from graph.workbook.costs import SHEETS, is_of_cost, read_costs
 from graph.workbook.judged import all_faults, placed
 from graph.workbook.known import Finds, Known, read_known
 from graph.workbook.plan import MARK
@@ -133,15 +133,18 @@ def take_in(
 
 
 def _changes(notebook: Notebook, sent: Sent, finds: Finds) -> tuple[Changes, list[CostNote], Known]:
-    sheets = read_book(sent.source, sent.name, sent.bounds)
+    book = read_book(sent.source, sent.name, sent.bounds)
+    sheets = book.sheets
     known, catalogue = read_known(notebook, finds), notebook.catalogue()
-    facts = understand(known, catalogue, [sheet for sheet in sheets if not is_of_cost(sheet)])
+    of_facts = [sheet for sheet in sheets if not is_of_cost(sheet)]
+    facts = understand(known, catalogue, of_facts, [sheet.title for sheet in SHEETS.values()])
     changes = changes_of(known, facts, sent.words)
     by = Provenance(sent.words.author, f"workbook {sent.name}"[:200])
     kept = SqlNotes(notebook.ledger)
     costs = read_costs(known, kept, catalogue, [sheet for sheet in sheets if is_of_cost(sheet)], by)
     changes.fates += costs.fates
-    changes.problems += costs.problems
+    changes.problems = [*book.problems, *changes.problems, *costs.problems]
+    changes.titles = [sheet.title for sheet in sheets]
     if not any(sheet.rows for sheet in sheets) and not changes.problems:
         changes.problems.append(Problem("workbook", "no sheet has a row below its headers: nothing to take in"))
     return changes, costs.notes, known

@@ -43,7 +43,7 @@ class Fate:
 class Changes:
     """`added`: notes by id; `revised`: notes as they stand, each with what it shall say; `places`: rows of a note's id.
 
-    `told`: what is not taken in and why, though nothing is wrong.
+    `told`: what is not taken in and why, though nothing is wrong. `titles`: of the workbook's sheets, in order.
     """
 
     fates: list[Fate] = field(default_factory=list)
@@ -52,6 +52,7 @@ class Changes:
     places: dict[str, WantedRow] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
+    titles: list[str] = field(default_factory=list)
 
     def counts(self) -> dict[str, Counter[str]]:
         """Per sheet how many rows are new, changed, as they stand."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from graph.catalogue.shapes import near_matches
@@ -35,25 +36,36 @@ class ReadSheet:
         return "" if cell is None else str(cell).strip()
 
 
-def columns_of(known: Known, sent: SentSheet, problems: list[Problem]) -> ReadSheet | None:
+def columns_of(
+    known: Known, sent: SentSheet, problems: list[Problem], beside: Sequence[str] = ()
+) -> ReadSheet | None:  # fmt: skip
+    """The sheet with its columns found; None, with a problem, where it is none or has no headers. `beside`: titles of
+    sheets that are read elsewhere, one of which may have been meant."""
     titles = {plain(sheet.title): sheet for sheet in sheets()}
     sheet = titles.get(plain(sent.title))
     if sheet is None:
-        near = near_matches(plain(sent.title), titles)
-        hint = f"; did you mean {titles[near[0]].title!r}?" if near else ";"
+        near = _meant(sent.title, [*(one.title for one in sheets()), *beside])
+        hint = f"; did you mean {near!r}?" if near else ";"
         told = f"is none of this workbook's sheets{hint} rename it or delete it"
+        problems.append(Problem(f"sheet {sent.title!r}", told))
+        return None
+    if _has_no_headers(sheet, sent):
+        told = f"row {sent.header_row} holds no header of this sheet: put its headers there, such as"
+        told += f" {', '.join(column.header for column in sheet.columns[:4])}; rows under it are not read yet"
         problems.append(Problem(f"sheet {sent.title!r}", told))
         return None
     read = ReadSheet(sheet, sent, {}, {}, {})
     headers: dict[str, SheetColumn] = {plain(column.header): column for column in sheet.columns}
     words = {} if sheet.title == HOLES else {plain(header): name for name, header in WORDS.items()}
     for at, header in enumerate(sent.headers):
-        where = read.place(1, at)
+        where = read.place(sent.header_row, at)
         said = plain(header)
         if not header:
             if any(at in row.cells for row in sent.rows):
                 row = next(row for row in sent.rows if at in row.cells)
-                problems.append(Problem(read.place(row.number, at), "this column has no header in row 1"))
+                problems.append(
+                    Problem(read.place(row.number, at), f"this column has no header in row {sent.header_row}")
+                )
         elif said in map(plain, sent.headers[:at]):
             problems.append(Problem(where, "two columns have this header; leave one of them"))
         elif said in (ID, WHAT):
@@ -72,6 +84,20 @@ def columns_of(known: Known, sent: SentSheet, problems: list[Problem]) -> ReadSh
             told = f"no column is headed so on this sheet{hint}; for a property of your own write {OWN}{header[:40]}"
             problems.append(Problem(where, told))
     return read
+
+
+def _meant(title: str, titles: Sequence[str]) -> str:
+    """The title that was meant: first one that differs by spaces and the like alone; empty where none looks like it."""
+    squeezed = {re.sub(r"[\W_]", "", one).casefold(): one for one in titles}
+    said = re.sub(r"[\W_]", "", title).casefold()
+    near = [said] if said in squeezed else near_matches(said, squeezed)
+    return squeezed[near[0]] if near else ""
+
+
+def _has_no_headers(sheet: Sheet, sent: SentSheet) -> bool:
+    headers = {plain(column.header) for column in sheet.columns} | set(map(plain, WORDS.values())) | {ID, WHAT}
+    said = [plain(one) for one in sent.headers if one]
+    return bool(said) and not any(one in headers or one.startswith(OWN.strip()) for one in said)
 
 
 def _own(known: Known, header: str, problems: list[Problem], where: str) -> SheetColumn | None:

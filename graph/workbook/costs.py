@@ -198,6 +198,8 @@ def _named(kind: str, record: _Record, known: Known, names: KnownNames) -> _Reco
     look_ups: dict[str, LookUp] = {"currency": names.currency} if "currency" in record else {}
     if kind == RATE:
         look_ups["kind"] = names.kind_of_work
+    if kind == STOCK and not any(known.is_new(name) for name in known.by_id(record["part"])):
+        look_ups["part"] = names.piece
     if kind == SUBLET and not any(known.is_new(name) for name in known.by_id(record["id"])):
         look_ups["id"] = names.sent_out
     for name, look_up in look_ups.items():
@@ -218,7 +220,7 @@ def _columns_of(sheet: Sheet, sent: SentSheet, problems: list[Problem]) -> dict[
     headers = {plain(column.header): column for column in sheet.columns}
     found: dict[int, SheetColumn] = {}
     for at, header in enumerate(sent.headers):
-        where = cell_place(sent.title, 1, at + 1, header)
+        where = cell_place(sent.title, sent.header_row, at + 1, header)
         if plain(header) in headers and headers[plain(header)] not in found.values():
             found[at] = headers[plain(header)]
         elif header:

@@ -6,7 +6,7 @@ Faults speak the workbook's own language: names as cells have them, headers for 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from graph.catalogue.names import LAY
@@ -21,11 +21,18 @@ from graph.workbook.plan import sheets
 _NOTE = re.compile(r"note ([0-9a-f-]{36})")
 _PROPERTY = re.compile(r"\blay:([A-Za-z]+)")
 _WORD = re.compile(r"<?(?:https?://[^\s<>'\",;]+|[A-Za-z0-9][A-Za-z0-9._~-]*-[A-Za-z0-9._~-]*[A-Za-z0-9])>?")
+_PLACE = re.compile(
+    r"sheet (?P<q>['\"])(?P<title>.*?)(?P=q)(?: row (?P<row>\d+))?(?: column (?P<column>[A-Z]+))?"
+    r"(?: cells (?P<first>[A-Z]+)(?P<top>\d+))?"
+)
 _ROW = re.compile(r"sheet '.*?' row \d+")
 
 
 def all_faults(notebook: Notebook, changes: Changes, known: Known) -> list[Problem]:
-    """What is wrong, all at once. A fault that only follows from one told already, at the same place, is left out."""
+    """What is wrong, all at once, by sheet, row and column; what holds of a whole sheet comes before its rows.
+
+    A fault that only follows from one told already, at the same place, is left out.
+    """
     told = [Problem(one.path, in_words(one.message, known)) for one in changes.problems]
     if changes.stands:
         drafts = [(note, _whole(draft, notebook)) for note, draft in changes.stands]
@@ -35,7 +42,18 @@ def all_faults(notebook: Notebook, changes: Changes, known: Known) -> list[Probl
             places = {one.path for one in told}
             rows = {match[0] for one in told if (match := _ROW.match(one.path))}
             told += [one for one in placed(error.problems, changes, known) if one.path not in places | rows]
-    return list(dict.fromkeys(told))[:MOST_PROBLEMS]
+    return sorted(dict.fromkeys(told), key=lambda one: _place_of(one, changes.titles))[:MOST_PROBLEMS]
+
+
+def _place_of(problem: Problem, titles: Sequence[str]) -> tuple[int, int, int, str]:
+    """Where a fault stands: its sheet's place in the workbook, row, column; 0 where it is of no one sheet or row."""
+    match = _PLACE.match(problem.path)
+    if match is None:
+        return -1, 0, 0, ""
+    title = match["title"]
+    at = titles.index(title) if title in titles else len(titles)
+    letters, row = match["column"] or match["first"] or "", int(match["row"] or match["top"] or 0)
+    return at, row, 0 if not letters else sum(26**n * (ord(c) - 64) for n, c in enumerate(reversed(letters))), title
 
 
 def _whole(draft: Draft, notebook: Notebook) -> Draft:

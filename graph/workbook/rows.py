@@ -68,11 +68,14 @@ def empty_book() -> Book:
 
 
 def book_of(known: Known, *, whole: bool, hidden: Iterable[str] = ()) -> Book:
-    """What the shop's notes say; with `whole` also what its fact files say. `hidden`: what disputes have set aside."""
+    """What the shop's notes say; with `whole` also what its fact files say. What the workshop is called and reckons
+    with is always there. `hidden`: what disputes have set aside."""
     left_out = [f"{known.id_of(name)}: set aside by a note that settles a dispute" for name in sorted(hidden)]
     aside, placed = set(hidden), dict[str, list[tuple[Thing, tuple[str, ...]]]]()
     for thing in known.things.values():
-        seen = thing if whole else Thing(thing.iri, {s: said for s, said in thing.by_source.items() if s != FILES})
+        seen = thing
+        if not whole and LAY + "Shop" not in classes_of(thing.said):
+            seen = Thing(thing.iri, {s: said for s, said in thing.by_source.items() if s != FILES})
         if seen.iri in aside or not seen.by_source:
             continue
         classes = classes_of(seen.said) or known.classes(thing.iri)

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import IO, Any
 
-from graph.errors import LimitExceeded
+from graph.errors import LimitExceeded, Problem
 from graph.guarded.bounds import Bounds
 from graph.guarded.reader import Source, read
-from graph.guarded.sheets import iter_book
+from graph.guarded.sheets import SheetFault, cell_place, iter_book
 from graph.workbook.plan import CHOICES, HOW_TO, LEFT_OUT
 
 
@@ -24,17 +24,23 @@ class SentRow:
 
 @dataclass(slots=True)
 class SentSheet:
-    """A sheet as it was sent."""
+    """A sheet as it was sent. `header_row`: which row its headers are."""
 
     title: str
     headers: list[str]
+    header_row: int = 1
     rows: list[SentRow] = field(default_factory=list)
 
 
 def book_lines(file: IO[bytes], given: Mapping[str, Any]) -> Iterator[Any]:
-    """The task for the child: per row its sheet, number and cells; a date as a list. Given: name, items."""
-    rows = iter_book(file, given["name"], (HOW_TO, CHOICES, LEFT_OUT))
-    for found, (title, row) in enumerate(rows, start=1):
+    """The task for the child: per row its sheet, number and cells; a date as a list; a fault with number 0, and where
+    it is, what it is, row and column instead of cells. Given: name, items."""
+    found = 0
+    for title, row in iter_book(file, given["name"], (HOW_TO, CHOICES, LEFT_OUT)):
+        if isinstance(row, SheetFault):
+            yield title, 0, [row.where, row.message, *row.cell]
+            continue
+        found += 1
         if found > given["items"]:
             raise LimitExceeded(f"{given['name']}: more than {given['items']:,} rows; split it")
         yield title, row.number, [_sendable(cell) for cell in row.cells]
@@ -48,15 +54,35 @@ def _sendable(cell: object) -> object:
     return cell if cell is None or isinstance(cell, (str, int, float, bool)) else ["time", str(cell)]
 
 
-def read_book(source: Source, name: str, bounds: Bounds) -> list[SentSheet]:
-    """The sheets of a workbook. Raises InvalidInput, LimitExceeded, Busy."""
+@dataclass(frozen=True, slots=True)
+class SentBook:
+    """A workbook as it was sent. `problems`: of cells as they stand, such as formulas; their rows come without them."""
+
+    sheets: list[SentSheet]
+    problems: list[Problem]
+
+
+def read_book(source: Source, name: str, bounds: Bounds) -> SentBook:
+    """Raises InvalidInput for what is no workbook, LimitExceeded, Busy."""
     found: dict[str, SentSheet] = {}
+    faults: list[tuple[str, list[Any]]] = []
     for title, number, cells in read(book_lines, source, name, {"items": bounds.items}, bounds):
+        if not number:
+            faults.append((title, cells))
+            continue
         if title not in found:
-            found[title] = SentSheet(title, [str(cell if cell is not None else "").strip() for cell in cells])
+            headers = [str(cell if cell is not None else "").strip() for cell in cells]
+            found[title] = SentSheet(title, headers, number)
             continue
         headers = found[title].headers
         headers += [""] * (len(cells) - len(headers))
         filled = {place: cell for place, cell in enumerate(cells) if cell not in (None, "") and str(cell).strip()}
         found[title].rows.append(SentRow(number, filled))
-    return list(found.values())
+    return SentBook(list(found.values()), [_problem(title, *cells, found.get(title)) for title, cells in faults])
+
+
+def _problem(title: str, where: str, message: str, row: int, column: int, sheet: SentSheet | None) -> Problem:
+    if where:
+        return Problem(f"sheet {title!r} {where}", message)
+    headers = sheet.headers if sheet and row != sheet.header_row else []
+    return Problem(cell_place(title, row, column, headers[column - 1] if column <= len(headers) else ""), message)

@@ -106,3 +106,11 @@ def test_a_job_without_readings_is_said_to_leave_the_odds_wider() -> None:
     whole, told = with_job(Enquiry(("clutch-slips",)), Job("J-8", "t", "tansy-5", "pipit-16", ()), index().catalogue)
 
     assert whole.measured == {} and "wider" in told[0]
+
+
+def test_a_length_that_may_be_in_thousands_is_asked_back_and_not_read_as_a_millimetre(client: TestClient) -> None:
+    asked = client.post("/complaints", json=ASKED | {"measured": {"release-gap": "1,000 mm"}})
+    read = client.post("/complaints", json=ASKED | {"measured": {"release-gap": "1,025 mm"}})
+
+    assert asked.status_code == 422 and "write 1000, or 1.0 if that is meant" in asked.text, asked.text
+    assert read.status_code == 200

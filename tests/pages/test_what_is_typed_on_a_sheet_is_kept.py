@@ -167,3 +167,33 @@ def test_no_way_back_leads_to_another_host(app: tuple[TestClient, Notebook]) -> 
                     "/\\elsewhere.example/route", "\\\\elsewhere.example/route", "/%2f/../route\\"):  # fmt: skip
         assert answer_in(address) == ""
         assert "Back to the answer" not in client.get("/browse", params={"back": address}).text
+
+
+def test_a_refused_sheet_keeps_the_places_of_its_kind_of_job_and_so_does_the_written_one(
+    app: tuple[TestClient, Notebook],
+) -> None:
+    client, _ = app
+    unit = added(client, name="Reed 5", kind="gearbox")
+    shown = client.get(f"{unit}?job=converter-and-flexplate").text
+    fields = hidden(shown) | standing(shown) | KNOWN
+
+    refused = client.post(unit, data=fields | {"at.at-torque-converter": "no such", "author": ""})
+    few, every = (set(standing(page)) for page in (refused.text, client.get(unit).text))
+    written = client.post(unit, data=fields | {"at.at-bell-housing/none": "yes"}, follow_redirects=False)
+
+    assert refused.status_code == 422 and few == set(standing(shown)) and few < every
+    assert "job=converter-and-flexplate" in written.headers["location"]
+
+
+def test_a_field_that_is_sent_twice_with_different_words_is_named_and_nothing_is_written(
+    app: tuple[TestClient, Notebook],
+) -> None:
+    client, notebook = app
+    unit = added(client, name="Reed 5", kind="gearbox")
+    before = notebook.ledger.head().position
+    fields = hidden(client.get(unit).text) | KNOWN | {"at.at-bell-housing": ["Reed bell", "Other bell"]}
+
+    answer = client.post(unit, data=fields)
+
+    assert answer.status_code == 422 and "at.at-bell-housing" in answer.text
+    assert "was sent several times" in answer.text and notebook.ledger.head().position == before

@@ -110,7 +110,28 @@ def test_merged_cells_and_formulas_are_named_by_their_place(notebook):
     told = faults(notebook, saved(book))
 
     assert "sheet 'Units' cells A2:B3: are merged; unmerge them, and fill in each cell by itself" in told
-    assert "sheet 'Parts' row 2 column C: is a formula; paste its value" in told
+    assert "sheet 'Parts' row 2 column C (cash): is a formula; paste its value" in told
+
+
+def test_what_is_wrong_with_cells_stands_among_all_other_faults_in_the_order_of_the_sheets(notebook):
+    lid = {"name": "Linnet lid", "kind": "gearbox case", "cash": "=6*7"}
+    book = filled({"Units": [{"name": "Linnet 4", "kind": "boat"}], "Parts": [CASE | {"days": "soon"}, lid]})
+    book["Parts"].merge_cells("A6:B7")
+    book["Parts"]["A8"] = "Kindless"
+    book.create_sheet("Pricelist").append(["part", "cash"])
+    readings = book.create_sheet("Readings")
+    readings.append(["Linnet case", "a bore", "45.01 mm"])
+    readings.append(["Linnet lid", "a bore", "45.02 mm"])
+
+    told = faults(notebook, saved(book))
+
+    places = [one.partition(": ")[0] for one in told]
+    assert places == [
+        "sheet 'Units' row 2 column B (kind)", "sheet 'Parts' row 2 column E (days)",
+        "sheet 'Parts' row 3 column C (cash)", "sheet 'Parts' cells A6:B7", "sheet 'Parts' row 8 column B (kind)",
+        "sheet 'Pricelist'", "sheet 'Readings'",
+    ], told  # fmt: skip
+    assert "did you mean 'Price list'?" in told[5] and "row 1 holds no header of this sheet" in told[6]
 
 
 def test_a_wrong_sheet_and_a_wrong_header_come_with_what_was_meant(notebook):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
@@ -10,9 +11,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from openpyxl import load_workbook
 
 from graph.catalogue.model import Catalogue
-from graph.cli.question import DEMO_FACTS
+from graph.cli.question import DEMO_FACTS, facts_of
+from graph.cli.workshop import NewWorkshop, start_workshop
 from graph.costing.notes import PRICE, CostNote, Provenance
 from graph.costing.price_import import price_body
 from graph.costing.prices import Price
@@ -167,6 +170,16 @@ def test_prices_rates_shelf_and_work_sent_out_travel_and_go_with_their_batch(tmp
         assert again.changes == 0 and again.counts["Price list"] == {"as it stands": 1}
         take_back(two.notebook, batch.id, WORDS)
         assert record(two) == [[], [], [], []] and two.notebook.catalogue().parts == {}
+
+
+def test_what_the_workshop_is_called_and_reckons_with_stands_on_its_sheet(tmp_path):
+    home = start_workshop(tmp_path, NewWorkshop("Rushy Lane", "EUR", "61.50", "7.5", "19"))
+    with opened_shop(home, facts_of(home)) as opened:
+        book = load_workbook(io.BytesIO(workshop_file(opened.notebook, whole=False).data))
+
+        assert [cell.value for cell in book["Workshop"][2]][:4] == ["Rushy Lane", "EUR", 61.5, 7.5]
+        assert book["Tax"]["A2"].value == 19
+        assert preview(opened.notebook, sent(saved(book))).changes == 0
 
 
 @pytest.mark.slow
