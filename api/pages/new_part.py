@@ -111,7 +111,7 @@ def add_part(request: Request, form: SentForm, notebook: KeptNotebook, workshop:
     index, problems = workshop.index, list[Problem]()
     choices: dict[str, tuple[Choice, ...]] = {}
     if before := added_before(notebook, typed, access.name):
-        return _onward(index, subject_of(before, notebook), typed)
+        return _onward(request, index, subject_of(before, notebook), typed)
     part = read_part(typed, index, notebook, problems, choices)
     problems += said_problems(index.catalogue, typed.evidence, typed.author)
     try:

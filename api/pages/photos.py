@@ -53,7 +53,12 @@ def photos_of(notebook: Notebook | None, notes: Iterable[Entry]) -> dict[str, Ph
 
 def with_photo(typed: NoteForm, form: FormData, ledger: Ledger) -> tuple[NoteForm, tuple[Problem, ...]]:
     """The form with the photo that was sent with it, kept even if the note is not written yet; and what is wrong."""
-    sent = [one for name in FILES if isinstance(one := form.get(name), UploadFile) and one.filename]
+    files = [(name, one) for name, one in form.multi_items() if isinstance(one, UploadFile) and one.filename]
+    sent = [one for name, one in files if name in FILES]
+    if strange := [(name, one.filename) for name, one in files if name not in FILES]:
+        told = ", ".join(f"{file!r} was sent as {name[:40]!r}" for name, file in strange)
+        beside = "".join(f"; {one.filename!r} was not kept either" for one in sent)
+        return typed, (Problem(FIELD, f"{told}: send it as {' or '.join(FILES)}{beside}"),)
     if len(sent) > 1:
         told = f"{sent[0].filename!r} and {sent[1].filename!r} were sent; a note has one: write another for the second"
         return typed, (Problem(FIELD, told),)
@@ -61,6 +66,9 @@ def with_photo(typed: NoteForm, form: FormData, ledger: Ledger) -> tuple[NoteFor
         if typed.document and attachments.find(ledger, typed.document) is None:
             return replace(typed, document=""), (Problem(FIELD, f"{typed.document[:100]!r} is not kept here"),)
         return typed, ()
+    if typed.document and attachments.find(ledger, typed.document) is None:
+        told = f"{typed.document[:100]!r} is named as its paper, and {sent[0].filename!r} was sent: leave one of them"
+        return typed, (Problem(FIELD, told),)
     file = sent[0]
     content = file.file.read(attachments.MAX_BYTES + 1)
     try:

@@ -16,7 +16,18 @@ from graph.answer.words import one as article
 from graph.catalogue.kinds import can_hold
 from graph.catalogue.model import Catalogue
 from graph.costing.jobs import Job, get_job
-from graph.costing.notes import JOB_ENTRY, PRICE, RATE, STOCK, SUBLET, CostNote, CostNotes
+from graph.costing.notes import (
+    EVIDENCE,
+    FINDING,
+    HOURS,
+    JOB_ENTRY,
+    PRICE,
+    RATE,
+    STOCK,
+    SUBLET,
+    CostNote,
+    CostNotes,
+)
 from graph.costing.priors import load_signs
 from graph.costing.rates import BENCH
 from graph.costing.signs import check_signs
@@ -31,6 +42,7 @@ USUAL_KINDS = (BENCH, "electrical", "machining", "road test", "welding")
 MOST_BY_NAME = 20_000  # of more parts, only ids are looked up: their names are in no table that fits
 MOST_SHOWN = 5  # of what is known, where nothing looks like what was said
 MOST_HINTS = 20  # unknown names of one list that are compared with every known one
+_LEARNT = (HOURS, FINDING, EVIDENCE, STOCK)  # of a job that is closed
 _FIELDS = {PRICE: "part", STOCK: "part", RATE: "kind", SUBLET: "id"}
 
 
@@ -118,6 +130,19 @@ class KnownNames:
         wanted = " or ".join(names[one].label if one in names else one for one in kinds[0].part_kinds)
         raise NotExact(f"{found.label} is {article(kind)}; {place} takes {article(wanted)}")
 
+    def label(self, about: str) -> str:
+        """What people call a task, operation, fault, part or joint that a job taught of; empty where it has no name."""
+        known = self._known
+        for table in (known.tasks, known.operation_prices, known.faults, known.parts, known.joint_kinds):
+            if about in table:
+                return str(table[about].label)
+        if about not in known.edges:
+            return ""
+        edge = known.edges[about]
+        ends = [known.parts[end].label for end in (edge.source, edge.target) if end in known.parts]
+        joint = known.joint_kinds.get(edge.joint)
+        return " and ".join(ends) + (f", {joint.label}" if joint else "")
+
     def names_in(self, note: CostNote, job: Job) -> dict[str, str]:
         """The names for the ids that an entry of a job speaks of."""
         texts = {fault: doubt.text for fault, doubt in (job.doubts or {}).items()}
@@ -196,6 +221,8 @@ def _settled_note(note: CostNote, known: KnownNames, notes: CostNotes) -> CostNo
         if problems:
             raise InvalidInput(problems)
         return replace(note, about=about)
+    if note.job and note.kind in _LEARNT and (label := known.label(note.about)):
+        return replace(note, body={**note.body, "label": label})
     if note.kind == JOB_ENTRY and note.body.get("entry") in ("finding", "as built"):
         return _settled_entry(note, known, get_job(notes, note.job))
     return note

@@ -86,14 +86,14 @@ def _end_words(note: CostNote) -> str:
 
 
 def _words(note: CostNote) -> str:
-    body = note.body
+    body, named = note.body, note.body.get("label") or note.about
     if note.kind == FINDING:
         state = "not laid open" if body["laid_open"] is not True else "worn" if body["worn"] is True else "sound"
-        return f"{note.about}: {state}."
+        return f"{named}: {state}."
     if note.kind == HOURS:
         actual, planned = int(str(body["actual_hundredths"])) / 100, int(str(body["planned_hundredths"])) / 100
-        return f"{note.about}: {actual:.2f} h, {planned:.2f} h by the book."
+        return f"{named}: {actual:.2f} h, {planned:.2f} h by the book."
     if note.kind == STOCK:
         place = f" at {body['place']}" if body["place"] else ""
-        return f"{note.about}: {body['taken']} taken off the shelf{place}."
-    return f"{note.about}: {note.evidence.replace('-', ' ')}."
+        return f"{named}: {body['taken']} taken off the shelf{place}."
+    return f"{named}: {note.evidence.replace('-', ' ')}."

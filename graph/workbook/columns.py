@@ -79,8 +79,8 @@ def columns_of(
             if column:
                 read.columns[at] = column
         else:
-            near = near_matches(said, [*headers, *words])
-            hint = f"; did you mean {near[0]!r}?" if near else ""
+            alike = near_matches(said, [*headers, *words])
+            hint = f"; did you mean {alike[0]!r}?" if alike else ""
             told = f"no column is headed so on this sheet{hint}; for a property of your own write {OWN}{header[:40]}"
             problems.append(Problem(where, told))
     return read

@@ -78,10 +78,11 @@ def read_book(source: Source, name: str, bounds: Bounds) -> SentBook:
         headers += [""] * (len(cells) - len(headers))
         filled = {place: cell for place, cell in enumerate(cells) if cell not in (None, "") and str(cell).strip()}
         found[title].rows.append(SentRow(number, filled))
-    return SentBook(list(found.values()), [_problem(title, *cells, found.get(title)) for title, cells in faults])
+    return SentBook(list(found.values()), [_problem(title, cells, found.get(title)) for title, cells in faults])
 
 
-def _problem(title: str, where: str, message: str, row: int, column: int, sheet: SentSheet | None) -> Problem:
+def _problem(title: str, fault: list[Any], sheet: SentSheet | None) -> Problem:
+    where, message, row, column = fault
     if where:
         return Problem(f"sheet {title!r} {where}", message)
     headers = sheet.headers if sheet and row != sheet.header_row else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import struct
 import zlib
@@ -10,6 +11,8 @@ from io import BytesIO
 
 import pytest
 from fastapi.testclient import TestClient
+from hypothesis import HealthCheck, example, given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from graph.ledger import attachments
@@ -124,3 +127,37 @@ def test_a_photo_as_large_as_phones_take_them_is_taken_by_the_page(app: tuple[Te
 
     assert kept.status_code == 201, kept.text
     assert kept.json()["size"] < 1_000
+
+
+PICTURE, PAPER, NO_PICTURE = png((2, 2)), b"%PDF-1.7 an order of the shop", b"GIF89 no picture"
+EACH = {PICTURE: ("a.png", "image/png"), PAPER: ("order.pdf", "application/pdf"), NO_PICTURE: ("b.png", "image/png")}
+SENT_FILES = st.lists(st.tuples(st.sampled_from(("photo", "paper", "scan")), st.sampled_from(sorted(EACH))), max_size=2)
+
+
+@settings(max_examples=int(os.environ.get("LAYSHAFT_FORM_EXAMPLES", "12")), deadline=None,
+          suppress_health_check=[HealthCheck.function_scoped_fixture])  # fmt: skip
+@given(
+    files=SENT_FILES, document=st.sampled_from(("", "order 4711")), text=st.sampled_from(("as found", "a & <b>", ""))
+)
+@example(files=[("photo", PICTURE), ("photo", PAPER)], document="", text="as found")
+@example(files=[("photo", PICTURE)], document="order 4711", text="as found")
+@example(files=[("scan", PICTURE)], document="", text="as found")
+def test_every_file_and_word_sent_with_a_note_is_kept_or_named(
+    app: tuple[TestClient, Notebook], files: list[tuple[str, bytes]], document: str, text: str
+) -> None:
+    client, notebook = app
+    fields = hidden(client.get("/notebook/new?relation=remark").text) | KNOWN | {"text": text, "document": document}
+    uploads = [(name, (EACH[data][0], data, EACH[data][1])) for name, data in files]
+
+    answer = client.post("/notebook", data=fields, files=uploads or None, follow_redirects=False)
+
+    if answer.status_code == 303:
+        note = notebook.ledger.get_note(answer.headers["location"].partition("?")[0].rpartition("/")[2])
+        kept = attachments.find(notebook.ledger, note.document)
+        assert note.text == text and [upload[1][0] for upload in uploads] == ([kept.name] if kept else [])
+        return
+    told = answer.text.partition('role="alert"')[2].partition("</div>")[0]
+    assert answer.status_code == 422 and told
+    for _, (name, _, _) in uploads:
+        assert name in answer.text, f"{name} is neither kept nor named"
+    assert not document or document in answer.text

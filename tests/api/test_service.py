@@ -57,8 +57,14 @@ def test_what_a_job_taught_stands_in_the_ledger_as_well(tmp_path: Path) -> None:
     question = {"gearbox": "hollin-5", "engine": "ouzel-20"}
     with opened_service(tmp_path, Settings()) as (app, _), TestClient(app, base_url=HERE) as client:
         client.post("/jobs", json={"question": question, "title": "pick-up", "number": "J-1", "author": "bench 1"})
+        step = next(one for one in client.get("/jobs/J-1").json()["steps"] if one["planned"])
+        client.post("/jobs/J-1/hours", json={"step": step["number"], "hours": 2.5, "author": "bench 1"})
         closed = client.post("/jobs/J-1/closing", json={"outcome": "done", "author": "bench 1"})
 
         assert closed.status_code == 200
-        assert "Job J-1 closed: done." in client.get("/notes", params={"job": "J-1"}).text
+        (note,) = client.get("/notes", params={"job": "J-1"}).json()["notes"]
+        first, *lines = note["text"].splitlines()
+        assert first == "Job J-1 closed: done." and any(": 2.50 h, " in line for line in lines)
+        ids = [line for line in lines if re.match(r"[a-z0-9]+(-[a-z0-9]+)+: ", line)]
+        assert not ids, "people are told names, not ids"
         assert client.post("/routes", json=question).json()["status"] == "if it holds"
