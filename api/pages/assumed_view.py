@@ -32,6 +32,14 @@ class Asking:
 
 
 @dataclass(frozen=True, slots=True)
+class PricePage:
+    """The `address` of a page that takes what has no price yet, and its `words`."""
+
+    address: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class AssumedView:
     """One thing assumed: its `words`, how it is settled (`settles`), and the `address` of the page that takes the
     result, with `address_words`; empty where there is none. `prices`: pages that take what has no price yet."""
@@ -40,7 +48,7 @@ class AssumedView:
     settles: str
     address: str
     address_words: str
-    prices: tuple[tuple[str, str], ...] = ()
+    prices: tuple[PricePage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +133,7 @@ def result_page(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> t
     return _at("/notebook/new", "write down how it is", "", {"text": line.text[:500], **back})
 
 
-def price_pages(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> tuple[tuple[str, str], ...]:
+def price_pages(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> tuple[PricePage, ...]:
     """The pages that take what the line names as without a price, each with its words; all lead back."""
     back = {BACK: asked.back} if asked.back else {}
     pages = []
@@ -142,7 +150,7 @@ def price_pages(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> t
         pages.append(_at("/shop/sublets/page", "say what that work costs", "", back))
     if any("rate" in one.split() for one in line.unpriced):
         pages.append(_at("/shop/rates/page", "state the rate", "", back))
-    return tuple(pages)
+    return tuple(PricePage(*one) for one in pages)
 
 
 def _remedy_kind(index: CatalogueIndex, line: AssumptionLine) -> str:

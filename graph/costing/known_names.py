@@ -136,12 +136,16 @@ class KnownNames:
         for table in (known.tasks, known.operation_prices, known.faults, known.parts, known.joint_kinds):
             if about in table:
                 return str(table[about].label)
+        for joint in known.joint_kinds.values():  # what the joints of a kind taught, whatever parts meet there
+            for within, words in ((True, "within one family"), (False, "across families")):
+                if about == joint.odds_key(within):
+                    return f"{joint.label}, {words}"
         if about not in known.edges:
             return ""
         edge = known.edges[about]
         ends = [known.parts[end].label for end in (edge.source, edge.target) if end in known.parts]
-        joint = known.joint_kinds.get(edge.joint)
-        return " and ".join(ends) + (f", {joint.label}" if joint else "")
+        at = known.joint_kinds.get(edge.joint)
+        return " and ".join(ends) + (f", {at.label}" if at else "")
 
     def names_in(self, note: CostNote, job: Job) -> dict[str, str]:
         """The names for the ids that an entry of a job speaks of."""

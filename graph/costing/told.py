@@ -88,7 +88,8 @@ def _end_words(note: CostNote) -> str:
 def _words(note: CostNote) -> str:
     body, named = note.body, note.body.get("label") or note.about
     if note.kind == FINDING:
-        state = "not laid open" if body["laid_open"] is not True else "worn" if body["worn"] is True else "sound"
+        failed, held = ("does not hold", "holds") if note.about.startswith("joint/") else ("worn", "sound")
+        state = "not laid open" if body["laid_open"] is not True else failed if body["worn"] is True else held
         return f"{named}: {state}."
     if note.kind == HOURS:
         actual, planned = int(str(body["actual_hundredths"])) / 100, int(str(body["planned_hundredths"])) / 100
