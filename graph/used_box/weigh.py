@@ -49,8 +49,9 @@ def weigh_used_box(asked: UsedBox, index: CatalogueIndex) -> UsedBoxVerdict:
     spread = _spread(inside, belief.odds)
     worn = _worn(inside, before, belief.odds)
     part = index.catalogue.parts[asked.gearbox]
-    worth, worth_words = worth_of(asked, part, index.catalogue, spread.mean, _spread(inside, before).mean)
     least, telling = any(line.lacks for line in worn), {one.test.id for one in weighed}
+    usual = _spread(inside, before).mean
+    worth, worth_words = worth_of(asked, part, index.catalogue, spread.mean, usual, least)
     return UsedBoxVerdict(
         gearbox=asked.gearbox, label=part.label, currency=index.catalogue.currency,
         variants=_variants(index, asked.gearbox), tell_apart=_tell_apart(index, asked.gearbox),
@@ -60,7 +61,7 @@ def weigh_used_box(asked: UsedBox, index: CatalogueIndex) -> UsedBoxVerdict:
         ),
         answered=tuple(_said(trade.tests[one], said) for one, said in asked.found.items()), worn=worn,
         repairs=spread.mean, repairs_p90=spread.quantile(Fraction(9, 10)),
-        repairs_before=_spread(inside, before).mean, at_least=least, worth=worth, worth_words=worth_words,
+        repairs_before=usual, at_least=least, worth=worth, worth_words=worth_words,
         bring_home=tuple(one for one in measuring_sheet() if one.side in BOX_SIDE), not_known=tuple(inside.not_known),
         summary=summary_of(worn, spread.mean, least, index.catalogue.currency), notes=_notes(worn, inside),
         cautions=cautions(),

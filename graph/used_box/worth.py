@@ -14,14 +14,15 @@ LIKELY, SHOWN = 0.5, 3
 
 
 def worth_of(
-    asked: UsedBox, part: Part, catalogue: Catalogue, repairs: Fraction, before: Fraction
+    asked: UsedBox, part: Part, catalogue: Catalogue, repairs: Fraction, before: Fraction, at_least: bool
 ) -> tuple[Fraction | None, str]:  # fmt: skip
     """What to pay at most, and how it is reckoned. A price of a sound one is less what is expected to be put right; a
     price of one that nobody tested has the usual repairs in it, so only what the checks changed counts."""
     currency = catalogue.currency
-    cost = money(repairs, currency)
+    least = "at least " if at_least else ""
+    cost = f"{least}{money(repairs, currency)}"
     stated = part.cash_hundredths if part.currency in ("", currency) else None
-    asking = "" if asked.asking_hundredths is None else _asking(asked.asking_hundredths, repairs, currency)
+    asking = "" if asked.asking_hundredths is None else _asking(asked.asking_hundredths, repairs, least, currency)
     if stated is None:
         return None, f"Nobody has stated what one costs: pay {cost} less than for a sound one.{asking}"
     price = Fraction(stated, 100)
@@ -37,10 +38,10 @@ def worth_of(
     return worth, f"Worth up to {money(worth, currency)}: {how}.{asking}"
 
 
-def _asking(asking_hundredths: int, repairs: Fraction, currency: str) -> str:
+def _asking(asking_hundredths: int, repairs: Fraction, least: str, currency: str) -> str:
     asking = Fraction(asking_hundredths, 100)
     both = money(asking + repairs, currency)
-    return f" At the {money(asking, currency)} asked it comes to {both} with what is expected to be put right."
+    return f" At the {money(asking, currency)} asked it comes to {least}{both} with what is expected to be put right."
 
 
 def summary_of(worn: Sequence[WornLine], repairs: Fraction, at_least: bool, currency: str) -> str:
