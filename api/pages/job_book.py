@@ -19,9 +19,8 @@ from api.pages.job_view import (
     SOUND,
     UNSEEN,
     WORN,
-    JobBookView,
     address_of_job,
-    job_line,
+    job_book_view,
     job_view,
     sign_choices,
     signs_of,
@@ -36,8 +35,10 @@ from api.workshop import UsesWorkshop, Workshop
 from graph.costing import jobs
 from graph.costing.asking import CostedAnswer
 from graph.costing.notes import CostNote, Provenance
+from graph.costing.past_jobs import JobFilter, find_jobs
 from graph.costing.plan import find_plan
 from graph.costing.shop import list_stock
+from graph.costing.stops import halt_entry
 from graph.errors import Conflict, InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.papers.making import make_paper
 from graph.papers.model import PaperWay
@@ -49,10 +50,13 @@ Typed = Mapping[str, str]
 
 @needs("read")
 @router.get("/job-book")
-def show_jobs(request: Request, workshop: UsesWorkshop) -> Response:
-    """The list."""
-    lines = tuple(job_line(job) for job in reversed(jobs.list_jobs(workshop.shop.notes)))
-    return page(request, "job_book.html", JobBookView(lines), title="Jobs")
+def show_jobs(
+    request: Request, workshop: UsesWorkshop, words: Said = "", gearbox: Said = "", engine: Said = ""
+) -> Response:
+    """The list, or those of it that were looked for."""
+    wanted = JobFilter(words=words.strip(), gearbox=gearbox, engine=engine)
+    found = find_jobs(workshop.shop.notes, workshop.index, wanted)
+    return page(request, "job_book.html", job_book_view(found, wanted, workshop.index), title="Jobs")
 
 
 @needs("read")
@@ -222,6 +226,17 @@ def note_remark(request: Request, job: JobName, form: SentForm, workshop: UsesWo
         return [jobs.remark_entry(found, typed["words"], said)]
 
     return _entered(request, workshop, job, form, entries)
+
+
+@needs("note")
+@router.post("/job-book/{job}/halt")
+def halt_job(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
+    """Halts it at a stop, or lets it go on."""
+    tasks = workshop.index.catalogue.tasks
+    return _entered(
+        request, workshop, job, form,
+        lambda found, typed, said: [halt_entry(found, typed.get("stop", ""), typed.get("why", ""), said, tasks)],
+    )  # fmt: skip
 
 
 @needs("note")

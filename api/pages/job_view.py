@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 from urllib.parse import quote
@@ -14,13 +14,16 @@ from graph.catalogue.model import Catalogue, Term
 from graph.costing import jobs
 from graph.costing.known_names import KnownNames
 from graph.costing.notes import new_id
+from graph.costing.past_jobs import JobFilter, state_words
 from graph.costing.priors import load_signs
+from graph.costing.stops import stop_label, stop_table, stops_of_job
 from graph.errors import Problem
 from graph.exact import HUNDREDTHS
 from graph.ledger.find import NoteFilter, find_notes
 from graph.ledger.notebook import Notebook
+from graph.lookups.index import CatalogueIndex
 
-MOST_NOTES = 100
+MOST_NOTES, MOST_UNITS = 100, 300
 WORN, SOUND, UNSEEN = "worn", "sound", "unseen"
 STATES = (Choice(WORN, "worn"), Choice(SOUND, "sound"), Choice(UNSEEN, "not laid open"))
 LABELS = {
@@ -30,7 +33,7 @@ LABELS = {
     "tool": "With what", "by": "Who measured", "position": "Place", "part": "Part fitted",
     "condition": "Condition", "remark": "Remark on it", "words": "Remark", "outcome": "How it ended",
     "months": "Months after", "good": "How it goes", "looked": "In your words", "reason": "Why",
-    "author": "Who says so",
+    "author": "Who says so", "stop": "Where it stands", "why": "Why, or what was decided",
 }  # fmt: skip
 
 
@@ -45,10 +48,46 @@ class JobLine:
 
 
 @dataclass(frozen=True, slots=True)
-class JobBookView:
-    """All jobs, newest first (`lines`)."""
+class JobGroup:
+    """Jobs that stand alike: a `heading` with its `jobs`."""
 
-    lines: tuple[JobLine, ...]
+    heading: str
+    jobs: tuple[JobLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitOption:
+    """A gearbox or engine to choose: its `id` and `label`; `chosen`: it was looked for."""
+
+    id: str
+    label: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class JobBookView:
+    """Jobs, newest first: those that are open, by where they stand (`open`), and `closed`.
+
+    `words`: what was looked for; `gearboxes`, `engines`: to choose from; `searched`: whether anything was looked for.
+    """
+
+    open: tuple[JobGroup, ...]
+    closed: tuple[JobLine, ...]
+    words: str
+    gearboxes: tuple[UnitOption, ...]
+    engines: tuple[UnitOption, ...]
+    searched: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StopLine:
+    """A stop of the job: what is measured there and what that decides; `here`: it is halted there."""
+
+    id: str
+    label: str
+    measures: tuple[str, ...]
+    decides: str
+    here: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +128,7 @@ class JobView(FormFaults):
     `address`: of the page; forms are sent below it. `typed`: what was sent; `done`: what was kept just now; `fears`:
     the faults that the plan names; `signs`: sign and state, known before opening; `places`, `conditions`, `states`: to
     choose from; `choices`: the parts that words may have meant.
+    `stops`: where it can be halted, `stop`: where it is.
     `notes`: of the shop about this job, with photos; `keeps_notes`: they can be written here. `key`: of this page's
     forms: one that is sent twice is kept once.
     """
@@ -115,6 +155,8 @@ class JobView(FormFaults):
     notes: tuple[JobNote, ...] = ()
     keeps_notes: bool = False
     key: str = ""
+    stops: tuple[StopLine, ...] = ()
+    stop: str = ""
 
     def value(self, name: str) -> str:
         """What was typed into a field."""
@@ -136,7 +178,7 @@ def with_notes(view: JobView, notebook: Notebook | None) -> JobView:
 
 def job_line(job: jobs.Job) -> JobLine:
     """A job for the list."""
-    return JobLine(job.id, job.title, job.outcome or "open", address_of_job(job.id))
+    return JobLine(job.id, job.title, state_words(job), address_of_job(job.id))
 
 
 def address_of_job(job: str) -> str:
@@ -160,12 +202,38 @@ def job_view(
         for note in job.noted
     )  # fmt: skip
     return JobView(
-        job.id, job.title, job.outcome or "open", not job.closing, job.outcome == jobs.DONE_WELL, steps, entries,
+        job.id, job.title, state_words(job), not job.closing, job.outcome == jobs.DONE_WELL, steps, entries,
         address_of_job(job.id), tuple(Choice(one, _fear(one, job, known)) for one in job.faults), sign_choices(),
         tuple(sorted(known.position_kinds.values(), key=lambda one: one.label)),
         tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)), problems=problems, typed=typed,
-        choices=choices, done=done, key=new_id("form"),
+        choices=choices, done=done, key=new_id("form"), stop=job.stop,
+        stops=tuple(StopLine(one.id, one.label, one.measures, one.decides, one.id == job.stop)
+                    for one in stops_of_job(job, known.tasks)),
     )  # fmt: skip
+
+
+def job_book_view(found: Sequence[jobs.Job], wanted: JobFilter, index: CatalogueIndex) -> JobBookView:
+    """The list of jobs, those that are open by where they stand."""
+    lines: dict[str, list[JobLine]] = {}
+    for job in found:
+        if not job.outcome:
+            lines.setdefault(job.stop, []).append(job_line(job))
+    order = ["", *(one.id for one in stop_table())]
+    standing = sorted(lines.items(), key=lambda item: order.index(item[0]) if item[0] in order else len(order))
+    return JobBookView(
+        tuple(
+            JobGroup(f"Halted: {stop_label(stop).casefold()}" if stop else "Under way", tuple(at))
+            for stop, at in standing
+        ),
+        tuple(job_line(job) for job in found if job.outcome), wanted.words,
+        _options(index, "gearbox", wanted.gearbox), _options(index, "engine", wanted.engine),
+        bool(wanted.words or wanted.gearbox or wanted.engine),
+    )  # fmt: skip
+
+
+def _options(index: CatalogueIndex, what: str, chosen: str) -> tuple[UnitOption, ...]:
+    parts = index.catalogue.parts
+    return tuple(UnitOption(one, parts[one].label, one == chosen) for one in index.units(what)[:MOST_UNITS])
 
 
 def sign_choices() -> tuple[Choice, ...]:

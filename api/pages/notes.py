@@ -21,13 +21,16 @@ from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.extra import last_writer, remember_writer, text_of, writer_of
 from api.pages.form_faults import FormFaults
+from api.pages.job_view import JobLine, job_line
 from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, FormInDoubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
 from api.pages.photos import Photo, photo_of, with_photo
 from api.pages.stated_before import StatedBefore, stated_before, words_of
 from api.roles import needs
-from api.workshop import UsesWorkshop
-from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, JointKind, PositionKind
+from api.routers.search import fact_notes_beside
+from api.workshop import UsesWorkshop, Workshop
+from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, JointKind, Note, PositionKind
+from graph.costing.past_jobs import JobFilter, find_jobs
 from graph.errors import InvalidInput, Problem
 from graph.ledger.book import KeyReused, Retry, RevisionConflict
 from graph.ledger.drafts import MAX_TEXT
@@ -38,7 +41,7 @@ from graph.ledger.record import Draft, Entry
 from graph.ledger.record import draft_of as draft_of_entry
 
 router = page_router()
-NOTES_PER_PAGE = 50
+NOTES_PER_PAGE, MOST_JOBS = 50, 20
 MOST_FIELDS = 5_000  # of a form; how many bytes it may have is said elsewhere
 Short = Annotated[str, Query(max_length=500)]
 _FIELD_OF = {
@@ -95,7 +98,10 @@ class WriteView(FormFaults):
 
 @dataclass(frozen=True, slots=True)
 class ListView:
-    """Notes found, newest first. `older`: the address of the next page; `read_as`: words alike were taken."""
+    """Notes found, newest first. `older`: the address of the next page; `alike`: words alike were taken.
+
+    `stated`: what fact files note with these words; `jobs`: of the shop, with them.
+    """
 
     wanted: NoteFilter
     part: str
@@ -105,6 +111,8 @@ class ListView:
     alike: bool
     open_disputes: int
     fault: str
+    stated: tuple[Note, ...] = ()
+    jobs: tuple[JobLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,8 +168,15 @@ def show_notes(
         wanted, part, tuple(row_of(known, notebook.ledger.base, entry) for entry in found),
         options_of(known).evidence, _older(request, found), alike and bool(found),
         sum(not one.settled for one in notebook.disputes()), notebook.catalogue_fault,
+        stated=tuple(fact_notes_beside(known, words[:200], NOTES_PER_PAGE, job)) if words and not before else (),
+        jobs=_jobs(workshop, words[:200]) if words and not before else (),
     )  # fmt: skip
     return page(request, "notes.html", view, title="Notes")
+
+
+def _jobs(workshop: Workshop, words: str) -> tuple[JobLine, ...]:
+    found = find_jobs(workshop.shop.notes, workshop.index, JobFilter(words=words))
+    return tuple(job_line(job) for job in found[:MOST_JOBS])
 
 
 def _alike(notebook: Notebook, wanted: NoteFilter) -> list[Entry]:

@@ -15,11 +15,12 @@ from api.pages.answers import find_answer
 from api.pages.asked import address, asked_anything, parameters_of, question_of
 from api.pages.base import page, page_router
 from api.pages.question_view import label_of
-from api.pages.route_view import route_view
+from api.pages.route_view import RouteView, route_view
 from api.pages.while_out import wish_of
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.costing.asking import route_at
+from graph.costing.past_jobs import last_times
 from graph.errors import NotFound
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
@@ -46,9 +47,13 @@ async def route(request: Request, rank: Rank = 1) -> Response:
     if not found.answer.routes:
         return RedirectResponse(str(request.url.replace(path="/compare")), status_code=303)
     chosen, has_papers = route_at(found.answer, rank), workshop_of(request).shop.keeps_record
-    view = await workshop_of(request).work_out(
-        lambda: route_view(found.index, question, found.answer, chosen, has_papers)
-    )
+    shop = workshop_of(request).shop
+
+    def viewed() -> RouteView:
+        last = last_times(shop.notes, shop.index, shop.names, question.gearbox, question.engine)
+        return route_view(found.index, question, found.answer, chosen, has_papers, last)
+
+    view = await workshop_of(request).work_out(viewed)
     return page(request, "route.html", view, title=f"Route {rank}: {view.question.title}")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -26,6 +27,8 @@ from graph.answer.model import (
     JointLine,
     SideEffect,
 )
+from graph.costing.past_jobs import PastJob
+from graph.costing.stops import StopKind, stops_of
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -57,7 +60,8 @@ class RouteView:
     `edges`: the same in words; `hidden`: parts that the picture leaves out. `parts`; `joints`: those that take work;
     `as_they_are`: the rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`,
     `irreversible`, `evidence`, `cautions`: as answered; `loads`: torque and bearing life; `demands`: what was asked of
-    it. `asked`: the question and the rank as the fields of a form.
+    it. `stops`: where the job can be halted; `last`: earlier jobs of the two. `asked`: the question and the rank as the
+    fields of a form.
     """
 
     question: QuestionView
@@ -86,12 +90,15 @@ class RouteView:
     loads: tuple[str, ...]
     cautions: tuple[str, ...]
     asked: tuple[tuple[str, str], ...]
+    stops: tuple[StopKind, ...] = ()
+    last: tuple[PastJob, ...] = ()
 
 
 def route_view(
-    index: CatalogueIndex, question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool
-) -> RouteView:
-    """The view of a route of the answer. `has_papers`: the app prints papers."""
+    index: CatalogueIndex, question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool,
+    last: Sequence[PastJob] = (),
+) -> RouteView:  # fmt: skip
+    """The view of a route of the answer. `has_papers`: the app prints papers; `last`: earlier jobs of the two units."""
     graph = route_graph(index, route)
     asking = Asking.of(question, address("/route", question, [("rank", str(route.rank))]))
     one = [bar for bar, each in zip(cost_bars(answer).bars, answer.routes, strict=True) if each.rank == route.rank]
@@ -122,6 +129,8 @@ def route_view(
         loads=(*(one.words for one in route.capacities), *(one.words for one in route.bearing_lives)),
         cautions=answer.cautions,
         asked=(*parameters_of(question), ("rank", str(route.rank))),
+        stops=stops_of(route.tasks, index.catalogue.tasks),
+        last=tuple(last),
     )
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Path, Request, Response
+from fastapi import APIRouter, Path, Query, Request, Response
 from pydantic import Field
 
 from api import problems
@@ -24,16 +25,25 @@ from api.routers.costing_bodies import (
     asked,
     sent_as,
 )
+from api.shapes import shape
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
 from graph.costing import jobs
-from graph.costing.known_names import KnownNames
+from graph.costing.past_jobs import JobFilter, PastJob, find_jobs, last_times
 from graph.costing.plan import plan_and_open
 from graph.costing.shop import list_stock
+from graph.costing.stops import halt_entry, stops_of_job
 from graph.exact import HUNDREDTHS
 from graph.ledger.identity import id_for
 
 router = APIRouter(tags=["costing"])
+
+
+@dataclass(frozen=True, slots=True)
+class LastTimes:
+    """Earlier jobs of two units and of their families."""
+
+    jobs: tuple[PastJob, ...]
 
 
 class JobBody(RouteBody, SaidBy):
@@ -87,6 +97,13 @@ class RemarkBody(SaidBy):
     words: Annotated[str, Field(min_length=1, max_length=2000, pattern=PLAIN)]
 
 
+class HaltBody(SaidBy):
+    """Where the job is halted, or, with no stop, that it goes on and what was decided."""
+
+    stop: Short = Field("", description="id of a stop of the job; empty: it goes on", examples=["box-out"])
+    words: Long = Field("", description="why, or what was decided")
+
+
 class ClosingBody(SaidBy):
     """How the job ended."""
 
@@ -122,21 +139,44 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
             )  # sent again after a lost answer
         found = asked(body, workshop)
         made = plan_and_open(workshop.shop.notes, found, body.rank, body.title, said, number)
-        return job_as_json(made, workshop.shop.names)
+        return job_as_json(made, workshop)
 
     return PlainJson(await workshop.work_out(planned))
 
 
 @needs("read")
 @router.get("/jobs", summary="Jobs", response_model=None)
-async def get_jobs(workshop: UsesWorkshop) -> Response:
-    """Every job, oldest first, without its steps."""
+async def get_jobs(
+    workshop: UsesWorkshop,
+    words: Annotated[str, Query(max_length=200, description="all of them, anywhere in what a job says")] = "",
+    gearbox: Annotated[str, Query(max_length=200, description="this one, or of its family")] = "",
+    engine: Annotated[str, Query(max_length=200, description="this one, or of its family")] = "",
+    only_open: Annotated[bool, Query(description="without those that are closed")] = False,
+) -> Response:
+    """Jobs, oldest first, without their steps."""
+    wanted = JobFilter(words=words, gearbox=gearbox, engine=engine, only_open=only_open)
 
     def listed() -> Any:
-        kept = ("id", "title", "gearbox", "engine", "outcome", "closing")
-        return {"jobs": [{name: getattr(job, name) for name in kept} for job in jobs.list_jobs(workshop.shop.notes)]}
+        kept = ("id", "title", "gearbox", "engine", "outcome", "closing", "stop")
+        found = reversed(find_jobs(workshop.shop.notes, workshop.index, wanted))
+        return {"jobs": [{name: getattr(job, name) for name in kept} for job in found]}
 
     return PlainJson(await workshop.work_out(listed))
+
+
+@needs("read")
+@router.get(
+    "/last-times", summary="Last time for these two units", response_model=None,
+    responses=problems.responses({"model": shape(LastTimes)}, 422),
+)  # fmt: skip
+async def get_last_times(
+    workshop: UsesWorkshop, gearbox: Annotated[str, Query(min_length=1, max_length=200)],
+    engine: Annotated[str, Query(min_length=1, max_length=200)],
+) -> Response:  # fmt: skip
+    """Earlier jobs of the two, then of their families: hours, what was found worn, and whether it lasted."""
+    shop = workshop.shop
+    found = await workshop.work_out(lambda: last_times(shop.notes, workshop.index, shop.names, gearbox, engine))
+    return PlainJson(part_as_json(LastTimes(tuple(found))))
 
 
 @needs("read")
@@ -148,9 +188,7 @@ async def get_jobs(workshop: UsesWorkshop) -> Response:
 )
 async def get_job(job: JobId, workshop: UsesWorkshop) -> Response:
     """Plan, hours, findings, measurements, what was built, closing and follow-ups."""
-    return PlainJson(
-        await workshop.work_out(lambda: job_as_json(jobs.get_job(workshop.shop.notes, job), workshop.shop.names))
-    )
+    return PlainJson(await workshop.work_out(lambda: job_as_json(jobs.get_job(workshop.shop.notes, job), workshop)))
 
 
 _ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 403, 404, 409, 413, 422, 503)
@@ -202,6 +240,14 @@ async def post_remark(job: JobId, body: RemarkBody, request: Request, workshop: 
     """For whoever opens it next."""
     said = body.provenance(request)
     return await enter(request, workshop, job, lambda found: [jobs.remark_entry(found, body.words, said)])
+
+
+@needs("note")
+@router.post("/jobs/{job}/halts", summary="Halt a job at a stop, or go on", response_model=None, responses=_ENTERED)
+async def post_halt(job: JobId, body: HaltBody, request: Request, workshop: UsesWorkshop) -> Response:
+    """Where it stands; the readings taken there are measurements of the job."""
+    said, tasks = body.provenance(request), workshop.index.catalogue.tasks
+    return await enter(request, workshop, job, lambda found: [halt_entry(found, body.stop, body.words, said, tasks)])
 
 
 @needs("note")
@@ -267,8 +313,9 @@ async def post_entry_back(
     )
 
 
-def job_as_json(job: jobs.Job, known: KnownNames) -> dict[str, Any]:
-    """The job with each step's planned and actual hours. `known`: names what its entries speak of."""
+def job_as_json(job: jobs.Job, workshop: Workshop) -> dict[str, Any]:
+    """The job with each step's planned and actual hours; the workshop names what its entries speak of."""
+    known, catalogue = workshop.shop.names, workshop.index.catalogue
     noted = job.actual_hundredths or {}
     steps = [
         {
@@ -282,7 +329,8 @@ def job_as_json(job: jobs.Job, known: KnownNames) -> dict[str, Any]:
         "id": job.id, "title": job.title, "gearbox": job.gearbox, "engine": job.engine, "steps": steps,
         "faults": list(job.faults), "doubts": part_as_json(job.doubts or {}), "findings": part_as_json(job.findings),
         "measurements": part_as_json(job.measurements), "as_built": part_as_json(job.as_built),
-        "remarks": list(job.remarks), "closing": job.closing, "outcome": job.outcome,
+        "remarks": list(job.remarks), "closing": job.closing, "outcome": job.outcome, "stop": job.stop,
+        "stops": part_as_json(stops_of_job(job, catalogue.tasks)),
         "follow_ups": [{"months": months, "good": good} for months, good in job.follow_ups],
         "entries": [
             {"id": note.id, "entry": note.body["entry"], "author": note.author,
@@ -299,6 +347,6 @@ async def enter(request: Request, workshop: Workshop, job: str, entries: Any) ->
 
     def entered() -> Any:
         workshop.shop.keep_entry(entries(jobs.get_job(workshop.shop.notes, job)), name)
-        return job_as_json(jobs.get_job(workshop.shop.notes, job), workshop.shop.names)
+        return job_as_json(jobs.get_job(workshop.shop.notes, job), workshop)
 
     return PlainJson(await workshop.work_out(entered))

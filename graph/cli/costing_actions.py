@@ -18,10 +18,12 @@ from graph.costing import jobs, shop
 from graph.costing.asking import CostedAnswer, RouteCost, joint_odds_lines, odds_lines, route_at, route_cost, spread_at
 from graph.costing.known_names import KnownNames
 from graph.costing.notes import TAX, CostNote, Provenance
+from graph.costing.past_jobs import JobFilter, find_jobs, last_times, state_words
 from graph.costing.plan import plan_and_open
 from graph.costing.plot import plot_spread
 from graph.costing.price_export import prices_as_csv, prices_as_xlsx
 from graph.costing.price_import import ListReading, guess_mapping, preview_prices, price_notes, read_prices
+from graph.costing.stops import halt_entry
 from graph.costing.tables import ReadTable, read_table
 from graph.costing.tax import find_tax, tax_note
 from graph.counter import Shop
@@ -212,8 +214,12 @@ def _plan(arguments: Namespace, counter: Shop) -> None:
 
 def _job(arguments: Namespace, counter: Shop) -> None:
     if arguments.what == "list":
-        for job in jobs.list_jobs(counter.notes):
-            print(f"{job.id}: {job.title}: {job.outcome or 'open'}")
+        wanted = JobFilter(words=arguments.words, gearbox=arguments.gearbox, engine=arguments.engine)
+        for job in reversed(find_jobs(counter.notes, counter.index, wanted)):
+            print(f"{job.id}: {job.title}: {state_words(job)}")
+        return
+    if arguments.what == "last":
+        _last_times(arguments, counter)
         return
     job = jobs.get_job(counter.notes, arguments.job)
     if arguments.what != "show":
@@ -226,12 +232,28 @@ def _job(arguments: Namespace, counter: Shop) -> None:
             elif arguments.what == "take-back":
                 reason = values.get("reason", "")
                 made = [jobs.take_entry_back(counter.notes, job, values["entry"], _said(arguments), reason)]
+            elif arguments.what == "halt":
+                tasks = counter.index.catalogue.tasks
+                made = [halt_entry(job, values.get("stop", ""), values.get("words", ""), _said(arguments), tasks)]
             else:
                 made = _ENTRIES[arguments.what](job, values, _said(arguments))
         except KeyError as missing:
             raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
         counter.keep_entry(made)
     _print_job(jobs.get_job(counter.notes, job.id), arguments, counter.names)
+
+
+def _last_times(arguments: Namespace, counter: Shop) -> None:
+    found = last_times(counter.notes, counter.index, counter.names, arguments.gearbox, arguments.engine)
+    if arguments.json:
+        print(json.dumps(part_as_json(found), ensure_ascii=False))
+        return
+    for job in found:
+        print(f"{job.id}: {job.title} ({job.near}): {job.state}; {job.took}; {job.lasted}")
+        for said in (*(f"worn: {one}" for one in job.found), *job.remarks):
+            print(f"  {said}")
+    if not found:
+        print("No job of these two, or of their families, is known.")
 
 
 def _print_job(job: jobs.Job, arguments: Namespace, known: KnownNames) -> None:
@@ -242,7 +264,7 @@ def _print_job(job: jobs.Job, arguments: Namespace, known: KnownNames) -> None:
         said = {"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted, "entries": entries}
         print(json.dumps(said, ensure_ascii=False))
         return
-    print(f"{job.id}: {job.title}: {job.outcome or 'open'}{f' (batch {job.closing})' if job.closing else ''}")
+    print(f"{job.id}: {job.title}: {state_words(job)}{f' (batch {job.closing})' if job.closing else ''}")
     for step in job.steps:
         actual = f", actual {noted[step.number] / HUNDREDTHS:.2f} h" if step.number in noted else ""
         print(f"  {step.number}. {step.stage}: {step.text} ({step.hours_hundredths / HUNDREDTHS:.2f} h{actual})")

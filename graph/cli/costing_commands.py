@@ -13,7 +13,7 @@ from graph.papers.lengths import BOTH, UNITS
 from graph.papers.model import KINDS
 
 ACTIONS = "costing_actions"
-ENTRIES = ("hours", "finding", "measurement", "as-built", "remark", "close", "follow-up", "reopen", "take-back")
+ENTRIES = ("hours", "finding", "measurement", "as-built", "remark", "halt", "close", "follow-up", "reopen", "take-back")
 
 
 def add_commands(commands: Any) -> None:
@@ -111,11 +111,17 @@ def _add_job(commands: Any) -> None:
     options.add_question(plan)
     _add_route(plan)
     parser = _command(commands, "job", "note on a job, show it, close it, look back, reopen it and put an entry right")
-    parser.add_argument("what", choices=("list", "show", *ENTRIES))
+    parser.add_argument("what", choices=("list", "last", "show", *ENTRIES))
     parser.add_argument("job", metavar="NUMBER", nargs="?", default="")
     parser.add_argument(
         "--set", action="append", default=[], metavar="KEY=VALUE", dest="values",
         help="step, hours; fault, laid_open, worn, signs (sign:state, ...); entry, reason; "
         "what, reading, datum, tool, by; position, part, condition; words; "
-        "outcome; months, good",
+        "stop (none: it goes on); outcome; months, good",
     )  # fmt: skip
+    for name, words in (
+        ("words", "list: only jobs with all these words"),
+        ("gearbox", "list, last: jobs of this one or of its family"),
+        ("engine", "list, last: jobs of this one or of its family"),
+    ):
+        parser.add_argument(f"--{name}", default="", help=words)

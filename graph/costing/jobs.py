@@ -39,7 +39,7 @@ OUTCOMES = (DONE_WELL, ABANDONED)
 LASTED_AFTER_MONTHS = 6  # common practice: half a year of use before "lasted" is said
 DOUBT = "doubt/"  # how the ids of what a route assumes begin
 FOUND_OF_FAULTS, FOUND_OF_DOUBTS = ("worn", "sound"), ("does not hold", "holds")
-ENTRIES = ("hours", "finding", "measurement", "as built", "remark")
+ENTRIES = ("hours", "finding", "measurement", "as built", "remark", "halt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,7 @@ class Job:
     `signs`: known before opening (sign -> state) when it was planned; its findings are no plain draws of them.
     `noted`: the notes of its entries, oldest first; each can be taken back by its batch while the job is open.
     `faults`: what may be found: likely faults, then `doubts`, what the route assumed, by the doubt's id.
+    `stop`: where it is halted (`graph/costing/stops.py`), "" while it goes on.
     """
 
     id: str
@@ -116,6 +117,7 @@ class Job:
     signs: Mapping[str, str] | None = None
     noted: tuple[CostNote, ...] = ()
     doubts: Mapping[str, PlannedDoubt] | None = None
+    stop: str = ""
 
     @property
     def edges(self) -> tuple[str, ...]:
@@ -201,7 +203,7 @@ def list_jobs(notes: CostNotes) -> list[Job]:
 
 def hours_entry(job: Job, step: int, hours: object, provenance: Provenance) -> CostNote:
     """Hours worked on a step; several entries add up."""
-    _open(job)
+    check_open(job)
     if step not in {each.number for each in job.steps}:
         raise NotFound("step", str(step), [str(each.number) for each in job.steps][:5])
     try:
@@ -210,7 +212,7 @@ def hours_entry(job: Job, step: int, hours: object, provenance: Provenance) -> C
         raise InvalidInput([Problem("hours", str(fault))]) from None
     if not 0 < worked <= 1000 * HUNDREDTHS:
         raise InvalidInput([Problem("hours", f"expected above 0 and at most 1000, found {hours}")])
-    return _entry(job, {"entry": "hours", "step": step, "hours_hundredths": worked}, provenance)
+    return job_entry(job, {"entry": "hours", "step": step, "hours_hundredths": worked}, provenance)
 
 
 def finding_entry(
@@ -223,41 +225,41 @@ def finding_entry(
     `signs`: known before opening (sign -> state), besides those that the job was planned with; a box opened because of
     one does not count as a plain draw.
     """
-    _open(job)
+    check_open(job)
     if worn and not laid_open:
         raise InvalidInput([Problem(fault, "worn, but not laid open: say that it was opened, or leave it as not seen")])
     body: dict[str, object] = {"entry": "finding", "fault": fault, "laid_open": laid_open, "worn": worn, "words": words}
     known = {**(job.signs or {}), **(signs or {})}
     if known:
         body["signs"] = known
-    return _entry(job, body, provenance)
+    return job_entry(job, body, provenance)
 
 
 def measurement_entry(job: Job, measured: JobMeasurement, provenance: Provenance) -> CostNote:
     """A measurement, its unit given. Raises InvalidInput for a reading without one."""
-    _open(job)
+    check_open(job)
     quantity_of(measured.reading, path=measured.what)
     body = {
         "entry": "measurement", "what": measured.what, "reading": measured.reading, "datum": measured.datum,
         "tool": measured.tool, "by": measured.by,
     }  # fmt: skip
-    return _entry(job, body, provenance)
+    return job_entry(job, body, provenance)
 
 
 def as_built_entry(job: Job, built: AsBuilt, provenance: Provenance) -> CostNote:
     """What was fitted at a position; the newest entry of a position holds."""
-    _open(job)
+    check_open(job)
     body = {
         "entry": "as built", "position": built.position, "part": built.part, "condition": built.condition,
         "remark": built.remark,
     }  # fmt: skip
-    return _entry(job, body, provenance)
+    return job_entry(job, body, provenance)
 
 
 def remark_entry(job: Job, words: str, provenance: Provenance) -> CostNote:
     """A remark."""
-    _open(job)
-    return _entry(job, {"entry": "remark", "words": words}, provenance)
+    check_open(job)
+    return job_entry(job, {"entry": "remark", "words": words}, provenance)
 
 
 def close_job(job: Job, outcome: str, provenance: Provenance, shelf: Sequence[StockItem] = ()) -> list[CostNote]:
@@ -265,11 +267,11 @@ def close_job(job: Job, outcome: str, provenance: Provenance, shelf: Sequence[St
 
     `shelf`: as it stands; what a job that is done has used is taken off it.
     """
-    _open(job)
+    check_open(job)
     if outcome not in OUTCOMES:
         raise InvalidInput([Problem("outcome", f"expected one of {', '.join(OUTCOMES)}, found {outcome!r}")])
     batch = new_id("closing")
-    closed = _entry(job, {"entry": "closed", "outcome": outcome}, provenance, batch)
+    closed = job_entry(job, {"entry": "closed", "outcome": outcome}, provenance, batch)
     learnt = [*_finding_notes(job), *_hours_notes(job)]
     if outcome == DONE_WELL:
         learnt += [(EVIDENCE, edge, {"outcome": outcome}, DONE) for edge in job.edges]
@@ -295,7 +297,7 @@ def reopen(notes: CostNotes, job: Job, provenance: Provenance, reason: str) -> C
 
 def take_entry_back(notes: CostNotes, job: Job, entry: str, provenance: Provenance, reason: str = "") -> CostNote:
     """The note that takes one entry of an open job back. Raises NotFound for the entry, Conflict for a closed job."""
-    _open(job)
+    check_open(job)
     own = [note.id for note in job.noted if note.batch == note.id]
     if entry not in own:
         raise NotFound("entry of the job", entry, own[-5:])
@@ -324,6 +326,9 @@ def words_of_entry(note: CostNote, names: Mapping[str, str] | None = None) -> st
             return f"looked at after {body['months']} months: {'good' if body['good'] is True else 'not good'}"
         case "closed":
             return f"closed: {body['outcome']}"
+        case "halt":
+            where = f"halted: {named('stop')}" if body["stop"] else "goes on"
+            return f"{where}: {body['words']}" if body.get("words") else where
     return str(body.get("words", ""))
 
 
@@ -339,7 +344,7 @@ def follow_up(job: Job, months: int, good: bool, provenance: Provenance, words: 
         raise InvalidInput([Problem("months", f"expected 0 or more, found {months}")])
     batch = new_id("follow-up")
     body = {"entry": "follow-up", "months": months, "good": good, "words": words}
-    looked = _entry(job, body, provenance, batch)
+    looked = job_entry(job, body, provenance, batch)
     settled = DONE if job.follow_ups and not job.follow_ups[-1][1] else ""
     level = CONTRADICTED if not good else DONE_AND_LASTED if months >= LASTED_AFTER_MONTHS else settled
     said = {"months": months, "good": good, "words": words}
@@ -419,11 +424,13 @@ def _note(kind: str, about: str, body: Mapping[str, object], provenance: Provena
     )  # fmt: skip
 
 
-def _entry(job: Job, body: Mapping[str, object], provenance: Provenance, batch: str = "") -> CostNote:
+def job_entry(job: Job, body: Mapping[str, object], provenance: Provenance, batch: str = "") -> CostNote:
+    """The note of one entry of the job."""
     return _note(JOB_ENTRY, job.id, body, replace(provenance, job=job.id), batch)
 
 
-def _open(job: Job) -> None:
+def check_open(job: Job) -> None:
+    """Raises Closed for a job that nothing can be added to."""
     if job.closing:
         raise Closed(f"job {job.id!r} is closed ({job.outcome}); reopen it to change it")
 
@@ -479,6 +486,8 @@ def _with_entry(job: Job, note: CostNote) -> Job:
         case "as built":
             kept = tuple(built for built in job.as_built if built.position != texts["position"])
             return replace(job, as_built=(*kept, AsBuilt(**texts)))
+        case "halt":
+            return replace(job, stop=texts["stop"])
         case "remark":
             return replace(job, remarks=(*job.remarks, texts["words"]))
         case "closed":

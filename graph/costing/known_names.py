@@ -31,6 +31,7 @@ from graph.costing.notes import (
 from graph.costing.priors import load_signs
 from graph.costing.rates import BENCH
 from graph.costing.signs import check_signs
+from graph.costing.stops import stop_label
 from graph.costing.works import SENT_OUT
 from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact
@@ -161,6 +162,8 @@ class KnownNames:
                 found[said] = texts[said]
             elif said in table:
                 found[said] = table[said].label
+        if stop := str(note.body.get("stop", "")):
+            found[stop] = stop_label(stop)
         return found
 
     def place(self, said: str, job: Job) -> str:

@@ -53,6 +53,11 @@ def checked_base(base: str) -> str:
     return base
 
 
+def names_note(name: str) -> bool:
+    """Whether an id is that of a note of the ledger, or of what belongs to one."""
+    return _UUID.search(name) is not None
+
+
 def note_iri(base: str, note_id: str) -> str:
     """The note's IRI, which is also the name of its graph."""
     return f"{base}notes/{note_id}"

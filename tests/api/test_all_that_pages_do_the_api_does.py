@@ -20,6 +20,7 @@ TWINS = {
     "/job-book/{job}/entry-back": "POST /jobs/{job}/entries/{entry}/retraction",
     "/job-book/{job}/finding": "POST /jobs/{job}/findings",
     "/job-book/{job}/follow-up": "POST /jobs/{job}/follow-ups",
+    "/job-book/{job}/halt": "POST /jobs/{job}/halts",
     "/job-book/{job}/hours": "POST /jobs/{job}/hours",
     "/job-book/{job}/measurement": "POST /jobs/{job}/measurements",
     "/job-book/{job}/remark": "POST /jobs/{job}/remarks",

@@ -1,0 +1,73 @@
+"""Stops of a job: where it can be halted, what is measured there and what that decides (facts/kinds/stops.csv)."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from graph.catalogue.model import TaskKind
+from graph.costing.jobs import Job, check_open, job_entry
+from graph.costing.notes import CostNote, Provenance
+from graph.costing.priors import KINDS
+from graph.errors import Conflict, InvalidInput, Problem
+
+
+@dataclass(frozen=True, slots=True)
+class StopKind:
+    """A stop. `after`: tasks of which one makes a job have it, none: every job has it."""
+
+    id: str
+    label: str
+    after: tuple[str, ...]
+    measures: tuple[str, ...]
+    decides: str
+    source: str
+
+
+@cache
+def stop_table() -> tuple[StopKind, ...]:
+    """All of them, in the order in which a job meets them."""
+    with (KINDS / "stops.csv").open(encoding="utf-8", newline="") as lines:
+        return tuple(
+            StopKind(
+                row["stop"], row["label"], tuple(row["after"].split()), tuple(row["measures"].split(";")),
+                row["decides"], row["source"],
+            )
+            for row in csv.DictReader(lines)
+        )  # fmt: skip
+
+
+def stops_of(tasks: Iterable[str], known: Mapping[str, TaskKind]) -> tuple[StopKind, ...]:
+    """The stops of a job that does these tasks; one that stands in for another counts as that. `known`: tasks by id."""
+    done = set(tasks)
+    done |= {known[task].instead_of for task in done if task in known}
+    return tuple(stop for stop in stop_table() if not stop.after or not done.isdisjoint(stop.after))
+
+
+def stops_of_job(job: Job, known: Mapping[str, TaskKind]) -> tuple[StopKind, ...]:
+    """The stops of a planned job."""
+    return stops_of((step.source for step in job.steps), known)
+
+
+def stop_label(stop: str) -> str:
+    """The stop's name; "" for none."""
+    return next((one.label for one in stop_table() if one.id == stop), stop)
+
+
+def halt_entry(
+    job: Job, stop: str, words: str, provenance: Provenance, tasks: Mapping[str, TaskKind]
+) -> CostNote:  # fmt: skip
+    """The job stands at a stop, and why; with "" it goes on, and `words` say what was decided. `tasks`: known, by id.
+
+    Raises InvalidInput for a stop that this job does not have, Conflict where it is closed or goes on already.
+    """
+    check_open(job)
+    known = {one.id: one.label for one in stops_of_job(job, tasks)}
+    if stop and stop not in known:
+        listed = ", ".join(f"{name} ({label})" for name, label in known.items())
+        raise InvalidInput([Problem("stop", f"this job has no stop {stop[:80]!r}; it has {listed}")])
+    if not stop and not job.stop:
+        raise Conflict(f"job {job.id!r} is not halted; it goes on already")
+    return job_entry(job, {"entry": "halt", "stop": stop, "words": words}, provenance)
