@@ -134,9 +134,7 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
 
     def planned() -> Any:
         if name and not body.number and any(job.id == number for job in jobs.list_jobs(workshop.shop.notes)):
-            return job_as_json(
-                jobs.get_job(workshop.shop.notes, number), workshop.shop.names
-            )  # sent again after a lost answer
+            return job_as_json(jobs.get_job(workshop.shop.notes, number), workshop)  # sent again after a lost answer
         found = asked(body, workshop)
         made = plan_and_open(workshop.shop.notes, found, body.rank, body.title, said, number)
         return job_as_json(made, workshop)
