@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 
 from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
+from starlette.background import BackgroundTask
 from starlette.datastructures import UploadFile
 
 from api.files import read_in_turn
@@ -19,6 +20,7 @@ from api.pages.extra import last_writer, remember_writer, text_of, writer_of
 from api.pages.notes import SentForm
 from api.roles import needs
 from api.routers.workbook import finds_in, words_by
+from api.security import access_of
 from api.workshop import UsesWorkshop
 from graph.catalogue.model import EvidenceLevel
 from graph.errors import InvalidInput, LimitExceeded, NotFound, Problem
@@ -26,6 +28,7 @@ from graph.guarded.bounds import BOUNDS
 from graph.ledger.notebook import Notebook
 from graph.workbook.batches import Batch, Preview, Sent, list_batches, preview, take_back, take_in
 from graph.workbook.changes import Fate
+from graph.workbook.sent import make_ready
 
 router = page_router()
 MOST_SHOWN = 300
@@ -65,7 +68,9 @@ def show_workbook(
     request: Request, notebook: UsesNotebook, done: Annotated[str, Query(max_length=300)] = ""
 ) -> Response:
     """What can be fetched, the form for what comes in, and what came in."""
-    return page(request, "workbook.html", _view(request, notebook, done=done), title=TITLE, form=True)
+    shown = page(request, "workbook.html", _view(request, notebook, done=done), title=TITLE, form=True)
+    shown.background = BackgroundTask(make_ready, BOUNDS[access_of(request).role])
+    return shown
 
 
 @needs("note")

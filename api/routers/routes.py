@@ -35,6 +35,8 @@ async def ask(
     """The proven cheapest route with its steps, parts, side effects and sums; the next-best routes; the front; what
     looking first is worth; what would change the answer. Prices, shelf, rates, hours and odds are the shop's own where
     its record has them: each part says where its price is from, and a stale one stands under the assumptions.
+    What an assumption's `places` hold is said by `PUT /units/ID/sheet`, a reading or whether two parts fit by
+    `POST /notes`, a part with its price by `POST /parts` or `POST /prices/import`, a rate by `POST /shop/rates`.
     "No route" is an answer too: it says what stays open, the nearest miss at each place, and what would open it."""
     question = body.question()
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from importlib import import_module
 from typing import IO, Any
 
-from graph.errors import LimitExceeded, Problem
+from graph.errors import Busy, LimitExceeded, Problem
 from graph.guarded.bounds import Bounds
 from graph.guarded.reader import Source, read
 from graph.guarded.sheets import SheetFault, cell_place, iter_book
@@ -60,6 +62,18 @@ class SentBook:
 
     sheets: list[SentSheet]
     problems: list[Problem]
+
+
+def nothing(file: IO[bytes], given: Mapping[str, Any]) -> Iterator[Any]:
+    """The task of a child that is made ready: it loads what reads a workbook, and says nothing."""
+    import_module("openpyxl")
+    yield from ()
+
+
+def make_ready(bounds: Bounds) -> None:
+    """Has a child loaded before the first workbook comes: on a busy machine that takes longer than to read one."""
+    with suppress(Busy, LimitExceeded):
+        list(read(nothing, b"", "nothing", {}, bounds))
 
 
 def read_book(source: Source, name: str, bounds: Bounds) -> SentBook:

@@ -192,6 +192,7 @@ def test_the_demo_taken_into_an_empty_workshop_answers_alike_to_the_cent(tmp_pat
 
         assert made.left_out == ()
         ours, theirs = (facts_in(one.shop.index.catalogue, *PROVENANCE) for one in (own, demo))
+        assert (ours.pop("workshop"), theirs.pop("workshop")) == ("Ours", "Brookend Works (invented)")  # each its own
         assert ours == theirs
         units = {what: sorted(demo.shop.index.units(what)) for what in ("gearbox", "engine")}
         parts = demo.shop.index.catalogue.parts
