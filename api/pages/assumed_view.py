@@ -157,8 +157,11 @@ def _remedy_kind(index: CatalogueIndex, line: AssumptionLine) -> str:
     """The kind of part that puts it right; empty where none is known."""
     position = index.catalogue.position_kinds.get(line.position)
     joint = index.catalogue.joint_kinds.get(line.joint)
-    kind = position.part_kinds[0] if position and position.part_kinds else joint.remedy_kind if joint else ""
-    return kind if kind in index.catalogue.part_kinds else ""
+    known = index.catalogue.part_kinds
+    held = [kind for kind in position.part_kinds if kind in known] if position else []
+    if position and held:
+        return next((kind for kind in held if known[kind].label == position.label), held[0])
+    return joint.remedy_kind if joint and joint.remedy_kind in known else ""
 
 
 def _place(index: CatalogueIndex, line: AssumptionLine, asked: Asking, back: dict[str, str]) -> tuple[str, str]:

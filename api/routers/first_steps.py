@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict
 from typing import Annotated
 
 from fastapi import APIRouter, Header, Path, Request, Response
@@ -18,6 +19,7 @@ from api.notebook import UsesNotebook
 from api.pages.new_part import PartForm, added_before, keep_part, read_part, said_problems, subject_of
 from api.pages.note_form import Choice
 from api.pages.sheet_form import SheetView, standing_sheet, told
+from api.pages.sheet_history import history_of
 from api.pages.sheet_writing import Clash, SheetProblem, clash_words, find_sheet, write_sheet_of
 from api.pages.start import read_start, startable, two_of
 from api.pages.unit_sheet import get_unit
@@ -166,6 +168,27 @@ class SheetAnswer(BaseModel):
     places: list[SheetPlace]
 
 
+class SheetTurnAnswer(BaseModel):
+    """One writing about what a unit contains: who wrote it, when (UTC), how it is known, and what it changed, in words.
+
+    `revision`: of the sheet, 0 for a note beside it, whose id is then `note`; `way`: the workbook that it came with.
+    """
+
+    revision: int
+    note: str
+    who: str
+    when: str
+    evidence: str
+    way: str
+    changes: list[str]
+
+
+class SheetHistory(BaseModel):
+    """The writings, newest first; the last 50."""
+
+    turns: list[SheetTurnAnswer]
+
+
 CLASHING = {
     "model": SheetClashes, "description": problems.KINDS[409][1],
     "content": {problems.MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/SheetClashes"}}},
@@ -221,6 +244,17 @@ def get_sheet(unit_id: UnitId, notebook: UsesNotebook, workshop: UsesWorkshop) -
     """Every place that such a unit can have. The ETag is the sheet's revision, for the next change."""
     unit = get_unit(workshop.index, unit_id)
     return _answer(standing_sheet(workshop.index, notebook, unit, find_sheet(notebook, unit)))
+
+
+@needs("read")
+@router.get("/units/{unit_id}/sheet/history", summary="Who wrote what a unit contains", response_model=SheetHistory,
+            responses=problems.responses({}, 401, 404, 422, 429, 503))  # fmt: skip
+def get_sheet_history(unit_id: UnitId, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
+    """On its sheet, by workbooks, and in notes beside it. `PUT /notes/NOTE` with what an earlier revision of the
+    sheet's note said goes back to it."""
+    unit = get_unit(workshop.index, unit_id)
+    turns = history_of(workshop.index.catalogue, notebook, unit, find_sheet(notebook, unit))
+    return PlainJson({"turns": [asdict(turn) | {"changes": list(turn.changes)} for turn in turns]})
 
 
 @needs("note")

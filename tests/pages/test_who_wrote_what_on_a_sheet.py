@@ -69,6 +69,10 @@ def test_a_workbook_changes_whose_word_its_own_rows_are_and_no_others(app: tuple
     assert client.post(f"/workbook/batches/{batch}/back", params={"author": "foreman"}).status_code == 200
 
     assert by_place(client)["at-lever"] == ("bench 1", "measured-on-these-parts")
+    turns = client.get(f"{PUT}/history").json()["turns"]
+    assert [(one["revision"], one["who"], one["way"]) for one in turns] == [
+        (3, "foreman", "march.xlsx taken back"), (2, "office", "march.xlsx taken in"), (1, "bench 1", ""),
+    ]  # fmt: skip
     newest = unescape(client.get(unit).text.partition("Who wrote what")[2]).partition("Back to this")[0]
     assert "<strong><bdi>foreman</bdi></strong>" in newest and "march.xlsx taken back" in newest
 
