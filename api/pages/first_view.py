@@ -108,5 +108,10 @@ def _step(step: Step, currency: str) -> WorkStepView:
 
 def _papers(question: Question, route: AnsweredRoute) -> tuple[PaperLink, ...]:
     rank = [("rank", str(route.rank))]
-    kinds = (("Estimate", "estimate"), ("Job sheet", "job-sheet"), ("Build record", "build-record"))
+    kinds = (
+        ("Estimate", "estimate"),
+        ("Job sheet", "job-sheet"),
+        ("Build record", "build-record"),
+        ("Declaration", "declaration"),
+    )
     return tuple(PaperLink(said, address(f"/paper/{kind}", question, rank)) for said, kind in kinds)

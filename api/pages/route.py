@@ -31,7 +31,7 @@ from graph.wear import RenewalWish
 
 router = page_router()
 Rank = Annotated[int, Query(ge=1, le=1000)]
-Kind = Annotated[Literal["estimate", "job-sheet", "build-record"], Path()]
+Kind = Annotated[Literal["estimate", "job-sheet", "build-record", "declaration"], Path()]
 Said = Annotated[str, Query(max_length=200)]
 Form = Annotated[Literal["html", "pdf"], Query()]
 

@@ -1,4 +1,4 @@
-"""POST /papers/{kind}.{form}: estimate, job sheet and build record, as HTML or PDF."""
+"""POST /papers/{kind}.{form}: estimate, job sheet, build record and declaration, as HTML or PDF."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ def _asked_if_it_can_be(body: PaperBody, workshop: Workshop) -> CostedAnswer | N
     ),
 )  # fmt: skip
 async def print_paper(
-    kind: Annotated[Literal["estimate", "job-sheet", "build-record"], Path()],
+    kind: Annotated[Literal["estimate", "job-sheet", "build-record", "declaration"], Path()],
     form: Annotated[Literal["html", "pdf"], Path()],
     body: PaperBody,
     workshop: UsesWorkshop,

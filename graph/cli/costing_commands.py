@@ -42,7 +42,7 @@ def _add_cost(commands: Any) -> None:
     for name, words in (
         ("cost", "what a route will really cost"),
         ("while-it-is-out", "what else to renew while a route has it open, and what that costs"),
-        ("paper", "estimate, job sheet or build record, as PDF or HTML"),
+        ("paper", "estimate, job sheet, build record or declaration of changes, as PDF or HTML"),
     ):
         parser = _command(commands, name, words)
         if name == "paper":

@@ -13,10 +13,11 @@ from graph.costing.plan import Plan, changed_since, find_plan, plan_of
 from graph.costing.tax import find_tax
 from graph.errors import Conflict, NotFound
 from graph.papers.build_record import build_record
+from graph.papers.declaration import declaration
 from graph.papers.details import Details
 from graph.papers.estimate import PRICE, estimate
 from graph.papers.job_sheet import ORDER_OF_WORK, job_sheet
-from graph.papers.model import BUILD_RECORD, ESTIMATE, JOB_SHEET, KINDS, Paper, Points, Section
+from graph.papers.model import BUILD_RECORD, DECLARATION, ESTIMATE, JOB_SHEET, KINDS, Paper, Points, Section
 from graph.papers.renewals import offered_section, to_do_section, wished_section
 from graph.wear import WhileOut
 
@@ -67,6 +68,8 @@ def _fresh_plan(found: CostedAnswer | None, rank: int, known: Job | None) -> Pla
 def _paper(kind: str, plan: Plan, details: Details, job: Job | None, known: Catalogue | None) -> Paper:
     if kind == JOB_SHEET:
         return job_sheet(plan.answer, plan.route, details, job)
+    if kind == DECLARATION:
+        return declaration(plan.answer, plan.route, details, job, known)
     if kind == BUILD_RECORD:
         return build_record(plan.answer, plan.route, details, job, known)
     quoted = replace(details, quoted=(*details.quoted, *quoted_words(plan.route)))

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-ESTIMATE, JOB_SHEET, BUILD_RECORD = "estimate", "job-sheet", "build-record"
-KINDS = (ESTIMATE, JOB_SHEET, BUILD_RECORD)
+ESTIMATE, JOB_SHEET, BUILD_RECORD, DECLARATION = "estimate", "job-sheet", "build-record", "declaration"
+KINDS = (ESTIMATE, JOB_SHEET, BUILD_RECORD, DECLARATION)
 BLANK = ""  # a value that is completed by hand: printed as a line to write on
 
 

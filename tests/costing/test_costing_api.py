@@ -257,7 +257,7 @@ def test_a_job_from_plan_to_follow_up_teaches_the_odds(client):
     assert {line["fault"]: line for line in client.get("/odds").json()["odds"]}[fault]["opened"] == 0
 
 
-@pytest.mark.parametrize("kind", ["estimate", "job-sheet", "build-record"])
+@pytest.mark.parametrize("kind", ["estimate", "job-sheet", "build-record", "declaration"])
 def test_papers_are_printed_as_html_and_pdf(client, kind):
     body = {"question": QUESTION, "details": DETAILS, "limit": "1500"}
     route = client.post("/routes", json=QUESTION).json()["routes"][0]

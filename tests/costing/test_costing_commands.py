@@ -88,7 +88,7 @@ def test_a_job_is_planned_worked_closed_and_teaches_the_odds(typed):
     assert "1 worn of 1 opened" in typed("odds")
 
 
-@pytest.mark.parametrize("kind", ["estimate", "job-sheet", "build-record"])
+@pytest.mark.parametrize("kind", ["estimate", "job-sheet", "build-record", "declaration"])
 def test_a_paper_is_written_as_pdf_and_html(typed, tmp_path, kind):
     for form in ("pdf", "html"):
         typed("paper", kind, *ASKED, "--number", "J-1", "--out", str(tmp_path / f"paper.{form}"))
