@@ -156,3 +156,23 @@ def test_the_tax_is_stated_by_its_page_and_told_by_the_api(pages: TestClient) ->
     assert "Tax: 7.7 %" in pages.get("/shop/rates/page").text
     said = pages.post("/shop/tax", json={"percent": "19", "author": "owner"})
     assert said.status_code == 200 and pages.get("/shop").json()["tax"]["percent"] == 19
+
+
+def test_a_family_lies_on_no_shelf_and_the_parts_that_may_are_named(pages: TestClient) -> None:
+    fields = {"part": "shaft-hollin", "quantity": "1", "book": "40", "condition": "new", "author": "bench 1"}
+
+    page = send(pages, "/shop/shelf/page", "/shop/shelf/page", **fields)
+    api = pages.post("/shop/stock", json=fields | {"quantity": 1, "currency": "EUR"})
+
+    for answer in (page, api):
+        assert answer.status_code == 422, answer.text
+        assert "Hollin input shafts is a family, of which no piece can lie there; name the one that does" in answer.text
+
+
+def test_more_signs_than_count_are_told_and_none_is_dropped(pages: TestClient) -> None:
+    asked = "/new-job?gearbox=hollin-5&engine=ouzel-20&vehicle=sorrel-pick-up"
+    signs = {f"sign.{number}": "mileage class=high" for number in range(21)}
+
+    answer = send(pages, asked, asked, title="pick-up", author="bench 1", **signs)
+
+    assert answer.status_code == 422 and "21 signs were chosen; at most 20 count" in answer.text
