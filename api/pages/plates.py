@@ -59,7 +59,7 @@ class PlateView:
 
     `typed`: the form as filled in. `joints`, `faces`, `gearboxes`, `engines`, `materials`: what to choose from.
     `problems`: of what was typed; `refused`: why there is no plate; `title`, `solved`, `turns`, `order`, `pieces`,
-    `figures`, `moves`, `measure`, `cautions`, `bending`, `pdf`, `json`: the design, empty where there is none.
+    `figures`, `moves`, `price`, `measure`, `cautions`, `bending`, `pdf`, `json`: the design, empty where there is none.
     """
 
     typed: Mapping[str, str]
@@ -77,6 +77,7 @@ class PlateView:
     pieces: tuple[PieceView, ...] = ()
     figures: tuple[PlateFigure, ...] = ()
     moves: tuple[str, ...] = ()
+    price: tuple[str, ...] = ()
     measure: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     bending: VerdictView | None = None
@@ -94,7 +95,7 @@ def show_plate(
 ) -> Response:  # fmt: skip
     """A plate between face a (the engine's) and face b (the gearbox's)."""
     given = locals()
-    view = plate_view(workshop.index, {name: given[name].strip() for name in FIELDS})
+    view = plate_view(workshop.shop.standing().index, {name: given[name].strip() for name in FIELDS})
     return page(request, "plates.html", view, title="Adapter plate")
 
 
@@ -152,7 +153,8 @@ def _with_answer(base: PlateView, answer: PlateFound) -> PlateView:
     )  # fmt: skip
     return _but(
         base, title=answer.title, solved=design.solved, turns=design.turns, order=design.order, pieces=pieces,
-        figures=design.figures, moves=answer.moves, measure=design.measure, cautions=design.cautions,
+        figures=design.figures, moves=answer.moves, price=answer.price, measure=design.measure,
+        cautions=design.cautions,
         bending=None if design.bending is None else verdict_of(design.bending),
         pdf=f"/plates/design.pdf?{query}", json=f"/plates/design.json?{query}",
     )  # fmt: skip

@@ -89,7 +89,8 @@ class PlateReasonAnswer(Answered):
 
 
 class PlateAnswer(Answered):
-    """`verdict` is designed or refused; `moves`: what a plate of that thickness moves; `design`: the plate."""
+    """`verdict` is designed or refused; `moves`: what a plate of that thickness moves; `price`: line by line by the
+    shop's rates; `design`: the plate."""
 
     verdict: Literal["designed", "refused"]
     reasons: list[PlateReasonAnswer]
@@ -97,6 +98,7 @@ class PlateAnswer(Answered):
     engine: str
     gearbox: str
     moves: list[str]
+    price: list[str]
 
 
 class PlateDesignAnswer(Answered):
@@ -171,7 +173,7 @@ async def which_pattern(body: WhichBody, workshop: UsesWorkshop) -> Response:
 
 
 async def _answered(workshop: Workshop, form: Form, options: PlateOptions, asked: PlateAsked) -> Response:
-    index = workshop.index
+    index = workshop.shop.standing().index
     if form == "json":
         return PlainJson(await workshop.work_out(lambda: plate_found_as_json(ask_plate(index, asked))))
     data = await workshop.work_out(lambda: drawn(ask_plate(index, asked), form, options.piece, options.paper))

@@ -7,20 +7,25 @@ window of their length chains counts too, and what the plate moves is told.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
 from graph.answer.show import face_of
+from graph.catalogue.model import Catalogue
 from graph.derive.around import deriver_of
+from graph.derive.plate_prices import has_rates, plate_cost, price_lines
 from graph.derive.plate_room import moves_of, window_between
 from graph.errors import InvalidInput, Problem
+from graph.exact import HUNDREDTHS
 from graph.fits.lengths import read_nm
 from graph.fits.model import NM_PER_UM
 from graph.fits.numbers import read_number
 from graph.fits.pattern import Face
 from graph.lookups.index import CatalogueIndex
 from graph.plates.as_json import plate_as_json
+from graph.plates.bill import PLATE_RATES, count_work
 from graph.plates.design import design_plate
 from graph.plates.known import PatternLikeness, rank_patterns
 from graph.plates.model import PlateDesign, PlateRefused, PlateWanted, ThicknessWindow, mm
@@ -55,11 +60,12 @@ class PlateAsked:
 
 @dataclass(frozen=True, slots=True)
 class PlateFound:
-    """The answer: the design or its refusal, the faces' names, the window and what such a plate moves."""
+    """The answer: the design or its refusal, the faces' names, what such a plate moves, and its price line by line."""
 
     found: PlateDesign | PlateRefused
     names: tuple[str, str]
     moves: tuple[str, ...]
+    price: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:
@@ -93,13 +99,33 @@ def ask_plate(index: CatalogueIndex, asked: PlateAsked) -> PlateFound:
     if isinstance(found, PlateDesign) and asked.joint == "engine-face":
         moved = moves_of(index.catalogue, found.thickness_um)
         moves = tuple(f"{one.label} {'+' if one.um > 0 else ''}{mm(one.um)} mm" for one in moved)
-    return PlateFound(found, (engine.label, gearbox.label), moves)
+    price = tuple(_price(index.catalogue, found)) if isinstance(found, PlateDesign) else ()
+    return PlateFound(found, (engine.label, gearbox.label), moves, price)
+
+
+def _price(catalogue: Catalogue, design: PlateDesign) -> Iterator[str]:
+    """What it costs to make by the shop's rates, or why nobody can say; the search weighs the same sums."""
+    if not has_rates(catalogue):
+        lacks = [label for name, label in PLATE_RATES.items() if name not in catalogue.operation_prices]
+        yield f"no price from rates: the shop has none for {'; '.join(lacks)}"
+        flat = catalogue.operation_prices.get("make-plate")
+        if flat is not None:
+            hours = f", {flat.hours_hundredths / HUNDREDTHS:.2f} h" if flat.hours_hundredths else ""
+            yield f"{flat.label}, whatever it is like: {flat.cash_hundredths / HUNDREDTHS:.2f}{hours}"
+        return
+    counts = count_work(design.pieces, design.wanted.rules.material)
+    for line in price_lines(catalogue, counts):
+        yield line.text()
+    cost = plate_cost(catalogue, counts)
+    told = f"together {cost.cash_hundredths / HUNDREDTHS:.2f} {catalogue.currency}".rstrip()
+    hours = f" and {cost.hours_hundredths / HUNDREDTHS:.2f} h" if cost.hours_hundredths else ""
+    yield f"{told}{hours}; screws, dowels and the visit to the machine shop are not in it"
 
 
 def plate_found_as_json(answer: PlateFound) -> dict[str, Any]:
     """The whole answer as plain values."""
     return plate_as_json(answer.found) | {"engine": answer.names[0], "gearbox": answer.names[1],
-                                          "moves": list(answer.moves)}  # fmt: skip
+                                          "moves": list(answer.moves), "price": list(answer.price)}  # fmt: skip
 
 
 def _face(index: CatalogueIndex, side: str | Face, joint: str, *, engine: bool) -> tuple[Face, int | None]:

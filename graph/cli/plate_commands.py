@@ -75,7 +75,7 @@ def _plate(arguments: Namespace) -> None:
         pieces=arguments.pieces, **texts,
     )  # fmt: skip
     with shop_of(arguments) as shop:
-        answer = ask_plate(shop.index, asked)
+        answer = ask_plate(shop.standing().index, asked)
     for file in arguments.out:
         _write(Path(file), answer, arguments.paper)
     if arguments.json:
@@ -97,6 +97,7 @@ def _tell(answer: Any) -> None:
         print(f"{piece.name}:")
         _lines("", ["  ".join(row) for row in table_rows(piece)])
     _lines("", [f"{one.name}: {one.value} ({one.source})" for one in design.figures])
+    _lines("price: ", answer.price)
     _lines("moves: ", answer.moves)
     _lines("measure: ", design.measure)
     if design.bending is not None:

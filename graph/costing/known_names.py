@@ -37,6 +37,7 @@ from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact
 from graph.lookups.near import near_matches
 from graph.plain_text import fault_of_text
+from graph.plates.bill import PLATE_RATES
 
 # The kinds of work that lay:work names in facts/vocabulary/layshaft.ttl; those of the facts themselves come to them.
 USUAL_KINDS = (BENCH, "electrical", "machining", "road test", "welding")
@@ -97,9 +98,10 @@ class KnownNames:
         return [BENCH, *sorted(set(kinds) - {BENCH})]
 
     def list_sent_out(self) -> dict[str, str]:
-        """The tasks that are sent out and the operations that have a price, by id, with their names."""
+        """What is sent out: tasks, operations that have a price, what a plate is priced by; ids with their names."""
         visits = {task.id: task.label for task in self._known.tasks.values() if task.stage == SENT_OUT}
-        return {**{name: name.replace("-", " ") for name in self._known.operation_prices}, **visits}
+        priced = {name: name.replace("-", " ") for name in self._known.operation_prices}
+        return {**priced, **PLATE_RATES, **visits}
 
     def kind_of_work(self, said: str) -> str:
         """A kind of work that an hour may be charged for."""

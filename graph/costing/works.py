@@ -13,8 +13,10 @@ from dataclasses import replace
 from graph.answer.words import cash, days
 from graph.catalogue.model import Catalogue, OperationPrice, TaskKind
 from graph.costing.rates import BENCH, Rate, Sublet, surcharge_hundredths
+from graph.plates.bill import PLATE_RATES
 
 SENT_OUT = "send-out"
+VISIT = "machine-shop-visit"
 
 
 def with_sublets(catalogue: Catalogue, sublets: Iterable[Sublet]) -> tuple[Catalogue, dict[str, str]]:
@@ -35,7 +37,18 @@ def with_sublets(catalogue: Catalogue, sublets: Iterable[Sublet]) -> tuple[Catal
         elif operation is not None:
             price = replace(operation, cash_hundredths=sublet.cash_hundredths, days=sublet.lead_days)
             operations[operation.operation] = price
+        elif sublet.id in PLATE_RATES:
+            operations[sublet.id] = _plate_rate(catalogue, sublet)
     return _with(catalogue, tasks, operations), told
+
+
+def _plate_rate(catalogue: Catalogue, sublet: Sublet) -> OperationPrice:
+    """A rate for plates that no fact has yet: paid to the machine shop, with its visit where the facts know one."""
+    tasks = (VISIT,) if VISIT in catalogue.tasks else ()
+    return OperationPrice(
+        id=sublet.id, operation=sublet.id, label=PLATE_RATES[sublet.id], cash_hundredths=sublet.cash_hundredths,
+        days=sublet.lead_days, tasks=tasks,
+    )  # fmt: skip
 
 
 def with_rates(catalogue: Catalogue, rates: Iterable[Rate]) -> tuple[Catalogue, dict[str, str]]:

@@ -4,7 +4,8 @@ The plate takes counterbored clearance holes where the block has threads and tap
 clearance holes. Rules (common practice): 5 mm of wall between the rims of a counterbore and of a tapped hole, unless
 the two holes fall together; under a flush head 0.4 of the bolt's diameter of plate stays; rolled plate is bought by
 stock thickness and may be milled down (graph/derive/sized.py says how far). Threads, heads, counterbores and clearance
-holes are those of the tables (`graph.fits.threads`).
+holes are those of the tables (`graph.fits.threads`). Where the shop has rates for a plate's blank, holes, bores and
+faces, the plate is designed (graph/plates) and priced by them, else by its flat price.
 The box stands upright: the two patterns are not turned against each other.
 """
 
@@ -16,9 +17,10 @@ from math import hypot
 
 from graph.catalogue.model import FITS, Catalogue, Edge, JointKind, Part
 from graph.derive.chains import list_moves
-from graph.derive.costs import NotPriced
+from graph.derive.costs import NotPriced, cost_of
 from graph.derive.edges import Made, level_of, made_part, pair_name
 from graph.derive.joints.record import Case
+from graph.derive.plate_prices import has_rates, plate_cost, price_lines
 from graph.fits.model import (
     NM_PER_MM,
     NM_PER_UM,
@@ -35,7 +37,10 @@ from graph.fits.model import (
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
 from graph.fits.threads import least_plate_nm
 from graph.lookups.findings import PairFinding
+from graph.plates.bill import count_work
+from graph.plates.design import design_plate
 from graph.plates.metric import thread_of
+from graph.plates.model import PlateDesign, PlateRefused, PlateWanted
 from graph.plates.rules import COMMON_PRACTICE, STOCK_MM, WALL_UM
 
 WALL_NM = WALL_UM * NM_PER_UM
@@ -94,15 +99,26 @@ def with_plates(case: Case, joint: JointKind, result: CheckResult) -> tuple[Made
     if plate.verdict is Verdict.FAILS or "adapter-plate" not in joint.via_kinds:
         return Made(), replace(result, summary=f"{result.summary}; {plate.summary}")
     result = replace(plate, summary=f"{result.summary}; {plate.summary}", parts=(result, plate))
+    catalogue = case.measured.catalogue
+    design = _design(block, bell) if has_rates(catalogue) else None
+    if isinstance(design, PlateRefused):
+        reasons = "; ".join(reason.text() for reason in design.reasons)
+        return Made(), replace(result, verdict=Verdict.FAILS, summary=f"{result.summary}; no plate: {reasons}")
+    labels = [case.measured.part(part).label for part in case.parts]
     try:
-        labels = [case.measured.part(part).label for part in case.parts]
         plates = [
-            _plate(case.measured.catalogue, joint.id, case.parts, labels, result, nm)
+            _stock_plate(catalogue, joint.id, case.parts, labels, result, nm, design)
             for nm in stock_thicknesses_nm(block, bell)
+            if design is None or nm >= design.thickness_um * NM_PER_UM
         ]
     except NotPriced:
         return Made(), result
     return sum(plates, Made()), result
+
+
+def _design(block: Face, bell: Face) -> PlateDesign | PlateRefused:
+    """The plate of one piece, box upright, as it would be drawn."""
+    return design_plate(PlateWanted(engine=block, gearbox=bell, pieces=1))
 
 
 def milled_plate(catalogue: Catalogue, finding: PairFinding, thickness_nm: int) -> Made:
@@ -113,30 +129,57 @@ def milled_plate(catalogue: Catalogue, finding: PairFinding, thickness_nm: int) 
     made = next((work.amount for work in result.work if work.operation == "make-plate"), None) if result else None
     if result is None or made is None or not thicker or thickness_nm < made.value * NM_PER_MM:
         return Made()
-    if thickness_nm == thicker[0] * NM_PER_MM:
+    stem = pair_name(finding.joint, finding.parts)
+    rolled = next((part for part in finding.made if part.id == f"{stem}--{thicker[0]}--plate"), None)
+    if rolled is None or thickness_nm == thicker[0] * NM_PER_MM:
         return Made()
     mill = Work(MILLING, "adapter plate", f"mill the {thicker[0]} mm plate down to {show_nm(thickness_nm)}")
     labels = [finding_part.label for part in finding.parts if (finding_part := catalogue.parts.get(part))]
     try:
-        return _plate(catalogue, finding.joint, finding.parts, labels, result, thickness_nm, (mill,))
+        cost = cost_of(catalogue, (mill,))
     except NotPriced:
         return Made()
+    size = _size(thickness_nm)
+    part = replace(
+        rolled, id=f"{stem}--{size}--plate", label=f"Adapter plate, {size} mm, made and milled, {' to '.join(labels)}",
+        cash_hundredths=(rolled.cash_hundredths or 0) + cost.cash_hundredths, days=max(rolled.days, cost.days),
+        hours_hundredths=rolled.hours_hundredths + cost.hours_hundredths,
+        tasks=tuple(dict.fromkeys((*rolled.tasks, *cost.tasks))), to_confirm=(*rolled.to_confirm, mill.text),
+    )  # fmt: skip
+    return _between(catalogue, finding.joint, finding.parts, result, thickness_nm, part)
 
 
-def _plate(
-    catalogue: Catalogue,
-    joint: str,
-    parts: tuple[str, str],
-    labels: list[str],
-    result: CheckResult,
-    thickness_nm: int,
-    more: tuple[Work, ...] = (),
+def _stock_plate(
+    catalogue: Catalogue, joint: str, parts: tuple[str, str], labels: list[str], result: CheckResult, thickness_nm: int,
+    design: PlateDesign | None,
+) -> Made:  # fmt: skip
+    """A plate of stock thickness. `design`: what the shop's rates are counted off; None for the flat price."""
+    size = _size(thickness_nm)
+    label = f"Adapter plate, {size} mm, made, {' to '.join(labels)}"
+    id_ = f"{pair_name(joint, parts)}--{size}--plate"
+    if design is None:
+        part = made_part(catalogue, id_, "adapter-plate", result.work[0], label)
+    else:
+        counts = count_work(design.pieces, design.wanted.rules.material, thickness_nm // NM_PER_MM)
+        cost = plate_cost(catalogue, counts)
+        lines = "; ".join(line.text() for line in price_lines(catalogue, counts))
+        part = Part(
+            id=id_, label=label, kind="adapter-plate", condition="new", cash_hundredths=cost.cash_hundredths,
+            days=cost.days, hours_hundredths=cost.hours_hundredths, tasks=cost.tasks,
+            to_confirm=(result.work[0].text, f"priced from the shop's rates: {lines}"),
+        )  # fmt: skip
+    return _between(catalogue, joint, parts, result, thickness_nm, part)
+
+
+def _size(thickness_nm: int) -> str:
+    return bare_mm(thickness_nm).rstrip("0").rstrip(".")
+
+
+def _between(
+    catalogue: Catalogue, joint: str, parts: tuple[str, str], result: CheckResult, thickness_nm: int, part: Part
 ) -> Made:
-    size = bare_mm(thickness_nm).rstrip("0").rstrip(".")
-    name = f"{pair_name(joint, parts)}--{size}"
-    how = "made" if not more else "made and milled"
-    label = f"Adapter plate, {size} mm, {how}, {' to '.join(labels)}"
-    part = made_part(catalogue, f"{name}--plate", "adapter-plate", result.work[0], label, more)
+    """The plate between its two parts, with what it moves."""
+    name = f"{pair_name(joint, parts)}--{_size(thickness_nm)}"
     confirm = (f"plate {show_nm(thickness_nm)}: prove the length chains with depth readings before cutting",)
     sides = ((parts[0], part.id, confirm), (part.id, parts[1], ()))
     edges = tuple(

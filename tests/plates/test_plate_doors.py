@@ -138,6 +138,12 @@ def test_the_command_designs_and_writes_drawings(tmp_path: Path, capsys: pytest.
     assert ezdxf.readfile(dxf).audit().errors == [] and pdf.read_bytes().startswith(b"%PDF")
     assert main(["plate", *PAIR.values(), "--thickness", "10 mm", "--json", *facts]) == 0
     assert json.loads(capsys.readouterr().out)["verdict"] == "refused"
-    assert main(["plate", *PAIR.values(), "--out", str(tmp_path / "plate.doc"), *facts]) == 2
     assert main(["pattern", "bell-tansy-spare", *facts]) == 0
     assert "the same, 8 of 8 holes" in capsys.readouterr().out
+
+
+def test_what_making_it_costs_is_told_and_what_has_no_rate_is_named(demo: TestClient) -> None:
+    found = demo.get("/plates/design.json", params=PAIR).json()
+
+    assert found["price"][0].startswith("no price from rates: the shop has none for plate: a kilogram of blank")
+    assert found["price"][1] == "Adapter plate made, with bolts and dowels, whatever it is like: 340.00, 0.80 h"
