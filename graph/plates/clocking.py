@@ -22,6 +22,7 @@ from graph.plates.model import PlateHole
 Floats = NDArray[np.float64]
 GRID_DEG = 0.01  # finer than any mark-out
 LEAST_CELL_DEG = 1e-5
+AT_ONCE = 128  # angles in one array
 PARTS = 6  # looks into a cell: a bolt that two holes share is wider than a thread, so walls move a little in it
 
 
@@ -58,23 +59,32 @@ class Pairing:
         met: Floats = np.degrees(np.concatenate([middle - half, middle + half]))
         return met
 
-    def may_stand(self, degrees: float) -> bool:
-        """Does every pair stand, were its heads gone, or fall together there? A quick look before the exact one."""
-        cosine = np.cos(self.middle - np.radians(degrees))
-        apart = np.sqrt(np.maximum(self.radius_a**2 + self.radius_b**2 - 2 * self.radius_a * self.radius_b * cosine, 0))
-        return bool(np.all((apart >= self.bare - 2) | (apart <= self.allowed + 2)))
+    def may_stand(self, degrees: Floats) -> NDArray[np.bool_]:
+        """At each angle: does every pair stand, were its heads gone, or fall together? A quick look before the exact
+        one."""
+        found = np.empty(len(degrees), dtype=bool)
+        for start in range(0, len(degrees), AT_ONCE):
+            some = np.radians(degrees[start : start + AT_ONCE])[:, None, None]
+            cosine = np.cos(self.middle[None] - some)
+            squares = self.radius_a**2 + self.radius_b**2 - 2 * self.radius_a * self.radius_b * cosine
+            apart = np.sqrt(np.maximum(squares, 0))
+            stand = (apart >= self.bare - 2) | (apart <= self.allowed + 2)
+            found[start : start + AT_ONCE] = stand.all(axis=(1, 2))
+        return found
 
 
-def angles(pairing: Pairing, lean_deg: float, *, upright: bool = True) -> Iterator[float]:
-    """The angles to try, in degrees: upright, then one of each cell in which every pair may stand."""
-    if upright:
-        yield 0.0
+def angles(pairing: Pairing, lean_deg: float) -> Iterator[float]:
+    """The angles to try, in degrees: of each cell in which every pair may stand, nearest to upright first."""
     if lean_deg <= 0:
         return
-    for low, high in pairing.cells(lean_deg):
-        if pairing.may_stand((low + high) / 2):
-            parts = (low + (high - low) * part / PARTS for part in range(1, PARTS))
-            yield from dict.fromkeys((_on_grid(low, high), *parts))
+    cells = pairing.cells(lean_deg)
+    middles = np.array([(low + high) / 2 for low, high in cells])
+    for low, high in (cell for cell, may in zip(cells, pairing.may_stand(middles), strict=True) if may):
+        parts = (low + (high - low) * part / PARTS for part in range(1, PARTS))
+        looks = list(dict.fromkeys((_on_grid(low, high), *parts)))
+        for degrees, may in zip(looks, pairing.may_stand(np.array(looks)), strict=True):
+            if may:
+                yield degrees
 
 
 def _on_grid(low: float, high: float) -> float:

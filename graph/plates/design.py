@@ -6,11 +6,11 @@ the design; where none does, every reason is told with what to move.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from graph.fits.pattern import OTHER
 from graph.plates.clocking import Pairing, angles
-from graph.plates.holes import conflicts, least_um, merged, plate_holes, sided, wall_um
+from graph.plates.holes import conflicts, least_um, merged, plate_holes, sided, stands, wall_um
 from graph.plates.model import (
     ENGINE,
     GEARBOX,
@@ -102,23 +102,21 @@ class _Designer:
 
     def _one_piece(self, options: Sequence[int]) -> Iterator[_OnePlate]:
         """Plates of one piece that stand, the plainest first."""
-        first = options[:1]
-        for leave_out in (False, True):
-            for turned in (False, True):
-                if turned and self.wanted.lean_deg <= 0:
-                    continue
-                for blind in (False, True):
-                    for thickness in options if blind else first:
-                        yield from self._at(thickness, blind=blind, turned=turned, leave_out=leave_out)
+        holes = (*self.wanted.engine.holes, *self.wanted.gearbox.holes)
+        for leave_out in (False, True)[: 1 if all(hole.load for hole in holes) else 2]:
+            for turned in (False, True)[: 1 if self.wanted.lean_deg <= 0 else 2]:
+                yield from self._at(options[0], blind=False, turned=turned, leave_out=leave_out)
+                # the thicker, the more room beyond a blind hole: where the thickest does not do, no other does
+                thickest = next(self._at(max(options), blind=True, turned=turned, leave_out=leave_out), None)
+                for thickness in options if thickest is not None else ():
+                    yield from self._at(thickness, blind=True, turned=turned, leave_out=leave_out)
 
     def _at(self, thickness: int, *, blind: bool, turned: bool, leave_out: bool) -> Iterator[_OnePlate]:
         engine, gearbox = (plate_holes(one, self.rules, thickness, blind=blind) for one in (self.engine, self.gearbox))
-        if not turned:
-            trial = iter((0.0,))
-        else:
-            bound = [[hole for hole in side if hole.load or not leave_out] for side in (engine, gearbox)]
-            trial = angles(Pairing(*bound), self.wanted.lean_deg, upright=False)
-        for angle in trial:
+        bound = [[hole for hole in side if hole.load or not leave_out] for side in (engine, gearbox)]
+        if turned and any(map(_hopeless, bound)):
+            return
+        for angle in angles(Pairing(*bound), self.wanted.lean_deg) if turned else (0.0,):
             holes = merged(engine, [hole.turned(angle) for hole in gearbox], thickness)
             found = self._standing(holes, angle, thickness, blind=blind, leave_out=leave_out)
             if found is not None:
@@ -147,6 +145,12 @@ class _Designer:
         if gone:
             solved.append(f"left out, as they carry no load: {', '.join(sorted(gone))}")
         return _OnePlate(angle, thickness, holes, bore, tuple(sorted(gone)), tuple(solved))
+
+
+def _hopeless(side: Sequence[PlateHole]) -> bool:
+    """Do two holes of one pattern stand in each other's way even without heads? Then no turn helps."""
+    bare = [replace(hole, head_um=0) for hole in side]
+    return any(not stands(a, b) for n, a in enumerate(bare) for b in bare[n + 1 :])
 
 
 def _dispensable(clashes: Sequence[tuple[PlateHole, PlateHole]]) -> set[str]:
