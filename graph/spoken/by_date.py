@@ -17,7 +17,7 @@ _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")  # as piece
 _MONTH = "|".join(f"{name[:3]}(?:{name[3:]})?" if len(name) > 3 else name for name in _MONTHS)
 DATE = (
     r"(?:(?P<iso>\d{4}-\d{1,2}-\d{1,2})"
-    rf"|(?P<weekday>(?:next )?(?:{'|'.join(_DAYS)}))|(?P<soon>tomorrow|today)"
+    rf"|(?P<weekday>(?:next )?(?:{'|'.join(_DAYS)})(?:,? next week)?)|(?P<soon>tomorrow|today)"
     rf"|(?P<day>\d{{1,2}}|{'|'.join(_ORDINALS)})\.? (?:of )?(?P<month>{_MONTH})(?: (?P<year>\d{{4}}))?"
     rf"|(?P<month2>{_MONTH}) (?P<day2>\d{{1,2}})(?: (?P<year2>\d{{4}}))?"
     r"|(?P<first>\d{1,2})(?P<mark>[./])(?P<second>\d{1,2})(?:(?P=mark)(?P<year3>\d{4})?)?)"
@@ -44,7 +44,12 @@ def said_dates(match: re.Match[str], today: date) -> tuple[date, ...]:
 
 
 def _weekdays(said: str, today: date) -> tuple[date, ...]:
-    """The coming one; said on the day itself or with "next", it may also be that of the week after."""
+    """The coming one, or that of next week where it is said so.
+
+    Said on the day itself or with "next", it may also be that of the week after.
+    """
+    if said.endswith("next week"):
+        return (today + timedelta(7 - today.weekday() + _DAYS.index(said.split(" ")[0].strip(","))),)
     ahead = (_DAYS.index(said.split()[-1]) - today.weekday()) % 7
     coming = today + timedelta(ahead)
     if said.startswith("next") or ahead == 0:

@@ -15,8 +15,8 @@ from itertools import islice
 from graph.catalogue.model import UNIT_KINDS, Part
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.near import SHOWN, slips_of
-from graph.spoken.phrases import CORRECTED, GEAR_WORDS, LINKS, NEGATORS, PLACES
-from graph.spoken.pieces import Heard, Piece, fold, pieces_of
+from graph.spoken.phrases import CORRECTED, GEAR_WORDS, LINKS, NEGATORS, NO_SLIPS, PLACES
+from graph.spoken.pieces import NUMBER_WORDS, Heard, Piece, fold, pieces_of
 
 BEFORE_A_NAME = "(\"'[<,;:"
 LONGEST_ID = 16  # pieces of an id or a number that is typed as it stands
@@ -118,7 +118,7 @@ class Names:
         if token not in self._having:
             texts, found = self.index.listing.texts, dict[str, None]()
             spellings = {token, *(word for word, to in _SPELLINGS.items() if to == token)}
-            digits = [word for word, number in _NUMBERED.items() if number == token]
+            digits = [word for word, number in NUMBER_WORDS.items() if number == token]
             for id in islice(texts.find_ids([[*sorted(spellings), *digits]]), MOST_LOOKED_AT):
                 if token in self.tokens(id):
                     found.update(dict.fromkeys(self._variants(id)))
@@ -222,7 +222,7 @@ class Names:
         token = _token(heard.pieces[at])
         if token in vocabulary:
             return frozenset({token}), True, at
-        slips = () if self.having(token) else slips_of(token, vocabulary)
+        slips = () if token in NO_SLIPS or self.having(token) else slips_of(token, vocabulary)
         sure = bool(slips) and all(slip.sure for slip in slips)
         if not slips or not (sure or walk.said):
             return None
@@ -261,7 +261,8 @@ class Names:
         parts = () if units else walk.left
         whole = frozenset(id for id in walk.left if self._is_whole(id, walk.said))
         named = any(walk.said & tokens_of(self.known.parts[id].label.split(" ")[0]) for id in units)
-        sure = walk.sure and (named or not units)
+        describes = not units and walk.stop - begun == 1 and heard.pieces[begun].plain.isalpha() and not whole
+        sure = walk.sure and (named or not units) and not describes
         return Mention(begun, walk.stop, units=units, parts=parts, sure=sure, gears=walk.gears, whole=whole)
 
     def _nearest(self, walk: _Walk) -> tuple[str, ...]:
@@ -288,16 +289,16 @@ class Names:
         if not sure and not walk.said and not any(self._begins(one) for one in said):
             return None
         left = self._narrowed(walk, said)
-        if piece.is_number and self._gear_word(heard, at + 1):
+        if piece.is_number and self.gear_word(heard, at + 1):
             left = tuple(id for id in left if self.is_unit(id))
         if not left or (walk.said and self._is_another(heard, walk, at, left)):
             return None
         stop = at + 1
-        gears = piece.is_number and self._gear_word(heard, stop)
+        gears = piece.is_number and self.gear_word(heard, stop)
         said = said & frozenset().union(*(self.tokens(id) for id in left))
         return _Walk(gears or stop, left, walk.said | said, walk.sure and sure, walk.gears or bool(gears))
 
-    def _gear_word(self, heard: Heard, at: int) -> int:
+    def gear_word(self, heard: Heard, at: int) -> int:
         """Behind the word that says that a number counts gears; 0 where none stands there."""
         if at < len(heard.pieces) and heard.pieces[at].plain == "-":
             at += 1
@@ -307,6 +308,8 @@ class Names:
         token = _token(piece)
         if self.having(token):
             return frozenset({token}), True
+        if token in NO_SLIPS:
+            return frozenset(), False
         texts = self.index.listing.texts
         near = {fold(word) for word, _ in texts.scored_words(token)} | self._short_words
         slips = [slip for slip in slips_of(token, near) if self.having(slip.word)]
@@ -342,9 +345,6 @@ class Names:
 
 def _likeliness(mention: Mention) -> tuple[bool, int, bool]:
     return mention.sure, mention.stop - mention.first, bool(mention.whole)
-
-
-_NUMBERED = {"two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8", "ten": "10"}
 
 
 def label_of(part: Part | None, id: str) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 NEGATORS = frozenset({
     "no", "not", "without", "avoid", "avoiding", "except", "never", "dont", "doesnt", "cant", "cannot", "wont",
-    "nor", "neither", "none", "havent", "hasnt", "isnt", "excluding", "minus",
+    "nor", "neither", "none", "havent", "hasnt", "isnt", "arent", "excluding", "excl", "minus", "omit", "omitting",
+    "skip", "skipping",
 })  # fmt: skip
 LEAVING_OUT = frozenset({"no", "without", "avoid", "avoiding", "except", "excluding", "minus", "nor", "neither", "not"})
 HAVING = frozenset({"have", "ive", "own", "owning", "got", "having"})
@@ -12,6 +13,33 @@ WISHING = frozenset({"with", "must", "need", "needs", "want", "wants", "keep", "
 IN_HAND = (("in", "hand"), ("on", "hand"), ("on", "the", "shelf"), ("on", "the", "bench"), ("already", "here"),
            ("already", "there"), ("in", "stock"))  # fmt: skip
 PLACES = frozenset({"behind", "to", "into", "onto", "for", "in", "on", "front", "at", "from", "as", "by", "against"})
+# Several words that say one thing of the names after them, read before their words alone.
+LEAVE, INSIST, EITHER, OPEN, RESET, LACKING = "leave", "insist", "either", "open", "reset", "lack"
+MARKERS: tuple[tuple[tuple[str, ...], str], ...] = (
+    (("with", "or", "without"), EITHER), (("with", "and", "without"), EITHER), (("without", "or", "with"), EITHER),
+    (("nothing", "but"), INSIST), (("none", "but"), INSIST), (("not", "only"), INSIST), (("not", "just"), INSIST),
+    (("nothing", "except"), INSIST), (("nothing", "other", "than"), INSIST),
+    (("leave", "out"), LEAVE), (("leaving", "out"), LEAVE), (("instead", "of"), LEAVE), (("rather", "than"), LEAVE),
+    (("other", "than"), LEAVE), (("apart", "from"), LEAVE), (("do", "without"), LEAVE), (("in", "place", "of"), LEAVE),
+    (("no", "longer"), LACKING), (("not", "any", "longer"), LACKING),
+    (("need", "no"), OPEN), (("needs", "no"), OPEN), (("dont", "need"), OPEN), (("doesnt", "need"), OPEN),
+    (("not", "need"), OPEN), (("no", "need", "for"), OPEN), (("no", "need", "of"), OPEN),
+    (("but", "not"), ""), (("but", "no"), ""), (("but", "without"), ""), (("but",), RESET),
+)  # fmt: skip
+EXCEPTING = frozenset({"except", "excluding", "excl", "minus", "other", "apart"})  # after a no they turn it round
+ALREADY_DENIED = NEGATORS | {"nothing"}
+# Why names under such words are no part of a question.
+NOT_TAKEN = {
+    INSIST: "a question has no wish that a part must be used: say that it is in hand, or leave the others out",
+    EITHER: "with it or without it is no wish: say which, or nothing",
+    OPEN: "whether it must be left out, or only need not be there, is not said: say without, or nothing",
+}
+# Words that compare or say when: never a slip of a word in a name.
+NO_SLIPS = frozenset(
+    {"later", "longer", "earlier", "sooner", "shorter", "lower", "higher", "lesser", "fewer", "cheaper", "dearer",
+     "rather", "either", "other", "others", "half", "latest", "earliest", "leave", "leaving", "neither", "nothing",
+     "anything", "everything", "something", "unless", "until", "assume", "assuming"}
+)  # fmt: skip
 LINKS = frozenset({"of", "the", "a", "an", "with"})
 GEAR_WORDS = frozenset({"speed", "speeds", "gears"})
 UNIT_WORDS = {"gearbox": ("gearbox", "box", "transmission"), "engine": ("engine", "motor"), "vehicle": ("vehicle",)}
@@ -69,13 +97,28 @@ FIXED: tuple[tuple[str, str, str, str], ...] = (
 NOT_ASKED: tuple[tuple[str, str], ...] = (
     (r"(?:soonest|asap|as soon as possible|urgent(?:ly)?|straight ?away)",
      "say by which day, or within how many working days"),
+    (r"(?:without|no|avoid|avoiding|nothing) (?:any )?(?:machining|milling|grinding|turning|welding|machine work|"
+     r"machined|milled|ground|turned|welded)(?: work)?,? "
+     r"(?:except|but|other than|apart from|unless|excluding)(?: for)? \w+",
+     "machining is left out as a whole, or not at all"),
     (r"(?:must|has to|have to|needs? to) (?:be used|(?:re)?use)",
      "a question has no wish that a part must be used: say that it is in hand, or leave the others out"),
     (r"(?:only )?(?:used|second-?hand|new|genuine|original) parts(?: only)?",
      "a question has no wish for used or new parts: say which are in hand or to be left out"),
 )  # fmt: skip
+_NO_CONDITIONS = "a question holds as it is said, or not at all: say it without a condition"
+NO_EITHER_OR = "a question holds all that is said at once: ask for each on its own"
+_NO_DEGREES = "a question knows no more or less of a wish: say it, or leave it out"
 # Words that ask for something where no phrase has used them: what no question can hold.
 NO_SUCH_WISH = {
     "only": 'a question has no wish such as "only": say what is to be left out',
     "used": "a question has no wish for used parts: say which are in hand",
-}
+    **dict.fromkeys(("if", "unless", "otherwise", "depending", "provided", "whenever"), _NO_CONDITIONS),
+    **dict.fromkeys(
+        ("preferably", "prefer", "ideally", "rather", "maybe", "perhaps", "possibly", "hardly", "almost", "barely",
+         "mostly", "mainly", "little", "fewer", "less", "more"),
+        _NO_DEGREES,
+    ),
+}  # fmt: skip
+# Before an "if" that only asks whether: `tell me if`, `I wonder if`.
+ASKING_WHETHER = frozenset({"me", "us", "know", "see", "wonder", "wondering", "check", "ask", "asking", "tell"})

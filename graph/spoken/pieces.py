@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from graph.errors import InvalidInput, Problem
 from graph.lookups.near import slips_of
-from graph.spoken.phrases import CORRECTED, FILLERS, NEGATORS
+from graph.spoken.phrases import CORRECTED, FILLERS, NEGATORS, NO_SLIPS
 
 LONGEST_TEXT = 1_000  # characters; a question is a sentence or two
 _PIECE = re.compile(r"\d+(?:[.,]\d+)*|[^\W\d_]+(?:['\u2019][^\W\d_]+)*|\S")
@@ -20,7 +20,7 @@ _WORDS = (
     "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
     "eighteen nineteen twenty thirty forty fifty sixty seventy eighty ninety"
 )
-_NUMBERS = dict(zip(_WORDS.split(" "), map(str, (*range(1, 21), *range(30, 100, 10))), strict=True))
+NUMBER_WORDS = dict(zip(_WORDS.split(" "), map(str, (*range(1, 21), *range(30, 100, 10))), strict=True))
 _TIMES = {"hundred": 100, "thousand": 1_000, "k": 1_000}
 _CONTENT = ("Sc", "So", "No")  # signs that say something: of a currency, a picture, a fraction
 
@@ -70,7 +70,7 @@ def pieces_of(text: str, known: Callable[[str], bool] = lambda _: False) -> tupl
         raise InvalidInput([Problem("words", told)])
     clean = _visible(text)
     found = [_piece(clean, match) for match in _PIECE.finditer(clean)]
-    return clean, [_put_right(piece, known) for piece in _joined(found, clean)]
+    return clean, [_put_right(piece, known) for piece in _joined(_spelled(found, clean), clean)]
 
 
 def _visible(text: str) -> str:
@@ -85,7 +85,43 @@ def _visible(text: str) -> str:
 def _piece(text: str, match: re.Match[str]) -> Piece:
     word, start = match[0], match.start()
     plain = re.sub("['\u2019]", "", word.casefold())
-    return Piece(word, start, match.end(), _NUMBERS.get(plain, plain), start > 0 and not text[start - 1].isspace())
+    if len(word) == 1 and unicodedata.category(word) == "No":  # a fraction or a power as one sign
+        plain = unicodedata.normalize("NFKC", word).replace("\u2044", "/")
+    plain = NUMBER_WORDS.get(plain, plain)
+    return Piece(word, start, match.end(), plain, start > 0 and not text[start - 1].isspace())
+
+
+def _spelled(pieces: list[Piece], text: str) -> list[Piece]:
+    """Numbers of several words as one piece: `a hundred and eighty`, `twenty-five`, `two thousand five hundred`."""
+    made, at = list[Piece](), 0
+    while at < len(pieces):
+        value, stop = _number_at(pieces, at)
+        if stop > at + 1:
+            first, last = pieces[at], pieces[stop - 1]
+            made.append(replace(first, text=text[first.start : last.end], end=last.end, plain=str(value)))
+        else:
+            made.append(pieces[at])
+        at = max(stop, at + 1)
+    return made
+
+
+def _number_at(pieces: list[Piece], first: int) -> tuple[int, int]:
+    """The number that begins there in words, and the piece after it."""
+    total, held, last, at, stop = 0, 0, "", first, first
+    while at < len(pieces):
+        word, small = pieces[at].text.casefold(), NUMBER_WORDS.get(pieces[at].text.casefold())
+        if word in ("a", "an") and at == first:
+            last, held = "one", 1
+        elif small and (last in ("", "hundred", "thousand") or (last == "tens" and int(small) < 10)):
+            held, last, stop = held + int(small), "tens" if int(small) >= 20 else "one", at + 1
+        elif word == "hundred" and 0 < held < 100 and last in ("one", "tens"):
+            held, last, stop = held * 100, "hundred", at + 1
+        elif word == "thousand" and held and last != "thousand":
+            total, held, last, stop = held * 1_000, 0, "thousand", at + 1
+        elif not ((word == "and" and last in ("hundred", "thousand")) or (word == "-" and last == "tens")):
+            break
+        at += 1
+    return total + held, stop
 
 
 def _joined(pieces: list[Piece], text: str) -> Iterator[Piece]:
@@ -108,6 +144,8 @@ def _with_next(number: Piece, piece: Piece) -> str:
         return ""
     if piece.glued and piece.plain in ("st", "nd", "rd", "th"):
         return _ORDINALS.get(number.plain, number.plain)
+    if re.fullmatch(r"\d+/\d+", piece.plain) and number.plain.isdigit():
+        return f"{number.plain} {piece.plain}"
     times = _TIMES.get(piece.plain)
     whole = re.fullmatch(r"(\d{1,4})(?:[.,](\d{1,2}))?", number.plain)
     if times is None or whole is None or (piece.plain == "k") != piece.glued:
@@ -119,7 +157,7 @@ def _with_next(number: Piece, piece: Piece) -> str:
 def _put_right(piece: Piece, known: Callable[[str], bool]) -> Piece:
     """A slip in a word of the grammar; words that are known otherwise are left alone."""
     word = piece.plain
-    if len(word) < 4 or not word.isalpha() or word in CORRECTED or word in FILLERS or known(word):
+    if len(word) < 4 or not word.isalpha() or word in (*CORRECTED, *FILLERS, *NO_SLIPS) or known(word):
         return piece
     near = [slip for slip in slips_of(word, CORRECTED) if slip.sure]
     return replace(piece, plain=near[0].word) if len(near) == 1 else piece
@@ -127,34 +165,33 @@ def _put_right(piece: Piece, known: Callable[[str], bool]) -> Piece:
 
 @dataclass(slots=True)
 class Heard:
-    """The pieces while they are being understood. `taken`: which already are; `line`: their plain forms as one text."""
+    """The pieces while they are being understood. `taken`: which already are; `line`: their plain forms as one text;
+    `starts`: where each begins in it."""
 
     text: str
     pieces: list[Piece]
     taken: list[bool] = field(default_factory=list)
     line: str = ""
-    _starts: list[int] = field(default_factory=list)
+    starts: list[int] = field(default_factory=list)
     reasons: dict[int, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.taken = [False] * len(self.pieces)
         for piece in self.pieces:
             self.line += "" if piece.glued or not self.line else " "
-            self._starts.append(len(self.line))
+            self.starts.append(len(self.line))
             self.line += piece.plain
 
     def span(self, match: re.Match[str]) -> tuple[int, int] | None:
         """The pieces of a match in the line, from and up to; None where it cuts through a piece or one is taken."""
         touched = [
-            number for number, start in enumerate(self._starts)
+            number for number, start in enumerate(self.starts)
             if start < match.end() and start + len(self.pieces[number].plain) > match.start()
         ]  # fmt: skip
         if not touched or any(self.taken[one] for one in touched):
             return None
         first, last = touched[0], touched[-1]
-        whole = (
-            self._starts[first] >= match.start() and self._starts[last] + len(self.pieces[last].plain) <= match.end()
-        )
+        whole = self.starts[first] >= match.start() and self.starts[last] + len(self.pieces[last].plain) <= match.end()
         return (first, last + 1) if whole else None
 
     def take(self, first: int, stop: int) -> None:
@@ -183,4 +220,6 @@ class Heard:
     def is_denied(self, number: int) -> bool:
         """Whether a "not" or "no" stands before the piece."""
         at = self.before(number)
+        while at >= 0 and self.pieces[at].plain in ("for", "make", "have", "exactly", "as", "is", "really"):
+            at = self.before(at)
         return at >= 0 and not self.taken[at] and self.pieces[at].plain in NEGATORS
