@@ -101,7 +101,7 @@ def _find_ids(index: CatalogueIndex, text: str, kind: str) -> _Ids:
         return _Ids(list_ids(index, [], kind))
     exact = _having(index, words, kind) or _of_a_kind(index, words, kind)
     if exact:
-        ranked = exact if len(exact) > MOST_RANKED else _ranked(index, exact, words, text)
+        ranked = exact if len(exact) > MOST_RANKED else _ranked(index, exact, [(word,) for word in words], text)
         return _Ids(ranked)
     read_as = {word: near for word in words if (near := _near(texts, word))}
     told = {word: near for word, near in read_as.items() if word not in near}
@@ -109,7 +109,7 @@ def _find_ids(index: CatalogueIndex, text: str, kind: str) -> _Ids:
         return _Ids((), told)
     choices = [read_as[word] for word in words]
     alike = list_ids(index, choices, kind)
-    ranked = sorted(islice(alike, MOST_RANKED), key=lambda one: (_rank(texts, one, choices), one))
+    ranked = _ranked(index, list(islice(alike, MOST_RANKED)), choices, text)
     return _Ids(ranked, told, len(alike) > MOST_RANKED)
 
 
@@ -177,19 +177,19 @@ def _singular(word: str) -> str:
     return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
 
 
-def _ranked(index: CatalogueIndex, ids: Sequence[str], words: list[str], text: str) -> list[str]:
-    """Most of the words as whole words first, and in what it is called before what describes it; of these units, then
-    parts; the likest to the whole text first."""
+def _ranked(index: CatalogueIndex, ids: Sequence[str], choices: Sequence[Sequence[str]], text: str) -> list[str]:
+    """The nearest words first (`choices`: of each word, nearest first); most of them as whole words, and in what it is
+    called before what describes it; of these units, then parts; the likest to the whole text first."""
     texts, wanted = index.listing.texts, utils.default_process(text)
     scored = len(ids) <= MOST_SCORED
 
-    def order(id: str) -> tuple[int, int, bool, bool, float, str]:
+    def order(id: str) -> tuple[int, int, int, bool, bool, float, str]:
         line, part = texts.line(id), index.catalogue.parts[id]
         called, all_words = (set(words_in([one])) for one in (_called(part), line))
         unit = any(index.is_unit(id, what) for what in UNIT_KINDS)
         likeness = _likeness(line, wanted) if scored else 0.0
-        whole, named = (-sum(word in among for word in words) for among in (all_words, called))
-        return whole, named, not unit, part.abstract, -likeness, id
+        whole, named = (-sum(not among.isdisjoint(near) for near in choices) for among in (all_words, called))
+        return _rank(texts, id, choices), whole, named, not unit, part.abstract, -likeness, id
 
     return sorted(ids, key=order)
 
@@ -201,4 +201,4 @@ def _called(part: Part) -> str:
 
 def _rank(texts: PartTexts, part: str, choices: Sequence[Sequence[str]]) -> int:
     inside = texts.line(part)
-    return sum(next(rank for rank, near in enumerate(each) if near in inside) for each in choices)
+    return sum(next((rank for rank, near in enumerate(each) if near in inside), 0) for each in choices)

@@ -27,7 +27,7 @@ from graph.catalogue.model import (
     TaskKind,
 )
 from graph.catalogue.names import BROADER, LAY, TYPE, local_id, short_name
-from graph.catalogue.shapes import near_matches
+from graph.catalogue.near import near_matches
 from graph.catalogue.statements import node_key
 from graph.errors import Problem
 

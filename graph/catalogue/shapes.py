@@ -17,6 +17,7 @@ from pathlib import Path
 from pyoxigraph import BlankNode, Literal, NamedNode
 
 from graph.catalogue.names import SH, TYPE, local_id, short_name
+from graph.catalogue.near import near_matches
 from graph.catalogue.statements import Statements, Value, node_key, read_statements
 from graph.errors import InvalidFacts, Problem
 
@@ -231,11 +232,3 @@ def _wrong_reference(facts: Statements, prop: PropertyShape, value: Value) -> st
     near = [short_name(candidates[name], facts.shop_base) for name in near_matches(local_id(key), candidates)]
     hint = f"; did you mean {', '.join(near)}?" if near else ""
     return f"{prop.message}; nothing is known by the id {shown(facts, value)}{hint}"
-
-
-def near_matches(wanted: str, known: Iterable[str], limit: int = 3) -> list[str]:
-    """Ids that look like the wanted one, nearest first. rapidfuzz is loaded only when something is wrong."""
-    from rapidfuzz import fuzz, process
-
-    found = process.extract(wanted, sorted(known), scorer=fuzz.ratio, limit=limit, score_cutoff=60)
-    return [name for name, _, _ in found]

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, HAS_NONE, MATING_KINDS, Catalogue, Edge, Part
-from graph.catalogue.shapes import near_matches
+from graph.catalogue.near import near_matches
 from graph.errors import NotFound
 
 if TYPE_CHECKING:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right, insort
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cached_property
-from itertools import islice
 from typing import Any, TypeVar
 
 Value = TypeVar("Value")
@@ -140,10 +139,3 @@ def _places_of(things: Sequence[Any], wanted: Any, order: Callable[[Any], Any]) 
     while end < len(things) and order(things[end]) == wanted:
         end += 1
     return range(start, end)
-
-
-def around(ids: Sequence[str], wanted: str, count: int) -> Iterator[str]:
-    """At most `count` ids before and after the place where `wanted` would stand: those that begin like it."""
-    place = bisect_left(ids, wanted)
-    start = max(0, place - count)
-    return islice((ids[one] for one in range(start, len(ids))), place - start + count)

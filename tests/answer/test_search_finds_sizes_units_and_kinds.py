@@ -41,6 +41,14 @@ def test_a_unit_stands_before_its_parts(text: str, unit: str) -> None:
     assert find_parts(DEMO, text).parts[0].id == unit
 
 
+@pytest.mark.parametrize(("text", "unit"), [
+    ("tansi 5", "tansy-5"), ("pipt", "pipit-16"), ("ouzle", "ouzel-20"),
+    ("holin", "hollin-5"),
+])  # fmt: skip
+def test_a_unit_stands_before_its_parts_misspelt_too(text: str, unit: str) -> None:
+    assert first(text) == unit
+
+
 @pytest.mark.parametrize(("text", "part"), [
     ("B-BEL-H", "bell-hollin-spare"), ("b-plt-20", "plate-20"), ("plate-15", "plate-15"),
     ("disc 228 tansy", "disc-tansy-228"), ("tansy case", "case-tansy"),

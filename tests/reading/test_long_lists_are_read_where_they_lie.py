@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from graph.catalogue.layered import Layered
-from graph.lookups.near import MOST_COMPARED, near_matches
-from graph.lookups.sequences import FEW, around, find, patched
+from graph.catalogue.near import MOST_COMPARED, around, near_matches
+from graph.lookups.sequences import FEW, find, patched
 
 MANY = [f"part-{number:05d}" for number in range(FEW + 50)]
 NAMES = st.one_of(st.sampled_from(MANY), st.text("abcpz-05", min_size=1, max_size=6))
