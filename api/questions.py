@@ -10,13 +10,15 @@ from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 
 from graph.exact import HUNDREDTHS, MOST_PLACES
 from graph.fits.wanted import EXAMPLES, LONGEST
-from graph.reading.question import LEAST_MEMORY_MB, MOST_ALTERNATIVES, MOST_DEMANDS, Answerable, Question
+from graph.reading.question import LEAST_MEMORY_MB, MOST_ALTERNATIVES, MOST_DEMANDS, MOST_TRIED, Answerable, Question
 
 Id = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=200)]
 Demand = Annotated[str, Field(min_length=1, max_length=LONGEST)]
 Ids = Annotated[list[Id], Field(max_length=200)]
 Days = Annotated[Decimal, Field(ge=0, le=10**5, decimal_places=MOST_PLACES)]
+Odds = Annotated[Decimal, Field(ge=0, le=1, decimal_places=4)]
+Price = Annotated[Decimal, Field(ge=0, le=10**9, decimal_places=2)]
 Known = bool | int | FiniteFloat | Text | Annotated[list[Text], Field(max_length=50)]
 
 EXAMPLE: dict[str, Any] = {
@@ -59,6 +61,16 @@ class QuestionBody(BaseModel):
     rate: Annotated[Decimal, Field(ge=0, le=10**6, decimal_places=2)] | None = Field(
         None, description="money per bench hour; the facts' own rate if left out"
     )
+    odds: dict[Id, Odds] = Field(
+        default_factory=dict,
+        max_length=MOST_TRIED,
+        description="odds to try in place of what is known, by the id of a fault or doubt; for this answer only",
+    )
+    prices: dict[Id, Price] = Field(
+        default_factory=dict,
+        max_length=MOST_TRIED,
+        description="prices to try in place of what is known, by the id of a part; for this answer only",
+    )
     deadline: Days | None = Field(None, description="longest time in days")
     objective: Literal["expected", "total", "cash", "hours"] = Field("expected", description="what to make smallest")
     alternatives: int = Field(2, ge=0, le=MOST_ALTERNATIVES, description="how many next-best routes to show")
@@ -95,6 +107,8 @@ class QuestionBody(BaseModel):
             without_machining=self.without_machining,
             from_shelf=self.from_shelf,
             rate_hundredths=None if self.rate is None else int(self.rate * HUNDREDTHS),
+            odds={fault: Fraction(odds) for fault, odds in self.odds.items()},
+            prices_hundredths={part: int(price * HUNDREDTHS) for part, price in self.prices.items()},
             deadline=None if self.deadline is None else Fraction(self.deadline),
             objective=self.objective,
             alternatives=self.alternatives,

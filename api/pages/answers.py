@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fastapi import Request
 
+from api.pages.trying import tries, untried
 from api.workshop import workshop_of
 from graph.answer.model import Answer
 from graph.lookups.index import CatalogueIndex
@@ -30,3 +31,10 @@ async def find_answer(request: Request, question: Question, *, with_changes: boo
         return PageAnswer(shop.ask(question, with_changes=with_changes, standing=standing), standing.index)
 
     return await workshop.work_out(work)
+
+
+async def find_known(request: Request, question: Question) -> Answer | None:
+    """The answer without the rate, odds and prices that the question tries; None where it tries none."""
+    if not tries(question):
+        return None
+    return (await find_answer(request, untried(question))).answer

@@ -31,10 +31,10 @@ from api.roles import needs
 from api.workshop import workshop_of
 from graph.answer import words
 from graph.catalogue.model import UNIT_KINDS
+from graph.catalogue.near import near_matches
 from graph.errors import InvalidInput
 from graph.fits.wanted import EXAMPLES, read_wanted
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 from graph.reading.question import Question
 
 router = page_router()

@@ -1,7 +1,8 @@
 """The question in the address bar: read from it, written into it. Whoever has the address has the whole question.
 
 Names are the question's own (`gearbox`, `avoid`, `evidence_floor`); what is known of the job stands as
-`known.torque_nm` and so on, several values with commas between them. What is left empty is left out.
+`known.torque_nm` and so on, several values with commas between them; what is tried as `price.PART` and
+`odds.FAULT`. What is left empty is left out.
 """
 
 from __future__ import annotations
@@ -15,10 +16,10 @@ from urllib.parse import urlencode
 from pydantic import ValidationError
 from starlette.datastructures import QueryParams
 
-from api.pages.amounts import decimal_of
 from api.questions import QuestionBody
 from graph.errors import InvalidInput, InvalidQuestion, Problem
 from graph.exact import HUNDREDTHS
+from graph.fits.decimals import decimal_of
 from graph.reading.question import Question
 
 KNOWN = "known."
@@ -26,6 +27,7 @@ LISTS = ("avoid", "own", "features", "demands")
 PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alternatives", "assembly")
 SWITCHES = ("part_exchange", "refuse_disputed", "without_machining", "from_shelf")
 NUMBERS = {"rate": 2, "deadline": 4, "instead": 2, "most_assumed": 0}  # with at most so many decimals
+ODDS, PRICE = "odds.", "price."  # values that are tried, by the id behind; odds in per cent
 DEFAULTS = Question(gearbox="", engine="")
 
 
@@ -43,6 +45,7 @@ def question_of(parameters: QueryParams) -> Question:
             found[name] = _number(text, name, problems)
     for name in SWITCHES:
         found[name] = parameters.get(name, "") not in ("", "no")
+    found["odds"], found["prices"] = _tried(parameters, problems)
     for name in dict.fromkeys(parameters):
         if name.startswith(KNOWN):
             pieces = (piece for text in parameters.getlist(name) for piece in text.split(","))
@@ -58,9 +61,21 @@ def question_of(parameters: QueryParams) -> Question:
     return question
 
 
-def _number(text: str, name: str, problems: list[Problem]) -> str | None:
+def _tried(parameters: QueryParams, problems: list[Problem]) -> tuple[dict[str, Decimal], dict[str, str]]:
+    odds, prices = dict[str, Decimal](), dict[str, str]()
+    for name in dict.fromkeys(parameters):
+        text = parameters.get(name, "").strip()
+        if text and name.startswith(ODDS) and (percent := _number(text, name, problems, "30")) is not None:
+            odds[name.removeprefix(ODDS)] = Decimal(percent) / 100
+        elif text and name.startswith(PRICE) and (price := _number(text, name, problems, "120")) is not None:
+            prices[name.removeprefix(PRICE)] = price
+    return odds, prices
+
+
+def _number(text: str, name: str, problems: list[Problem], example: str = "") -> str | None:
     try:
-        return decimal_of(text, name, "62.50" if name == "rate" else "9", places=NUMBERS[name])
+        such = example or ("62.50" if name == "rate" else "9")
+        return decimal_of(text, name, such, places=NUMBERS.get(name, 2))
     except InvalidInput as error:
         problems += error.problems
         return None
@@ -78,6 +93,9 @@ def parameters_of(question: Question) -> list[tuple[str, str]]:
     pairs += [(name, "yes") for name in SWITCHES if getattr(question, name)]
     if question.rate_hundredths is not None:
         pairs.append(("rate", _decimal(Fraction(question.rate_hundredths, HUNDREDTHS))))
+    pairs += [(ODDS + fault, _decimal(odds * 100)) for fault, odds in question.odds.items()]
+    pairs += [(PRICE + part, _decimal(Fraction(price, HUNDREDTHS)))
+              for part, price in question.prices_hundredths.items()]  # fmt: skip
     if question.deadline is not None:
         pairs.append(("deadline", _decimal(question.deadline)))
     if question.instead_hundredths is not None:

@@ -134,6 +134,13 @@ def page(
     return response
 
 
+def fragment(template: str, view: object) -> Response:
+    """A part of a page, for a script of ours to put in its place."""
+    response = HTMLResponse(environment().get_template(template).render(view=view))
+    response.headers["cache-control"] = "private, no-cache"
+    return response
+
+
 def check_form_token(request: Request, sent: str) -> None:
     """Raises a 403 problem unless the form was made by a page of ours (double submit of a strict cookie)."""
     kept = request.cookies.get(FORM_COOKIE, "")

@@ -15,9 +15,8 @@ from fastapi import Query, Request, Response
 from markupsafe import Markup
 
 from api.pages.base import page, page_router
-from api.pages.bench_readings import UNITS, with_unit
+from api.pages.bench_readings import UNITS
 from api.pages.measured_view import measured_of
-from api.pages.note_form import Choice
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
@@ -31,6 +30,8 @@ from graph.fits.pattern import Face, as_seen_from
 from graph.fits.runout import DialReadings, list_cures, offset_of
 from graph.fits.runout_svg import runout_svg
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice
+from graph.notes.readings import with_unit
 from graph.what_if.inputs import ANGLE, LENGTH, READING, SIZE, WORD, Field, WhatIf, read_fields, show_fields
 from graph.what_if.kinds import WHAT_IFS, check_what_if, get_what_if, title_of
 

@@ -17,20 +17,9 @@ from markupsafe import Markup
 
 from api.pages.back import with_back
 from api.pages.base import page, page_router
-from api.pages.bench_readings import (
-    EVIDENCE,
-    UNITS,
-    BenchMeasured,
-    ReadingRow,
-    list_tools,
-    quantities_of,
-    row_of,
-    statements_of,
-    typed_of,
-)
+from api.pages.bench_readings import UNITS, BenchMeasured, ReadingRow, list_tools, row_of, typed_of
 from api.pages.extra import KeptNotebook, notebook_or_none, writer_of
 from api.pages.measured_view import measured_of
-from api.pages.note_form import Choice, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.pages.part_view import VERBS
 from api.pages.verdict_view import VerdictView, verdict_of
@@ -47,6 +36,8 @@ from graph.fits.measuring_sketch import measuring_sketch
 from graph.ledger.identity import new_id
 from graph.ledger.record import Draft
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice, chosen_of, find_part
+from graph.notes.readings import EVIDENCE, quantities_of, statements_of
 from graph.what_if.kinds import title_of
 
 router = page_router()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.pages.answers import find_answer
+from api.pages.answers import find_answer, find_known
 from api.pages.asked import asked_anything, question_of
 from api.pages.base import page, page_router
 from api.pages.compare_view import allowing_last, compare_view
@@ -25,8 +25,9 @@ async def compare(request: Request, changes: str = "") -> Response:
     wanted = changes not in ("", "no")
     found = await find_answer(request, question, with_changes=wanted)
     allowed = await find_answer(request, allowing_last(question)) if question.avoid else None
+    known = await find_known(request, question)
     view = compare_view(
         found.index, question, found.answer, wanted, allowed.answer if allowed else None,
-        workshop_of(request).shop.keeps_record,
+        workshop_of(request).shop.keeps_record, known,
     )  # fmt: skip
     return page(request, "compare.html" if view.columns else "no_route.html", view, title=view.question.title)

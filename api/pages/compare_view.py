@@ -15,6 +15,7 @@ from api.pages.assumed_view import Asking, LookView, look_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.first_view import FirstView, first_view
 from api.pages.question_view import QuestionView, avoiding, label_of, question_view
+from api.pages.trying import TryView, try_view
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly
@@ -87,7 +88,8 @@ class CompareView:
     """The answer to a question.
 
     `question`: as asked, with ways to change it. `first`: of the first route verdict, sum, what to confirm and the
-    work, None where there is no route; `headline`: the answer in a sentence; `verdict`; `columns`: routes.
+    work, None where there is no route;
+    `trying`: other values to try of it; `headline`: the answer in a sentence; `verdict`; `columns`: routes.
     `doing_without`: what it costs to do without the part that was avoided last, in a sentence; empty if none was.
     `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
     `asks`: what must be said first; `measure_first`: what to look at before work starts; `instead`: what not doing the
@@ -100,6 +102,7 @@ class CompareView:
 
     question: QuestionView
     first: FirstView | None
+    trying: TryView | None
     headline: str
     doing_without: str
     verdict: str
@@ -132,17 +135,20 @@ def compare_view(
     with_changes: bool,
     allowed: Answer | None = None,
     has_papers: bool = False,
+    known: Answer | None = None,
 ) -> CompareView:
     """The view of the answer. `with_changes`: the answer holds what would change it.
 
-    `has_papers`: the app prints papers. `allowed`: the answer to the same question with the last avoided part allowed,
-    to say what doing without costs.
+    `has_papers`: the app prints papers.
+    `known`: the answer without what is tried, where something is. `allowed`: the answer to the same question with the
+    last avoided part allowed, to say what doing without costs.
     """
     rows = _rows(answer)
     can_change = bool(answer.routes) and question.objective == "expected" and not with_changes
     return CompareView(
         question=question_view(index, question),
         first=first_view(question, answer, answer.routes[0], has_papers) if answer.routes else None,
+        trying=try_view(index, question, answer, answer.routes[0], known) if answer.routes else None,
         headline=answer.headline,
         doing_without=_doing_without(index, question, answer, allowed) if allowed else "",
         verdict=answer.verdict,

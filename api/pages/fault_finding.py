@@ -9,7 +9,6 @@ from typing import Annotated
 from fastapi import Query, Request, Response
 
 from api.pages.base import page, page_router
-from api.pages.note_form import Choice
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer import words
@@ -20,6 +19,7 @@ from graph.complaints.verdict import ComplaintVerdict, NextTest
 from graph.counter import Shop
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice
 
 router = page_router()
 Short = Annotated[str, Query(max_length=120)]

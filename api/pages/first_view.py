@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from api.pages.asked import address
+from api.pages.question_view import as_known
 from graph.answer.model import Answer, AnsweredRoute, ConditionState, NoteLine, Step
 from graph.answer.plain import amounts_of, first_to_do, sum_notes, sum_words, verdict_sentence
 from graph.answer.text import STAGE_WORDS
@@ -84,9 +85,9 @@ def first_view(question: Question, answer: Answer, route: AnsweredRoute, has_pap
         confirm=todo[:SHOWN_FIRST],
         confirm_more=todo[SHOWN_FIRST:],
         stages=tuple(_stages(route, answer.currency)),
-        papers=_papers(question, route) if has_papers else (),
-        new_job=address("/new-job", question, [("rank", str(route.rank))]),
-        while_out=address("/while-it-is-out", question, [("rank", str(route.rank))]),
+        papers=_papers(as_known(question), route) if has_papers else (),
+        new_job=address("/new-job", as_known(question), [("rank", str(route.rank))]),
+        while_out=address("/while-it-is-out", as_known(question), [("rank", str(route.rank))]),
     )
 
 

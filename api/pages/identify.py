@@ -9,9 +9,8 @@ from urllib.parse import urlencode
 from fastapi import Query, Request, Response
 
 from api.pages.base import page, page_router
-from api.pages.bench_readings import UNITS, with_unit
+from api.pages.bench_readings import UNITS
 from api.pages.measured_view import both_lengths
-from api.pages.note_form import Choice
 from api.pages.part_view import part_href
 from api.roles import needs
 from api.workshop import UsesWorkshop
@@ -23,6 +22,8 @@ from graph.fits.lengths import read_nm
 from graph.identify.identify import Identification
 from graph.identify.units import MOST_UNITS, identify_unit
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice
+from graph.notes.readings import with_unit
 
 router = page_router()
 Short = Annotated[str, Query(max_length=200)]

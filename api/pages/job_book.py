@@ -12,7 +12,6 @@ from urllib.parse import quote, urlencode
 from fastapi import Path, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
 from api.pages.extra import notebook_or_none, writer_of
 from api.pages.job_view import (
@@ -26,7 +25,6 @@ from api.pages.job_view import (
     signs_of,
     with_notes,
 )
-from api.pages.note_form import Choice, FormInDoubt, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.pages.route import Form, Kind, Said, as_response, details_of, written
 from api.questions import QuestionBody
@@ -40,6 +38,8 @@ from graph.costing.plan import find_plan
 from graph.costing.shop import list_stock
 from graph.costing.stops import halt_entry
 from graph.errors import Conflict, InvalidInput, InvalidQuestion, NotFound, Problem
+from graph.fits.decimals import decimal_of
+from graph.notes.form import Choice, FormInDoubt, chosen_of, find_part
 from graph.papers.making import make_paper
 from graph.papers.model import PaperWay
 

@@ -8,7 +8,6 @@ from typing import ClassVar
 from urllib.parse import quote
 
 from api.pages.form_faults import FormFaults
-from api.pages.note_form import Choice
 from api.pages.photos import Photo, photo_of
 from graph.catalogue.model import Catalogue, Term
 from graph.costing import jobs
@@ -22,6 +21,7 @@ from graph.exact import HUNDREDTHS
 from graph.ledger.find import NoteFilter, find_notes
 from graph.ledger.notebook import Notebook
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice
 
 MOST_NOTES, MOST_UNITS = 100, 300
 WORN, SOUND, UNSEEN = "worn", "sound", "unseen"

@@ -14,7 +14,6 @@ from api.pages.base import page, page_router
 from api.pages.extra import writer_of
 from api.pages.form_faults import FormFaults
 from api.pages.job_view import address_of_job, sign_choices, signs_of
-from api.pages.note_form import Choice
 from api.pages.notes import SentForm
 from api.pages.question_view import label_of
 from api.pages.route import Rank
@@ -25,6 +24,7 @@ from graph.costing.asking import CostedAnswer, route_at
 from graph.costing.notes import Provenance
 from graph.costing.plan import plan_and_open
 from graph.errors import Conflict, InvalidInput, NotFound, Problem
+from graph.notes.form import Choice
 from graph.plain_text import fault_of_text
 from graph.reading.question import Question
 

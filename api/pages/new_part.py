@@ -10,17 +10,16 @@ from urllib.parse import quote
 from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.pages.amounts import decimal_of
 from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.extra import KeptNotebook, last_writer, remember_writer, writer_of
 from api.pages.form_faults import FormFaults
-from api.pages.note_form import Choice, chosen_of, find_part
 from api.pages.notes import SentForm
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.catalogue.model import UNIT_KINDS, Catalogue, EvidenceLevel, Part, Term
 from graph.errors import InvalidInput, Problem
+from graph.fits.decimals import decimal_of
 from graph.fits.standard_parts import family_of, looks_standard, read_standard
 from graph.ledger.book import Retry
 from graph.ledger.drafts import MAX_FIELD
@@ -30,6 +29,7 @@ from graph.ledger.record import Draft, Entry
 from graph.ledger.statements import canonical
 from graph.ledger.things import NewPart, id_from, kind_iri, part_triples
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice, chosen_of, find_part
 from graph.plain_text import fault_of_text
 
 router = page_router()

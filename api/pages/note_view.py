@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import pyoxigraph as ox
 
-from api.pages.note_form import ABOUT
 from api.pages.part_view import VERBS, Other, other_of
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.model import HAS_NONE, Catalogue
@@ -19,6 +18,7 @@ from graph.ledger.identity import find_note_id
 from graph.ledger.notebook import Notebook
 from graph.ledger.record import Entry
 from graph.ledger.statements import triples_of
+from graph.notes.form import ABOUT
 
 MOST_STATEMENTS = 60
 _TYPE = RDF + "type"

@@ -22,10 +22,8 @@ from api.pages.base import page, page_router
 from api.pages.extra import last_writer, remember_writer, text_of, writer_of
 from api.pages.form_faults import FormFaults
 from api.pages.job_view import JobLine, job_line
-from api.pages.note_form import FIELDS, LABELS, RELATIONS, Choice, FormInDoubt, NoteForm, draft_of, form_of
 from api.pages.note_view import NoteRow, row_of
 from api.pages.photos import Photo, photo_of, with_photo
-from api.pages.stated_before import StatedBefore, stated_before, words_of
 from api.roles import needs
 from api.routers.search import fact_notes_beside
 from api.workshop import UsesWorkshop, Workshop
@@ -39,15 +37,24 @@ from graph.ledger.identity import digest, find_note_id, new_id, note_iri
 from graph.ledger.notebook import Notebook
 from graph.ledger.record import Draft, Entry
 from graph.ledger.record import draft_of as draft_of_entry
+from graph.notes.form import (
+    FIELDS,
+    LABELS,
+    Choice,
+    FormInDoubt,
+    NoteForm,
+    at_fields,
+    draft_of,
+    form_of,
+    own_kinds,
+)
+from graph.notes.relations import RELATIONS
+from graph.notes.stated_before import StatedBefore, stated_before, words_of
 
 router = page_router()
 NOTES_PER_PAGE, MOST_JOBS = 50, 20
 MOST_FIELDS = 5_000  # of a form; how many bytes it may have is said elsewhere
 Short = Annotated[str, Query(max_length=500)]
-_FIELD_OF = {
-    "source": "a", "target": "b", "joint": "joint", "hours": "hours", "cash": "cash", "reason": "reason",
-    "operations": "work", "position": "place", "madeFor": "assembly", "evidence": "evidence", "text": "text",
-}  # fmt: skip
 
 
 async def sent_form(request: Request) -> AsyncIterator[FormData]:
@@ -237,23 +244,6 @@ def write_note(request: Request, form: SentForm, notebook: UsesNotebook, worksho
     query = urlencode({"written": 1, "draft": typed.draft[:500] or "note"})
     answer = RedirectResponse(with_back(request, f"/notebook/{entry.note_id}?{query}"), status_code=303)
     return remember_writer(request, answer, entry.author)
-
-
-def own_kinds(notebook: Notebook, known: Catalogue) -> set[str]:
-    """The joints, places and assemblies that this shop has named itself."""
-    house = notebook.kinds
-    found = set(known.joint_kinds) - set(house.joint_kinds)
-    found |= set(known.position_kinds) - set(house.position_kinds)
-    return found | set(known.assemblies) - set(house.assemblies)
-
-
-def at_fields(problems: tuple[Problem, ...], note_id: str) -> tuple[Problem, ...]:
-    """Faults of the new note's statements, told at the field of the form that they come from."""
-    told = []
-    for problem in problems:
-        field = _FIELD_OF.get(problem.path.rpartition("lay:")[2], "") if note_id in problem.path else problem.path
-        told.append(Problem(field, problem.message))
-    return tuple(dict.fromkeys(told))
 
 
 def _again(

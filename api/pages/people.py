@@ -17,13 +17,13 @@ from api.notebook import UsesNotebook
 from api.pages.base import FORM_FIELD, check_form_token, page, page_router
 from api.pages.extra import text_of, writer_of
 from api.pages.form_faults import FormFaults
-from api.pages.note_form import Choice
 from api.pages.notes import SentForm
 from api.roles import OPEN, needs
 from api.sessions import keep_session
 from graph.errors import InvalidInput, Problem
 from graph.ledger.sessions import CODE_S, Sessions
 from graph.ledger.tokens import Token, Tokens
+from graph.notes.form import Choice
 from graph.papers.qr import as_svg
 
 router = page_router()

@@ -11,7 +11,6 @@ from starlette.datastructures import FormData, UploadFile
 
 from api.notebook import UsesNotebook
 from api.pages.base import page_router
-from api.pages.note_form import NoteForm
 from api.roles import needs
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.ledger import attachments
@@ -19,6 +18,7 @@ from graph.ledger.book import Ledger
 from graph.ledger.notebook import Notebook
 from graph.ledger.photos import keep_photo, thumbnail
 from graph.ledger.record import Entry
+from graph.notes.form import NoteForm
 
 router = page_router()
 FILES = ("photo", "paper")  # one straight from the camera, one from what the device holds

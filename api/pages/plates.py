@@ -14,7 +14,6 @@ from fastapi import Query, Request, Response
 from markupsafe import Markup
 
 from api.pages.base import page, page_router
-from api.pages.note_form import Choice
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
@@ -26,6 +25,7 @@ from graph.fits.lengths import read_nm
 from graph.fits.pattern import CLEARANCE, Face, Hole
 from graph.fits.tables_drive import load_drive_tables
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice
 from graph.plates.hole_table import table_rows
 from graph.plates.known import PatternLikeness
 from graph.plates.model import PlateDesign, PlateFigure, PlateReason, mm

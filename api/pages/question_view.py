@@ -181,4 +181,25 @@ def _terms(index: CatalogueIndex, question: Question) -> tuple[AskedTerm, ...]:
     if question.rate_hundredths is not None and question.rate_hundredths != known.rate_hundredths:
         rate = f"{question.rate_hundredths / HUNDREDTHS:g} {known.currency}".rstrip()
         terms.append((f"bench rate {rate} per hour", replace(question, rate_hundredths=None), "the usual rate"))
+    terms += _tried(index, question)
     return tuple(AskedTerm(said, address("/compare", without), undo) for said, without, undo in terms)
+
+
+def _tried(index: CatalogueIndex, question: Question) -> list[tuple[str, Question, str]]:
+    """Odds and prices that are tried in place of what is known, with the question without each."""
+    money, terms = index.catalogue.currency, list[tuple[str, Question, str]]()
+    for part, price in question.prices_hundredths.items():
+        rest = {one: held for one, held in question.prices_hundredths.items() if one != part}
+        said = f"tried: {label_of(index, part)} at {words.cash(price, money)}"
+        terms.append((said, replace(question, prices_hundredths=rest), "put back"))
+    for fault, odds in question.odds.items():
+        others = {one: held for one, held in question.odds.items() if one != fault}
+        known = index.catalogue.faults.get(fault)
+        said = f"tried: {known.label if known else 'something that is assumed'}, {words.percent(odds)} likely"
+        terms.append((said, replace(question, odds=others), "put back"))
+    return terms
+
+
+def as_known(question: Question) -> Question:
+    """The question without what it tries: papers and jobs are made of what is known."""
+    return replace(question, odds={}, prices_hundredths={})

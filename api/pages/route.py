@@ -1,4 +1,4 @@
-"""GET /route: one route of the answer to the question in the address; GET /paper/...: its papers."""
+"""GET /route: one route of the answer to the question in the address; /try: with other values; /paper/...: papers."""
 
 from __future__ import annotations
 
@@ -11,11 +11,12 @@ from urllib.parse import urlencode
 from fastapi import Path, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from api.pages.answers import find_answer
+from api.pages.answers import find_answer, find_known
 from api.pages.asked import address, asked_anything, parameters_of, question_of
-from api.pages.base import page, page_router
+from api.pages.base import fragment, page, page_router
 from api.pages.question_view import label_of
 from api.pages.route_view import RouteView, route_view
+from api.pages.trying import TriedAlone, TryFragment, moving_view, only_tried, tries, untried
 from api.pages.while_out import wish_of
 from api.roles import needs
 from api.workshop import workshop_of
@@ -47,14 +48,33 @@ async def route(request: Request, rank: Rank = 1) -> Response:
     if not found.answer.routes:
         return RedirectResponse(str(request.url.replace(path="/compare")), status_code=303)
     chosen, has_papers = route_at(found.answer, rank), workshop_of(request).shop.keeps_record
-    shop = workshop_of(request).shop
+    shop, known = workshop_of(request).shop, await find_known(request, question)
 
     def viewed() -> RouteView:
         last = last_times(shop.notes, shop.index, shop.names, question.gearbox, question.engine)
-        return route_view(found.index, question, found.answer, chosen, has_papers, last)
+        return route_view(found.index, question, found.answer, chosen, has_papers, last, known)
 
     view = await workshop_of(request).work_out(viewed)
     return page(request, "route.html", view, title=f"Route {rank}: {view.question.title}")
+
+
+@needs("read")
+@router.get("/try")
+async def try_values(request: Request, moving: str = "") -> Response:
+    """The answer with the values of the form, of which only those that differ from what is known are tried.
+
+    `moving`: only what they make of the answer, as a fragment of a page; nothing is written down.
+    """
+    if not asked_anything(request.query_params):
+        return RedirectResponse("/ask", status_code=303)
+    before = await find_answer(request, untried(question_of(request.query_params)))
+    question = question_of(only_tried(request.query_params, before.index, before.answer))
+    if not moving:
+        return RedirectResponse(address("/compare", question), status_code=303)
+    found = await find_answer(request, question)
+    known = before.answer if tries(question) else None
+    moved = moving_view(before.index, question, found.answer, known)
+    return fragment("_moving.html", TryFragment(TriedAlone(moved)))
 
 
 @needs("read")

@@ -13,8 +13,9 @@ from api.pages.bars import Bars, cost_bars
 from api.pages.compare_view import Fitted, fitted, told_without_verdict
 from api.pages.first_view import FirstView, first_view
 from api.pages.pictures import picture_of_route
-from api.pages.question_view import QuestionView, question_view
+from api.pages.question_view import QuestionView, as_known, question_view
 from api.pages.route_graph import RouteGraph, route_graph
+from api.pages.trying import TryView, try_view
 from api.pages.workings import WorkingView, list_workings
 from graph.answer import words
 from graph.answer.assumed import told_shortly
@@ -54,7 +55,8 @@ class Figure:
 class RouteView:
     """One route of an answer.
 
-    `question`: as asked; `rank` of `count`; `others`: addresses of the other routes; `first`: verdict, sum, what to
+    `question`: as asked; `trying`: other values to try;
+    `rank` of `count`; `others`: addresses of the other routes; `first`: verdict, sum, what to
     confirm, steps and papers; `summary`: what it fits; `assumed`: what it takes for given, `all_assumed`: one by one,
     where some are only counted; `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours;
     `edges`: the same in words; `hidden`: parts that the picture leaves out. `parts`; `joints`: those that take work;
@@ -65,6 +67,7 @@ class RouteView:
     """
 
     question: QuestionView
+    trying: TryView
     rank: int
     count: int
     others: tuple[Figure, ...]
@@ -96,14 +99,16 @@ class RouteView:
 
 def route_view(
     index: CatalogueIndex, question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool,
-    last: Sequence[PastJob] = (),
+    last: Sequence[PastJob] = (), known: Answer | None = None,
 ) -> RouteView:  # fmt: skip
-    """The view of a route of the answer. `has_papers`: the app prints papers; `last`: earlier jobs of the two units."""
+    """The view of a route of the answer. `has_papers`: the app prints papers; `last`: earlier jobs of the two units;
+    `known`: the answer without what the question tries, where it tries something."""
     graph = route_graph(index, route)
     asking = Asking.of(question, address("/route", question, [("rank", str(route.rank))]))
     one = [bar for bar, each in zip(cost_bars(answer).bars, answer.routes, strict=True) if each.rank == route.rank]
     return RouteView(
         question=question_view(index, question),
+        trying=try_view(index, question, answer, route, known),
         rank=route.rank,
         count=len(answer.routes),
         others=tuple(_other(question, each) for each in answer.routes if each.rank != route.rank),
@@ -128,7 +133,7 @@ def route_view(
         demands=tuple(map(told, route.demands)),
         loads=(*(one.words for one in route.capacities), *(one.words for one in route.bearing_lives)),
         cautions=answer.cautions,
-        asked=(*parameters_of(question), ("rank", str(route.rank))),
+        asked=(*parameters_of(as_known(question)), ("rank", str(route.rank))),
         stops=stops_of(route.tasks, index.catalogue.tasks),
         last=tuple(last),
     )

@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from api.pages.new_part import name_problems, price_of, said_problems
-from api.pages.note_form import Choice, chosen_of
 from api.pages.part_view import Other, other_of
 from api.pages.sheet_parts import beside_known, find_part_of, named_so, of_number
 from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, Part, PositionKind, Term
@@ -22,6 +21,7 @@ from graph.ledger.record import Entry
 from graph.ledger.things import NewPart, id_from, kind_iri, stated_parts
 from graph.ledger.unit_sheets import MADE_FOR, NOTHING, PlaceSaid, Said, restated, said_in_sheet
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice, chosen_of
 
 UNKNOWN_CONDITION = "unknown"  # what a part is in while nothing is said
 MINE, THEIRS = "mine", "theirs"

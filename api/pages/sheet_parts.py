@@ -7,11 +7,11 @@ from dataclasses import replace
 from decimal import Decimal
 
 from api.pages.new_part import price_of
-from api.pages.note_form import Choice, choose_part
 from graph.answer.find import find_parts
 from graph.catalogue.model import Catalogue, Part
 from graph.errors import Problem
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import Choice, choose_part
 
 
 def find_part_of(

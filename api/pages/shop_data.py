@@ -18,7 +18,6 @@ from api.files import read_in_turn
 from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.extra import last_writer, text_of, writer_of
-from api.pages.note_form import Choice
 from api.pages.notes import SentForm
 from api.pages.shop_lists import KIND_OF, KINDS, TITLES, OddsView, view_of
 from api.pages.shop_typed import MAKE
@@ -30,6 +29,7 @@ from graph.costing.price_import import ListReading, guess_mapping, price_notes, 
 from graph.costing.tables import read_table
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.guarded.bounds import PRICE_LISTS
+from graph.notes.form import Choice
 
 router = page_router()
 

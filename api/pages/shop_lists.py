@@ -8,8 +8,6 @@ from datetime import date
 from typing import ClassVar
 
 from api.pages.form_faults import FormFaults
-from api.pages.note_form import Choice
-from api.pages.shop_typed import LABELS
 from api.workshop import Workshop
 from graph.answer import words
 from graph.catalogue.model import Catalogue
@@ -19,6 +17,8 @@ from graph.costing.prices import CONDITIONS, Price, StockItem, find_source, is_s
 from graph.costing.shop import list_prices, list_rates, list_stock, list_sublets
 from graph.costing.tax import find_tax
 from graph.errors import Problem
+from graph.notes.form import Choice
+from graph.notes.prices import LABELS
 
 MOST_SHOWN = 200
 KINDS = {PRICE: "price", STOCK: "count of the shelf", RATE: "rate", SUBLET: "price of work sent out",

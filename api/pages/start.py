@@ -12,11 +12,9 @@ from fastapi.responses import RedirectResponse
 from starlette.exceptions import HTTPException
 
 from api.notebook import UsesNotebook
-from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
 from api.pages.extra import text_of, writer_of
 from api.pages.form_faults import FormFaults
-from api.pages.note_form import Choice
 from api.pages.notes import SentForm
 from api.roles import needs
 from api.two_workshops import COOKIE, DEMO, TwoWorkshops
@@ -24,6 +22,8 @@ from graph.cli.workshop import NewWorkshop, start_workshop
 from graph.costing.currency import minor_units
 from graph.costing.tax import MOST_PERCENT
 from graph.errors import Conflict, InvalidInput, Problem
+from graph.fits.decimals import decimal_of
+from graph.notes.form import Choice
 from graph.plain_text import fault_of_text
 
 router = page_router()

@@ -7,15 +7,15 @@ from typing import Annotated
 
 from fastapi import Query, Request, Response
 
-from api.pages.amounts import decimal_of
 from api.pages.base import page, page_router
-from api.pages.note_form import Choice
 from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer import words
 from graph.counter import Shop
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.exact import HUNDREDTHS, scaled
+from graph.fits.decimals import decimal_of
+from graph.notes.form import Choice
 from graph.used_box import UsedBox, UsedBoxVerdict
 from graph.used_box.model import CheckLine
 

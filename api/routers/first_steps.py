@@ -17,7 +17,6 @@ from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
 from api.pages.new_part import PartForm, added_before, keep_part, read_part, said_problems, subject_of
-from api.pages.note_form import Choice
 from api.pages.sheet_form import SheetView, standing_sheet, told
 from api.pages.sheet_history import history_of
 from api.pages.sheet_writing import Clash, SheetProblem, clash_words, find_sheet, write_sheet_of
@@ -33,6 +32,7 @@ from graph.errors import InvalidInput, Problem
 from graph.ledger.book import Retry
 from graph.ledger.identity import digest
 from graph.ledger.unit_sheets import PlaceSaid
+from graph.notes.form import Choice
 
 router = APIRouter(tags=["parts"])
 UnitId = Annotated[str, Path(max_length=200, description="id of a gearbox, engine or vehicle", examples=["hollin-5"])]

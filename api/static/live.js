@@ -4,6 +4,7 @@
   for (const form of document.querySelectorAll("form[data-live]")) {
     let timer = 0;
     let asked = 0;
+    for (const field of form.querySelectorAll("input[data-most]")) slider(field);
     form.addEventListener("input", (event) => {
       if (event.target.closest("#write")) return; // what is written down with the readings changes no verdict
       if (["a", "b", "a_chosen", "b_chosen", "joint", "family"].includes(event.target.name)) return; // other fields come with these: by the button
@@ -12,8 +13,10 @@
     });
     async function ask() {
       const mine = ++asked;
-      const address = new URL(form.action);
-      address.search = new URLSearchParams([...new FormData(form)].filter(([name, value]) => value !== "" && !(form.elements[name].closest?.("#write")))).toString();
+      const part = form.dataset.fragment; // where only what changes is had; the address then stays as it is
+      const address = new URL(part || form.action, location.href);
+      const sent = [...new FormData(form)].filter(([name, value]) => value !== "" && !(form.elements[name].closest?.("#write")));
+      address.search = new URLSearchParams([...(part ? address.searchParams : []), ...sent]).toString();
       let text;
       try {
         const answer = await fetch(address, { headers: { accept: "text/html" } });
@@ -23,7 +26,15 @@
       const page = new DOMParser().parseFromString(text, "text/html");
       replace(form.dataset.live, page);
       for (const here of form.querySelectorAll(".known[id]")) replace(here.id, page);
-      history.replaceState(null, "", address);
+      if (!part) history.replaceState(null, "", address);
+    }
+    function slider(field) {
+      const bar = document.createElement("input");
+      Object.assign(bar, { type: "range", min: 0, max: field.dataset.most, step: "any", value: field.value.replace(",", ".") });
+      bar.setAttribute("aria-label", field.labels[0].firstChild.textContent.trim());
+      bar.addEventListener("input", () => { field.value = String(Math.round(bar.value)); });
+      field.addEventListener("input", () => { bar.value = field.value.replace(",", "."); });
+      field.after(bar);
     }
     function replace(id, page) {
       const here = document.getElementById(id);

@@ -7,9 +7,9 @@ from heapq import merge
 from itertools import groupby, islice
 
 from graph.catalogue.model import END_SORTS, Edge, Part
+from graph.catalogue.near import near_matches
 from graph.errors import NotFound
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 from graph.lookups.sequences import Each
 
 Sort = tuple[str, bool]  # of edges at one of their ends, see END_SORTS

@@ -34,6 +34,7 @@ from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, WeighedDo
 from graph.answer.sums import low_end, ranking, three_sums
 from graph.conversion.known import uncertain
 from graph.reading.model import NOT_KNOWN, length_doubt
+from graph.reading.tried import ODDS, TriedValue
 from graph.search.result import RANKED, STOPPED_EARLY, Completeness, LookFirst, Route, RouteChange, Solution
 
 UNITS = {
@@ -86,7 +87,8 @@ def build_answer(
         left_out=_left_out(ground), unfinished=_unfinished(ground, weighed), to_measure=_to_measure(ground),
         disputes=evidence.disputes_about(ground, touched), 
         assumptions=(*to_be_told(asked_units), *_assumptions(ground)), asked_units=asked_units,
-        cautions=CAUTIONS, assembly=ground.reading.assembly if ground.reading else "", asks=asks, measure_first=plan,
+        cautions=(*_tried(ground), *CAUTIONS), assembly=ground.reading.assembly if ground.reading else "", asks=asks,
+        measure_first=plan,
         instead=_instead(ground, ranked), rate_stated=ground.rate_stated,
         ranking=ranking(routes, ground.catalogue.currency), units=UNITS,
     )  # fmt: skip
@@ -96,6 +98,24 @@ def _verdict(solution: Solution, routes: tuple[AnsweredRoute, ...], opens: tuple
     if routes:
         return routes[0].verdict
     return UNKNOWN if solution.status == STOPPED_EARLY else verdict_of(opens)
+
+
+def _tried(ground: Ground) -> tuple[str, ...]:
+    """What the question tries in place of what is known: said first, wherever the answer is read."""
+    if ground.reading is None or not ground.reading.tried:
+        return ()
+    money = ground.catalogue.currency
+
+    def said(one: TriedValue, value: Fraction | None) -> str:
+        if value is None:
+            return "not known"
+        return words.percent(value) if one.sort == ODDS else words.cash(int(value), money)
+
+    return tuple(
+        f"Tried, not known: {'odds' if one.sort == ODDS else 'price'} of {one.label}: {said(one, one.value)} "
+        f"({'' if one.known is None else 'known: '}{said(one, one.known)})"
+        for one in ground.reading.tried
+    )
 
 
 def _left_out(ground: Ground) -> tuple[LeftOutLine, ...]:

@@ -48,6 +48,8 @@ def question_as_json(question: Question) -> Json:
         "without_machining": question.without_machining,
         "from_shelf": question.from_shelf,
         "rate": None if question.rate_hundredths is None else plain(question.rate_hundredths, HUNDREDTHS),
+        "odds": {fault: plain(odds) for fault, odds in question.odds.items()},
+        "prices": {part: plain(price, HUNDREDTHS) for part, price in question.prices_hundredths.items()},
         "deadline": None if question.deadline is None else plain(question.deadline),
         "objective": question.objective,
         "alternatives": question.alternatives,

@@ -8,6 +8,7 @@ from typing import Any
 from graph.answer.serial import part_as_json
 from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import Measurement
+from graph.catalogue.near import near_matches
 from graph.derive.around import deriver_of
 from graph.derive.explain import Explained
 from graph.errors import NotFound
@@ -20,7 +21,6 @@ from graph.fits.sketch import Sketch, sketch_lines
 from graph.fits.sketch_svg import sketch_svg
 from graph.identify.identify import Identification
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 from graph.what_if.kinds import read_what_if, try_what_if
 
 

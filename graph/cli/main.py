@@ -61,6 +61,7 @@ def _add_others(commands: Any) -> None:
         costing_commands,
         fits_commands,
         ledger_commands,
+        note_commands,
         plate_commands,
         used_box_commands,
         workbook_commands,
@@ -95,6 +96,7 @@ def _add_others(commands: Any) -> None:
     parts.add_argument("--json", action="store_true", help="print JSON instead of a table")
     costing_commands.add_commands(commands)
     ledger_commands.add_to(commands)
+    note_commands.add_to(commands)
     workbook_commands.add_to(commands)
     fits_commands.add_to(commands)
     plate_commands.add_to(commands)

@@ -64,6 +64,10 @@ def add_question(parser: ArgumentParser, *, in_words: bool = False) -> None:
     )
     add_objective(parser)
     parser.add_argument("--rate", metavar="MONEY", help="money per bench hour; the facts' rate if left out")
+    parser.add_argument("--odds", action="append", default=[], metavar="FAULT=ODDS",
+                        help="try these odds of a fault or doubt (0.3, 30%%), once; repeat for more")  # fmt: skip
+    parser.add_argument("--price", action="append", default=[], metavar="PART=MONEY",
+                        help="try this price of a part, this once; repeat for more")  # fmt: skip
     parser.add_argument("--deadline", metavar="DAYS", help="longest time in days")
     parser.add_argument("--evidence-floor", default="", metavar="LEVEL", help="weakest evidence to rest on")
     parser.add_argument("--assembly", default="", metavar="ID", help="kind of finished job, if units do not settle it")

@@ -48,6 +48,7 @@ def question_of(arguments: Namespace) -> Question:
     if most_assumed is not None and most_assumed.denominator != 1:
         problems.append(Problem("--most-assumed", f"expected a whole number; found {arguments.most_assumed!r}"))
     context = _context(arguments.context, problems)
+    odds, prices = _tried(arguments.odds, "--odds", problems), _tried(arguments.price, "--price", problems)
     if problems:
         raise InvalidQuestion(problems)
     return Question(
@@ -65,6 +66,8 @@ def question_of(arguments: Namespace) -> Question:
         without_machining=arguments.without_machining,
         from_shelf=arguments.from_shelf,
         rate_hundredths=None if rate is None else int(rate * HUNDREDTHS),
+        odds=odds,
+        prices_hundredths={part: int(price * HUNDREDTHS) for part, price in prices.items()},
         deadline=deadline,
         objective=arguments.objective,
         alternatives=arguments.alternatives,
@@ -88,12 +91,27 @@ def _number(text: str | None, option: str, problems: list[Problem]) -> Fraction 
     if text is None:
         return None
     try:
-        if option in ("--rate", "--instead"):
+        if option in ("--rate", "--instead", "--price"):
             return Fraction(scaled(text, HUNDREDTHS), HUNDREDTHS)
         return fraction_of(text)
     except NotExact as error:
         problems.append(Problem(option, str(error)))
         return None
+
+
+def _tried(pairs: Iterable[str], option: str, problems: list[Problem]) -> dict[str, Fraction]:
+    """Values to try, by id; odds as a number or a percentage."""
+    found: dict[str, Fraction] = {}
+    for pair in pairs:
+        what, _, value = (piece.strip() for piece in pair.rpartition("="))
+        such = "plate-20=120" if option == "--price" else "tansy-ring-worn=0.3"
+        if not what or not value:
+            problems.append(Problem(option, f"expected ID=VALUE, such as {such}; found {pair!r}"))
+            continue
+        number = _number(value.removesuffix("%") if option == "--odds" else value, option, problems)
+        if number is not None:
+            found[what] = number / 100 if option == "--odds" and value.endswith("%") else number
+    return found
 
 
 def _context(pairs: Iterable[str], problems: list[Problem]) -> dict[str, str | tuple[str, ...]]:

@@ -12,7 +12,7 @@ from graph.cli.question import DEMO_FACTS, facts_of
 from graph.cli.workshop import home_of
 from graph.counter import Shop
 from graph.counter.limits import limits_from
-from graph.counter.opened import opened_shop
+from graph.counter.opened import OpenedShop, opened_shop
 from graph.errors import InvalidFacts, NotFound, Problem
 from graph.lookups.index import CatalogueIndex
 
@@ -55,6 +55,14 @@ def recording_shop_of(arguments: Namespace) -> Iterator[Shop]:
         (arguments.data or default_data()).mkdir(parents=True, exist_ok=True)
     with shop_of(arguments) as shop:
         yield shop
+
+
+@contextmanager
+def opened_for_writing(arguments: Namespace) -> Iterator[OpenedShop]:
+    """The data folder's shop with its notebook; the folder is made if it is not there."""
+    data = home_of(arguments.data or default_data())
+    with opened_shop(data, facts_of(data), os.environ.get("LAYSHAFT_DATABASE", "")) as opened:
+        yield opened
 
 
 def _facts_alone(arguments: Namespace) -> list[Path]:

@@ -6,11 +6,11 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from graph.catalogue.model import Catalogue, ChainKind
+from graph.catalogue.near import near_matches
 from graph.complaints.model import ABOVE, BELOW, EITHER, NEAR, OUTSIDE, WITHIN, Cause, Trade
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.quantity import quantity_of
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 
 NEAR_UM = 1000  # common practice: under 1 mm from a limit, measure again
 MOST_COMPLAINTS = 4

@@ -15,6 +15,7 @@ from typing import Any
 from graph.answer.words import one as article
 from graph.catalogue.kinds import can_hold
 from graph.catalogue.model import Catalogue
+from graph.catalogue.near import near_matches
 from graph.costing.jobs import Job, get_job
 from graph.costing.notes import (
     EVIDENCE,
@@ -35,7 +36,6 @@ from graph.costing.stops import stop_label
 from graph.costing.works import SENT_OUT
 from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact
-from graph.lookups.near import near_matches
 from graph.plain_text import fault_of_text
 from graph.plates.bill import PLATE_RATES
 

@@ -15,9 +15,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from graph.catalogue.near import near_matches
 from graph.costing.odds import INTERVAL_LEVEL, BetaOdds, Interval
 from graph.errors import InvalidInput, InvalidQuestion, Problem
-from graph.lookups.near import near_matches
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,7 @@ from graph.counter.limits import NO_LIMITS, Limits
 from graph.counter.measuring import MeasurePlan, plan_of_answer
 from graph.counter.next_measurement import NextMeasurement, measure_next
 from graph.counter.searches import HERE, Searches
+from graph.errors import InvalidQuestion, Problem
 from graph.ledger.notebook import Notebook
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.layered import FollowingIndex
@@ -162,10 +163,20 @@ class Shop:
         return at.told(self._asked(at, question, with_changes).answer)
 
     def ask_costed(self, question: Question, signs: Mapping[str, str] | None = None) -> CostedAnswer:
-        """The answer with its document and the record behind it, as costs, papers and jobs take it."""
+        """The answer with its document and the record behind it, as costs, papers and jobs take it.
+
+        Raises InvalidQuestion for a question that tries other odds or prices than are known.
+        """
         return self._costed(self.standing(signs), question)
 
     def _costed(self, standing: Standing, question: Question) -> CostedAnswer:
+        if question.odds or question.prices_hundredths:
+            told = "is only tried and written down nowhere: leave it out, or write what you know into the shop's record"
+            tried = [
+                *(f"odds.{one}" for one in question.odds),
+                *(f"prices.{one}" for one in question.prices_hundredths),
+            ]
+            raise InvalidQuestion([Problem(one, told) for one in tried])
         found = self._asked(standing, question, with_changes=False)
         tasks = {name: task.hours_hundredths for name, task in standing.facts.catalogue.tasks.items()}
         book = {**found.book_hours, **tasks}

@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from graph.catalogue.kinds import can_hold
 from graph.catalogue.model import SHIFTS, Edge, Note
+from graph.catalogue.near import near_matches
 from graph.derive.around import deriver_of
 from graph.derive.bearings import STANDARD
 from graph.derive.deriver import Deriver
@@ -23,7 +24,6 @@ from graph.fits.model import NM_PER_MM, NM_PER_UM, CheckResult, Verdict
 from graph.fits.sketch import Sketch
 from graph.lookups.findings import COMPUTED, PairFinding
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 
 COMPUTED_ONLY, AGREES, DISAGREES, UNDECIDED, NOT_COMPUTED = (
     "computed", "agrees with the note", "disagrees with the note", "undecided", "not computed"

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from graph.catalogue.model import SHIFTS, Catalogue
+from graph.catalogue.near import near_matches
 from graph.derive.around import parts_around, with_derived
 from graph.derive.overlay import OverlayIndex
 from graph.derive.plates import THICKNESS
@@ -13,7 +14,6 @@ from graph.derive.room import Room, room_around
 from graph.derive.sized import signs_of
 from graph.errors import NotFound
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 from graph.plates.model import ThicknessWindow
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 
 from graph.catalogue.measurements import COUNT, WORD
 from graph.catalogue.model import CONTAINS, Quantity
+from graph.catalogue.near import near_matches
 from graph.derive.around import deriver_of
 from graph.derive.measured import Measured
 from graph.errors import InvalidInput, NotFound, Problem
@@ -20,7 +21,6 @@ from graph.fits.quantity import quantity_of
 from graph.identify.identify import Identification, identify
 from graph.identify.model import COUNTED, MEASURED, SEEN, Feature, Length, Observation, Value, Variant
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 from graph.what_if.inputs import read_length
 
 PIECES_DIFFER_NM = 200_000

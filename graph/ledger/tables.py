@@ -146,7 +146,7 @@ def columns_of(headers: list[str], chosen: Mapping[str, str]) -> list[PropertyCo
 
 
 def _hint(wanted: str, known: Iterable[str]) -> str:
-    from graph.catalogue.shapes import near_matches
+    from graph.catalogue.near import near_matches
 
     near = near_matches(wanted, known)
     return f"; did you mean {', '.join(near)}?" if near else ""

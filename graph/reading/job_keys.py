@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Collection, Iterable
 from fractions import Fraction
 
-from graph.lookups.near import near_matches
+from graph.catalogue.near import near_matches
 from graph.reading.conditions import ORDERINGS
 
 # A key that is not here is read as it stands.

@@ -12,6 +12,7 @@ from graph.reading.conditions import Settled
 from graph.reading.demanded import Demand
 from graph.reading.model import CandidateOrigin, Doubt, EdgeDispute, LeftOut, LinkOrigin, OpenJoint
 from graph.reading.question import Question
+from graph.reading.tried import TriedValue
 from graph.reading.units import AskedUnit
 
 
@@ -27,6 +28,7 @@ class Reading:
     kind of finished job it was read for, "" where none is settled; `asks`: then, what has to be said first, in words
     with the choices. `doubts`: by the fault's id, what stands behind the faults of assumed picks.
     `demands`: those of the question that are computed for each route, with what they are computed from.
+    `tried`: values that the question tries in place of what is known.
     `book_hours`: by candidate or link, the hours (hundredths) that facts give it, before anything was learnt.
     """
 
@@ -49,6 +51,7 @@ class Reading:
     doubts: Mapping[str, Doubt] = field(default_factory=dict)
     book_hours: Mapping[str, int] = field(default_factory=dict)
     demands: tuple[Demand, ...] = ()
+    tried: tuple[TriedValue, ...] = ()
 
     def edges_by_choice(self) -> dict[str, tuple[str, ...]]:
         """Per candidate or link id, the ids of the edges it was read from."""

@@ -7,17 +7,19 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from graph.catalogue.model import UNIT_KINDS
+from graph.catalogue.near import near_matches
 from graph.catalogue.relations import STATE
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.fits.wanted import read_wanted
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 from graph.reading.job_keys import POWER, TORQUE, YEAR, faults_of_value
 from graph.search.result import OBJECTIVES
 
 MOST_ALTERNATIVES = 20
 MOST_DEMANDS = 10
 LEAST_MEMORY_MB = 64
+MOST_TRIED = 50
+DOUBT = "doubt/"  # begins the id of a doubt, which the reading makes up
 Answerable = str | int | float | Fraction | bool | tuple[str, ...]  # what a context key may hold
 
 
@@ -31,8 +33,9 @@ class Question:
     them is bought; `part_exchange`: the old one is handed in for it. `features`: what the finished assembly must offer.
     `demands`: what sums over its parts must come to, in the words of `graph.fits.wanted` ("first gear at least 3.3").
     `evidence_floor`: the weakest evidence level to rest on. `rate_hundredths`: per bench hour, the catalogue's if None.
-    `deadline`: days, or None. `without_machining`: nothing is machined for it; `from_shelf`: only what is on the
-    shelf or in hand is fitted.
+    `odds`, `prices_hundredths`: tried in place of what is known, by the id of a fault or doubt (0 to 1) and of a part;
+    they count in this answer only. `deadline`: days, or None. `without_machining`: nothing is machined for it;
+    `from_shelf`: only what is on the shelf or in hand is fitted.
     `instead_hundredths`: what not doing the job costs, None where nobody says. `most_assumed`: how many picks of a
     route may be assumed, None for any number.
     `assembly`: the kind of finished job; "": as the units say that they were made for.
@@ -54,6 +57,8 @@ class Question:
     without_machining: bool = False
     from_shelf: bool = False
     rate_hundredths: int | None = None
+    odds: Mapping[str, Fraction] = field(default_factory=dict)
+    prices_hundredths: Mapping[str, int] = field(default_factory=dict)
     deadline: Fraction | None = None
     objective: str = "expected"
     alternatives: int = 2
@@ -85,6 +90,11 @@ def check_question(index: CatalogueIndex, question: Question) -> None:
     for avoided in question.avoid:
         if avoided not in known.parts and avoided not in known.part_kinds:
             raise NotFound("part or part kind", avoided, _near_any(avoided, known.part_kinds, known.parts))
+    for part in question.prices_hundredths:
+        _check_known("part", part, known.parts)
+    for fault in question.odds:
+        if not fault.startswith(DOUBT):
+            _check_known("fault", fault, known.faults)
     for feature in question.features:
         _check_known("feature", feature, known.features)
     if question.assembly:
@@ -126,6 +136,7 @@ def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
         yield Problem("alternatives", f"expected 0 to {MOST_ALTERNATIVES}; found {question.alternatives}")
     if question.rate_hundredths is not None and question.rate_hundredths < 0:
         yield Problem("rate", "expected 0 or more per bench hour")
+    yield from _tried_problems(question)
     if question.deadline is not None and question.deadline < 0:
         yield Problem("deadline", "expected 0 days or more")
     if question.instead_hundredths is not None and question.instead_hundredths < 0:
@@ -177,3 +188,15 @@ def _not_made_for(index: CatalogueIndex, question: Question) -> Iterable[Problem
         may_be = jobs_of(index, unit)
         if may_be and question.assembly not in may_be:
             yield Problem("assembly", f"{unit!r} is made for another kind of job; ask for one of {', '.join(may_be)}")
+
+
+def _tried_problems(question: Question) -> Iterable[Problem]:
+    for part, price in question.prices_hundredths.items():
+        if price < 0:
+            yield Problem(f"prices.{part}", "expected 0 or more")
+    for fault, odds in question.odds.items():
+        if not 0 <= odds <= 1:
+            yield Problem(f"odds.{fault}", f"expected 0 to 1 (0.3 is 30 %); found {float(odds):g}")
+    for name, tried in (("prices", question.prices_hundredths), ("odds", question.odds)):
+        if len(tried) > MOST_TRIED:
+            yield Problem(name, f"at most {MOST_TRIED} can be tried at once; found {len(tried)}")

@@ -38,6 +38,7 @@ from graph.reading.remedies import Remedies
 from graph.reading.settling import Looks
 from graph.reading.sieve import Sieve
 from graph.reading.tasks import UnitTasks, assembly_meant
+from graph.reading.tried import with_tried_odds, with_tried_prices
 from graph.reading.units import read_units
 
 
@@ -54,6 +55,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     """
     index = catalogue if isinstance(catalogue, CatalogueIndex) else CatalogueIndex(catalogue)
     check_question(index, question)
+    index, tried_prices = with_tried_prices(index, question)
     if derive:
         index = with_derived(index, question)
     assembly, asks = settle_assembly(index, question)
@@ -81,6 +83,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     conversion, book = with_fitting_hours(
         _conversion(index, question, around, writer, offered, doubted, judged), index.catalogue.fitting_hours
     )
+    conversion, doubts, tried_odds = with_tried_odds(conversion, doubted.doubts, question)
     return Reading(
         question=question,
         conversion=conversion,
@@ -97,10 +100,11 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
         standing_shifts=writer.standing_shifts(),
         assembly="" if assembly is None else assembly.id,
         asks=asks,
-        doubts=doubted.doubts,
+        doubts=doubts,
         units=units,
         book_hours=book,
         demands=tuple(judged.demands),
+        tried=(*tried_prices, *tried_odds),
     )
 
 

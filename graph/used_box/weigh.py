@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.measuring_sheet import BOX_SIDE, measuring_sheet
+from graph.catalogue.near import near_matches
 from graph.complaints.enquiry import NO, YES
 from graph.complaints.model import Test, Trade
 from graph.complaints.network import Belief, Network
@@ -22,7 +23,6 @@ from graph.costing.spread import FaultCost, Spread, fault_spread
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.identify.units import identify_unit
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
 from graph.used_box.inside import GEARBOX, Inside
 from graph.used_box.model import CheckLine, TellApart, UsedBox, UsedBoxVerdict, WornLine
 from graph.used_box.tables import used_box_tables

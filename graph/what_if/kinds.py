@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from graph.catalogue.shapes import near_matches
+from graph.catalogue.near import near_matches
 from graph.derive.joints.bearing import RUNNING_C
 from graph.derive.joints.clutch import check_disc_in_cover, check_disc_on_flywheel, check_release_contact
 from graph.derive.joints.faces import check_starter

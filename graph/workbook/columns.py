@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from graph.catalogue.shapes import near_matches
+from graph.catalogue.near import near_matches
 from graph.errors import Problem
 from graph.guarded.sheets import cell_place
 from graph.workbook.known import Known, plain

@@ -176,7 +176,7 @@ class Known:
         return [name] if "://" in name else [self.base + name, KIND + name, LAY + name]
 
     def _hint(self, said: str, classes: tuple[str, ...]) -> str:
-        from graph.catalogue.shapes import near_matches
+        from graph.catalogue.near import near_matches
 
         fitting = [label for label, names in self._named.items() if any(self.is_any_of(n, classes) for n in names)]
         near = near_matches(plain(said), fitting)

@@ -35,7 +35,7 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "--alternatives", "1", "--set", "torque_nm=180", "--set", "tools=press,lathe",
         "--seconds", "12", "--memory-mb", "256", "--assembly", "by-hand", "--instead", "900", "--most-assumed", "3",
         "--demand", "first gear at least 3.3",
-        "--without-machining", "--from-shelf",
+        "--without-machining", "--from-shelf", "--price", "disc-other=44.50", "--odds", "doubt/any=30%",
     )  # fmt: skip
 
     assert done.returncode == 0, done.stderr
@@ -47,6 +47,7 @@ def test_every_option_reaches_the_question(run: Run) -> None:
         "refuse_disputed": True, "without_machining": True, "from_shelf": True,
         "rate": 50.5, "deadline": 20, "objective": "total", "alternatives": 1,
         "seconds": 12, "memory_mb": 256, "instead": 900, "most_assumed": 3, "part_exchange": False,
+        "prices": {"disc-other": 44.5}, "odds": {"doubt/any": 0.3},
     }  # fmt: skip
 
 

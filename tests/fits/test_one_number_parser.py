@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import pytest
 
-from api.pages.amounts import decimal_of
-from api.pages.bench_readings import Typed, fact_of
 from graph.catalogue.measurements import read_measurement
 from graph.errors import InvalidInput
+from graph.fits.decimals import decimal_of
 from graph.fits.wanted import read_wanted
+from graph.notes.readings import Typed, fact_of
 from graph.what_if.inputs import LENGTH, Field, WhatIf, read_fields
 from tests.demo.shop import catalogue
 

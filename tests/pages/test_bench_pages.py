@@ -18,10 +18,10 @@ from httpx import Response
 from hypothesis import given
 from hypothesis import strategies as st
 
-from api.pages.bench_readings import with_unit
 from graph.errors import InvalidInput
 from graph.fits.quantity import quantity_of
 from graph.ledger.notebook import Notebook
+from graph.notes.readings import with_unit
 from tests.pages.note_app import paged_app
 
 DEMO = Path(__file__).parents[2] / "facts" / "demo"

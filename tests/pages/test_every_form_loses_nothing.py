@@ -19,11 +19,11 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from api.app import create_app
-from api.pages.amounts import decimal_of
 from api.pages.start import read_start
 from api.routers import costing
 from graph.costing.notes import CostNote, MemoryNotes
 from graph.errors import InvalidInput
+from graph.fits.decimals import decimal_of
 from graph.lookups.index import CatalogueIndex
 from tests.pages.note_app import hidden, paged_app, send
 

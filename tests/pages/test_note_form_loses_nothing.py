@@ -12,11 +12,12 @@ from fastapi.testclient import TestClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from api.pages.amounts import decimal_of
-from api.pages.note_form import LABELS, RELATIONS
 from graph.errors import InvalidInput
+from graph.fits.decimals import decimal_of
 from graph.ledger.drafts import moment
 from graph.ledger.notebook import Notebook
+from graph.notes.form import LABELS
+from graph.notes.relations import RELATIONS
 from tests.pages.note_app import SHOP, hidden, paged_app, send
 
 KNOWN = {"author": "bench 1", "evidence": "measured-on-these-parts"}

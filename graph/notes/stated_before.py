@@ -6,21 +6,22 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from api.pages.note_form import AT_A_JOINT, NoteForm, understood
 from graph.catalogue.model import REQUIRES_MACHINING, Catalogue, Edge
 from graph.lookups.index import CatalogueIndex
+from graph.notes.form import NoteForm, understood
+from graph.notes.relations import AT_A_JOINT
 
 _NOTE_ID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}$")
 
 
 @dataclass(frozen=True, slots=True)
 class StatedBefore:
-    """One earlier statement: who says so, how it is known and when, in words. `href`: its note, where it has one."""
+    """One earlier statement: who says so, how it is known and when, in words. `note`: its id, where it has one."""
 
     who: str
     evidence: str
     day: str
-    href: str
+    note: str
 
 
 def stated_before(form: NoteForm, index: CatalogueIndex) -> tuple[StatedBefore, ...]:
@@ -42,13 +43,13 @@ def _told(known: Catalogue, edge: Edge) -> StatedBefore:
     found = _NOTE_ID.search(edge.note)
     return StatedBefore(
         (note.author if note else "") or "the fact files", level.label if level else "nothing said of how it is known",
-        note.made_on[:10] if note else "", f"/notebook/{found[0]}" if found else "",
+        note.made_on[:10] if note else "", found[0] if found else "",
     )  # fmt: skip
 
 
-def words_of(stated: tuple[StatedBefore, ...]) -> str:
-    """The earlier statements as one sentence, with what can be done."""
-    return f"this is stated already, by {'; '.join(_said(stated))}. Revise that note, or tick that this one confirms it"
+def words_of(stated: tuple[StatedBefore, ...], confirm: str = "tick that this one confirms it") -> str:
+    """The earlier statements as one sentence, with what can be done; `confirm`: how to say it once more."""
+    return f"this is stated already, by {'; '.join(_said(stated))}. Revise that note, or {confirm}"
 
 
 def _said(stated: tuple[StatedBefore, ...]) -> Iterator[str]:

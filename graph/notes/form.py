@@ -13,38 +13,21 @@ from itertools import islice
 
 import pyoxigraph as ox
 
-from api.pages.amounts import decimal_of
 from graph.answer.find import FoundParts, find_parts
 from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.kinds import can_hold, list_joints
-from graph.catalogue.model import UNIT_KINDS, Part
+from graph.catalogue.model import UNIT_KINDS, Catalogue, Part
 from graph.catalogue.names import DCTERMS, KIND, LAY, RDF, XSD
+from graph.catalogue.near import near_matches
 from graph.errors import InvalidInput, Problem
+from graph.fits.decimals import decimal_of
 from graph.ledger.identity import note_iri
+from graph.ledger.notebook import Notebook
 from graph.ledger.record import Draft
 from graph.ledger.statements import canonical
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.near import near_matches
+from graph.notes.relations import ALONE, AT_A_JOINT, AT_A_PLACE, CONTAINED, MADE_FOR, NONE, OF_A_UNIT, RELATIONS, REMARK
 
-REMARK = "remark"
-CONTAINED, NONE, MADE_FOR = "contains", "has-none", "made-for"
-# What can be said, in the words of the form.
-RELATIONS = {
-    "fits": "fits, as it is",
-    "requires-machining": "fits after machining",
-    "does-not-fit": "does not fit",
-    "replaces": "replaces",
-    "needs": "needs",
-    "excludes": "cannot go together with",
-    CONTAINED: "has in it, as found",
-    NONE: "has no part at a place",
-    MADE_FOR: "was made for a kind of job",
-    REMARK: "no relation, only a remark",
-}
-AT_A_JOINT = ("fits", "requires-machining", "does-not-fit")
-AT_A_PLACE = (CONTAINED, NONE)
-OF_A_UNIT = (CONTAINED, NONE, MADE_FOR)
-ALONE = (NONE, MADE_FOR)  # say something of the first part only
 MOST_CHOICES = 12
 MOST_COMPARED = 2_000
 LABELS = {
@@ -54,6 +37,10 @@ LABELS = {
     "method": "How it was found out", "made_at": "When", "shareable": "May leave the shop",
     "place": "At which place", "assembly": "For which kind of job", "document": "Photo or paper",
     "again": "Stated already",
+}  # fmt: skip
+_FIELD_OF = {
+    "source": "a", "target": "b", "joint": "joint", "hours": "hours", "cash": "cash", "reason": "reason",
+    "operations": "work", "position": "place", "madeFor": "assembly", "evidence": "evidence", "text": "text",
 }  # fmt: skip
 ABOUT = DCTERMS + "subject"
 _CLASS_OF = {kind: name for name, kind in EDGE_CLASSES.items()}
@@ -388,3 +375,20 @@ def _operations(edge: ox.NamedNode, lines: list[str], iri: str) -> Iterator[ox.T
     for node, line, rest in zip(nodes, lines, [*nodes[1:], ox.NamedNode(RDF + "nil")], strict=True):
         yield ox.Triple(node, ox.NamedNode(RDF + "first"), ox.Literal(line))
         yield ox.Triple(node, ox.NamedNode(RDF + "rest"), rest)
+
+
+def own_kinds(notebook: Notebook, known: Catalogue) -> set[str]:
+    """The joints, places and assemblies that this shop has named itself."""
+    house = notebook.kinds
+    found = set(known.joint_kinds) - set(house.joint_kinds)
+    found |= set(known.position_kinds) - set(house.position_kinds)
+    return found | set(known.assemblies) - set(house.assemblies)
+
+
+def at_fields(problems: tuple[Problem, ...], note_id: str) -> tuple[Problem, ...]:
+    """Faults of the new note's statements, told at the field of the form that they come from."""
+    told = []
+    for problem in problems:
+        field = _FIELD_OF.get(problem.path.rpartition("lay:")[2], "") if note_id in problem.path else problem.path
+        told.append(Problem(field, problem.message))
+    return tuple(dict.fromkeys(told))

@@ -1,0 +1,1 @@
+"""What a person writes down, from what was typed at any door: relations of parts, readings, prices."""
