@@ -24,7 +24,9 @@ MEANINGS = (
     "http://www.w3.org/ns/shacl#description",
 )  # fmt: skip
 SCHEMES = "http://www.w3.org/2004/02/skos/core#ConceptScheme"
-SOURCE = re.compile(r"word of the trade|this service|(?:ISO|DIN|SAE) [A-Z]?\d+(?:-\d+)?(?:, (?:ISO|DIN|SAE) \d+)*")
+SOURCE = re.compile(
+    r"word of the trade|this service|(?:ISO|DIN|SAE) [A-Z]?\d+(?:-\d+)?(?:, (?:ISO|DIN|SAE) \d+)*|RFC \d+"
+)
 
 
 def undefined(graph: ox.Store) -> list[str]:
@@ -69,6 +71,27 @@ def test_each_entry_is_a_word_that_readers_meet() -> None:
     text = " ".join(" ".join(file.read_text(encoding="utf-8").casefold().split()) for file in shown)
 
     assert [one.word for one in own_words() if one.word.casefold() not in text] == []
+
+
+ABBREVIATION = re.compile(r"(?<![\w<&/.-])[A-Z]{2,5}(?![\w-])")
+NOT_PUT_IN_WORDS = {"GET", "POST", "EUR"}  # of an address, and the currency code of ISO 4217
+
+
+def read_by_people(template: str) -> str:
+    """What a template says itself: without tags, code, comments, and what is filled in."""
+    return re.sub(r"\{#.*?#\}|\{%.*?%\}|\{\{.*?\}\}|<code>.*?</code>|<[^>]*>", " ", template, flags=re.S)
+
+
+def test_every_abbreviation_on_a_screen_is_explained() -> None:
+    known = {one.word for one in own_words()} | {"QR"}  # as a QR code
+    shown = {
+        found
+        for file in (ROOT / "api/templates").glob("*.html")
+        for found in ABBREVIATION.findall(read_by_people(file.read_text(encoding="utf-8")))
+    }
+
+    assert shown - known - NOT_PUT_IN_WORDS == set()
+    assert {"RSS", "TIR"} <= known  # said by workings: graph/fits
 
 
 def test_every_status_of_an_answer_is_explained() -> None:

@@ -27,6 +27,9 @@ LOOKED_AT = {
     "first-page": "/", "ask": "/ask", "answer": "/answer?gearbox=tansy-5&engine=pipit-16",
     "fault-finding": "/fault-finding?complaint=clutch-slips", "part": "/part/shaft-tansy",
 }  # fmt: skip
+# Kept so that people can read them, in the README: how wide and high the screen is on which the answer is shown.
+READABLE = {"answer-390": PHONE, "answer-1280": (1280, 900)}
+MOST_BYTES = 150_000
 SMALL = (65, 140)  # pixels: words are grey; a block that has moved is seen
 FONT = "DejaVuSans.ttf"
 MOST_OFF = 12.0  # mean difference of grey, of 255
@@ -80,17 +83,42 @@ def font() -> str:
     return asked.stdout.partition(":")[0]
 
 
+def small(shown: Image.Image) -> Image.Image:
+    """As it is compared: words are grey; a block that has moved is seen."""
+    return shown.convert("L").resize(SMALL, Image.Resampling.BOX)
+
+
+def how_far_off(name: str, shown: Image.Image, to_keep: Image.Image) -> float:
+    """The mean difference of grey from the picture that is kept; it is kept anew where that is asked for."""
+    kept = PICTURES / f"{name}.png"
+    if os.environ.get("LAYSHAFT_NEW_PICTURES"):
+        kept.parent.mkdir(exist_ok=True)
+        to_keep.save(kept, optimize=True)
+    difference = ImageChops.difference(small(shown), small(Image.open(kept).convert("RGB")))
+    return round(ImageStat.Stat(difference).mean[0], 1)
+
+
+def test_pictures_that_people_read_are_small_and_in_the_readme() -> None:
+    readme = (PICTURES.parents[2] / "README.md").read_text(encoding="utf-8")
+
+    for name in READABLE:
+        assert (PICTURES / f"{name}.png").stat().st_size < MOST_BYTES
+        assert f"(tests/browser/pictures/{name}.png)" in readme
+
+
 @pytest.mark.skipif(not shutil.which("fc-match") or font() != FONT, reason=f"pictures were taken with {FONT}")
 def test_main_pages_look_as_their_pictures_do(visit: Open) -> None:
     browser, off = visit(PHONE), {}
     for name, path in LOOKED_AT.items():
-        shown = Image.open(BytesIO(browser.go(path).screenshot())).convert("L").resize(SMALL, Image.Resampling.BOX)
-        kept = PICTURES / f"{name}.png"
-        if os.environ.get("LAYSHAFT_NEW_PICTURES"):
-            kept.parent.mkdir(exist_ok=True)
-            shown.save(kept)
-        difference = ImageStat.Stat(ImageChops.difference(shown, Image.open(kept))).mean[0]
-        if difference > MOST_OFF:
-            off[name] = round(difference, 1)
+        shown = Image.open(BytesIO(browser.go(path).screenshot()))
+        if (difference := how_far_off(name, shown, small(shown))) > MOST_OFF:
+            off[name] = difference
+    for name, (width, height) in READABLE.items():
+        browser.page.set_viewport_size({"width": width, "height": height})
+        shown = Image.open(BytesIO(browser.go(LOOKED_AT["answer"]).screenshot()))
+        if (
+            difference := how_far_off(name, shown, shown.convert("P", palette=Image.Palette.ADAPTIVE, colors=32))
+        ) > MOST_OFF:
+            off[name] = difference
 
     assert off == {}, "another look: look at the page, then keep it with LAYSHAFT_NEW_PICTURES=1"
