@@ -34,6 +34,7 @@ class WorkStepView:
     notes: tuple[NoteLine, ...]
     cautions: tuple[str, ...]
     to_confirm: tuple[str, ...]
+    checks: tuple[str, ...]
     disputed: bool
     irreversible: bool
 
@@ -103,7 +104,7 @@ def _step(step: Step, currency: str) -> WorkStepView:
         conditions=tuple(one for one in step.conditions if one.state != TO_CONFIRM),
         notes=() if step.order else step.notes, cautions=step.cautions,
         to_confirm=tuple(one.text for one in step.conditions if one.state == TO_CONFIRM),
-        disputed=step.disputed, irreversible=step.irreversible,
+        checks=step.checks, disputed=step.disputed, irreversible=step.irreversible,
     )  # fmt: skip
 
 

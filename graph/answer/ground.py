@@ -15,10 +15,19 @@ from graph.answer import words
 from graph.answer.model import Named
 from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, TaskKind
 from graph.conversion.closure import with_all_before
-from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Joint, Link, Position, Task
+from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Fault, Joint, Link, Position, Task
 from graph.lookups.findings import COMPUTED
 from graph.lookups.index import CatalogueIndex
-from graph.reading.model import COMES_WITH, DOES_NOT_FIT_HERE, FROM_DONOR, OVERRULED, Doubt, LeftOut
+from graph.reading.model import (
+    ASSUMED_EMPTY,
+    COMES_WITH,
+    DOES_NOT_FIT_HERE,
+    FROM_DONOR,
+    OVERRULED,
+    PART_NEEDED,
+    Doubt,
+    LeftOut,
+)
 from graph.reading.outcome import Reading
 from graph.reading.units import UNIT
 
@@ -121,6 +130,17 @@ class Ground:
         """Whether the candidate stands for a place that stays empty: nothing to buy, nothing to fit."""
         origin = self.reading.candidates.get(candidate) if self.reading else None
         return origin is not None and origin.part is None
+
+    def is_to_come(self, candidate: str) -> bool:
+        """Whether nothing is there now: the place stays empty, or its part is still to be had."""
+        origin = self.reading.candidates.get(candidate) if self.reading else None
+        return origin is not None and (origin.part is None or origin.how in (PART_NEEDED, ASSUMED_EMPTY))
+
+    def needed_by(self, fault: Fault) -> str:
+        """The place that has no part and must have one, where that is what the doubt is about; else ""."""
+        origins = self.reading.candidates if self.reading else {}
+        named = {one for one in fault.on if one in origins and origins[one].how == PART_NEEDED}
+        return next((p.id for p in self.conversion.positions for c in p.candidates if c.id in named), "")
 
     def is_in_hand(self, part: str, choice: str) -> bool:
         """Whether the part is the asker's own, comes with one of the units or out of a donor in hand."""

@@ -93,7 +93,8 @@ class Step:
     """One line of the work, in its place. `number` counts from 1 over the whole route.
 
     `source`: the id in the conversion document that it comes from; `source_kind`: task, candidate, link, or doubt (one
-    that is due). A refit step carries no hours: they are in its strip step.
+    that is due). A refit step carries no hours: they are in its strip step, if there is anything to take off.
+    `checks`: of an order, what to find out before it; of what is fitted, what can be looked at only once it is in.
     """
 
     number: int
@@ -115,6 +116,7 @@ class Step:
     disputed: bool = False
     irreversible: bool = False
     cautions: tuple[str, ...] = ()
+    checks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,8 +2,8 @@
 
 Every done task, picked candidate and picked link that costs or changes anything becomes a line; a bought part
 with a lead time becomes two (ordered, then fitted). Lines stand in an order that a person can work in
-(work_order.py) and, where that leaves a choice, goes strip (outside in), send out (longest lead first), bench (opened
-outside in, then fitted inside out), refit (inside out).
+(work_order.py) and, where that leaves a choice, goes: bought ahead (longest lead first), strip (outside in), lengths,
+send out, bench (opened outside in, then fitted inside out and closed again), refit (inside out).
 """
 
 from __future__ import annotations
@@ -12,22 +12,29 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from graph.answer import evidence, words
+from graph.answer.checks import checks_of, step_to_check_at
 from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, SEND_OUT, STAGES, STRIP, Step
-from graph.answer.work_order import work_order
+from graph.answer.what_is_there import nothing_is_there, opening_words
+from graph.answer.work_order import decided_by, open_on, work_order
 from graph.conversion.document import Candidate, Fault, Link
 from graph.search.result import Route
 
 MACHINING_LINK = "fits after machining"
 DEEPEST = 1_000  # deeper than any access tree
+AHEAD = -1  # before the first stage
+TOLD = 2  # so many things to find out are named at an order
 
 
 @dataclass(frozen=True, slots=True)
 class StepDraft:
-    """A line before it has its number. `order` decides between lines that may stand in either order."""
+    """A line before it has its number. `order` decides between lines that may stand in either order.
 
-    step: Step
+    `step`: None where there is nothing to do: a place that is laid open because nothing is there.
+    """
+
+    step: Step | None
     order: tuple[int, float, int, str]
 
 
@@ -40,11 +47,54 @@ def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
     for choice in _choices(ground, route):
         drafts.update(_choice_lines(ground, choice))
     drafts.update(_due_lines(ground, route))
+    _bench_what_closes_there(ground, route, drafts)
+    _say_what_to_find_out(ground, route, drafts)
+    _say_what_to_check(ground, route, drafts)
     import networkx as nx
 
     graph = work_order(ground, route, _choices(ground, route), due_on(ground, route), drafts)
+    for key in (key for key in graph if key.startswith("order ") and graph.pred[key]):
+        _, lead, level, name = drafts[key].order
+        drafts[key] = replace(drafts[key], order=(STAGES.index(SEND_OUT), lead, level, name))
     order = nx.lexicographical_topological_sort(graph, key=lambda key: (*drafts[key].order, key))
-    return tuple(replace(drafts[key].step, number=n) for n, key in enumerate(order, start=1))
+    steps = [step for key in order if (step := drafts[key].step) is not None]
+    return tuple(replace(step, number=n) for n, step in enumerate(steps, start=1))
+
+
+def _bench_what_closes_there(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
+    """A part that a task of the bench waits for (the front retainer, for the end float) is fitted there, just before
+    that task is put back."""
+    for known in filter(None, map(ground.known_task, route.tasks)):
+        for place in known.waits_for if known.stage == "bench" and known.refit else ():
+            key = f"choice {route.picks.get(place)}"
+            draft = drafts.get(key)
+            if draft is not None and draft.step is not None and draft.step.stage == REFIT:
+                stage, lead, level, name = _order_of_closing(BENCH, ground.depth(known.id), draft.order[3])
+                drafts[key] = StepDraft(replace(draft.step, stage=BENCH), (stage, lead, level - 1, name))
+
+
+def _say_what_to_check(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
+    """At the step that brings parts together, what can be looked at only then."""
+    written = {key for key, draft in drafts.items() if draft.step is not None}
+    for choice in _choices(ground, route):
+        checks = checks_of(ground, choice)
+        key = step_to_check_at(ground, route, choice, written) if checks else ""
+        if key and (step := drafts[key].step) is not None:
+            drafts[key] = replace(drafts[key], step=replace(step, checks=tuple(dict.fromkeys((*step.checks, *checks)))))
+
+
+def _say_what_to_find_out(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
+    """At an order, what nobody has stated and decides whether it is the right part."""
+    asked: dict[str, list[str]] = {}
+    for fault in open_on(ground, route):
+        for choice in decided_by(ground, route, fault):
+            asked.setdefault(f"order {choice}", []).append(ground.doubt(fault.id).text or fault.label or fault.id)
+    for key, texts in asked.items():
+        draft = drafts.get(key)
+        if draft is not None and draft.step is not None:
+            more = [f"and {len(texts) - TOLD} more"] if len(texts) > TOLD else []
+            said = f"find out first: {'; '.join([*texts[:TOLD], *more])}"
+            drafts[key] = replace(draft, step=replace(draft.step, checks=(said, *draft.step.checks)))
 
 
 def _choices(ground: Ground, route: Route) -> list[Candidate | Link]:
@@ -62,15 +112,24 @@ def _task_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
         depth = ground.depth(task_id)
         caution = (known.caution,) if known and known.caution else ()
         look = "" if task_id in needed else " (to look for wear)"
+        if stage == BENCH and known and known.waits_for and not known.refit:
+            stage = REFIT  # done on the way back, when what it is measured over is in place
         step = Step(
-            number=0, stage=stage, text=task.label + look, source=task_id, source_kind="task",
+            number=0, stage=stage, text=opening_words(ground, task_id) + look, source=task_id, source_kind="task",
             cash_hundredths=task.cash_hundredths, hours_hundredths=task.hours_hundredths, days=task.days,
             cautions=caution,
         )  # fmt: skip
-        drafts[f"task {task_id}"] = StepDraft(step, _order(stage, task.days, depth, task_id))
+        order = _order(stage, task.days, depth, task_id)
+        if known and known.measures_lengths:
+            order = (STAGES.index(STRIP), 0.0, DEEPEST, task_id)  # as soon as all is off
+        drafts[f"task {task_id}"] = StepDraft(step, order)
         if known and known.refit:
-            back = Step(number=0, stage=REFIT, text=known.refit, source=task_id, source_kind="task", cautions=caution)
-            drafts[f"refit {task_id}"] = StepDraft(back, _order(REFIT, Fraction(0), depth, task_id, last=True))
+            where = BENCH if stage == BENCH else REFIT
+            back = Step(number=0, stage=where, text=known.refit, source=task_id, source_kind="task", cautions=caution)
+            if nothing_is_there(ground, task_id):
+                drafts[f"task {task_id}"] = StepDraft(None, order)
+                back = replace(step, stage=REFIT, text=known.refit)
+            drafts[f"refit {task_id}"] = StepDraft(back, _order_of_closing(where, depth, task_id))
     return drafts
 
 
@@ -83,6 +142,9 @@ def due_on(ground: Ground, route: Route) -> list[Fault]:
 def _due_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
     drafts = {}
     for fault in due_on(ground, route):
+        if needed := ground.needed_by(fault):
+            drafts.update(_lines_of_part_to_come(ground, fault, needed))
+            continue
         read = ground.doubt(fault.id)
         remedy = f": {read.remedy}" if read.remedy else ""
         remedy += f" (not priced: {words.listed(read.unpriced)})" if read.unpriced else ""
@@ -96,11 +158,41 @@ def _due_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
     return drafts
 
 
-def _order(stage: str, days: Fraction, depth: int, name: str, last: bool = False) -> tuple[int, float, int, str]:
+def _lines_of_part_to_come(ground: Ground, fault: Fault, place: str) -> dict[str, StepDraft]:
+    """A part that the place must have and does not: bought, then fitted, like one that is picked."""
+    read, kind = ground.doubt(fault.id), ground.catalogue.position_kinds.get(place)
+    what = f"{kind.label if kind else place} to suit"
+    missing = f" (not priced: {words.listed(read.unpriced)})" if read.unpriced else ""
+    order = Step(
+        number=0, stage=SEND_OUT, text=f"Order {what}{missing}", source=fault.id, source_kind="doubt", order=True,
+        cash_hundredths=fault.cash_hundredths, checks=(read.text,) if read.text else (),
+    )  # fmt: skip
+    fit = Step(
+        number=0, stage=REFIT, text=f"Fit {what}", source=fault.id, source_kind="doubt",
+        hours_hundredths=fault.hours_hundredths,
+    )  # fmt: skip
+    depth = max((ground.depth(task) for task in ground.closed(fault.reach)), default=0)
+    return {
+        f"order due {fault.id}": StepDraft(order, _order_of_buying(Fraction(0), fault.id)),
+        f"due {fault.id}": StepDraft(fit, _order(REFIT, Fraction(0), depth, fault.id)),
+    }
+
+
+def _order(stage: str, days: Fraction, depth: int, name: str) -> tuple[int, float, int, str]:
     """Strip goes outside in, refit inside out, what is sent out longest lead first."""
     lead = -float(days) if stage == SEND_OUT else 0.0
-    level = depth if stage in (STRIP, BENCH) else -2 * depth + (1 if last else 0)
+    level = depth if stage in (STRIP, BENCH) else -2 * depth
     return STAGES.index(stage), lead, level, name
+
+
+def _order_of_closing(stage: str, depth: int, name: str) -> tuple[int, float, int, str]:
+    """Inside out; on the bench after all that is fitted there."""
+    return (STAGES.index(stage), 0.0, (2 * DEEPEST if stage == BENCH else 1) - 2 * depth, name)
+
+
+def _order_of_buying(days: Fraction, name: str) -> tuple[int, float, int, str]:
+    """Before anything comes off, the longest lead first."""
+    return AHEAD, -float(days), 0, name
 
 
 def _order_of_fitting(stage: str, days: Fraction, depth: int, name: str) -> tuple[int, float, int, str]:
@@ -122,7 +214,7 @@ def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, St
         return {}
     if choice.id in ground.bought_units:
         step = replace(_line(ground, choice, SEND_OUT), text=f"Buy {ground.thing(choice)}", order=True)
-        return {f"order {choice.id}": StepDraft(step, _order(SEND_OUT, choice.days, 0, choice.id))}
+        return {f"order {choice.id}": StepDraft(step, _order_of_buying(choice.days, choice.id))}
     stage = _stage(ground, choice)
     step = _line(ground, choice, stage)
     depth = max((ground.depth(t) for t in choice.tasks), default=0)
@@ -131,11 +223,11 @@ def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, St
         return {key: StepDraft(step, _order_of_fitting(stage, choice.days, depth, choice.id))}
     order = replace(
         step, stage=SEND_OUT, text=f"Order {ground.thing(choice)}", order=True,
-        hours_hundredths=0, operations=(), cautions=(),
+        hours_hundredths=0, operations=(), cautions=(), checks=(),
     )  # fmt: skip
     fit = replace(step, cash_hundredths=0, days=Fraction(0))
     return {
-        f"order {choice.id}": StepDraft(order, _order(SEND_OUT, choice.days, 0, choice.id)),
+        f"order {choice.id}": StepDraft(order, _order_of_buying(choice.days, choice.id)),
         key: StepDraft(fit, _order_of_fitting(stage, Fraction(0), depth, choice.id)),
     }
 

@@ -51,16 +51,19 @@ def print_answer(answer: Answer, console: Console) -> None:
     console.print(Text(answer.headline, style="bold"))
     _print_list(console, "Say first", answer.asks)
     if answer.routes:
+        console.print(Text(answer.routes[0].summary))
+        _print_list(console, "Confirm before spending money", answer.routes[0].to_confirm)
+    if answer.look_first:
+        _print_list(console, "Look first", (answer.look_first.words, *answer.look_first.odds_words))
+        _print_list(console, "When looking, take care", answer.look_first.cautions)
+    _print_list(console, "Measure first", (line.words for line in answer.measure_first[:TELLING]))
+    if answer.routes:
         _print_route(answer, answer.routes[0], console)
         _print_comparison(answer, console)
         for place, route in enumerate(answer.routes[1:], start=1):
             print_assumed(console, route, answer.routes[:place])
     else:
         _print_open(answer, console)
-    if answer.look_first:
-        _print_list(console, "Look first", (answer.look_first.words, *answer.look_first.odds_words))
-        _print_list(console, "When looking, take care", answer.look_first.cautions)
-    _print_list(console, "Measure first", (line.words for line in answer.measure_first[:TELLING]))
     _print_list(console, "Or leave it", (answer.instead.words,) if answer.instead else ())
     _print_list(console, "Not finished in time", answer.unfinished)
     _print_list(console, "What would change the answer", _change_lines(answer))
@@ -96,7 +99,6 @@ def _table(*columns: tuple[str, str]) -> Table:
 
 
 def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None:
-    console.print(Text(route.summary))
     console.print()
     _print_steps(answer, route, console)
     console.print()
@@ -111,7 +113,6 @@ def _print_route(answer: Answer, route: AnsweredRoute, console: Console) -> None
     _print_list(console, "Likely faults", (f"{fault.label}: {fault.words}" for fault in route.faults))
     _print_list(console, "Features gained", (feature.label for feature in route.features_gained))
     _print_list(console, "Cannot be undone", route.irreversible)
-    _print_list(console, "Confirm before spending money", route.to_confirm)
     _print_list(console, "Weakest evidence on the way", (route.weakest_evidence_words,))
 
 
@@ -159,6 +160,8 @@ def _step_text(step: Step) -> Group:
 
     for condition in step.conditions:
         add(f"{condition.text}: {condition.state}", "yellow" if condition.state == TO_CONFIRM else "")
+    for check in step.checks:
+        add(f"check: {check}")
     for note in step.notes:
         add(f"rests on {note.id}: {note.level or 'nothing noted'}", "dim")
     if step.disputed:

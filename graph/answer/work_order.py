@@ -1,10 +1,12 @@
 """What must stand before what in a route's work, and what should: the order in which a person can do it.
 
 Binding: a task before what needs it open, an order before its fitting, all work before what it needs open is put back.
-As far as these leave room: a part before its place is closed again (its position kind's fitting task), after what its
-position kind waits for (`waits_for`: a disc for the pilot bearing and the flywheel), a task or its putting back after
-what it waits for (a propshaft's length for the box on its mounts, end float for the front retainer) or, where it closes
-the job, after all else; a loose part (longer bolts) after what needs it and before that is closed again.
+As far as these leave room: what moves a dimension is bought after the lengths are measured, what is in doubt after its
+doubt can be seen; a part before its place is closed again (its position kind's fitting task) and after the work that
+needs that place open (a housing is dialled in before disc and cover), after what its position kind waits for
+(`waits_for`: a disc for the pilot bearing and the flywheel), a task or its putting back after what it waits for (a
+propshaft's length for the box on its mounts, end float for the front retainer) or, where it closes the job, after all
+else; a loose part (longer bolts) after what needs it and before that is closed again.
 """
 
 from __future__ import annotations
@@ -13,13 +15,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from graph.answer.ground import Ground
+from graph.catalogue.model import TaskKind
 from graph.conversion.document import Candidate, Fault, Link
 from graph.search.result import Route
 
 if TYPE_CHECKING:
     import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second
 
-Lines = Mapping[str, object]  # by key: "task X", "refit X", "choice X", "order X", "due X"
+Lines = Mapping[str, object]  # by key: "task X", "refit X", "choice X", "order X", "due X", "order due X"
 
 
 def work_order(
@@ -59,6 +62,8 @@ def _binding(
             if f"order {choice.id}" in lines:
                 yield f"order {choice.id}", key
     for fault in due:
+        if f"order due {fault.id}" in lines:
+            yield f"order due {fault.id}", f"due {fault.id}"
         yield from ((f"task {task}", f"due {fault.id}") for task in ground.closed(fault.reach))
         yield from ((f"due {fault.id}", later) for later in _refits(ground, fault.reach, lines))
 
@@ -66,15 +71,22 @@ def _binding(
 def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, str]]:
     """Arrows in the order of their weight: one that would close a circle with those before it is left out."""
     at = _lines_at(ground, route, lines)
+    yield from _known_before_bought(ground, route, lines)
     yield from _out_before_machined(ground, route, lines)
     for position, keys in at.items():
         yield from ((key, refit) for key in keys for refit in _closing(ground, route, position, lines))
     yield from _loose_with_what_needs_them(ground, route, lines)
     kinds = ground.catalogue.position_kinds
-    waiting = [(keys, kinds[position].waits_for) for position, keys in at.items() if position in kinds]
+    waiting = [
+        ([key for key in keys if not _is_sent_out(ground, key)], kinds[position].waits_for)
+        for position, keys in at.items()
+        if position in kinds
+    ]
+    for position in at:
+        yield from _worked_on_while_open(ground, route, position, at[position])
     for known in filter(None, map(ground.known_task, route.tasks)):
         back = f"refit {known.id}"
-        waiting.append(([back if back in lines else f"task {known.id}"], known.waits_for))
+        waiting.append(([back if back in lines else f"task {known.id}"], _waits_for(ground, known)))
         if known.closes_the_job:
             yield from ((line, f"task {known.id}") for line in lines if line.startswith(("refit ", "choice ", "due ")))
     for keys, positions in waiting:
@@ -83,6 +95,63 @@ def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, s
     for keys, positions in waiting:
         for first in (line for position in positions for line in _closing(ground, route, position, lines)):
             yield from ((first, key) for key in keys)
+
+
+def _waits_for(ground: Ground, known: TaskKind) -> tuple[str, ...]:
+    """What the task waits for, or what the one does that it stands in for."""
+    general = ground.known_task(known.instead_of)
+    return known.waits_for or (general.waits_for if general else ())
+
+
+def _known_before_bought(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, str]]:
+    """What moves a dimension is bought when the lengths are known; what is in doubt, when its doubt can be seen."""
+    measured = [task for task in route.tasks if (known := ground.known_task(task)) and known.measures_lengths]
+    to_come = [line for line in lines if line.startswith("order due ")]
+    yield from ((f"task {task}", line) for task in measured for line in to_come)
+    for choice in (*route.picks.values(), *route.links.values()):
+        if f"order {choice}" in lines and choice not in ground.bought_units:
+            moves = any(ground.choice(choice).shifts_um.values())
+            yield from ((f"task {task}", f"order {choice}") for task in measured if moves)
+    for fault in open_on(ground, route):
+        bought = [one for one in decided_by(ground, route, fault) if f"order {one}" in lines]
+        for choice in (one for one in bought if one not in ground.bought_units):
+            seen = [f"task {task}" for task in ground.closed(fault.reach) if f"task {task}" in lines]
+            yield from ((task, f"order {choice}") for task in seen)
+
+
+def open_on(ground: Ground, route: Route) -> list[Fault]:
+    """The doubts of the route's picks that may hold or not."""
+    picked = {*route.picks.values(), *route.links.values()}
+    return [one for one in ground.conversion.faults if 0 < one.odds < 1 and not picked.isdisjoint(one.on)]
+
+
+def decided_by(ground: Ground, route: Route, fault: Fault) -> set[str]:
+    """The picked candidates and links that the doubt is about: of a joint both its ends."""
+    on = {*route.picks.values(), *route.links.values()} & set(fault.on)
+    ends = (route.picks[place] for one in on if one in ground.joint_of for place in ground.joint_of[one].between)
+    return {*on, *ends}
+
+
+def _worked_on_while_open(
+    ground: Ground, route: Route, position: str, keys: Sequence[str]
+) -> Iterator[tuple[str, str]]:
+    """Parts go in when what needs their place open is done: a housing is dialled in before disc and cover are on."""
+    opened = set(_fit_tasks(ground, route, position))
+    for task in route.tasks:
+        known = ground.known_task(task)
+        if (
+            known
+            and known.stage == "bench"
+            and position not in known.waits_for
+            and opened & set(ground.tasks[task].after)
+        ):
+            yield from ((f"task {task}", key) for key in keys if not _is_sent_out(ground, key))
+
+
+def _is_sent_out(ground: Ground, line: str) -> bool:
+    """Whether the line is machining, which waits for nothing that goes in."""
+    choice = line.removeprefix("choice ")
+    return choice in ground.links and bool(ground.links[choice].operations)
 
 
 def _loose_with_what_needs_them(ground: Ground, route: Route, lines: Lines) -> Iterator[tuple[str, str]]:
@@ -119,12 +188,19 @@ def _lines_at(ground: Ground, route: Route, lines: Lines) -> dict[str, list[str]
     for choice, positions in places + [(link, ground.joint_of[link].between) for link in route.links.values()]:
         for position in positions if f"choice {choice}" in lines else ():
             at.setdefault(position, []).append(f"choice {choice}")
+    for fault in ground.conversion.faults:
+        if f"order due {fault.id}" in lines:
+            at.setdefault(ground.needed_by(fault), []).append(f"due {fault.id}")
     return at
 
 
 def _closing(ground: Ground, route: Route, position: str, lines: Lines) -> Iterator[str]:
-    """The lines after which the part at this position can no longer be changed."""
-    return (f"refit {task}" for task in _fit_tasks(ground, route, position) if f"refit {task}" in lines)
+    return (line for line in closing_of(ground, route, position) if line in lines)
+
+
+def closing_of(ground: Ground, route: Route, position: str) -> Iterator[str]:
+    """The lines after which the part at this position can no longer be changed, as far as they are lines."""
+    return (f"refit {task}" for task in _fit_tasks(ground, route, position))
 
 
 def _fit_tasks(ground: Ground, route: Route, position: str) -> Iterator[str]:

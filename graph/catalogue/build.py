@@ -183,7 +183,7 @@ def _assembly(s: _Subject) -> Assembly:
         **s.term(), must_have=kept(must), may_have=tuple(one for one in may if one not in out or one in must),
         every_job=kept(s.refs("everyJob")), comes_apart_by=kept(s.refs("comesApartBy")),
         turns_into=kept(s.refs("turnsInto")), no_joints=s.refs("noJoint"),
-        no_use_for=s.refs("noUseFor"),
+        no_use_for=s.refs("noUseFor"), parting=s.text("parting"),
     )  # fmt: skip
 
 
@@ -217,6 +217,8 @@ def _task(s: _Subject) -> TaskKind:
         work=s.text("work"),
         waits_for=s.refs("waitsFor"),
         closes_the_job=s.flag("closesTheJob"),
+        step_words=s.text("stepWords"),
+        measures_lengths=s.flag("measuresLengths"),
     )
 
 
@@ -258,6 +260,7 @@ def _part(s: _Subject) -> Part:
         in_stock=s.flag("inStock"),
         conditions=s.conditions(),
         to_confirm=s.texts("toConfirm"),
+        check_when_fitted=s.texts("checkWhenFitted"),
         note=s.ref("note"),
         abstract=s.flag("abstract"),
         made_for=s.refs("madeFor"),
@@ -285,6 +288,7 @@ def _edge(s: _Subject) -> Edge:
         irreversible=s.flag("irreversible"),
         conditions=s.conditions(),
         to_confirm=s.texts("toConfirm"),
+        check_when_fitted=s.texts("checkWhenFitted"),
         reason=s.text("reason"),
         miss_um=s.length("missMm"),
         overrules=s.refs("overrules"),

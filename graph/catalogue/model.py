@@ -180,7 +180,8 @@ class TaskKind(Term):
     `low_hours_hundredths`, `high_hours_hundredths`: the range of its hours; None where none is stated.
     `work`: the kind of work whose rate its hours are charged at; empty for the bench's.
     `waits_for`: position kinds whose parts must have been put in place first, for one with `refit` before it is
-    put back. `closes_the_job`: all else comes first.
+    put back. `closes_the_job`: all else comes first. `step_words`: what its step says, where the label covers the way
+    back too. `measures_lengths`: what moves a dimension is bought after it.
     """
 
     stage: str = "strip"
@@ -198,6 +199,8 @@ class TaskKind(Term):
     work: str = ""
     waits_for: tuple[str, ...] = ()
     closes_the_job: bool = False
+    step_words: str = ""
+    measures_lengths: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +210,8 @@ class Assembly(Term):
     `every_job`: tasks done however the parts fit. `comes_apart_by`: tasks by which the units are parted.
     `turns_into`: assemblies that it can be made into; what goes and what comes follows from both lists of must-haves.
     `no_joints`: joint kinds between two of its positions that it does not have; it has all others. `no_use_for`: part
-    kinds that cannot stay in it, though a place of it may hold them.
+    kinds that cannot stay in it, though a place of it may hold them. `parting`: what comes away first where a unit that
+    was made for it goes into another.
     """
 
     must_have: tuple[str, ...] = ()
@@ -217,6 +221,7 @@ class Assembly(Term):
     turns_into: tuple[str, ...] = ()
     no_joints: tuple[str, ...] = ()
     no_use_for: tuple[str, ...] = ()
+    parting: str = ""
 
     @property
     def positions(self) -> tuple[str, ...]:
@@ -257,6 +262,7 @@ class Part:
     in_stock: bool = False
     conditions: tuple[Condition, ...] = ()
     to_confirm: tuple[str, ...] = ()
+    check_when_fitted: tuple[str, ...] = ()
     note: str = ""
     abstract: bool = False  # a family: never picked itself
     price_source: str = ""  # in words, where the price is from, as far as the shop's own record says
@@ -292,6 +298,7 @@ class Edge:
     irreversible: bool = False
     conditions: tuple[Condition, ...] = ()
     to_confirm: tuple[str, ...] = ()
+    check_when_fitted: tuple[str, ...] = ()
     reason: str = ""
     miss_um: int | None = None  # does-not-fit: by how much it misses, where that is known
     overrules: tuple[str, ...] = ()

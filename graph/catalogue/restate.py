@@ -152,6 +152,7 @@ def _part(words: _Words, part: Part) -> None:
     words.refs("task", part.tasks)
     words.conditions(part.conditions)
     words.texts("toConfirm", part.to_confirm)
+    words.texts("checkWhenFitted", part.check_when_fitted)
     words.ref("note", part.note)
     words.refs("madeFor", part.made_for)
     for name, value in (("inStock", part.in_stock), ("abstract", part.abstract)):
@@ -180,6 +181,7 @@ def _edge(words: _Words, edge: Edge) -> None:
         words.flag("irreversible", True)
     words.conditions(edge.conditions)
     words.texts("toConfirm", edge.to_confirm)
+    words.texts("checkWhenFitted", edge.check_when_fitted)
     words.text("reason", edge.reason)
     words.number_stated("missMm", edge.miss_um, MICROMETRES)
     words.refs("overrules", edge.overrules)

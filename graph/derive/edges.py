@@ -145,7 +145,7 @@ def _edge(
         id=name, kind=kind, source=ends[0], target=ends[1], joint=joint.id,
         cash_hundredths=cost.cash_hundredths, hours_hundredths=cost.hours_hundredths, days=cost.days, tasks=cost.tasks,
         operations=tuple(work.text for work in works), irreversible=any(work.irreversible for work in works),
-        to_confirm=to_confirm, reason=f"computed: {result.summary}", caution=" ".join(result.cautions),
+        check_when_fitted=to_confirm, reason=f"computed: {result.summary}", caution=" ".join(result.cautions),
         evidence=level_of(result),
     )  # fmt: skip
 

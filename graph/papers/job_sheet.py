@@ -105,6 +105,7 @@ def _step_words(step: Step) -> str:
     said = [step.text]
     said += [f"- {operation}" for operation in step.operations if operation not in step.text]
     said += [f"To confirm: {one.text}" for one in step.conditions if one.state == TO_CONFIRM]
+    said += [f"Check: {check}" for check in step.checks]
     said += [f"CAUTION: {caution}" for caution in step.cautions]
     if step.irreversible:
         said.append("CANNOT BE UNDONE: sign-off first.")
