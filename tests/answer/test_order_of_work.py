@@ -83,14 +83,15 @@ def cannot_be_done(steps: tuple[Step, ...], index: CatalogueIndex) -> Iterator[s
     after = {task.id: task.after for task in tasks.values()}
     lines = [step for step in steps if step.source_kind == "task"]
     taken_off = {step.source for step in lines if step.stage != "refit" or tasks[step.source].stage != "strip"}
-    open_now = {step.source for step in lines} - taken_off  # nothing was there to come off
+    never_there = {step.source for step in lines} - taken_off
+    open_now = set(never_there)
     fitted: set[str] = set()
     changes = {place for step in steps if step.source_kind == "candidate" and not step.order for place in places(step)}
     for step in steps:
         where = f"{step.number} {step.text}"
         if LAST_THING in fitted and step.source not in ROAD and step.source_kind != "task":
             yield f"{where}: after the job was closed"
-        yield from (f"{where}: {fault}" for fault in too_early(step, steps, open_now & taken_off, fitted))
+        yield from (f"{where}: {fault}" for fault in too_early(step, steps, open_now - never_there, fitted))
         if step.source_kind == "task" and step.source not in open_now:
             yield from (f"{where}: {one} is not open" for one in after[step.source] if one not in open_now)
             open_now |= {step.source, tasks[step.source].instead_of}  # a car's own form of a task opens the same
