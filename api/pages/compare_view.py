@@ -19,8 +19,9 @@ from api.pages.trying import TryView, try_view
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly
-from graph.answer.model import Answer, AnsweredRoute, Dispute, OpenLine, PartLine
+from graph.answer.model import Answer, AnsweredRoute, Dispute, NearestWay, OpenLine, PartLine
 from graph.answer.sums import EXPECTED, IF_ALL_HOLDS, NINE_IN_TEN, TOTAL, sum_label
+from graph.counter.nearest import wishes_of
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -84,6 +85,14 @@ class Column:
 
 
 @dataclass(frozen=True, slots=True)
+class NearView:
+    """A way without some wish: its words, and the page that asks for it."""
+
+    words: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
 class CompareView:
     """The answer to a question.
 
@@ -96,7 +105,8 @@ class CompareView:
     job costs; `ranking`: which route leaves less without a price. `look_first`, `look_cautions`: what looking first is
     worth. `changes`: what would change the answer, `idle` what would not, `changes_address` where they are worked out
     (empty where there is nothing to work out).
-    `open`: what keeps every route closed. `unfinished`: what the search did not get done in time. `left_out`,
+    `open`: what keeps every route closed; `nearest`: the ways that break the fewest wishes.
+    `unfinished`: what the search did not get done in time. `left_out`,
     `to_measure`, `disputes`, `assumptions`, `cautions`: as answered.
     """
 
@@ -120,6 +130,7 @@ class CompareView:
     idle: tuple[str, ...]
     changes_address: str
     open: tuple[OpenLine, ...]
+    nearest: tuple[NearView, ...]
     unfinished: tuple[str, ...]
     left_out: tuple[str, ...]
     to_measure: tuple[str, ...]
@@ -166,6 +177,7 @@ def compare_view(
         idle=tuple(change.label for change in answer.changes if change.value is None),
         changes_address=address("/compare", question, [("changes", "yes")]) if can_change else "",
         open=answer.open,
+        nearest=tuple(_near(index, question, way) for way in answer.nearest),
         unfinished=answer.unfinished,
         left_out=tuple(out.why for out in answer.left_out),
         to_measure=answer.to_measure,
@@ -173,6 +185,12 @@ def compare_view(
         assumptions=answer.assumptions,
         cautions=answer.cautions,
     )
+
+
+def _near(index: CatalogueIndex, question: Question, way: NearestWay) -> NearView:
+    for wish in way.wishes:
+        question = dict(wishes_of(index, question))[wish]
+    return NearView(way.words, address("/compare", question))
 
 
 def allowing_last(question: Question) -> Question:

@@ -462,6 +462,18 @@ class OpenLine:
 
 
 @dataclass(frozen=True, slots=True)
+class NearestWay:
+    """Where the question's wishes leave no route: the best one without these `wishes`.
+
+    `question`: the one without them, as plain JSON values.
+    """
+
+    wishes: tuple[str, ...]
+    question: Mapping[str, object]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class LeftOutLine:
     """A part or edge (`what`) that was left out before the search; `where`: its joint or position; `why` in words."""
 
@@ -517,6 +529,7 @@ class Answer:
     `unfinished`: where the search stopped early, what is not complete and by how much it may be off.
     `to_measure`: dimensions that these units should be checked for and of which nothing is known yet.
     `asked_units`: gearbox and engine themselves, in hand or to be bought.
+    `nearest`: where wishes leave no route, the ways that break the fewest of them, the cheapest first.
     `notes_left_out`: what the answer does not know, because it contradicts the rest.
     `ranking`: where a route that comes later leaves less without a price, what that means for the first.
     `units`: what the numbers of the JSON are in.
@@ -550,5 +563,6 @@ class Answer:
     measure_first: tuple[MeasureFirst, ...] = ()
     instead: InsteadLine | None = None
     rate_stated: bool = True
+    nearest: tuple[NearestWay, ...] = ()
     ranking: tuple[str, ...] = ()
     units: Mapping[str, str] | None = None

@@ -63,6 +63,7 @@ def print_answer(answer: Answer, console: Console) -> None:
         for place, route in enumerate(answer.routes[1:], start=1):
             print_assumed(console, route, answer.routes[:place])
     else:
+        _print_list(console, "The nearest way", (way.words for way in answer.nearest))
         _print_open(answer, console)
     _print_list(console, "Or leave it", (answer.instead.words,) if answer.instead else ())
     _print_list(console, "Not finished in time", answer.unfinished)

@@ -31,6 +31,7 @@ from graph.costing.once import keep_entry, keep_once
 from graph.counter.kept import KeptAnswers
 from graph.counter.limits import NO_LIMITS, Limits
 from graph.counter.measuring import MeasurePlan, plan_of_answer
+from graph.counter.nearest import nearest_ways
 from graph.counter.next_measurement import NextMeasurement, measure_next
 from graph.counter.searches import HERE, Searches
 from graph.errors import InvalidQuestion, Problem
@@ -160,7 +161,9 @@ class Shop:
         """The cheapest routes; with `with_changes` also what would change the answer. `standing`: asked of this
         moment, not of now."""
         at = standing or self.standing()
-        return at.told(self._asked(at, question, with_changes).answer)
+        answer = at.told(self._asked(at, question, with_changes).answer)
+        near = nearest_ways(at.index, question, answer, lambda other: at.told(self._asked(at, other, False).answer))
+        return replace(answer, nearest=near) if near else answer
 
     def ask_costed(self, question: Question, signs: Mapping[str, str] | None = None) -> CostedAnswer:
         """The answer with its document and the record behind it, as costs, papers and jobs take it.

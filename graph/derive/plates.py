@@ -86,7 +86,6 @@ def check_plate(block: Face, bell: Face) -> CheckResult:
         joint="adapter plate", verdict=Verdict.HOLDS_WITH_WORK, margin=margin, binding="wall between holes",
         summary=f"both patterns stand in one plate, least wall {show_nm(apart[0].wall_nm) if apart else 'none'}",
         work=work, choices=(work,), working=Working(lines), evidence_rank=rank,
-        cautions=("On a tractor the plate is part of the frame: have it checked for bending.",),
     )  # fmt: skip
 
 

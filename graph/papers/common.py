@@ -70,7 +70,7 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
         return None
     rows = tuple(
         (
-            effect.label, length(effect.value_um, units) or "not known", _allowed(effect, units), _sure(effect, units),
+            effect.label, length(effect.value_um, units) or "not known", allowed(effect, units), _sure(effect, units),
             "",
         )
         for effect in route.side_effects
@@ -83,7 +83,8 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
     return Section("Lengths that add up", (Text(said), Table(head, rows, (44, 30, 36, 50, 22))))
 
 
-def _allowed(effect: SideEffect, units: str) -> str:
+def allowed(effect: SideEffect, units: str) -> str:
+    """The limits of a dimension in words."""
     low, high = length(effect.low_um, units), length(effect.high_um, units)
     if low and high:
         return f"{low} to {high}"

@@ -26,11 +26,11 @@ from graph.papers.details import Details
 from graph.papers.lines import priced_lines
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 
-PRICE = "Price"
+PRICE, MAY_BE_FOUND = "Price", "What may be found, and what it would cost"
 NOT_STATED = "NOT STATED: agree on new, reconditioned or used before buying"
 NOBODY_SAYS, AS_FAR_AS_KNOWN = "not stated", "as far as known, nothing worn"
 EXCLUDED = (
-    "Hard parts that cannot be seen before the gearbox is open, beyond what is listed under \"What may be found\"",
+    "Hard parts that cannot be seen before the gearbox is open, beyond what is said under \"What may be found\"",
     "Work and parts that are not listed here",
 )  # fmt: skip
 LAW = "A changed vehicle may need approval, and the insurer told: local law decides, and a qualified person's advice."
@@ -146,8 +146,8 @@ def _range(answer: Answer, route: AnsweredRoute, details: Details, spread: Sprea
     currency = answer.currency
     holds = ", if all that is assumed holds" if route.assumptions else ""
     sums = [(line.label, line.words) for line in route.sums]
-    if route.total == route.expected == route.p90 and not route.assumptions:
-        sums = [("Low, expected and high: nothing likely is known that adds to it", route.sums[0].words)]
+    if one_sum := route.total == route.expected == route.p90 and not route.assumptions:
+        sums = [("One sum: nothing likely is known that adds to it", route.sums[0].words)]
     if why := no_average(route):
         sums.append(("On average, and in nine jobs of ten", why))
     rows = [
@@ -155,6 +155,7 @@ def _range(answer: Answer, route: AnsweredRoute, details: Details, spread: Sprea
         *([("Not stated, so in no sum", told_shortly(route.unpriced))] if route.unpriced else []),
         (f"Ready after{holds}", least_of(route) + days(route.days)),
         *_on_the_day(route, currency),
+        *_after_the_look(answer),
         ("If you stop once it is open: put back unrepaired", _stop_words(answer, route)),
     ]
     if answer.instead is not None:
@@ -165,7 +166,8 @@ def _range(answer: Answer, route: AnsweredRoute, details: Details, spread: Sprea
             rows.append(("Chance of exceeding it", _chance(route, spread.exceeds(Fraction(limit, 100)))))
     hangs = [f"It hangs on this, which nobody has stated yet: {line.text}" for line in shortly(route.assumptions)]
     before = "before tax" if details.tax_percent is not None else "as the total above"
-    return Section("Low, expected, high", (Text(f"Amounts {before}."), Facts(tuple(rows)), *_points(hangs)))
+    heading = "What it comes to" if one_sum else "Low, expected, high"
+    return Section(heading, (Text(f"Amounts {before}."), Facts(tuple(rows)), *_points(hangs)))
 
 
 def _chance(route: AnsweredRoute, odds: Fraction) -> str:
@@ -184,13 +186,39 @@ def _on_the_day(route: AnsweredRoute, currency: str) -> list[tuple[str, str]]:
 
 def _stop_words(answer: Answer, route: AnsweredRoute) -> str:
     """The strip tasks' own labour: their hours cover taking off and putting back."""
-    worked = sum(s.hours_hundredths for s in route.steps if s.stage == STRIP and s.source_kind == "task")
-    return priced(Fraction(worked * answer.rate_hundredths, 10_000), worked, answer.currency, answer.rate_stated)
+    strip = [s for s in route.steps if s.stage == STRIP and s.source_kind == "task"]
+    worked = sum(s.hours_hundredths for s in strip)
+    opened = max((s.number for s in strip), default=0)
+    bought = sum(s.cash_hundredths for s in route.steps if s.order and s.number < opened)
+    said = priced(Fraction(worked * answer.rate_hundredths, 10_000), worked, answer.currency, answer.rate_stated)
+    return f"{said}, and {cash(bought, answer.currency)} for what is ordered by then" if bought else said
 
 
-def _found(answer: Answer, route: AnsweredRoute, options: Sequence[FoundOption]) -> Section | None:
+def _after_the_look(answer: Answer) -> list[tuple[str, str]]:
+    """What the customer pays who stops once a look that pays has been taken."""
+    look = answer.look_first
+    if look is None or answer.status != PROVEN:
+        return []
+    value = Fraction(look.cash_hundredths, 100) + Fraction(look.hours_hundredths * answer.rate_hundredths, 10_000)
+    said = priced(value, look.hours_hundredths, answer.currency, answer.rate_stated)
+    return [("If you stop after the look that comes first", said)]
+
+
+def _found(answer: Answer, route: AnsweredRoute, options: Sequence[FoundOption]) -> Section:
+    """What may be found, and what of it is in the price already, with the reason: it is often worn, and reached."""
+    changed = [fault for fault in route.faults if fault.state == "gone"]
+    blocks = list(_points([
+        f"{words.sentence(fault.label)}: likely at {percent(fault.odds)} in such a gearbox, and reached anyway; the new"
+        " part is in the price"
+        for fault in changed
+    ]))  # fmt: skip
     if not options:
-        return None
+        blocks.append(Text("Nothing else that is likely is known of these parts."))
+        return Section(MAY_BE_FOUND, tuple(blocks))
+    return Section(MAY_BE_FOUND, (*blocks, _options_table(answer, route, options)))
+
+
+def _options_table(answer: Answer, route: AnsweredRoute, options: Sequence[FoundOption]) -> Table:
     stated = {line.fault: line for line in route.assumptions if line.fault}
 
     def amount(option: FoundOption, value: Fraction) -> str:
@@ -209,8 +237,7 @@ def _found(answer: Answer, route: AnsweredRoute, options: Sequence[FoundOption])
         for option in options
     )
     head = ("If found worn", "Likely", "Put right now", "Later, opened once more", "Wanted (yes, no, call)")
-    table = Table(head, rows, (54, 18, 34, 40, 36), (1, 2, 3))
-    return Section("What may be found, and what it would cost", (table,))
+    return Table(head, rows, (54, 18, 34, 40, 36), (1, 2, 3))
 
 
 def _not_included(answer: Answer, details: Details) -> Section:

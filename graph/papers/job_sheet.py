@@ -9,6 +9,7 @@ from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute,
 from graph.answer.words import days, hours
 from graph.costing.jobs import Job, JobMeasurement
 from graph.papers.common import (
+    allowed,
     assumptions_section,
     cautions_of,
     demands_section,
@@ -36,7 +37,7 @@ def job_sheet(answer: Answer, route: AnsweredRoute, details: Details, job: Job |
         _stop_points(route),
         assumptions_section(answer, route),
         _order_of_work(route, job),
-        _settings(route),
+        _settings(route, details.units),
         lengths_section(route, details.units),
         demands_section(route),
         *_sketches(route),
@@ -145,15 +146,28 @@ def _sketch(joint: JointLine, work: str) -> Section:
     return Section(f"Sketch for work sent out: {joint.label}", (note, Facts(tuple(rows)), Blank("Sketch", 4, True)))
 
 
-def _settings(route: AnsweredRoute) -> Section:
+def _settings(route: AnsweredRoute, units: str) -> Section:
     """What is set on this route: a setting that only some task brings is left out where the route does without it."""
     rows = tuple(
-        (row["what"], row["limit"], row["source"], "", "")
+        (row["what"], *_limit(row, route, units), "", "")
         for row in rows_of("settings")
         if not row["tasks"] or any(task.startswith(tuple(row["tasks"].split())) for task in route.tasks)
     )
     head = ("Setting", "Limit", "Source", "First", "Second")
     return Section("Settings", (Table(head, rows, (52, 48, 38, 22, 22)),))
+
+
+def _limit(row: dict[str, str], route: AnsweredRoute, units: str) -> tuple[str, str]:
+    """The limit that this route's facts state, with where it is said; else the trade's, or the maker's."""
+    moved = next((effect for effect in route.side_effects if row["chain"] and effect.chain == row["chain"]), None)
+    if moved is not None and (moved.low_um is not None or moved.high_um is not None):
+        return allowed(moved, units), "lengths below"
+    said = [
+        (check, step) for step in route.steps for check in step.checks if row["said_by"] and row["said_by"] in check
+    ]
+    if said:
+        return words.listed(list(dict.fromkeys(check for check, _ in said))), f"step {said[0][1].number}"
+    return row["limit"], row["source"]
 
 
 def _faults(route: AnsweredRoute) -> Section | None:
