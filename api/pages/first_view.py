@@ -24,7 +24,7 @@ class WorkStepView:
     """One step. `number`, `text`; `amounts`: cash, hours and days in words; `cautions`, which always show.
 
     `conditions`, `notes`: what it rests on, folded away; `to_confirm`: the conditions that are still open, which are
-    not; `disputed`; `irreversible`.
+    not; `checks`: what to find out before an order, or to look at once it is in place; `disputed`; `irreversible`.
     """
 
     number: int

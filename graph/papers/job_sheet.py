@@ -154,7 +154,7 @@ def _settings(route: AnsweredRoute, units: str) -> Section:
         if not row["tasks"] or any(task.startswith(tuple(row["tasks"].split())) for task in route.tasks)
     )
     head = ("Setting", "Limit", "Source", "First", "Second")
-    return Section("Settings", (Table(head, rows, (52, 48, 38, 22, 22)),))
+    return Section("Settings", (Table(head, rows, (46, 62, 42, 16, 16)),))
 
 
 def _limit(row: dict[str, str], route: AnsweredRoute, units: str) -> tuple[str, str]:

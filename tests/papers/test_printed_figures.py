@@ -9,6 +9,7 @@ from itertools import product
 
 import pytest
 
+from graph.answer.asking import ask_index
 from graph.answer.model import Answer, SideEffect
 from graph.conversion.document import Candidate, Conversion, Fault, Position, Task
 from graph.costing.found import found_options
@@ -18,7 +19,9 @@ from graph.papers.details import Details
 from graph.papers.estimate import estimate
 from graph.papers.html import as_html
 from graph.papers.job_sheet import job_sheet
+from graph.reading import Question
 from tests.costing.kit_car import PICKS, answer, conversion
+from tests.demo.shop import index
 from tests.papers.reading import Outline
 
 DETAILS = Details(number="J-1", dated="2026-06-30", shop="The shop", limit_hundredths=90000)
@@ -149,3 +152,19 @@ def test_the_worked_example_s_figure_is_that_of_the_openings() -> None:
     (option,) = found_options(conversion(), PICKS, found.routes[0].tasks)
 
     assert option.break_even == Fraction(410, 680)
+
+
+def test_the_demos_papers_say_one_sum_why_a_ring_is_new_and_print_limits_that_are_known() -> None:
+    """Tansy behind Pipit, sums as in tests/demo: ring 52.00 and bearing 38.00 are ordered before anything comes off."""
+    found = ask_index(index(), Question(gearbox="tansy-5", engine="pipit-16")).answer
+
+    customer = as_html(estimate(found, found.routes[0], DETAILS))
+    bench = as_html(job_sheet(found, found.routes[0], DETAILS))
+
+    assert "What may be found, and what it would cost" in customer
+    assert "likely at 40 % in such a gearbox, and reached anyway; the new part is in the price" in customer
+    assert "One sum: nothing likely is known that adds to it" in customer and "Low, expected" not in customer
+    assert "300.00 EUR, and 90.00 EUR for what is ordered by then" in customer
+    assert bench.count("3.0 mm (0.118 in) to 5.0 mm (0.197 in)") == 2  # the release gap: as a length and as a setting
+    assert "end float 0.05 to 0.15 mm after the case is changed" in bench
+    assert "tractor" not in bench and "tractor" not in customer
