@@ -86,7 +86,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class NearView:
-    """A way without some wish: its words, and the page that asks for it."""
+    """A way without some wish. `words`: which, and what it comes to; `address`: the page that asks for it."""
 
     words: str
     address: str
