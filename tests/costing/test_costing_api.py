@@ -63,7 +63,8 @@ def test_a_routes_cost_has_the_documented_shape_and_the_answers_sums(client):
 
 
 def test_hours_with_low_usual_and_high_widen_the_spread(client):
-    task = client.post("/routes", json=QUESTION).json()["routes"][0]["steps"][0]
+    steps = client.post("/routes", json=QUESTION).json()["routes"][0]["steps"]
+    task = next(step for step in steps if step["source_kind"] == "task")
     hours = [{"operation": task["source"], "low": task["hours"], "usual": task["hours"], "high": task["hours"] + 4}]
 
     cost = post(client, "/routes/cost", question=QUESTION, hours=hours)

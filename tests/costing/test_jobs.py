@@ -49,7 +49,7 @@ def worked(notes: CostNotes) -> None:
     """Hours, findings, a measurement and what was fitted, as they happen."""
     job = get_job(notes, "J-1")
     notes.append([
-        hours_entry(job, 1, "3.0", BENCH), hours_entry(job, 1, "2.5", BENCH), hours_entry(job, 5, "0.5", BENCH),
+        hours_entry(job, 3, "3.0", BENCH), hours_entry(job, 3, "2.5", BENCH), hours_entry(job, 5, "0.5", BENCH),
         finding_entry(job, "ring-worn", laid_open=True, worn=True, provenance=BENCH, words="gap 0.3 mm"),
         measurement_entry(
             job, JobMeasurement("crank bore depth", "1-3/4 in", "flange", "depth micrometer", "AB"), BENCH
@@ -72,7 +72,7 @@ def test_what_is_noted_on_a_job_stands_in_its_record(notes):
 
     job = get_job(notes, "J-1")
 
-    assert job.actual_hundredths == {1: 550, 5: 50}
+    assert job.actual_hundredths == {3: 550, 5: 50}
     assert job.measurements[0].reading == "1-3/4 in"
     assert job.as_built[0].remark == "housing says 21"
     assert job.remarks == ("dowels were missing",)
