@@ -34,6 +34,7 @@ from graph.plates.standard_faces import housing_face, housing_of, is_standard
 
 ASKED = "the thickness asked for"
 LARGEST_N = 1_000_000
+FRAMES = ("tractor-split",)  # assemblies whose housings carry the machine (facts/kinds/assemblies.ttl)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +92,8 @@ def ask_plate(index: CatalogueIndex, asked: PlateAsked) -> PlateFound:
         lean_deg=_degrees(asked.lean), bore_um=_um(asked.opening, "opening"),
         register_um=_um(asked.register, "register") if asked.register else register,
         spigot_um=_um(asked.spigot, "spigot") if asked.spigot else spigot,
-        engine_thread=asked.engine_thread, gearbox_thread=asked.gearbox_thread, frame=asked.frame,
+        engine_thread=asked.engine_thread, gearbox_thread=asked.gearbox_thread,
+        frame=asked.frame or _carries(index, asked),
         force_n=_newtons(asked.force), pieces=asked.pieces,
     )  # fmt: skip
     found = design_plate(wanted)
@@ -126,6 +128,12 @@ def plate_found_as_json(answer: PlateFound) -> dict[str, Any]:
     """The whole answer as plain values."""
     return plate_as_json(answer.found) | {"engine": answer.names[0], "gearbox": answer.names[1],
                                           "moves": list(answer.moves), "price": list(answer.price)}  # fmt: skip
+
+
+def _carries(index: CatalogueIndex, asked: PlateAsked) -> bool:
+    """Is one of the units made for an assembly whose housings are its frame?"""
+    units = [unit for unit in (asked.gearbox, asked.engine) if unit in index.catalogue.parts]
+    return any(one in index.made_for(unit) for unit in units for one in FRAMES)
 
 
 def _face(index: CatalogueIndex, side: str | Face, joint: str, *, engine: bool) -> tuple[Face, int | None]:
@@ -216,7 +224,7 @@ def rank_known(index: CatalogueIndex, face: Face, limit: int = 10) -> tuple[Patt
             known[f"{fact.of}/{fact.joint}"] = replace(found, label=f"{part.label}, {fact.joint}")
     for number in ("00", "0", "1/2", "1", "2", "3", "4", "5", "6"):
         known[f"sae:{number}"] = housing_face(housing_of(f"sae:{number}"), engine=True)
-    return rank_patterns(face, known)[:limit]
+    return rank_patterns(face, known, limit)
 
 
 def likeness_as_json(found: tuple[PatternLikeness, ...]) -> dict[str, Any]:

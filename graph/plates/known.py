@@ -7,8 +7,9 @@ hole is off is told; what lies further off than that is another hole.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import hypot
 
 from graph.errors import InvalidInput, Problem
 from graph.fits.model import NM_PER_MM
@@ -49,13 +50,51 @@ class PatternLikeness:
     misses: tuple[HoleMiss, ...]
 
 
-def rank_patterns(face: Face, known: Mapping[str, Face], near_nm: int = NEAR_NM) -> tuple[PatternLikeness, ...]:
-    """Every known pattern by likeness, best first. Raises InvalidInput for fewer than three holes."""
+def rank_patterns(
+    face: Face, known: Mapping[str, Face], limit: int = 10, near_nm: int = NEAR_NM
+) -> tuple[PatternLikeness, ...]:
+    """The known patterns most like the face, best first, at most `limit`.
+
+    Holes can only meet where their radii are as near: that says how many may meet at the most, so patterns that cannot
+    come among the best are never turned. Raises InvalidInput for fewer than three holes.
+    """
     if len(_places(face)) < LEAST_HOLES:
         said = f"{LEAST_HOLES} holes at least tell one pattern from another, found {len(_places(face))}; measure more"
         raise InvalidInput([Problem("holes", said)])
-    found = [_likeness(face, name, other, near_nm) for name, other in known.items()]
-    return tuple(sorted((one for one in found if one is not None), key=_order))
+    waiting = sorted((_alone_at_least(face, other, near_nm), name) for name, other in known.items())
+    found: list[PatternLikeness] = []
+    for alone, name in waiting:
+        if len(found) >= limit and _order(found[limit - 1])[0] < alone:
+            break
+        likeness = _likeness(face, name, known[name], near_nm)
+        if likeness is not None and likeness.met:
+            found = sorted((*found, likeness), key=_order)
+    return tuple(found[:limit])
+
+
+def _alone_at_least(face: Face, other: Face, near_nm: int) -> int:
+    """How many holes of both stay alone at the least: radii, bolts and dowels apart, paired in order."""
+    alone = 0
+    for dowel in (False, True):
+        mine, theirs = (
+            sorted(hypot(hole.x_nm, hole.y_nm) for hole in _places(one) if (hole.use == DOWEL) == dowel)
+            for one in (face, other)
+        )
+        alone += len(mine) + len(theirs) - 2 * _paired(mine, theirs, near_nm)
+    return alone
+
+
+def _paired(a: Sequence[float], b: Sequence[float], near: float) -> int:
+    """The most pairs of two sorted lists that lie within `near`: the lowest of both that can pair, do."""
+    i = j = count = 0
+    while i < len(a) and j < len(b):
+        if abs(a[i] - b[j]) <= near + 1:
+            i, j, count = i + 1, j + 1, count + 1
+        elif a[i] < b[j]:
+            i += 1
+        else:
+            j += 1
+    return count
 
 
 def _order(one: PatternLikeness) -> tuple[int, int, int, bool, str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
@@ -147,3 +148,16 @@ def test_what_making_it_costs_is_told_and_what_has_no_rate_is_named(demo: TestCl
 
     assert found["price"][0].startswith("no price from rates: the shop has none for plate: a kilogram of blank")
     assert found["price"][1] == "Adapter plate made, with bolts and dowels, whatever it is like: 340.00, 0.80 h"
+
+
+def test_a_tractors_plate_is_warned_of_unasked() -> None:
+    """Both housings of a tractor carry it: a unit made for that says so."""
+    facts = load_catalogue([DEMO_FACTS])
+    pipit = replace(facts.parts["pipit-16"], made_for=("tractor-split",))
+    with TestClient(create_app(replace(facts, parts={**facts.parts, pipit.id: pipit}))) as client:
+        warned, plain = (
+            client.get("/plates/design.json", params=PAIR | units).json()["design"]["cautions"] for units in (UNITS, {})
+        )
+
+    assert any("part of the machine's frame" in one for one in warned)
+    assert not any("part of the machine's frame" in one for one in plain)

@@ -71,7 +71,7 @@ def test_a_published_housing_is_known_by_four_of_its_holes() -> None:
 def test_a_dowel_is_never_taken_for_a_bolt() -> None:
     dowels = face("mine", *(hole(f"m{n}", x, y, 12, DOWEL) for n, (x, y) in enumerate(ODD)))
 
-    assert all(one.met == 0 for one in rank_patterns(dowels, KNOWN))
+    assert rank_patterns(dowels, KNOWN) == ()
 
 
 def test_two_holes_tell_nothing() -> None:
@@ -80,3 +80,17 @@ def test_two_holes_tell_nothing() -> None:
         rank_patterns(replace(mine, holes=mine.holes[:2]), KNOWN)
 
     assert "3 holes at least" in told.value.problems[0].message
+
+
+def test_the_best_few_are_the_best_of_all() -> None:
+    """Those that were never turned could not have come among them."""
+    many = KNOWN | {
+        f"ring-{count}-{radius}": face("r", *ring(CLEARANCE, count, radius, 11)) for count in (4, 6, 8)
+        for radius in (120, 148, 170)
+    }  # fmt: skip
+    mine = face("mine", *ring(THREAD, 6, 150, 10, first=10), hole("extra", 60, 60, 10))
+
+    every = rank_patterns(mine, many, limit=100)
+
+    assert every[0].known == "six"
+    assert rank_patterns(mine, many, limit=3) == every[:3]
