@@ -11,7 +11,7 @@ from fastapi.responses import RedirectResponse
 from starlette.datastructures import QueryParams
 
 from api.json import PlainJson
-from api.pages.asked import address, asked_anything, question_of
+from api.pages.asked import ODDS, PRICE, address, asked_anything, parameters_of, question_of
 from api.pages.base import has_page, page, page_router
 from api.pages.choices import (
     KnownField,
@@ -84,8 +84,9 @@ class AskView:
     `own`, `avoid`, `features`, `kinds`, `levels`: what is ticked or can be; `parts`: what own and avoid offer.
     `demands`: as typed, `demand_examples`: to choose from, `demand_faults`: why one cannot be read;
     `part_faults`: which parts that were named are not known.
-    `assemblies`: kinds of finished job. `deadline`, `instead`, `most_assumed`, `rate`: as typed; `rate_usual`,
-    `currency`: of the facts; `refuse_disputed`, `without_machining`, `from_shelf`, `part_exchange`;
+    `assemblies`: kinds of finished job. `deadline`, `instead`, `most_assumed`, `rate`: as typed;
+    `tried`: odds and prices that the question tries; `rate_usual`, `currency`: of the facts;
+    `refuse_disputed`, `without_machining`, `from_shelf`, `part_exchange`;
     `counts`: how many routes.
     `details`: something beyond the defaults is set, so the rest of the form is shown opened. `identify`: the address
     of the page that finds out which variant a unit is, empty where the app has none. `example`, `words`: of the field
@@ -117,6 +118,7 @@ class AskView:
     without_machining: bool
     from_shelf: bool
     part_exchange: bool
+    tried: tuple[tuple[str, str], ...]
     details: bool
     identify: str
     example: str = WORDS_EXAMPLE
@@ -230,6 +232,7 @@ def ask_view(index: CatalogueIndex, question: Question, checked: bool = False, i
         without_machining=question.without_machining,
         from_shelf=question.from_shelf,
         part_exchange=question.part_exchange,
+        tried=tuple(pair for pair in parameters_of(question) if pair[0].startswith((ODDS, PRICE))),
         details=_has_details(question),
         identify=identify,
     )

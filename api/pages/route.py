@@ -71,7 +71,7 @@ async def try_values(request: Request, moving: str = "") -> Response:
     question = question_of(only_tried(request.query_params, before.index, before.answer))
     if not moving:
         return RedirectResponse(address("/compare", question), status_code=303)
-    found = await find_answer(request, question)
+    found = await find_answer(request, replace(question, alternatives=0) if tries(question) else question)
     known = before.answer if tries(question) else None
     moved = moving_view(before.index, question, found.answer, known)
     return fragment("_moving.html", TryFragment(TriedAlone(moved)))

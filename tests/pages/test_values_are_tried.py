@@ -84,3 +84,9 @@ def test_the_api_tries_the_same_and_the_ledger_keeps_none_of_it(pages: TestClien
     assert answer["routes"][0]["expected"] == 1638
     assert pages.post("/routes", json=ASKED).json()["routes"][0]["expected"] == 1838
     assert demo.catalogue.parts["case-hollin-late"].cash_hundredths == 21_000
+
+
+def test_changing_the_question_keeps_what_is_tried(pages: TestClient) -> None:
+    form = pages.get("/ask", params={**ASKED, CASE: "10", RING: "20"}).text
+
+    assert f'type="hidden" name="{CASE}" value="10"' in form and f'type="hidden" name="{RING}" value="20"' in form
