@@ -30,7 +30,8 @@
     }
     function slider(field) {
       const bar = document.createElement("input");
-      Object.assign(bar, { type: "range", min: 0, max: field.dataset.most, step: "any", value: field.value.replace(",", ".") });
+      // By keyboard the field beside it takes the same number: no second stop on the way to the steps.
+      Object.assign(bar, { type: "range", tabIndex: -1, min: 0, max: field.dataset.most, step: "any", value: field.value.replace(",", ".") });
       bar.setAttribute("aria-label", field.labels[0].firstChild.textContent.trim());
       bar.addEventListener("input", () => { field.value = String(Math.round(bar.value)); });
       field.addEventListener("input", () => { bar.value = field.value.replace(",", "."); });
