@@ -13,6 +13,7 @@ from graph.fits import (
     converter,
     internal_clearance,
     marine,
+    oil,
     plate_bending,
     sae,
     spline_sizes,
@@ -242,6 +243,16 @@ STANDARD_WHAT_IFS: Mapping[str, WhatIf] = {
             "room_down": Field(SIZE, "how far the engine can go down"),
         },
         _drop,
+    ),
+    "oil-level": WhatIf(
+        "Where the oil must stand at the level plug of a gearbox that sits at another angle.",
+        {
+            "behind": Field(SIZE, "level plug behind the middle of the oil space; before it with a minus", True,
+                            signed=True),
+            "angle": Field(ANGLE, "how far the rear stands below the front now", True, signed=True),
+            "designed": Field(ANGLE, "the same as designed, 0 deg if left out", signed=True),
+        },
+        lambda v: oil.check_oil_level(v["behind"], v["angle"], v["designed"] or Fraction(0)),
     ),
     "converter-torque": WhatIf(
         "What a torque converter takes up at stall, and what it hands to the gearbox.",

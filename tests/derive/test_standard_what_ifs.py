@@ -69,6 +69,11 @@ EXAMPLES = [
     # under an angle of 8 degrees 350 mm of length are 49 mm of height (350 sin 8): 30 mm are not the rise
     ("shaft-drop", {"old_drop": "70 mm +/- 0.5 mm", "new_drop": "100 mm +/- 0.5 mm", "room_up": "40 mm",
                     "room_down": "50 mm", "new_angle": "8 deg"}, UNKNOWN, "draw it"),
+    # geometry of a level surface: 150 mm x tan 4 deg = 10.489 mm; 25 mm x tan 4 deg = 1.748 mm
+    ("oil-level", {"behind": "150 mm", "angle": "4 deg"}, FAILS, "10.489 mm above it; fill by quantity"),
+    ("oil-level", {"behind": "-150 mm", "angle": "4 deg"}, FAILS, "10.489 mm below it; fill and stop short"),
+    ("oil-level", {"behind": "25 mm", "angle": "4 deg"}, HOLDS, "fill to the plug"),
+    ("oil-level", {"behind": "150 mm", "angle": "4 deg", "designed": "4 deg"}, HOLDS, "fill to the plug"),
     # similarity law of turbomachines, T ~ n^2: 1800 x sqrt(288 / 200) = 2160
     ("converter-torque", {"tested_nm": "200", "tested_rpm": "1800", "engine_nm": "288", "engine_rpm": "2500"}, HOLDS,
      "stalls the engine at 2160 1/min"),
@@ -98,6 +103,7 @@ def test_a_published_size_gives_its_answer(kind: str, inputs: dict[str, str], ve
         ("box-ratios", {"ratio_1": "3", "direct": "4", **GEARS}, "direct: no ratio is given for gear 4"),
         ("bearing-by-size", {"bore": "80 mm", "outside": "40 mm"}, "are they swapped"),
         ("shaft-drop", {"room_up": "-5 mm"}, "room_up: cannot be below zero"),
+        ("oil-level", {"behind": "150 mm", "angle": "60 deg"}, "expected -45 to 45 deg"),
     ],
 )
 def test_what_cannot_be_is_refused_at_its_field(kind: str, inputs: dict[str, str], words: str) -> None:

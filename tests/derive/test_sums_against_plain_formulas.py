@@ -6,6 +6,7 @@ and counting. Each figure is read off the working that its user sees.
 
 from __future__ import annotations
 
+import math
 import random
 import re
 from collections.abc import Callable
@@ -213,7 +214,14 @@ def risen(r: random.Random) -> tuple[Inputs, float]:
     return {**inputs, "new_length": "410 mm +/- 1 mm", "room_up": "200 mm", "room_down": "200 mm"}, new - old
 
 
+def oil(r: random.Random) -> tuple[Inputs, float]:
+    behind, new, old = num(r, -200, 200, 1), num(r, -8, 8, 1), num(r, -4, 4, 1)
+    moved = behind * (math.tan(math.radians(new)) - math.tan(math.radians(old)))
+    return {"behind": f"{behind} mm", "angle": f"{new} deg", "designed": f"{old} deg"}, moved
+
+
 CASES: dict[str, Case] = {
+    "oil-level": (oil, "level at the plug", 1e-3),
     "static-safety": (static, "S0", 1e-3), "clutch-torque": (clutch, "T", 0.06), "flange-slip": (slip, "T", 0.06),
     "speedometer": (cable, "driven teeth", 1e-3), "release": (fluid, "travel", 1e-4),
     "taper-preload": (shims, "shims to add", 1e-3), "register": (swept, "TIR", 6e-4),
@@ -263,4 +271,4 @@ def test_each_printed_figure_follows_from_the_numbers_printed_beside_it(kind: st
             half = 0.5 * 10 ** -len(value[1] or "")  # the last place as printed
             assert float(value[0]) == pytest.approx(worked, rel=1e-3, abs=1.1 * half), line.text()
 
-    assert seen or kind in ("two-joints", "joint-angle", "critical-speed", "spline-sizes", "pilot-closing")
+    assert seen or kind in ("two-joints", "joint-angle", "critical-speed", "spline-sizes", "pilot-closing", "oil-level")
