@@ -182,7 +182,7 @@ def test_21_is_there_a_cheaper_or_quicker_way_and_what_without_this_part(ask: Te
 
 def test_22_oil_at_which_level(ask: TestClient) -> None:
     assert "level at the installed angle" in " ".join(one["text"] for one in best(ask, SWAP)["steps"])
-    assert "10.489 mm above it" in page(ask, "/bench/check/oil-level?f.behind=150+mm&f.angle=4+deg")
+    assert "10.489 mm above it" in page(ask, "/bench/check/oil-level?behind=150+mm&angle=4+deg")
 
 
 def test_23_what_did_we_do_last_time(ask: TestClient) -> None:
