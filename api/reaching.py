@@ -61,6 +61,7 @@ def unit_as_json(one: Reached) -> dict[str, Any]:
         "unit": one.unit, "label": one.label, "value": plain(one.value), "cash": plain(route.cash_hundredths, 100),
         "hours": plain(route.hours_hundredths, 100), "total": plain(route.total), "expected": plain(route.expected),
         "days": plain(route.days), "status": one.status, "assumed": one.assumed, "known": one.known, "of": one.of,
+        "sums_at_least": one.at_least,
     }  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.model import Answer, AnsweredRoute
-from graph.answer.sums import BOTH, FAULTS, added_label, least_of, left_out, no_average
+from graph.answer.sums import BOTH, FAULTS, added_label, amount_of, hope_of, left_out, no_average
 
 WIDTH = 1000  # units of the drawing
 LEAST_SHOWN = 2  # a share that is not nothing can always be seen
@@ -76,13 +76,10 @@ def _bar(answer: Answer, route: AnsweredRoute, longest: Fraction) -> Bar:
             width = max(end - x, LEAST_SHOWN)
             shares.append(Share(kind, label, words.money(amount, answer.currency), x, width))
     told = words.listed([f"{share.label} {share.amount}" for share in shares]) or "nothing"
-    expected, nine = (
-        words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
-        for value in (route.expected, route.p90)
-    )
-    hope, without = "if " if route.assumptions else "", left_out(route)
-    why = no_average(route)
-    total, nine = f"{hope}{least_of(route)}{expected}{'' if why else without}", f"{hope}{nine}{without}"
+    why, without = no_average(route), left_out(route)
+    expected = amount_of(route, route.expected, answer.currency, answer.rate_stated)
+    most = words.priced(route.p90, route.hours_hundredths, answer.currency, answer.rate_stated)
+    total, nine = f"{expected}{'' if why else without}", f"{hope_of(route)}{most}{without}"
     sentence = f"Route {route.rank}: {total} expected: {told}. Nine in ten such jobs cost at most {nine}."
     if why:
         nine, sentence = why, f"Route {route.rank}: {total}: {told}; {why}."

@@ -20,7 +20,18 @@ from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly
 from graph.answer.model import Answer, AnsweredRoute, Dispute, NearestWay, OpenLine, PartLine
-from graph.answer.sums import EXPECTED, IF_ALL_HOLDS, NINE_IN_TEN, TOTAL, sum_label
+from graph.answer.sums import (
+    EXPECTED,
+    IF_ALL_HOLDS,
+    NINE_IN_TEN,
+    TOTAL,
+    hope_of,
+    least_cash,
+    least_days,
+    least_hours,
+    least_of,
+    sum_label,
+)
 from graph.counter.nearest import wishes_of
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
@@ -258,15 +269,15 @@ def told_without_verdict(route: AnsweredRoute) -> str:
 
 def _figure(answer: Answer, route: AnsweredRoute) -> str:
     def money(value: Fraction) -> str:
-        return words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
+        return least_of(route) + words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
 
     figures = {
         "expected": f"{money(route.expected)} expected",
         "total": f"{money(route.total)} total",
-        "cash": f"{words.cash(route.cash_hundredths, answer.currency)} cash",
-        "hours": words.hours(route.hours_hundredths),
+        "cash": f"{least_cash(route, answer.currency)} cash",
+        "hours": least_hours(route),
     }
-    return f"{'if it holds, ' if route.assumptions else ''}{figures[answer.objective]}"
+    return f"{'if it holds, ' if hope_of(route) else ''}{figures[answer.objective]}"
 
 
 def fitted(index: CatalogueIndex, question: Question, currency: str, part: PartLine) -> Fitted:
@@ -309,9 +320,7 @@ def _rows(answer: Answer) -> list[Row]:
         known = [route for route in routes if not route.assumptions] or list(routes)
         least = min(map(value, known), default=Fraction(0))
         apart = len(set(map(value, routes))) > 1
-        cells = (
-            (f"{'if ' if r.assumptions else ''}{said(r)}", apart and r in known and value(r) == least) for r in routes
-        )
+        cells = ((f"{hope_of(r)}{said(r)}", apart and r in known and value(r) == least) for r in routes)
         return Row(label, tuple(Cell((told,), best) for told, best in cells), True)
 
     def texts(label: str, said: Callable[[AnsweredRoute], Sequence[str]]) -> Row:
@@ -320,10 +329,10 @@ def _rows(answer: Answer) -> list[Row]:
     return [
         texts("Verdict", _verdict_lines),
         *(_sum_row(answer, what) for what in (EXPECTED, IF_ALL_HOLDS, TOTAL, NINE_IN_TEN) if _is_in(answer, what)),
-        amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: words.cash(r.cash_hundredths, money)),
+        amounts("Cash", lambda r: Fraction(r.cash_hundredths), lambda r: least_cash(r, money)),
         *_on_the_day(answer, amounts),
-        amounts("Bench hours", lambda r: Fraction(r.hours_hundredths), lambda r: words.hours(r.hours_hundredths)),
-        amounts("Days until ready", lambda r: r.days, lambda r: words.days(r.days)),
+        amounts("Bench hours", lambda r: Fraction(r.hours_hundredths), least_hours),
+        amounts("Days until ready", lambda r: r.days, least_days),
         *(_side_effect(answer, chain) for chain in _chains(answer)),
         texts("Features gained", lambda r: [feature.label for feature in r.features_gained]),
         texts("Cannot be undone", lambda r: r.irreversible),

@@ -36,6 +36,7 @@ router = page_router()
 Short = Annotated[str, Query(max_length=MAX_FIELD)]
 LABELS = {
     "name": "Name", "kind": "What it is", "number": "Part number", "condition": "Condition", "price": "Price",
+    "hours": "Hours to fit it",
     "like": "Like this one, except", "evidence": "How it is known", "author": "Who says so", "text": "In your words",
     "another": "It is another one",
 }  # fmt: skip
@@ -50,6 +51,7 @@ class PartForm:
     number: str = ""
     condition: str = ""
     price: str = ""
+    hours: str = ""
     like: str = ""
     like_for: str = ""
     like_chosen: str = ""
@@ -171,11 +173,12 @@ def read_part(
     if typed.like or typed.like_chosen:
         like = _like(typed, index, problems, choices)
     cash = price_of(typed.price, "price", known, problems)
+    hours = _hours_of(typed.hours, problems)
     if problems:
         return None
     return NewPart(
         id=id_from(typed.name, known), label=typed.name, kind=kind_iri(typed.kind, base, notebook.kinds.part_kinds),
-        number=typed.number, cash=cash, currency=known.currency, like=like.id if like else "",
+        number=typed.number, cash=cash, currency=known.currency, hours=hours, like=like.id if like else "",
         condition=kind_iri(typed.condition, base, notebook.kinds.part_conditions) if typed.condition else "",
     )  # fmt: skip
 
@@ -241,6 +244,15 @@ def price_of(typed: str, field: str, known: Catalogue, problems: list[Problem]) 
     if cash and not known.currency:
         problems.append(Problem(field, "the workshop has no currency yet, so nothing can have a price"))
     return cash
+
+
+def _hours_of(typed: str, problems: list[Problem]) -> str:
+    """The hours as a decimal; empty where none were typed, or they cannot be."""
+    try:
+        return decimal_of(typed, "hours", "0.5")
+    except InvalidInput as error:
+        problems += error.problems
+        return ""
 
 
 def said_problems(known: Catalogue, evidence: str, author: str) -> list[Problem]:

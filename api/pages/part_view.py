@@ -27,8 +27,10 @@ from graph.catalogue.model import (
     Edge,
     Part,
 )
+from graph.catalogue.relations import answers_in_one_note
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.sequences import Each
+from graph.reading.untold import fitting_hours
 
 ROWS_SHOWN = 20  # of each group, until the reader asks for the group alone
 ROWS_PER_PAGE = 100
@@ -152,13 +154,21 @@ def _disputes(index: CatalogueIndex, part_id: str) -> tuple[str, ...]:
         sides[True] = row
         if False not in sides:
             meet = (fit for one in index.lineage(part_id) for fit in index.edges_between(one, row.other.id, edge.joint))
-            sides.update((False, row_of(index, part_id, fit)) for fit in meet if fit.kind != DOES_NOT_FIT)
+            sides.update((False, row_of(index, part_id, fit)) for fit in meet if _contradicts(fit, edge))
     return tuple(
         f'{sides[False].other.label} {place}: "{sides[False].verb}" ({sides[False].evidence or "nothing noted"}) '
         f'against "{sides[True].verb}" ({sides[True].evidence or "nothing noted"})'
         for (_, place), sides in said.items()
         if len(sides) == 2
     )
+
+
+def _contradicts(fit: Edge, misfit: Edge) -> bool:
+    """Does the one statement deny the other? Not where it answers it by name, nor where one note says both that the two
+    do not fit as they are and what makes them fit."""
+    if fit.kind == DOES_NOT_FIT or misfit.id in fit.overrules:
+        return False
+    return not answers_in_one_note(fit, misfit)
 
 
 def _groups(index: CatalogueIndex, part_id: str) -> tuple[Group, ...]:
@@ -263,8 +273,12 @@ def _facts(index: CatalogueIndex, part: Part) -> Iterable[Fact]:
         yield Fact("Price", "in stock")
     if part.days:
         yield Fact("Lead time", words.days(part.days))
-    if part.hours_hundredths:
-        yield Fact("Fitting, once its place is open", words.hours(part.hours_hundredths))
+    hours, whose = fitting_hours(index, part)
+    if hours is not None:
+        said = f"{words.hours(hours)}, {whose}" if whose else words.hours(hours)
+        yield Fact("Fitting, once its place is open", said)
+    elif part.cash_hundredths is not None:
+        yield Fact("Fitting, once its place is open", "hours not stated")
     for condition_of_use in part.conditions:
         yield Fact("Only if", condition_of_use.text)
     for text in part.to_confirm:

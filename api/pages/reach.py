@@ -228,14 +228,16 @@ def _status(view: ReachView, body: ReachBody, state: Reaching) -> str:
 def _line(view: ReachView, question: Question, body: ReachBody, one: Reached) -> ReachedLine:
     route = one.route
 
+    least = "at least " if one.at_least else ""
+
     def money(value: Fraction) -> str:
-        return words.priced(value, route.hours_hundredths, view.currency, view.rate_stated)
+        return least + words.priced(value, route.hours_hundredths, view.currency, view.rate_stated)
 
     sums = {
         "expected": f"{money(route.expected)} expected",
         "total": f"{money(route.total)} if nothing is worn",
-        "cash": f"{words.cash(route.cash_hundredths, view.currency)} cash",
-        "hours": words.hours(route.hours_hundredths), "days": words.days(route.days),
+        "cash": f"{least}{words.cash(route.cash_hundredths, view.currency)} cash",
+        "hours": f"{least}{words.hours(route.hours_hundredths)}", "days": f"{least}{words.days(route.days)}",
     }  # fmt: skip
     figure = sums.pop(body.objective)
     if one.status in STATUS_WORDS:

@@ -28,6 +28,7 @@ from graph.answer.model import (
     JointLine,
     SideEffect,
 )
+from graph.answer.sums import least_cash, least_days, least_hours
 from graph.costing.past_jobs import PastJob
 from graph.costing.stops import StopKind, stops_of
 from graph.lookups.index import CatalogueIndex
@@ -149,10 +150,10 @@ def _figures(answer: Answer, route: AnsweredRoute) -> tuple[Figure, ...]:
     return (
         *(Figure(line.label, line.words) for line in route.sums),
         *((Figure("Not stated, so in no sum", told_shortly(route.unpriced)),) if route.unpriced else ()),
-        Figure("Cash", words.cash(route.cash_hundredths, money)),
+        Figure("Cash", least_cash(route, money)),
         *_on_the_day(route, money),
-        Figure(f"Hours {rate}", words.hours(route.hours_hundredths)),
-        Figure("Days until ready", words.days(route.days)),
+        Figure(f"Hours {rate}", least_hours(route)),
+        Figure("Days until ready", least_days(route)),
     )
 
 

@@ -6,6 +6,7 @@ searched for; this process if left out. Who serves a shop asks `graph.counter` i
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
@@ -17,6 +18,7 @@ from graph.answer.ground import Ground
 from graph.answer.model import Answer
 from graph.answer.serial import question_as_json
 from graph.answer.status import weigh
+from graph.answer.unpriced import list_left_unpriced, with_left_unpriced, words_of
 from graph.catalogue.model import Part
 from graph.conversion.document import Candidate, Conversion, Link
 from graph.lookups.index import CatalogueIndex
@@ -45,9 +47,15 @@ def ask_index(
     """
     reading = read_conversion(index, question)
     order = SearchOrder(question.objective, question.alternatives, changes=with_changes, seconds=seconds)
+    began = time.monotonic()
     weighed = weigh(reading.conversion, order, search)
+    left = None if seconds is None else seconds - (time.monotonic() - began)
+    untried = list_left_unpriced(index, reading, weighed, replace(order, seconds=left), search)
+    weighed = with_left_unpriced(weighed, untried)
     asked = question_as_json(question)
     answer = build_answer(_ground(index, reading), weighed, question=asked, changes=weighed.shown.changes)
+    if untried:
+        answer = replace(answer, ranking=(*answer.ranking, *words_of(reading, weighed, untried)))
     return Asked(answer, reading.conversion, reading.book_hours)
 
 

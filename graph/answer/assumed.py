@@ -14,7 +14,6 @@ from graph.answer.ground import Ground
 from graph.answer.model import DUE, SEEN, UNSEEN, AssumptionLine, MeasureFirst, Named, PlaceNamed, SettlingLine
 from graph.conversion.document import CandidateOrLink, Fault, Inspection, Link
 from graph.conversion.known import doubts_of
-from graph.reading.links import is_work_without_a_price
 from graph.reading.model import Doubt, Settling
 from graph.search.priced import expected_with
 from graph.search.result import LookFirst, Route
@@ -37,16 +36,35 @@ def assumption_lines(ground: Ground, route: Route) -> tuple[AssumptionLine, ...]
     off_by = {fault.id: _off_by(ground, fault, route) for fault in on_it}
     lines = [_of_doubt(ground, route, fault, picked) for fault in on_it]
     lines.sort(key=lambda line: (line.state != DUE, -off_by[line.fault], line.odds is None))
+    missing = figures_missing(ground, route)
+    lines[:0] = [_of_figure(ground, what, choices) for what, choices in missing.items()]
+    spoken |= {choice for choices in missing.values() for choice in choices}
     lines += [_of_pick(ground, choice) for choice in route.assumed if choice not in spoken]
     open_picks = [choice for choice in sorted(picked - spoken) if ground.choice(choice).unmeasured]
     lines += [_of_length(ground, choice) for choice in open_picks if choice not in route.assumed]
     return tuple(lines)
 
 
+def figures_missing(ground: Ground, route: Route) -> dict[str, list[str]]:
+    """Hours and prices of the route's work that nobody has stated, in words, each with the choices that it is of."""
+    found: dict[str, list[str]] = {}
+    for choice in sorted(_picked(route)):
+        tasks = ground.closed(ground.choice(choice).tasks)
+        of_tasks = (what for task in sorted(tasks) if (what := ground.untold_task(task)))
+        for what in (*ground.untold(choice), *of_tasks):
+            found.setdefault(what, []).append(choice)
+    return found
+
+
+def only_figures(lines: Iterable[AssumptionLine]) -> bool:
+    """Is it known that all of it fits, and only not what some of the work takes?"""
+    return all(line.is_figure for line in lines)
+
+
 def shortly(lines: Sequence[AssumptionLine], rest_is: str = "") -> tuple[AssumptionLine, ...]:
     """The lines as a reader takes them in: the most telling with a doubt one by one, the rest of those counted in one
     line, and what carries none in another. `rest_is`: where all of them stand, in words."""
-    doubted, bare = ([line for line in lines if bool(line.fault) == with_fault] for with_fault in (True, False))
+    doubted, bare = ([line for line in lines if (line.fault != "" or line.is_figure) is one] for one in (True, False))
     most = TELLING if len(doubted) > TELLING + 1 else len(doubted)
     where = f" ({rest_is})" if rest_is else ""
     told = doubted[:most]
@@ -142,12 +160,16 @@ def _named_choice(ground: Ground, choice: str) -> Named:
 
 def _of_pick(ground: Ground, choice: str) -> AssumptionLine:
     named = _named_choice(ground, choice)
-    work = [edge for edge in ground.edges_of(choice) if is_work_without_a_price(edge)]
-    if work:
-        done = words.listed([one for edge in work for one in edge.operations])
-        told = f"{named.label}: nobody has stated what this work costs, so it is in no sum: {done}"
-        return replace(_bare_pick(ground, named, told), unpriced=(f"price of {done}", f"hours of {done}"))
     return _bare_pick(ground, named, f"{named.label}: nobody has stated it, nor what comes of it if it does not hold")
+
+
+def _of_figure(ground: Ground, what: str, choices: list[str]) -> AssumptionLine:
+    """What comes whatever is found, and how much of it nobody has stated."""
+    picks = tuple(_named_choice(ground, choice) for choice in choices)
+    told = f"{what}: nobody has stated it, so it is in no sum"
+    return replace(
+        _bare_pick(ground, picks[0], told), picks=picks, text=what, state=DUE, is_figure=True, unpriced=(what,)
+    )
 
 
 def _of_length(ground: Ground, choice: str) -> AssumptionLine:

@@ -12,7 +12,7 @@ from math import ceil
 
 from graph.answer import evidence, words
 from graph.answer.asked_units import to_be_told, unit_lines
-from graph.answer.assumed import measure_first
+from graph.answer.assumed import assumption_lines, measure_first
 from graph.answer.ground import Ground
 from graph.answer.model import (
     UNKNOWN,
@@ -31,7 +31,7 @@ from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.plain import LEAST
 from graph.answer.route import answered_route, picked_by, summary_of
 from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, WeighedDocument, as_it_is, assumes
-from graph.answer.sums import low_end, ranking, three_sums
+from graph.answer.sums import hope_of, is_at_least, least_of, low_end, ranking, three_sums
 from graph.conversion.known import uncertain
 from graph.reading.model import NOT_KNOWN, length_doubt
 from graph.reading.tried import ODDS, TriedValue
@@ -158,6 +158,8 @@ def _headline(
         text = f"{pair}: {said}; {count} {'thing stays' if count == 1 else 'things stay'} open"
         return f"{text}; {asks[0]}" if asks else text
     best = routes[0]
+    if best.assumptions and not hope_of(best):
+        return f"{pair}: {_as_far_as_stated(ground, weighed, best)}"
     if best.assumptions:
         return f"{pair}: {_if_it_holds(ground, weighed, best, plan)}"
     if asks:
@@ -197,9 +199,16 @@ def _if_it_holds(ground: Ground, weighed: WeighedDocument, route: AnsweredRoute,
     return f"{text}: {three_sums(route, ground.catalogue.currency)}{_begin(plan)}"
 
 
+def _as_far_as_stated(ground: Ground, weighed: WeighedDocument, route: AnsweredRoute) -> str:
+    """All of it is known to fit; some of what it takes is not stated."""
+    count, least = words.counted(len(route.assumptions), "figure"), LEAST[weighed.shown.objective]
+    return f"{route.verdict}; {least} as far as stated ({count} missing): {least_of(route)}{_sums(ground, route)}"
+
+
 def _hoped_for(ground: Ground, beside: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:
     cost = words.priced(low_end(beside), beside.hours_hundredths, ground.catalogue.currency, ground.rate_stated)
-    return f"if what route {beside.rank} assumes holds, {cost}{_begin(plan)}"
+    hope = f"if what route {beside.rank} assumes holds" if hope_of(beside) else f"route {beside.rank} as far as stated"
+    return f"{hope}, {least_of(beside)}{cost}{_begin(plan)}"
 
 
 def _begin(plan: tuple[MeasureFirst, ...]) -> str:
@@ -267,7 +276,14 @@ def _front_point(
     rank = next((n for n, other in same if other.tasks == route.tasks), None)
     summary = routes[same[0][0] - 1].summary if same else summary_of(ground, route)
     return FrontPoint(
-        route.cash_hundredths, route.hours_hundredths, route.total, route.expected, route.days, summary, rank
+        route.cash_hundredths,
+        route.hours_hundredths,
+        route.total,
+        route.expected,
+        route.days,
+        summary,
+        rank,
+        is_at_least(ground, route, assumption_lines(ground, route)),
     )
 
 
@@ -293,12 +309,18 @@ def _look_first(ground: Ground, solution: Solution) -> LookFirstLine:
     text = (
         f"{words.sentence(words.listed([n.label for n in named]))} ({cost}),"
         f" then {then}."
-        f" Expected {words.money(look.expected, ground.catalogue.currency)},"
+        f" Expected {_least_of_looking(ground, solution)}{words.money(look.expected, ground.catalogue.currency)},"
         f" {words.money(saves, ground.catalogue.currency)} less on average than going in blind."
     )
     known = ground.catalogue.inspections
     cautions = tuple(known[t.id].caution for t in chosen if t.id in known and known[t.id].caution)
     return LookFirstLine(named, cash, hours, look.expected, saves, text, _odds_words(ground, look), cautions)
+
+
+def _least_of_looking(ground: Ground, solution: Solution) -> str:
+    """What looking first is reckoned from is "at least" where the best route taken blind is."""
+    known = (is_at_least(ground, route, assumption_lines(ground, route)) for route in solution.routes[:1])
+    return "at least " if any(known) else ""
 
 
 def _odds_words(ground: Ground, look: LookFirst) -> tuple[str, ...]:
@@ -360,7 +382,8 @@ def _difference(ground: Ground, other: Route, solution: Solution) -> str:
 def _assumptions(ground: Ground) -> tuple[str, ...]:
     conversion = ground.conversion
     said = [
-        f"A working day has {words.hours(int(conversion.day_hours * 100))} at the bench; waiting runs side by side."
+        f"A working day has {words.hours(int(conversion.day_hours * 100))} at the bench. Waiting runs side by side;"
+        " days are counted as if all bench work came after the longest wait, so what is done meanwhile makes it sooner."
     ]
     if not ground.rate_stated:
         said.append("No bench rate is stated: hours are in no sum of money, and looks that cost only hours look free.")

@@ -30,6 +30,7 @@ from graph.reading.model import (
 )
 from graph.reading.outcome import Reading
 from graph.reading.units import UNIT
+from graph.reading.untold import HOURS
 
 NOTHING_KNOWN = Catalogue()
 NOTHING_SAID = Doubt(fault="", text="")
@@ -125,6 +126,25 @@ class Ground:
             return ()
         origin = self.reading.candidates.get(choice) or self.reading.links.get(choice)
         return origin.edges if origin else ()
+
+    def untold(self, choice: str) -> tuple[str, ...]:
+        """Hours and prices of the choice itself that nobody has stated, in words."""
+        if self.reading is None:
+            return ()
+        origin = self.reading.candidates.get(choice) or self.reading.links.get(choice)
+        return origin.untold if origin else ()
+
+    def untold_task(self, task: str) -> str:
+        """That nobody has stated how long the task takes, in words; nothing where somebody has."""
+        known = self.known_task(task) if self.reading else None
+        return f"{HOURS} of {known.label}" if known and known.hours_hundredths is None else ""
+
+    def general_hours(self, choice: str) -> tuple[str, ...]:
+        """Whose hours stand for those that nobody has stated of the choice, in words."""
+        if self.reading is None:
+            return ()
+        origin = self.reading.candidates.get(choice) or self.reading.links.get(choice)
+        return origin.general if origin else ()
 
     def is_empty(self, candidate: str) -> bool:
         """Whether the candidate stands for a place that stays empty: nothing to buy, nothing to fit."""

@@ -92,6 +92,7 @@ class PartLine:
 class Step:
     """One line of the work, in its place. `number` counts from 1 over the whole route.
 
+    `not_stated`: hours and prices of it that nobody has stated, in words: they are in no sum.
     `source`: the id in the conversion document that it comes from; `source_kind`: task, candidate, link, or doubt (one
     that is due). A refit step carries no hours: they are in its strip step, if there is anything to take off.
     `checks`: of an order, what to find out before it; of what is fitted, what can be looked at only once it is in.
@@ -117,6 +118,7 @@ class Step:
     irreversible: bool = False
     cautions: tuple[str, ...] = ()
     checks: tuple[str, ...] = ()
+    not_stated: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -274,6 +276,9 @@ class AssumptionLine:
     no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found; `places`: those
     of the units asked about of which nobody has stated what is there; `counts_as`: whose odds a job's finding of it
     teaches, "" for none.
+    no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found;
+    `counts_as`: whose odds a job's finding of it teaches, "" for none. `is_figure`: no more is missing than hours or a
+    price of work that comes whatever is found.
     """
 
     fault: str
@@ -296,6 +301,7 @@ class AssumptionLine:
     takes_result: str = ""
     counts_as: str = ""
     places: tuple[PlaceNamed, ...] = ()
+    is_figure: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -407,7 +413,8 @@ class AnsweredRoute:
 
 @dataclass(frozen=True, slots=True)
 class FrontPoint:
-    """A route that no other one beats in cash and hours at once. `rank`: its place among `routes`, or None."""
+    """A route that no other one beats in cash and hours at once. `rank`: its place among `routes`, or None. `at_least`:
+    something of it has no price, hours or rate."""
 
     cash_hundredths: int
     hours_hundredths: int
@@ -416,6 +423,7 @@ class FrontPoint:
     days: Fraction
     summary: str
     rank: int | None
+    at_least: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -531,7 +539,8 @@ class Answer:
     `asked_units`: gearbox and engine themselves, in hand or to be bought.
     `nearest`: where wishes leave no route, the ways that break the fewest of them, the cheapest first.
     `notes_left_out`: what the answer does not know, because it contradicts the rest.
-    `ranking`: where a route that comes later leaves less without a price, what that means for the first.
+    `ranking`: where a route that comes later leaves less without a price, what that means for the first; and which
+    parts that nobody has priced would win, and below what price.
     `units`: what the numbers of the JSON are in.
     """
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from graph.answer import sums, words
-from graph.answer.assumed import SHOWN
+from graph.answer.assumed import SHOWN, only_figures
 from graph.answer.model import (
     DIRECT,
     DUE,
@@ -48,13 +48,20 @@ _OF_ALL = {
 def verdict_sentence(answer: Answer, route: AnsweredRoute) -> str:
     """What the verdict is and what it rests on, in one sentence without its full stop."""
     kind = IN_PLAIN_WORDS[route.verdict]
-    if count := len(route.assumptions):
+    if only_figures(route.assumptions):
+        kind += _what_is_not_stated(route)
+    elif count := len(route.assumptions):
         kind = f"It may fit, if {words.counted(count, 'thing')} that nobody has stated {_holds(count)}"
     told = [kind, _proof(answer, route)]
     if route.provisional:
         told.append("if what is to be confirmed holds")
     told.append(f"the weakest word it rests on: {route.weakest_evidence_words}" if route.weakest_evidence_words else "")
     return "; ".join(filter(None, told))
+
+
+def _what_is_not_stated(route: AnsweredRoute) -> str:
+    count = len(route.assumptions)
+    return f", and nobody has stated {words.counted(count, 'figure')} of it" if count else ""
 
 
 def _holds(count: int) -> str:
@@ -69,6 +76,8 @@ def _proof(answer: Answer, route: AnsweredRoute) -> str:
         return "the best found before the time ran out"
     if answer.status == ASSEMBLY_NOT_STATED:
         return "said on what is written down only"
+    if only_figures(route.assumptions) and route.assumptions:
+        return "as far as stated " + _OF_ALL[answer.objective]
     known = {ON_WHAT_IS_KNOWN: "on what is known ", IF_IT_HOLDS: "if so, "}.get(answer.status, "")
     return known + _OF_ALL[answer.objective]
 
@@ -83,7 +92,7 @@ def sum_words(answer: Answer, route: AnsweredRoute) -> str:
     def said(value: Fraction) -> str:
         return words.priced(value, route.hours_hundredths, answer.currency, answer.rate_stated)
 
-    if not route.assumptions:
+    if not sums.hope_of(route):
         return f"{least}{said(route.expected if answer.objective == 'expected' else route.total)}"
     low = sums.low_end(route)
     high = max(low, route.expected, route.p90)
@@ -95,7 +104,7 @@ def sum_words(answer: Answer, route: AnsweredRoute) -> str:
 def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
     """What the sum is made of and what moves it, a line each."""
     money, least = answer.currency, sums.least_of(route)
-    if route.assumptions:
+    if sums.hope_of(route):
         low = sums.low_end(route)
         first = f"{least}{words.money(low, money)} if all that is assumed holds, {sums.shares(route, money)}"
     elif route.expected != route.total:
@@ -105,9 +114,9 @@ def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
             first = f"if nothing is worn; {words.money(route.expected, money)} with likely wear"
     else:
         first = "no wear that is likely comes on top"
-    spent = f"{least}{words.cash(route.cash_hundredths, money)} cash, {least}{words.hours(route.hours_hundredths)}"
+    spent = f"{sums.least_cash(route, money)} cash, {sums.least_hours(route)}"
     rate = f" at {words.cash(answer.rate_hundredths, money)} an hour" if answer.rate_stated else " (no rate stated)"
-    return first, f"{spent}{rate}; ready in {least}{words.days(route.days)}"
+    return first, f"{spent}{rate}; ready in {sums.least_days(route)}"
 
 
 def first_to_do(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
@@ -138,12 +147,13 @@ def amounts_of(step: Step, currency: str) -> str:
     '110.00 EUR for consumables, 3.0 h'
     """
     used_up = " for consumables" if step.source_kind == "task" else ""
+    said_hours = sums.hours_of_step(step).replace(sums.NOT_STATED, f"hours {sums.NOT_STATED}")
     return ", ".join(
         filter(
             None,
             (
                 f"{words.cash(step.cash_hundredths, currency)}{used_up}" if step.cash_hundredths else "",
-                words.hours(step.hours_hundredths) if step.hours_hundredths else "",
+                said_hours,
                 words.days(step.days) if step.days else "",
             ),
         )

@@ -45,10 +45,11 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     work = verdict.with_doubts(verdict.of_route(ground, picked), moved, torques)
     weakest = evidence.weakest_of(ground, picked)
     assumptions = assumed.assumption_lines(ground, route)
-    work = of_what_is_known(ground, work, bool(assumptions) or bool(demanded.to_confirm(asked)))
+    in_doubt = bool(assumptions) and (work == DIRECT or not assumed.only_figures(assumptions))
+    work = of_what_is_known(ground, work, in_doubt or bool(demanded.to_confirm(asked)))
     made = AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
-        summary=verdict.summary(work, parts, picked, provisional, bool(assumptions)) + _over(torques), steps=steps,
+        summary=verdict.summary(work, parts, picked, provisional, in_doubt) + _over(torques), steps=steps,
         parts=parts,
         joints=tuple(joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
         side_effects=moved, faults=effects.fault_lines(ground, route),
@@ -66,7 +67,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
         p90_least=None if route.spread_is_exact else route.p90_least,
         split=effects.cost_split(ground, route, steps), picks=route.picks, links=route.links, tasks=route.tasks,
         assumptions=assumptions, if_all_holds=assumed.if_all_holds(ground, route) if assumptions else None,
-        at_least=any(line.at_least for line in assumptions) or not (ground.rate_stated or not route.hours_hundredths),
+        at_least=sums.is_at_least(ground, route, assumptions),
         on_the_day_hundredths=route.cash_hundredths + deposits, unpriced=sums.not_priced(assumptions),
     )  # fmt: skip
     return replace(made, sums=sums.sum_lines(made, ground.catalogue.currency, ground.rate_stated))
@@ -115,8 +116,9 @@ def summary_of(ground: Ground, route: Route) -> str:
     """The route in one line, without working out its steps."""
     picked = picked_by(ground, route)
     provisional = not all(is_settled(ground, choice) for choice in picked)
-    assumes = bool(assumed.assumption_lines(ground, route))
-    work = of_what_is_known(ground, verdict.of_route(ground, picked), assumes)
+    work, lines = verdict.of_route(ground, picked), assumed.assumption_lines(ground, route)
+    assumes = bool(lines) and (work == DIRECT or not assumed.only_figures(lines))
+    work = of_what_is_known(ground, work, assumes)
     return verdict.summary(work, part_lines(ground, route), picked, provisional, assumes)
 
 

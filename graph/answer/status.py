@@ -114,13 +114,13 @@ class _Weighing:
         return WeighedDocument(IF_IT_HOLDS, whole)
 
     def _beside(self, known: Solution) -> WeighedDocument:
-        best = _worth(known.routes[0], self.order.objective)
+        best = worth_of(known.routes[0], self.order.objective)
         most = self._ask(hoped_for(self.conversion), self.best_only, FOR_WHAT_MAY_HOLD)
         if not most.routes:
             return WeighedDocument(
                 STOPPED_EARLY, known, unfinished=(Completeness("what may hold", False, None, UNDECIDED),)
             )
-        reached = _worth(most.routes[0], self.order.objective)
+        reached = worth_of(most.routes[0], self.order.objective)
         if best <= reached - (most.gap or 0):
             return WeighedDocument(PROVEN, known)
         if best <= reached:
@@ -171,7 +171,8 @@ def _asking_for(conversion: Conversion, doubtful: frozenset[str]) -> Conversion:
     )
 
 
-def _worth(route: Route, objective: str) -> Fraction:
+def worth_of(route: Route, objective: str) -> Fraction:
+    """What the route costs by the objective: currency units, or hours."""
     hundredths = {"cash": route.cash_hundredths, "hours": route.hours_hundredths}.get(objective)
     if hundredths is not None:
         return Fraction(hundredths, 100)

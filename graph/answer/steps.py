@@ -117,7 +117,7 @@ def _task_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
         step = Step(
             number=0, stage=stage, text=opening_words(ground, task_id) + look, source=task_id, source_kind="task",
             cash_hundredths=task.cash_hundredths, hours_hundredths=task.hours_hundredths, days=task.days,
-            cautions=caution,
+            cautions=caution, not_stated=tuple(filter(None, [ground.untold_task(task_id)])),
         )  # fmt: skip
         order = _order(stage, task.days, depth, task_id)
         if known and known.measures_lengths:
@@ -223,7 +223,7 @@ def _make_choice_lines(ground: Ground, choice: Candidate | Link) -> dict[str, St
         return {key: StepDraft(step, _order_of_fitting(stage, choice.days, depth, choice.id))}
     order = replace(
         step, stage=SEND_OUT, text=f"Order {ground.thing(choice)}", order=True,
-        hours_hundredths=0, operations=(), cautions=(), checks=(),
+        hours_hundredths=0, operations=(), cautions=(), checks=(), not_stated=(),
     )  # fmt: skip
     fit = replace(step, cash_hundredths=0, days=Fraction(0))
     return {
@@ -281,7 +281,7 @@ def _parts(choice: Candidate | Link) -> tuple[str, ...]:
 def _line(ground: Ground, choice: Candidate | Link, stage: str) -> Step:
     level = evidence.level_of(ground, choice.id)
     return Step(
-        number=0, stage=stage, text=_text(ground, choice), source=choice.id,
+        number=0, stage=stage, text=_text(ground, choice) + _whose_hours(ground, choice), source=choice.id,
         source_kind="candidate" if isinstance(choice, Candidate) else "link",
         edges=tuple(edge.id for edge in ground.edges_of(choice.id)), parts=_parts(choice),
         operations=() if isinstance(choice, Candidate) else choice.operations,
@@ -289,8 +289,13 @@ def _line(ground: Ground, choice: Candidate | Link, stage: str) -> Step:
         conditions=states_of(ground, choice), evidence=level, evidence_words=evidence.level_words(ground, level),
         notes=evidence.notes_of(ground, choice.id), disputed=ground.is_disputed(choice.id),
         irreversible=isinstance(choice, Link) and choice.irreversible,
-        cautions=_cautions(ground, choice),
+        cautions=_cautions(ground, choice), not_stated=ground.untold(choice.id),
     )  # fmt: skip
+
+
+def _whose_hours(ground: Ground, choice: Candidate | Link) -> str:
+    said = ground.general_hours(choice.id)
+    return f" ({words.listed(said)})" if said else ""
 
 
 def _cautions(ground: Ground, choice: Candidate | Link) -> tuple[str, ...]:

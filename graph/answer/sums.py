@@ -6,9 +6,14 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from graph.answer import words
-from graph.answer.assumed import NO_ODDS, WHATEVER_COMES, told_shortly
-from graph.answer.model import DUE, AnsweredRoute, AssumptionLine, SumLine
+from graph.answer.assumed import NO_ODDS, WHATEVER_COMES, only_figures, told_shortly
+from graph.answer.ground import Ground
+from graph.answer.model import DUE, AnsweredRoute, AssumptionLine, Step, SumLine
+from graph.reading.untold import HOURS, hours_among
+from graph.search.result import Route
 
+NOT_STATED = "not stated"
+WORK = "the work to reach it"  # among what a doubt names as not known
 WITHOUT = "without what nobody has priced"
 FAULTS, DOUBTS, BOTH = "likely faults", "what is in doubt", "likely faults and what is in doubt"
 
@@ -26,7 +31,7 @@ LABELS_ASSUMING = {
 
 def sum_lines(route: AnsweredRoute, currency: str, rate_stated: bool) -> tuple[SumLine, ...]:
     """The route's sums in the order of their size. Where something is assumed, each says "if"."""
-    labels = LABELS_ASSUMING if route.assumptions else LABELS
+    labels = LABELS_ASSUMING if hope_of(route) else LABELS
     least = least_of(route)
     untold = _untold(route)
     values: list[tuple[str, Fraction | None, Fraction | None]] = [
@@ -35,9 +40,9 @@ def sum_lines(route: AnsweredRoute, currency: str, rate_stated: bool) -> tuple[S
     ]  # fmt: skip
     lines = []
     for what, value, lower in values:
-        if value is None or what in untold:
+        if value is None or what in untold or (what == IF_ALL_HOLDS and not hope_of(route)):
             continue
-        hope = "if " if route.assumptions and what != IF_ALL_HOLDS else ""
+        hope = hope_of(route) if what != IF_ALL_HOLDS else ""
         said = words.priced(value, route.hours_hundredths, currency, rate_stated) + lower_end(lower, currency)
         without = left_out(route) if what in (EXPECTED, HALF, NINE_IN_TEN) else ""
         # "at most ... at least" says nothing: a share says what it leaves out instead
@@ -49,6 +54,55 @@ def sum_lines(route: AnsweredRoute, currency: str, rate_stated: bool) -> tuple[S
 def least_of(route: AnsweredRoute) -> str:
     """What stands before each sum of a route some of which has no price; nothing where all of it has one."""
     return "at least " if route.at_least else ""
+
+
+def is_at_least(ground: Ground, route: Route, lines: Iterable[AssumptionLine]) -> bool:
+    """Has something that the route takes, or may come to, no price, hours or rate? `lines`: what it assumes.
+
+    Where nobody has stated which kind of job it is, nobody knows what else it takes.
+    """
+    if ground.reading is not None and ground.reading.asks:
+        return True
+    return any(line.at_least for line in lines) or not (ground.rate_stated or not route.hours_hundredths)
+
+
+def hope_of(route: AnsweredRoute) -> str:
+    """What stands before a sum that hangs on what nobody has stated; hours and prices that are missing make it "at
+    least" and no more."""
+    return "" if only_figures(route.assumptions) else "if "
+
+
+def amount_of(route: AnsweredRoute, value: Fraction, currency: str, rate_stated: bool) -> str:
+    """One sum of the route in words, as it stands in a row of its own beside those of other routes."""
+    said = words.priced(value, route.hours_hundredths, currency, rate_stated)
+    return f"{hope_of(route)}{least_of(route)}{said}"
+
+
+def least_cash(route: AnsweredRoute, currency: str = "") -> str:
+    """The route's money on the day of paying, "at least" where some of it has no price."""
+    return f"{least_of(route)}{words.cash(route.cash_hundredths, currency)}"
+
+
+def least_hours(route: AnsweredRoute) -> str:
+    """The route's hours, "at least" where some of them are not stated."""
+    return f"{_least_hours(route)}{words.hours(route.hours_hundredths)}"
+
+
+def least_days(route: AnsweredRoute) -> str:
+    """The days until it is ready, "at least" where some of the hours are not stated."""
+    return f"{_least_hours(route)}{words.days(route.days)}"
+
+
+def _least_hours(route: AnsweredRoute) -> str:
+    return "at least " if any(HOURS in what or what == WORK for what in route.unpriced) else ""
+
+
+def hours_of_step(step: Step) -> str:
+    """The planned hours of a line of work; nothing where it takes none, and said so where nobody has stated them."""
+    known = words.hours(step.hours_hundredths) if step.hours_hundredths else ""
+    if not hours_among(step.not_stated):
+        return known
+    return f"at least {known}" if known else NOT_STATED
 
 
 def left_out(route: AnsweredRoute) -> str:

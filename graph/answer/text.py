@@ -24,6 +24,11 @@ from graph.answer.sums import (
     IF_ALL_HOLDS,
     NINE_IN_TEN,
     at_least_words,
+    hope_of,
+    hours_of_step,
+    least_cash,
+    least_days,
+    least_hours,
     least_of,
     no_average,
 )
@@ -140,14 +145,14 @@ def _print_steps(answer: Answer, route: AnsweredRoute, console: Console) -> None
             table.add_row("", Text(STAGE_WORDS[stage], style="bold"), "", "", "")
         table.add_row(str(step.number), _step_text(step), *_amounts(step))
     total = Text("Sum", style="bold")
-    table.add_row("", total, words.cash(route.cash_hundredths), words.hours(route.hours_hundredths), "")
+    table.add_row("", total, least_cash(route), least_hours(route), "")
     console.print(table)
 
 
 def _amounts(step: Step) -> tuple[str, str, str]:
     return (
         words.cash(step.cash_hundredths) if step.cash_hundredths else "",
-        words.hours(step.hours_hundredths) if step.hours_hundredths else "",
+        hours_of_step(step),
         words.days(step.days) if step.days else "",
     )
 
@@ -260,6 +265,7 @@ def _lead(part: PartLine) -> str:
 
 def _print_comparison(answer: Answer, console: Console) -> None:
     if len(answer.routes) < 2:
+        _print_list(console, "What has no price", answer.ranking)
         return
     console.print()
     table = _table(
@@ -268,8 +274,8 @@ def _print_comparison(answer: Answer, console: Console) -> None:
     )  # fmt: skip
     for route in answer.routes:
         table.add_row(
-            str(route.rank), Text(route.summary), words.cash(route.cash_hundredths),
-            words.hours(route.hours_hundredths), words.days(route.days), *sums_of(answer, route),
+            str(route.rank), Text(route.summary), least_cash(route), least_hours(route), least_days(route),
+            *sums_of(answer, route),
         )  # fmt: skip
     console.print(table)
     _print_list(console, "What has no price", answer.ranking)
@@ -279,7 +285,7 @@ def sums_of(answer: Answer, route: AnsweredRoute) -> tuple[str, str, str]:
     """Total, expected and nine in ten, short: "if" before what rests on an assumption, nothing without a rate."""
     if not answer.rate_stated and route.hours_hundredths:
         return ("no rate", "no rate", "no rate")
-    hope = f"{'if ' if route.assumptions else ''}{least_of(route)}"
+    hope = f"{hope_of(route)}{least_of(route)}"
     total, expected, most = (f"{hope}{words.money(one)}" for one in (route.total, route.expected, route.p90))
     return (total, "no price", "no price") if no_average(route) else (total, expected, most)
 

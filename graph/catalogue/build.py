@@ -133,6 +133,7 @@ def _part_kind(s: _Subject) -> PartKind:
     return PartKind(
         **s.term(), intermediate=s.flag("intermediate"), broader=s.ref(BROADER), caution=s.text("caution"),
         usual_cash_hundredths=s.amount_if_any("usualCash"),
+        usual_hours_hundredths=s.amount_if_any("usualHours"),
     )  # fmt: skip
 
 
@@ -205,7 +206,7 @@ def _task(s: _Subject) -> TaskKind:
         stage=s.text("stage"),
         after=s.refs("after"),
         cash_hundredths=s.amount("cash"),
-        hours_hundredths=s.amount("hours", "usualHours"),
+        hours_hundredths=s.amount_if_any("hours", "usualHours"),
         days=s.days(),
         caution=s.text("caution"),
         refit=s.text("refit"),
@@ -255,7 +256,7 @@ def _part(s: _Subject) -> Part:
         cash_hundredths=s.amount("cash") if s.text("cash") else None,
         currency=s.text("currency"),
         days=s.days(),
-        hours_hundredths=s.amount("hours"),
+        hours_hundredths=s.amount_if_any("hours"),
         tasks=s.refs("task"),
         in_stock=s.flag("inStock"),
         conditions=s.conditions(),
@@ -280,8 +281,8 @@ def _edge(s: _Subject) -> Edge:
         group=s.text("group"),
         shift_um=s.length("shiftMm") or 0,
         uncertainty_um=s.length("uncertaintyMm"),
-        cash_hundredths=s.amount("cash"),
-        hours_hundredths=s.amount("hours"),
+        cash_hundredths=s.amount_if_any("cash"),
+        hours_hundredths=s.amount_if_any("hours"),
         days=s.days(),
         tasks=s.refs("task"),
         operations=s.operations(),
@@ -307,7 +308,7 @@ def _fault(s: _Subject) -> StatedFault:
         of=s.ref("of"),
         odds=fraction_of(s.text("odds")),
         cash_hundredths=s.amount("cash"),
-        hours_hundredths=s.amount("hours"),
+        hours_hundredths=s.amount_if_any("hours"),
         shows=s.flag("shows", default=True),
         source=s.text(SOURCE),
     )
@@ -317,7 +318,7 @@ def _inspection(s: _Subject) -> StatedInspection:
     return StatedInspection(
         **s.term(),
         cash_hundredths=s.amount("cash"),
-        hours_hundredths=s.amount("hours"),
+        hours_hundredths=s.amount_if_any("hours"),
         settles=s.refs("settles"),
         caution=s.text("caution"),
     )
@@ -359,14 +360,14 @@ def _bolt_face(s: _Subject) -> BoltFace:
 def _operation_price(s: _Subject) -> OperationPrice:
     return OperationPrice(
         id=s.id, operation=s.text("operation"), label=s.text(LABEL), cash_hundredths=s.amount("cash"),
-        hours_hundredths=s.amount("hours"), days=s.days(), tasks=s.refs("task"), work=s.text("work"),
+        hours_hundredths=s.amount_if_any("hours"), days=s.days(), tasks=s.refs("task"), work=s.text("work"),
     )  # fmt: skip
 
 
 def _standard_price(s: _Subject) -> StandardPartPrice:
     return StandardPartPrice(
         id=s.id, designation=s.text("designation"), cash_hundredths=s.amount("cash"),
-        hours_hundredths=s.amount("hours"), days=s.days(),
+        hours_hundredths=s.amount_if_any("hours"), days=s.days(),
     )  # fmt: skip
 
 

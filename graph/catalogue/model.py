@@ -93,12 +93,14 @@ class PartKind(Term):
     """What a part is. `intermediate`: plates, sleeves, spacers, bushes, rings that can stand inside a joint.
 
     `usual_cash_hundredths`: what one of the kind usually costs this shop; None: not stated, which is not free.
+    `usual_hours_hundredths`: what fitting one usually takes over and above its tasks; None: not stated.
     """
 
     intermediate: bool = False
     broader: str = ""
     caution: str = ""
     usual_cash_hundredths: int | None = None
+    usual_hours_hundredths: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +179,7 @@ class TaskKind(Term):
     """A state of opening, or a visit. `stage`: strip, send-out, bench, refit (where its line is printed).
 
     `refit`: the words for putting it back, if that is a step of its own (its hours are in the task's).
+    `hours_hundredths`: None where nobody has stated them; so for faults, inspections and prices of work.
     `low_hours_hundredths`, `high_hours_hundredths`: the range of its hours; None where none is stated.
     `work`: the kind of work whose rate its hours are charged at; empty for the bench's.
     `waits_for`: position kinds whose parts must have been put in place first, for one with `refit` before it is
@@ -187,7 +190,7 @@ class TaskKind(Term):
     stage: str = "strip"
     after: tuple[str, ...] = ()
     cash_hundredths: int = 0
-    hours_hundredths: int = 0
+    hours_hundredths: int | None = None
     days: Fraction = Fraction(0)
     caution: str = ""
     refit: str = ""
@@ -238,7 +241,8 @@ class Part:
     """A part or a unit (a unit is an assembly that contains parts at positions).
 
     `days`: lead time. `in_stock`: on the shelf, then `cash_hundredths` is its book value.
-    `hours_hundredths`: fitting it once its position is open. `tasks`: needed besides its position's.
+    `hours_hundredths`: fitting it once its position is open; None: nobody has stated it, which is not "none".
+    `tasks`: needed besides its position's.
     `made_for`: of a unit or a family of units, the assemblies that it was made for, as somebody has stated.
     `deposit_hundredths`: core deposit paid with the price; what of it is expected to be lost is in the price
     (`deposit_counted_hundredths`). `part_exchange_hundredths`: off a unit's price for the old one handed in.
@@ -257,7 +261,7 @@ class Part:
     cash_hundredths: int | None = None
     currency: str = ""
     days: Fraction = Fraction(0)
-    hours_hundredths: int = 0
+    hours_hundredths: int | None = None
     tasks: tuple[str, ...] = ()
     in_stock: bool = False
     conditions: tuple[Condition, ...] = ()
@@ -279,6 +283,8 @@ class Edge:
     shifts: part or edge -> chain kind, by `shift_um`. lays-open: task -> fault. has-none: the unit has no part at
     `position`; no target.
     `overrules`: does-not-fit edges that a fits or requires-machining edge answers, so that they rule nothing out.
+    `cash_hundredths`, `hours_hundredths`: None where nobody has stated them. A plain *fits* needs none of its own, its
+    work is its joint's; of machining, and of what names an operation or money, they are then not known.
     """
 
     id: str
@@ -290,8 +296,8 @@ class Edge:
     group: str = ""
     shift_um: int = 0
     uncertainty_um: int | None = None  # shifts: how far the true value may lie from it, either way; None: not stated
-    cash_hundredths: int = 0
-    hours_hundredths: int = 0
+    cash_hundredths: int | None = None
+    hours_hundredths: int | None = None
     days: Fraction = Fraction(0)
     tasks: tuple[str, ...] = ()
     operations: tuple[str, ...] = ()
@@ -317,7 +323,7 @@ class StatedFault(Term):
     of: str = ""
     odds: Fraction = Fraction(0)
     cash_hundredths: int = 0
-    hours_hundredths: int = 0
+    hours_hundredths: int | None = None
     shows: bool = True
     source: str = ""
 
@@ -327,7 +333,7 @@ class StatedInspection(Term):
     """A test before anything comes apart."""
 
     cash_hundredths: int = 0
-    hours_hundredths: int = 0
+    hours_hundredths: int | None = None
     settles: tuple[str, ...] = ()
     caution: str = ""
 
@@ -409,7 +415,7 @@ class OperationPrice:
     operation: str
     label: str
     cash_hundredths: int
-    hours_hundredths: int = 0
+    hours_hundredths: int | None = None
     days: Fraction = Fraction(0)
     tasks: tuple[str, ...] = ()
     work: str = ""
@@ -422,7 +428,7 @@ class StandardPartPrice:
     id: str
     designation: str
     cash_hundredths: int
-    hours_hundredths: int = 0
+    hours_hundredths: int | None = None
     days: Fraction = Fraction(0)
 
 

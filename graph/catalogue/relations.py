@@ -40,6 +40,12 @@ def ends_of(kind: str, source: str, target: str) -> Iterator[tuple[str, tuple[st
         yield target, (kind, undirected)
 
 
+def answers_in_one_note(mating: Edge, misfit: Edge) -> bool:
+    """Does one note say that the two parts do not fit as they are, and that they do after machining? Then the one
+    statement answers the other."""
+    return mating.kind == REQUIRES_MACHINING and mating.note != "" and mating.note == misfit.note
+
+
 STATE = "state of the part"  # beside what conditions ask: which states parts are in; no key of a condition reads so
 
 

@@ -139,7 +139,8 @@ def _price(fault: StatedFault | None, index: CatalogueIndex) -> str:
         return "not known, nobody has stated it"
     currency = index.catalogue.currency
     opened = words.listed([index.catalogue.tasks[one].label for one in index.laid_open_by(fault.id)])
-    own = f"{words.cash(fault.cash_hundredths, currency)} and {words.hours(fault.hours_hundredths)}"
+    hours = "hours not stated" if fault.hours_hundredths is None else words.hours(fault.hours_hundredths)
+    own = f"{words.cash(fault.cash_hundredths, currency)} and {hours}"
     return f"{own}{f', once open: {opened}' if opened else ''}"
 
 

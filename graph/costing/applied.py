@@ -197,8 +197,11 @@ def _with_hours(catalogue: Catalogue, record: Record) -> Catalogue:
     if not records:
         return catalogue
     shop = ShopHours.of(records)
-    learnt = {task.id: shop.learnt(task.id, task.hours_hundredths) for task in catalogue.tasks.values()}
-    tasks = {name: _moved_to(task, learnt[task.id].expected_hundredths) for name, task in catalogue.tasks.items()}
+    tasks = {
+        name: _moved_to(task, shop.learnt(task.id, task.hours_hundredths).expected_hundredths)
+        if task.hours_hundredths is not None else task
+        for name, task in catalogue.tasks.items()
+    }  # fmt: skip
     return replace(catalogue, tasks=tasks, fitting_hours=shop)
 
 

@@ -26,7 +26,7 @@ def stated_ranges(catalogue: Catalogue, route: AnsweredRoute) -> list[HoursRange
     for step in route.steps:
         if step.hours_hundredths:
             for stated in _stated(catalogue, step):
-                hours = stated.hours_hundredths
+                hours = stated.hours_hundredths or 0
                 low, high = stated.low_hours_hundredths, stated.high_hours_hundredths
                 less[step.source] = less.get(step.source, 0) + (0 if low is None else max(0, hours - low))
                 more[step.source] = more.get(step.source, 0) + (0 if high is None else max(0, high - hours))

@@ -74,7 +74,7 @@ def with_rates(catalogue: Catalogue, rates: Iterable[Rate]) -> tuple[Catalogue, 
 
 def _charged(done: TaskKind | OperationPrice, rates: Mapping[str, Rate]) -> int:
     """A difference below 0 takes from the cash at most what is there: the document knows no negative prices."""
-    return max(0, done.cash_hundredths + surcharge_hundredths(rates.values(), done.work, done.hours_hundredths))
+    return max(0, done.cash_hundredths + surcharge_hundredths(rates.values(), done.work, done.hours_hundredths or 0))
 
 
 def _with(catalogue: Catalogue, tasks: Mapping[str, TaskKind], operations: Mapping[str, OperationPrice]) -> Catalogue:

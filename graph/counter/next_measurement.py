@@ -168,7 +168,8 @@ def _usual_work(overlay: OverlayIndex, joint: str) -> tuple[str, Cost] | None:
     known = [prices[one] for one in JOINT_CHECKS[joint].usual_work if one in prices]
     if not known:
         return None
-    best = min(known, key=lambda one: (one.cash_hundredths * 100 + one.hours_hundredths * rate, one.operation))
+    known = [one for one in known if one.hours_hundredths is not None] or known
+    best = min(known, key=lambda one: (one.cash_hundredths * 100 + (one.hours_hundredths or 0) * rate, one.operation))
     return best.label, Cost(best.cash_hundredths, best.hours_hundredths, best.days, best.tasks)
 
 

@@ -182,7 +182,7 @@ class Shop:
             raise InvalidQuestion([Problem(one, told) for one in tried])
         found = self._asked(standing, question, with_changes=False)
         tasks = {name: task.hours_hundredths for name, task in standing.facts.catalogue.tasks.items()}
-        book = {**found.book_hours, **tasks}
+        book = {**found.book_hours, **{name: hours for name, hours in tasks.items() if hours is not None}}
         return CostedAnswer(standing.told(found.answer), found.conversion, standing.costed, book)
 
     def while_out(

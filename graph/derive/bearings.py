@@ -93,6 +93,6 @@ class StandardBearings:
                 id=f"{STANDARD}{bearing.designation}", label=f"Bearing {sizes} (ISO 15, {bearing.designation})",
                 kind="input-bearing", number=bearing.designation, condition="new",
                 cash_hundredths=price.cash_hundredths if price else None, days=price.days if price else Fraction(0),
-                hours_hundredths=price.hours_hundredths if price else 0, to_confirm=(life,) if rated else (),
+                hours_hundredths=price.hours_hundredths if price else None, to_confirm=(life,) if rated else (),
             )
         )  # fmt: skip

@@ -12,10 +12,13 @@ from graph.fits.model import Work
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """Cash and hours in hundredths, waiting days, and the tasks that the work needs (a visit is paid once)."""
+    """Cash and hours in hundredths, waiting days, and the tasks that the work needs (a visit is paid once).
+
+    `hours_hundredths`: None where the price list states none for some of the work.
+    """
 
     cash_hundredths: int = 0
-    hours_hundredths: int = 0
+    hours_hundredths: int | None = 0
     days: Fraction = Fraction(0)
     tasks: tuple[str, ...] = ()
 
@@ -30,7 +33,8 @@ class NotPriced(Exception):
 
 def cost_of(catalogue: Catalogue, works: Iterable[Work]) -> Cost:
     """The sum over the works. Raises NotPriced for the first that the price list lacks."""
-    cash = hours = 0
+    cash = 0
+    hours: int | None = 0
     days = Fraction(0)
     tasks: dict[str, None] = {}
     for work in works:
@@ -38,7 +42,7 @@ def cost_of(catalogue: Catalogue, works: Iterable[Work]) -> Cost:
         if price is None:
             raise NotPriced(work.operation)
         cash += price.cash_hundredths
-        hours += price.hours_hundredths
+        hours = None if hours is None or price.hours_hundredths is None else hours + price.hours_hundredths
         days = max(days, price.days)
         tasks.update(dict.fromkeys(price.tasks))
     return Cost(cash, hours, days, tuple(tasks))

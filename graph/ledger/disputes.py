@@ -2,8 +2,9 @@
 
 Two claims are in dispute when one note says that two parts fit at a joint (as they are, or after machining)
 and another says that they do not, when two notes give different millimetres for one dimension, or when two
-measurements of one thing are further apart than their uncertainties allow. A note that names another under
-`settles` sets that one's claim aside; nothing is deleted.
+measurements of one thing are further apart than their uncertainties allow. One note that says of a pair that it does
+not fit as it is but does after machining disputes nothing. A note that names another under `settles` sets that one's
+claim aside; nothing is deleted.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ SELECT ?a ?b ?joint ?yesNote ?yesEdge ?noNote ?noEdge WHERE {{
   VALUES ?yes {{ lay:Fits lay:RequiresMachining }}
   {{ GRAPH ?yesNote {{ ?yesEdge a ?yes ; lay:source ?a ; lay:target ?b ; lay:joint ?joint }} }}
   UNION {{ GRAPH ?yesNote {{ ?yesEdge a ?yes ; lay:source ?b ; lay:target ?a ; lay:joint ?joint }} }}
+  FILTER(?yesNote != ?noNote || ?yes = lay:Fits)
 }}"""
 
 _LENGTHS = f"""PREFIX lay: <{VOCABULARY}>
@@ -97,6 +99,7 @@ _SAYS: dict[Any, str] = {
     ox.NamedNode(f"{VOCABULARY}{name}"): says
     for name, says in (("Fits", FITS), ("RequiresMachining", FITS), ("DoesNotFit", DOES_NOT_FIT))
 }
+_MACHINED = ox.NamedNode(f"{VOCABULARY}RequiresMachining")
 Side = tuple[str, str, str]  # note, edge or thing, what it says
 Sides = dict[tuple[str, tuple[str, ...]], set[Side]]
 
@@ -150,6 +153,8 @@ def _find_fits_of(store: ox.Store, note: ox.NamedNode, found: Sides) -> None:
         for other, graph in _edges_between(store, *ends[:2]):
             of_other = {quad.object for quad in store.quads_for_pattern(other, _TYPE, None, graph)}
             contrary = {_SAYS[each] for each in of_other if each in _SAYS} - {says}
+            if graph == note and _MACHINED in (quad.object, *of_other):
+                continue  # one note: not as they are, but after machining
             if contrary and _ends_of(store, other, graph) in (ends, (ends[1], ends[0], ends[2])):
                 sides |= {(graph.value, _name(other), each) for each in contrary}
         if sides:

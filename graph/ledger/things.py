@@ -27,7 +27,8 @@ _TABLES = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewPart:
-    """A part or unit to be added. `kind`, `condition`: IRIs; `cash`: a decimal, in `currency`; `like`: a part's id."""
+    """A part or unit to be added. `kind`, `condition`: IRIs; `cash`: a decimal, in `currency`; `hours`: a decimal,
+    of fitting it, "" where not stated; `like`: a part's id."""
 
     id: str
     label: str
@@ -36,6 +37,7 @@ class NewPart:
     condition: str = ""
     cash: str = ""
     currency: str = ""
+    hours: str = ""
     like: str = ""
 
 
@@ -70,6 +72,9 @@ def part_triples(part: NewPart, base: str) -> Iterator[ox.Triple]:
         amount = ox.Literal(part.cash, datatype=ox.NamedNode(XSD + "decimal"))
         yield ox.Triple(subject, ox.NamedNode(LAY + "cash"), amount)
         yield ox.Triple(subject, ox.NamedNode(LAY + "currency"), ox.Literal(part.currency))
+    if part.hours:
+        hours = ox.Literal(part.hours, datatype=ox.NamedNode(XSD + "decimal"))
+        yield ox.Triple(subject, ox.NamedNode(LAY + "hours"), hours)
 
 
 def stated_parts(statements: str) -> Iterator[ox.Triple]:

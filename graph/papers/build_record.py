@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.sums import hours_of_step, least_hours
 from graph.answer.words import hours
 from graph.catalogue.model import Catalogue
 from graph.costing.jobs import AsBuilt, Job
@@ -74,13 +75,13 @@ def _work_done(route: AnsweredRoute, job: Job | None) -> Section:
     noted = (job.actual_hundredths if job else None) or {}
     rows = tuple(
         (
-            str(step.number), step.text, hours(step.hours_hundredths) if step.hours_hundredths else "",
+            str(step.number), step.text, hours_of_step(step),
             hours(noted[step.number]) if step.number in noted else "",
         )
         for step in route.steps
     )  # fmt: skip
     head = ("No", "Work", "Planned", "Actual")
-    total = ("", "Total", hours(route.hours_hundredths), hours(sum(noted.values())) if noted else "")
+    total = ("", "Total", least_hours(route), hours(sum(noted.values())) if noted else "")
     return Section("Work done", (Table(head, rows, (8, 130, 22, 22), (2, 3), total),))
 
 

@@ -15,8 +15,8 @@ from graph.answer.assumed import shortly, told_shortly
 from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
 from graph.answer.plain import IN_PLAIN_WORDS
 from graph.answer.status import PROVEN
-from graph.answer.sums import least_of, left_out, no_average
-from graph.answer.words import cash, days, hours, money, percent, priced
+from graph.answer.sums import hope_of, least_hours, least_of, left_out, no_average
+from graph.answer.words import cash, days, money, percent, priced
 from graph.costing.found import FoundOption
 from graph.costing.prices import half_up
 from graph.costing.spread import Spread
@@ -95,7 +95,7 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
         for said, amount in rows[: len(route.parts)]
         if not amount
     ]
-    shown.append((f"Labour, {hours(route.hours_hundredths)}{rate}", _labour(answer, labour)))
+    shown.append((f"Labour, {least_hours(route)}{rate}", _labour(answer, labour)))
     net = half_up(route.total * 100)
     label = f"Total, {AS_FAR_AS_KNOWN}" if route.assumptions else "Total"
     table = Table(("What", "Amount"), tuple(shown), (140, 42), (1,), (label, route.sums[0].words))
@@ -117,7 +117,7 @@ def _tax(answer: Answer, route: AnsweredRoute, details: Details, net_hundredths:
         return (Text("No tax is stated: the amounts are as they stand in the shop's own list."),)
     stated = Tax(details.tax_percent)
     tax = stated.on(net_hundredths)
-    hope = f"{'if ' if route.assumptions else ''}{least_of(route)}"
+    hope = f"{hope_of(route)}{least_of(route)}"
     return (
         Facts(
             (

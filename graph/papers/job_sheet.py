@@ -6,6 +6,7 @@ from graph.answer import words
 from graph.answer.assumed import shortly
 from graph.answer.measuring_sheet import measuring_sheet
 from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
+from graph.answer.sums import hours_of_step, least_hours
 from graph.answer.words import days, hours
 from graph.costing.jobs import Job, JobMeasurement
 from graph.papers.common import (
@@ -92,13 +93,13 @@ def _order_of_work(route: AnsweredRoute, job: Job | None) -> Section:
     rows = tuple(
         (
             BOX, str(step.number), _step_words(step),
-            hours(step.hours_hundredths) if step.hours_hundredths else "",
+            hours_of_step(step),
             hours(noted[step.number]) if step.number in noted else "",
         )
         for step in route.steps
     )  # fmt: skip
     head = ("Done", "No", "Work", "Planned", "Actual")
-    total = ("", "", "Total", hours(route.hours_hundredths), hours(sum(noted.values())) if noted else "")
+    total = ("", "", "Total", least_hours(route), hours(sum(noted.values())) if noted else "")
     return Section(ORDER_OF_WORK, (Table(head, rows, (11, 8, 128, 17, 17), (3, 4), total),))
 
 

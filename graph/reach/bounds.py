@@ -124,7 +124,8 @@ class PartsBound:
             said = self.index.said_of(one, other, joint.id)
             mating = [e.edge for e in said if e.edge.kind != DOES_NOT_FIT]
             if mating:
-                known = float(min(self._weigh_fitting(edge.cash_hundredths, edge.hours_hundredths) for edge in mating))
+                stated = ((edge.cash_hundredths or 0, edge.hours_hundredths or 0) for edge in mating)
+                known = float(min(self._weigh_fitting(cash, hours) for cash, hours in stated))
             else:
                 known = inf
             known = self._open[key] = min(known, self._remedy(one, other, joint)) if known else 0.0
@@ -169,10 +170,10 @@ class PartsBound:
 
     def _price(self, part: Part) -> float:
         if part.id in self.own:
-            return float(self._weigh_fitting(0, part.hours_hundredths))
+            return float(self._weigh_fitting(0, part.hours_hundredths or 0))
         if part.abstract or part.cash_hundredths is None:
             return inf
-        return float(self._weigh_fitting(part.cash_hundredths, part.hours_hundredths))
+        return float(self._weigh_fitting(part.cash_hundredths, part.hours_hundredths or 0))
 
 
 LOOKED_THROUGH = 20_000  # parts; more are not gone through for the sake of a bound

@@ -17,7 +17,10 @@ from fractions import Fraction
 from heapq import heapify, heappop, heappush
 from math import inf
 
+from graph.answer.assumed import assumption_lines
+from graph.answer.ground import Ground
 from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS, PROVEN, WeighedDocument, weigh
+from graph.answer.sums import is_at_least
 from graph.conversion.known import uncertain
 from graph.errors import InvalidQuestion, Problem
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
@@ -38,7 +41,8 @@ class Reached:
     """A unit that can be reached, with its cheapest route.
 
     `status`: what that is worth, as the answer to the pair says; `assumed`: how many of the route's picks assume
-    something; `known`: of how many of the `of` places and joints something is stated.
+    something; `known`: of how many of the `of` places and joints something is stated; `at_least`: something of what it
+    takes has no price, hours or rate.
     """
 
     unit: str
@@ -49,6 +53,7 @@ class Reached:
     assumed: int = 0
     known: int = 0
     of: int = 0
+    at_least: bool = False
 
 
 @dataclass(slots=True)
@@ -248,10 +253,12 @@ class _Exploration:
         doubtful = uncertain(conversion)
         picked = [*route.picks.values(), *route.links.values()]
         places = [*(p.candidates for p in conversion.positions), *(j.links for j in conversion.joints)]
+        ground = Ground(conversion, reading.catalogue, reading, self.index)
         return Reached(
             unit, self.index.catalogue.parts[unit].label, _value(route, self.question.objective), route,
             ASSEMBLY_NOT_STATED if reading.asks else weighed.status, sum(one in doubtful for one in picked),
             sum(any(not choice.assumed for choice in choices) for choices in places), len(places),
+            is_at_least(ground, route, assumption_lines(ground, route)),
         )  # fmt: skip
 
 

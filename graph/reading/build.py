@@ -9,9 +9,10 @@ from typing import Any, TypeVar
 from graph.catalogue.model import CONTAINS, SHIFTS, ChainKind, Edge
 from graph.conversion.document import Candidate, CandidateOrLink, Chain, Joint, Link, Position
 from graph.reading.conditions import FAILS, TO_CONFIRM, Settled
+from graph.reading.faults import stated_faults
 from graph.reading.found import Found, Neighbourhood
 from graph.reading.lengths import Lacking, Lengths
-from graph.reading.links import Way, is_work_without_a_price
+from graph.reading.links import Way
 from graph.reading.model import COMES_WITH, FROM_DONOR, NOT_KNOWN, PART_NEEDED, CandidateOrigin, LeftOut, LinkOrigin
 from graph.reading.needs import EXTRA, Needs, Providers
 from graph.reading.prune import Pruned
@@ -19,6 +20,7 @@ from graph.reading.sieve import Sieve
 from graph.reading.tally import Tally
 from graph.reading.tasks import UnitTasks
 from graph.reading.units import TO_BUY, UNIT, AskedUnit, position_of
+from graph.reading.untold import lacking_of_fault
 
 Picked = TypeVar("Picked", Candidate, Link)
 NOT_NEEDED = "not needed"
@@ -210,9 +212,22 @@ class Writer:
             self.written.unsettled.setdefault(text, {})[choice] = None
         return {"assumed": bool(unsettled or open_), "unmeasured": open_}
 
+    def _lacks_figures(self, tally: Tally, tasks: Iterable[str]) -> bool:
+        """Does the choice take hours or money that nobody has stated? Then no route may win by it."""
+        return bool(tally.untold) or not self.work.all_stated(tasks)
+
+    def _add_faults(self, tally: Tally, position: str, found: Found) -> bool:
+        """What nobody has stated of putting right what may be worn in it; whether getting there is stated."""
+        index = self.sieve.index
+        faults = list(stated_faults(index, position, found))
+        tally.lack(*(what for fault in faults for what in lacking_of_fault(fault)))
+        return self.work.all_stated(self.work.here(t for fault in faults for t in index.laid_open_by(fault.id)))
+
     def write_every_job(self, tasks: tuple[str, ...], label: str) -> None:
         """A place of its own for the work of every such job, so that each route does it, once."""
-        only = Candidate(id=EVERY_JOB, label=label, part=EVERY_JOB, as_found=True, tasks=self.work.here(tasks))
+        here = self.work.here(tasks)
+        assumed = not self.work.all_stated(here)
+        only = Candidate(id=EVERY_JOB, label=label, part=EVERY_JOB, as_found=True, tasks=here, assumed=assumed)
         self.written.candidates[EVERY_JOB] = CandidateOrigin(None, (), EVERY_JOB)
         self.written.positions.append(Position(EVERY_JOB, EVERY_JOB, label, (only,)))
 
@@ -220,9 +235,10 @@ class Writer:
         if found.gap is not None:
             return self._supposed(position, fit_tasks, found)
         part = self.sieve.part(found.part)
-        tally = Tally(self.sieve)
+        tally, reached = Tally(self.sieve), True
         if found.as_found:
             tally.add_standing(part)
+            reached = self._add_faults(tally, position, found)
         else:
             tally.need_tasks(fit_tasks)
             tally.add_part(part, at_hand=found.how in (COMES_WITH, FROM_DONOR))
@@ -231,11 +247,15 @@ class Writer:
         for edge in found.edges:
             tally.add_edge(edge, floored=not found.unit)
         id_ = f"{position}/{part.id}"
-        self.written.candidates[id_] = CandidateOrigin(part, found.edges, found.how, tuple(tally.shifts))
+        self.written.candidates[id_] = CandidateOrigin(
+            part, found.edges, found.how, tuple(tally.shifts), tuple(tally.untold), tuple(tally.general)
+        )
         self._put_on_record(id_, tally)
         self.providers.add(id_, (part.id, *(edge.id for edge in found.edges)))
         open_ = self._left_open(id_, part.id, self._lengths.lacking(found)) if self._lengths else ()
         fields = {**self._fields(tally), **self._uncertain(id_, tally, open_)}
+        if not reached or self._lacks_figures(tally, fields["tasks"]):
+            fields["assumed"] = True
         return Candidate(id=id_, label=part.label, part=part.id, as_found=found.as_found, **fields)
 
     def _nothing_known(self, position: str, place: str) -> Candidate:
@@ -251,12 +271,16 @@ class Writer:
         tally.add_part(part)
         place, without = f"{EXTRA}/{part_id}", f"{EXTRA}/{part_id}/none"
         self.written.candidates[without] = CandidateOrigin(None, (), NOT_NEEDED)
-        self.written.candidates[place] = CandidateOrigin(part, (), "needed", tuple(tally.shifts))
+        self.written.candidates[place] = CandidateOrigin(
+            part, (), "needed", tuple(tally.shifts), tuple(tally.untold), tuple(tally.general)
+        )
         self._put_on_record(place, tally)
         self.providers.add_loose(place, part_id)
         empty = Candidate(id=without, label=f"no {part.label}", part=without, as_found=True)
         open_ = self._left_open(place, part_id, self._lengths.of_part(part_id)) if self._lengths else ()
         fields = {**self._fields(tally), **self._uncertain(place, tally, open_)}
+        if self._lacks_figures(tally, fields["tasks"]):
+            fields["assumed"] = True
         filled = Candidate(id=place, label=part.label, part=part_id, **fields)
         self.written.positions.append(Position(place, EXTRA, part.label, (empty, filled)))
 
@@ -286,7 +310,9 @@ class Writer:
         tally.confirm(*way.doubts)
         if way.disputed:
             tally.confirm("disputed: measure it before relying on it")
-        self.written.links[way.id] = LinkOrigin(way.edges, tuple(parts), way.disputed, tuple(tally.shifts))
+        self.written.links[way.id] = LinkOrigin(
+            way.edges, tuple(parts), way.disputed, tuple(tally.shifts), tuple(tally.untold), tuple(tally.general)
+        )
         self._put_on_record(way.id, tally)
         own = tuple(part for part in way.via if part not in self._extra and part not in self._home)
         self.providers.add(way.id, (*(edge.id for edge in way.edges), *own))
@@ -295,7 +321,7 @@ class Writer:
             one for part in own if self._lengths for one in self._left_open(way.id, part, self._lengths.of_part(part))
         ]
         fields = {**self._fields(tally), **self._uncertain(way.id, tally, tuple(dict.fromkeys(open_)), way.doubts)}
-        free = self._lengths is not None and any(map(is_work_without_a_price, way.edges))
+        free = self._lacks_figures(tally, fields["tasks"])
         fields["assumed"] = fields.get("assumed", False) or way.assumed or free or self._hangs_on_a_gap(way)
         return Link(
             id=way.id,

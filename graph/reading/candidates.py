@@ -191,7 +191,7 @@ class _Reached:
 
     def _least_doubt(self, edge: Edge) -> tuple[int, int, int, str]:
         doubts = sum(one.state == TO_CONFIRM for one in self.sieve.settle(edge.conditions))
-        return doubts, edge.cash_hundredths, edge.hours_hundredths, edge.id
+        return doubts, edge.cash_hundredths or 0, edge.hours_hundredths or 0, edge.id
 
     def _closers(self, fresh: list[tuple[str, str]], left_open: int) -> list[tuple[str, str]]:
         added = []

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.catalogue.model import StatedFault
+from graph.catalogue.model import StatedFault, StatedInspection
 from graph.conversion.document import Fault, Inspection
 from graph.lookups.index import CatalogueIndex
-from graph.reading.found import Neighbourhood
+from graph.reading.found import Found, Neighbourhood
 from graph.reading.tasks import UnitTasks
 
 
@@ -19,10 +19,14 @@ def read_faults(index: CatalogueIndex, around: Neighbourhood, work: UnitTasks) -
             held = around.positions[position][part]
             if not held.as_found:
                 continue
-            for of in ("", *index.lineage(part), *index.lineage(held.unit)):
-                for known in index.faults_at(position, of):
-                    found[known.id] = _fault(index, known, work)
+            found.update((known.id, _fault(index, known, work)) for known in stated_faults(index, position, held))
     return tuple(found[fault] for fault in sorted(found))
+
+
+def stated_faults(index: CatalogueIndex, position: str, held: Found) -> Iterable[StatedFault]:
+    """What may be worn of a part that is found at the position."""
+    for of in ("", *index.lineage(held.part), *index.lineage(held.unit)):
+        yield from index.faults_at(position, of)
 
 
 def _fault(index: CatalogueIndex, known: StatedFault, work: UnitTasks) -> Fault:
@@ -32,18 +36,27 @@ def _fault(index: CatalogueIndex, known: StatedFault, work: UnitTasks) -> Fault:
         position=known.position,
         odds=known.odds,
         cash_hundredths=known.cash_hundredths,
-        hours_hundredths=known.hours_hundredths,
+        hours_hundredths=known.hours_hundredths or 0,
         reach=work.here(index.laid_open_by(known.id)),
         shows=known.shows,
     )
 
 
 def read_inspections(index: CatalogueIndex, faults: Iterable[Fault]) -> tuple[Inspection, ...]:
-    """The tests that settle at least one of the faults."""
+    """The tests that settle at least one of the faults; none whose hours nobody has stated, it would look free."""
     asked = {fault.id for fault in faults}
-    tests = {test for fault in asked for test in index.inspections_of(fault)}
     return tuple(
         Inspection(known.id, known.label, known.cash_hundredths, known.hours_hundredths, settles)
-        for known in (index.catalogue.inspections[one] for one in sorted(tests))
-        if (settles := tuple(fault for fault in known.settles if fault in asked))
+        for known in _tests(index, asked)
+        if known.hours_hundredths is not None and (settles := tuple(fault for fault in known.settles if fault in asked))
     )
+
+
+def list_untimed(index: CatalogueIndex, faults: Iterable[Fault]) -> tuple[StatedInspection, ...]:
+    """The tests of the faults of which nobody has stated how long they take."""
+    return tuple(one for one in _tests(index, {fault.id for fault in faults}) if one.hours_hundredths is None)
+
+
+def _tests(index: CatalogueIndex, faults: set[str]) -> list[StatedInspection]:
+    names = {test for fault in faults for test in index.inspections_of(fault)}
+    return [index.catalogue.inspections[one] for one in sorted(names)]

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise, product
 
-from graph.catalogue.model import DOES_NOT_FIT, FITS, REQUIRES_MACHINING, Edge, JointKind
+from graph.catalogue.model import DOES_NOT_FIT, FITS, Edge, JointKind
+from graph.catalogue.relations import answers_in_one_note
 from graph.lookups.findings import COMPUTED
 from graph.lookups.index import CatalogueIndex, Statement
 from graph.reading.conditions import TO_CONFIRM
@@ -56,11 +57,6 @@ class Way:
     estimated: bool = False
 
 
-def is_work_without_a_price(edge: Edge) -> bool:
-    """Is it machining of which nobody has stated what it takes: neither money, nor hours, nor what is opened for it?"""
-    return edge.kind == REQUIRES_MACHINING and not (edge.cash_hundredths or edge.hours_hundredths or edge.tasks)
-
-
 @dataclass(slots=True)
 class Matings:
     """Judges, once per pair and question, what is said of two parts at a joint."""
@@ -96,8 +92,12 @@ class Matings:
         return self._weigh(first, second, joint, stands, against, doubted)
 
     def _without_answered(self, kept: list[Statement], joint: str) -> list[Statement]:
-        """Without the *does not fit* that another statement of the pair names as overruled."""
-        by = {name: one.edge for one in kept if one.edge.kind != DOES_NOT_FIT for name in one.edge.overrules}
+        """Without the *does not fit* that another statement of the pair overrules, or answers in the same note."""
+        mating = [one.edge for one in kept if one.edge.kind != DOES_NOT_FIT]
+        by = {name: edge for edge in mating for name in edge.overrules}
+        for one in kept if mating else ():
+            if one.edge.kind == DOES_NOT_FIT:
+                by.update((one.edge.id, edge) for edge in mating if answers_in_one_note(edge, one.edge))
         for one in kept:
             if one.edge.id in by:
                 text = f"{self.sieve.say(one.edge)} ({one.edge.reason}): overruled by {self.sieve.say(by[one.edge.id])}"

@@ -39,23 +39,31 @@ NOTHING_TO_DO = "nothing to do here"
 class CandidateOrigin:
     """Where a candidate came from. `part` is None for the place that stays empty ("not needed").
 
-    `shifts`: the *shifts* edges behind what it moves.
+    `shifts`: the *shifts* edges behind what it moves. `untold`: its hours and prices that nobody has stated, in words.
+    `general`: whose hours stand for its own, in words.
     """
 
     part: Part | None
     edges: tuple[Edge, ...]
     how: str
     shifts: tuple[Edge, ...] = ()
+    untold: tuple[str, ...] = ()
+    general: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class LinkOrigin:
-    """The edges that a link was read from, in order along it, the parts between, and the *shifts* edges behind it."""
+    """The edges that a link was read from, in order along it, the parts between, and the *shifts* edges behind it.
+
+    `untold`, `general`: as for a candidate.
+    """
 
     edges: tuple[Edge, ...]
     via: tuple[Part, ...] = ()
     disputed: bool = False
     shifts: tuple[Edge, ...] = ()
+    untold: tuple[str, ...] = ()
+    general: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,12 +24,12 @@ from graph.reading.build import Writer, Written, only_judged, only_judged_links
 from graph.reading.candidates import read_neighbourhood
 from graph.reading.demanded import Judged, read_demands
 from graph.reading.doubts import Doubted, Doubts
-from graph.reading.faults import read_faults, read_inspections
+from graph.reading.faults import list_untimed, read_faults, read_inspections
 from graph.reading.fitting import with_fitting_hours
 from graph.reading.found import Neighbourhood
 from graph.reading.lengths import Lengths
 from graph.reading.links import Matings, Way, read_ways
-from graph.reading.model import NOT_KNOWN, EdgeDispute, LeftOut, NearMiss, OpenJoint
+from graph.reading.model import NO_PRICE, NOT_KNOWN, EdgeDispute, LeftOut, NearMiss, OpenJoint
 from graph.reading.needs import Needs
 from graph.reading.outcome import Reading
 from graph.reading.prune import Pruned, prune
@@ -42,10 +42,14 @@ from graph.reading.tried import with_tried_odds, with_tried_prices
 from graph.reading.units import read_units
 
 
-def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *, derive: bool = True) -> Reading:
+def read_conversion(
+    catalogue: Catalogue | CatalogueIndex, question: Question, *, derive: bool = True,
+    unpriced: frozenset[str] = frozenset(),
+) -> Reading:  # fmt: skip
     """The conversion document of the question, and where everything in it came from.
 
     `derive`: take in the edges that follow from measurements (graph/derive) beside those that notes state.
+    `unpriced`: parts, and places whose part to suit, that count as costing nothing where nobody has priced them.
 
     Hand in a CatalogueIndex, kept from question to question, where speed matters: a bare catalogue is indexed anew.
     The same facts and question give the same document, whatever order the facts came in.
@@ -59,7 +63,7 @@ def read_conversion(catalogue: Catalogue | CatalogueIndex, question: Question, *
     if derive:
         index = with_derived(index, question)
     assembly, asks = settle_assembly(index, question)
-    sieve = Sieve(index, question, assembly.no_use_for if assembly else ())
+    sieve = Sieve(index, question, assembly.no_use_for if assembly else (), unpriced)
     around = read_neighbourhood(sieve, assembly)
     matings = Matings(sieve)
     ways = read_ways(sieve, around, matings)
@@ -129,7 +133,8 @@ def _with_supposed(
 ) -> tuple[Neighbourhood, dict[str, list[Way]]]:
     """What is left where nothing is assumed; and all ways, once what is supposed stands among the parts."""
     stated, left = _closed_as_stated(sieve, around, stated_ways)
-    put_off = add_supposed(around, stated, left, _remedies(sieve).has_price)
+    remedies = _remedies(sieve)
+    put_off = add_supposed(around, stated, left, lambda p: p.id in sieve.unpriced or remedies.has_price(p))
     ways = _with_assumed(sieve, assembly, around, matings, stated_ways)
     while put_off:
         open_at = places_open(around, _closed_as_stated(sieve, around, ways)[1])
@@ -139,6 +144,10 @@ def _with_supposed(
         put_off.remove(wanted)
         suppose(around, wanted)
         ways = _with_assumed(sieve, assembly, around, matings, stated_ways)
+    for gap in put_off:
+        place = gap.position
+        text = f"{place.label} to suit: nobody has stated what one costs; price the kind, or a part that fits"
+        sieve.leave_out(LeftOut(place.id, "part", place.id, NO_PRICE, text))
     return stated, ways
 
 
@@ -205,6 +214,9 @@ def _conversion(
 ) -> Conversion:  # fmt: skip
     known = index.catalogue
     faults = read_faults(index, around, writer.work)
+    for test in list_untimed(index, faults):
+        text = f"{test.label}: nobody has stated how long it takes, so it is not weighed as a look"
+        writer.sieve.leave_out(LeftOut(test.id, "inspection", test.id, NOT_KNOWN, text))
     reach = {task for fault in faults for task in fault.reach} | doubted.tasks()
     chains = writer.chains()
     measured = frozenset(chain.id for chain in chains)

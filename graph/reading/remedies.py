@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from statistics import median_low
 
-from graph.catalogue.model import Catalogue, JointKind, Part, PositionKind
+from graph.catalogue.model import Catalogue, JointKind, OperationPrice, Part, PositionKind, TaskKind
 from graph.lookups.change import Change
 from graph.lookups.index import CatalogueIndex
 
@@ -35,10 +35,10 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True)
 class UsualPrice:
-    """What a part of a kind usually costs and how long fitting it takes; `source` in words."""
+    """What a part of a kind usually costs and how long fitting it takes (None: too few say); `source` in words."""
 
     cash_hundredths: int
-    hours_hundredths: int
+    hours_hundredths: int | None
     source: str
 
 
@@ -62,7 +62,9 @@ class Remedies:
         for kind in position.part_kinds:
             price = self._prices.of(self._index, kind)
             if price is not None:
-                return self._with_rate(Remedy(text, price.cash_hundredths, price.hours_hundredths, price.source))
+                hours = self._hours_for(kind, joints) if price.hours_hundredths is None else price.hours_hundredths
+                remedy = Remedy(text, price.cash_hundredths, hours or 0, price.source)
+                return self._with_rate(remedy if hours is not None else remedy.with_unpriced(no_hours))
         for kind in position.part_kinds:
             usual = self._index.catalogue.part_kinds[kind]
             if usual.usual_cash_hundredths is not None:
@@ -83,7 +85,8 @@ class Remedies:
         price = self._prices.of(self._index, joint.remedy_kind) if joint.remedy_kind else None
         if price is not None:
             hours = price.hours_hundredths if joint.remedy_hours_hundredths is None else joint.remedy_hours_hundredths
-            yield Remedy(joint.remedy, price.cash_hundredths, hours, price.source)
+            remedy = Remedy(joint.remedy, price.cash_hundredths, hours or 0, price.source)
+            yield remedy if hours is not None else remedy.with_unpriced(f"hours of {joint.remedy}")
 
     def _worked(self, joint: JointKind) -> Iterable[Remedy]:
         """All its operations, as the price list has them, with the visits they need."""
@@ -94,8 +97,12 @@ class Remedies:
                 self._index.catalogue.tasks[task] for task in sorted({task for one in done for task in one.tasks})
             ]
             cash = sum(one.cash_hundredths for one in done) + sum(one.cash_hundredths for one in visits)
-            hours = sum(one.hours_hundredths for one in done) + sum(one.hours_hundredths for one in visits)
-            yield Remedy(", ".join(one.label for one in done), cash, hours, "the shop's price list")
+            works: list[OperationPrice | TaskKind] = [*done, *visits]
+            hours = sum(one.hours_hundredths or 0 for one in works)
+            lacks = (f"hours of {one.label}" for one in works if one.hours_hundredths is None)
+            yield Remedy(", ".join(one.label for one in done), cash, hours, "the shop's price list").with_unpriced(
+                *lacks
+            )
 
     def _usual(self, joint: JointKind) -> Remedy:
         cash, hours = joint.remedy_cash_hundredths, joint.remedy_hours_hundredths
@@ -145,7 +152,9 @@ def _median_price(index: CatalogueIndex, kind: str) -> UsualPrice | None:
     if len(priced) < FEWEST_PRICES:
         return None
     cash = median_low([part.cash_hundredths or 0 for part in priced])
-    hours = median_low([part.hours_hundredths for part in priced])
+    told = [part.hours_hundredths for part in priced if part.hours_hundredths is not None]
+    usual = index.catalogue.part_kinds[kind].usual_hours_hundredths if kind in index.catalogue.part_kinds else None
+    hours = median_low(told) if len(told) >= FEWEST_PRICES else usual
     return UsualPrice(cash, hours, f"the median of {len(priced)} prices of this shop")
 
 

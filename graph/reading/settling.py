@@ -42,7 +42,7 @@ class Looks:
         )
         minutes = [one.minutes for one in settles if one.minutes is not None]
         if not settles or len(minutes) < len(settles):
-            return (), tuple(settles) or tuple(self._by_sight({pair[0] for pair in pairs}))
+            return (), tuple(settles) or tuple(self._by_sight(pairs))
         hours = ceil(sum(minutes) * Fraction(100, 60))
         return (Inspection(id_, f"measure: {text}", 0, hours, (fault,), opened),), tuple(settles)
 
@@ -57,8 +57,12 @@ class Looks:
             return Settling(look, quantity, part, FACE_TOOL, FACE_MINUTES)
         return Settling(look, quantity, part, known.usual_tool if known else "", known.minutes if known else None)
 
-    def _by_sight(self, joints: Iterable[str]) -> Iterable[Settling]:
-        """Where nothing can be measured: when it comes to light, as the kind of joint says."""
-        for joint in sorted(joints):
+    def _by_sight(self, pairs: Sequence[tuple[str, str, str]]) -> Iterable[Settling]:
+        """Where nothing can be measured: when it comes to light, as the kind of joint says, of the part that all the
+        pairs have, else of the first."""
+        for joint in sorted({pair[0] for pair in pairs}):
+            met = [pair[1:] for pair in pairs if pair[0] == joint]
+            shared = set(met[0]).intersection(*met[1:])
+            of = min(shared) if len(shared) == 1 else met[0][0]
             if self._catalogue.joint_kinds[joint].found_out:
-                yield Settling("", "", "", self._catalogue.joint_kinds[joint].found_out)
+                yield Settling("", "", of, self._catalogue.joint_kinds[joint].found_out)

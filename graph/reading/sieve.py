@@ -20,8 +20,13 @@ FLOORED = MATING | {REPLACES}  # statements that one part can stand in for, or m
 class Sieve:
     """One question put to one catalogue; every part and edge is judged once."""
 
-    def __init__(self, index: CatalogueIndex, question: Question, no_use_for: Iterable[str] = ()):
-        """`no_use_for`: part kinds that the kind of job has no use for."""
+    def __init__(
+        self, index: CatalogueIndex, question: Question, no_use_for: Iterable[str] = (),
+        unpriced: frozenset[str] = frozenset(),
+    ):  # fmt: skip
+        """`no_use_for`: part kinds that the kind of job has no use for. `unpriced`: parts that may be used though
+        nobody has priced them."""
+        self.unpriced = unpriced
         self.index = index
         self.question = question
         self.own = frozenset(question.own)
@@ -52,7 +57,7 @@ class Sieve:
         A missing price is no price of nothing: the cheapest route must not rest on it.
         """
         part = self.part(part_id)
-        if part.cash_hundredths is None and part_id not in self.own:
+        if part.cash_hundredths is None and part_id not in self.own and part_id not in self.unpriced:
             text = f"{part.label}: no price is noted; give it one, or ask with it in hand"
             self.leave_out(LeftOut(part_id, "part", where, NO_PRICE, text))
             return False

@@ -10,6 +10,7 @@ from typing import Any
 from graph.catalogue.model import SHIFTS, Condition, Edge, Part
 from graph.reading.conditions import FAILS, TO_CONFIRM, Settled
 from graph.reading.sieve import Sieve
+from graph.reading.untold import fitting_hours, lacking_of_edge, lacking_of_part
 
 IN_HAND = Fraction(0)
 
@@ -32,20 +33,34 @@ class Tally:
     operations: dict[str, None] = field(default_factory=dict)
     to_confirm: dict[str, None] = field(default_factory=dict)
     settled: dict[Settled, None] = field(default_factory=dict)
+    untold: dict[str, None] = field(default_factory=dict)  # hours and prices that nobody has stated, in words
+    general: dict[str, None] = field(default_factory=dict)  # hours that a family or kind states in their place
 
     def add_part(self, part: Part, at_hand: bool = False) -> None:
         """A part that is bought, taken from the shelf or brought along, with fitting it.
 
         `at_hand`: it comes with one of the units, so it costs nothing to get.
         """
-        at_hand = at_hand or part.id in self.sieve.own
+        came_with_a_unit, at_hand = at_hand, at_hand or part.id in self.sieve.own
         if not at_hand:
             self.cash_hundredths += part.cash_hundredths or 0
             if not part.in_stock:
                 self.days = max(self.days, part.days)
-        self.hours_hundredths += part.hours_hundredths
+        self._add_fitting(part, came_with_a_unit)
         self.need_tasks(part.tasks)
         self.add_standing(part)
+
+    def _add_fitting(self, part: Part, came_with_a_unit: bool) -> None:
+        hours, whose = fitting_hours(self.sieve.index, part)
+        self.hours_hundredths += hours or 0
+        if hours is None and not came_with_a_unit:
+            self.lack(lacking_of_part(part))
+        if whose:
+            self.general[f"hours {whose}"] = None
+
+    def lack(self, *what: str) -> None:
+        """Hours or a price of the choice that nobody has stated."""
+        self.untold.update(dict.fromkeys(what))
 
     def add_standing(self, part: Part) -> None:
         """What holds of a part even where it stays in its place: side effects, conditions, notes."""
@@ -56,8 +71,9 @@ class Tally:
 
     def add_edge(self, edge: Edge, floored: bool = True) -> None:
         """A statement that the choice rests on, with its work and side effects."""
-        self.cash_hundredths += edge.cash_hundredths
-        self.hours_hundredths += edge.hours_hundredths
+        self.cash_hundredths += edge.cash_hundredths or 0
+        self.hours_hundredths += edge.hours_hundredths or 0
+        self.lack(*lacking_of_edge(edge, self.sieve.say(edge)))
         self.days = max(self.days, edge.days)
         self.irreversible |= edge.irreversible
         self.need_tasks(edge.tasks)

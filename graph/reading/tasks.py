@@ -63,6 +63,10 @@ class UnitTasks:
         with_all_before(self.here(tasks), after)
         return tuple(self._as_task(self._known(task), needed[task]) for task in sorted(needed))
 
+    def all_stated(self, tasks: Iterable[str]) -> bool:
+        """Has somebody stated the hours of these tasks and of all that they come after?"""
+        return all(self._known(task.id).hours_hundredths is not None for task in self.closed(tasks))
+
     def strip(self, donor: Part, tasks: Iterable[str]) -> tuple[str, ...]:
         """The bench work that frees a part of the donor, as tasks of their own: paid once for all it gives.
 
@@ -106,4 +110,4 @@ class UnitTasks:
 
     @staticmethod
     def _as_task(known: TaskKind, after: tuple[str, ...]) -> Task:
-        return Task(known.id, known.label, after, known.cash_hundredths, known.hours_hundredths, known.days)
+        return Task(known.id, known.label, after, known.cash_hundredths, known.hours_hundredths or 0, known.days)

@@ -49,9 +49,10 @@ class WearPrices:
     def of_visits(self, visits: Iterable[TaskKind]) -> OwnPrice:
         """Work that is sent out. One without a price has none that is known."""
         every = list(visits)
-        cash = [one.cash_hundredths for one in every]
+        cash, told = [one.cash_hundredths for one in every], [one.hours_hundredths for one in every]
+        hours = [one for one in told if one is not None]
         return OwnPrice(
-            sum(cash) if all(cash) else None, sum(one.hours_hundredths for one in every),
+            sum(cash) if all(cash) else None, sum(hours) if len(hours) == len(told) else None,
             ", ".join(one.label for one in every),
         )  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""Takes one statement out of the demo at a time: what it says is there, fits, moves, costs, or was measured."""
+"""Takes one statement out of the demo at a time: what it says is there, fits, moves, costs, takes or measures."""
 
 from __future__ import annotations
 
@@ -13,8 +13,14 @@ from tests.demo.shop import catalogue, index
 
 POSITIVE = (CONTAINS, FITS, REQUIRES_MACHINING, REPLACES, SHIFTS)
 CONTEXT = {"torque_nm": 180, "tools": ("press", "puller", "lathe"), "duty": "road", "year": 1990}
+EVERY_PAIR = "every pair"  # of what may stand behind any computed edge
 Pair = tuple[str, str, str]  # gearbox, engine, vehicle or ""
-Forgotten = tuple[str, str]  # the table of the catalogue, and the id
+Forgotten = tuple[str, str]  # the table of the catalogue, and the id; of one figure: the table, a colon and the figure
+FIGURES = {
+    "parts": ("hours_hundredths",), "edges": ("hours_hundredths", "cash_hundredths"), "tasks": ("hours_hundredths",),
+    "faults": ("hours_hundredths",), "operation_prices": ("hours_hundredths",),
+    "standard_prices": ("hours_hundredths",),
+}  # fmt: skip
 
 
 def pairs() -> list[Pair]:
@@ -45,15 +51,28 @@ def statements() -> list[Forgotten]:
     edges = [("edges", name) for name, edge in known.edges.items() if edge.kind in POSITIVE]
     prices = [("parts", name) for name, part in known.parts.items() if part.cash_hundredths is not None]
     measured = [("measurements", name) for name in known.measurements]
-    return sorted([*edges, *prices, *measured])
+    return sorted([*edges, *prices, *measured, *figures()])
+
+
+def figures() -> list[Forgotten]:
+    """The hours that somebody has stated, and what work costs that an edge asks for."""
+    known = catalogue()
+    return sorted(
+        (f"{table}:{figure}", name)
+        for table, wanted in FIGURES.items() for figure in wanted
+        for name, thing in getattr(known, table).items()
+        if getattr(thing, figure) is not None and (figure == "hours_hundredths" or thing.kind == REQUIRES_MACHINING)
+    )  # fmt: skip
 
 
 def about(forgotten: Forgotten) -> set[str]:
     """The parts and units that the statement speaks of."""
-    table, name = forgotten
+    table, name = forgotten[0].partition(":")[0], forgotten[1]
     known = catalogue()
-    if table == "parts":
+    if table in ("parts", "tasks", "faults"):
         return {name}
+    if table in ("operation_prices", "standard_prices"):
+        return {EVERY_PAIR}
     if table == "measurements":
         return {known.measurements[name].of}
     return {known.edges[name].source, known.edges[name].target}
@@ -61,10 +80,12 @@ def about(forgotten: Forgotten) -> set[str]:
 
 def without(forgotten: Forgotten) -> CatalogueIndex:
     """The demo as if nobody had said it."""
-    table, name = forgotten
+    (table, _, figure), name = forgotten[0].partition(":"), forgotten[1]
     known: Catalogue = catalogue()
     rest = dict(getattr(known, table))
-    if table == "parts":
+    if figure:
+        rest[name] = replace(rest[name], **{figure: None})
+    elif table == "parts":
         rest[name] = replace(rest[name], cash_hundredths=None)
     else:
         del rest[name]
@@ -88,6 +109,7 @@ def _read_of(pair: Pair) -> frozenset[str]:
         parts = {one.part for position in conversion.positions for one in position.candidates}
         parts.update(part for joint in conversion.joints for link in joint.links for part in link.via)
         links = {link.id for joint in conversion.joints for link in joint.links}
+        links |= {EVERY_PAIR, *(task.id for task in conversion.tasks), *(fault.id for fault in conversion.faults)}
         known = (*(one for one in (*parts, *pair) if one in catalogue().parts),)
         _KEPT[pair] = frozenset({*links, *(family for part in known for family in index().lineage(part))})
     return _KEPT[pair]

@@ -41,7 +41,14 @@ def priced(**cash: int) -> CatalogueIndex:
     """The demo's facts with more on the price list: cash in hundredths by operation."""
     whole = catalogue()
     prices = {
-        name: OperationPrice(id=name, operation=name, label=name, cash_hundredths=amount, tasks=("machine-shop-visit",))
+        name: OperationPrice(
+            id=name,
+            operation=name,
+            label=name,
+            cash_hundredths=amount,
+            hours_hundredths=0,
+            tasks=("machine-shop-visit",),
+        )
         for name, amount in ((key.replace("_", "-"), value) for key, value in cash.items())
     }
     return CatalogueIndex(replace(whole, operation_prices={**whole.operation_prices, **prices}))

@@ -58,6 +58,18 @@ def test_fits_against_does_not_fit_is_shown_best_evidence_first(view: View) -> N
     assert not dispute.settled
 
 
+@pytest.mark.parametrize("notes", [1, 2])
+def test_one_note_that_says_not_as_they_are_but_after_machining_disputes_nothing(view: View, notes: int) -> None:
+    as_it_is, after = edge("e1", "DoesNotFit", "bearing", "shaft"), edge("e2", "RequiresMachining", "bearing", "shaft")
+    said = [as_it_is + after] if notes == 1 else [as_it_is, after]
+    written = [view.ledger.append(Draft(text="2 mm too long; ground off", statements=one)) for one in said]
+
+    found = list_disputes(view, RANKS)
+
+    assert len(found) == notes - 1
+    assert list_disputes(view, RANKS, among={written[0].iri}) == found
+
+
 def test_two_measurements_apart_are_a_dispute_and_equal_ones_are_not(view: View) -> None:
     for thing, mm in (("plate", "12.0"), ("plate", "12.4"), ("bush", "16.0"), ("bush", "16.00")):
         view.ledger.append(Draft(text="measured", statements=length(thing, mm), evidence="measured-on-these-parts"))

@@ -37,6 +37,16 @@ def client(index: CatalogueIndex) -> Iterator[TestClient]:
         yield made
 
 
+def test_a_misfit_and_the_work_that_answers_it_in_one_note_are_no_dispute(index: CatalogueIndex) -> None:
+    """The 6309 is 2 mm too long for the Tansy journal as it is; one note says so, and what to grind off."""
+    machined = index.catalogue.edges["bearing-6309-cut-for-shaft-tansy-23"]
+    by_another = replace(machined, overrules=(), note="note-late-case")
+    contradicted = replace(index.catalogue, edges={**index.catalogue.edges, machined.id: by_another})
+
+    assert view_of(index, index.catalogue.parts["shaft-tansy-23"]).disputes == ()
+    assert len(view_of(CatalogueIndex(contradicted), contradicted.parts["shaft-tansy-23"]).disputes) == 1
+
+
 def test_browsing_finds_a_part_by_words_and_kind(client: TestClient) -> None:
     text = client.get("/browse", params={"text": "tansy", "kind": "bell-housing"}).text
 

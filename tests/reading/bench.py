@@ -117,7 +117,8 @@ class Bench:
             self.contains(GEARBOX, f"{id_}-1", id_)
 
     def part(self, id_: str, kind: str, **fields: Any) -> None:
-        self.parts[id_] = Part(id=id_, label=id_, kind=kind, cash_hundredths=fields.pop("cash_hundredths", 0), **fields)
+        stated = {"cash_hundredths": 0, "hours_hundredths": 0, **fields}
+        self.parts[id_] = Part(id=id_, label=id_, kind=kind, **stated)
 
     def edge(self, kind: str, source: str, target: str, **fields: Any) -> str:
         where = fields.get("joint") or fields.get("position") or ""
@@ -132,7 +133,9 @@ class Bench:
         return self.edge(FITS, one, other, joint=at, **fields)
 
     def machined(self, one: str, other: str, at: str, **fields: Any) -> str:
-        return self.edge(REQUIRES_MACHINING, one, other, joint=at, **fields)
+        return self.edge(
+            REQUIRES_MACHINING, one, other, joint=at, **{"cash_hundredths": 0, "hours_hundredths": 0, **fields}
+        )
 
     def misfit(self, one: str, other: str, at: str, **fields: Any) -> str:
         return self.edge(DOES_NOT_FIT, one, other, joint=at, **fields)

@@ -235,3 +235,18 @@ def test_an_open_joint_does_not_empty_the_rest_of_the_document() -> None:
     assert [joint.joint for joint in reading.open_joints] == ["spline"]
     assert all(position.candidates for position in reading.conversion.positions)
     assert links_at(reading, "journal") == ["journal/bearing-1+shaft-1"]
+
+
+def test_one_note_that_a_pair_fits_only_after_machining_is_no_misfit_that_rules_the_work_out() -> None:
+    bench = Bench()
+    bench.fits("disc-1", "shaft-1", "spline")
+    bench.misfit("block-1", "housing-1", "face", reason="2 mm too long", note="note-1")
+    bench.machined("block-1", "housing-1", "face", operations=("grind 2 mm off",), note="note-1")
+
+    reading = bench.read()
+    bench.edges["block-1-requires-machining-housing-1-at-face"] = replace(
+        bench.edges["block-1-requires-machining-housing-1-at-face"], note="note-2"
+    )
+
+    assert (links_at(reading, "face"), reading.disputes) == (["face/block-1+housing-1 machined"], ())
+    assert links_at(bench.read(), "face") == []

@@ -228,7 +228,9 @@ def test_two_units_of_which_nothing_is_known_but_their_job_have_a_route_and_a_do
 def test_machining_of_which_nobody_states_what_it_takes_is_never_proven_at_a_price_of_nothing() -> None:
     bench = OpenBench().closed()
     bench.forget("block-1-fits-housing-1-at-face")
-    bench.machined("block-1", "housing-1", "face", operations=("drill four holes",))
+    bench.machined(
+        "block-1", "housing-1", "face", operations=("drill four holes",), cash_hundredths=None, hours_hundredths=None
+    )
     free = bench.read()
     bench.forget("block-1-requires-machining-housing-1-at-face")
     bench.machined("block-1", "housing-1", "face", operations=("drill four holes",), hours_hundredths=100)

@@ -189,7 +189,7 @@ def test_faults_are_those_of_the_parts_as_found_and_reach_what_lays_them_open() 
     bench.faults["worn-bearing"] = StatedFault(
         "worn-bearing", "worn", "", "at-bearing", "box-1", Fraction(2, 5), 4800, 40
     )
-    bench.faults["worn-disc"] = StatedFault("worn-disc", "worn", "", "at-disc", "disc-2", Fraction(1, 2))
+    bench.faults["worn-disc"] = StatedFault("worn-disc", "worn", "", "at-disc", "disc-2", Fraction(1, 2), 0, 0)
     bench.lays_open("strip", "worn-bearing")
     bench.inspections["listen"] = StatedInspection("listen", "listen", "", 0, 50, ("worn-bearing", "worn-disc"))
 
