@@ -23,6 +23,12 @@ class Cost:
     tasks: tuple[str, ...] = ()
 
 
+def hours_together(*hours: int | None) -> int | None:
+    """The sum; None where nobody has stated one of them."""
+    known = [one for one in hours if one is not None]
+    return sum(known) if len(known) == len(hours) else None
+
+
 class NotPriced(Exception):
     """The price list has no entry for an operation; caught where the edge would have been made."""
 
@@ -42,7 +48,7 @@ def cost_of(catalogue: Catalogue, works: Iterable[Work]) -> Cost:
         if price is None:
             raise NotPriced(work.operation)
         cash += price.cash_hundredths
-        hours = None if hours is None or price.hours_hundredths is None else hours + price.hours_hundredths
+        hours = hours_together(hours, price.hours_hundredths)
         days = max(days, price.days)
         tasks.update(dict.fromkeys(price.tasks))
     return Cost(cash, hours, days, tuple(tasks))

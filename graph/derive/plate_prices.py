@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from graph.catalogue.model import Catalogue
-from graph.derive.costs import Cost
+from graph.derive.costs import Cost, hours_together
 from graph.exact import HUNDREDTHS
 from graph.plates.bill import PLATE_RATES, PlateCount
 from graph.plates.rules import up
@@ -18,12 +18,13 @@ from graph.plates.rules import up
 
 @dataclass(frozen=True, slots=True)
 class PlateLine:
-    """One line of the price: what, how many, at how much, what it comes to in cash and hours (hundredths)."""
+    """One line of the price: what, how many, at how much, what it comes to in cash and hours (hundredths; None where
+    nobody has stated them)."""
 
     what: str
     each_hundredths: int
     cash_hundredths: int
-    hours_hundredths: int
+    hours_hundredths: int | None
 
     def text(self) -> str:
         """`22 holes and counterbores at 3.00: 66.00`."""
@@ -42,8 +43,9 @@ def price_lines(catalogue: Catalogue, counts: Sequence[PlateCount]) -> tuple[Pla
     lines = []
     for one in counts:
         price = catalogue.operation_prices[one.operation]
-        cash, hours = (up(one.count * each) for each in (price.cash_hundredths, price.hours_hundredths))
-        lines.append(PlateLine(one.text(), price.cash_hundredths, cash, hours))
+        each = price.hours_hundredths
+        hours = None if each is None else up(one.count * each)
+        lines.append(PlateLine(one.text(), price.cash_hundredths, up(one.count * price.cash_hundredths), hours))
     return tuple(lines)
 
 
@@ -52,6 +54,6 @@ def plate_cost(catalogue: Catalogue, counts: Sequence[PlateCount]) -> Cost:
     lines = price_lines(catalogue, counts)
     prices = [catalogue.operation_prices[name] for name in PLATE_RATES]
     return Cost(
-        sum(line.cash_hundredths for line in lines), sum(line.hours_hundredths for line in lines),
+        sum(line.cash_hundredths for line in lines), hours_together(*(line.hours_hundredths for line in lines)),
         max(price.days for price in prices), tuple(dict.fromkeys(task for price in prices for task in price.tasks)),
     )  # fmt: skip

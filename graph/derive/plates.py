@@ -17,7 +17,7 @@ from math import hypot
 
 from graph.catalogue.model import FITS, Catalogue, Edge, JointKind, Part
 from graph.derive.chains import list_moves
-from graph.derive.costs import NotPriced, cost_of
+from graph.derive.costs import NotPriced, cost_of, hours_together
 from graph.derive.edges import Made, level_of, made_part, pair_name
 from graph.derive.joints.record import Case
 from graph.derive.plate_prices import has_rates, plate_cost, price_lines
@@ -142,7 +142,7 @@ def milled_plate(catalogue: Catalogue, finding: PairFinding, thickness_nm: int) 
     part = replace(
         rolled, id=f"{stem}--{size}--plate", label=f"Adapter plate, {size} mm, made and milled, {' to '.join(labels)}",
         cash_hundredths=(rolled.cash_hundredths or 0) + cost.cash_hundredths, days=max(rolled.days, cost.days),
-        hours_hundredths=rolled.hours_hundredths + cost.hours_hundredths,
+        hours_hundredths=hours_together(rolled.hours_hundredths, cost.hours_hundredths),
         tasks=tuple(dict.fromkeys((*rolled.tasks, *cost.tasks))), to_confirm=(*rolled.to_confirm, mill.text),
     )  # fmt: skip
     return _between(catalogue, finding.joint, finding.parts, result, thickness_nm, part)
