@@ -45,7 +45,7 @@ def facts(flat: int | None = None, **rates: int) -> CatalogueIndex:
         prices["make-plate"] = replace(prices["make-plate"], cash_hundredths=flat)
     for name, cash in rates.items():
         prices[name.replace("_", "-")] = OperationPrice(
-            id=name, operation=name, label=name, cash_hundredths=cash, tasks=("machine-shop-visit",)
+            id=name, operation=name, label=name, cash_hundredths=cash, hours_hundredths=0, tasks=("machine-shop-visit",)
         )
     return CatalogueIndex(
         replace(whole, bolt_faces={**whole.bolt_faces, **faces}, operation_prices=prices)
