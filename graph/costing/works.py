@@ -43,11 +43,14 @@ def with_sublets(catalogue: Catalogue, sublets: Iterable[Sublet]) -> tuple[Catal
 
 
 def _plate_rate(catalogue: Catalogue, sublet: Sublet) -> OperationPrice:
-    """A rate for plates that no fact has yet: paid to the machine shop, with its visit where the facts know one."""
+    """A rate for plates that no fact has yet: paid to the machine shop, with its visit where the facts know one.
+
+    The work is done outside, so it takes none of the bench's hours but the visit's.
+    """
     tasks = (VISIT,) if VISIT in catalogue.tasks else ()
     return OperationPrice(
         id=sublet.id, operation=sublet.id, label=PLATE_RATES[sublet.id], cash_hundredths=sublet.cash_hundredths,
-        days=sublet.lead_days, tasks=tasks,
+        hours_hundredths=0, days=sublet.lead_days, tasks=tasks,
     )  # fmt: skip
 
 
