@@ -25,7 +25,9 @@ def near_matches(wanted: str, known: Iterable[str], shown: int = SHOWN) -> tuple
 
     folded, ids = wanted.casefold(), tuple(_some_of(known, wanted))
     scored = process.extract_iter(folded, ids, scorer=fuzz.WRatio, processor=str.casefold, score_cutoff=ALIKE)
-    return tuple(name for _, name in nsmallest(shown, ((-score, name) for name, score, _ in scored)))
+    # A whole word that is nearly it stands before a longer one that only holds it: hours before highHours for hour.
+    whole = ((-score - fuzz.ratio(folded, name.casefold()), name) for name, score, _ in scored)
+    return tuple(name for _, name in nsmallest(shown, whole))
 
 
 def _some_of(known: Iterable[str], wanted: str) -> Iterable[str]:
