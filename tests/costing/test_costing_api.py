@@ -262,8 +262,9 @@ def test_a_job_from_plan_to_follow_up_teaches_the_odds(client):
 def test_papers_are_printed_as_html_and_pdf(client, kind):
     body = {"question": QUESTION, "details": DETAILS, "limit": "1500"}
     route = client.post("/routes", json=QUESTION).json()["routes"][0]
-    # The customer reads what is bought, the bench and the record every step.
-    wanted = [part["label"] for part in route["parts"]] if kind == "estimate" else [s["text"] for s in route["steps"]]
+    # The customer and the inspector read what is fitted, the bench and the record every step.
+    bought = kind in ("estimate", "declaration")
+    wanted = [part["label"] for part in route["parts"]] if bought else [s["text"] for s in route["steps"]]
 
     html = client.post(f"/papers/{kind}.html", json=body)
     pdf = client.post(f"/papers/{kind}.pdf", json=body)
