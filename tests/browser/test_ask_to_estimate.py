@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.conftest import BENCH, PHONE, WAYS, Open
+
+pytestmark = pytest.mark.takes_turns(2)
 
 
 def fill_in(page: Page) -> None:

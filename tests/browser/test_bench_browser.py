@@ -10,6 +10,8 @@ from playwright.sync_api import expect
 
 from tests.browser.conftest import BENCH, PHONE, WAYS, Open
 
+pytestmark = pytest.mark.takes_turns(2)
+
 SIZES = pytest.mark.parametrize("size", [PHONE, BENCH], ids=["phone", "bench"])
 
 

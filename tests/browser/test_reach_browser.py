@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import A_WAY_A_DAY, BENCH, PHONE, SMALL_AND_DARK, WAYS, Open
 from tests.browser.test_axe import axe, violations
+
+pytestmark = pytest.mark.takes_turns(2)
 
 __all__ = ["axe"]  # the engine's fixture
 

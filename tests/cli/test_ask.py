@@ -9,6 +9,8 @@ import pytest
 
 from tests.cli.conftest import SHOP, Run
 
+pytestmark = pytest.mark.takes_turns(2)
+
 
 def test_the_answer_is_readable_and_without_colour_when_it_goes_to_a_file(run: Run) -> None:
     done = run("ask", "birch-4", "alder-20", "--set", "torque_nm=180")

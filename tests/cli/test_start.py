@@ -11,10 +11,13 @@ from contextlib import closing
 from pathlib import Path
 
 import httpx
+import pytest
 
 from graph.ledger.notebook import open_notebook
 from graph.ledger.record import Draft
 from tests.cli.conftest import ROOT, SHOP
+
+pytestmark = pytest.mark.takes_turns(2)
 
 START = [sys.executable, "-u", "-m", "api"]
 

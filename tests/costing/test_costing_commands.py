@@ -14,6 +14,8 @@ from graph.errors import InvalidInput, LayshaftError
 from graph.reading.question import Question
 from tests.papers.reading import squeezed, text_by_pypdf
 
+pytestmark = pytest.mark.takes_turns(2)
+
 ASKED = ["hollin-5", "ouzel-20", "--vehicle", "sorrel-pick-up", "--set", "torque_nm=180", "--set", "duty=road"]
 
 

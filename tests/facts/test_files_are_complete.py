@@ -9,6 +9,8 @@ from graph.catalogue.load import check_facts, load_catalogue
 from graph.errors import InvalidFacts
 from tests.facts.files import GOOD, WRONG
 
+pytestmark = pytest.mark.takes_turns(2)
+
 
 def expectations(file) -> list[str]:
     lines = file.read_text(encoding="utf-8").splitlines()

@@ -27,6 +27,8 @@ from graph.ledger.record import COST, Draft
 from graph.ledger.verify import Report, verify
 from tests.ledger.conftest import any_url, postgres
 
+pytestmark = pytest.mark.takes_turns(2)
+
 __all__ = ["any_url", "postgres"]  # fixtures
 BENCH = Provenance("counter", made_on="2026-06-30T10:00:00+00:00")
 PICTURE = b"\x89PNG\r\n\x1a\n" + b"a bush, drawn"

@@ -30,6 +30,8 @@ from graph.ledger.imports import ImportedAs, import_source
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft, Entry
 
+pytestmark = pytest.mark.takes_turns(2)
+
 BASE = "https://shop.example/"
 PREFIXES = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .
 @prefix shop: <https://shop.example/> . @prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .

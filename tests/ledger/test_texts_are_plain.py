@@ -29,6 +29,8 @@ from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.record import Draft
 from graph.plain_text import REPLACEMENT, XmlFile, fault_of_text, for_xml
 
+pytestmark = pytest.mark.takes_turns(2)
+
 WHO = {"author": "counter", "evidence": "measured-on-these-parts"}
 PREFIXES = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .
 @prefix shop: <https://shop.example/> . @prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .

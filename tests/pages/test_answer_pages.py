@@ -19,6 +19,8 @@ from graph.cli.question import DEMO_QUESTION
 from graph.lookups.index import CatalogueIndex
 from tests.pages.html import Page
 
+pytestmark = pytest.mark.takes_turns(2)
+
 TOURED = (DEMO_QUESTION, PLATE_QUESTION, LOOKS_IMPOSSIBLE)
 EVERY_PAGE = (
     "/", "/ask", "/tour", *(address(path, question) for question in TOURED for path in ("/compare", "/route")),

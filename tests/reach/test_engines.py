@@ -31,6 +31,8 @@ from graph.search import SearchOrder, solve_document
 from tests.reach.test_reach_over_http import LocalClient
 from tests.reference.maker import Shape, make_document
 
+pytestmark = pytest.mark.takes_turns(2)
+
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "facts" / "demo"
 PATIENCE_S = 60

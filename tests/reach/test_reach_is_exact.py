@@ -23,6 +23,8 @@ from scripts.synthetic.plan import Plan
 from scripts.synthetic.trade import write_trade
 from tests.rotating import todays
 
+pytestmark = pytest.mark.takes_turns(2)
+
 DEMO = Path(__file__).parents[2] / "facts" / "demo"
 OBJECTIVES = ("expected", "total", "cash", "hours")
 

@@ -21,6 +21,8 @@ from graph.reach.stocking import Opened, parts_that_open, rank_parts
 from graph.reading import CatalogueIndex, Question
 from tests.api.processes import running
 
+pytestmark = pytest.mark.takes_turns(2)
+
 DEMO = Path(__file__).parents[2] / "facts" / "demo"
 
 

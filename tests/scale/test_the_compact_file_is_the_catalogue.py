@@ -24,6 +24,8 @@ from graph.lookups.compact import CompactIndex, open_index
 from graph.reading import CatalogueIndex, Question, read_conversion
 from scripts.synthetic.plan import Plan
 
+pytestmark = pytest.mark.takes_turns(2)
+
 DEMO = Path(__file__).parents[2] / "facts" / "demo"
 
 

@@ -36,6 +36,8 @@ from graph.search.parts import PARTS, without
 from graph.search.routes import RouteSearch
 from tests.reference.maker import LARGEST, WORKED, Shape, make_document
 
+pytestmark = pytest.mark.takes_turns(2)
+
 SEEDS = range(40, 60)
 # Minima of hard documents, as CP-SAT proved them in 12, 45 and 8 seconds.
 PROVEN = {100_008: Fraction("6543.4875"), 100_013: Fraction("5296.4005"), 100_016: Fraction("5893.93")}
