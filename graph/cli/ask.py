@@ -10,7 +10,7 @@ import sys
 from argparse import Namespace
 from dataclasses import fields, replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from graph.answer.serial import answer_as_json
 from graph.answer.text import print_answer
@@ -20,7 +20,9 @@ from graph.cli.shop import shop_of
 from graph.errors import InvalidQuestion, Problem
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
-from graph.spoken import InWords, SpokenWord, understand
+
+if TYPE_CHECKING:
+    from graph.spoken import InWords, SpokenWord
 
 
 def run(arguments: Namespace) -> int:
@@ -43,6 +45,8 @@ def run(arguments: Namespace) -> int:
 
 def _in_words(index: CatalogueIndex, arguments: Namespace, options: Question) -> Question:
     """What the words ask, with the command's options beside them; where both say something, the options hold."""
+    from graph.spoken import understand  # here, for the words are many and most questions are asked with ids
+
     found = understand(index, arguments.words, date.today())
     told = sys.stderr if arguments.json else sys.stdout
     for line in _told(found):
