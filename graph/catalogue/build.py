@@ -307,7 +307,7 @@ def _fault(s: _Subject) -> StatedFault:
         position=s.ref("position"),
         of=s.ref("of"),
         odds=fraction_of(s.text("odds")),
-        cash_hundredths=s.amount("cash"),
+        cash_hundredths=s.amount_if_any("cash"),
         hours_hundredths=s.amount_if_any("hours"),
         shows=s.flag("shows", default=True),
         source=s.text(SOURCE),

@@ -322,7 +322,7 @@ class StatedFault(Term):
     position: str = ""
     of: str = ""
     odds: Fraction = Fraction(0)
-    cash_hundredths: int = 0
+    cash_hundredths: int | None = None
     hours_hundredths: int | None = None
     shows: bool = True
     source: str = ""

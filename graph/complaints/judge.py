@@ -140,7 +140,8 @@ def _price(fault: StatedFault | None, index: CatalogueIndex) -> str:
     currency = index.catalogue.currency
     opened = words.listed([index.catalogue.tasks[one].label for one in index.laid_open_by(fault.id)])
     hours = "hours not stated" if fault.hours_hundredths is None else words.hours(fault.hours_hundredths)
-    own = f"{words.cash(fault.cash_hundredths, currency)} and {hours}"
+    price = "price not stated" if fault.cash_hundredths is None else words.cash(fault.cash_hundredths, currency)
+    own = f"{price} and {hours}"
     return f"{own}{f', once open: {opened}' if opened else ''}"
 
 

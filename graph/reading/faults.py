@@ -35,7 +35,7 @@ def _fault(index: CatalogueIndex, known: StatedFault, work: UnitTasks) -> Fault:
         label=known.label,
         position=known.position,
         odds=known.odds,
-        cash_hundredths=known.cash_hundredths,
+        cash_hundredths=known.cash_hundredths or 0,
         hours_hundredths=known.hours_hundredths or 0,
         reach=work.here(index.laid_open_by(known.id)),
         shows=known.shows,

@@ -54,7 +54,8 @@ def lacking_of_part(part: Part) -> str:
 
 def lacking_of_fault(fault: StatedFault) -> tuple[str, ...]:
     """What nobody has stated of putting the fault right."""
-    return (f"{HOURS} to put right: {fault.label}",) if fault.hours_hundredths is None else ()
+    figures = ((PRICE, fault.cash_hundredths), (HOURS, fault.hours_hundredths))
+    return tuple(f"{what} to put right: {fault.label}" for what, stated in figures if stated is None)
 
 
 def hours_among(lacking: Iterable[str]) -> bool:

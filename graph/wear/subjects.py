@@ -89,7 +89,10 @@ class _WearReader:
         row = next((one for one in wear_table() if (one.position, one.fault) == (fault.position, table)), None)
         after = with_all_before(fault.reach, {task.id: task.after for task in self._conversion.tasks}.__getitem__)
         beta, known = self._costed.odds.get(fault.id), self._index.catalogue.faults.get(fault.id)
-        price = OwnPrice(fault.cash_hundredths, fault.hours_hundredths, "as the fault states it")
+        price = OwnPrice(
+            known.cash_hundredths if known else fault.cash_hundredths,
+            known.hours_hundredths if known else fault.hours_hundredths, "as the fault states it",
+        )  # fmt: skip
         return Subject(
             fault.id, fault.label or fault.id, fault.position, self._part_label(candidate.part), not candidate.assumed,
             fault.odds, odds_text(beta) if beta else "", price, after, fault.shows, True, row,

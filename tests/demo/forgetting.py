@@ -18,7 +18,7 @@ Pair = tuple[str, str, str]  # gearbox, engine, vehicle or ""
 Forgotten = tuple[str, str]  # the table of the catalogue, and the id; of one figure: the table, a colon and the figure
 FIGURES = {
     "parts": ("hours_hundredths",), "edges": ("hours_hundredths", "cash_hundredths"), "tasks": ("hours_hundredths",),
-    "faults": ("hours_hundredths",), "operation_prices": ("hours_hundredths",),
+    "faults": ("hours_hundredths", "cash_hundredths"), "operation_prices": ("hours_hundredths",),
     "standard_prices": ("hours_hundredths",),
 }  # fmt: skip
 
@@ -61,7 +61,8 @@ def figures() -> list[Forgotten]:
         (f"{table}:{figure}", name)
         for table, wanted in FIGURES.items() for figure in wanted
         for name, thing in getattr(known, table).items()
-        if getattr(thing, figure) is not None and (figure == "hours_hundredths" or thing.kind == REQUIRES_MACHINING)
+        if getattr(thing, figure) is not None
+        and (table == "faults" or figure == "hours_hundredths" or thing.kind == REQUIRES_MACHINING)
     )  # fmt: skip
 
 

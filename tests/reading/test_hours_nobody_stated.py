@@ -150,6 +150,15 @@ def test_a_part_that_may_be_worn_is_no_bargain_for_want_of_the_hours_to_mend_it(
     assert ask(bench.catalogue()).routes[0].unpriced == ("hours to put right: worn disc",)
 
 
+def test_a_part_that_may_be_worn_is_no_bargain_for_want_of_the_price_to_mend_it() -> None:
+    bench = OpenBench().closed()
+    bench.faults["worn"] = StatedFault("worn", "worn disc", "", "at-disc", "disc-1", Fraction(1, 2), None, 10)
+    bench.lays_open("clutch-off", "worn")
+
+    assert proven(bench.read()) is None
+    assert ask(bench.catalogue()).routes[0].unpriced == ("price to put right: worn disc",)
+
+
 def test_a_test_of_which_nobody_says_how_long_it_takes_is_no_look_for_nothing() -> None:
     bench = OpenBench().closed()
     bench.faults["worn"] = StatedFault("worn", "worn disc", "", "at-disc", "disc-1", Fraction(1, 2), 100, 10)

@@ -23,7 +23,7 @@ from graph.catalogue.compact.records import Codec
 from graph.errors import StoreProblem
 
 Thing = TypeVar("Thing")
-MAGIC = b"layshaft catalogue 3\n"
+MAGIC = b"layshaft catalogue 4\n"
 _TAIL = struct.Struct("<QI")  # the head's length and its sum
 MOST_KEPT = 50_000  # things made from records and kept, per table
 UNKNOWN = -1
