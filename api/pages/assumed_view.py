@@ -125,6 +125,8 @@ def result_page(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> t
         return _sheet_at(*places[0], asked, back)
     if parts and line.joint in JOINT_CHECKS:
         return _at("/bench/joint", "measure it at the bench", "", {"a": parts[0], "joint": line.joint, **back})
+    if line.text.startswith("hours to fit "):
+        return _at("/workbook/page", "state its hours in the workbook", "", back)
     if line.fault.startswith(IN_THE_QUESTION) and asked.back:
         return f"/ask?{urlsplit(asked.back).query}", "say how it is, in the question"
     if parts:

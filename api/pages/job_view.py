@@ -10,9 +10,10 @@ from urllib.parse import quote
 from api.pages.form_faults import FormFaults
 from api.pages.photos import Photo, photo_of
 from graph.catalogue.model import Catalogue, Term
+from graph.complaints.readings import limits_words
 from graph.costing import jobs
 from graph.costing.known_names import KnownNames
-from graph.costing.notes import new_id
+from graph.costing.notes import CostNote, new_id
 from graph.costing.past_jobs import JobFilter, state_words
 from graph.costing.priors import load_signs
 from graph.costing.stops import stop_label, stop_table, stops_of_job
@@ -197,7 +198,7 @@ def job_view(
         for step in job.steps
     )
     entries = tuple(
-        EntryLine(note.id, jobs.words_of_entry(note, names.names_in(note, job)), note.author, note.made_on[:10],
+        EntryLine(note.id, _entry_words(note, names, job, known), note.author, note.made_on[:10],
                   not job.closing and note.batch == note.id)
         for note in job.noted
     )  # fmt: skip
@@ -234,6 +235,15 @@ def job_book_view(found: Sequence[jobs.Job], wanted: JobFilter, index: Catalogue
 def _options(index: CatalogueIndex, what: str, chosen: str) -> tuple[UnitOption, ...]:
     parts = index.catalogue.parts
     return tuple(UnitOption(one, parts[one].label, one == chosen) for one in index.units(what)[:MOST_UNITS])
+
+
+def _entry_words(note: CostNote, names: KnownNames, job: jobs.Job, known: Catalogue) -> str:
+    """What the entry says; of a reading, whether it lies within what is allowed."""
+    said = jobs.words_of_entry(note, names.names_in(note, job))
+    if note.body["entry"] != "measurement":
+        return said
+    limit = limits_words(str(note.body["what"]), str(note.body["reading"]), known)
+    return f"{said}: {limit}" if limit else said
 
 
 def sign_choices() -> tuple[Choice, ...]:

@@ -17,7 +17,15 @@ from graph.answer import words
 from graph.errors import InvalidInput, Problem
 from graph.reading.question import Question
 from graph.wear import RenewalWish, WearItem, WhileOut
-from graph.wear.said import advice_words, amounts_words, deeper_words, odds_words, spread_words, sum_words
+from graph.wear.said import (
+    advice_words,
+    amounts_words,
+    deeper_words,
+    odds_words,
+    spread_words,
+    sum_words,
+    with_route_words,
+)
 
 router = page_router()
 Rank = Annotated[int, Query(ge=1, le=1000)]
@@ -116,7 +124,7 @@ def while_out_view(question: Question, found: WhileOut, warranty: str) -> WhileO
         ),
         advice=advice_words(found), spread=spread_words(found), tied=found.spread.tied if found.spread else "",
         wish=sum_words(found.wish, found.currency) if ticked else "",
-        with_wish=words.money(found.with_wish, found.currency),
+        with_wish=with_route_words(found),
         papers=tuple((said, f"/paper/{kind}?{urlencode(asks)}") for said, kind in kinds), renewed=found.renewed,
         not_known=found.not_known, deeper=tuple(deeper_words(one, found.currency) for one in found.deeper),
         notes=found.notes,

@@ -124,6 +124,9 @@ def first_to_do(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
     looks = tuple(words.sentence(line.label) for line in answer.measure_first)
     if route.assumptions:
         return tuple(dict.fromkeys((*(looks or find_out_first(route)), *route.to_confirm)))
+    hopeful = next((one for one in answer.routes if one.assumptions), None)
+    if hopeful is not None:  # this route takes nothing for given: what is to be looked at is another one's
+        looks = tuple(f"Only if route {hopeful.rank} is wanted: {look}" for look in looks)
     seen = answer.look_first.inspections if answer.look_first and not looks else ()
     pays = tuple(f"Look first, it pays: {words.sentence(one.label)}" for one in seen)
     return tuple(dict.fromkeys((*route.to_confirm, *pays, *looks)))

@@ -100,7 +100,7 @@ def _hanging(line: str) -> Table:
 def _table(*columns: tuple[str, str]) -> Table:
     table = Table(box=None, pad_edge=False, header_style="bold")
     for name, side in columns:
-        table.add_column(name, justify="right" if side == "right" else "left", no_wrap=side == "right")
+        table.add_column(name, justify="right" if side == "right" else "left", overflow="fold")
     return table
 
 

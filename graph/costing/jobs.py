@@ -265,11 +265,14 @@ def remark_entry(job: Job, words: str, provenance: Provenance) -> CostNote:
 def close_job(job: Job, outcome: str, provenance: Provenance, shelf: Sequence[StockItem] = ()) -> list[CostNote]:
     """The batch of notes that closing makes. `outcome`: done, or abandoned (which teaches odds and hours only).
 
-    `shelf`: as it stands; what a job that is done has used is taken off it.
+    `shelf`: as it stands; what a job that is done has used is taken off it. Raises Conflict for a job that is halted
+    and is to be done.
     """
     check_open(job)
     if outcome not in OUTCOMES:
         raise InvalidInput([Problem("outcome", f"expected one of {', '.join(OUTCOMES)}, found {outcome!r}")])
+    if outcome == DONE_WELL and job.stop:
+        raise Conflict(f"job {job.id!r} is halted; let it go on, with what was decided, before it is closed as done")
     batch = new_id("closing")
     closed = job_entry(job, {"entry": "closed", "outcome": outcome}, provenance, batch)
     learnt = [*_finding_notes(job), *_hours_notes(job)]
@@ -491,7 +494,7 @@ def _with_entry(job: Job, note: CostNote) -> Job:
         case "remark":
             return replace(job, remarks=(*job.remarks, texts["words"]))
         case "closed":
-            return replace(job, closing=note.batch, outcome=texts["outcome"])
+            return replace(job, closing=note.batch, outcome=texts["outcome"], stop="")
         case "follow-up":
             return replace(job, follow_ups=(*job.follow_ups, (int(texts["months"]), body["good"] is True)))
     known = ", ".join(ENTRIES)

@@ -6,6 +6,7 @@ from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.sums import hours_of_step, least_hours
 from graph.answer.words import hours
 from graph.catalogue.model import Catalogue
+from graph.complaints.readings import limits_words
 from graph.costing.jobs import AsBuilt, Job
 from graph.papers.common import demands_section, identity, lengths_section
 from graph.papers.details import Details
@@ -27,7 +28,7 @@ def build_record(
         _changed(route),
         demands_section(route),
         lengths_section(route, details.units),
-        _measured(job),
+        _measured(job, known),
         _found(job, known),
         _settings(),
         _care(answer),
@@ -92,12 +93,15 @@ def _changed(route: AnsweredRoute) -> Section | None:
     return Section("How it was joined, and what was changed for good", (Points(tuple(items)),)) if items else None
 
 
-def _measured(job: Job | None) -> Section | None:
+def _measured(job: Job | None, known: Catalogue) -> Section | None:
     if job is None or not job.measurements:
         return None
-    rows = tuple((each.what, each.reading, each.datum, each.tool, each.by) for each in job.measurements)
-    head = ("What", "Reading", "From (datum)", "Tool", "Who")
-    return Section("Measured", (Table(head, rows, (54, 26, 34, 34, 18)),))
+    rows = tuple(
+        (each.what, each.reading, limits_words(each.what, each.reading, known), each.datum, each.tool, each.by)
+        for each in job.measurements
+    )
+    head = ("What", "Reading", "Limit", "From (datum)", "Tool", "Who")
+    return Section("Measured", (Table(head, rows, (40, 24, 42, 28, 28, 14)),))
 
 
 def _found(job: Job | None, known: Catalogue) -> Section | None:

@@ -11,7 +11,8 @@ from functools import cache
 from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.model import Catalogue
-from graph.costing.jobs import Job
+from graph.complaints.readings import limits_words
+from graph.costing.jobs import DONE_WELL, Job
 from graph.papers.common import identity
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
@@ -23,6 +24,7 @@ NO_APPROVAL = (
 )
 PLANNED = "AS PLANNED, NOT YET BUILT: to be put right by hand where it is built otherwise."
 BUILT = "As noted by the fitter."
+DONE = "As planned; the job is closed as done, and the fitter has noted no part otherwise."
 
 
 def declaration(
@@ -36,7 +38,7 @@ def declaration(
         _parts(route, job, catalogue),
         _worked(route),
         _touched(route),
-        _measured(job),
+        _measured(job, catalogue),
         Section("Approval, inspection and insurance", (Text(NO_APPROVAL),), caution=True),
         _signed(details),
     ]
@@ -68,7 +70,8 @@ def _parts(route: AnsweredRoute, job: Job | None, known: Catalogue) -> Section:
         return Section("Parts that were changed", (Text(BUILT), Table(head, tuple(rows), widths)))
     planned = tuple((part.position, part.label, part.number, part.condition.replace("-", " ")) for part in route.parts)
     blocks: tuple[Block, ...] = (Table(head, planned, widths),) if planned else (Text("No part is changed."),)
-    return Section("Parts that were changed", (Text(PLANNED), *blocks))
+    said = DONE if job is not None and job.outcome == DONE_WELL else PLANNED
+    return Section("Parts that were changed", (Text(said), *blocks))
 
 
 def _worked(route: AnsweredRoute) -> Section | None:
@@ -93,11 +96,15 @@ def _changed(position: str, route: AnsweredRoute) -> bool:
     return route.picks.get(position, "").partition("/")[2] in fitted
 
 
-def _measured(job: Job | None) -> Section | None:
+def _measured(job: Job | None, known: Catalogue) -> Section | None:
     if job is None or not job.measurements:
         return None
-    rows = tuple((one.what, one.reading, one.tool, one.by) for one in job.measurements)
-    return Section("Measured as built", (Table(("What", "Reading", "Tool", "Who"), rows, (70, 40, 40, 24)),))
+    rows = tuple(
+        (one.what, one.reading, limits_words(one.what, one.reading, known), one.tool, one.by)
+        for one in job.measurements
+    )
+    head = ("What", "Reading", "Limit", "Tool", "Who")
+    return Section("Measured as built", (Table(head, rows, (50, 30, 50, 28, 18)),))
 
 
 def _signed(details: Details) -> Section:

@@ -43,7 +43,7 @@ def make_paper(
     if renewals is not None:
         paper = _with_renewals(kind, paper, renewals, headed)
     changed = changed_since(kept, found) if kept is not None else ()
-    return _with_changes(paper, changed) if changed else paper
+    return _with_changes(paper, changed) if changed and kind != DECLARATION else paper
 
 
 def _headed(details: Details, kind: str, known: Catalogue | None) -> Details:

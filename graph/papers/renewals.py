@@ -20,16 +20,16 @@ def wished_section(found: WhileOut, details: Details) -> Section | None:
     if not ticked:
         return None
     rows = tuple((_what(item), _part_price(item, found.currency), _work(item)) for item in ticked)
-    most = "at least " if found.wish.lacks else ""
+    most, total = ("at least " if lacks else "" for lacks in (found.wish.lacks, found.at_least))
     table = Table(("Renewed as well while it is open", "Part", "Work"), rows, (110, 42, 30), (1, 2))
     with_it = half_up(found.with_wish * 100)
     sums = [
         ("These come to", most + money(found.wish.total, found.currency)),
-        ("Total with them", most + cash(with_it, found.currency)),
+        ("Total with them", total + cash(with_it, found.currency)),
     ]
     if details.tax_percent is not None:
         tax = Tax(details.tax_percent).on(with_it)
-        sums.append(("Total with them and tax", most + cash(with_it + tax, found.currency)))
+        sums.append(("Total with them and tax", total + cash(with_it + tax, found.currency)))
     lacking: tuple[Block, ...] = (Text(f"Not stated, so in no sum: {listed(found.wish.lacks)}."),) if most else ()
     return Section("Ticked by the customer", (table, Facts(tuple(sums)), *lacking))
 

@@ -83,7 +83,7 @@ def plate_holes(one: Sided, rules: PlateRules, thickness_um: int, *, blind: bool
             made = tapped(made, named)
         found.append(_blind(made, rules, named, thickness_um) if blind and made.use != SCREW else made)
     if problems:
-        raise InvalidInput(problems)
+        raise InvalidInput(tuple(dict.fromkeys(problems)))
     return tuple(found)
 
 
@@ -115,8 +115,10 @@ def _named(tables: Tables, one: Sided, hole: Hole, problems: list[Problem]) -> N
         return None
     if named is None:
         told = hole.thread or show_nm(hole.diameter_nm)
-        said = f"{told} is no hole of ISO 261 or 273; gauge it and state the metric screw that it takes"
-        problems.append(Problem(where, f"{said} ({one.side}_thread)"))
+        said = (
+            f"{told} is no hole of ISO 261 or 273, and inch screws are not drawn here: gauge a hole of this face, and"
+        )
+        problems.append(Problem(f"{one.side}_thread", f"{said} state a metric screw only if one passes it freely"))
     elif hole.use == CLEARANCE and hole.diameter_nm < named.thread.diameter_nm:
         said = f"a hole of {show_nm(hole.diameter_nm)} lets no {named.thread.name} through"
         problems.append(Problem(where, said))

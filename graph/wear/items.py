@@ -70,8 +70,9 @@ def while_out(
         warranty_months=wish.warranty_months, states=weigher.states(here, items),
         deeper=weigher.deeper([one for one in subjects.known if one not in here], done),
         renewed=tuple(subjects.renewed), not_known=tuple(subjects.not_known), advised=advised,
-        expected_later=weigher.expected_later, proven=weigher.plan.proven, spread=weigher.spread(here, items),
-        wish=ticked, total=route.total, with_wish=route.total + ticked.total,
+        expected_later=weigher.expected_later, all_tried=weigher.plan.proven, spread=weigher.spread(here, items),
+        wish=ticked, at_least=route.at_least or bool(ticked.lacks), total=route.total,
+        with_wish=route.total + ticked.total,
         notes=notes_of(wish, rate_stated, weigher.plan.proven),
     )  # fmt: skip
 

@@ -134,7 +134,8 @@ class WhileOut:
     """The list for one route. `renewed`: what the route itself renews; `not_known`: places where nobody says what is
     there; `advised`: what is always renewed and what pays to renew comes to now, and `expected_later` what leaving the
     rest is expected to cost, a shared later opening counted once and a price that is missing not at all. `spread`: None
-    where the outcomes are too many to follow."""
+    where the outcomes are too many to follow. `all_tried`: every set of parts was weighed; `at_least`: the route's own
+    sum, or what is ticked, lacks a figure that nobody has stated."""
 
     rank: int
     summary: str
@@ -147,9 +148,10 @@ class WhileOut:
     not_known: tuple[str, ...]
     advised: WishSum
     expected_later: Fraction
-    proven: bool
+    all_tried: bool
     spread: OpenSpread | None
     wish: WishSum
+    at_least: bool
     total: Fraction
     with_wish: Fraction
     notes: tuple[str, ...]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from graph.catalogue.model import Part, TaskKind
+from graph.catalogue.model import SHIFTS, Part, TaskKind
 from graph.lookups.index import CatalogueIndex
 from graph.reading.remedies import UsualPrices
 from graph.wear.model import WearRow
@@ -56,10 +56,20 @@ class WearPrices:
             ", ".join(one.label for one in every),
         )  # fmt: skip
 
+    def _is_alike(self, name: str, part: str) -> bool:
+        known = self._index.catalogue.parts
+        kinds = known[name].kind == known[part].kind
+        return name == part or (kinds and self._moves(name) == self._moves(part))
+
+    def _moves(self, part: str) -> set[tuple[str, int]]:
+        return {(edge.target, edge.shift_um) for edge in self._index.side_effects(part) if edge.kind == SHIFTS}
+
     def _bought(self, part: str) -> Iterator[Part]:
-        """The same part, and those that replace it, as far as they have a price in the shop's currency."""
+        """The same part, and those of its kind that replace it and move no length otherwise, with a price in the shop's
+        currency: what moves a length is another way to build the route, not a new part for an old one."""
         known = self._index.catalogue
         names = dict.fromkeys([part, *(edge.source for edge in self._index.replacing(part))]) if part else {}
+        names = {name: None for name in names if self._is_alike(name, part)}
         for name in names:
             for _, one in self._index.descent(name):
                 made = known.parts[one]

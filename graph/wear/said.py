@@ -113,7 +113,7 @@ def list_in_words(found: WhileOut) -> str:
         lines.append(found.spread.tied)
     if any(item.ticked for item in found.items):
         lines.append(f"Ticked: {sum_words(found.wish, found.currency)}; with the route "
-                     f"{money(found.with_wish, found.currency)}.")  # fmt: skip
+                     f"{with_route_words(found)}.")  # fmt: skip
     if found.renewed:
         lines.append(f"The route renews anyway: {listed(found.renewed)}.")
     if found.not_known:
@@ -121,3 +121,8 @@ def list_in_words(found: WhileOut) -> str:
     if found.deeper:
         lines += ["", "Deeper than this route goes:", *(f"  {deeper_words(d, found.currency)}" for d in found.deeper)]
     return "\n".join([*lines, "", *found.notes])
+
+
+def with_route_words(found: WhileOut) -> str:
+    """The route's sum with what is ticked."""
+    return f"{'at least ' if found.at_least else ''}{money(found.with_wish, found.currency)}"

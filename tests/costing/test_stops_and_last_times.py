@@ -60,6 +60,27 @@ def test_a_job_is_halted_at_a_stop_and_goes_on_with_the_reading(client: TestClie
     assert [one["words"] for one in going["entries"]][-1] == "goes on: 189.9: the deep bush"
 
 
+def test_a_reading_outside_its_limit_is_told_on_the_page_and_on_the_papers(client: TestClient) -> None:
+    client.post("/jobs/J-8/measurements", json={"what": "release gap", "reading": "6.2 mm"})
+
+    page, record = client.get("/job-book/J-8").text, client.get("/job-book/J-8/paper/build-record").text
+
+    said = "OUTSIDE what is allowed, 3.0 mm to 5.0 mm"
+    assert f"release gap: 6.2 mm: {said}" in page and said in record
+    assert said in client.get("/job-book/J-8/paper/declaration").text
+
+
+def test_a_job_that_is_halted_is_not_closed_as_done_before_it_goes_on(client: TestClient) -> None:
+    client.post("/jobs", json={"question": QUESTION, "title": "Third", "number": "J-9"})
+    client.post("/jobs/J-9/halts", json={"stop": "box-out"})
+
+    refused = client.post("/jobs/J-9/closing", json={"outcome": "done"})
+    given_up = client.post("/jobs/J-9/closing", json={"outcome": "abandoned"}).json()
+
+    assert refused.status_code == 409 and "is halted" in refused.text
+    assert given_up["outcome"] == "abandoned" and given_up["stop"] == ""
+
+
 def test_a_stop_that_the_job_does_not_have_is_refused_with_those_that_it_has(client: TestClient) -> None:
     moon = client.post("/jobs/J-8/halts", json={"stop": "moon"})
     already = client.post("/jobs/J-8/halts", json={})

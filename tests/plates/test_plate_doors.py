@@ -72,7 +72,7 @@ def test_faces_given_hole_by_hole_and_published_ones_are_taken(demo: TestClient)
 @pytest.mark.parametrize(
     ("more", "path"),
     [({"thickness": "a bit"}, "thickness"), ({"lean": "400"}, "lean"), ({"opening": "-3 mm"}, "opening"),
-     ({"force": "3 stone"}, "force"), ({"joint": "nowhere"}, "joint"), ({"a": "sae:3"}, "engine.holes[1].thread")],
+     ({"force": "3 stone"}, "force"), ({"joint": "nowhere"}, "joint"), ({"a": "sae:3"}, "engine_thread")],
 )  # fmt: skip
 def test_what_cannot_be_read_is_told_by_its_field(demo: TestClient, more: dict[str, str], path: str) -> None:
     answer = demo.get("/plates/design.json", params=PAIR | more)
