@@ -51,7 +51,7 @@ def find_jobs(notes: CostNotes, index: CatalogueIndex, wanted: JobFilter) -> lis
         pairs = ((wanted.gearbox, job.gearbox), (wanted.engine, job.engine))
         if any(unit and not _is_kin(index, unit, own) for unit, own in pairs):
             return False
-        text = _text_of(job, index.catalogue).casefold()
+        text = _text_of(job, index.catalogue).casefold() if sought else ""
         return all(word in text for word in sought)
 
     return [job for job in reversed(list_jobs(notes)) if matches(job)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -34,9 +34,9 @@ def load_priors(path: Path = PRIORS) -> dict[str, BetaOdds]:
     """The prior odds by fault id. Raises InvalidFacts with file and line of every bad row."""
     problems: list[Problem] = []
     priors: dict[str, BetaOdds] = {}
-    for where, row in _rows(path):
-        prior = _number(where, row, "prior", problems)
-        strength = _number(where, row, "strength_boxes", problems)
+    for where, row in table_rows(path):
+        prior = fraction_in(where, row, "prior", problems)
+        strength = fraction_in(where, row, "strength_boxes", problems)
         if prior is None or strength is None:
             continue
         if not row["source"]:
@@ -57,8 +57,8 @@ def load_signs(path: Path = SIGNS) -> list[SignRatio]:
     """The likelihood ratios of all signs. Raises InvalidFacts with file and line of every bad row."""
     problems: list[Problem] = []
     ratios: list[SignRatio] = []
-    for where, row in _rows(path):
-        ratio = _number(where, row, "likelihood_ratio", problems)
+    for where, row in table_rows(path):
+        ratio = fraction_in(where, row, "likelihood_ratio", problems)
         if ratio is not None:
             ratios.append(SignRatio(row["sign"], row["state"], row["fault"], ratio, row["source"]))
     if problems:
@@ -70,8 +70,8 @@ def load_shares(path: Path = SHARES) -> list[SignShare]:
     """How often each sign is seen. Raises InvalidFacts with file and line of every bad row."""
     problems: list[Problem] = []
     shares: list[SignShare] = []
-    for where, row in _rows(path):
-        share = _number(where, row, "share", problems)
+    for where, row in table_rows(path):
+        share = fraction_in(where, row, "share", problems)
         if share is not None and not 0 < share < 1:
             problems.append(Problem(f"{where}, column share", f"expected between 0 and 1, found {row['share']}"))
         elif share is not None:
@@ -84,7 +84,7 @@ def load_shares(path: Path = SHARES) -> list[SignShare]:
 @cache
 def fault_at_position(path: Path = PRIORS) -> dict[str, str]:
     """The table's fault for each position kind that it names, so that signs reach the faults of the shop's facts."""
-    return {position: row["fault"] for _, row in _rows(path) for position in row["positions"].split()}
+    return {position: row["fault"] for _, row in table_rows(path) for position in row["positions"].split()}
 
 
 def findings_by_fault(findings: Iterable[Finding]) -> dict[str, list[Finding]]:
@@ -101,13 +101,15 @@ def learnt_odds(priors: dict[str, BetaOdds], findings: Iterable[Finding]) -> dic
     return {fault: odds.with_findings(by_fault.get(fault, ())) for fault, odds in priors.items()}
 
 
-def _rows(path: Path) -> Iterable[tuple[str, dict[str, str]]]:
+def table_rows(path: Path) -> Iterable[tuple[str, dict[str, str]]]:
+    """File with line, and the row."""
     with path.open(encoding="utf-8", newline="") as lines:
         for line, row in enumerate(csv.DictReader(lines), start=2):
             yield f"{path.name} line {line}", row
 
 
-def _number(where: str, row: dict[str, str], column: str, problems: list[Problem]) -> Fraction | None:
+def fraction_in(where: str, row: Mapping[str, str], column: str, problems: list[Problem]) -> Fraction | None:
+    """The number in a column; None, with a problem added, for what is none."""
     try:
         return fraction_of(row[column])
     except NotExact as fault:

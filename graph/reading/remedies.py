@@ -47,7 +47,7 @@ class Remedies:
 
     def __init__(self, index: CatalogueIndex, rate_hundredths: int):
         self._index, self._rate = index, rate_hundredths
-        self._prices: UsualPrices = index.kept.setdefault(_KEPT, UsualPrices())
+        self._prices = usual_prices(index)
 
     def of_joint(self, joint: JointKind) -> Remedy:
         """The cheapest of what is priced whole; where nothing is, what the kind says, with what it lacks."""
@@ -142,6 +142,12 @@ class UsualPrices:
 
     def handed_on(self, change: Change) -> None:
         """Looked up anew after a change: a record of cost gives prices to parts that the facts leave alone."""
+
+
+def usual_prices(index: CatalogueIndex) -> UsualPrices:
+    """Those kept with the index."""
+    kept: UsualPrices = index.kept.setdefault(_KEPT, UsualPrices())
+    return kept
 
 
 def _median_price(index: CatalogueIndex, kind: str) -> UsualPrice | None:

@@ -104,14 +104,7 @@ class Inside:
 
     def lacks(self, fault: InsideFault) -> tuple[str, ...]:
         """What of its price nobody has stated."""
-        missing = []
-        if fault.price.cash_hundredths is None:
-            missing.append("price")
-        if fault.price.hours_hundredths is None:
-            missing.append("hours")
-        if not self.rate:
-            missing.append("the bench rate")
-        return tuple(missing)
+        return fault.price.lacks if self.rate else (*fault.price.lacks, "the bench rate")
 
     def task_costs(self) -> dict[str, Fraction]:
         """What each bench task costs."""

@@ -114,7 +114,7 @@ class _Weigher:
         decided = {advice.option.id: advice.decision for advice in self.plan.advice}
         left = [*(option for option in options.values() if decided[option.id] != REPLACE), *unpriced]
         self.expected_later = expected_later(left, costs)
-        return {one.id: self._item(one, decided.get(one.id, ""), left, here) for one in here}
+        return {one.id: self._item(one, decided.get(one.id, ""), left, costs) for one in here}
 
     def _option(self, one: Subject) -> OpenOption:
         own = cost_of(one.price.cash_hundredths or 0, one.price.hours_hundredths or 0, self.rate)
@@ -142,17 +142,13 @@ class _Weigher:
         return self._tasks[name]
 
     def _lacks(self, one: Subject) -> tuple[str, ...]:
-        missing = []
-        if one.price.cash_hundredths is None:
-            missing.append("price")
-        if one.price.hours_hundredths is None:
-            missing.append("hours")
-        elif one.price.hours_hundredths and not self._found.answer.rate_stated:
-            missing.append("the bench rate")
-        return tuple(missing)
+        no_rate = one.price.hours_hundredths and not self._found.answer.rate_stated
+        return (*one.price.lacks, "the bench rate") if no_rate else one.price.lacks
 
-    def _item(self, one: Subject, decided: str, left: Sequence[OpenOption], here: Sequence[Subject]) -> WearItem:
-        option, costs, lacks = self._option(one), self._task_costs(here), self._lacks(one)
+    def _item(
+        self, one: Subject, decided: str, left: Sequence[OpenOption], costs: Mapping[str, Fraction]
+    ) -> WearItem:  # fmt: skip
+        option, lacks = self._option(one), self._lacks(one)
         again = sum((costs[task] for task in one.reach), Fraction(0))
         others = [other for other in left if other.id != one.id]
         leaving = expected_later([*others, option], costs) - expected_later(others, costs)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from graph.catalogue.model import SHIFTS, Part, TaskKind
 from graph.lookups.index import CatalogueIndex
-from graph.reading.remedies import UsualPrices
+from graph.reading.remedies import usual_prices
 from graph.wear.model import WearRow
 
 
@@ -22,12 +22,18 @@ class OwnPrice:
     hours_hundredths: int | None
     source: str
 
+    @property
+    def lacks(self) -> tuple[str, ...]:
+        """Which of the two nobody has stated."""
+        figures = (("price", self.cash_hundredths), ("hours", self.hours_hundredths))
+        return tuple(what for what, stated in figures if stated is None)
+
 
 class WearPrices:
     """Prices at one index, which has the shop's own record in it."""
 
     def __init__(self, index: CatalogueIndex):
-        self._index, self._usual = index, UsualPrices()
+        self._index, self._usual = index, usual_prices(index)
 
     def of(self, row: WearRow, part: str) -> OwnPrice:
         """`part`: what stays there, "" where nobody says or the row is of a piece of it."""

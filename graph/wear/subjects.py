@@ -70,11 +70,12 @@ class _WearReader:
 
     def __init__(self, found: CostedAnswer, route: AnsweredRoute, index: CatalogueIndex, question: Question):
         conversion = found.conversion
-        self._costed, self._conversion, self._index, self._question = found.costed, conversion, index, question
+        self._costed, self._index, self._question = found.costed, index, question
         self._assembly = assembly_meant(index, question)
         units = tuple(filter(None, (question.gearbox, question.engine, question.vehicle)))
         self._work = UnitTasks(index, units, self._assembly)
-        self._prices = WearPrices(index)
+        self._prices, self._ratios = WearPrices(index), load_signs()
+        self._after = {task.id: task.after for task in conversion.tasks}
         self._picked = {
             position.id: candidate
             for position in conversion.positions
@@ -87,7 +88,7 @@ class _WearReader:
         """A fault of the facts, its odds as the shop's record has them."""
         candidate, table = self._picked[fault.position], fault_at_position().get(fault.position, "")
         row = next((one for one in wear_table() if (one.position, one.fault) == (fault.position, table)), None)
-        after = with_all_before(fault.reach, {task.id: task.after for task in self._conversion.tasks}.__getitem__)
+        after = with_all_before(fault.reach, self._after.__getitem__)
         beta, known = self._costed.odds.get(fault.id), self._index.catalogue.faults.get(fault.id)
         price = OwnPrice(
             known.cash_hundredths if known else fault.cash_hundredths,
@@ -146,7 +147,7 @@ class _WearReader:
         )
         price = self._prices.of_visits(visits) if visits else self._prices.of(row, "" if row.piece else part)
         prior = load_priors_once()[row.fault]
-        signed = odds_given_signs(prior, self._costed.signs, load_signs())
+        signed = odds_given_signs(prior, self._costed.signs, self._ratios)
         return Subject(
             f"{row.fault}@{row.position}", self._label(row), row.position, self._part_label(part), stated, signed.after,
             odds_text(prior), price, reach, row.seen, False, row, row.source,

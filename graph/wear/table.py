@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
-from graph.costing.priors import KINDS, PRIORS
+from graph.costing.priors import KINDS, PRIORS, fraction_in, table_rows
 from graph.errors import InvalidFacts, Problem
-from graph.exact import HUNDREDTHS, NotExact, fraction_of
+from graph.exact import HUNDREDTHS
 from graph.wear.model import WearRow
 
 OPEN = KINDS / "while_it_is_out.csv"
@@ -29,9 +28,9 @@ def load_wear(path: Path, priors: Path) -> tuple[WearRow, ...]:
     Raises InvalidFacts with file and line of every bad row.
     """
     faults: list[Problem] = []
-    known = {row["fault"]: row for _, row in _rows(priors)}
+    known = {row["fault"]: row for _, row in table_rows(priors)}
     rows, seen = [], set[tuple[str, str]]()
-    for where, row in _rows(path):
+    for where, row in table_rows(path):
         at = (row["fault"], row["position"])
         if row["fault"] not in known:
             faults.append(Problem(f"{where}, column fault", f"no fault {row['fault']!r} in {priors.name}"))
@@ -46,8 +45,8 @@ def load_wear(path: Path, priors: Path) -> tuple[WearRow, ...]:
 
 
 def _row(where: str, row: Mapping[str, str], prior: Mapping[str, str], faults: list[Problem]) -> WearRow:
-    hours = _number(where, row, "hours", faults) if row["hours"] else None
-    yearly = _number(where, row, "yearly", faults)
+    hours = fraction_in(where, row, "hours", faults) if row["hours"] else None
+    yearly = fraction_in(where, row, "yearly", faults) or Fraction(0)
     if not 0 <= yearly <= 1:
         faults.append(Problem(f"{where}, column yearly", f"expected 0 to 1, found {row['yearly']!r}"))
     if not row["source"]:
@@ -64,17 +63,3 @@ def _yes(where: str, row: Mapping[str, str], column: str, faults: list[Problem])
     if row[column] not in (YES, NO):
         faults.append(Problem(f"{where}, column {column}", f"expected yes or no, found {row[column]!r}"))
     return row[column] == YES
-
-
-def _number(where: str, row: Mapping[str, str], column: str, faults: list[Problem]) -> Fraction:
-    try:
-        return fraction_of(row[column])
-    except NotExact as fault:
-        faults.append(Problem(f"{where}, column {column}", str(fault)))
-        return Fraction(0)
-
-
-def _rows(path: Path) -> Iterator[tuple[str, dict[str, str]]]:
-    with path.open(encoding="utf-8", newline="") as lines:
-        for line, row in enumerate(csv.DictReader(lines), start=2):
-            yield f"{path.name} line {line}", row
