@@ -14,9 +14,8 @@ from api.pages.base import page, page_router
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.answer import words
-from graph.errors import InvalidInput, Problem
 from graph.reading.question import Question
-from graph.wear import RenewalWish, WearItem, WhileOut
+from graph.wear import RenewalWish, WearItem, WhileOut, read_wish
 from graph.wear.said import (
     advice_words,
     amounts_words,
@@ -99,11 +98,8 @@ async def show_while_out(
 
 
 def wish_of(renew: list[str], warranty: str) -> RenewalWish:
-    """What is ticked. Raises InvalidInput for a warranty that is no whole number of months."""
-    months = warranty.strip()
-    if months and not (months.isascii() and months.isdigit()):
-        raise InvalidInput([Problem("warranty", f"expected whole months, such as 24; found {months!r}")])
-    return RenewalWish(tuple(dict.fromkeys(filter(None, renew))), int(months) if months else None)
+    """What is ticked; what is left empty is not. Raises InvalidInput for a warranty of no whole number of months."""
+    return read_wish(filter(None, renew), warranty.strip() or None, "warranty")
 
 
 def while_out_view(question: Question, found: WhileOut, warranty: str) -> WhileOutView:

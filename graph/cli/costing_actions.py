@@ -33,7 +33,7 @@ from graph.papers.details import Details
 from graph.papers.html import as_html
 from graph.papers.making import make_paper
 from graph.papers.pdf import as_pdf
-from graph.wear import RenewalWish, WhileOut
+from graph.wear import RenewalWish, WhileOut, read_wish
 from graph.wear.said import list_in_words
 
 
@@ -75,10 +75,7 @@ def _while_out(arguments: Namespace, counter: Shop) -> None:
 
 
 def _wish(arguments: Namespace) -> RenewalWish:
-    months = arguments.warranty
-    if months is not None and not (months.isascii() and months.isdigit()):
-        raise InvalidInput([Problem("--warranty", f"expected whole months, such as 24; found {months!r}")])
-    return RenewalWish(tuple(dict.fromkeys(arguments.renew)), None if months is None else int(months))
+    return read_wish(arguments.renew, arguments.warranty, "--warranty")
 
 
 def _units(hundredths: int | None) -> Fraction | None:

@@ -1,6 +1,9 @@
 """While it is out: what a route lays open anyway, how likely each part of it is worn, and what to renew now."""
 
 from graph.wear.items import NO_WISH, while_out
-from graph.wear.model import LONGEST_WARRANTY, DeeperItem, RenewalWish, WearItem, WearState, WhileOut
+from graph.wear.model import LONGEST_WARRANTY, DeeperItem, RenewalWish, WearItem, WearState, WhileOut, read_wish
 
-__all__ = ["LONGEST_WARRANTY", "NO_WISH", "DeeperItem", "RenewalWish", "WearItem", "WearState", "WhileOut", "while_out"]
+__all__ = [
+    "LONGEST_WARRANTY", "NO_WISH", "DeeperItem", "RenewalWish", "WearItem", "WearState", "WhileOut", "read_wish",
+    "while_out",
+]  # fmt: skip

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+
+from graph.errors import InvalidInput, Problem
 
 ALWAYS, RENEW, LOOK, LEAVE, NOT_PRICED = "always", "renew", "look", "leave", "not priced"
 LONGEST_WARRANTY = 120  # months
@@ -15,6 +18,13 @@ class RenewalWish:
 
     renew: tuple[str, ...] = ()
     warranty_months: int | None = None
+
+
+def read_wish(renew: Iterable[str], months: str | None, path: str) -> RenewalWish:
+    """The wish as typed; `months` None for no warranty stated. Raises InvalidInput at `path` for no whole months."""
+    if months is not None and not (months.isascii() and months.isdigit()):
+        raise InvalidInput([Problem(path, f"expected whole months, such as 24; found {months!r}")])
+    return RenewalWish(tuple(dict.fromkeys(renew)), None if months is None else int(months))
 
 
 @dataclass(frozen=True, slots=True)
