@@ -9,9 +9,10 @@ from typing import Annotated
 from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.pages.asked import KNOWN
+from api.pages.asked import KNOWN, address
 from api.pages.base import page, page_router
 from api.pages.choices import Option, is_many, unit_options
+from api.pages.question_view import label_of
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.lookups.index import CatalogueIndex
@@ -62,7 +63,8 @@ class InWordsView:
     """What became of the words. `words`: as typed; `chips`: understood; `doubts`: to choose; `lacking`: to name.
 
     `not_understood`: word by word, with reasons; `passed_over`: words that say nothing of the question; `example`.
-    `fault`: why nothing could be read.
+    `fault`: why nothing could be read. `where_to`: the address that lists what goes with the one unit named, and what
+    that list holds.
     """
 
     words: str
@@ -73,6 +75,7 @@ class InWordsView:
     passed_over: str
     example: str
     fault: str = ""
+    where_to: tuple[str, str] = ("", "")
 
 
 @needs("read")
@@ -109,7 +112,18 @@ def words_view(index: CatalogueIndex, found: InWords) -> InWordsView:
         not_understood=found.not_understood,
         passed_over=" ".join(one.word for one in found.passed_over),
         example=WORDS_EXAMPLE,
+        where_to=_where_to(index, found),
     )
+
+
+def _where_to(index: CatalogueIndex, found: InWords) -> tuple[str, str]:
+    """Where just one of the two units is named, what is looked for may be the other."""
+    if len(found.missing) != 1:
+        return "", ""
+    question, (what,) = found.question(), found.missing
+    unit = question.engine if what == "gearbox" else question.gearbox
+    told = "gearboxes go behind" if what == "gearbox" else "engines take"
+    return address("/reach", question), f"Show which {told} {label_of(index, unit)}"
 
 
 def _lacking(index: CatalogueIndex, what: str) -> LackingUnit:

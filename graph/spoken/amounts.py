@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterator
 
 import graph.spoken.meant as meant
 from graph.fits.wanted import GEARS
+from graph.reading.job_keys import USUAL_DUTIES
 from graph.spoken.by_date import DATE
-from graph.spoken.meant import BOUND, LBFT, LOW, Circumstances, Meant
+from graph.spoken.meant import BOUND, KMH, LBFT, LOW, Circumstances, Meant
 from graph.spoken.model import SpokenChoice
 from graph.spoken.numbers_said import (
     BELOW_NOTHING,
@@ -24,8 +25,8 @@ from graph.spoken.numbers_said import (
     is_below_nothing,
     is_no_range,
 )
-from graph.spoken.phrases import FIXED, NOT_ASKED
-from graph.spoken.pieces import Heard
+from graph.spoken.phrases import FILLERS, FIXED, HAVING, NEGATORS, NO_SUCH_WISH, NOT_ASKED, WISHING
+from graph.spoken.pieces import Heard, fold
 
 _HIGH = (
     r"at most|no more than|not more than|not over|not above|up to|maximum|max|under|below|less than|within|in|"
@@ -36,7 +37,7 @@ _BOUNDED = f"(?P<bound>{'|'.join(sorted(BOUND, key=len, reverse=True))})"
 _BOUNDED_TOO = _BOUNDED.replace("bound", "bound2")
 _GEAR = rf"(?P<gear>{'|'.join((*GEARS, 'top'))})(?: gear)?"
 _RPM = r"(?:rpm|revs?/min|revs|1?/ ?min|(?:a|per) minute)"
-_KMH = r"(?:km/h|kph|kmh|mph)"
+_KMH = KMH
 _NM = r"(?:n ?[-/.*\u00b7\u22c5]? ?m|newton ?-?met(?:re|er)s?)"
 _A_WEEK = r"(?:a|1|next) week"
 _READY = r"(?:(?:ready|done|finished) )?"
@@ -47,6 +48,8 @@ _BOUND_AFTER = re.compile(  # `900 EUR at most`
 )
 AT_LEAST = "the words after the number make it a least, and a question takes a most"
 DENIED = "it is said with a no, and there is nothing that could be left out"
+COUNTED = "what is counted is no money, and nothing that a question limits: a price says its currency, such as 900 EUR"
+ALONE_ON_THE_ROAD = "say what it must come to, such as: 75 mph in fifth gear below 3000 rpm"
 SPACED = "a number with a space in it can be read in two ways: write it without"
 
 
@@ -97,12 +100,29 @@ def _as_it_stands(
     if before is not None and before.is_number and heard.pieces[first].is_number and not heard.pieces[first].glued \
             and not (first > 1 and is_a_name(heard.pieces[first - 2].plain)):  # fmt: skip
         return first - 1, stop, Meant(reason=SPACED)
+    if found.bare and _is_counted(heard, stop, is_a_name):
+        return first, stop + 1, Meant(reason=COUNTED)
     bound = _BOUND_AFTER.match(heard.line[match.end() :])
     if bound is None or "n" not in match.groupdict():
         return first, stop, found
     while stop < len(heard.pieces) and not heard.taken[stop] and heard.starts[stop] < match.end() + bound.end():
         stop += 1
     return first, stop, Meant(reason=AT_LEAST) if bound["low"] else found
+
+
+_AFTER_A_SUM = (
+    FILLERS | NEGATORS | HAVING | WISHING | {*NO_SUCH_WISH, *USUAL_DUTIES}
+    | {"total", "totally", "altogether", "overall", "together", "max", "tops", "maximum", "nothing", "at"}
+)  # fmt: skip
+
+
+def _is_counted(heard: Heard, at: int, is_a_name: Callable[[str], bool]) -> bool:
+    """Whether a word that nothing else explains stands directly after a bare number: `under 900 km`."""
+    if at >= len(heard.pieces) or heard.taken[at]:
+        return False
+    word = heard.pieces[at].plain
+    named = fold(word) == word and len(word) > 2 and is_a_name(word)  # `parts`, `bolts` would be counted
+    return word[:1].isalpha() and word not in _AFTER_A_SUM and not named
 
 
 def _widened(heard: Heard, first: int, stop: int) -> tuple[int, int]:
@@ -137,6 +157,7 @@ _CODE = r"(?P<word>eur|gbp|usd|chf|sek|nok|dkk|pln|czk|huf|aud|nzd|cad|jpy|euros
 _SIGN = r"(?P<sign>[€£$])"
 _MOST = rf"(?:(?P<bound>{LOW}|{_HIGH}|{_ABOUT}|for) ?)?"
 _LIMIT = rf"(?:(?:(?P<low>{LOW})|{_HIGH}|{_ABOUT}) ?)?"
+_LIMIT2 = _LIMIT.replace("<low>", "<low2>")
 _UNIT = rf"(?:{_NM}|{LBFT}|kw|b?hp|ps|{_RPM}|{_KMH}|mm|eur|days?|weeks?|hours?|h|speed|routes)(?![^\W_])"
 _RULES: tuple[Rule, ...] = (
     (_pattern(rf"(?:the )?{_GEAR}(?: ratio)?(?: of)? {_BOUNDED} (?P<n>{ONE}),? and {_BOUNDED_TOO} (?P<n2>{ONE})"
@@ -193,6 +214,9 @@ _RULES: tuple[Rule, ...] = (
     (_pattern(r"(?:at most |show |up to )?(?P<n>\d+) (?P<unit>routes|alternatives|ways)"), meant.routes),
     (_pattern(r"at most (?P<n>\d+)(?: things?)?(?: assumed| assumptions?)"), meant.assumed),
     (_pattern(r"assume at most (?P<n>\d+)(?: things?)?"), meant.assumed),
+    (_pattern(rf"(?:at )?(?:{_LIMIT}(?P<n>{NUM}) ?{_RPM},? (?:at|and|with) )?(?:{_LIMIT2})(?P<n2>{NUM}) ?{_KMH}"
+              rf"(?: (?:in|at) (?:the )?{_GEAR})?(?:,? (?:at|and|with) (?P<at>{NUM}) ?{_RPM})?"),
+     _refused(ALONE_ON_THE_ROAD)),
     (_pattern(rf"(?:{_HIGH.replace('|in|', '|')}) (?P<n>{NUM})"), meant.bare_money),
     (_pattern(rf"(?:the )?{_GEAR}(?: ratio)?(?:(?: (?:of|is|not|at|about|around|under|over|between|below|above|least|"
               rf"most|from|exactly|than|less|more|no|[<>]=?|\u2265|\u2264)|,? =|:))*,? (?P<n>{NUM})(?! ?{_UNIT})"),

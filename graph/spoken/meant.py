@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from graph.costing.currency import minor_units
 from graph.errors import InvalidInput
-from graph.fits.quantity import UNITS, quantity_of
+from graph.fits.quantity import quantity_of
 from graph.fits.wanted import read_wanted
 from graph.spoken.by_date import days_until, said_dates
 from graph.spoken.model import CONTEXT, SpokenChoice
@@ -33,7 +33,13 @@ BOUND = {
                     "at most"),
     **dict.fromkeys(("under", "below", "less than"), "below"),
 }  # fmt: skip
-LBFT = r"(?:(?:lbs?|lbf)[ -]?ft|ft[ -]?(?:lbs?|lbf)|pounds?[ -]f(?:oo|ee)t|f(?:oo|ee)t[ -]pounds?)"
+_BY = r"(?: ?[-.*\u00b7\u22c5] ?| )?"
+LBFT = (
+    rf"(?:(?:lbs?|lbfs?){_BY}(?:ft|foot|feet)|(?:ft|foot|feet){_BY}(?:lbs?|lbfs?)|pounds?(?: force)?[ -]f(?:oo|ee)t"
+    r"|f(?:oo|ee)t[ -]pounds?(?: force)?)"
+)
+MPH = r"(?:mph|mi/h|miles?(?: an | per | ?/ ?)(?:hour|h))"
+KMH = rf"(?:km/h|kph|kmh|(?:km|kilomet(?:re|er)s?)(?: an | per | ?/ ?)(?:hour|h)|{MPH})"
 _SIGNS = {"€": "EUR", "£": "GBP", "$": "USD"}
 _MONEY_WORDS = {
     **dict.fromkeys(("euro", "euros"), "EUR"), **dict.fromkeys(("pound", "pounds", "quid"), "GBP"),
@@ -45,12 +51,13 @@ _MONEY_WORDS = {
 class Meant:
     """What a number means: one choice is certain, several are a doubt with what is `asked`; `reason`: it is refused.
 
-    Several choices without a question hold together.
+    Several choices without a question hold together. `bare`: it is a sum of money only as long as nothing is counted.
     """
 
     choices: tuple[SpokenChoice, ...] = ()
     asked: str = ""
     reason: str = ""
+    bare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,16 +167,13 @@ def money(match: re.Match[str], by: Circumstances) -> Meant | None:
 
 def bare_money(match: re.Match[str], by: Circumstances) -> Meant | None:
     """A number alone after a word such as under."""
-    following = re.match(r" ?([^\s\d,;.!?]+)", match.string[match.end() :])
-    if following and (following[1] in UNITS or following[1].casefold() in {unit.casefold() for unit in UNITS}):
-        return None
     values = [value for value in values_of(match["n"]) if (value * 100).denominator == 1 and value <= MOST_MONEY]
     if len(values) == 1 and values[0] >= CERTAIN_MONEY:
-        return Meant((_worth(values[0], by.currency),))
+        return Meant((_worth(values[0], by.currency),), bare=True)
     choices = [_worth(value, by.currency) for value in values]
     if values and values[-1] < CERTAIN_MONEY:
         choices += [_days(values[-1]), *_hours_choices(values[-1], by)]
-    return Meant(tuple(choices), "What is the limit?") if choices else None
+    return Meant(tuple(choices), "What is the limit?", bare=True) if choices else None
 
 
 def _days(value: Fraction, told: str = "") -> SpokenChoice:
@@ -287,10 +291,14 @@ def demand(match: re.Match[str], by: Circumstances) -> Meant | None:
     if not groups.get("at"):
         text = f"{gear} gear {bound} {value}"
     elif groups.get("speed"):
-        text = f"{read['at']} {groups['speed']} in {gear} gear {bound} {value} rpm"
+        text = f"{read['at']} {_speed_unit(groups['speed'])} in {gear} gear {bound} {value} rpm"
     else:
-        text = f"{read['at']} rpm in {gear} gear {bound} {value} {groups['road']}"
+        text = f"{read['at']} rpm in {gear} gear {bound} {value} {_speed_unit(groups['road'])}"
     return _wanted(text)
+
+
+def _speed_unit(said: str) -> str:
+    return "mph" if re.fullmatch(MPH, said) else "km/h"
 
 
 def demand_between(match: re.Match[str], by: Circumstances) -> Meant | None:
@@ -324,4 +332,6 @@ def _wanted(text: str) -> Meant:
         wanted = read_wanted(text, "words").text
     except InvalidInput as error:
         return Meant(reason=error.problems[0].message)
-    return Meant((SpokenChoice("demands", wanted, f"Must come to: {wanted}"),))
+    as_said = re.search(r"[\d.]+ mph", text)
+    told = f" ({as_said[0]})" if as_said else ""
+    return Meant((SpokenChoice("demands", wanted, f"Must come to: {wanted}{told}"),))

@@ -27,6 +27,9 @@ MARKERS: tuple[tuple[tuple[str, ...], str], ...] = (
     (("but", "not"), ""), (("but", "no"), ""), (("but", "without"), ""), (("but",), RESET),
 )  # fmt: skip
 EXCEPTING = frozenset({"except", "excluding", "excl", "minus", "other", "apart"})  # after a no they turn it round
+# Words for all of something, and those that take one out of it: `any gearbox but the tansy`.
+OF_ALL = frozenset({"any", "every", "all", "each", "anything", "everything", "whichever", "whatever", "everyone"})
+TAKEN_OUT = frozenset({"but", "bar", "barring", "besides", "save"})
 ALREADY_DENIED = NEGATORS | {"nothing"}
 # Why names under such words are no part of a question.
 NOT_TAKEN = {
@@ -50,7 +53,8 @@ _PASSED_OVER = (
     "put putting go goes going fit fits fitting mate mating join joining marry bolt bolting swap swapping convert "
     "conversion job way route routes hello hi thanks thank any some all up out about know looking look trying try "
     "use using want wants wanted need needs must has have got having offer offering also as possible "
-    "question answer best good gearbox engine box motor transmission vehicle keep keeping plus already them one "
+    "question answer best good gearbox engine box motor transmission vehicle gearboxes engines boxes motors "
+    "transmissions vehicles take takes suit suits keep keeping plus already them one "
 )
 FILLERS = PLACES | LINKS | frozenset(_PASSED_OVER.split())
 # Words in which a slip of the pen is put right where the word as typed is not known. A slip in any other word that is
@@ -60,7 +64,7 @@ CORRECTED = (
     "avoid", "fewest", "hours", "torque", "budget", "deadline", "friday", "monday", "tuesday", "wednesday", "thursday",
     "saturday", "sunday", "least", "above", "weeks", "working", "minimum", "maximum", "euros", "pounds", "dollars",
     "towing", "competition", "marine", "stationary", "exchange", "disputed", "assumed", "fourth", "fifth", "sixth",
-    "first", "second", "third", "machining", "machined", "milling", "grinding", "welding",
+    "first", "second", "third", "transmission", "vehicle", "machining", "machined", "milling", "grinding", "welding",
 )  # fmt: skip
 
 # Phrase -> field, value, in words. `+`: the words may be followed by more of the same without meaning more.

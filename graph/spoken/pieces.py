@@ -22,6 +22,7 @@ _WORDS = (
 )
 NUMBER_WORDS = dict(zip(_WORDS.split(" "), map(str, (*range(1, 21), *range(30, 100, 10))), strict=True))
 _TIMES = {"hundred": 100, "thousand": 1_000, "k": 1_000}
+_HOW_MANY = ("of", "couple", "few", "several", "some", "many", "half")
 _CONTENT = ("Sc", "So", "No")  # signs that say something: of a currency, a picture, a fraction
 
 
@@ -96,7 +97,7 @@ def _spelled(pieces: list[Piece], text: str) -> list[Piece]:
     made, at = list[Piece](), 0
     while at < len(pieces):
         value, stop = _number_at(pieces, at)
-        if stop > at + 1:
+        if stop > at + 1 or (stop > at and pieces[at].plain in ("hundred", "thousand")):
             first, last = pieces[at], pieces[stop - 1]
             made.append(replace(first, text=text[first.start : last.end], end=last.end, plain=str(value)))
         else:
@@ -109,9 +110,12 @@ def _number_at(pieces: list[Piece], first: int) -> tuple[int, int]:
     """The number that begins there in words, and the piece after it."""
     total, held, last, at, stop = 0, 0, "", first, first
     while at < len(pieces):
-        word, small = pieces[at].text.casefold(), NUMBER_WORDS.get(pieces[at].text.casefold())
+        word = pieces[at].text.casefold()
+        small = NUMBER_WORDS.get(word) or _digits_among_words(pieces, at, last)
         if word in ("a", "an") and at == first:
             last, held = "one", 1
+        elif word in _TIMES and at == first and len(word) > 1 and not _is_counted(pieces, at):
+            held, last, stop = _TIMES[word], word, at + 1
         elif small and (last in ("", "hundred", "thousand") or (last == "tens" and int(small) < 10)):
             held, last, stop = held + int(small), "tens" if int(small) >= 20 else "one", at + 1
         elif word == "hundred" and 0 < held < 100 and last in ("one", "tens"):
@@ -124,8 +128,21 @@ def _number_at(pieces: list[Piece], first: int) -> tuple[int, int]:
     return total + held, stop
 
 
+def _is_counted(pieces: list[Piece], at: int) -> bool:
+    """Whether a number, or a word for how many, stands before a hundred: `1.5 hundred`, `a couple of hundred`."""
+    return at > 0 and (pieces[at - 1].is_number or pieces[at - 1].plain in _HOW_MANY)
+
+
+def _digits_among_words(pieces: list[Piece], at: int, last: str) -> str:
+    """A number in digits before or after a word such as hundred: `9 hundred and 80`."""
+    if not re.fullmatch(r"[1-9]\d?", pieces[at].plain) or pieces[at].glued:
+        return ""
+    beside = last or (pieces[at + 1].plain if at + 1 < len(pieces) else "")
+    return pieces[at].plain if beside in ("hundred", "thousand") else ""
+
+
 def _joined(pieces: list[Piece], text: str) -> Iterator[Piece]:
-    """Ordinals and multiples as one piece: `5th`, `9 hundred`, `1.2k`."""
+    """Ordinals, multiples and `gear box` as one piece: `5th`, `9 hundred`, `1.2k`."""
     held: Piece | None = None
     for piece in pieces:
         plain = _with_next(held, piece) if held is not None else ""
@@ -140,6 +157,8 @@ def _joined(pieces: list[Piece], text: str) -> Iterator[Piece]:
 
 
 def _with_next(number: Piece, piece: Piece) -> str:
+    if number.plain == "gear" and piece.plain == "box" and not piece.glued:
+        return "gearbox"
     if not number.is_number:
         return ""
     if piece.glued and piece.plain in ("st", "nd", "rd", "th"):

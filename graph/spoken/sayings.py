@@ -18,13 +18,16 @@ from graph.spoken.phrases import (
     LEAVING_OUT,
     MARKERS,
     NEGATORS,
+    OF_ALL,
     PLACES,
     RESET,
+    TAKEN_OUT,
     UNIT_WORDS,
     WISHING,
 )
 
 WITH = "with"
+FURTHEST_ALL = 6  # words between `any` and `but`: `any five speed gearbox but`
 USUAL_FILLED = GEAR_WORDS | WISHING | LEAVING_OUT
 
 
@@ -65,6 +68,9 @@ class _Sayer:
                 self.denied or (plain == "," and self.denied_before),
             )
             return at + 1
+        if plain in TAKEN_OUT and not self.denied and self._is_of_all(at):
+            self._deny(at)
+            return at + 1
         for words, mode in MARKERS:
             if mode and self._is_said(at, words):
                 self._mark(at, mode)
@@ -77,6 +83,18 @@ class _Sayer:
         else:
             self._other(at, plain)
         return at + 1
+
+    def _is_of_all(self, at: int) -> bool:
+        """Whether it takes something out of all: `any gearbox but`, and no `but not`, which says so itself."""
+        pieces = self.found.heard.pieces
+        if at + 1 < len(pieces) and pieces[at + 1].plain in NEGATORS:
+            return False
+        for piece in reversed(pieces[max(at - FURTHEST_ALL, 0) : at]):
+            if not piece.says or piece.plain in PLACES:
+                return False
+            if piece.plain in OF_ALL:
+                return True
+        return False
 
     def _is_said(self, at: int, words: tuple[str, ...]) -> bool:
         pieces = self.found.heard.pieces[at : at + len(words)]

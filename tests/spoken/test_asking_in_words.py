@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -92,6 +93,36 @@ def test_a_unit_that_was_not_named_is_chosen_and_words_not_understood_are_listed
 
     assert '<select id="engine" name="engine"' in shown
     assert "<bdi>zebra</bdi>" in shown and "<b>zebra" not in shown
+
+
+@pytest.mark.parametrize(
+    ("words", "address", "told"),
+    [
+        ("what gearbox fits the dunlin", "/reach?engine=dunlin-25d", "gearboxes go behind"),
+        ("which engines take a tansy 5", "/reach?gearbox=tansy-5", "engines take"),
+    ],
+)
+def test_one_unit_named_leads_to_the_list_of_what_goes_with_it(
+    client: TestClient, words: str, address: str, told: str
+) -> None:
+    page = client.get("/ask/in-words", params={"words": words}).text
+
+    assert f'href="{address}' in page and told in page
+    assert "/reach?" not in client.get("/ask/in-words", params={"words": "tansy 5 behind pipit"}).text
+
+
+def test_pounds_feet_and_miles_an_hour_are_those_of_the_tables(client: TestClient) -> None:
+    """NIST SP 811, appendix B.8: 1 lbf ft = 1.355 818 N m (to more digits 1.3558179483), 1 mile = 1609.344 m, exact.
+
+    A torque is rounded up to a hundredth, since more is on the safe side.
+    """
+    said = {"words": "tansy 5 behind ouzel, 1000 lbf ft, at 75 mph at most 3000 rpm"}
+
+    chips = {chip["field"]: chip["value"] for chip in client.post("/ask", json=said).json()["chips"]}
+
+    assert chips["context.torque_nm"] == "1355.82"
+    assert 0 <= Fraction(chips["context.torque_nm"]) - 1000 * Fraction("1.3558179483") < Fraction(1, 100)
+    assert Fraction(chips["demands"].split(" ")[0]) == 75 * Fraction("1609.344") / 1000
 
 
 def test_a_text_too_long_for_the_page_is_told_so(client: TestClient) -> None:
