@@ -208,11 +208,13 @@ def _as_far_as_stated(ground: Ground, weighed: WeighedDocument, route: AnsweredR
 def _hoped_for(ground: Ground, beside: AnsweredRoute, plan: tuple[MeasureFirst, ...]) -> str:
     cost = words.priced(low_end(beside), beside.hours_hundredths, ground.catalogue.currency, ground.rate_stated)
     hope = f"if what route {beside.rank} assumes holds" if hope_of(beside) else f"route {beside.rank} as far as stated"
-    return f"{hope}, {least_of(beside)}{cost}{_begin(plan)}"
+    return f"{hope}, {least_of(beside)}{cost}{_begin(plan, beside.rank)}"
 
 
-def _begin(plan: tuple[MeasureFirst, ...]) -> str:
-    return f"; begin here: {plan[0].label}" if plan else ""
+def _begin(plan: tuple[MeasureFirst, ...], rank: int = 1) -> str:
+    """Of which route the first look is, where that is not the one whose sum stands in front."""
+    whose = "" if rank == 1 else f"for route {rank}, not for the first, "
+    return f"; {whose}begin here: {plan[0].label}" if plan else ""
 
 
 def _looking(ground: Ground, weighed: WeighedDocument) -> LookFirstLine | None:

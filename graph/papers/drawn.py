@@ -44,7 +44,7 @@ class _Pages(FPDF):
         self.core_fonts_encoding = ENCODING
         self.paper = paper
         self.set_margins(14, 14, 14)
-        self.set_auto_page_break(True, margin=16)
+        self.set_auto_page_break(True, margin=14)
         self.set_title(printable(f"{paper.kind}{f' {paper.number}' if paper.is_numbered else ''}: {paper.title}"))
         self.set_lang("en")
         self.set_creator("Layshaft")
@@ -54,7 +54,9 @@ class _Pages(FPDF):
         """Title on the first page, one line on the others."""
         first = self.page_no() == 1
         self.set_font(FONT, "B", 11 if first else SMALL)
-        self.cell(0, LINE, printable(self.paper.kind.upper()), new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        then = (XPos.LMARGIN, YPos.NEXT) if first else (XPos.RIGHT, YPos.TOP)
+        kind = printable(self.paper.kind.upper())
+        self.cell(0 if first else 40, LINE, kind, new_x=then[0], new_y=then[1])
         if first:
             self.set_font(FONT, "B", 15)
             self.multi_cell(0, 7, printable(self.paper.title), new_x=XPos.LMARGIN, new_y=YPos.NEXT)
@@ -78,7 +80,7 @@ def _moment(dated: str) -> datetime:
 def _section(pdf: _Pages, section: Section) -> None:
     if pdf.will_page_break(24):
         pdf.add_page()
-    pdf.ln(2.5)
+    pdf.ln(2)
     pdf.set_font(FONT, "B", 11.5)
     heading, border = section.heading, "B"
     if section.caution:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from graph.answer import words
 from graph.answer.assumed import shortly
 from graph.answer.measuring_sheet import measuring_sheet
 from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
 from graph.answer.sums import hours_of_step, least_hours
 from graph.answer.words import days, hours
+from graph.catalogue.model import TaskKind
 from graph.costing.jobs import Job, JobMeasurement
+from graph.costing.stops import stops_of
 from graph.papers.common import (
     allowed,
     assumptions_section,
@@ -26,16 +31,20 @@ from graph.reading.conditions import TO_CONFIRM
 ORDER_OF_WORK = "Order of work"
 BOX = "\u2610"
 AFTER = (
-    "Road test: result, distance, by whom", "As built differs from the plan in", "Photographs kept at",
+    "Road test: result, distance, by whom", "As built differs from the plan in; photographs kept at",
     "To be looked at again on",
 )  # fmt: skip
 
 
-def job_sheet(answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None) -> Paper:
-    """The paper. `job`: its measurements and hours so far are printed in; without one their fields are blank."""
+def job_sheet(
+    answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None,
+    known: Mapping[str, TaskKind] = MappingProxyType({}),
+) -> Paper:  # fmt: skip
+    """The paper. `known`: tasks by id, since one may stand in for another that has a stop. `job`: its measurements
+    and hours so far are printed in; without one their fields are blank."""
     sections = [
         identity(answer, details),
-        _stop_points(route),
+        _stop_points(route, known),
         assumptions_section(answer, route),
         _order_of_work(route, job),
         _settings(route, details.units),
@@ -53,7 +62,8 @@ def job_sheet(answer: Answer, route: AnsweredRoute, details: Details, job: Job |
     return Paper("Job sheet", title, details.number, details.dated, kept)
 
 
-def _stop_points(route: AnsweredRoute) -> Section:
+def _stop_points(route: AnsweredRoute, known: Mapping[str, TaskKind]) -> Section:
+    """What must not be passed unseen, then where the job can be halted, as on the page of the job."""
     stops = [
         f"Stop before step {step.number} ({step.text}): it cannot be undone. Do not cut before sign-off."
         for step in route.steps
@@ -61,7 +71,7 @@ def _stop_points(route: AnsweredRoute) -> Section:
     ]
     stops += [f"Before work starts, find out: {line.text}" for line in shortly(route.assumptions)]
     stops += [f"Make sure before money is spent: {text}" for text in route.to_confirm]
-    stops.append("Last 10 mm of closing: stop and look; the gearbox must reach the block by hand.")
+    stops += [f"{stop.label}: {'; '.join(stop.measures)}." for stop in stops_of(route.tasks, known)]
     stops.append("Found worse than the estimate allows for: stop and call.")
     signed = Facts((("Signed off by, date", BLANK),))
     return Section("Stop points", (Points(tuple(stops), tick=True), signed), caution=True)
@@ -77,7 +87,7 @@ def _measuring(measured: tuple[JobMeasurement, ...]) -> Section:
     rows += [(each.what, each.datum, each.tool, each.reading, "", each.by) for each in noted.values()]
     head = ("What", "From (datum)", "Tool", "First, with unit", "Second", "Who")
     said = "Clean faces, parts at room temperature. Write every reading with its unit (mm, in, thou); read twice."
-    return Section("Measuring sheet", (Text(said), Table(head, tuple(rows), (56, 32, 38, 26, 18, 12))))
+    return Section("Measuring sheet", (Text(said), Table(head, tuple(rows), (62, 32, 40, 22, 16, 10))))
 
 
 def _take_care(answer: Answer, route: AnsweredRoute) -> Section:
@@ -144,7 +154,7 @@ def _sketch(joint: JointLine, work: str) -> Section:
         said = [clause for clause in clauses if row["said_by"] and row["said_by"] in clause]
         rows.append((row["field"], "; ".join(said)))
     note = Text("Never give a size without its fit or its plus and minus.")
-    return Section(f"Sketch for work sent out: {joint.label}", (note, Facts(tuple(rows)), Blank("Sketch", 4, True)))
+    return Section(f"Sketch for work sent out: {joint.label}", (note, Facts(tuple(rows)), Blank("Sketch", 3, True)))
 
 
 def _settings(route: AnsweredRoute, units: str) -> Section:
@@ -183,15 +193,7 @@ def _faults(route: AnsweredRoute) -> Section | None:
 
 def _after() -> Section:
     blocks: tuple[Block, ...] = (
-        Points(
-            (
-                "Hand-turned: free in every gear, crank end float as before",
-                "Oil level at the installed angle, bled, no leak",
-                "Run with the wheels clear of the ground, all gears and reverse",
-                "Road test hot and cold, then looked over again",
-            ),
-            tick=True,
-        ),
+        Points(("Oil level at the installed angle, bled, no leak",), tick=True),
         Facts(tuple((label, BLANK) for label in AFTER)),
     )  # fmt: skip
     return Section("After", blocks)

@@ -67,7 +67,7 @@ def _fresh_plan(found: CostedAnswer | None, rank: int, known: Job | None) -> Pla
 
 def _paper(kind: str, plan: Plan, details: Details, job: Job | None, known: Catalogue | None) -> Paper:
     if kind == JOB_SHEET:
-        return job_sheet(plan.answer, plan.route, details, job)
+        return job_sheet(plan.answer, plan.route, details, job, known.tasks if known else {})
     if kind == DECLARATION:
         return declaration(plan.answer, plan.route, details, job, known)
     if kind == BUILD_RECORD:

@@ -140,7 +140,10 @@ def test_what_is_known_stands_first_and_the_hopeful_route_last_with_its_if() -> 
     assert found.status == status.ON_WHAT_IS_KNOWN
     assert [bool(route.assumptions) for route in found.routes] == [False, True]
     assert "proven cheapest on what is known: 405.00 EUR" in found.headline
-    assert "if what route 2 assumes holds, 270.00 EUR; begin here: measure the hub" in found.headline
+    assert (
+        "if what route 2 assumes holds, 270.00 EUR; for route 2, not for the first, begin here: measure the hub"
+        in found.headline
+    )
     assert found.routes[1].summary.startswith("If what is assumed holds: ")
 
 

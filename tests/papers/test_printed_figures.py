@@ -14,6 +14,7 @@ from graph.answer.model import Answer, SideEffect
 from graph.conversion.document import Candidate, Conversion, Fault, Position, Task
 from graph.costing.found import found_options
 from graph.costing.spread import spread_of_route
+from graph.costing.stops import stops_of
 from graph.papers.build_record import build_record
 from graph.papers.details import Details
 from graph.papers.estimate import estimate
@@ -159,7 +160,9 @@ def test_the_demos_papers_say_one_sum_why_a_ring_is_new_and_print_limits_that_ar
     found = ask_index(index(), Question(gearbox="tansy-5", engine="pipit-16")).answer
 
     customer = as_html(estimate(found, found.routes[0], DETAILS))
-    bench = as_html(job_sheet(found, found.routes[0], DETAILS))
+    tasks = index().catalogue.tasks
+    bench = as_html(job_sheet(found, found.routes[0], DETAILS, known=tasks))
+    stops = [stop.label for stop in stops_of(found.routes[0].tasks, tasks)]
 
     assert "What may be found, and what it would cost" in customer
     assert "likely at 40 % in such a gearbox, and reached anyway; the new part is in the price" in customer
@@ -168,3 +171,4 @@ def test_the_demos_papers_say_one_sum_why_a_ring_is_new_and_print_limits_that_ar
     assert bench.count("3.0 mm (0.118 in) to 5.0 mm (0.197 in)") == 2  # the release gap: as a length and as a setting
     assert "end float 0.05 to 0.15 mm after the case is changed" in bench
     assert "tractor" not in bench and "tractor" not in customer
+    assert "Before anything is ordered" in stops and all(f"{stop}: " in bench for stop in stops)  # as on the job's page
