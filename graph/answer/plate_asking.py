@@ -17,12 +17,14 @@ from graph.catalogue.model import Catalogue
 from graph.derive.around import deriver_of
 from graph.derive.plate_prices import has_rates, plate_cost, price_lines
 from graph.derive.plate_room import moves_of, window_between
-from graph.errors import InvalidInput, Problem
+from graph.errors import InvalidInput, NotFound, Problem
 from graph.exact import HUNDREDTHS
 from graph.fits.lengths import read_nm
 from graph.fits.model import NM_PER_UM
 from graph.fits.numbers import read_number
 from graph.fits.pattern import Face
+from graph.fits.tables import load_tables
+from graph.fits.threads import get_thread
 from graph.lookups.index import CatalogueIndex
 from graph.plates.as_json import plate_as_json
 from graph.plates.bill import PLATE_RATES, count_work
@@ -85,6 +87,8 @@ def ask_plate(index: CatalogueIndex, asked: PlateAsked) -> PlateFound:
     """Design what is asked. Raises InvalidInput, NotFound."""
     if asked.joint not in index.catalogue.joint_kinds:
         raise InvalidInput([Problem("joint", f"no kind of joint {asked.joint!r}")])
+    _check_sides(index, asked)
+    _check_screws(asked)
     engine, spigot = _face(index, asked.a, asked.joint, engine=True)
     gearbox, register = _face(index, asked.b, asked.joint, engine=False)
     wanted = PlateWanted(
@@ -103,6 +107,44 @@ def ask_plate(index: CatalogueIndex, asked: PlateAsked) -> PlateFound:
         moves = tuple(f"{one.label} {'+' if one.um > 0 else ''}{mm(one.um)} mm" for one in moved)
     price = tuple(_price(index.catalogue, found)) if isinstance(found, PlateDesign) else ()
     return PlateFound(found, (engine.label, gearbox.label), moves, price)
+
+
+def _check_sides(index: CatalogueIndex, asked: PlateAsked) -> None:
+    """Raises InvalidInput for units or faces that stand on each other's side: their plate would be its mirror image."""
+    problems = []
+    for unit, what in ((asked.gearbox, "gearbox"), (asked.engine, "engine")):
+        if unit in index.catalogue.parts and not index.is_unit(unit, what):
+            label = index.catalogue.parts[unit].label
+            problems.append(Problem(what, f"{label} is no {what}; are gearbox and engine exchanged?"))
+    places = index.catalogue.joint_kinds[asked.joint].between
+    for side, part, own, other in (("a", asked.a, *places), ("b", asked.b, *reversed(places))):
+        if isinstance(part, str) and _is_held(index, part, other) and not _is_held(index, part, own):
+            label, named = index.catalogue.parts[part].label, index.catalogue.position_kinds[own].label
+            said = f"{label} holds the other side of this joint; here stands the face of the {named}: exchange a and b"
+            problems.append(Problem(side, said))
+    if problems:
+        raise InvalidInput(problems)
+
+
+def _is_held(index: CatalogueIndex, part: str, place: str) -> bool:
+    """Can a part of that kind hold the place?"""
+    known, at = index.catalogue.parts.get(part), index.catalogue.position_kinds.get(place)
+    return known is not None and at is not None and not index.kinds_of(known.kind).isdisjoint(at.part_kinds)
+
+
+def _check_screws(asked: PlateAsked) -> None:
+    """Raises InvalidInput for a screw that no table has, also where no hole needs to be told its screw."""
+    problems = []
+    for field, text in (("engine_thread", asked.engine_thread), ("gearbox_thread", asked.gearbox_thread)):
+        try:
+            if text.strip():
+                get_thread(load_tables(), text)
+        except NotFound as fault:
+            problems.append(Problem(field, str(fault)))
+        except InvalidInput as fault:
+            problems += [Problem(field, one.message) for one in fault.problems]
+    if problems:
+        raise InvalidInput(problems)
 
 
 def _price(catalogue: Catalogue, design: PlateDesign) -> Iterator[str]:

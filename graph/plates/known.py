@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from math import hypot
 
 from graph.errors import InvalidInput, Problem
-from graph.fits.model import NM_PER_MM
+from graph.fits.model import NM_PER_MM, show_nm
 from graph.fits.pattern import CLEARANCE, DOWEL, OTHER, THREAD, Face, Hole
 
 NEAR_NM = 3 * NM_PER_MM
@@ -56,11 +56,19 @@ def rank_patterns(
     """The known patterns most like the face, best first, at most `limit`.
 
     Holes can only meet where their radii are as near: that says how many may meet at the most, so patterns that cannot
-    come among the best are never turned. Raises InvalidInput for fewer than three holes.
+    come among the best are never turned. Raises InvalidInput for fewer than three holes, and
+    for places that are less sure than a hole is wide: with such readings any pattern would do.
     """
     if len(_places(face)) < LEAST_HOLES:
         said = f"{LEAST_HOLES} holes at least tell one pattern from another, found {len(_places(face))}; measure more"
         raise InvalidInput([Problem("holes", said)])
+    least = _least_hole_nm(face)
+    if face.uncertainty_nm >= least:
+        said = (
+            f"{show_nm(face.uncertainty_nm)} either way is more than the smallest hole is wide ({show_nm(least)}), so"
+            " any pattern would do: measure the places again; 0.1 mm to 0.5 mm are usual by calliper or tracing"
+        )
+        raise InvalidInput([Problem("uncertainty", said)])
     waiting = sorted((_alone_at_least(face, other, near_nm), name) for name, other in known.items())
     found: list[PatternLikeness] = []
     for alone, name in waiting:
@@ -108,6 +116,10 @@ def _places(face: Face) -> tuple[Hole, ...]:
     return tuple(hole for hole in face.holes if hole.use != OTHER)
 
 
+def _least_hole_nm(face: Face) -> int:
+    return min(hole.diameter_nm for hole in _places(face))
+
+
 def _likeness(face: Face, name: str, other: Face, near_nm: int) -> PatternLikeness | None:
     """The better of the two ways to read the known pattern: as seen, or mirrored."""
     ways = [
@@ -142,7 +154,9 @@ def _one_way(face: Face, name: str, other: Face, near_nm: int, *, mirrored: bool
         known=name, label=other.label, mirrored=mirrored, turned_deg=best.angle_deg, met=len(pairs), of=len(mine),
         known_holes=len(theirs), worst_nm=max(gaps, default=0),
         rms_nm=round((sum(gap**2 for gap in gaps) / len(gaps)) ** 0.5) if gaps else 0,
-        certain=len(pairs) == len(mine) == len(theirs) and max(gaps) <= limit, misses=tuple(misses),
+        certain=len(pairs) == len(mine) == len(theirs) and max(gaps) <= limit
+        and other.uncertainty_nm < _least_hole_nm(other),
+        misses=tuple(misses),
     )  # fmt: skip
 
 

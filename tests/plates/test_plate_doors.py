@@ -70,6 +70,26 @@ def test_faces_given_hole_by_hole_and_published_ones_are_taken(demo: TestClient)
 
 
 @pytest.mark.parametrize(
+    ("asked", "path", "said"),
+    [
+        ({"a": PAIR["b"], "b": PAIR["a"]}, "a", "exchange a and b"),
+        (PAIR | {"gearbox": UNITS["engine"], "engine": UNITS["gearbox"]}, "gearbox", "exchanged?"),
+        (PAIR | {"engine_thread": "M10 or so"}, "engine_thread", "metric thread"),
+        (PAIR | {"gearbox_thread": "M10x7"}, "gearbox_thread", "gauge the pitch"),
+    ],
+)
+def test_what_stands_on_the_wrong_side_or_is_no_screw_is_refused(
+    demo: TestClient, asked: dict[str, str], path: str, said: str
+) -> None:
+    """Each would have been a plate: the mirror image, another window, a screw that nobody asked for."""
+    answer = demo.get("/plates/design.json", params=asked)
+
+    assert answer.status_code == 422
+    told = {one["path"]: one["message"] for one in answer.json()["problems"]}
+    assert said in told[path]
+
+
+@pytest.mark.parametrize(
     ("more", "path"),
     [({"thickness": "a bit"}, "thickness"), ({"lean": "400"}, "lean"), ({"opening": "-3 mm"}, "opening"),
      ({"force": "3 stone"}, "force"), ({"joint": "nowhere"}, "joint"), ({"a": "sae:3"}, "engine_thread")],

@@ -74,6 +74,22 @@ def test_a_dowel_is_never_taken_for_a_bolt() -> None:
     assert rank_patterns(dowels, KNOWN) == ()
 
 
+@pytest.mark.parametrize("uncertainty_nm", [11_000_000, 80_000_000])
+def test_places_less_sure_than_a_hole_is_wide_are_refused_in_words(uncertainty_nm: int) -> None:
+    with pytest.raises(InvalidInput) as told:
+        rank_patterns(replace(turned(0, False), uncertainty_nm=uncertainty_nm), KNOWN)
+
+    assert "more than the smallest hole is wide (11.000 mm)" in str(told.value)
+
+
+def test_a_known_pattern_whose_own_places_are_guesses_is_never_certain() -> None:
+    guessed = {"odd": replace(KNOWN["odd"], uncertainty_nm=12_000_000)}
+
+    best = rank_patterns(turned(0, False), guessed)[0]
+
+    assert (best.met, best.certain) == (6, False)
+
+
 def test_two_holes_tell_nothing() -> None:
     mine = turned(0, False)
     with pytest.raises(InvalidInput) as told:
