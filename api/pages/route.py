@@ -1,4 +1,5 @@
-"""GET /route: one route of the answer to the question in the address; /try: with other values; /paper/...: papers."""
+"""GET /route: one route of the answer to the question in the address; /section.svg: its section; /try: with other
+values; /paper/...: papers."""
 
 from __future__ import annotations
 
@@ -20,6 +21,7 @@ from api.pages.trying import TriedAlone, TryFragment, moving_view, only_tried, t
 from api.pages.while_out import wish_of
 from api.roles import needs
 from api.workshop import workshop_of
+from graph.answer.section_drawing import section_drawing
 from graph.costing.asking import route_at
 from graph.costing.past_jobs import last_times
 from graph.errors import NotFound
@@ -33,6 +35,7 @@ from graph.wear import RenewalWish
 router = page_router()
 Rank = Annotated[int, Query(ge=1, le=1000)]
 Kind = Annotated[Literal["estimate", "job-sheet", "build-record", "declaration"], Path()]
+Which = Annotated[Literal["", "before", "after"], Query()]
 Said = Annotated[str, Query(max_length=200)]
 Form = Annotated[Literal["html", "pdf"], Query()]
 
@@ -56,6 +59,18 @@ async def route(request: Request, rank: Rank = 1) -> Response:
 
     view = await workshop_of(request).work_out(viewed)
     return page(request, "route.html", view, title=f"Route {rank}: {view.question.title}")
+
+
+@needs("read")
+@router.get("/section.svg")
+async def section(request: Request, rank: Rank = 1, which: Which = "") -> Response:
+    """The section of that route by itself."""
+    found = await find_answer(request, question_of(request.query_params))
+    chosen = route_at(found.answer, rank)
+    drawn = await workshop_of(request).work_out(lambda: section_drawing(chosen, which))
+    return Response(
+        drawn, media_type="image/svg+xml", headers={"content-disposition": 'inline; filename="section.svg"'}
+    )
 
 
 @needs("read")

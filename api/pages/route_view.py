@@ -1,20 +1,18 @@
-"""The view of one route: its picture, its steps in working order, what it moves, what it rests on, its papers."""
+"""The view of one route: its section, its steps in working order, what it moves, what it rests on, its papers."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup
-
 from api.pages.asked import address, parameters_of
 from api.pages.assumed_view import Asking, AssumedView, all_assumed, assumed_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.compare_view import Fitted, fitted, told_without_verdict
 from api.pages.first_view import FirstView, first_view
-from api.pages.pictures import picture_of_route
+from api.pages.joined import joined_parts
 from api.pages.question_view import QuestionView, as_known, question_view
-from api.pages.route_graph import RouteGraph, route_graph
+from api.pages.section_view import SectionView, section_view
 from api.pages.trying import TryView, try_view
 from api.pages.workings import WorkingView, list_workings
 from graph.answer import words
@@ -59,8 +57,8 @@ class RouteView:
     `question`: as asked; `trying`: other values to try;
     `rank` of `count`; `others`: addresses of the other routes; `first`: verdict, sum, what to
     confirm, steps and papers; `summary`: what it fits; `assumed`: what it takes for given, `all_assumed`: one by one,
-    where some are only counted; `figures`: its numbers; `bars`: where the cost goes. `picture`: an SVG of ours;
-    `edges`: the same in words; `hidden`: parts that the picture leaves out. `parts`; `joints`: those that take work;
+    where some are only counted; `figures`: its numbers; `bars`: where the cost goes. `section`: the assembly cut along
+    its axis; `edges`: what is joined, in words. `parts`; `joints`: those that take work;
     `as_they_are`: the rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`,
     `irreversible`, `evidence`, `cautions`: as answered; `loads`: torque and bearing life; `demands`: what was asked of
     it. `stops`: where the job can be halted; `last`: earlier jobs of the two. `asked`: the question and the rank as the
@@ -78,9 +76,8 @@ class RouteView:
     all_assumed: tuple[AssumedView, ...]
     figures: tuple[Figure, ...]
     bars: Bars
-    picture: Markup
+    section: SectionView
     edges: tuple[str, ...]
-    hidden: int
     parts: tuple[Fitted, ...]
     joints: tuple[JointLine, ...]
     as_they_are: str
@@ -104,7 +101,6 @@ def route_view(
 ) -> RouteView:  # fmt: skip
     """The view of a route of the answer. `has_papers`: the app prints papers; `last`: earlier jobs of the two units;
     `known`: the answer without what the question tries, where it tries something."""
-    graph = route_graph(index, route)
     asking = Asking.of(question, address("/route", question, [("rank", str(route.rank))]))
     one = [bar for bar, each in zip(cost_bars(answer).bars, answer.routes, strict=True) if each.rank == route.rank]
     return RouteView(
@@ -119,9 +115,8 @@ def route_view(
         all_assumed=all_assumed(index, route, asking),
         figures=_figures(answer, route),
         bars=Bars(tuple(one), cost_bars(answer).kinds, cost_bars(answer).width),
-        picture=Markup(picture_of_route(graph, f"Route {route.rank}: the parts and what joins them")),
-        edges=_edges(graph),
-        hidden=graph.hidden,
+        section=section_view(question, route),
+        edges=joined_parts(index, route),
         parts=tuple(fitted(index, question, answer.currency, part) for part in route.parts),
         joints=tuple(joint for joint in route.joints if joint.verdict != DIRECT),
         as_they_are=words.listed([joint.label for joint in route.joints if joint.verdict == DIRECT]),
@@ -167,8 +162,3 @@ def _effect(effect: SideEffect) -> EffectView:
     made_of = shares(effect.value_um, effect.moved_by) if effect.moved_by and effect.value_um is not None else []
     told = effect.words.removesuffix(f"; {words.listed(made_of)}")
     return EffectView(words.sentence(effect.label), told, tuple(made_of))
-
-
-def _edges(graph: RouteGraph) -> tuple[str, ...]:
-    label = {node.id: node.label for node in graph.nodes}
-    return tuple(f"{label[join.source]} - {join.words} - {label[join.target]}" for join in graph.joins)

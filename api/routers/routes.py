@@ -1,8 +1,8 @@
-"""POST /routes: a question in, the whole answer out."""
+"""POST /routes: a question in, the whole answer out; POST /routes/section.svg: one of its routes as a drawing."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query, Response
 
@@ -13,7 +13,9 @@ from api.roles import needs
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.model import Answer
+from graph.answer.section_drawing import section_drawing
 from graph.answer.serial import answer_as_json
+from graph.costing.asking import route_at
 
 router = APIRouter(tags=["routes"])
 
@@ -44,3 +46,29 @@ async def ask(
         return answer_as_json(workshop.shop.ask(question, with_changes=changes))
 
     return PlainJson(await workshop.work_out(work))
+
+
+@needs("read")
+@router.post(
+    "/routes/section.svg",
+    summary="A route's finished assembly as a longitudinal section to scale",
+    response_class=Response,
+    responses=problems.responses(
+        {"description": "the drawing", "content": {"image/svg+xml": {}}}, 404, 409, 413, 422
+    ),
+)  # fmt: skip
+async def draw_section(
+    body: QuestionBody,
+    workshop: UsesWorkshop,
+    rank: Annotated[int, Query(ge=1, le=1000, description="which of the answer's routes")] = 1,
+    which: Annotated[Literal["", "before", "after"], Query(description="only the one; both if left out")] = "",
+) -> Response:
+    """Before (the gearbox as found) and after, to one scale from the block's rear face. Every shape says in `data-...`
+    what it stands for, with its ends in millimetres; `data-units-per-mm` is the scale. The same as numbers is `section`
+    of each route of `POST /routes`. Where no length is known, 409 says so."""
+    question = body.question()
+
+    def work() -> str:
+        return section_drawing(route_at(workshop.shop.ask(question), rank), which)
+
+    return Response(await workshop.work_out(work), media_type="image/svg+xml")

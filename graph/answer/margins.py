@@ -47,7 +47,7 @@ def doubts_of(ground: Ground, route: Route) -> dict[str, LengthsInDoubt]:
     for edge in _shifts(ground, route):
         if edge.kind == SHIFTS and (edge.shift_um or edge.uncertainty_um):
             edges.setdefault(edge.target, {})[edge.id] = edge
-    return {chain: _doubt(ground, tuple(found.values())) for chain, found in edges.items()}
+    return {chain: doubt_of(ground, tuple(found.values())) for chain, found in edges.items()}
 
 
 def _shifts(ground: Ground, route: Route) -> Iterable[Edge]:
@@ -61,7 +61,8 @@ def _shifts(ground: Ground, route: Route) -> Iterable[Edge]:
         yield from link.shifts if link else ()
 
 
-def _doubt(ground: Ground, edges: tuple[Edge, ...]) -> LengthsInDoubt:
+def doubt_of(ground: Ground, edges: tuple[Edge, ...]) -> LengthsInDoubt:
+    """What is uncertain of the sum of these lengths."""
     stated = [edge for edge in edges if edge.uncertainty_um is not None]
     spreads = [edge.uncertainty_um or 0 for edge in stated]
     widest = max(spreads, default=0)

@@ -12,6 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from graph.section.model import LongSection
+
 # Stages in working order. A step belongs to exactly one.
 STRIP = "strip"
 SEND_OUT = "send out"
@@ -370,7 +372,8 @@ class AnsweredRoute:
 
     `assumptions`: what it takes for given; `if_all_holds`: what it is expected to cost if all of that holds, None where
     nothing is assumed; `at_least`: something that it may come to has no price, hours or rate; `unpriced` names it.
-    `sums`: what the route comes to, each sum with what it is.
+    `sums`: what the route comes to, each sum with what it is. `section`: the finished assembly and the one as found,
+    cut along the axis, as `graph.section` draws them; None for a document that came by itself.
     """
 
     rank: int
@@ -409,6 +412,7 @@ class AnsweredRoute:
     p90_least: Fraction | None = None
     unpriced: tuple[str, ...] = ()
     sums: tuple[SumLine, ...] = ()
+    section: LongSection | None = None
 
 
 @dataclass(frozen=True, slots=True)

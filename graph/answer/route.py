@@ -22,6 +22,7 @@ from graph.answer.model import (
     SideEffect,
     Step,
 )
+from graph.answer.section import section_of
 from graph.answer.steps import steps_of
 from graph.conversion.document import Candidate, CandidateOrLink, Link
 from graph.search.result import Route
@@ -69,6 +70,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
         assumptions=assumptions, if_all_holds=assumed.if_all_holds(ground, route) if assumptions else None,
         at_least=sums.is_at_least(ground, route, assumptions),
         on_the_day_hundredths=route.cash_hundredths + deposits, unpriced=sums.not_priced(assumptions),
+        section=section_of(ground, route, moved),
     )  # fmt: skip
     return replace(made, sums=sums.sum_lines(made, ground.catalogue.currency, ground.rate_stated))
 

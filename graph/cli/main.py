@@ -81,6 +81,16 @@ def _add_others(commands: Any) -> None:
     options.add_facts(ask)
     ask.add_argument("--json", action="store_true", help="print one JSON object instead of tables")
 
+    section = commands.add_parser(
+        "section", help="a route's finished assembly, cut along its axis, as an SVG or in words"
+    )
+    options.add_question(section)
+    section.add_argument("--rank", type=int, default=1, metavar="N", help="which of the answer's routes (1)")
+    section.add_argument("--which", default="", choices=["before", "after"], help="only that one; both if left out")
+    section.add_argument("--in-words", action="store_true", help="print what the drawing shows as lines of text")
+    section.add_argument("--out", default="", metavar="FILE", help="write to this file, not to standard output")
+    options.add_facts(section)
+
     convert = commands.add_parser("convert", help="the conversion document of a question, as JSON")
     options.add_question(convert)
     options.add_facts(convert)

@@ -9,6 +9,7 @@ from graph.catalogue.model import Catalogue
 from graph.complaints.readings import limits_words
 from graph.costing.jobs import AsBuilt, Job
 from graph.papers.common import demands_section, identity, lengths_section
+from graph.papers.cut import cut_section
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, QrCode, Section, Table, Text
 from graph.papers.sheets import rows_of
@@ -28,6 +29,7 @@ def build_record(
         _changed(route),
         demands_section(route),
         lengths_section(route, details.units),
+        cut_section(route),
         _measured(job, known),
         _found(job, known),
         _settings(),

@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from typing import Any
+from xml.sax.saxutils import escape, unescape
 
 from fpdf import FPDF
 from fpdf.enums import TableBordersLayout, XPos, YPos
@@ -24,6 +25,14 @@ FONT = "helvetica"
 SIZE, SMALL = 9.5, 8.5  # points
 LINE = 4.6  # mm
 MODULE = 0.9  # mm per module of a QR code
+TALLEST_PICTURE = 232.0  # mm, below a heading on a sheet of its own
+_VIEW_BOX = re.compile(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"')
+_WORDS = re.compile(r">([^<>]+)<")
+_IN_LATIN_1 = str.maketrans({
+    "\N{HORIZONTAL ELLIPSIS}": "...", "\N{EN DASH}": "-", "\N{EM DASH}": "-", "\N{LEFT SINGLE QUOTATION MARK}": "'",
+    "\N{RIGHT SINGLE QUOTATION MARK}": "'", "\N{LEFT DOUBLE QUOTATION MARK}": '"',
+    "\N{RIGHT DOUBLE QUOTATION MARK}": '"', "\N{BULLET}": "-", "\N{EURO SIGN}": "EUR",
+})  # fmt: skip
 _UNDRAWN = re.compile(r"<(title|desc)[^>]*>.*?</\1>", re.DOTALL)  # words for screen readers; fpdf2 warns of them
 
 
@@ -169,14 +178,33 @@ def _blank(pdf: _Pages, block: Blank) -> None:
 
 
 def _picture(pdf: _Pages, block: Picture) -> None:
-    height = pdf.epw / 2
+    width, height = _size(block.svg, pdf.epw)
     if pdf.will_page_break(height + LINE):
         pdf.add_page()
     top = pdf.get_y()
-    drawing = io.BytesIO(_UNDRAWN.sub("", block.svg).encode())
-    pdf.image(drawing, x=pdf.l_margin, y=top, w=pdf.epw, h=height, alt_text=printable(block.words))
+    drawing = io.BytesIO(_printable(_UNDRAWN.sub("", block.svg)).encode())
+    pdf.image(drawing, x=pdf.l_margin, y=top, w=width, h=height, alt_text=printable(block.words))
     pdf.set_xy(pdf.l_margin, top + height)
     _line(pdf, block.words, "", SMALL)
+
+
+def _size(svg: str, widest: float) -> tuple[float, float]:
+    """As wide as the sheet, or as tall as fits on one, in the drawing's own proportions; half as tall as wide where it
+    does not say them."""
+    box = _VIEW_BOX.search(svg)
+    wide, tall = (float(box[1]), float(box[2])) if box else (2.0, 1.0)
+    width = min(widest, TALLEST_PICTURE * wide / tall)
+    return width, width * tall / wide
+
+
+def _printable(svg: str) -> str:
+    """The drawing with words in letters that fpdf2 can set in one: of the core fonts' letters those of Latin-1."""
+
+    def told(found: re.Match[str]) -> str:
+        letters = printable(unescape(found[1])).translate(_IN_LATIN_1)
+        return f">{escape(letters.encode('latin-1', 'replace').decode('latin-1'))}<"
+
+    return _WORDS.sub(told, svg)
 
 
 def _qr(pdf: _Pages, block: QrCode) -> None:

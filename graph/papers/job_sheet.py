@@ -23,6 +23,7 @@ from graph.papers.common import (
     lengths_section,
     safety_lines,
 )
+from graph.papers.cut import cut_section
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
@@ -49,6 +50,7 @@ def job_sheet(
         _order_of_work(route, job),
         _settings(route, details.units),
         lengths_section(route, details.units),
+        cut_section(route),
         demands_section(route),
         *_sketches(route),
         _to_get(route),

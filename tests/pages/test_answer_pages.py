@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from xml.etree import ElementTree as ET
 
 import pytest
 from fastapi.testclient import TestClient
@@ -14,9 +13,12 @@ from api.pages.first_run import LOOKS_IMPOSSIBLE, NO_ROUTE, PLATE_QUESTION
 from api.pages.question_view import avoiding
 from graph.answer import words
 from graph.answer.asking import answer_question
+from graph.answer.model import DIRECT
 from graph.answer.plain import sum_words, verdict_sentence
+from graph.answer.section_drawing import section_drawing
 from graph.cli.question import DEMO_QUESTION
 from graph.lookups.index import CatalogueIndex
+from graph.section.sheet import lines_of
 from tests.pages.html import Page
 
 pytestmark = pytest.mark.takes_turns(2)
@@ -125,24 +127,36 @@ def test_a_route_lists_every_step_with_its_cautions_in_order(pages: TestClient, 
 
 
 @pytest.mark.parametrize("question", TOURED)
-def test_the_picture_shows_every_fitted_part_and_tells_its_edges_in_words(
+def test_the_page_draws_before_and_after_and_says_the_same_in_words(
+    pages: TestClient, demo: CatalogueIndex, question: object
+) -> None:
+    route = answer_question(demo, question).routes[0]  # type: ignore[arg-type]
+    assert route.section is not None
+
+    where = address("/route", question)  # type: ignore[arg-type]
+    page = pages.get(where).text
+    alone = pages.get(where.replace("/route", "/section.svg"))
+
+    assert len(re.findall(r'<svg [^>]*data-units-per-mm="', page)) == len(route.section.cuts()) > 0
+    for cut in route.section.cuts():
+        assert all(line.strip() in Page(page).text for line in lines_of(cut))
+    assert alone.headers["content-type"].startswith("image/svg+xml")
+    assert alone.text == section_drawing(route)
+
+
+@pytest.mark.parametrize("question", TOURED)
+def test_what_a_route_joins_stands_in_words_with_every_fitted_part(
     pages: TestClient, demo: CatalogueIndex, question: object
 ) -> None:
     route = answer_question(demo, question).routes[0]  # type: ignore[arg-type]
 
-    page = pages.get(address("/route", question)).text  # type: ignore[arg-type]
-    found = re.search(r'<svg [^>]*class="route-picture".*?</svg>', page, re.DOTALL)
+    page = Page(pages.get(address("/route", question)).text).text  # type: ignore[arg-type]
 
-    assert found is not None
-    picture = ET.fromstring(found[0])
-    states = [
-        text.text for text in picture.iter("{http://www.w3.org/2000/svg}text") if text.get("class") == "state-words"
-    ]
-    assert states.count("fitted") + states.count("stands between") == len(route.parts)
-    told = picture.find("{http://www.w3.org/2000/svg}desc")
-    assert told is not None and told.text
-    for edge in told.text.split("; "):
-        assert edge in Page(page).text
+    for joint in route.joints:
+        if joint.verdict != DIRECT:
+            first = joint.via[0] if joint.via else joint.parts[1]
+            assert re.search(rf"{re.escape(joint.parts[0].label)} - [a-z ]+: {re.escape(joint.label)} - "
+                             rf"{re.escape(first.label)}", page)  # fmt: skip
 
 
 def test_a_computed_fit_shows_its_working_line_by_line(pages: TestClient) -> None:

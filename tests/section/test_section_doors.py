@@ -1,0 +1,103 @@
+"""The section at every door: service, command and papers draw the same."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pypdfium2
+import pytest
+from fastapi.testclient import TestClient
+
+from api.app import create_app
+from graph.answer.asking import answer_question
+from graph.answer.model import Answer
+from graph.catalogue.load import load_catalogue
+from graph.cli.main import main
+from graph.lookups.index import CatalogueIndex
+from graph.papers.build_record import build_record
+from graph.papers.cut import CUT
+from graph.papers.details import Details
+from graph.papers.html import as_html
+from graph.papers.job_sheet import job_sheet
+from graph.papers.pdf import as_pdf
+from graph.reading.question import Question
+from tests.papers.reading import squeezed, text_by_pdfium
+from tests.section.reading import read_sheet
+
+DEMO = Path(__file__).parents[2] / "facts" / "demo"
+ASKED = {"gearbox": "tansy-5", "engine": "ouzel-20", "vehicle": "sorrel-pick-up"}
+DETAILS = Details(number="J-1", dated="2026-06-30")
+
+
+@pytest.fixture(scope="module")
+def index() -> CatalogueIndex:
+    return CatalogueIndex(load_catalogue([DEMO]))
+
+
+@pytest.fixture(scope="module")
+def answer(index: CatalogueIndex) -> Answer:
+    return answer_question(index, Question(**ASKED, alternatives=0))  # type: ignore[arg-type]
+
+
+@pytest.fixture(scope="module")
+def service(index: CatalogueIndex) -> Iterator[TestClient]:
+    with TestClient(create_app(index), base_url="http://127.0.0.1") as client:
+        yield client
+
+
+def test_the_service_draws_it_and_gives_the_same_as_numbers(service: TestClient) -> None:
+    route = service.post("/routes", json=ASKED).json()["routes"][0]
+
+    drawn = service.post("/routes/section.svg?which=after", json=ASKED)
+
+    assert drawn.headers["content-type"].startswith("image/svg+xml")
+    sheet = read_sheet(drawn.text)
+    for gap in route["section"]["after"]["gaps"]:
+        shape = sheet.one("after", "gap", gap["chain"])
+        assert abs(shape.long_mm - abs(gap["value_mm"])) < sheet.pixel_mm / 20
+
+
+def test_a_rank_that_is_not_there_and_an_unknown_half_are_refused_in_words(service: TestClient) -> None:
+    assert service.post("/routes/section.svg?rank=900", json=ASKED).status_code == 404
+    assert service.post("/routes/section.svg?which=sideways", json=ASKED).status_code == 422
+
+
+def test_the_command_writes_the_drawing_or_says_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "cut.svg"
+    asked = ["section", "tansy-5", "ouzel-20", "--vehicle", "sorrel-pick-up", "--facts", str(DEMO)]
+
+    assert main([*asked, "--out", str(file)]) == 0
+    assert main([*asked, "--in-words", "--which", "after"]) == 0
+
+    assert ET.fromstring(file.read_text(encoding="utf-8")).get("role") == "img"
+    assert "pilot overlap" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("make", [job_sheet, build_record])
+def test_papers_that_stay_with_the_job_show_it(answer: Answer, make: object) -> None:
+    paper = make(answer, answer.routes[0], DETAILS)  # type: ignore[operator]
+
+    printed = as_pdf(paper)
+
+    assert CUT in as_html(paper) and "data-units-per-mm" in as_html(paper)
+    text = squeezed(text_by_pdfium(printed))
+    assert squeezed(CUT) in text and squeezed("starter rest gap") in text
+
+
+def test_the_printed_drawing_has_colour_and_fits_its_sheet(answer: Answer) -> None:
+    """Somewhere the green of a margin that holds (27, 127, 59), and nothing in the margins of the sheet."""
+    with contextlib.closing(pypdfium2.PdfDocument(as_pdf(job_sheet(answer, answer.routes[0], DETAILS)))) as document:
+        pages = [page.render(scale=1.0).to_pil().convert("RGB") for page in document]
+
+    drawn = [page for page in pages if any(near(colour) for _, colour in page.getcolors(1 << 20) or [])]
+
+    assert len(drawn) == 1
+    edge = drawn[0].convert("L").crop((0, 0, 30, drawn[0].height))
+    assert edge.getextrema()[0] > 200
+
+
+def near(colour: tuple[int, ...]) -> bool:
+    return all(abs(one - other) < 12 for one, other in zip(colour, (27, 127, 59), strict=True))
