@@ -11,7 +11,7 @@ from graph.plates.hole_table import hole_words
 from graph.plates.model import DOWEL, ENGINE, TAPPED, PlateHole, PlatePiece, mm
 from graph.plates.outline import extent_um, points_mm
 
-WIDTH, MARGIN = 640.0, 30.0
+WIDTH, MARGIN = 420.0, 22.0
 
 
 def piece_svg(piece: PlatePiece, prefix: str = "plate") -> str:
