@@ -116,8 +116,9 @@ def _check_sides(index: CatalogueIndex, asked: PlateAsked) -> None:
         if unit in index.catalogue.parts and not index.is_unit(unit, what):
             label = index.catalogue.parts[unit].label
             problems.append(Problem(what, f"{label} is no {what}; are gearbox and engine exchanged?"))
-    places = index.catalogue.joint_kinds[asked.joint].between
-    for side, part, own, other in (("a", asked.a, *places), ("b", asked.b, *reversed(places))):
+    first, second = index.catalogue.joint_kinds[asked.joint].between
+    faces: tuple[tuple[str, str | Face, str, str], ...] = (("a", asked.a, first, second), ("b", asked.b, second, first))
+    for side, part, own, other in faces:
         if isinstance(part, str) and _is_held(index, part, other) and not _is_held(index, part, own):
             label, named = index.catalogue.parts[part].label, index.catalogue.position_kinds[own].label
             said = f"{label} holds the other side of this joint; here stands the face of the {named}: exchange a and b"
