@@ -31,6 +31,7 @@ from graph.fits.tables_drive import load_drive_tables
 from graph.lookups.findings import Derived, Disagreement, MissingReading, PairFinding, Unknown, gap_of, listed
 from graph.lookups.index import CatalogueIndex
 
+THESE_PARTS = 1  # the evidence rank of what was measured on these parts
 AT_ASSEMBLY = ("select-ring", "dial-in-housing", "fit-dowels")  # done on every such job, whether noted or not
 
 
@@ -165,9 +166,20 @@ class Deriver:
         """It fails: a *does not fit* edge, unless a note says so already."""
         if any(edge.kind == DOES_NOT_FIT for edge in noted):
             return finding
-        edge = against(joint, finding.parts, result)
+        edge = replace(against(joint, finding.parts, result), overrules=self._known_better(result, noted))
         disagreement = self._disagreement(joint, finding.parts, result, noted) if noted else None
         return replace(finding, edges=(edge,), workings={edge.id: result}, disagreement=disagreement)
+
+    def _known_better(self, result: CheckResult, noted: tuple[Edge, ...]) -> tuple[str, ...]:
+        """The plain *fits* that readings of these very parts outrank: those were said of others."""
+        levels = self.catalogue.evidence_levels
+        if result.evidence_rank > THESE_PARTS:
+            return ()
+        return tuple(
+            edge.id
+            for edge in noted
+            if edge.kind == FITS and (edge.evidence not in levels or levels[edge.evidence].rank > result.evidence_rank)
+        )
 
     def _beside(self, finding: PairFinding, joint: JointKind, result: CheckResult, noted: list[Edge]) -> PairFinding:
         """A note joins them and the arithmetic holds: nothing to add, unless it asks for work that the note lacks."""
@@ -195,8 +207,9 @@ class Deriver:
         """Has somebody measured something of either part that the check takes?"""
         if check.faces:
             return any(self.measured.has_face(part, check.faces) for part in case.parts)
+        heads = (*check.needs, *(group[0] for group in check.also))
         return any(
-            self.measured.has_any(case.parts[side], [quantity for at, quantity in check.needs if at == side])
+            self.measured.has_any(case.parts[side], [quantity for at, quantity in heads if at == side])
             for side in (0, 1)
         )
 

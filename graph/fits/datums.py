@@ -12,11 +12,16 @@ from graph.fits.length_sheet import BELL_FACE, BLOCK_FACE, BOX_FACE, FRICTION_FA
 USUAL_DATUM: Mapping[str, str] = {
     "hub-front-reach": FRICTION_FACE,
     "hub-rear-reach": FRICTION_FACE,
+    "spring-front-reach": FRICTION_FACE,
+    "bolt-head-depth": FRICTION_FACE,
     "release-height": BOX_FACE,
     "pilot-rear-face": BLOCK_FACE,
     "housing-depth": BELL_FACE,
     "stick-out": BOX_FACE,
     "shoulder-to-ring": "journal shoulder",
     "shoulder-stock": "journal shoulder",
+    "level-plug-behind": "middle of the oil space",
+    "bearing-proud": BOX_FACE,
+    "retainer-recess": "retainer's mounting face",
     "tail-length": "case rear face",
 }

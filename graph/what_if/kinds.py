@@ -33,6 +33,7 @@ from graph.fits.model import CheckResult, combine
 from graph.fits.sketch import Sketch
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import get_elasticity, get_material, load_drive_tables
+from graph.what_if.at_assembly import ASSEMBLY_WHAT_IFS
 from graph.what_if.drive import DRIVE_WHAT_IFS
 from graph.what_if.inputs import (
     ANGLE,
@@ -485,6 +486,7 @@ WHAT_IFS: Mapping[str, WhatIf] = {
         },
         lambda v: check_starter(v["bore"], v["register"], v["holes"], v["lugs"]),
     ),
+    **ASSEMBLY_WHAT_IFS,
     **DRIVE_WHAT_IFS,
     **STANDARD_WHAT_IFS,
 }

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from graph.derive.joints.record import COMMON_PRACTICE, Case, JointCheck, Need, SizedRemedy, within
+from graph.derive.joints.record import COMMON_PRACTICE, Case, JointCheck, Need, SizedRemedy, first_failing, within
 from graph.fits.model import NM_PER_MM, CheckResult, Dimension, combine
 from graph.fits.spline import SplineEnd, check_form
 
 FINGERS_NM = (2 * NM_PER_MM, 16 * NM_PER_MM)
 THICKNESS_NM = 500_000
+HUB_CLEAR_NM, WORN_NM = 2 * NM_PER_MM, NM_PER_MM
 SPLINE_NEEDS = tuple(
     (side, quantity) for side in (1, 0) for quantity in ("spline-teeth", "spline-form", "spline-major", "spline-minor")
 )
@@ -44,6 +45,23 @@ def check_disc_on_flywheel(face: Dimension | None, disc: Dimension | None) -> Ch
     return within("disc on flywheel", "friction face less disc", terms, 0, None, COMMON_PRACTICE)
 
 
+def check_hub_clearance(
+    bolt_heads: Dimension | None, hub: Dimension | None, springs: Dimension | None = None
+) -> CheckResult:
+    """Do hub and springs stay clear of the flywheel's bolt heads, worn too? All measured ahead of the friction face.
+
+    `bolt_heads`: how far ahead of it the heads (or a pilot holder) end; a worn disc stands 1 mm further forward.
+    """
+    reaches = [("hub", hub), *([("springs", springs)] if springs is not None else [])]
+    return first_failing("hub and springs", [
+        within(
+            name, f"bolt heads less {name}", [(1, bolt_heads), (-1, reach)], HUB_CLEAR_NM + WORN_NM, None,
+            f"2 mm clear when worn, 1 mm of wear towards the flywheel, {COMMON_PRACTICE}",
+        )
+        for name, reach in reaches
+    ])  # fmt: skip
+
+
 def check_disc_in_cover(
     plate: Dimension | None, disc: Dimension | None, thickness: Dimension | None, set_for: Dimension | None
 ) -> CheckResult:
@@ -67,7 +85,12 @@ def check_release_contact(contact: Dimension | None, finger_tips: Dimension | No
 
 
 def _disc_on_flywheel(case: Case) -> CheckResult:
-    return check_disc_on_flywheel(case.length(0, "friction-face-diameter"), case.length(1, "disc-diameter"))
+    lies = check_disc_on_flywheel(case.length(0, "friction-face-diameter"), case.length(1, "disc-diameter"))
+    heads, hub = case.length(0, "bolt-head-depth"), case.length(1, "hub-front-reach")
+    if not case.measured.has_any(case.parts[0], ["bolt-head-depth"]):
+        return lies
+    clear = check_hub_clearance(heads, hub, case.length(1, "spring-front-reach"))
+    return first_failing("disc on flywheel", [clear, lies])
 
 
 def _disc_in_cover(case: Case) -> CheckResult:
@@ -93,7 +116,9 @@ DAMPER_SPLINE = JointCheck(
 DISC_TO_FLYWHEEL = JointCheck(
     joint="disc-to-flywheel", run=_disc_on_flywheel, source=COMMON_PRACTICE,
     needs=((0, "friction-face-diameter"), (1, "disc-diameter")),
-    to_confirm=("hub and springs clear the flywheel bolts by 2 mm, new and worn",), what_ifs=("disc-on-flywheel",),
+    also=(((0, "bolt-head-depth"), (1, "hub-front-reach")),),
+    to_confirm=("hub and springs clear the flywheel bolts by 2 mm, new and worn",),
+    what_ifs=("disc-on-flywheel", "hub-clearance"),
 )  # fmt: skip
 DISC_TO_COVER = JointCheck(
     joint="disc-to-cover", run=_disc_in_cover, source=COMMON_PRACTICE,

@@ -5,11 +5,27 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.derive.joints.record import COMMON_PRACTICE, Case, JointCheck, SizedRemedy, within
+from graph.derive.joints.record import COMMON_PRACTICE, Case, JointCheck, SizedRemedy, first_failing, within
 from graph.derive.plate_sketch import plate_sketch
 from graph.derive.plates import PLATE_TOLERANCE_NM
+from graph.fits.hand import check_tooth_pitch
 from graph.fits.limits import check_fit
-from graph.fits.model import Amount, CheckResult, Dimension, Line, Missing, Verdict, Work, Working, combine, unknown
+from graph.fits.model import (
+    NM_PER_MM,
+    WORST_EVIDENCE,
+    Amount,
+    CheckResult,
+    Dimension,
+    Line,
+    Missing,
+    Verdict,
+    Work,
+    Working,
+    combine,
+    list_missing,
+    unknown,
+    weakest,
+)
 from graph.fits.sketch import Sketch
 
 LEAN_DEG = 2.0  # how far a gearbox may be turned in its place before lever and mount complain, common practice
@@ -46,11 +62,43 @@ def check_starter(
     )
 
 
+def check_starter_side(room: str | None, built: str | None, evidence_rank: int = WORST_EVIDENCE) -> CheckResult:
+    """Is the starter built for the side on which the housing has its place? left or right, seen from the rear."""
+    name = "starter's side"
+    if room is None or built is None:
+        return unknown(name, list_missing([
+            ("the side on which the housing takes the starter", room, "seen from the rear"),
+            ("the side that the starter is built for", built, "its solenoid must clear block and steering"),
+        ]))  # fmt: skip
+    holds = room == built
+    found = "alike" if holds else "other side"
+    line = Line("side", "housing against starter", f"{room} against {built}", found, COMMON_PRACTICE)
+    summary = f"on the {room}" if holds else f"the housing takes it on the {room}, it is built for the {built}"
+    verdict = Verdict.HOLDS if holds else Verdict.FAILS
+    return CheckResult(
+        joint=name, verdict=verdict, summary=summary, binding="side", working=Working((line,)),
+        evidence_rank=evidence_rank,
+    )  # fmt: skip
+
+
 def _starter(case: Case) -> CheckResult:
-    return check_starter(
+    flange = check_starter(
         case.length(0, "starter-bore"), case.length(1, "starter-register"),
         *(case.length(side, "starter-hole-spacing") for side in (0, 1)),
     )  # fmt: skip
+    sides = [case.measured.word(part, "starter-side") for part in case.parts]
+    if not any(sides):
+        return flange
+    rank = max((seen.evidence_rank for seen in sides if seen), default=WORST_EVIDENCE)
+    room, built = (seen.text if seen else None for seen in sides)
+    side = check_starter_side(room, built, rank)
+    return first_failing("starter on housing", [side, flange])
+
+
+def _starter_mesh(case: Case) -> CheckResult:
+    modules = [case.length(0, "ring-gear-module"), case.length(1, "pinion-module")]
+    ring, pinion = (Fraction(one.nominal_nm, NM_PER_MM) if one else None for one in modules)
+    return replace(check_tooth_pitch(ring, pinion), joint="starter mesh", evidence_rank=weakest(modules))
 
 
 def _faces(case: Case, lean_deg: float = LEAN_DEG) -> CheckResult:
@@ -134,11 +182,17 @@ CASE_REGISTER = JointCheck(
 STARTER_TO_HOUSING = JointCheck(
     joint="starter-to-housing", run=_starter, source=f"spacing: {SPACING_SOURCE}; register: {COMMON_PRACTICE}",
     needs=((0, "starter-bore"), (0, "starter-hole-spacing"), (1, "starter-register"), (1, "starter-hole-spacing")),
-    what_ifs=("starter-register",), usual_work=("open-hole", "slot-hole"),
+    also=(((0, "starter-side"), (1, "starter-side")), ((1, "starter-side"), (0, "starter-side"))),
+    what_ifs=("starter-register", "starter-side"), usual_work=("open-hole", "slot-hole"),
     remedy=SizedRemedy(
         "starter-pad-milled", "mill-starter-pad", "", "mill {size} off the starter's pad", 6_000,
         ("wall and thread left in the starter's pad",),
     ),
+)  # fmt: skip
+STARTER_MESH = JointCheck(
+    joint="starter-mesh", run=_starter_mesh, source=f"one module: ISO 54; read over the tips, {COMMON_PRACTICE}",
+    needs=((0, "ring-gear-module"), (1, "pinion-module")), what_ifs=("starter-pitch",),
+    to_confirm=("pinion turned into the ring by hand, all round; it comes free again",),
 )  # fmt: skip
 HOUSING_ALIGNMENT = JointCheck(
     joint="housing-alignment", run=_alignment, source=DIALLED, faces=ENGINE_FACE.joint, what_ifs=("register",),

@@ -7,11 +7,23 @@ and the verdict UNKNOWN. Limits without a source are common practice and say so 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from graph.derive.measured import Measured
 from graph.fits.limits import Material
-from graph.fits.model import Amount, CheckResult, Dimension, Missing, Work, Working, show_nm, unknown, weakest
+from graph.fits.model import (
+    Amount,
+    CheckResult,
+    Dimension,
+    Missing,
+    Verdict,
+    Work,
+    Working,
+    combine,
+    show_nm,
+    unknown,
+    weakest,
+)
 from graph.fits.sketch import Sketch
 from graph.fits.stack import judge, stack_up
 from graph.fits.tables_drive import DriveTables, get_material
@@ -76,11 +88,13 @@ class JointCheck:
     """One joint kind's check, with all that is done about the joint because of it.
 
     `source`: where its limits come from. `needs`: (side, quantity) that it takes, and `more_needs` of a certain pair;
-    `chain_needs`: lengths that the chains want, each met by a measurement or by a noted shift. `faces`: it compares the
-    bolt faces at that joint kind. `same`: a count that must be alike on both sides. `what_ifs`: the checks of the bench
-    that try its arithmetic on typed dimensions. `usual_work`: operations that most often cure the joint (common
-    practice), cheapest first where all are priced. `sketch`: the drawing of a piece of its work that is sent out, of a
-    part so thick (nm). `plates`: an adapter plate may be made between the faces. `dial`: it is read by dial indicator.
+    `also`: needs that belong together and are asked for once the first of them is known, so that a reading begun is not
+    passed over in silence; `chain_needs`: lengths that the chains want, each met by a measurement or by a noted shift.
+    `faces`: it compares the bolt faces at that joint kind. `same`: a count that must be alike on both sides.
+    `what_ifs`: the checks of the bench that try its arithmetic on typed dimensions. `usual_work`: operations that most
+    often cure the joint (common practice), cheapest first where all are priced. `sketch`: the drawing of a piece of its
+    work that is sent out, of a part so thick (nm). `plates`: an adapter plate may be made between the faces. `dial`: it
+    is read by dial indicator.
     """
 
     joint: str
@@ -88,6 +102,7 @@ class JointCheck:
     source: str
     needs: tuple[Need, ...] = ()
     more_needs: Callable[[Case], tuple[Need, ...]] = nothing_more
+    also: tuple[tuple[Need, ...], ...] = ()
     chain_needs: tuple[Need, ...] = ()
     faces: str = ""
     to_confirm: tuple[str, ...] = ()
@@ -101,7 +116,14 @@ class JointCheck:
 
     def needs_of(self, case: Case) -> tuple[Need, ...]:
         """All that it takes of this pair."""
-        return (*self.needs, *self.more_needs(case))
+        begun = (group for group in self.also if case.measured.has_any(case.parts[group[0][0]], [group[0][1]]))
+        return (*self.needs, *self.more_needs(case), *(need for group in begun for need in group))
+
+
+def first_failing(joint: str, results: Sequence[CheckResult]) -> CheckResult:
+    """All of them as one; what fails already stands alone, as surely known as itself, whatever else is not known."""
+    failing = next((result for result in results if result.verdict is Verdict.FAILS), None)
+    return replace(failing, joint=joint) if failing is not None else combine(joint, results)
 
 
 def within(

@@ -19,6 +19,7 @@ JOINT_CHECKS: Mapping[str, JointCheck] = {
         pilot.IN_CRANK,
         faces.CASE_REGISTER,
         faces.STARTER_TO_HOUSING,
+        faces.STARTER_MESH,
         clutch.RELEASE_CONTACT,
         faces.ENGINE_FACE,
         faces.HOUSING_TO_CASE,
