@@ -24,6 +24,7 @@ from graph.answer.model import (
     Answer,
     AnsweredRoute,
     JointLine,
+    SettingLine,
     SideEffect,
 )
 from graph.answer.sums import least_cash, least_days, least_hours
@@ -61,8 +62,8 @@ class RouteView:
     its axis; `edges`: what is joined, in words. `parts`; `joints`: those that take work;
     `as_they_are`: the rest; `workings`: what was computed; `effects`: dimensions; `faults`, `features`,
     `irreversible`, `evidence`, `cautions`: as answered; `loads`: torque and bearing life; `demands`: what was asked of
-    it. `stops`: where the job can be halted; `last`: earlier jobs of the two. `asked`: the question and the rank as the
-    fields of a form.
+    it. `checks`, `to_set`, `core_terms`: as answered. `stops`: where the job can be halted; `last`: earlier jobs of the
+    two. `asked`: the question and the rank as the fields of a form.
     """
 
     question: QuestionView
@@ -91,6 +92,9 @@ class RouteView:
     loads: tuple[str, ...]
     cautions: tuple[str, ...]
     asked: tuple[tuple[str, str], ...]
+    checks: tuple[str, ...] = ()
+    to_set: tuple[SettingLine, ...] = ()
+    core_terms: tuple[str, ...] = ()
     stops: tuple[StopKind, ...] = ()
     last: tuple[PastJob, ...] = ()
 
@@ -130,6 +134,9 @@ def route_view(
         loads=(*(one.words for one in route.capacities), *(one.words for one in route.bearing_lives)),
         cautions=answer.cautions,
         asked=(*parameters_of(as_known(question)), ("rank", str(route.rank))),
+        checks=tuple(f"{line.label}: {line.words}" for line in route.checks),
+        to_set=route.to_set,
+        core_terms=route.core_terms,
         stops=stops_of(route.tasks, index.catalogue.tasks),
         last=tuple(last),
     )

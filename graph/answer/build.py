@@ -13,8 +13,11 @@ from math import ceil
 from graph.answer import evidence, words
 from graph.answer.asked_units import to_be_told, unit_lines
 from graph.answer.assumed import assumption_lines, measure_first
+from graph.answer.capacity import unrated_words
+from graph.answer.gone import open_first, own_and_gone
 from graph.answer.ground import Ground
 from graph.answer.model import (
+    NOT_ADVISABLE,
     UNKNOWN,
     Answer,
     AnsweredRoute,
@@ -75,6 +78,7 @@ def build_answer(
     plan = _measure_first(ground, weighed, looking)
     asks = ground.reading.asks if ground.reading else ()
     opens, asked_units = open_lines(ground, solution.open), unit_lines(ground)
+    opens = (*open_first(ground), *opens) if opens else ()
     return Answer(
         question=question, gearbox=ground.named(conversion.gearbox), engine=ground.named(conversion.engine),
         status=_status(weighed, asks), objective=solution.objective,
@@ -122,10 +126,11 @@ def _left_out(ground: Ground) -> tuple[LeftOutLine, ...]:
     """What the question, a note or its own condition ruled out; that the arithmetic finds no fit is no news."""
     if ground.reading is None:
         return ()
+    own = own_and_gone(ground)
     found = [out for out in ground.reading.left_out if out.reason in RULED_OUT]
     told = {edge for out in found for edge in out.edges}
     found += [out for out in ground.noted_misfits if told.isdisjoint(out.edges)]
-    return tuple(LeftOutLine(out.what, out.where, out.text) for out in found)
+    return (*own, *(LeftOutLine(out.what, out.where, out.text) for out in found))
 
 
 def _to_measure(ground: Ground) -> tuple[str, ...]:
@@ -158,6 +163,8 @@ def _headline(
         text = f"{pair}: {said}; {count} {'thing stays' if count == 1 else 'things stay'} open"
         return f"{text}; {asks[0]}" if asks else text
     best = routes[0]
+    if best.against:
+        pair += f": {NOT_ADVISABLE}, {best.against[0]}"
     if best.assumptions and not hope_of(best):
         return f"{pair}: {_as_far_as_stated(ground, weighed, best)}"
     if best.assumptions:
@@ -169,7 +176,11 @@ def _headline(
         proof += " on what is known"
     elif weighed.status == STOPPED_EARLY and weighed.unfinished:
         proof = f"{LEAST[solution.objective]} of what is known"
-    text = f"{pair}: {best.verdict}; {proof}: {_sums(ground, best)}"
+    if torque := unrated_words(best.capacities):
+        known = " on what is known" if weighed.status == ON_WHAT_IS_KNOWN else ""
+        proof = f"{LEAST[solution.objective]}{known} {torque}"
+    kind = "as it stands" if best.against else best.verdict
+    text = f"{pair}: {kind}; {proof}: {_sums(ground, best)}"
     if looking and weighed.looking is None:
         text += f"; looking first brings that down to {words.money(looking.expected, ground.catalogue.currency)}"
     if weighed.beside is not None:

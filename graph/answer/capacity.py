@@ -92,3 +92,15 @@ def not_known(lines: Iterable[CapacityLine]) -> tuple[CapacityLine, ...]:
 def to_confirm(lines: Iterable[CapacityLine]) -> tuple[str, ...]:
     """What to find out before money is spent."""
     return tuple(f"{line.what}: {line.words}" for line in lines if line.verdict == Verdict.UNKNOWN)
+
+
+def unrated_words(lines: Iterable[CapacityLine]) -> str:
+    """The condition on which all else is said where a rating is not known; "" where every one is, or none is asked.
+
+    Whatever is proven of such a route is proven only if what nobody has stated is enough.
+    """
+    unrated = not_known(lines)
+    if not unrated:
+        return ""
+    what = " and ".join(f"the {line.part.label}" for line in unrated)
+    return f"if {what} {'carries' if len(unrated) == 1 else 'carry'} the torque, which nobody has stated"

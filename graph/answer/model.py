@@ -202,6 +202,38 @@ class CapacityLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AssemblyCheck:
+    """A check of what this route puts together, from what is stated of its parts. `verdict`: holds, fails or unknown.
+
+    `check`: which (hand, starter-hand, flywheel-bolts, housing-bolts, dowels, sensor, oil, oil-level); `stop`: where
+    the job can be halted for it; `working`: the sum, symbol = formula = numbers = value; `measure`: what to measure
+    where it is unknown.
+    """
+
+    check: str
+    label: str
+    verdict: str
+    words: str
+    stop: str
+    working: tuple[str, ...] = ()
+    measure: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettingLine:
+    """A value that this route has to set anew, with its arithmetic ready. `value`: the result, "" while something is
+    missing, which `measure` names; `what_if`: the check of the bench that works it out."""
+
+    label: str
+    why: str
+    formula: str
+    words: str
+    what_if: str
+    value: str = ""
+    measure: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DemandLine:
     """A demand of the question against this route. `verdict`: holds or unknown; a route on which it fails is none.
 
@@ -373,7 +405,9 @@ class AnsweredRoute:
     `assumptions`: what it takes for given; `if_all_holds`: what it is expected to cost if all of that holds, None where
     nothing is assumed; `at_least`: something that it may come to has no price, hours or rate; `unpriced` names it.
     `sums`: what the route comes to, each sum with what it is. `section`: the finished assembly and the one as found,
-    cut along the axis, as `graph.section` draws them; None for a document that came by itself.
+    cut along the axis, as `graph.section` draws them; None for a document that came by itself. `checks`: what is put
+    together, checked; `to_set`: what has to be set anew; `against`: checks and readings that speak against it, the
+    first cause first; `core_terms`: what keeps a core worth its deposit, where one is in the sum.
     """
 
     rank: int
@@ -404,6 +438,10 @@ class AnsweredRoute:
     capacities: tuple[CapacityLine, ...] = ()
     bearing_lives: tuple[BearingLife, ...] = ()
     demands: tuple[DemandLine, ...] = ()
+    checks: tuple[AssemblyCheck, ...] = ()
+    to_set: tuple[SettingLine, ...] = ()
+    core_terms: tuple[str, ...] = ()
+    against: tuple[str, ...] = ()
     assumptions: tuple[AssumptionLine, ...] = ()
     if_all_holds: Fraction | None = None
     at_least: bool = False

@@ -19,6 +19,7 @@ from graph.reading.model import (
     DISPUTED,
     NOTHING_TO_DO,
     RULED_OUT_BY_NOTE,
+    RULED_OUT_BY_READING,
     UNUSABLE,
     LeftOut,
     NearMiss,
@@ -27,10 +28,13 @@ from graph.reading.model import (
 from graph.search.result import Open
 
 # Known to be of no use here, as opposed to what nobody knows: by the question, by its condition, by a note.
-RULED_OUT = (AVOIDED, CONDITION_FALSE, BELOW_FLOOR, DISPUTED, UNUSABLE, RULED_OUT_BY_NOTE, NOTHING_TO_DO)
+RULED_OUT = (
+    AVOIDED, CONDITION_FALSE, BELOW_FLOOR, DISPUTED, UNUSABLE, RULED_OUT_BY_NOTE, RULED_OUT_BY_READING, NOTHING_TO_DO,
+)  # fmt: skip
 TO_OPEN = {
     CONDITION_FALSE: "another part, or a job on which that holds",
     UNUSABLE: "a sound part in its place, or its repair noted as a part that replaces it",
+    RULED_OUT_BY_READING: "the readings taken again, or a note of a job on these very parts",
     RULED_OUT_BY_NOTE: "the note that rules it out taken back or overruled, if it no longer holds",
 }
 SHOWN = 3

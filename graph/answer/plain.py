@@ -9,6 +9,7 @@ from fractions import Fraction
 
 from graph.answer import sums, words
 from graph.answer.assumed import SHOWN, only_figures
+from graph.answer.capacity import unrated_words
 from graph.answer.model import (
     DIRECT,
     DUE,
@@ -48,7 +49,9 @@ _OF_ALL = {
 def verdict_sentence(answer: Answer, route: AnsweredRoute) -> str:
     """What the verdict is and what it rests on, in one sentence without its full stop."""
     kind = IN_PLAIN_WORDS[route.verdict]
-    if only_figures(route.assumptions):
+    if route.verdict == NOT_ADVISABLE:
+        kind += "".join(f": {reason}" for reason in route.against[:1])
+    elif only_figures(route.assumptions):
         kind += _what_is_not_stated(route)
     elif count := len(route.assumptions):
         kind = f"It may fit, if {words.counted(count, 'thing')} that nobody has stated {_holds(count)}"
@@ -76,10 +79,11 @@ def _proof(answer: Answer, route: AnsweredRoute) -> str:
         return "the best found before the time ran out"
     if answer.status == ASSEMBLY_NOT_STATED:
         return "said on what is written down only"
+    torque = unrated_words(route.capacities)
     if only_figures(route.assumptions) and route.assumptions:
-        return "as far as stated " + _OF_ALL[answer.objective]
+        return (f"{torque}, " if torque else "") + "as far as stated " + _OF_ALL[answer.objective]
     known = {ON_WHAT_IS_KNOWN: "on what is known ", IF_IT_HOLDS: "if so, "}.get(answer.status, "")
-    return known + _OF_ALL[answer.objective]
+    return (f"{torque}, " if torque else "") + known + _OF_ALL[answer.objective]
 
 
 def sum_words(answer: Answer, route: AnsweredRoute) -> str:

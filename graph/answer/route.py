@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.answer import assumed, bearing_life, capacity, demanded, effects, evidence, sums, verdict, words
+from graph.answer import (
+    assumed,
+    bearing_life,
+    capacity,
+    demanded,
+    effects,
+    evidence,
+    sums,
+    trade_checks,
+    verdict,
+    words,
+)
 from graph.answer.conditions import is_settled
+from graph.answer.core_terms import core_terms
 from graph.answer.ground import Ground
 from graph.answer.model import (
     DIRECT,
@@ -22,8 +35,10 @@ from graph.answer.model import (
     SideEffect,
     Step,
 )
+from graph.answer.refuted import refuted
 from graph.answer.section import section_of
 from graph.answer.steps import steps_of
+from graph.answer.to_set import to_set
 from graph.conversion.document import Candidate, CandidateOrLink, Link
 from graph.search.result import Route
 
@@ -42,15 +57,17 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
     provisional = not all(is_settled(ground, choice) for choice in picked)
     moved = effects.side_effects(ground, route, picked)
     torques, lives = capacity.capacity_lines(ground, route), bearing_life.bearing_lives(ground, route)
-    asked = demanded.demand_lines(ground, route)
-    work = verdict.with_doubts(verdict.of_route(ground, picked), moved, torques)
+    asked, checks = demanded.demand_lines(ground, route), trade_checks.check_lines(ground, route)
+    against = (*refuted(ground, route), *(f"{line.label}: {line.words}" for line in trade_checks.failing(checks)))
+    work = verdict.with_doubts(verdict.of_route(ground, picked), moved, torques, against)
     weakest = evidence.weakest_of(ground, picked)
     assumptions = assumed.assumption_lines(ground, route)
     in_doubt = bool(assumptions) and (work == DIRECT or not assumed.only_figures(assumptions))
     work = of_what_is_known(ground, work, in_doubt or bool(demanded.to_confirm(asked)))
     made = AnsweredRoute(
         rank=rank, verdict=work, provisional=provisional,
-        summary=verdict.summary(work, parts, picked, provisional, in_doubt) + _over(torques), steps=steps,
+        summary=verdict.summary(work, parts, picked, provisional, in_doubt) + _over(torques) + _against(against),
+        steps=steps,
         parts=parts,
         joints=tuple(joint_line(ground, joint, route.links[joint]) for joint in ground.joints),
         side_effects=moved, faults=effects.fault_lines(ground, route),
@@ -58,9 +75,14 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
         to_confirm=(
             *_deadline(ground, assumptions),
             *demanded.to_confirm(asked),
-            *_to_confirm(picked, moved, (*capacity.to_confirm(torques), *bearing_life.to_confirm(lives))),
+            *against,
+            *_to_confirm(
+                picked, moved,
+                (*capacity.to_confirm(torques), *bearing_life.to_confirm(lives), *trade_checks.to_confirm(checks)),
+            ),
         ),
-        capacities=torques, bearing_lives=lives, demands=asked,
+        capacities=torques, bearing_lives=lives, demands=asked, checks=checks, to_set=to_set(ground, route),
+        core_terms=core_terms(parts), against=against,
         weakest_evidence=weakest, weakest_evidence_words=evidence.level_words(ground, weakest),
         cash_hundredths=route.cash_hundredths, hours_hundredths=route.hours_hundredths, total=route.total,
         expected=route.expected, days=route.days, p50=route.p50, p90=route.p90,
@@ -99,6 +121,11 @@ def _features_gained(ground: Ground, picked: tuple[CandidateOrLink, ...]) -> tup
 def _over(torques: tuple[CapacityLine, ...]) -> str:
     """What is over its capacity, by how much."""
     return "".join(f"; {line.what} exceeded, {line.words}" for line in capacity.exceeded(torques))
+
+
+def _against(reasons: Iterable[str]) -> str:
+    """What the checks and the readings say against it."""
+    return "".join(f"; {reason}" for reason in reasons)
 
 
 def _to_confirm(

@@ -111,13 +111,15 @@ def _task_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
         stage = words.STAGE_OF_TASK[ground.stage_of(task_id)]
         depth = ground.depth(task_id)
         caution = (known.caution,) if known and known.caution else ()
+        looks = _looks(ground, task_id)
         look = "" if task_id in needed else " (to look for wear)"
         if stage == BENCH and known and known.waits_for and not known.refit:
             stage = REFIT  # done on the way back, when what it is measured over is in place
         step = Step(
             number=0, stage=stage, text=opening_words(ground, task_id) + look, source=task_id, source_kind="task",
             cash_hundredths=task.cash_hundredths, hours_hundredths=task.hours_hundredths, days=task.days,
-            cautions=caution, not_stated=tuple(filter(None, [ground.untold_task(task_id)])),
+            cautions=caution, checks=() if known and known.refit else looks,
+            not_stated=tuple(filter(None, [ground.untold_task(task_id)])),
         )  # fmt: skip
         order = _order(stage, task.days, depth, task_id)
         if known and known.measures_lengths:
@@ -125,12 +127,22 @@ def _task_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
         drafts[f"task {task_id}"] = StepDraft(step, order)
         if known and known.refit:
             where = BENCH if stage == BENCH else REFIT
-            back = Step(number=0, stage=where, text=known.refit, source=task_id, source_kind="task", cautions=caution)
+            back = Step(
+                number=0, stage=where, text=known.refit, source=task_id, source_kind="task", cautions=caution,
+                checks=looks,
+            )  # fmt: skip
             if nothing_is_there(ground, task_id):
                 drafts[f"task {task_id}"] = StepDraft(None, order)
-                back = replace(step, stage=REFIT, text=known.refit)
+                back = replace(step, stage=REFIT, text=known.refit, checks=looks)
             drafts[f"refit {task_id}"] = StepDraft(back, _order_of_closing(where, depth, task_id))
     return drafts
+
+
+def _looks(ground: Ground, task: str) -> tuple[str, ...]:
+    """What is to be looked at as the task is put back: its own, else what the task says that it stands in for."""
+    known = ground.known_task(task)
+    general = ground.known_task(known.instead_of) if known and known.instead_of else None
+    return (known.check_when_fitted if known else ()) or (general.check_when_fitted if general else ())
 
 
 def due_on(ground: Ground, route: Route) -> list[Fault]:

@@ -57,12 +57,14 @@ def of_route(ground: Ground, picked: Iterable[Candidate | Link]) -> str:
     return heaviest(verdicts)
 
 
-def with_doubts(work: str, effects: Iterable[SideEffect], torques: Iterable[CapacityLine] = ()) -> str:
-    """Not advisable over a torque capacity; else unknown where the worst case of a dimension breaks its limit, and
-    where all stays as it is but nobody knows whether it carries the engine's torque."""
+def with_doubts(
+    work: str, effects: Iterable[SideEffect], torques: Iterable[CapacityLine] = (), against: Iterable[str] = ()
+) -> str:
+    """Not advisable over a torque capacity or `against` what was checked or measured; else unknown where the worst case
+    of a dimension breaks its limit, and where all stays as it is but nobody knows whether it carries the torque."""
     if work in (NOT_ADVISABLE, IMPOSSIBLE):
         return work
-    if exceeded(torques):
+    if exceeded(torques) or any(against):
         return NOT_ADVISABLE
     if work == DIRECT and not_known(torques):
         return UNKNOWN
@@ -102,7 +104,7 @@ def summary(
     things = [(part.label, "more part") for part in dearest]
     things += [(work, "more operation") for choice in picked if isinstance(choice, Link) for work in choice.operations]
     what = "; ".join(_named(things)) or (AS_IT_STANDS if verdict == DIRECT and not assumes else NOTHING_TO_FIT)
-    first = IF_IT_HOLDS if assumes else verdict
+    first = IF_IT_HOLDS if assumes and verdict != NOT_ADVISABLE else verdict
     return f"{words.sentence(first)}: {what}" + (" (if what is to confirm holds)" if provisional else "")
 
 

@@ -220,6 +220,7 @@ def _task(s: _Subject) -> TaskKind:
         closes_the_job=s.flag("closesTheJob"),
         step_words=s.text("stepWords"),
         measures_lengths=s.flag("measuresLengths"),
+        check_when_fitted=s.texts("checkWhenFitted"),
     )
 
 

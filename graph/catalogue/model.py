@@ -184,7 +184,8 @@ class TaskKind(Term):
     `work`: the kind of work whose rate its hours are charged at; empty for the bench's.
     `waits_for`: position kinds whose parts must have been put in place first, for one with `refit` before it is
     put back. `closes_the_job`: all else comes first. `step_words`: what its step says, where the label covers the way
-    back too. `measures_lengths`: what moves a dimension is bought after it.
+    back too. `measures_lengths`: what moves a dimension is bought after it. `check_when_fitted`: what to look at as it
+    is put back, or done where nothing is put back.
     """
 
     stage: str = "strip"
@@ -204,6 +205,7 @@ class TaskKind(Term):
     closes_the_job: bool = False
     step_words: str = ""
     measures_lengths: bool = False
+    check_when_fitted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,7 +93,7 @@ def _not_known(oil: str | None, brass: Sequence[str], unseen: Sequence[str], lin
         [] if oil else [Missing("the oil that this box wants", "its plate, its data sheet, or what came out of it")]
     )
     if unseen:
-        missing.append(Missing(f"what {listed(unseen)} {'is' if len(unseen) == 1 else 'are'} made of", "brass or not"))
+        missing.append(Missing(f"what {listed(unseen)} {'is' if len(unseen) == 1 else 'are'} of", "brass or not"))
     ruled = f"not GL-5, {listed(brass)} {'is' if len(brass) == 1 else 'are'} brass; " if brass else ""
     told = f"unknown: {ruled}find out {listed([item.name for item in missing])}"
     return CheckResult(

@@ -11,6 +11,8 @@ from graph.papers.lengths import length
 from graph.papers.model import Block, Facts, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
 
+FILLED = ("oil", "oil-level")  # checks that stand among the settings
+
 
 def identity(answer: Answer, details: Details) -> Section:
     """Whose job and which units: only what is known, for a head without anything behind it says nothing."""
@@ -100,3 +102,10 @@ def _sure(effect: SideEffect, units: str) -> str:
     if effect.worst_case_um is None or effect.rss_um is None:
         return text
     return f"{text}; either way {length(effect.worst_case_um, units)}, RSS {length(effect.rss_um, units)}"
+
+
+def checks_section(route: AnsweredRoute) -> Section | None:
+    """What is put together, checked, and what a core has to be; what is filled and set stands among the settings."""
+    lines = [f"{line.label}: {line.words}" for line in route.checks if line.check not in FILLED]
+    lines += route.core_terms
+    return Section("Checks", (Points(tuple(lines)),)) if lines else None

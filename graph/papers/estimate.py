@@ -103,7 +103,13 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
         "NO BENCH RATE IS STATED: hours are listed and not in any sum. Agree on a rate before this is signed."
     )]  # fmt: skip
     blocks += [table, *_tax(answer, route, details, net)]
-    blocks += _points([*details.quoted, *(_deposit(answer, part) for part in route.parts if part.deposit_hundredths)])
+    blocks += _points(
+        [
+            *details.quoted,
+            *(_deposit(answer, part) for part in route.parts if part.deposit_hundredths),
+            *route.core_terms,
+        ]
+    )
     return Section(PRICE, tuple(blocks))
 
 

@@ -18,6 +18,7 @@ from graph.papers.common import (
     allowed,
     assumptions_section,
     cautions_of,
+    checks_section,
     demands_section,
     identity,
     lengths_section,
@@ -31,6 +32,7 @@ from graph.reading.conditions import TO_CONFIRM
 
 ORDER_OF_WORK = "Order of work"
 BOX = "\u2610"
+TO_SET = "to-set"  # the setting that stands for what the route has to set anew
 AFTER = (
     "Road test: result, distance, by whom", "As built differs from the plan in; photographs kept at",
     "To be looked at again on",
@@ -48,6 +50,7 @@ def job_sheet(
         _stop_points(route, known),
         assumptions_section(answer, route),
         _order_of_work(route, job),
+        checks_section(route),
         _settings(route, details.units),
         lengths_section(route, details.units),
         cut_section(route),
@@ -119,7 +122,7 @@ def _step_words(step: Step) -> str:
     said = [step.text]
     said += [f"- {operation}" for operation in step.operations if operation not in step.text]
     said += [f"To confirm: {one.text}" for one in step.conditions if one.state == TO_CONFIRM]
-    said += [f"Check: {check}" for check in step.checks]
+    said += [f"Check: {'; '.join(step.checks)}"] if step.checks else []
     said += [f"CAUTION: {caution}" for caution in step.cautions]
     if step.irreversible:
         said.append("CANNOT BE UNDONE: sign-off first.")
@@ -167,7 +170,7 @@ def _settings(route: AnsweredRoute, units: str) -> Section:
         if not row["tasks"] or any(task.startswith(tuple(row["tasks"].split())) for task in route.tasks)
     )
     head = ("Setting", "Limit", "Source", "First", "Second")
-    return Section("Settings", (Table(head, rows, (46, 62, 42, 16, 16)),))
+    return Section("Settings", (Table(head, rows, (47, 74, 35, 13, 13)),))
 
 
 def _limit(row: dict[str, str], route: AnsweredRoute, units: str) -> tuple[str, str]:
@@ -178,9 +181,22 @@ def _limit(row: dict[str, str], route: AnsweredRoute, units: str) -> tuple[str, 
     said = [
         (check, step) for step in route.steps for check in step.checks if row["said_by"] and row["said_by"] in check
     ]
+    worked = [line.words for line in route.checks if line.check in row["check"].split()]
+    worked += _set_anew(route) if row["check"] == TO_SET else []
     if said:
-        return words.listed(list(dict.fromkeys(check for check, _ in said))), f"step {said[0][1].number}"
+        told = dict.fromkeys((*(check for check, _ in said), *worked))
+        return "; ".join(told) if worked else words.listed(list(told)), f"step {said[0][1].number}"
+    if worked:
+        return "; ".join(worked), "these parts"
     return row["limit"], row["source"]
+
+
+def _set_anew(route: AnsweredRoute) -> list[str]:
+    """Each value that is known, and of the rest the sum that gives it, those of one sum together."""
+    by_sum: dict[str, list[str]] = {}
+    for line in route.to_set:
+        by_sum.setdefault(line.value or line.formula, []).append(line.label.removesuffix(" end float"))
+    return [f"{words.listed(labels)}: {told}" for told, labels in by_sum.items()]
 
 
 def _faults(route: AnsweredRoute) -> Section | None:

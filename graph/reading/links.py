@@ -18,6 +18,7 @@ from graph.reading.model import (
     DOES_NOT_FIT_HERE,
     OVERRULED,
     RULED_OUT_BY_NOTE,
+    RULED_OUT_BY_READING,
     EdgeDispute,
     LeftOut,
     NearMiss,
@@ -120,6 +121,10 @@ class Matings:
                     text = f"{self.sieve.say(edge)}: disputed, and the question refuses what is disputed"
                     self.sieve.leave_out(LeftOut(edge.id, "edge", joint, DISPUTED, text, (edge.id,)))
             usable = [edge for edge in usable if edge.id not in disputed]
+        outranked = {name for edge in against if edge.id.startswith(COMPUTED) for name in edge.overrules}
+        if beaten := [edge for edge in usable if edge.id in outranked]:
+            self._note_outranked(beaten, against, joint)
+            usable = [edge for edge in usable if edge.id not in outranked]
         noted = [edge for edge in against if not edge.id.startswith(COMPUTED)]
         if noted:
             self._note_ruled_out(usable, noted, joint)
@@ -148,6 +153,13 @@ class Matings:
             text = f"{self.sieve.say(edge)}: ruled out, it is noted that they do not fit ({reasons}); {settle}"
             edges = (edge.id, *(one.id for one in against))
             self.sieve.leave_out(LeftOut(edge.id, "edge", joint, RULED_OUT_BY_NOTE, text, edges, against[0].miss_um))
+
+    def _note_outranked(self, beaten: list[Edge], against: list[Edge], joint: str) -> None:
+        reasons = "; ".join(dict.fromkeys(edge.reason for edge in against if edge.overrules))
+        for edge in beaten:
+            text = f"{self.sieve.say(edge)}: ruled out, measured on these parts it does not ({reasons})"
+            edges = (edge.id, *(one.id for one in against))
+            self.sieve.leave_out(LeftOut(edge.id, "edge", joint, RULED_OUT_BY_READING, text, edges, against[0].miss_um))
 
     def _note_overruled(self, edge: Edge, by: list[Edge], parts: tuple[str, str], joint: str) -> None:
         text = f"{self.sieve.say(edge)}: said of the family; of these variants it is said: {self.sieve.say(by[0])}"

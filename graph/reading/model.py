@@ -31,6 +31,7 @@ NOT_KNOWN = "not known"
 NO_PRICE = "no price"
 UNUSABLE = "cannot be used"  # damaged, worn out: see lay:usable
 RULED_OUT_BY_NOTE = "ruled out by a note"
+RULED_OUT_BY_READING = "ruled out by a reading"  # taken of these parts, against a note about others
 NOT_ASKED = "not asked about"
 NOTHING_TO_DO = "nothing to do here"
 

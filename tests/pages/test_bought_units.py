@@ -54,6 +54,7 @@ def test_its_line_price_deposit_and_wait_stand_on_route_page_and_estimate(pages:
     for text in (route, estimate):
         assert "Buy Hollin 5" in text
         assert "core deposit 200.00 EUR on the day, of which 40.00 EUR are counted as lost on average" in text
+    assert all("a box of parts is not a core" in text for text in (route, estimate))
     assert "Cash on the day, with core deposits" in route and "1650.00 EUR" in route
     assert "It is in hand" in compare
     assert "Hollin 5: to be bought, 1490.00 EUR, 15 days, in every sum" in compare
