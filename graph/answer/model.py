@@ -205,9 +205,9 @@ class CapacityLine:
 class AssemblyCheck:
     """A check of what this route puts together, from what is stated of its parts. `verdict`: holds, fails or unknown.
 
-    `check`: which (hand, starter-hand, flywheel-bolts, housing-bolts, dowels, sensor, oil, oil-level); `stop`: where
-    the job can be halted for it; `working`: the sum, symbol = formula = numbers = value; `measure`: what to measure
-    where it is unknown.
+    `check`: which (hand, starter-hand, starter-side, starter-pitch, hub, flywheel-bolts, housing-bolts, dowels, sensor,
+    oil, oil-level); `stop`: where the job can be halted for it; `working`: the sum, symbol = formula = numbers = value;
+    `measure`: what to measure where it is unknown.
     """
 
     check: str

@@ -15,17 +15,19 @@ from graph.answer.ground import Ground
 from graph.answer.model import AssemblyCheck
 from graph.catalogue.model import NEEDS, SHIFTS
 from graph.derive.around import deriver_of
+from graph.derive.joints.clutch import check_hub_clearance
+from graph.derive.joints.faces import check_starter_side
 from graph.derive.measured import Measured
 from graph.fits.bolt_length import check_bolt_length
 from graph.fits.dowels import check_dowels
-from graph.fits.hand import check_input_hand, check_pinion_hand
-from graph.fits.model import NM_PER_UM, CheckResult, Dimension, Missing, Verdict, unknown
+from graph.fits.hand import check_input_hand, check_pinion_hand, check_tooth_pitch
+from graph.fits.model import NM_PER_MM, NM_PER_UM, CheckResult, Dimension, Missing, Verdict, unknown
 from graph.fits.oil import check_oil_kind, check_oil_level
 from graph.fits.sensor_gap import check_sensor_gap
 from graph.search.result import Route
 
 BLOCK, CRANK, FLYWHEEL, HOUSING = "at-block", "at-crank", "at-flywheel", "at-bell-housing"
-STARTER, SENSOR, RING = "at-starter", "at-crank-sensor", "at-synchro-ring-"
+DISC, STARTER, SENSOR, RING = "at-clutch-disc", "at-starter", "at-crank-sensor", "at-synchro-ring-"
 ENGINE_FACE, ON_CRANK = "engine-face", "flywheel-to-crank"
 DRAINED = ("raised-and-drained",)
 BEFORE, BOX_OUT, CLOSING, ON_MOUNTS = "before-ordering", "box-out", "before-closing", "on-its-mounts"
@@ -215,6 +217,35 @@ def _dowels(parts: PickedParts) -> CheckResult | None:
     return check_dowels(pins, holes)
 
 
+def _hub(parts: PickedParts) -> CheckResult | None:
+    """Also where disc and flywheel came out of one engine: another pilot holder or other bolts may stand there now."""
+    flywheel, disc = parts.at(FLYWHEEL), parts.at(DISC)
+    if not (disc and parts.begun((flywheel, "bolt-head-depth"), (disc, "spring-front-reach"))):
+        return None
+    heads, hub = parts.length(flywheel, "bolt-head-depth"), parts.length(disc, "hub-front-reach")
+    if heads is None or hub is None:
+        missing = [(heads, "how far ahead of the friction face the flywheel's bolt heads end"),
+                   (hub, "how far the disc's hub stands ahead of it, the disc the right way round")]  # fmt: skip
+        return unknown("hub and springs", [Missing(name) for value, name in missing if value is None])
+    return check_hub_clearance(heads, hub, parts.length(disc, "spring-front-reach"))
+
+
+def _starter_side(parts: PickedParts) -> CheckResult | None:
+    read = ((parts.at(HOUSING), "starter-side"), (parts.at(STARTER), "starter-side"))
+    if not (parts.at(STARTER) and parts.begun(*read)):
+        return None
+    room, built = (parts.word(*one) for one in read)
+    return check_starter_side(room, built)
+
+
+def _starter_pitch(parts: PickedParts) -> CheckResult | None:
+    read = ((parts.at(FLYWHEEL), "ring-gear-module"), (parts.at(STARTER), "pinion-module"))
+    if not (parts.at(STARTER) and parts.begun(*read)):
+        return None
+    ring, pinion = (parts.length(*one) for one in read)
+    return check_tooth_pitch(*(Fraction(one.nominal_nm, NM_PER_MM) if one else None for one in (ring, pinion)))
+
+
 def _sensor(parts: PickedParts) -> CheckResult | None:
     """After a flywheel spacer only: without one the ring stays where it was."""
     sensor, spacers = parts.at(SENSOR), parts.between(ON_CRANK, "flywheel-spacer")
@@ -257,6 +288,9 @@ def _oil_level(parts: PickedParts) -> CheckResult | None:
 _CHECKS: tuple[tuple[str, str, str, Callable[[PickedParts], CheckResult | None]], ...] = (
     ("hand", "hand of rotation", BEFORE, _hand),
     ("starter-hand", "starter's hand", BEFORE, _starter_hand),
+    ("starter-side", "starter's side", BEFORE, _starter_side),
+    ("starter-pitch", "pinion in the ring gear", BEFORE, _starter_pitch),
+    ("hub", "disc's hub to the flywheel's bolts", BOX_OUT, _hub),
     ("flywheel-bolts", "flywheel bolts", BOX_OUT, _flywheel_bolts),
     ("housing-bolts", "housing bolts", BOX_OUT, _housing_bolts),
     ("dowels", "dowels, both faces", BOX_OUT, _dowels),

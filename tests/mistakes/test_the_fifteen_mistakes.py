@@ -216,6 +216,20 @@ def test_7_a_hub_that_meets_the_flywheel_bolts_is_caught_before_the_disc_is_boug
     assert clear or "bolt heads less hub 2.500 mm, wanted 3.000 mm" in found.result.summary
 
 
+def test_7_hub_and_springs_stand_in_the_answer_with_their_margin() -> None:
+    """Heads at 9.0: 9 - 4 = 5 of 3 wanted at the hub; springs at 5.0: 4 of 3; springs at 6.5: 2.5, too little."""
+    heads = length("bolt-head-depth", "flywheel-ouzel", "9.0 mm", datum=FRICTION)
+    hub = length("hub-front-reach", "disc-hollin-228", "4.0 mm", datum=FRICTION)
+    springs = [length("spring-front-reach", "disc-hollin-228", reach, datum=FRICTION) for reach in ("5.0 mm", "6.5 mm")]
+
+    short = {"avoid": ("shaft-hollin-long",)}
+    asked, told_ = asked_with(heads, **short), [asked_with(heads, hub, one, **short) for one in springs]
+
+    assert "how far the disc's hub stands ahead of it" in check(asked, "hub").words
+    assert "springs: bolt heads less springs 4.000 mm" in check(told_[0], "hub").words
+    assert not any("disc-hollin-228" in r.picks["at-clutch-disc"] for r in told_[1].routes if not r.assumptions)
+
+
 def test_7_which_way_round_it_goes_is_looked_at_where_the_clutch_goes_on(shop: TestClient) -> None:
     route = shop.post("/routes", json=SWAP).json()["routes"][0]
 
@@ -364,6 +378,17 @@ def test_14_a_pinion_of_another_pitch_grinds() -> None:
 
     assert [edge.kind for edge in found.edges] == ["does-not-fit"]
     assert "ring gear module 3, pinion 2.5: they grind and do not mesh" in found.edges[0].reason
+
+
+def test_14_a_starter_of_which_one_side_is_read_asks_for_the_other() -> None:
+    """The ring's module alone, and where the housing takes it: both stand in the answer with what is still to read."""
+    half = asked_with(
+        measured("starter-side", "bell-hollin", "left"), length("ring-gear-module", "flywheel-ouzel", "3.00 mm")
+    )
+
+    told_ = {one.check: one for one in half.routes[0].checks}
+    assert (told_["starter-side"].verdict, told_["starter-pitch"].verdict) == ("unknown", "unknown")
+    assert "the side that the starter is built for" in told_["starter-side"].words
 
 
 def test_14_a_starter_that_turns_the_engine_backwards_is_named() -> None:
