@@ -1,8 +1,9 @@
-"""Where an edge is looked up: the one account that the index in memory and the compact file both follow."""
+"""Where parts and edges are looked up: the one account that indexes in memory, in the file and laid over all follow."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator
+from typing import Any
 
 from graph.catalogue.model import (
     ADDS_FEATURE,
@@ -18,6 +19,7 @@ from graph.catalogue.model import (
     REQUIRES_MACHINING,
     SHIFTS,
     UNDIRECTED,
+    UNIT_KINDS,
     Edge,
     Part,
 )  # fmt: skip
@@ -29,7 +31,41 @@ RELATION_OF = {
     NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
     HAS_NONE: "has-none",
 }  # fmt: skip
-RELATIONS = ("mating", "mating-inside", "replaced", "ends", *dict.fromkeys(RELATION_OF.values()))
+PARTS_BY = ("variants", "of-kind", "units")  # keyed by family, by own kind, by sort of unit
+EDGES_BY = ("mating", "mating-inside", "replaced", "ends", *dict.fromkeys(RELATION_OF.values()))
+
+
+def places_of_part(kind: str, family: str, kinds: Collection[str]) -> Iterator[tuple[str, str]]:
+    """The look-ups that such a part stands in: one of PARTS_BY each, and the key there.
+
+    `kinds`: its kind with all broader ones.
+    """
+    yield "of-kind", kind
+    if family:
+        yield "variants", family
+    for unit in UNIT_KINDS:
+        if unit in kinds:
+            yield "units", unit
+
+
+def places_of_edge(
+    kind: str, source: str, target: str, joint: str, stands_inside: Callable[[str], bool]
+) -> Iterator[tuple[str, Any]]:
+    """The look-ups that such an edge stands in: one of EDGES_BY each, and the key there.
+
+    `stands_inside`: is the part a plate, sleeve or the like, that can stand inside a joint?
+    """
+    for end, sort in ends_of(kind, source, target):
+        yield "ends", (end, *sort)
+    if kind == REPLACES:
+        yield "replaced", source
+    if kind not in MATING:
+        yield RELATION_OF[kind], target if kind in BY_TARGET else source
+        return
+    for here, far in ((source, target), (target, source)):
+        yield "mating", (here, joint)
+        if stands_inside(far):
+            yield "mating-inside", (here, joint)
 
 
 def ends_of(kind: str, source: str, target: str) -> Iterator[tuple[str, tuple[str, bool]]]:

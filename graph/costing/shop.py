@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from decimal import Decimal
 from fractions import Fraction
 
 from graph.costing.currency import amount_hundredths, currency_of
@@ -163,8 +162,3 @@ def _sublet_of(about: str, body: Mapping[str, object]) -> Sublet:
         raise InvalidInput([Problem(f"sublet.{about}", str(fault))]) from None
     label = str(body.get("label", "") or about)
     return Sublet(about, label, cash, currency, lead, str(body.get("wanted", "")))
-
-
-def money_text(hundredths: int) -> str:
-    """Whole hundredths as text that stays exact."""
-    return str(Decimal(hundredths) / 100)

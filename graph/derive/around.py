@@ -6,7 +6,6 @@ around each combination of units. The next revision's index takes that over but 
 
 from __future__ import annotations
 
-from graph.catalogue.model import Catalogue
 from graph.derive.derivations import MOST_KEPT, Derivations, DerivedAround, Units, list_places
 from graph.derive.deriver import Around, Deriver
 from graph.derive.overlay import Laid, OverlayIndex
@@ -22,12 +21,6 @@ def deriver_of(index: CatalogueIndex) -> Deriver:
     """A deriver over the index, with all that was found for it so far."""
     below = index.below if isinstance(index, OverlayIndex) else index
     return Deriver(below, _derivations_of(below).findings)
-
-
-def derive_edges(index: CatalogueIndex | Catalogue, around: Around) -> Derived:
-    """Edges, unknowns, workings and disputes that follow from measurements about the parts around."""
-    known = index if isinstance(index, CatalogueIndex) else CatalogueIndex(index)
-    return deriver_of(known).derive(around)
 
 
 def with_derived(index: CatalogueIndex, question: AsksAround) -> CatalogueIndex:

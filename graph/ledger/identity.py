@@ -83,11 +83,6 @@ def find_note_id(iri: str) -> str | None:
     return match["id"] if match else None
 
 
-def is_id(text: str) -> bool:
-    """Whether the text is written like a note id."""
-    return _UUID.fullmatch(text) is not None
-
-
 def digest(data: bytes | str) -> str:
     """SHA-256 as 64 hexadecimal digits."""
     return hashlib.sha256(data.encode() if isinstance(data, str) else data).hexdigest()

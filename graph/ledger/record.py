@@ -83,11 +83,6 @@ class Entry:
         return self.action == RETRACT
 
     @property
-    def statement_count(self) -> int:
-        """How many statements the note makes."""
-        return self.statements.count("\n")
-
-    @property
     def revises(self) -> str:
         """The IRI of the revision that this one stands in for; empty for a first one."""
         return revision_iri(self.iri, self.revision - 1) if self.revision > 1 else ""

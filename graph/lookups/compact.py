@@ -11,7 +11,7 @@ import logging
 import os
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -20,12 +20,13 @@ import numpy.typing as npt
 
 from graph.catalogue.compact.bulk import Report, file_source, pack_facts
 from graph.catalogue.compact.opened import catalogue_of, list_tables
-from graph.catalogue.compact.pack import ASKED, LARGE, OPENED, SORT_CODES, kind_of_table
+from graph.catalogue.compact.pack import ASKED, FAMILIES, LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
-from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, ThingTable
+from graph.catalogue.compact.store import CompactFile, Relation, ThingTable, keys_of_file
 from graph.catalogue.house import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER, is_about_facts
-from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge
+from graph.catalogue.model import Catalogue, Edge
 from graph.catalogue.names import SHOP
+from graph.catalogue.relations import EDGES_BY, PARTS_BY
 from graph.catalogue.statements import list_fact_files
 from graph.catalogue.texts import Mask, Texts
 from graph.errors import StoreProblem
@@ -36,7 +37,7 @@ from graph.lookups.sequences import Each
 from graph.lookups.texts import PackedTexts, PartTexts
 
 log = logging.getLogger("layshaft.catalogue")
-VERSION = 8  # of what is written; raise it when the catalogue's classes change
+VERSION = 9  # of what is written; raise it when the catalogue's classes change
 FEW = 200  # things looked up by one key that are kept
 Key = TypeVar("Key")
 Value = TypeVar("Value")
@@ -51,16 +52,15 @@ def is_large(paths: Sequence[Path]) -> bool:
 
 
 def open_index(
-    paths: Sequence[Path], cache: Path, *, shop_base: str = SHOP, position: str = "",
-    report: Report = lambda what, done, of: None,
+    paths: Sequence[Path], cache: Path, *, shop_base: str = SHOP, report: Report = lambda what, done, of: None,
 ) -> CompactIndex:  # fmt: skip
     """The index of the house's kinds, the facts under `paths`, kept in the file `cache`.
 
-    `position`: a mark of the caller's. The file is made anew when a facts file, the
-    position, the shop's base or the program's version has changed. Raises InvalidFacts; then the file is as it was.
+    The file is made anew when a facts file, the shop's base or the program's version has changed. Raises InvalidFacts;
+    then the file is as it was.
     """
     files = [file for file in list_fact_files([KINDS_FOLDER, *paths]) if not is_about_facts(file)]
-    stamp = {"version": VERSION, "base": shop_base, "position": position, "classes": _classes()}
+    stamp = {"version": VERSION, "base": shop_base, "classes": _classes()}
     opened = _still_good(cache, stamp, [*files, *list_fact_files([SHAPES_FOLDER, VOCABULARY_FOLDER])])
     if opened is None:
         head = {**stamp, "files": _stamps([*files, *list_fact_files([SHAPES_FOLDER, VOCABULARY_FOLDER])])}
@@ -122,8 +122,10 @@ class CompactIndex(CatalogueIndex):
 
     def __init__(self, file: CompactFile, catalogue: Catalogue | None = None):
         """`catalogue`: the file's, opened earlier, maybe with kinds besides its own."""
-        self.file = file
-        super().__init__(catalogue or catalogue_of(file))
+        self.file, known = file, catalogue or catalogue_of(file)
+        self._parts, self._all_edges = _table(known, "parts"), _table(known, "edges")
+        self._keys = keys_of_file(file, self._parts, self._all_edges)
+        super().__init__(known)
 
     def anew(self, catalogue: Catalogue) -> CatalogueIndex:
         """The index of a catalogue that is the file's but for some changed things and other kinds."""
@@ -138,14 +140,20 @@ class CompactIndex(CatalogueIndex):
         return self.file.path
 
     def _index_parts(self) -> None:
-        parts = self._parts = _table(self.catalogue, "parts")
-        variants, self._families = Relation(self.file, "variants"), Relation(self.file, "families")
-        self._variants = LookedUp(parts.number, lambda part: [parts.ids[one] for one in variants.get(part)], parts)
-        codes, of_kind = self.file.head["small"]["kind_codes"], Relation(self.file, "of-kind")
-        self._of_kind = LookedUp(
-            lambda kind: codes.get(kind, UNKNOWN), lambda code: [parts.ids[one] for one in of_kind.get(code)], codes
-        )
-        self._units = {unit: Each(Relation(self.file, unit).get(0), parts.ids.__getitem__) for unit in UNIT_KINDS}
+        ids = self._parts.ids
+        self._set_parts({one: LookedUp(self._relation(one), partial(Each, make=ids.__getitem__)) for one in PARTS_BY})
+        self._families = self._relation(FAMILIES)
+
+    def _index_edges(self) -> None:
+        at = self._all_edges.at
+        self._set_edges({one: LookedUp(self._relation(one), partial(_Made, make=at)) for one in EDGES_BY})
+
+    def _relation(self, name: str) -> Relation:
+        return Relation(self.file, name, self._keys)
+
+    def all_rules(self) -> Sequence[Edge]:
+        """Every *needs* and *excludes* edge, read where looked at."""
+        return Each(self.file.numbers("rules.values"), self._all_edges.at)  # type: ignore[arg-type]
 
     def priced_kinds(self) -> frozenset[str]:
         """The kinds of which some part has a price, as the file's maker counted them."""
@@ -154,45 +162,10 @@ class CompactIndex(CatalogueIndex):
         return self._priced
 
     def _listing(self) -> Listing:
-        return CompactListing(self.file, self._parts)
+        return CompactListing(self.file, self._parts, self._relation("of-kind"))
 
     def _can_be_held(self, part: str) -> bool:
-        number = self._parts.number(part)
-        return number != UNKNOWN and not self._families.get(number)
-
-    def _index_edges(self) -> None:
-        parts, edges = self._parts, _table(self.catalogue, "edges")
-        codes = self.file.head["small"]["joint_codes"]
-
-        def at_joint(key: tuple[str, str]) -> int:
-            part, code = parts.number(key[0]), codes.get(key[1], UNKNOWN)
-            return UNKNOWN if UNKNOWN in (part, code) else part * len(codes) + code
-
-        def source(id_: str) -> int:
-            part = parts.number(id_)
-            if part != UNKNOWN:
-                return part
-            edge = edges.number(id_)
-            return UNKNOWN if edge == UNKNOWN else len(parts) + edge
-
-        def looked(relation: str, number: Callable[[Any], int]) -> LookedUp[Any, Edge]:
-            found = Relation(self.file, relation)
-            return LookedUp(number, lambda key: _Made(found.get(key), edges.at), ())
-
-        self._mating, self._mating_inside = looked("mating", at_joint), looked("mating-inside", at_joint)
-        self._contains, self._has_none = looked("contains", parts.number), looked("has-none", parts.number)
-        self._replacing, self._replaced = looked("replacing", parts.number), looked("replaced", parts.number)
-        features = self.file.head["small"]["feature_codes"]
-
-        def at_end(key: tuple[str, str, bool]) -> int:
-            end, sort = parts.number(key[0]), SORT_CODES.get(key[1:], UNKNOWN)
-            if end == UNKNOWN and key[0] in features:
-                end = len(parts) + features[key[0]]
-            return UNKNOWN if UNKNOWN in (end, sort) else end * len(SORT_CODES) + sort
-
-        self._ends = looked("ends", at_end)
-        self._side_effects, self._rules = looked("side-effects", source), looked("rules", source)
-        self._laid_open_by = self.file.head["small"][OPENED]
+        return part in self._parts and not self._families.get(part)
 
 
 def _table(catalogue: Catalogue, name: str) -> ThingTable[Any]:
@@ -202,17 +175,17 @@ def _table(catalogue: Catalogue, name: str) -> ThingTable[Any]:
 
 
 class LookedUp(Mapping[Key, Sequence[Value]], Generic[Key, Value]):
-    """What a relation holds of a key, made when asked for and kept for a while."""
+    """What a relation holds of a key, made when asked for and kept for a while. Only ever asked for a key."""
 
-    def __init__(self, number: Callable[[Key], int], make: Callable[[int], Sequence[Value]], keys: Any):
-        self._number, self._make, self._keys = number, make, keys
+    def __init__(self, relation: Relation, make: Callable[[Sequence[int]], Sequence[Value]]):
+        self._relation, self._make = relation, make
         self._kept: dict[Key, Sequence[Value]] = {}
 
     def get(self, key: Key, default: Any = ()) -> Any:
         known = self._kept.get(key)
         if known is None:
-            number = self._number(key)
-            known = keep(self._kept, key, self._make(number) if number != UNKNOWN else ())
+            numbers = self._relation.get(key)  # type: ignore[arg-type]
+            known = keep(self._kept, key, self._make(numbers) if len(numbers) else ())
         return known or default
 
     def __getitem__(self, key: Key) -> Sequence[Value]:
@@ -222,10 +195,10 @@ class LookedUp(Mapping[Key, Sequence[Value]], Generic[Key, Value]):
         return found
 
     def __iter__(self) -> Iterator[Key]:
-        return iter(self._keys)
+        raise NotImplementedError("a look-up is asked for one key")
 
     def __len__(self) -> int:
-        return len(self._keys)
+        raise NotImplementedError("a look-up is asked for one key")
 
 
 class _Made(Each[Value]):
@@ -244,21 +217,20 @@ class _Made(Each[Value]):
 class CompactListing(Listing):
     """Of the parts in a compact file."""
 
-    def __init__(self, file: CompactFile, parts: ThingTable[Any]):
-        self._file, self._parts = file, parts
-        self._codes, self._of_kind = file.head["small"]["kind_codes"], Relation(file, "of-kind")
+    def __init__(self, file: CompactFile, parts: ThingTable[Any], of_kind: Relation):
+        self._file, self._parts, self._of_kind = file, parts, of_kind
 
     @cached_property
     def ids(self) -> Sequence[str]:
         return self._parts.ids
 
     def of_kinds(self, kinds: Collection[str]) -> Sequence[str]:
-        numbers = [self._numbers(kind) for kind in kinds if kind in self._codes]
+        numbers = [self._numbers(kind) for kind in kinds]
         found = numbers[0] if len(numbers) == 1 else np.sort(np.concatenate([_NONE, *numbers]))
         return Each(memoryview(found), self._parts.ids.__getitem__)  # type: ignore[arg-type]
 
     def _numbers(self, kind: str) -> npt.NDArray[np.int64]:
-        return np.frombuffer(self._of_kind.get(self._codes[kind]), np.int64)  # type: ignore[call-overload,no-any-return]
+        return np.frombuffer(self._of_kind.get(kind), np.int64)  # type: ignore[call-overload,no-any-return]
 
     @cached_property
     def texts(self) -> PartTexts:
@@ -267,8 +239,7 @@ class CompactListing(Listing):
     def _mask(self, kinds: Collection[str]) -> Mask:
         found = np.zeros(len(self._parts), np.bool_)
         for kind in kinds:
-            if kind in self._codes:
-                found[self._numbers(kind)] = True
+            found[self._numbers(kind)] = True
         return found
 
     @cached_property

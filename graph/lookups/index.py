@@ -13,15 +13,14 @@ from typing import Any, NamedTuple, TypeVar
 from graph.catalogue.kinds import with_broader
 from graph.catalogue.model import (
     DOES_NOT_FIT,
-    REPLACES,
-    UNIT_KINDS,
     Catalogue,
     Edge,
+    Part,
     StatedFault,
     StatedInspection,
     TaskKind,
 )
-from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, ends_of
+from graph.catalogue.relations import EDGES_BY, PARTS_BY, places_of_edge, places_of_part
 from graph.lookups.findings import NOTHING, Derived
 from graph.lookups.listing import Listing, PlainListing
 
@@ -97,6 +96,7 @@ class CatalogueIndex:
         self.catalogue = catalogue
         self._variants: Mapping[str, Sequence[str]]
         self._of_kind: Mapping[str, Sequence[str]]
+        self._edges: Mapping[str, Mapping[Any, Sequence[Edge]]]  # all of the look-ups of edges that follow
         self._units: Mapping[str, Sequence[str]]
         self._contains: Mapping[str, Sequence[Edge]]
         self._has_none: Mapping[str, Sequence[Edge]]
@@ -106,7 +106,7 @@ class CatalogueIndex:
         self._replaced: Mapping[str, Sequence[Edge]]
         self._side_effects: Mapping[str, Sequence[Edge]]
         self._rules: Mapping[str, Sequence[Edge]]
-        self._laid_open_by: Mapping[str, Sequence[str]]
+        self._laid_open_by: Mapping[str, Sequence[Edge]]
         self._ends: Mapping[tuple[str, str, bool], Sequence[Edge]]
         self._stand_ins: Mapping[str, Sequence[str]]
         self._faults: Mapping[tuple[str, str], Sequence[str]]
@@ -128,50 +128,42 @@ class CatalogueIndex:
         self.listing = self._listing()
 
     def _index_parts(self) -> None:
+        found: dict[str, dict[str, list[str]]] = {relation: defaultdict(list) for relation in PARTS_BY}
         parts = self.catalogue.parts
-        variants: dict[str, list[str]] = defaultdict(list)
-        units: dict[str, list[str]] = defaultdict(list)
-        of_kind: dict[str, list[str]] = defaultdict(list)
         for part_id in sorted(parts):
-            part = parts[part_id]
-            of_kind[part.kind].append(part_id)
-            if part.variant_of:
-                variants[part.variant_of].append(part_id)
-            kinds = self.kinds_of(part.kind)
-            for unit in UNIT_KINDS:
-                if unit in kinds:
-                    units[unit].append(part_id)
-        self._variants, self._of_kind = variants, of_kind
-        self._units = {unit: tuple(ids) for unit, ids in units.items()}
+            for relation, key in self.places_of_part(parts[part_id]):
+                found[relation][key].append(part_id)
+        self._set_parts({**found, "units": {unit: tuple(ids) for unit, ids in found["units"].items()}})
+
+    def places_of_part(self, part: Part) -> Iterator[tuple[str, str]]:
+        """The look-ups that the part stands in: one of PARTS_BY each, and the key there."""
+        return places_of_part(part.kind, part.variant_of, self.kinds_of(part.kind))
+
+    def _set_parts(self, found: Mapping[str, Mapping[str, Sequence[str]]]) -> None:
+        """`found`: by each of PARTS_BY."""
+        self._variants, self._of_kind, self._units = (found[relation] for relation in PARTS_BY)
 
     def _index_edges(self) -> None:
-        found: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
+        found: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in EDGES_BY}
         edges = self.catalogue.edges
         for edge_id in sorted(edges):
             edge = edges[edge_id]
             for relation, key in self.places_of(edge):
                 found[relation][key].append(edge)
+        self._set_edges(found)
+
+    def _set_edges(self, found: Mapping[str, Mapping[Any, Sequence[Edge]]]) -> None:
+        """`found`: by each of EDGES_BY."""
+        self._edges = found
         self._mating, self._mating_inside = found["mating"], found["mating-inside"]
         self._contains, self._has_none = found["contains"], found["has-none"]
         self._replacing, self._replaced = found["replacing"], found["replaced"]
         self._side_effects, self._rules = found["side-effects"], found["rules"]
-        self._ends = found["ends"]
-        opened = found["laid-open"]
-        self._laid_open_by = {fault: sorted(edge.source for edge in said) for fault, said in opened.items()}
+        self._ends, self._laid_open_by = found["ends"], found["laid-open"]
 
     def places_of(self, edge: Edge) -> Iterator[tuple[str, Any]]:
-        """The look-ups that the edge stands in: one of RELATIONS each, and the key there."""
-        for end, sort in ends_of(edge.kind, edge.source, edge.target):
-            yield "ends", (end, *sort)
-        if edge.kind == REPLACES:
-            yield "replaced", edge.source
-        if edge.kind not in MATING:
-            yield RELATION_OF[edge.kind], edge.target if edge.kind in BY_TARGET else edge.source
-            return
-        for here, far in ((edge.source, edge.target), (edge.target, edge.source)):
-            yield "mating", (here, edge.joint)
-            if self._stands_inside(far):
-                yield "mating-inside", (here, edge.joint)
+        """The look-ups that the edge stands in: one of EDGES_BY each, and the key there."""
+        return places_of_edge(edge.kind, edge.source, edge.target, edge.joint, self._stands_inside)
 
     def _stands_inside(self, part: str) -> bool:
         """Is the part a plate, sleeve or the like, that can stand inside a joint?"""
@@ -452,7 +444,7 @@ class CatalogueIndex:
 
     def laid_open_by(self, fault: str) -> tuple[str, ...]:
         """The tasks that lay the fault open."""
-        return tuple(self._laid_open_by.get(fault, ()))
+        return tuple(sorted(edge.source for edge in self._laid_open_by.get(fault, ())))
 
     def stand_ins(self, task: str) -> tuple[TaskKind, ...]:
         """The tasks that replace this one for some unit or family."""

@@ -13,8 +13,8 @@ from itertools import product
 from typing import Any, TypeVar
 
 from graph.catalogue.layered import Pieced, list_changed, lowest_ids
-from graph.catalogue.model import UNIT_KINDS, Catalogue, Edge, Part
-from graph.catalogue.relations import RELATIONS
+from graph.catalogue.model import Catalogue, Edge, Part
+from graph.catalogue.relations import EDGES_BY, PARTS_BY
 from graph.lookups.change import Change, TooMuchChanged, turned_inside
 from graph.lookups.index import CatalogueIndex, fault_keys, inspection_keys, stand_in_keys
 from graph.lookups.listing import LayeredListing, Listing
@@ -22,7 +22,6 @@ from graph.lookups.sequences import patched
 
 Key = TypeVar("Key")
 Thing = TypeVar("Thing")
-PartIds = Mapping[str, Sequence[str]]
 
 MOST_AT_ONCE = 2_000  # changed things; beyond, the whole is indexed anew
 
@@ -94,41 +93,14 @@ class LayeredIndex(CatalogueIndex):
         old, new = last.catalogue.parts, self.catalogue.parts
         moved = [name for name in changed if _place(old.get(name)) != _place(new.get(name))]
 
-        def over(below: PartIds, keys: Callable[[Part], Iterable[str]]) -> PartIds:
-            return _over(below, _ends(old, moved, keys), _ends(new, moved, keys), str)
-
-        self._of_kind = over(last._of_kind, lambda part: (part.kind,))
-        self._variants = over(last._variants, lambda part: (part.variant_of,) if part.variant_of else ())
-        self._units = over(last._units, self._units_of)
-
-    def _units_of(self, part: Part) -> list[str]:
-        kinds = self.kinds_of(part.kind)
-        return [unit for unit in UNIT_KINDS if unit in kinds]
+        before, after = (_by_relation(index, index.catalogue.parts, moved, _part_places) for index in (last, self))
+        known = dict(zip(PARTS_BY, (last._variants, last._of_kind, last._units), strict=True))
+        self._set_parts({one: _over(known[one], before[one], after[one], str) for one in PARTS_BY})
 
     def _index_edges(self) -> None:
         last, changed = self._last()
-        before: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
-        after: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in RELATIONS}
-        for index, found in ((last, before), (self, after)):
-            for name in changed:
-                edge = index.catalogue.edges.get(name)
-                if edge is not None:
-                    for relation, key in index.places_of(edge):
-                        found[relation][key].append(edge)
-
-        def over(relation: str, below: Mapping[Any, Sequence[Edge]]) -> Mapping[Any, Sequence[Edge]]:
-            return _over(below, before[relation], after[relation], lambda edge: edge.id)
-
-        self._mating = over("mating", last._mating)
-        self._mating_inside = over("mating-inside", last._mating_inside)
-        self._contains = over("contains", last._contains)
-        self._has_none = over("has-none", last._has_none)
-        self._replacing = over("replacing", last._replacing)
-        self._replaced = over("replaced", last._replaced)
-        self._side_effects = over("side-effects", last._side_effects)
-        self._rules = over("rules", last._rules)
-        self._ends = over("ends", last._ends)
-        self._laid_open_by = _opened(last._laid_open_by, before["laid-open"], after["laid-open"])
+        before, after = (_by_relation(index, index.catalogue.edges, changed, _edge_places) for index in (last, self))
+        self._set_edges({one: _over(last._edges[one], before[one], after[one], _id) for one in EDGES_BY})
 
     def _index_work(self) -> None:
         last, _ = self._last()
@@ -201,6 +173,34 @@ def _without(table: dict[Key, Thing], keys: Iterable[Key]) -> dict[Key, Thing]:
     return kept
 
 
+def _part_places(index: CatalogueIndex, part: Part) -> Iterator[tuple[str, Any, Any]]:
+    for relation, key in index.places_of_part(part):
+        yield relation, key, part.id
+
+
+def _edge_places(index: CatalogueIndex, edge: Edge) -> Iterator[tuple[str, Any, Any]]:
+    for relation, key in index.places_of(edge):
+        yield relation, key, edge
+
+
+def _id(edge: Edge) -> str:
+    return edge.id
+
+
+def _by_relation(
+    index: CatalogueIndex, table: Mapping[str, Thing], names: Iterable[str],
+    places: Callable[[CatalogueIndex, Thing], Iterable[tuple[str, Any, Any]]],
+) -> Mapping[str, dict[Any, list[Any]]]:  # fmt: skip
+    """What stands at the places of those of the names that are in the table."""
+    found: dict[str, dict[Any, list[Any]]] = defaultdict(lambda: defaultdict(list))
+    for name in names:
+        thing = table.get(name)
+        if thing is not None:
+            for relation, key, stands in places(index, thing):
+                found[relation][key].append(stands)
+    return found
+
+
 def _ends(
     table: Mapping[str, Thing], names: Iterable[str], keys: Callable[[Thing], Iterable[Key]]
 ) -> dict[Key, list[str]]:
@@ -221,19 +221,6 @@ def _over(
     for key in {*before, *after}:
         gone = {order(thing) for thing in before.get(key, ())}
         changed[key] = patched(last.get(key, ()), gone, after.get(key, ()), order)
-    return _laid_over(last, changed)
-
-
-def _opened(
-    last: Mapping[str, Sequence[str]], before: Mapping[str, Sequence[Edge]], after: Mapping[str, Sequence[Edge]]
-) -> Mapping[str, Sequence[str]]:
-    """Per fault the tasks that lay it open, as often as edges say so."""
-    changed: dict[str, Sequence[str]] = {}
-    for fault in {*before, *after}:
-        tasks = list(last.get(fault, ()))
-        for edge in before.get(fault, ()):
-            tasks.remove(edge.source)
-        changed[fault] = sorted((*tasks, *(edge.source for edge in after.get(fault, ()))))
     return _laid_over(last, changed)
 
 

@@ -9,8 +9,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from graph.catalogue.compact.opened import catalogue_of
-from graph.catalogue.compact.store import ThingTable
 from graph.catalogue.model import CONTAINS, HAS_NONE, NEEDS, Edge, Part
 from graph.lookups.compact import CompactIndex
 from graph.lookups.layered import LayeredIndex
@@ -174,8 +172,6 @@ def _rules(index: CatalogueIndex) -> Iterator[Edge]:
         yield from _rules(index.below)
         yield from (edge for name in index.names if (edge := index.catalogue.edges.get(name)) is not None)
     elif isinstance(index, CompactIndex):
-        edges = catalogue_of(index.file).edges
-        assert isinstance(edges, ThingTable)
-        yield from (edges.at(number) for number in index.file.numbers("rules.values"))
+        yield from index.all_rules()
     else:
         yield from index.catalogue.edges.values()

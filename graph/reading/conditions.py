@@ -6,7 +6,7 @@ A key that the context does not hold makes the condition unknown, never true and
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -52,11 +52,6 @@ def settle(condition: Condition, context: Mapping[str, object]) -> str:
     if condition.op == "!=":
         holds = not holds
     return HOLDS if holds else FAILS
-
-
-def settle_all(conditions: Iterable[Condition], context: Mapping[str, object]) -> tuple[Settled, ...]:
-    """Every condition with its state, in the given order."""
-    return tuple(Settled(condition, settle(condition, context)) for condition in conditions)
 
 
 def _ordered(condition: Condition, found: object) -> str:

@@ -105,16 +105,16 @@ def test_it_is_opened_again_as_it_is_while_the_facts_stay(trade: Path, tmp_path:
     assert _when_made(cache) == made
 
 
-def test_it_is_made_anew_when_a_file_changes_or_the_ledger_moves_on(trade: Path, tmp_path: Path) -> None:
+def test_it_is_made_anew_when_a_file_changes_or_the_shop_has_another_name(trade: Path, tmp_path: Path) -> None:
     facts, cache = tmp_path / "facts", tmp_path / "catalogue"
     shutil.copytree(trade, facts)
-    open_index([facts], cache, position="7")
+    open_index([facts], cache)
 
     shop = facts / "shop.ttl"
     shop.write_text(shop.read_text().replace("60.00", "61.00"))
 
-    assert open_index([facts], cache, position="7").catalogue.rate_hundredths == 6100
-    assert open_index([facts], cache, position="8").file.head["position"] == "8"
+    assert open_index([facts], cache).catalogue.rate_hundredths == 6100
+    assert open_index([facts], cache, shop_base="https://other.example/").file.head["base"] == "https://other.example/"
 
 
 def test_wrong_facts_are_named_by_file_and_line_and_leave_the_old_file(trade: Path, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from pyoxigraph import Quad, RdfFormat, Triple, parse, serialize
 
 from graph.catalogue.compact.pack import LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
-from graph.catalogue.compact.store import UNKNOWN, CompactFile, Relation, ThingTable
+from graph.catalogue.compact.store import CompactFile, Relation, ThingTable, keys_of_file
 from graph.catalogue.house import read_vocabulary
 from graph.catalogue.model import Catalogue
 from graph.catalogue.names import local_id
@@ -113,10 +113,8 @@ class StoredFacts(Statements):
         parts, edges = self.catalogue.parts, self.catalogue.edges
         assert isinstance(parts, ThingTable)
         assert isinstance(edges, ThingTable)
-        number = parts.number(local_id(unit, self.shop_base))
-        if number == UNKNOWN:
-            return []
-        found = (Relation(self.file, relation).get(number) for relation in ("contains", "has-none"))
+        keys, id_ = keys_of_file(self.file, parts, edges), local_id(unit, self.shop_base)
+        found = (Relation(self.file, relation, keys).get(id_) for relation in ("contains", "has-none"))
         return [self.iri_of(edges.ids[edge]) for stated in found for edge in stated]
 
     def _from_file(self, subject: str) -> Mapping[str, Sequence[Value]]:

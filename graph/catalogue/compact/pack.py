@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from array import array
-from collections import ChainMap, Counter
+from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,17 +13,16 @@ from typing import Any, Self, get_args, get_type_hints
 import numpy as np
 
 from graph.catalogue.compact.records import codec_of
-from graph.catalogue.compact.store import CompactSection
+from graph.catalogue.compact.store import NAMED, RESTS, CompactSection, KeyNumbers
 from graph.catalogue.kinds import with_broader
-from graph.catalogue.model import END_SORTS, LAYS_OPEN, REPLACES, UNIT_KINDS, Catalogue, Edge, Note, Part
-from graph.catalogue.relations import BY_TARGET, MATING, RELATION_OF, RELATIONS, asked_of, ends_of
+from graph.catalogue.model import Catalogue, Edge, Note, Part
+from graph.catalogue.relations import EDGES_BY, PARTS_BY, asked_of, places_of_edge, places_of_part
 from graph.catalogue.texts import pack_texts, text_of
 
 LARGE = ("parts", "edges", "notes")  # read record by record; the other tables are small and are read whole
-COLUMNS = (*(name for name in RELATIONS if name != "laid-open"), "variants", "families", "of-kind", *UNIT_KINDS)
-OPENED = "laid_open_by"
+FAMILIES = "families"  # a family of parts stands at itself
+COLUMNS = (*EDGES_BY, *PARTS_BY, FAMILIES)
 ASKED = "asked"  # the conditions: lists of key, operator, value and on how many things
-SORT_CODES = {sort: code for code, sort in enumerate(END_SORTS)}
 
 
 def kind_of_table(name: str) -> Any:
@@ -103,68 +102,50 @@ class Packer:
         self._section.close({**head, "shop": {**own, "day_hours": str(shared.day_hours)}, "small": self._small})
 
     def _write_relations(self, shared: Catalogue, parts: dict[str, int], edges: dict[str, int]) -> None:
-        columns = _Columns()
-        self._relate_edges(shared, parts, edges, columns)
-        self._relate_parts(shared, parts, columns)
+        named: dict[str, int] = {}
+        rests: dict[str, int] = {"": 0}
+
+        def owner(name: str) -> int:
+            if name in parts:
+                return parts[name]
+            return len(parts) + (edges[name] if name in edges else len(edges) + named.setdefault(name, len(named)))
+
+        columns = _Columns(KeyNumbers(owner, lambda rest: rests.setdefault(rest, len(rests))))
+        kinds = _Kinds(shared)
+        self._relate_edges(kinds, edges, columns)
+        self._relate_parts(kinds, parts, columns)
         columns.write(self._section)
         self._small["priced_kinds"] = dict.fromkeys(sorted(self._priced), True)
+        self._small[NAMED], self._small[RESTS] = named, rests
 
-    def _relate_edges(
-        self, shared: Catalogue, parts: dict[str, int], edges: dict[str, int], columns: _Columns
-    ) -> None:  # fmt: skip
-        joints = {joint: code for code, joint in enumerate(sorted(shared.joint_kinds))}
-        features = {feature: code for code, feature in enumerate(sorted(shared.features))}
-        ends = ChainMap({feature: len(parts) + code for feature, code in features.items()}, parts)
-        kinds = _Kinds(shared)
+    def _relate_edges(self, kinds: _Kinds, edges: dict[str, int], columns: _Columns) -> None:
         kind_of = dict(zip(self._tables["parts"].ids, (kind for kind, _ in self._parts), strict=True))
-        opened: dict[str, list[str]] = {}
-        for id_, (kind, source, target, joint) in zip(self._tables["edges"].ids, self._edges, strict=True):
-            number = edges[id_]
-            for end, sort in ends_of(kind, source, target):
-                if end in ends:
-                    columns.note("ends", ends[end] * len(END_SORTS) + SORT_CODES[sort], number)
-            if kind in MATING:
-                for here, far in ((source, target), (target, source)):
-                    if here in parts and joint in joints:
-                        key = parts[here] * len(joints) + joints[joint]
-                        columns.note("mating", key, number)
-                        if kinds.stands_inside(kind_of.get(far, "")):
-                            columns.note("mating-inside", key, number)
-            elif kind == LAYS_OPEN:
-                opened.setdefault(target, []).append(source)
-            else:
-                at = target if kind in BY_TARGET else source
-                key = parts[at] if at in parts else len(parts) + edges[at]
-                columns.note(RELATION_OF[kind], key, number)
-                if kind == REPLACES and source in parts:
-                    columns.note("replaced", parts[source], number)
-        self._small[OPENED] = {fault: sorted(tasks) for fault, tasks in opened.items()}
-        self._small["joint_codes"], self._small["feature_codes"] = joints, features
 
-    def _relate_parts(self, shared: Catalogue, parts: dict[str, int], columns: _Columns) -> None:
-        codes: dict[str, int] = {}
-        kinds = _Kinds(shared)
+        def stands_inside(part: str) -> bool:
+            return part in kind_of and kinds.stands_inside(kind_of[part])
+
+        for id_, ends in zip(self._tables["edges"].ids, self._edges, strict=True):
+            for relation, key in places_of_edge(*ends, stands_inside):
+                columns.note(relation, key, edges[id_])
+
+    def _relate_parts(self, kinds: _Kinds, parts: dict[str, int], columns: _Columns) -> None:
         for id_, (kind, family) in zip(self._tables["parts"].ids, self._parts, strict=True):
-            if family in parts:
-                columns.note("variants", parts[family], parts[id_])
-            columns.note("of-kind", codes.setdefault(kind, len(codes)), parts[id_])
-            for unit in UNIT_KINDS:
-                if unit in kinds.broader(kind):
-                    columns.note(unit, 0, parts[id_])
+            for relation, key in places_of_part(kind, family, kinds.broader(kind)):
+                columns.note(relation, key, parts[id_])
         for id_ in self._families:
-            columns.note("families", parts[id_], 1)
-        self._small["kind_codes"] = codes
+            columns.note(FAMILIES, id_, parts[id_])
 
 
 class _Columns:
     """Pairs of numbers, by look-up: key and value, noted in any order and written sorted."""
 
-    def __init__(self) -> None:
+    def __init__(self, keys: KeyNumbers) -> None:
+        self._keys = keys
         self._pairs: dict[str, tuple[array[int], array[int]]] = {name: (array("q"), array("q")) for name in COLUMNS}
 
-    def note(self, name: str, key: int, value: int) -> None:
+    def note(self, name: str, key: str | tuple[Any, ...], value: int) -> None:
         keys, values = self._pairs[name]
-        keys.append(key)
+        keys.append(self._keys.of(key))
         values.append(value)
 
     def write(self, section: CompactSection) -> None:

@@ -13,7 +13,7 @@ import os
 import struct
 from array import array
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 from zlib import crc32
@@ -23,10 +23,12 @@ from graph.catalogue.compact.records import Codec
 from graph.errors import StoreProblem
 
 Thing = TypeVar("Thing")
-MAGIC = b"layshaft catalogue 4\n"
+MAGIC = b"layshaft catalogue 5\n"
 _TAIL = struct.Struct("<QI")  # the head's length and its sum
 MOST_KEPT = 50_000  # things made from records and kept, per table
 UNKNOWN = -1
+NAMED, RESTS = "named", "rests"  # of the head: numbers of owners that are neither parts nor edges, and of keys' rests
+REST_BITS = 20  # of a key's number
 
 
 class CompactSection:
@@ -191,13 +193,48 @@ class ThingTable(Mapping[str, Thing], Generic[Thing]):
         return made
 
 
+class KeyNumbers:
+    """Keys of look-ups as whole numbers: whose it is (a part, an edge or something else with a name), and the rest.
+
+    `owner` and `rest`: the number of a name, or UNKNOWN. Whoever writes a file and whoever reads it number alike.
+    """
+
+    def __init__(self, owner: Callable[[str], int], rest: Callable[[str], int]):
+        self._owner, self._rest = owner, rest
+
+    def of(self, key: str | tuple[Any, ...]) -> int:
+        """The key's number, or UNKNOWN."""
+        name, rest = (key, 0) if isinstance(key, str) else (key[0], self._rest(" ".join(map(str, key[1:]))))
+        owner = self._owner(name)
+        return UNKNOWN if UNKNOWN in (owner, rest) else owner << REST_BITS | rest
+
+
 class Relation:
     """Numbers by key: two sorted columns. A key may have any number of values, in order."""
 
-    def __init__(self, file: CompactFile, name: str):
+    def __init__(self, file: CompactFile, name: str, keys: KeyNumbers):
         self._keys, self._values = file.numbers(f"{name}.keys"), file.numbers(f"{name}.values")
+        self._numbers = keys
 
-    def get(self, key: int) -> Sequence[int]:
+    def get(self, key: str | tuple[Any, ...]) -> Sequence[int]:
         """The values of the key; empty where there are none."""
-        start = bisect_left(self._keys, key)
-        return self._values[start : bisect_right(self._keys, key, start)]  # type: ignore[return-value]
+        number = self._numbers.of(key)
+        start = bisect_left(self._keys, number)
+        return self._values[start : bisect_right(self._keys, number, start)]  # type: ignore[return-value]
+
+
+def keys_of_file(file: CompactFile, parts: ThingTable[Any], edges: ThingTable[Any]) -> KeyNumbers:
+    """How the file numbers the keys of its look-ups."""
+    named, rests = file.head["small"][NAMED], file.head["small"][RESTS]
+
+    def owner(name: str) -> int:
+        number = parts.number(name)
+        if number != UNKNOWN:
+            return number
+        code = named.get(name, UNKNOWN)
+        if code != UNKNOWN:
+            return len(parts) + len(edges) + int(code)
+        number = edges.number(name)
+        return UNKNOWN if number == UNKNOWN else len(parts) + number
+
+    return KeyNumbers(owner, lambda rest: int(rests.get(rest, UNKNOWN)))
