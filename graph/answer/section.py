@@ -14,7 +14,7 @@ from graph.answer.effects import limits
 from graph.answer.ground import Ground
 from graph.answer.model import SideEffect
 from graph.answer.section_faces import OTHER, SIGNS, STARTER, Faces
-from graph.answer.section_parts import Gathered, own_engine, parts_as_found, parts_of_route
+from graph.answer.section_parts import Gathered, own_engine, parts_as_found, parts_of_route, with_own_lengths
 from graph.answer.section_pieces import pieces_of
 from graph.search.result import Route
 from graph.section.model import (
@@ -59,6 +59,8 @@ def section_of(ground: Ground, route: Route, moved: Sequence[SideEffect]) -> Lon
     if ground.reading is None:
         return None
     gathered = parts_of_route(ground, route)
+    if ground.index is not None:
+        gathered = with_own_lengths(ground.index, gathered, ground.conversion.gearbox)
     judged = {one.chain: _of_answer(one) for one in moved}
     title = f"{ground.part_label(ground.conversion.gearbox)} behind {ground.part_label(ground.conversion.engine)}"
     after = _cut(AFTER, f"After: {title}", gathered, judged, ())
@@ -87,7 +89,8 @@ def _as_found(ground: Ground) -> AssemblyCut | None:
         return None
     gearbox = ground.conversion.gearbox
     engine, why = own_engine(ground.index, gearbox)
-    gathered = parts_as_found(ground.index, *((engine, gearbox) if engine else (gearbox,)))
+    found = parts_as_found(ground.index, *((engine, gearbox) if engine else (gearbox,)))
+    gathered = with_own_lengths(ground.index, found, gearbox)
     faces = Faces(gathered.held)
     judged = {chain: _reckoned(ground, faces, gathered, chain) for chain in SIGNS} if engine else {}
     behind = f"behind {ground.part_label(engine)}" if engine else "by itself"

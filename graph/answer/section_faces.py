@@ -54,7 +54,10 @@ ROLE_OF_KIND = {
 
 @dataclass(frozen=True, slots=True)
 class HeldPart:
-    """A part in the assembly: its `role`, and what it adds to each chain (micrometres), as stated or computed."""
+    """A part in the assembly: its `role`, and what it adds to each chain (micrometres), as stated or computed.
+
+    `own_um`: a length of it that stands in no chain, where it is known: a bearing's width, a tail's length.
+    """
 
     role: str
     part: str
@@ -62,6 +65,7 @@ class HeldPart:
     place: str = ""
     fitted: bool = False
     shifts_um: Mapping[str, int] = field(default_factory=dict)
+    own_um: int | None = None
 
 
 class Faces:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from itertools import islice
 
 from graph.answer.ground import Ground
 from graph.answer.section_faces import OTHER, PLATE, ROLE_OF_KIND, ROLE_OF_PLACE, HeldPart
 from graph.catalogue.model import CONTAINS, FITS, SHIFTS, Edge
+from graph.derive.around import deriver_of
+from graph.fits.model import NM_PER_UM
 from graph.lookups.index import CatalogueIndex
 from graph.search.result import Route
 
 ENGINE_FACE, BELL_PLACE, BLOCK_PLACE = "engine-face", "at-bell-housing", "at-block"
+WIDE_AT = ("at-pilot", "at-input-bearing")  # bearings whose width is measured, or published for their size
+TAIL_PLACE, TAIL_LENGTH, WIDTH = "at-tail-housing", "tail-length", "bearing-width"
 MOST_LOOKED_AT = 200  # of what a housing is said to mate with: more than any shop notes of one
 
 
@@ -87,6 +91,24 @@ def parts_as_found(index: CatalogueIndex, *units: str) -> Gathered:
     return Gathered(tuple(found), tuple(told.values()))
 
 
+def with_own_lengths(index: CatalogueIndex, gathered: Gathered, gearbox: str) -> Gathered:
+    """The parts with what is measured of them alone; a tail's length is its gearbox's, while that still has its own."""
+    measured = deriver_of(index).measured
+
+    def length(of: str, quantity: str) -> int | None:
+        known = measured.length(of, quantity) if of in index.catalogue.parts else None
+        return None if known is None else round(known.nominal_nm / NM_PER_UM)
+
+    def own(one: HeldPart) -> HeldPart:
+        if one.place in WIDE_AT:
+            return replace(one, own_um=length(one.part, WIDTH))
+        if one.place == TAIL_PLACE and not one.fitted:
+            return replace(one, own_um=length(gearbox, TAIL_LENGTH))
+        return one
+
+    return Gathered(tuple(map(own, gathered.held)), gathered.edges)
+
+
 def own_engine(index: CatalogueIndex, gearbox: str) -> tuple[str, str]:
     """The engine behind which the gearbox stood, as far as facts tell, and how that is known or why it is not.
 
@@ -121,8 +143,3 @@ def _engines_of(index: CatalogueIndex, blocks: Iterable[str]) -> set[str]:
             if edge.position == BLOCK_PLACE and known is not None and not known.abstract:
                 found.add(edge.source)
     return found
-
-
-def labels_of_places(ground: Ground) -> Mapping[str, str]:
-    """Per position kind, what the place is called."""
-    return {one.id: one.label for one in ground.catalogue.position_kinds.values()}

@@ -25,10 +25,18 @@ def pieces_of(faces: Faces, gaps: Mapping[str, CutGap], *, behind: bool) -> tupl
     for part in faces.held:
         name = _BEHIND.get(part.place)
         if name and (behind or name != cut.PROP):
-            found.append(_piece(part, name, None, None, "place along the axis not stated"))
+            found.append(_piece(part, name, None, None, _own_words(part, name)))
     if faces.box_face is None:
         found = [_from_box(faces, one) for one in found]
     return tuple(found)
+
+
+def _own_words(part: HeldPart, name: str) -> str:
+    nowhere = "place along the axis not stated"
+    if part.own_um is None:
+        return nowhere
+    of = "wide" if name == cut.BEARING else "from the case's rear face to the output flange"
+    return f"{words.millimetres(part.own_um)} {of}; {nowhere}"
 
 
 def _piece(part: HeldPart, name: str, first: int | None, last: int | None, said: str = "", brief: str = "") -> CutPiece:
@@ -57,8 +65,10 @@ def _engine(faces: Faces) -> Iterator[CutPiece]:
         yield _piece(part, cut.BORE, bottom, flange, said, brief)
     for part in faces.of(at.PILOT):
         rear = faces.only(at.PILOT, "rear")
-        said = "place not stated" if rear is None else f"rear face {_behind_block(rear)}; width not stated"
-        yield _piece(part, cut.PILOT, None, rear, said, f"{cut.PILOT} to {_at(rear)}")
+        wide = "width not stated" if part.own_um is None else f"{words.millimetres(part.own_um)} wide"
+        said = "place not stated" if rear is None else f"rear face {_behind_block(rear)}; {wide}"
+        front = added(rear, None if part.own_um is None else -part.own_um)
+        yield _piece(part, cut.PILOT, front, rear, said, f"{cut.PILOT} to {_at(rear)}")
 
 
 def _behind_block(um: int) -> str:

@@ -40,6 +40,12 @@ def label_of_rest(names: Sequence[str]) -> Label:
     return Label(lines, None, quiet=len(lines))
 
 
+def label_of_remark(text: str) -> Label:
+    """What a reader must know of the assembly."""
+    lines = wrapped(text, LETTERS, 8)
+    return Label(lines, None, quiet=len(lines))
+
+
 def label_of_gap(gap: CutGap, spot: tuple[float, float] | None) -> Label:
     """The dimension with its value, then how surely and its margin. Its limits stand in the list."""
     return Label(_lines(gap.words[:2]), spot, gap.state, of=(gap.chain, ""))

@@ -11,7 +11,16 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from graph.section import lanes
-from graph.section.labels import LINE, Label, label_of_gap, label_of_offset, label_of_piece, label_of_rest, spread
+from graph.section.labels import (
+    LINE,
+    Label,
+    label_of_gap,
+    label_of_offset,
+    label_of_piece,
+    label_of_remark,
+    label_of_rest,
+    spread,
+)
 from graph.section.model import BELL, BOX_FACE, CASE, NOSE, PROP, SHAFT, TAIL, AssemblyCut, CutGap, CutPiece
 
 WIDTH = 390.0
@@ -118,6 +127,7 @@ class _CutLayout:
         bottom = self._gauges(bottom)
         if self.not_drawn:
             self.out.labels.append(label_of_rest(self.not_drawn))
+        self.out.labels += [label_of_remark(text) for text in self.cut.remarks]
         self.out.labels = spread(self.out.labels, HEAD - 4)
         ends = [bottom, *(one.y + len(one.lines) * LINE for one in self.out.labels)]
         self.out.height = max(ends) + 14

@@ -21,6 +21,7 @@ from graph.answer.model import Answer
 from graph.answer.section import NOTHING_DRAWN
 from graph.answer.section_drawing import section_drawing
 from graph.answer.section_faces import SIGNS, Faces, HeldPart
+from graph.answer.section_pieces import pieces_of
 from graph.answer.serial import answer_as_json
 from graph.catalogue.load import load_catalogue
 from graph.errors import Conflict
@@ -134,6 +135,32 @@ def test_what_moved_the_lever_is_drawn_share_by_share() -> None:
     assert value is not None and ends[-1][1] == value / 1000
     for share, (first, last) in zip(shares, ends, strict=True):
         assert share.long_mm == pytest.approx(abs((last or 0) - (first or 0)), abs=sheet.pixel_mm / 20)
+
+
+def test_a_length_that_is_measured_of_a_part_alone_is_told_with_it() -> None:
+    """The Sedge 4A's tail was read as 310 mm; where along the axis it begins nobody has stated."""
+    route = asked("sedge-4a", "ouzel-20", "sorrel-pick-up").routes[0]
+    assert route.section is not None
+
+    told = {piece.name: piece.words for piece in route.section.after.pieces}
+
+    assert told["tail housing"] == (
+        "310.0 mm from the case's rear face to the output flange; place along the axis not stated"
+    )
+
+
+def test_a_pilot_bearing_of_known_width_is_drawn_whole() -> None:
+    pilot = HeldPart("pilot", "p", "pilot", "at-pilot", shifts_um={"pilot-overlap": 8_000}, own_um=16_000)
+
+    piece = next(one for one in pieces_of(Faces([pilot]), {}, behind=False) if one.name == "pilot bearing")
+
+    assert (piece.from_um, piece.to_um) == (-8_000, 8_000)
+
+
+def test_what_the_before_rests_on_stands_in_the_drawing_itself() -> None:
+    markup = section_drawing(asked("tansy-5", "pipit-16", "").routes[0])
+
+    assert "taken as its own engine" in " ".join(read_sheet(markup).texts)
 
 
 def test_a_gearbox_whose_own_engine_nobody_names_is_drawn_alone_and_says_so() -> None:
