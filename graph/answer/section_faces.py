@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 # 1: engine's face less gearbox's face, -1: the other way round.
 SIGNS = {
@@ -98,37 +99,37 @@ class Faces:
         found = self.of(role)
         return self.length(found[0], feature) if len(found) == 1 else None
 
-    @property
+    @cached_property
     def flange(self) -> int | None:
         """The crankshaft's rear flange."""
         return self.only(CRANK, "flange")
 
-    @property
+    @cached_property
     def seat(self) -> int | None:
         """What the flywheel is bolted to: the flange, or a spacer on it."""
         return added(self.flange, self.sum_of(FLYWHEEL_SPACER, "thickness"))
 
-    @property
+    @cached_property
     def friction(self) -> int | None:
         """The flywheel's friction face."""
         return added(self.seat, self.only(FLYWHEEL, "face"))
 
-    @property
+    @cached_property
     def ring_rear(self) -> int | None:
         """The ring gear's rear edge."""
         return added(self.seat, self.only(FLYWHEEL, "ring"))
 
-    @property
+    @cached_property
     def bell_front(self) -> int | None:
         """The bell housing's front face: the block's, or that of the last plate."""
         return self.sum_of(PLATE, "depth")
 
-    @property
+    @cached_property
     def box_face(self) -> int | None:
         """The face that takes the gearbox."""
         return added(self.bell_front, self.sum_of(BELL, "depth") if self.of(BELL) else None)
 
-    @property
+    @cached_property
     def shaft_datum(self) -> int | None:
         """From where the shaft's lengths are taken: the gearbox's front mounting face, or where the case holds it."""
         return added(self.box_face, self.only(CASE, "depth"))
@@ -139,15 +140,18 @@ class Faces:
 
     def engine_face(self, chain: str) -> int | None:
         """The chain's face on the engine's side."""
-        friction = self.friction
+        return self._engine_faces[chain]
+
+    @cached_property
+    def _engine_faces(self) -> Mapping[str, int | None]:
+        friction, pilot = self.friction, self.only(PILOT, "rear")
         return {
-            "pilot-overlap": self.only(PILOT, "rear"), "shoulder-to-bearing": self.only(PILOT, "rear"),
-            "tip-to-bore-bottom": self.only(CRANK, "bottom"),
+            "pilot-overlap": pilot, "shoulder-to-bearing": pilot, "tip-to-bore-bottom": self.only(CRANK, "bottom"),
             "release-gap": added(friction, self.only(COVER, "fingers")),
             "starter-rest-gap": self.ring_rear, "starter-mesh-width": self.ring_rear,
             "spline-spare-front": added(friction, self.only(DISC, "front")),
             "spline-spare-rear": added(friction, self.only(DISC, "rear")),
-        }[chain]  # fmt: skip
+        }  # fmt: skip
 
     def box_side_face(self, chain: str) -> int | None:
         """The chain's face on the gearbox's side: of the starter, where both it and what it is bolted to say theirs."""
