@@ -145,6 +145,25 @@ class SheetView:
     problems: tuple[Problem, ...] = ()
     said: Said = field(default_factory=dict)
 
+    @property
+    def told(self) -> tuple[Place, ...]:
+        """The places of which something is known or typed."""
+        return tuple(one for one in self.places if one.says or one.elsewhere or one.opened or self._is_wrong(one))
+
+    @property
+    def untold(self) -> tuple[Place, ...]:
+        """The others, folded away."""
+        told = {one.name for one in self.told}
+        return tuple(one for one in self.places if one.name not in told)
+
+    @property
+    def unfold(self) -> bool:
+        """Whether these show at once: those of one kind of job, and where nothing is known of any."""
+        return bool(self.assembly) or not self.told
+
+    def _is_wrong(self, place: Place) -> bool:
+        return any(one.path.partition("/")[0] == place.name for one in self.problems)
+
     def fault(self, name: str) -> str:
         """What is wrong with a field."""
         return "; ".join(problem.message for problem in self.problems if problem.path == name)

@@ -181,13 +181,19 @@ def _said_by(note: CostNote, known: Catalogue) -> str:
     return f"{about}: {amount}"
 
 
+def _condition_words(condition: str, known: Catalogue) -> str:
+    found = known.part_conditions.get(condition)
+    return found.label if found else condition.replace("-", " ")
+
+
 def view_of(workshop: Workshop, what: str, typed: Mapping[str, str], done: str = "") -> ShopView:
     known, notes = workshop.index.catalogue, workshop.shop.notes
     names, tax = workshop.shop.names, find_tax(notes)
     rows, history = _rows(what, notes, known), _history(what, notes, known)
     return ShopView(
         what, TITLES[what], _HEADS[what], tuple(rows[:MOST_SHOWN]), max(0, len(rows) - MOST_SHOWN),
-        tuple(history[:MOST_SHOWN]), known.currency, tuple(Choice(one, one) for one in CONDITIONS), typed, done=done,
+        tuple(history[:MOST_SHOWN]), known.currency,
+        tuple(Choice(one, _condition_words(one, known)) for one in CONDITIONS), typed, done=done,
         key=new_id("form"), first_words=_FIRST[what].format(rate=_rate_words(known)),
         kinds=tuple(Choice(one, one) for one in names.list_kinds()),
         outwork=tuple(Choice(one, label) for one, label in sorted(names.list_sent_out().items(), key=lambda e: e[1])),

@@ -90,6 +90,15 @@ class PartLine:
     is_unit: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class NeededStep:
+    """A step that another one needs: its `number`, its `text`, and `why`."""
+
+    number: int
+    text: str
+    why: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """One line of the work, in its place. `number` counts from 1 over the whole route.
@@ -98,6 +107,7 @@ class Step:
     `source`: the id in the conversion document that it comes from; `source_kind`: task, candidate, link, or doubt (one
     that is due). A refit step carries no hours: they are in its strip step, if there is anything to take off.
     `checks`: of an order, what to find out before it; of what is fitted, what can be looked at only once it is in.
+    `needs_open`: what must be open for it; `needs_done`: what must be done before it, and why.
     """
 
     number: int
@@ -121,6 +131,8 @@ class Step:
     cautions: tuple[str, ...] = ()
     checks: tuple[str, ...] = ()
     not_stated: tuple[str, ...] = ()
+    needs_open: tuple[NeededStep, ...] = ()
+    needs_done: tuple[NeededStep, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -113,11 +113,11 @@ def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
         first = f"{least}{words.money(low, money)} if all that is assumed holds, {sums.shares(route, money)}"
     elif route.expected != route.total:
         ends = (words.money(route.total, money), words.money(route.p90, money))
-        first = f"with likely wear; {ends[0]} if nothing is worn, nine in ten at most {ends[1]}"
+        first = f"with likely wear; {ends[0]} if nothing is worn, nine in ten at most {ends[1]}{sums.left_out(route)}"
         if answer.objective != "expected":
             first = f"if nothing is worn; {words.money(route.expected, money)} with likely wear"
     else:
-        first = "no wear that is likely comes on top"
+        first = "no wear is counted: none is written down for these parts, which is not to say that none is likely"
     spent = f"{sums.least_cash(route, money)} cash, {sums.least_hours(route)}"
     rate = f" at {words.cash(answer.rate_hundredths, money)} an hour" if answer.rate_stated else " (no rate stated)"
     return first, f"{spent}{rate}; ready in {sums.least_days(route)}"

@@ -17,6 +17,7 @@ from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, SEND_OUT, STAGES, STRIP, Step
 from graph.answer.what_is_there import nothing_is_there, opening_words
+from graph.answer.why_here import with_reasons
 from graph.answer.work_order import decided_by, open_on, work_order
 from graph.conversion.document import Candidate, Fault, Link
 from graph.search.result import Route
@@ -56,9 +57,9 @@ def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
     for key in (key for key in graph if key.startswith("order ") and graph.pred[key]):
         _, lead, level, name = drafts[key].order
         drafts[key] = replace(drafts[key], order=(STAGES.index(SEND_OUT), lead, level, name))
-    order = nx.lexicographical_topological_sort(graph, key=lambda key: (*drafts[key].order, key))
-    steps = [step for key in order if (step := drafts[key].step) is not None]
-    return tuple(replace(step, number=n) for n, step in enumerate(steps, start=1))
+    order = list(nx.lexicographical_topological_sort(graph, key=lambda key: (*drafts[key].order, key)))
+    steps = {key: step for key, draft in drafts.items() if (step := draft.step) is not None}
+    return with_reasons(graph, order, steps)
 
 
 def _bench_what_closes_there(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:

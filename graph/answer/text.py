@@ -32,6 +32,7 @@ from graph.answer.sums import (
     least_of,
     no_average,
 )
+from graph.answer.why_here import why_here
 from graph.reading.conditions import TO_CONFIRM
 
 STAGE_WORDS = {
@@ -51,8 +52,11 @@ def answer_as_text(answer: Answer, width: int = WIDTH_WITHOUT_TERMINAL) -> str:
     return "\n".join(line.rstrip() for line in page.getvalue().splitlines()) + "\n"
 
 
-def print_answer(answer: Answer, console: Console) -> None:
-    """Writes the best route in full, the others in a line each, then what bears on the choice."""
+def print_answer(answer: Answer, console: Console, with_why: bool = False) -> None:
+    """Writes the best route in full, the others in a line each, then what bears on the choice.
+
+    `with_why`: also why each step stands where it does.
+    """
     console.print(Text(answer.headline, style="bold"))
     _print_list(console, "Say first", answer.asks)
     if answer.routes:
@@ -64,6 +68,7 @@ def print_answer(answer: Answer, console: Console) -> None:
     _print_list(console, "Measure first", (line.words for line in answer.measure_first[:TELLING]))
     if answer.routes:
         _print_route(answer, answer.routes[0], console)
+        _print_list(console, "Why the steps stand in this order", _order_lines(answer.routes[0]) if with_why else ())
         _print_comparison(answer, console)
         for place, route in enumerate(answer.routes[1:], start=1):
             print_assumed(console, route, answer.routes[:place])
@@ -150,6 +155,10 @@ def _print_steps(answer: Answer, route: AnsweredRoute, console: Console) -> None
     total = Text("Sum", style="bold")
     table.add_row("", total, least_cash(route), least_hours(route), "")
     console.print(table)
+
+
+def _order_lines(route: AnsweredRoute) -> Iterable[str]:
+    return (f"{step.number} {step.text}. {'; '.join(why_here(step))}" for step in route.steps)
 
 
 def _amounts(step: Step) -> tuple[str, str, str]:

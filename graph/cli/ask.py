@@ -39,7 +39,7 @@ def run(arguments: Namespace) -> int:
         print(json.dumps(answer_as_json(answer), ensure_ascii=False))
     else:
         with console() as out:
-            print_answer(answer, out)
+            print_answer(answer, out, with_why=arguments.why)
     return 0
 
 

@@ -79,6 +79,7 @@ def _add_others(commands: Any) -> None:
         "--as-understood", action="store_true", help="with --words: ask without the words that are not understood"
     )
     options.add_facts(ask)
+    ask.add_argument("--why", action="store_true", help="say of each step what it needs open and done, and why")
     ask.add_argument("--json", action="store_true", help="print one JSON object instead of tables")
 
     section = commands.add_parser(

@@ -69,6 +69,9 @@ def weigh_tests(belief: Belief, suspects: Sequence[str], opening: Opens) -> tupl
 def _best_rate(one: Weighed, others: Sequence[Weighed]) -> float:
     """What is taken away a minute by the test alone, or with all that can be looked at once the same is open."""
     best = one.share / one.minutes
+    beside = [other for other in others if other.opens == one.opens]
+    if any((other.share / other.minutes, one.test.id) > (best, other.test.id) for other in beside if other is not one):
+        return best  # another one that needs the same open tells more: it is what the opening is for
     for group in {frozenset(other.opens) for other in others if other.opens.keys() >= one.opens.keys()}:
         inside = [other for other in others if other.opens and other.opens.keys() <= group]
         if one in inside:

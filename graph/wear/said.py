@@ -60,7 +60,8 @@ def amounts_words(item: WearItem, currency: str) -> str:
     least = "at least " if item.lacks else ""
     if item.lacks and not item.now:
         return "price not stated"
-    said = f"{least}{money(item.now, currency)} now, {least}{money(item.later, currency)} later"
+    later = f"{least}{money(item.later, currency)} later" if item.later or not item.lacks else "later not stated"
+    said = f"{least}{money(item.now, currency)} now, {later}"
     return said if item.break_even is None else f"{said}; turns at {percent(item.break_even)}"
 
 
@@ -78,6 +79,8 @@ def advice_words(found: WhileOut) -> str:
     least = "at least " if any(item.lacks and item.decision != ALWAYS for item in found.items) else ""
     later = f"{least}{money(found.expected_later, found.currency)}"
     advised = sum_words(found.advised, found.currency)
+    if least and not found.expected_later:
+        return f"Always renewed, and what pays: {advised}; what leaving the rest costs later is not stated."
     return f"Always renewed, and what pays: {advised}; leaving the rest is expected to cost {later} later."
 
 
@@ -87,9 +90,13 @@ def spread_words(found: WhileOut) -> str:
     if spread is None or not found.items:
         return ""
     half, ninth, mean = (money(value, found.currency) for value in (spread.p50, spread.p90, spread.expected))
-    least = " by what has a price" if any(item.lacks for item in found.items) else ""
+    if any(item.lacks for item in found.items):
+        return (
+            f"Following this adds to the route, by what has a price: {mean} on average. What nine such jobs in ten stay"
+            " below cannot be said: not all of it has a price."
+        )
     shares = f"half of such jobs at most {half}, nine in ten at most {ninth}"
-    return f"Following this adds to the route{least}: {mean} on average, {shares}."
+    return f"Following this adds to the route: {mean} on average, {shares}."
 
 
 def deeper_words(item: DeeperItem, currency: str) -> str:
