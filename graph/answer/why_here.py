@@ -4,10 +4,12 @@ reason. Read from the arrows of the order of work, so that it says what decided.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from graph.answer import words
 from graph.answer.model import NeededStep, Step
 
 if TYPE_CHECKING:
@@ -27,7 +29,8 @@ HOLDS = "it holds that, and goes in with it"
 CLOSES_THE_JOB = "it closes the job, when all else is done"
 NOTHING_FIRST = "Nothing has to come before it."
 AHEAD = "It hangs on nothing that is measured, and is waited for: bought before anything comes off."
-TOLD = 6  # steps named for one reason; of more, the last and how many
+SHORT = 36  # letters of a step that is only named
+TOLD = 4  # steps named for one reason; of more, the last and how many
 
 
 def with_reasons(graph: nx.DiGraph[str], order: Sequence[str], steps: Mapping[str, Step]) -> tuple[Step, ...]:
@@ -69,16 +72,28 @@ def _with_needs(
     return replace(steps[key], number=numbers[key], needs_open=opened, needs_done=done)
 
 
-def why_here(step: Step) -> tuple[str, ...]:
-    """In words, a line for each reason."""
-    lines = [f"Must be open: {_listed(step.needs_open)}"] if step.needs_open else []
+def why_here(step: Step, named: bool = True) -> tuple[str, ...]:
+    """In words, a line for each reason. `named`: the steps needed by name too, for where the list is far off."""
+    lines = [f"Must be open: {_listed(step.needs_open, named)}"] if step.needs_open else []
     reasons = dict.fromkeys(one.why for one in step.needs_done)
-    lines += [f"After {_listed(one for one in step.needs_done if one.why == why)}: {why}" for why in reasons]
+    lines += [f"After {_listed((one for one in step.needs_done if one.why == why), named)}: {why}" for why in reasons]
     return tuple(lines) or (AHEAD if step.order else NOTHING_FIRST,)
 
 
-def _listed(steps: Iterable[NeededStep]) -> str:
+def _listed(steps: Iterable[NeededStep], with_names: bool) -> str:
     every = list(steps)
+    if not with_names:
+        return words.listed([str(one.number) for one in every])
     named = every if len(every) <= TOLD else every[-1:]
     more = f" and {len(every) - len(named)} more" if len(every) > len(named) else ""
-    return ", ".join(f"{one.number} ({one.text})" for one in named) + more
+    return ", ".join(f"{one.number} ({short_text(one.text)})" for one in named) + more
+
+
+def short_text(text: str) -> str:
+    """A step's words as far as they name it: up to the first stop, whole words.
+
+    >>> short_text("Gearbox in on guide studs; it must close to the face by hand")
+    'Gearbox in on guide studs'
+    """
+    first = re.split(r"[;:] |, ", text.removeprefix("Bench: "))[0]
+    return first if len(first) <= SHORT else f"{first[:SHORT].rpartition(' ')[0]} ..."
