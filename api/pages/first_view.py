@@ -13,7 +13,7 @@ from api.pages.question_view import as_known
 from graph.answer.model import Answer, AnsweredRoute, ConditionState, NoteLine, Step
 from graph.answer.plain import amounts_of, first_to_do, sum_notes, sum_words, verdict_sentence
 from graph.answer.text import STAGE_WORDS
-from graph.answer.why_here import short_text, why_here
+from graph.answer.why_here import why_here
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.question import Question
 
@@ -26,7 +26,7 @@ class WorkStepView:
 
     `conditions`, `notes`: what it rests on, folded away; `to_confirm`: the conditions that are still open, which are
     not; `checks`: what to find out before an order, or to look at once it is in place; `disputed`; `irreversible`;
-    `why_here`: what it needs open and done, and why; `short`: its text as it is named there.
+    `why_here`: what it needs open and done, and why.
     """
 
     number: int
@@ -40,7 +40,6 @@ class WorkStepView:
     disputed: bool
     irreversible: bool
     why_here: tuple[str, ...] = ()
-    short: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +107,8 @@ def _step(step: Step, currency: str) -> WorkStepView:
         conditions=tuple(one for one in step.conditions if one.state != TO_CONFIRM),
         notes=() if step.order else step.notes, cautions=step.cautions,
         to_confirm=tuple(one.text for one in step.conditions if one.state == TO_CONFIRM),
-        checks=step.checks, disputed=step.disputed, irreversible=step.irreversible, why_here=why_here(step, named=False),
-        short=short_text(step.text),
+        checks=step.checks, disputed=step.disputed, irreversible=step.irreversible,
+        why_here=why_here(step, named=False),
     )  # fmt: skip
 
 

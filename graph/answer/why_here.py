@@ -18,17 +18,17 @@ if TYPE_CHECKING:
 # What an arrow of the order of work stands for. The words follow what has to come first.
 OPEN = "it must be open"
 BOUGHT = "it has to be here"
-THEN_CLOSED = "it is closed only when that is done"
+THEN_CLOSED = "closed only when that is done"
 AFTER_CLOSING = "it is done with that put back"
-LENGTHS = "it moves a length, and is bought only when the lengths are known"
+LENGTHS = "it moves a length, bought when the lengths are known"
 SEEN = "whether it fits is in doubt, and can be seen only then"
 COME_OUT = "it has to have come out"
 GOES_IN_FIRST = "it sits on that or behind it, or is measured over it"
-WHILE_OPEN = "that needs the place still open"
+WHILE_OPEN = "that needs the place open"
 HOLDS = "it holds that, and goes in with it"
 CLOSES_THE_JOB = "it closes the job, when all else is done"
 NOTHING_FIRST = "Nothing has to come before it."
-AHEAD = "It hangs on nothing that is measured, and is waited for: bought before anything comes off."
+AHEAD = "It hangs on nothing measured and is waited for: bought ahead."
 SHORT = 36  # letters of a step that is only named
 TOLD = 4  # steps named for one reason; of more, the last and how many
 
