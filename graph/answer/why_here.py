@@ -18,12 +18,12 @@ if TYPE_CHECKING:
 # What an arrow of the order of work stands for. The words follow what has to come first.
 OPEN = "it must be open"
 BOUGHT = "it has to be here"
-THEN_CLOSED = "closed only when that is done"
+THEN_CLOSED = "closed after that"
 AFTER_CLOSING = "it is done with that put back"
 LENGTHS = "it moves a length, bought when the lengths are known"
 SEEN = "whether it fits is in doubt, and can be seen only then"
 COME_OUT = "it has to have come out"
-GOES_IN_FIRST = "it sits on that or behind it, or is measured over it"
+GOES_IN_FIRST = "it sits on or behind it, or is measured over it"
 WHILE_OPEN = "that needs the place open"
 HOLDS = "it holds that, and goes in with it"
 CLOSES_THE_JOB = "it closes the job, when all else is done"
@@ -74,7 +74,7 @@ def _with_needs(
 
 def why_here(step: Step, named: bool = True) -> tuple[str, ...]:
     """In words, a line for each reason. `named`: the steps needed by name too, for where the list is far off."""
-    lines = [f"Must be open: {_listed(step.needs_open, named)}"] if step.needs_open else []
+    lines = [f"{'Must be open' if named else 'Open'}: {_listed(step.needs_open, named)}"] if step.needs_open else []
     reasons = dict.fromkeys(one.why for one in step.needs_done)
     lines += [f"After {_listed((one for one in step.needs_done if one.why == why), named)}: {why}" for why in reasons]
     return tuple(lines) or (AHEAD if step.order else NOTHING_FIRST,)
