@@ -14,6 +14,7 @@ from graph.conversion.document import (
     LINK_KINDS,
     Candidate,
     Chain,
+    CommonCause,
     Conversion,
     Fault,
     Inspection,
@@ -66,7 +67,7 @@ def _in_order(conversion: Conversion) -> Conversion:
 
 def _conversion(value: Any, problems: Problems) -> Conversion:
     keys = ("gearbox", "engine", "rate", "day_hours", "deadline", "instead", "most_assumed", "tasks", "positions",
-            "joints", "chains", "rules", "faults", "inspections", "features")  # fmt: skip
+            "joints", "chains", "rules", "faults", "causes", "inspections", "features")  # fmt: skip
     of = ObjectReader(value, "", keys, problems)
     day_hours = of.take_fraction("day_hours", default=8)
     if day_hours == 0:
@@ -83,6 +84,7 @@ def _conversion(value: Any, problems: Problems) -> Conversion:
         chains=of.take_objects("chains", lambda item, path: _chain(item, path, problems)),
         rules=of.take_objects("rules", lambda item, path: _rule(item, path, problems)),
         faults=of.take_objects("faults", lambda item, path: _fault(item, path, problems)),
+        causes=of.take_objects("causes", lambda item, path: _cause(item, path, problems)),
         inspections=of.take_objects("inspections", lambda item, path: _inspection(item, path, problems)),
         features=of.take_texts("features"),
         instead_hundredths=None if of.value.get("instead") is None else of.take_hundredths("instead"),
@@ -217,6 +219,13 @@ def _where(of: ObjectReader) -> tuple[str, tuple[str, ...]]:
     return "", on
 
 
+def _cause(value: Any, path: str, problems: Problems) -> CommonCause:
+    of = ObjectReader(value, path, ("id", "label", "odds", "if_there"), problems)
+    id_ = of.take_id("id")
+    odds = of.take_fraction("odds", most=1)
+    return CommonCause(id_, of.take_text("label", id_), odds, of.take_odds("if_there"))
+
+
 def _inspection(value: Any, path: str, problems: Problems) -> Inspection:
     of = ObjectReader(value, path, ("id", "label", "cash", "hours", "settles", "tasks"), problems)
     id_ = of.take_id("id")
@@ -271,6 +280,7 @@ def conversion_as_json(conversion: Conversion) -> dict[str, Any]:
             for rule in conversion.rules
         ],
         "faults": [_fault_as_json(fault) for fault in conversion.faults],
+        **({"causes": [_cause_as_json(cause) for cause in conversion.causes]} if conversion.causes else {}),
         "inspections": [
             {
                 "id": one.id,
@@ -350,4 +360,13 @@ def _fault_as_json(fault: Fault) -> dict[str, Any]:
         "hours": plain(fault.hours_hundredths, HUNDREDTHS),
         "reach": list(fault.reach),
         "shows": fault.shows,
+    }
+
+
+def _cause_as_json(cause: CommonCause) -> dict[str, Any]:
+    return {
+        "id": cause.id,
+        "label": cause.label,
+        "odds": plain(cause.odds),
+        "if_there": {fault: plain(odds) for fault, odds in cause.if_there.items()},
     }

@@ -134,6 +134,23 @@ class ObjectReader:
             return Fraction(default)
         return number
 
+    def take_odds(self, key: str) -> dict[str, Fraction]:
+        """An object of id: odds from 0 to 1."""
+        stated = self.value.get(key, {})
+        if not isinstance(stated, Mapping):
+            self.problems.note(self.at(key), f"expected an object of id: odds, found {_name(stated)}")
+            return {}
+        made = {}
+        for name, value in stated.items():
+            try:
+                made[str(name)] = fraction_of(_short(_no_text(value)))
+            except NotExact as error:
+                self.problems.note(f"{self.at(key)}.{name}", str(error))
+                continue
+            if not 0 <= made[str(name)] <= 1:
+                self.problems.note(f"{self.at(key)}.{name}", f"expected from 0 to 1, found {value}")
+        return made
+
     def take_shifts_um(self, key: str) -> dict[str, int]:
         shifts = self.value.get(key, {})
         if not isinstance(shifts, Mapping):

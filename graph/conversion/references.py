@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
 
-from graph.conversion.document import Candidate, Conversion, Link, Task
+from graph.conversion.document import Candidate, CommonCause, Conversion, Link, Task
 from graph.conversion.reader import Problems
 
 
@@ -42,6 +43,7 @@ def note_broken_references(conversion: Conversion, problems: Problems) -> None:
         else:
             _known(f"faults[{place}].position", (fault.position,), positions, "position", problems)
         _known(f"faults[{place}].reach", fault.reach, tasks, "task", problems)
+    _note_causes(conversion, problems)
     for place, inspection in enumerate(conversion.inspections):
         _known(f"inspections[{place}].settles", inspection.settles, faults, "fault", problems)
         _known(f"inspections[{place}].tasks", inspection.tasks, tasks, "task", problems)
@@ -81,6 +83,40 @@ def _known(path: str, ids: Iterable[str], known: Mapping[str, object], what: str
     for id_ in ids:
         if id_ not in known:
             problems.note(path, f"no {what} with the id {id_!r} in this document")
+
+
+def _note_causes(conversion: Conversion, problems: Problems) -> None:
+    """Add a problem for each cause that ties what cannot be tied, or whose numbers contradict a fault's own odds."""
+    _index("causes", (cause.id for cause in conversion.causes), problems)
+    faults = {fault.id: fault for fault in conversion.faults}
+    tied: dict[str, str] = {}
+    for place, cause in enumerate(conversion.causes):
+        path = f"causes[{place}]"
+        if not 0 < cause.odds < 1:
+            problems.note(f"{path}.odds", "expected more than 0 and less than 1: what is certain ties nothing")
+            continue
+        if len(cause.if_there) < 2:
+            problems.note(f"{path}.if_there", "a cause ties two faults or more; name them, each with its odds")
+        _known(f"{path}.if_there", cause.if_there, faults, "fault", problems)
+        for id_ in cause.if_there:
+            fault, at = faults.get(id_), f"{path}.if_there.{id_}"
+            if fault is None:
+                continue
+            if fault.on:
+                problems.note(at, "is a doubt on choices; only faults of a position can share a cause")
+            if tied.setdefault(id_, cause.id) != cause.id:
+                problems.note(at, f"is tied by the cause {tied[id_]!r} already; a fault has one cause at most")
+            if not 0 <= cause.if_not(id_, fault.odds) <= 1:
+                problems.note(at, _contradiction(cause, id_, fault.odds))
+
+
+def _contradiction(cause: CommonCause, fault: str, odds: Fraction) -> str:
+    there = cause.if_there[fault]
+    least, most = max(Fraction(0), (odds - 1 + cause.odds) / cause.odds), min(Fraction(1), odds / cause.odds)
+    return (
+        f"odds of {float(there):g} where the cause is there (in {float(cause.odds):g} of all) contradict the "
+        f"fault's own odds of {float(odds):g}; expected from {float(least):.4g} to {float(most):.4g}"
+    )
 
 
 def _note_circles(tasks: tuple[Task, ...], problems: Problems) -> None:

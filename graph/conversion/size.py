@@ -14,7 +14,7 @@ from graph.conversion.reader import Problems
 
 MOST = {
     "tasks": 200, "positions": 200, "joints": 400, "chains": 60, "rules": 2000, "faults": 200, "inspections": 100,
-    "features": 1000,
+    "features": 1000, "causes": 6,
 }  # fmt: skip
 MOST_CANDIDATES, MOST_LINKS = 1000, 20_000  # of one position, of one joint
 MOST_CANDIDATES_TOGETHER, MOST_LINKS_TOGETHER = 2000, 40_000

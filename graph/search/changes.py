@@ -20,7 +20,7 @@ from graph.search.budget import BudgetSpent
 from graph.search.compiled import Compiled, at_rate, compile_conversion
 from graph.search.describe import describe
 from graph.search.lines import CostLine, line_in_odds, nearest_change
-from graph.search.outlook import Outlook, stated, suppose
+from graph.search.outlook import Outlook, stated, suppose_known
 from graph.search.price import Pricer
 from graph.search.result import Route, RouteChange
 from graph.search.routes import RouteSearch
@@ -86,7 +86,7 @@ def _odds_changes(search: RouteSearch, now: FoundRoute) -> list[RouteChange]:
         def where_due(fault: int) -> Nearest:
             if not compiled.worn[fault].fault.on:
                 return None
-            tried = suppose(compiled, outlook.with_odds(fault, Fraction(1)).odds)
+            tried = suppose_known(compiled, outlook, {fault: Fraction(1)})
             relied_on.append(tried)
             best = values.guessed(tried)
             mine = Best(compiled, "expected", best.pricer, 1)

@@ -183,28 +183,32 @@ def charge_due(
 def charge_faults(
     compiled: Compiled, family: Family, weights: Weights, outlook: Outlook, tables: Sequence[Ints], first: int
 ) -> None:
-    """Add each fault's share of what faults add to the choices that pay for it, in every task set."""
+    """Add each fault's share of what faults add to the choices that pay for it, in every task set.
+
+    Of several worlds it is the average: in each of them the shares of any faults come to no more than they add.
+    """
     sets = len(family.sets)
     money = np.array([compiled.task_money(place) for place in range(len(compiled.task_ids))], dtype=float)
     money /= weights.unit
-    spared = np.ones((sets, len(money)))
+    worlds = [(float(one.chance), one.odds, np.ones((sets, len(money)))) for one in outlook.each_world()]
     by_bit: dict[int, list[int]] = {}
-    for place, (worn, chance) in enumerate(zip(compiled.worn, outlook.odds, strict=True)):
-        if chance and worn.payers and not outlook.due >> place & 1:
+    for place, (worn, odds) in enumerate(zip(compiled.worn, outlook.odds, strict=True)):
+        if odds and worn.payers and not outlook.due >> place & 1:
             by_bit.setdefault(worn.bit, []).append(place)
     for _, members in sorted(by_bit.items()):
         share = np.zeros(sets)
         for place in members:
-            worn, odds = compiled.worn[place], float(outlook.odds[place])
-            share += odds * worn.repair / weights.unit
+            worn = compiled.worn[place]
+            share += float(outlook.odds[place]) * worn.repair / weights.unit
             if not worn.reach:
                 continue
             reach, behind = worn.reach & family.kept, places(worn.reach)
             shows = outlook.shown >> place & 1
             unseen = np.array([not shows or bool(reach & ~one) for one in family.sets])
-            lost = np.where(unseen[:, None], spared[:, behind] * odds, 0.0)
-            share += lost @ money[behind]
-            spared[:, behind] -= lost
+            for chance, in_world, spared in worlds:
+                lost = np.where(unseen[:, None], spared[:, behind] * float(in_world[place]), 0.0)
+                share += chance * (lost @ money[behind])
+                spared[:, behind] -= lost
         # Rounded down past any error of the floats, so that the bound stays a bound.
         whole = np.floor(share * (1 - 1e-12) - 1e-6).clip(0).astype(np.int64)
         for variable, option in compiled.worn[members[0]].payers:

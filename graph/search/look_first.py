@@ -133,7 +133,7 @@ def _edge(outlook: Outlook, values: Values, looking: CostLine, fault: int, end: 
     inside, reached = outlook.odds[fault], end
     instead = _instead(values.search)
     while True:
-        line = values.guessed_line(outlook.with_odds(fault, reached), fault)
+        line = values.guessed_line(outlook, fault, reached)
         if instead is not None and instead < line.at(reached):
             line = CostLine(instead, Fraction(0))
         nearer = crossing(line, looking)

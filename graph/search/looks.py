@@ -9,13 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from functools import reduce
-from itertools import product
 from operator import or_
 from typing import NamedTuple
 
 from graph.search.compiled import places
 from graph.search.contenders import Contenders, find_contenders
-from graph.search.outlook import Odds, Outlook, suppose, suppose_leniently
+from graph.search.outlook import Outlook, suppose, suppose_known, suppose_leniently
 from graph.search.routes import RouteSearch
 from graph.search.values import Values
 from graph.search.weighing import Number, TooManyOutcomes, Weighing
@@ -116,8 +115,9 @@ class LookCosts:
             return Fraction(self._weighed(weighing, settled, True, given or {}))
         if len(settled) > MOST_SETTLED:
             raise Unpriced
-        odds = _with(self.search.outlook.odds, given or {})
-        outcomes = [(suppose(self.search.compiled, one, open_tasks), p) for one, p in _outcomes(settled, odds)]
+        compiled, states = self.search.compiled, {fault: Fraction(state) for fault, state in (given or {}).items()}
+        known = suppose_known(compiled, self.search.outlook, states)
+        outcomes = [(suppose(compiled, one.odds, open_tasks, one.worlds), p) for one, p in _outcomes(settled, known)]
         return self._average(outcomes, self._instead(open_tasks))
 
     def least(self, tests: Sequence[LookedAt]) -> Number:
@@ -127,10 +127,8 @@ class LookCosts:
         by_weight = sorted(settled, key=lambda fault: (-self._weight(fault), fault))
         if weighing is None:
             told, sound = by_weight[:MOST_SETTLED], by_weight[MOST_SETTLED:]
-            odds = _with(self.search.outlook.odds, dict.fromkeys(sound, 0))
-            outcomes = _outcomes(tuple(sorted(told)), odds)
-            compiled = self.search.compiled
-            least = self._average([(suppose_leniently(compiled, one), p) for one, p in outcomes], self._instead(0))
+            outcomes = self._knowing_causes(tuple(sorted(told)), sound)
+            least = self._average(outcomes, self._instead(0))
             assert least is not None  # whatever is found, the routes as things stand are still allowed
             return least
         told = weighing.told_apart(by_weight)
@@ -141,6 +139,18 @@ class LookCosts:
                 return bound / self.search.compiled.money_scale
             except TooManyOutcomes:
                 told = told[: min(len(told) - 1, len(told) * 3 // 4)]
+
+    def _knowing_causes(self, told: Settled, sound: Sequence[int]) -> list[tuple[Outlook, Fraction]]:
+        """The outcomes where these are told, and the state of all common causes with them; those `sound` never fail.
+
+        To know more never costs more on average, and in each world what is sound tells nothing of the others.
+        """
+        made = []
+        for world in self.search.outlook.without(sound).each_world():
+            alone = Outlook(world.odds, 0, 0)
+            outcomes = _outcomes(told, alone)
+            made += [(suppose_leniently(self.search.compiled, one.odds), world.chance * p) for one, p in outcomes]
+        return made
 
     def _weight(self, fault: int) -> Fraction:
         worn, compiled = self.search.compiled.worn[fault], self.search.compiled
@@ -154,7 +164,10 @@ class LookCosts:
             raise Unpriced from None
 
     def weighing(self, open_tasks: int) -> Weighing | None:
-        """Over the routes that may matter where these tasks stand open; None where there are too many of them."""
+        """Over the routes that may matter where these tasks stand open; None where there are too many of them.
+
+        None as well where faults have a common cause: the weighing takes them as independent.
+        """
         if open_tasks not in self._weighings:
             found = self.contenders(open_tasks)
             made = None if found is None else Weighing(self.search, found.routes, open_tasks, found.instead)
@@ -165,6 +178,8 @@ class LookCosts:
         """The routes that may matter where these tasks stand open."""
         if self.search.compiled.conversion.deadline is not None or not self.tests:
             return None  # which route is in time depends on what is found
+        if self.search.outlook.worlds:
+            return None
         if open_tasks not in self._contenders:
             known = {one.options: one for one in (*self.values.known, *self.search.pool.values())}
             instead = self._instead(open_tasks)
@@ -215,17 +230,14 @@ def cheaper(one: Fraction | None, other: Fraction | None) -> Fraction | None:
     return one if other is None else other if one is None else min(one, other)
 
 
-def _with(odds: Odds, given: Mapping[int, int]) -> Odds:
-    return tuple(Fraction(given.get(place, one)) for place, one in enumerate(odds))
-
-
-def _outcomes(settled: Settled, odds: Odds) -> list[tuple[Odds, Fraction]]:
-    made = []
-    for states in product((0, 1), repeat=len(settled)):
-        known, probability = list(odds), Fraction(1)
-        for fault, state in zip(settled, states, strict=True):
-            probability *= odds[fault] if state else 1 - odds[fault]
-            known[fault] = Fraction(state)
-        if probability:
-            made.append((tuple(known), probability))
+def _outcomes(settled: Settled, outlook: Outlook) -> list[tuple[Outlook, Fraction]]:
+    """What may be found of these faults, with its chance; each changes the odds of those tied to it."""
+    made = [(outlook, Fraction(1))]
+    for fault in settled:
+        made = [
+            (known.with_odds(fault, Fraction(state)), before * chance)
+            for known, before in made
+            for state in (0, 1)
+            if (chance := known.odds[fault] if state else 1 - known.odds[fault])
+        ]
     return made

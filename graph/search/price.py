@@ -1,6 +1,7 @@
 """Exact sums of one assembly: what it costs, which further tasks are worth doing, what faults add.
 
-The formulas define a route's cost (DEVELOPERS.md, "What a route costs"). Faults are taken as independent.
+The formulas define a route's cost (DEVELOPERS.md, "What a route costs"). Faults are taken as independent, but for
+those with a common cause: they are independent in each of its worlds, and what they add is the average over these.
 All money is in `money_scale` parts; averaged money is that times `scale`, the product of the odds' denominators,
 so that every comparison is between whole numbers.
 """
@@ -10,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from functools import reduce
-from math import prod
+from math import lcm, prod
 from operator import or_
 from typing import NamedTuple
 
@@ -58,16 +59,23 @@ class Pricer:
     def __init__(self, compiled: Compiled, outlook: Outlook, meter: Meter = ENDLESS):
         self.compiled, self.outlook, self.meter = compiled, outlook, meter
         self.odds = tuple(Fraction(0) if outlook.due >> place & 1 else one for place, one in enumerate(outlook.odds))
-        self.scale = prod(one.denominator for one in self.odds)
+        alone = [(outlook._replace(odds=one.odds, worlds=()), one.chance) for one in outlook.worlds]
+        inside = [(Pricer(compiled, one, meter), chance) for one, chance in alone]
+        wholes = [pricer.scale * chance.denominator for pricer, chance in inside]
+        self.scale: int = lcm(*wholes) if inside else prod(one.denominator for one in self.odds)
+        self._in_worlds = [  # each world's pricer, and how often what it says counts
+            (pricer, chance.numerator * (self.scale // whole))
+            for (pricer, chance), whole in zip(inside, wholes, strict=True)
+        ]
         self.doubtful = reduce(
             or_, (1 << worn.bit for worn, one in zip(compiled.worn, self.odds, strict=True) if one), 0
         )
         self.spreads: dict[tuple[int, int], list[Ends]] = {}
         self._known: dict[tuple[int, int], int] = {}
         self._due = [worn for place, worn in enumerate(compiled.worn) if outlook.due >> place & 1]
-        self._groups = self._grouped()
+        self._groups = [] if inside else self._grouped()
         self._comeback = self._money_by_groups()
-        self._useful = [one for one in self._groups if one.shown and one.reach]
+        self._useful = self._list_useful()
 
     def _grouped(self) -> list[_FaultGroup]:
         together: dict[tuple[tuple[tuple[int, int], ...], int, bool], list[int]] = {}
@@ -85,6 +93,17 @@ class Pricer:
             spared, of = prod(one.denominator - one.numerator for one in odds), prod(one.denominator for one in odds)
             made.append(_FaultGroup(first.bit, first.reach, shown, spared, of, repair))
         return made
+
+    def _list_useful(self) -> list[tuple[int, Hidden]]:
+        """What can be laid open on purpose: the bit of its faults, their reach and the odds that any of them is there.
+
+        In several worlds those of each fault stand by themselves; the sum of their odds is no less than that of any.
+        """
+        if self._in_worlds:
+            alone = [(worn, one) for worn, one in zip(self.compiled.worn, self.odds, strict=True) if one and worn.reach]
+            return [(worn.bit, Hidden(worn.reach, one)) for worn, one in alone if worn.fault.shows]
+        shown = [one for one in self._groups if one.shown and one.reach]
+        return [(one.bit, Hidden(one.reach, Fraction(one.of - one.spared, one.of))) for one in shown]
 
     def _money_by_groups(self) -> list[tuple[int, int]]:
         """(the groups, as bits, that lie behind a task; the money of all such tasks)."""
@@ -116,6 +135,8 @@ class Pricer:
 
         `found`: bits of the faults that are there (`Worn.bit`); `done`: bits of the done tasks.
         """
+        if self._in_worlds:
+            return sum(pricer.faults_money(found, done) * times for pricer, times in self._in_worlds)
         there = unseen = 0
         for number, one in enumerate(self._groups):
             if found >> one.bit & 1:
@@ -143,11 +164,7 @@ class Pricer:
 
         None that is left out is better than all that are named, whatever the ties.
         """
-        useful = [
-            Hidden(one.reach, Fraction(one.of - one.spared, one.of))
-            for one in self._useful
-            if found >> one.bit & 1 and one.reach & ~required
-        ]
+        useful = [one for bit, one in self._useful if found >> bit & 1 and one.reach & ~required]
         return sorted(worth_opening(required, useful, self._money, self.meter.check))
 
     def _money(self, tasks: int) -> int:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from graph.conversion.document import Conversion
 from graph.search.budget import ENDLESS
 from graph.search.compiled import compile_conversion
-from graph.search.outlook import suppose
+from graph.search.outlook import stated, suppose_known
 from graph.search.price import Pricer, assemble
 from graph.search.result import Route
 
@@ -24,8 +24,8 @@ def expected_with(conversion: Conversion, route: Route, odds: Mapping[str, Fract
     """
     compiled = compile_conversion(_just(conversion, route), ENDLESS)
     assembly = assemble(compiled, (0,) * (len(compiled.position_ids) + len(compiled.joint_ids)))
-    known = tuple(odds.get(worn.fault.id, worn.odds) for worn in compiled.worn)
-    pricer = Pricer(compiled, suppose(compiled, known))
+    known = {place: odds[worn.fault.id] for place, worn in enumerate(compiled.worn) if worn.fault.id in odds}
+    pricer = Pricer(compiled, suppose_known(compiled, stated(compiled), known))
     done = sum(1 << place for place, task in enumerate(compiled.task_ids) if task in route.tasks)
     total, faults = compiled.money(*pricer.sums(assembly, done)), pricer.faults_money(assembly.found, done)
     return Fraction(total, compiled.money_scale) + Fraction(faults, compiled.money_scale * pricer.scale)

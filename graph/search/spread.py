@@ -8,15 +8,16 @@ cheaper than the one says nor dearer than the other, so what is asked lies betwe
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
-from math import gcd, prod
+from math import gcd, lcm, prod
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from graph.search.compiled import Compiled, places
+from graph.search.outlook import Odds
 from graph.search.price import Ends, Pricer
 
 ALWAYS_EXACT = 16  # so many faults have at most 2**16 states
@@ -36,31 +37,51 @@ class Chance(NamedTuple):
     odds: Fraction
 
 
+InWorld = tuple[Fraction, list[Chance]]  # how likely one state of common causes is, and the faults in it
+
+
 def cost_quantiles(compiled: Compiled, pricer: Pricer, found: int, done: int, levels: Sequence[Fraction]) -> list[Ends]:
     """For each level: the smallest amount that faults do not exceed with at least this probability.
 
     `found`: bits of the faults that are there; `done`: bits of the done tasks. What is due is certain: no part.
     """
-    chances = _chances(compiled, pricer, found, done)
-    exact = _exact_quantiles(compiled, chances, levels)
+    worlds = [(one.chance, _chances(compiled, pricer, one.odds, found, done)) for one in pricer.outlook.each_world()]
+    exact = _exact_quantiles(compiled, worlds, levels)
     if exact is not None:
         return [Ends(one, one) for one in exact]
-    least, most = (_table_quantiles(compiled, chances, levels, is_upper) for is_upper in (False, True))
+    least, most = (_table_quantiles(compiled, worlds, levels, is_upper) for is_upper in (False, True))
     return [Ends(*both) for both in zip(least, most, strict=True)]
 
 
-def _chances(compiled: Compiled, pricer: Pricer, found: int, done: int) -> list[Chance]:
+def _chances(compiled: Compiled, pricer: Pricer, odds_by_place: Odds, found: int, done: int) -> list[Chance]:
     """In an order in which states grow late: by what comes back, then by money."""
     made = []
-    for place, (worn, odds) in enumerate(zip(compiled.worn, pricer.odds, strict=True)):
+    for place, (worn, odds) in enumerate(zip(compiled.worn, odds_by_place, strict=True)):
+        if pricer.outlook.due >> place & 1:
+            continue
         if odds and found >> worn.bit & 1:
             unseen = not pricer.outlook.shown >> place & 1 or worn.reach & ~done
             made.append(Chance(worn.repair, worn.reach if unseen else 0, odds))
     return sorted(made, key=lambda one: (one.comeback, one.money))
 
 
-def _exact_quantiles(compiled: Compiled, chances: Sequence[Chance], levels: Sequence[Fraction]) -> list[int] | None:
+def _exact_quantiles(compiled: Compiled, worlds: Sequence[InWorld], levels: Sequence[Fraction]) -> list[int] | None:
     """None where there are too many states."""
+    wholes = [share.denominator * prod(one.odds.denominator for one in chances) for share, chances in worlds]
+    common = lcm(*wholes)
+    costs: list[tuple[int, int]] = []
+    for (share, chances), whole in zip(worlds, wholes, strict=True):
+        states = _states(chances)
+        if states is None:
+            return None
+        times = share.numerator * (common // whole)
+        again = {tasks: _price(compiled, tasks) for tasks, _ in states}
+        costs += [(money + again[tasks], weight * times) for (tasks, money), weight in states.items()]
+    return [_reached(sorted(costs), level * common) for level in levels]
+
+
+def _states(chances: Sequence[Chance]) -> dict[tuple[int, int], int] | None:
+    """Tasks that come back and money, with the probability times the odds' denominators; None where they are many."""
     most = 1 << ALWAYS_EXACT if len(chances) <= ALWAYS_EXACT else MOST_STATES
     states: dict[tuple[int, int], int] = {(0, 0): 1}  # tasks that come back, money: probability times a whole number
     for one in chances:
@@ -74,10 +95,7 @@ def _exact_quantiles(compiled: Compiled, chances: Sequence[Chance], levels: Sequ
         if len(grown) > most:
             return None
         states = grown
-    again = {tasks: _price(compiled, tasks) for tasks, _ in states}
-    costs = sorted((money + again[tasks], weight) for (tasks, money), weight in states.items())
-    whole = prod(one.odds.denominator for one in chances)
-    return [_reached(costs, level * whole) for level in levels]
+    return states
 
 
 def _reached(costs: Sequence[tuple[int, int]], wanted: Fraction) -> int:
@@ -94,12 +112,23 @@ def _price(compiled: Compiled, tasks: int) -> int:
 
 
 def _table_quantiles(
-    compiled: Compiled, chances: Sequence[Chance], levels: Sequence[Fraction], is_upper: bool
+    compiled: Compiled, worlds: Sequence[InWorld], levels: Sequence[Fraction], is_upper: bool
 ) -> list[int]:
     """One end of each quantile."""
-    chances, unions = _told_apart(compiled, chances, is_upper)
-    again = {union: _price(compiled, union) for union in unions}
-    step = _step(compiled, chances, again)
+    told = []
+    for share, chances in worlds:
+        few, unions = _told_apart(compiled, chances, is_upper)
+        told.append((float(share), few, {union: _price(compiled, union) for union in unions}))
+    step = max(_step(compiled, chances, again) for _, chances, again in told)
+    last = _added((0, share * _table(chances, again, step, is_upper)) for share, chances, again in told)
+    sums = np.cumsum(last)
+    off = CLOSE if is_upper else -CLOSE
+    found = np.searchsorted(sums, [float(level) + off for level in levels])
+    return [min(int(one), int(np.flatnonzero(last)[-1])) * step for one in found]
+
+
+def _table(chances: Sequence[Chance], again: Mapping[int, int], step: int, is_upper: bool) -> Floats:
+    """The probability of each whole number of steps that faults can add. `again`: price of what can come back."""
 
     def steps(money: int) -> int:
         return -(-money // step) if is_upper else money // step
@@ -110,10 +139,7 @@ def _table_quantiles(
     last = _added((steps(again[union]), table) for union, table in tables.items())
     for one in (one for one in chances if not one.comeback):
         last = _with_fault({0: last}, one, steps(one.money))[0]
-    sums = np.cumsum(last)
-    off = CLOSE if is_upper else -CLOSE
-    found = np.searchsorted(sums, [float(level) + off for level in levels])
-    return [min(int(one), int(np.flatnonzero(last)[-1])) * step for one in found]
+    return last
 
 
 def _told_apart(compiled: Compiled, chances: Sequence[Chance], is_upper: bool) -> tuple[list[Chance], set[int]]:

@@ -73,9 +73,9 @@ class Values:
         """The same in an outlook in which no more is due than as things stand: one is always allowed there."""
         return self.guessed(outlook).found[0]
 
-    def guessed_line(self, outlook: Outlook, fault: int) -> CostLine:
-        """The guess as a line in one fault's odds."""
-        return line_in_odds(self.search.compiled, outlook, fault, self.guess(outlook))
+    def guessed_line(self, outlook: Outlook, fault: int, odds: Fraction) -> CostLine:
+        """The guess at these odds of one fault, as a line in them."""
+        return line_in_odds(self.search.compiled, outlook, fault, self.guess(outlook.with_odds(fault, odds)))
 
     def settle(self, ask: Callable[[], list[Outlook]]) -> None:
         """Call `ask`, which works with guesses and returns the outlooks it relied on, until searches prove all."""
