@@ -35,6 +35,7 @@ from graph.answer.plain import LEAST
 from graph.answer.route import answered_route, picked_by, summary_of
 from graph.answer.status import ASSEMBLY_NOT_STATED, ON_WHAT_IS_KNOWN, WeighedDocument, as_it_is, assumes
 from graph.answer.sums import hope_of, is_at_least, least_of, low_end, ranking, three_sums
+from graph.conversion.document import Conversion
 from graph.conversion.known import uncertain
 from graph.reading.model import NOT_KNOWN, length_doubt
 from graph.reading.tried import ODDS, TriedValue
@@ -392,6 +393,13 @@ def _difference(ground: Ground, other: Route, solution: Solution) -> str:
     return words.listed((new or looks)[:SHOWN]) or "less work, with the parts as found"
 
 
+def _how_faults_hang_together(conversion: Conversion) -> list[str]:
+    labels = {fault.id: fault.label or fault.id for fault in conversion.faults}
+    said = [words.together_words(one, [labels[fault] for fault in one.if_there]) for one in conversion.causes]
+    others = "Other faults" if said else "Faults"
+    return [*said, f"{others} are taken as independent of each other; wear with one cause makes the spread wider."]
+
+
 def _assumptions(ground: Ground) -> tuple[str, ...]:
     conversion = ground.conversion
     said = [
@@ -403,7 +411,7 @@ def _assumptions(ground: Ground) -> tuple[str, ...]:
     if ground.reading is not None and not ground.catalogue.currency:
         said.append("No currency is stated: amounts are in whatever the prices were noted in.")
     if conversion.faults:
-        said.append("Faults are taken as independent of each other; wear with one cause makes the spread wider.")
+        said += _how_faults_hang_together(conversion)
     if any(test.settles for test in conversion.inspections):
         said.append("A test is taken to tell the state of its faults for certain.")
     return tuple(said)

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+from graph.conversion.document import CommonCause
+
 SOUNDS_LIKE_YOU = ("uni", "use", "usa", "eu")
 STAGE_OF_TASK = {"strip": "strip", "send-out": "send out", "bench": "bench", "refit": "refit"}
 
@@ -129,3 +131,9 @@ def counted(count: int, thing: str) -> str:
 def sentence(text: str) -> str:
     """The text with a capital first letter."""
     return text[:1].upper() + text[1:]
+
+
+def together_words(cause: CommonCause, faults: Sequence[str]) -> str:
+    """That these faults, by name, come together more often than by chance, and that the sums count it."""
+    named = f"{', '.join(faults[:-1])} and {faults[-1]}"
+    return sentence(f"{named} come together more often than by chance ({cause.label}); the sums count that.")

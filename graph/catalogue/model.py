@@ -8,9 +8,11 @@ itself, at the same joint, says otherwise.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+
+from graph.conversion.document import CommonCause, Fault
 
 # Edge kinds, as in the vocabulary. Their labels ("requires machining") are data.
 CONTAINS = "contains"
@@ -441,7 +443,8 @@ class Catalogue:
     `workshop`: the name of the shop whose facts these are; "": not stated.
 
     `fitting_hours`: what a shop's record makes of the hours (hundredths) of fitting a candidate or closing a link, by
-    its id and the hours that facts give it; None: as the facts have it.
+    its id and the hours that facts give it; None: as the facts have it. `common_causes`: what ties the faults of a
+    document to each other; None: nothing is known of that.
     """
 
     workshop: str = ""
@@ -468,3 +471,4 @@ class Catalogue:
     operation_prices: Mapping[str, OperationPrice] = field(default_factory=dict)  # by operation
     standard_prices: Mapping[str, StandardPartPrice] = field(default_factory=dict)  # by designation
     fitting_hours: Callable[[str, int], int] | None = None
+    common_causes: Callable[[Sequence[Fault]], tuple[CommonCause, ...]] | None = None

@@ -99,7 +99,7 @@ def _cost_words(cost: RouteCost) -> str:
         prices = f"now {money(each.now)}, later {money(each.later)}"
         lines.append(f"if found worn: {each.label} ({percent(each.odds)}): {prices}")
     lines += [f"odds of {each.label}: {each.words}" for each in cost.odds]
-    return "\n".join([*lines, *filter(None, [cost.independence, cost.tied.words if cost.tied else ""]), *cost.told])
+    return "\n".join([*lines, *filter(None, [cost.independence, *(tie.words for tie in cost.ties)]), *cost.told])
 
 
 def _found(arguments: Namespace, counter: Shop) -> tuple[CostedAnswer | None, WhileOut | None]:

@@ -16,13 +16,14 @@ from typing import cast
 from graph.catalogue.layered import Joined, OnDemand, Revised
 from graph.catalogue.measurements import evidence_rank
 from graph.catalogue.model import Catalogue, Edge, Note, OperationPrice, Part, StatedFault, TaskKind
+from graph.costing.causes import CommonCauses
 from graph.costing.hours import ShopHours
 from graph.costing.jobs import CONTRADICTED, hours_of
 from graph.costing.joints import joint_odds, with_joint_odds
 from graph.costing.notes import CostNote, CostNotes
 from graph.costing.odds import STRENGTH, TEN_THOUSANDTHS, BetaOdds, boxes_counted, odds_text
 from graph.costing.prices import half_up, priced_part
-from graph.costing.priors import fault_at_position, load_priors_once, load_signs
+from graph.costing.priors import fault_at_position, load_priors_once, load_shares, load_signs
 from graph.costing.rates import BENCH
 from graph.costing.record import Record, holding
 from graph.costing.shop import finding_of
@@ -83,6 +84,7 @@ def costed_by(
     ) if work.is_other_than(catalogue) else catalogue  # fmt: skip
     if known or record.findings:
         result = replace(result, faults=OnDemand(result.faults, lambda fault: _with_odds(catalogue, fault, signed)))
+    result = replace(result, common_causes=CommonCauses(known, ratios, load_shares()))
     joints = joint_odds(catalogue, record)
     result = _with_evidence(with_joint_odds(result, joints), record)
     of_parts: Mapping[str, tuple[str, ...]] = {}

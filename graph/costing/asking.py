@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from graph.answer.model import Answer, AnsweredRoute
-from graph.conversion.document import Conversion
+from graph.answer.words import together_words
+from graph.conversion.causes import states_of
+from graph.conversion.document import CommonCause, Conversion
 from graph.costing.applied import Costed
-from graph.costing.causes import CauseLine, cause_line, find_tie
 from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import HoursRecord, learnt_hours
 from graph.costing.hours_stated import planned_hours, stated_ranges
@@ -27,6 +28,8 @@ from graph.costing.spread import (
     blur_with_hours,
     fault_costs,
     fault_spread,
+    in_state,
+    mixed,
     sampled_spread,
     task_costs,
 )
@@ -98,10 +101,20 @@ class StateLine:
 
 
 @dataclass(frozen=True, slots=True)
+class TiedFaults:
+    """Faults of a route with a common cause. `share`: how often it is there, 0 to 1; `words` says what it is."""
+
+    cause: str
+    share: Fraction
+    faults: tuple[str, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class RouteCost:
     """What a route will really cost. `exceeds`: chance of passing the limit; with hours where ranges were known.
 
-    `tied`: the spread with faults tied by a sign that has not been looked for; None where no sign ties any.
+    `ties`: which faults are counted as coming together, by a sign that has not been looked for; the sums count it.
     """
 
     rank: int
@@ -124,7 +137,7 @@ class RouteCost:
     odds: tuple[OddsLine, ...]
     independence: str
     told: tuple[str, ...]
-    tied: CauseLine | None = None
+    ties: tuple[TiedFaults, ...] = ()
 
 
 def with_told(answer: Answer, costed: Costed) -> Answer:
@@ -156,17 +169,19 @@ def spread_at(found: CostedAnswer, route: AnsweredRoute) -> Spread:
 def _spread_and_whether_drawn(found: CostedAnswer, route: AnsweredRoute) -> tuple[Spread, bool]:
     conversion = found.conversion
     faults = fault_costs(conversion, route.picks, route.tasks, route.links.values())
-    return spread_or_drawn(route.total, faults, task_costs(conversion))
+    return spread_or_drawn(route.total, faults, task_costs(conversion), conversion.causes)
 
 
 def spread_or_drawn(
-    total: Fraction, faults: Sequence[FaultCost], task_cost: Mapping[str, Fraction]
+    total: Fraction, faults: Sequence[FaultCost], task_cost: Mapping[str, Fraction], causes: Sequence[CommonCause] = ()
 ) -> tuple[Spread, bool]:
     """The exact spread, or one drawn with a fixed seed where the faults are too many, and whether it was drawn."""
     try:
-        return fault_spread(total, faults, task_cost), False
+        return fault_spread(total, faults, task_cost, causes), False
     except LimitExceeded:
-        return sampled_spread(total, faults, task_cost), True
+        states = states_of(causes, {fault.id: fault.odds for fault in faults})
+        drawn = ((one.chance, sampled_spread(total, in_state(faults, one), task_cost)) for one in states)
+        return mixed(drawn), True
 
 
 def route_cost(
@@ -182,7 +197,7 @@ def route_cost(
     blurred = _blurred(found, route, spread, all_ranges(found, route, notes, ranges))
     states, plan = while_open(conversion, route.picks, route.tasks)
     limit = None if limit_hundredths is None else Fraction(limit_hundredths, 100)
-    labels = [fault.label or fault.fault for fault in route.faults]
+    ties = _ties(conversion, route)
     return RouteCost(
         rank=rank, summary=route.summary, currency=found.answer.currency, total=route.total, expected=route.expected,
         p50=spread.quantile(Fraction(1, 2)), p90=spread.quantile(Fraction(9, 10)), limit_hundredths=limit_hundredths,
@@ -194,7 +209,7 @@ def route_cost(
         expected_later=plan.expected_later,
         found_on_strip=tuple(found_options(conversion, route.picks, route.tasks, route.links.values())),
         odds=odds_lines(found.costed, {fault.fault for fault in route.faults}),
-        independence=independence_text(labels), tied=_tied(found, route, limit),
+        independence=_independence(route, ties), ties=ties,
         told=(*found.costed.told_about(_named_by(route)), *([DRAWN] if drawn else [])),
     )  # fmt: skip
 
@@ -233,15 +248,21 @@ def joint_odds_lines(costed: Costed) -> tuple[OddsLine, ...]:
     return tuple(lines)
 
 
-def _tied(found: CostedAnswer, route: AnsweredRoute, limit: Fraction | None) -> CauseLine | None:
-    conversion = found.conversion
-    faults = fault_costs(conversion, route.picks, route.tasks, route.links.values())
-    positions = {f.id: f.position for f in conversion.faults}
-    tie = find_tie(faults, positions, found.costed.signs)
-    if tie is None:
-        return None
-    labels = {fault.id: fault.label for fault in conversion.faults}
-    return cause_line(tie, route.total, faults, task_costs(conversion), labels, found.answer.currency, limit)
+def _ties(conversion: Conversion, route: AnsweredRoute) -> tuple[TiedFaults, ...]:
+    labels = {fault.fault: fault.label or fault.fault for fault in route.faults}
+    made = []
+    for cause in conversion.causes:
+        tied = tuple(fault for fault in labels if fault in cause.if_there)
+        if len(tied) > 1:
+            said = together_words(cause, [labels[fault] for fault in tied])
+            made.append(TiedFaults(cause.id, cause.odds, tied, said))
+    return tuple(made)
+
+
+def _independence(route: AnsweredRoute, ties: Sequence[TiedFaults]) -> str:
+    labels = {fault.fault: fault.label or fault.fault for fault in route.faults}
+    tied = [labels[fault] for tie in ties for fault in tie.faults]
+    return independence_text(list(labels.values()), tied, " and ".join(tie.cause for tie in ties))
 
 
 def all_ranges(

@@ -10,8 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from graph.conversion.causes import states_given
 from graph.conversion.document import Conversion
-from graph.costing.spread import FaultCost, fault_costs, task_costs
+from graph.costing.spread import FaultCost, fault_costs, in_state, task_costs
 from graph.costing.while_open import break_even_odds
 
 
@@ -52,9 +53,12 @@ def found_options(
         known = stated[fault.id]
         opened = set(fault.reach) <= done
         others = [other for other in faults if other.id != fault.id]
-        still = [_seen_with(other, stated[other.id].shows, done | set(fault.reach)) for other in others]
-        weighed = opening + _comeback(still, cost) - _comeback(others, cost)
-        against = sum((cost[task] * _none_fails(others, task) for task in fault.reach), Fraction(0))
+        weighed, against = opening, Fraction(0)
+        for state in states_given(conversion.causes, {one.id: one.odds for one in faults}, fault.id):
+            here = in_state(others, state)
+            still = [_seen_with(other, stated[other.id].shows, done | set(fault.reach)) for other in here]
+            weighed += state.chance * (_comeback(still, cost) - _comeback(here, cost))
+            against += state.chance * sum((cost[task] * _none_fails(here, task) for task in fault.reach), Fraction(0))
         if not known.shows:
             weighed, against = weighed + fault.repair, against + fault.repair
         edge = break_even_odds(max(weighed, Fraction(0)), against)

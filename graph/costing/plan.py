@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.words import cash, hours, money
+from graph.conversion.document import CommonCause
 from graph.costing.asking import CostedAnswer, route_at, spread_at, spread_or_drawn
 from graph.costing.found import FoundOption, found_options
 from graph.costing.jobs import Job, open_job, plan_job
@@ -130,10 +131,12 @@ def _plan_note(opened: CostNote, found: CostedAnswer, route: AnsweredRoute) -> C
         faults = fault_costs(found.conversion, route.picks, route.tasks, route.links.values())
         cost = task_costs(found.conversion)
         body["faults"], body["task_cost"] = freeze(faults), freeze(cost)
+        body["causes"] = freeze(found.conversion.causes)
     return replace(opened, id=new_id(PLAN), kind=PLAN, body=body)
 
 
 def _spread_again(body: Mapping[str, object]) -> Spread:
     answer = thaw(Answer, body["answer"])
     faults = thaw(tuple[FaultCost, ...], body["faults"])
-    return spread_or_drawn(answer.routes[0].total, faults, thaw(dict[str, Fraction], body["task_cost"]))[0]
+    causes = thaw(tuple[CommonCause, ...], body.get("causes", []))
+    return spread_or_drawn(answer.routes[0].total, faults, thaw(dict[str, Fraction], body["task_cost"]), causes)[0]

@@ -12,12 +12,15 @@ every fault's own odds: P(worn) = c P(worn | seen) + (1 - c) P(worn | not seen),
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 
 from graph.catalogue.near import near_matches
+from graph.conversion.document import CommonCause
 from graph.costing.odds import INTERVAL_LEVEL, BetaOdds, Interval
 from graph.errors import InvalidInput, InvalidQuestion, Problem
+
+ODDS_DECIMALS = 4  # of odds that follow from a sign, so that a document of them can be written in decimals
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,21 +49,6 @@ class SignedOdds:
     interval: Interval
     used: tuple[SignRatio, ...]
     assumed: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class SharedCause:
-    """A sign not looked for yet. `share`: how often it is seen; odds of each fault where it is and is not."""
-
-    sign: str
-    share: Fraction
-    if_seen: Mapping[str, Fraction] = field(default_factory=dict)
-    if_not: Mapping[str, Fraction] = field(default_factory=dict)
-
-    def both(self, first: str, second: str) -> Fraction:
-        """The chance that both faults are there: above the product of their odds where the cause ties them."""
-        seen = self.share * self.if_seen[first] * self.if_seen[second]
-        return seen + (1 - self.share) * self.if_not[first] * self.if_not[second]
 
 
 def bayes(odds: Fraction, ratio: Fraction) -> Fraction:
@@ -95,9 +83,9 @@ def odds_given_signs(
     return SignedOdds(odds.fault, odds.mean, bayes(odds.mean, product), Interval(*ends, level), used, assumed)
 
 
-def shared_cause(
-    sign: str, share: Fraction, odds: Mapping[str, Fraction], ratios: Mapping[str, Fraction]
-) -> SharedCause:
+def common_cause(
+    sign: str, share: Fraction, odds: Mapping[str, Fraction], ratios: Mapping[str, Fraction], label: str = ""
+) -> CommonCause:
     """Ties the faults in `odds` to a sign seen in `share` of the boxes, by its likelihood ratio for each.
 
     The odds where it is not seen follow from the law of total probability. Raises InvalidInput where the
@@ -105,8 +93,9 @@ def shared_cause(
     """
     if not 0 < share < 1:
         raise InvalidInput([Problem(f"{sign}.share", f"expected between 0 and 1, found {share}")])
-    seen = {fault: bayes(p, ratios.get(fault, Fraction(1))) for fault, p in odds.items()}
-    unseen = {fault: (p - share * seen[fault]) / (1 - share) for fault, p in odds.items()}
+    seen = {fault: round(bayes(p, ratios.get(fault, Fraction(1))), ODDS_DECIMALS) for fault, p in odds.items()}
+    cause = CommonCause(sign, label or sign, share, seen)
+    unseen = {fault: cause.if_not(fault, p) for fault, p in odds.items()}
     problems = [
         Problem(
             f"{sign}.{fault}",
@@ -118,20 +107,19 @@ def shared_cause(
     ]
     if problems:
         raise InvalidInput(problems)
-    return SharedCause(sign, share, seen, unseen)
+    return cause
 
 
-def independence_text(faults: Sequence[str], cause: SharedCause | None = None) -> str:
-    """What is assumed independent, in words for the reader.
+def independence_text(faults: Sequence[str], tied: Sequence[str] = (), cause: str = "") -> str:
+    """What is assumed independent, in words for the reader. `tied`: those of them that have this `cause` in common.
 
     >>> independence_text(["ring", "bearing"])
     'ring, bearing: taken as independent of each other'
     """
-    tied = [fault for fault in faults if cause is not None and fault in cause.if_seen]
     free = [fault for fault in faults if fault not in tied]
     parts = []
-    if tied and cause is not None:
-        parts.append(f"{', '.join(tied)}: tied by {cause.sign}, and independent once that is known")
+    if tied:
+        parts.append(f"{', '.join(tied)}: tied by {cause}, and independent once that is known")
     if len(free) > 1 or (free and tied):
         parts.append(f"{', '.join(free)}: taken as independent of each other")
     return "; ".join(parts)

@@ -11,15 +11,15 @@ factor. The sum is convolved on a grid of 0.01 h.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import ceil, exp, log
 
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.conversion.document import Conversion
-from graph.costing.signs import SharedCause
+from graph.conversion.causes import CauseState, states_of
+from graph.conversion.document import CommonCause, Conversion
 from graph.costing.while_open import closed_reach
 from graph.errors import InvalidInput, LimitExceeded, Problem
 
@@ -123,8 +123,35 @@ def task_costs(conversion: Conversion) -> dict[str, Fraction]:
     }
 
 
-def fault_spread(total: Fraction, faults: Sequence[FaultCost], task_cost: Mapping[str, Fraction]) -> Spread:
-    """The exact distribution of total + faults, the faults independent. Raises LimitExceeded past 400,000 states."""
+def fault_spread(
+    total: Fraction, faults: Sequence[FaultCost], task_cost: Mapping[str, Fraction], causes: Sequence[CommonCause] = ()
+) -> Spread:
+    """The exact distribution of total + faults, these independent but for common causes.
+
+    Raises LimitExceeded past 400,000 states.
+    """
+    states = states_of(causes, {fault.id: fault.odds for fault in faults})
+    if len(states) == 1:
+        return _independent_spread(total, faults, task_cost)
+    return mixed((state.chance, _independent_spread(total, in_state(faults, state), task_cost)) for state in states)
+
+
+def in_state(faults: Iterable[FaultCost], state: CauseState) -> list[FaultCost]:
+    """The faults with the odds that they have where the causes are in this state."""
+    return [replace(fault, odds=state.odds[fault.id]) for fault in faults]
+
+
+def mixed(parts: Iterable[tuple[Fraction, Spread]]) -> Spread:
+    """One spread of several, each as likely as stated."""
+    chances: dict[Fraction, Fraction] = {}
+    for share, spread in parts:
+        for amount, p in zip(spread.amounts, spread.chances, strict=True):
+            chances[amount] = chances.get(amount, Fraction(0)) + share * p
+    ordered = sorted(chances)
+    return Spread(tuple(ordered), tuple(chances[amount] for amount in ordered))
+
+
+def _independent_spread(total: Fraction, faults: Sequence[FaultCost], task_cost: Mapping[str, Fraction]) -> Spread:
     weights: dict[tuple[int, frozenset[str]], int] = {(_whole(total), frozenset()): 1}
     denominator = 1
     for fault in sorted(faults, key=lambda each: each.seen):
@@ -146,22 +173,7 @@ def spread_of_route(
     conversion: Conversion, picks: Mapping[str, str], tasks: Iterable[str], total: Fraction, links: Iterable[str] = ()
 ) -> Spread:
     """The exact spread of a route whose `total` (currency units) is known, over all its fault outcomes."""
-    return fault_spread(total, fault_costs(conversion, picks, tasks, links), task_costs(conversion))
-
-
-def spread_with_cause(
-    total: Fraction, faults: Sequence[FaultCost], task_cost: Mapping[str, Fraction], cause: SharedCause
-) -> Spread:
-    """The same, with faults tied by a sign that has not been looked for: independent once it is known."""
-    seen = [_with_odds(fault, cause.if_seen.get(fault.id, fault.odds)) for fault in faults]
-    unseen = [_with_odds(fault, cause.if_not.get(fault.id, fault.odds)) for fault in faults]
-    chances: dict[Fraction, Fraction] = {}
-    for share, world in ((cause.share, seen), (1 - cause.share, unseen)):
-        spread = fault_spread(total, world, task_cost)
-        for amount, p in zip(spread.amounts, spread.chances, strict=True):
-            chances[amount] = chances.get(amount, Fraction(0)) + share * p
-    ordered = sorted(chances)
-    return Spread(tuple(ordered), tuple(chances[amount] for amount in ordered))
+    return fault_spread(total, fault_costs(conversion, picks, tasks, links), task_costs(conversion), conversion.causes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -306,10 +318,6 @@ def _with_fault(
             key = (amount + added[opened], opened | reach)
             after[key] = after.get(key, 0) + weight * worn
     return after
-
-
-def _with_odds(fault: FaultCost, odds: Fraction) -> FaultCost:
-    return FaultCost(fault.id, odds, fault.repair, fault.reach, fault.seen)
 
 
 def _whole(amount: Fraction) -> int:

@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
 
+from graph.conversion.causes import CauseState, states_given, states_of
 from graph.conversion.closure import with_all_before
-from graph.conversion.document import Conversion, Fault, Task
-from graph.costing.signs import SharedCause
+from graph.conversion.document import CommonCause, Conversion, Fault, Task
 
 MOST_ENUMERATED = 14  # parts in one plan that are still decided by trying every set (2^14)
 REPLACE, LEAVE, LOOK = "replace", "leave", "look"
@@ -86,18 +86,28 @@ def break_even_odds(now: Fraction, later: Fraction) -> Fraction:
 
 
 def expected_later(
-    left: Sequence[OpenOption], task_cost: Mapping[str, Fraction], cause: SharedCause | None = None
+    left: Sequence[OpenOption], task_cost: Mapping[str, Fraction], causes: Sequence[CommonCause] = ()
 ) -> Fraction:
     """What the parts left in are expected to cost later; a task that several need is paid once.
 
-    `cause`: ties some of them; independent once it is known, so what is expected is weighed over seen and not seen.
+    `causes`: tie some of them; what is expected is the average over their states.
     """
-    if cause is not None:
-        seen, unseen = (
-            [replace(each, odds=odds.get(each.id, each.odds)) for each in left]
-            for odds in (cause.if_seen, cause.if_not)
-        )
-        return cause.share * expected_later(seen, task_cost) + (1 - cause.share) * expected_later(unseen, task_cost)
+    if not causes:
+        return _later_apart(left, task_cost)
+    return _average_later(left, task_cost, states_of(causes, {each.id: each.odds for each in left}))
+
+
+def _average_later(
+    left: Sequence[OpenOption], task_cost: Mapping[str, Fraction], states: Sequence[CauseState]
+) -> Fraction:
+    inside = (
+        state.chance * _later_apart([replace(each, odds=state.odds[each.id]) for each in left], task_cost)
+        for state in states
+    )
+    return sum(inside, Fraction(0))
+
+
+def _later_apart(left: Sequence[OpenOption], task_cost: Mapping[str, Fraction]) -> Fraction:
     own = sum((option.odds * option.own for option in left), Fraction(0))
     for task, cost in task_cost.items():
         sound = of = 1  # whole numbers, and one fraction at the end: every set of a plan is reckoned so
@@ -112,21 +122,21 @@ def expected_later(
 
 def plan_while_open(
     options: Sequence[OpenOption], task_cost: Mapping[str, Fraction], others: Sequence[OpenOption] = (),
-    cause: SharedCause | None = None,
+    causes: Sequence[CommonCause] = (),
 ) -> OpenPlan:  # fmt: skip
     """The cheapest set of parts to replace now. `others`: faults that stay unseen whatever is decided here.
 
     Parts whose wear shows are not gambled on: the advice is to look, and the break-even is given for them too.
-    `cause`: ties some of the parts, see `expected_later`.
+    `causes`: tie some of the parts, see `expected_later`.
     """
     gambled = [option for option in options if not option.shows]
 
     def later_of(left: Sequence[OpenOption]) -> Fraction:
-        return expected_later(left, task_cost, cause)
+        return expected_later(left, task_cost, causes)
 
     replaced, proven = _cheapest_set(gambled, others, later_of)
     left = [option for option in gambled if option.id not in replaced]
-    advice = tuple(_advice(option, replaced, [*left, *others], task_cost) for option in options)
+    advice = tuple(_advice(option, replaced, [*left, *others], task_cost, causes) for option in options)
     now = sum((option.own for option in gambled if option.id in replaced), Fraction(0))
     return OpenPlan(advice, now, later_of([*left, *others]) - later_of(others), proven)
 
@@ -146,7 +156,7 @@ def while_open(
         if fault.position in kept:
             option = _option(fault, by_id, rate)
             (here if set(option.reach) <= done and option.reach else deeper).append(option)
-    plan = plan_while_open(here, task_cost, deeper)
+    plan = plan_while_open(here, task_cost, deeper, conversion.causes)
     states: dict[tuple[str, ...], list[OpenAdvice]] = {}
     for advice in plan.advice:
         states.setdefault(advice.option.reach, []).append(advice)
@@ -209,13 +219,15 @@ def _descend(start: frozenset[str], ids: Sequence[str], cost: _Cost) -> frozense
 
 
 def _advice(
-    option: OpenOption, replaced: frozenset[str], left: Sequence[OpenOption], task_cost: Mapping[str, Fraction]
-) -> OpenAdvice:
+    option: OpenOption, replaced: frozenset[str], left: Sequence[OpenOption], task_cost: Mapping[str, Fraction],
+    causes: Sequence[CommonCause] = (),
+) -> OpenAdvice:  # fmt: skip
+    """`together`: at other odds of this part, what is known of those tied to it given its state stays (Jeffrey)."""
     later = option.own + sum((task_cost[task] for task in option.reach), Fraction(0))
     alone = break_even_odds(option.own, later)
     company = [other for other in left if other.id != option.id]
-    at_one = expected_later([*company, replace(option, odds=Fraction(1))], task_cost)
-    slope = at_one - expected_later(company, task_cost)
+    given = states_given(causes, {each.id: each.odds for each in [*company, option]}, option.id)
+    slope = _average_later([*company, option], task_cost, given) - _average_later(company, task_cost, given)
     together = option.own / slope if slope and option.own <= slope else None
     decision = LOOK if option.shows else REPLACE if option.id in replaced else LEAVE
     return OpenAdvice(option, option.own, later, alone, together, decision, _words(option, together, decision))

@@ -88,6 +88,8 @@ def read_conversion(
         _conversion(index, question, around, writer, offered, doubted, judged), index.catalogue.fitting_hours
     )
     conversion, doubts, tried_odds = with_tried_odds(conversion, doubted.doubts, question)
+    if index.catalogue.common_causes is not None:
+        conversion = replace(conversion, causes=index.catalogue.common_causes(conversion.faults))
     return Reading(
         question=question,
         conversion=conversion,

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
-from itertools import product
 from typing import NamedTuple
 
+from graph.conversion.causes import states_of
 from graph.search.compiled import Compiled
 
 Odds = tuple[Fraction, ...]
@@ -121,18 +121,9 @@ def stated(compiled: Compiled) -> Outlook:
 
 def _worlds(compiled: Compiled) -> tuple[World, ...]:
     """Every state of the document's common causes, in the order of their ids."""
-    causes = sorted(compiled.conversion.causes, key=lambda one: one.id)
-    made = []
-    for states in product((True, False), repeat=len(causes)):
-        chance, tied = Fraction(1), dict[str, Fraction]()
-        for cause, is_there in zip(causes, states, strict=True):
-            chance *= cause.odds if is_there else 1 - cause.odds
-            for worn in compiled.worn:
-                if worn.fault.id in cause.if_there:
-                    there, gone = cause.if_there[worn.fault.id], cause.if_not(worn.fault.id, worn.odds)
-                    tied[worn.fault.id] = there if is_there else gone
-        made.append(World(chance, tuple(tied.get(worn.fault.id, worn.odds) for worn in compiled.worn)))
-    worlds = _told_apart(made)
+    odds = {worn.fault.id: worn.odds for worn in compiled.worn}
+    states = states_of(compiled.conversion.causes, odds)
+    worlds = _told_apart([World(one.chance, tuple(one.odds[fault] for fault in odds)) for one in states])
     return worlds if len(worlds) > 1 else ()
 
 

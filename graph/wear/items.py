@@ -16,7 +16,7 @@ from graph.answer import words
 from graph.answer.model import AnsweredRoute
 from graph.conversion.document import Task
 from graph.costing.asking import CostedAnswer, route_at
-from graph.costing.causes import cause_line, find_tie
+from graph.costing.causes import find_tie, tied_words
 from graph.costing.spread import FaultCost, fault_spread
 from graph.costing.while_open import REPLACE, OpenOption, OpenPlan, cost_of, expected_later, plan_while_open
 from graph.errors import InvalidInput, LimitExceeded, Problem
@@ -220,11 +220,12 @@ class _Weigher:
             plain = fault_spread(certain, faults, costs)
         except LimitExceeded:
             return None
-        tie = find_tie(faults, {one.id: one.position for one in here}, self._found.costed.signs)
+        odds = {fault.id: fault.odds for fault in faults}
+        tie = find_tie(odds, {one.id: one.position for one in here}, self._found.costed.signs)
         labels = {one.id: one.label for one in here}
-        tied = cause_line(tie, certain, faults, costs, labels, self._found.answer.currency, None) if tie else None
+        tied = tied_words(tie, certain, faults, costs, labels, self._found.answer.currency) if tie else ""
         half, ninth = plain.quantile(Fraction(1, 2)), plain.quantile(Fraction(9, 10))
-        return OpenSpread(plain.mean, half, ninth, words.sentence(tied.words) if tied else "")
+        return OpenSpread(plain.mean, half, ninth, words.sentence(tied) if tied else "")
 
     def _chances(self, one: Subject, item: WearItem) -> list[FaultCost]:
         """What may still come of a part: found by a look and renewed at once, or left and back within the warranty."""

@@ -11,7 +11,7 @@ from scipy.stats import beta, betabinom
 
 from graph.costing.odds import BetaOdds, Finding, odds_text, sample_warning
 from graph.costing.priors import learnt_odds, load_priors, load_signs
-from graph.costing.signs import SignRatio, bayes, independence_text, odds_given_signs, shared_cause
+from graph.costing.signs import SignRatio, bayes, common_cause, independence_text, odds_given_signs
 from graph.errors import InvalidFacts, InvalidInput
 
 fractions_between = st.fractions(min_value=Fraction(1, 50), max_value=Fraction(49, 50), max_denominator=100)
@@ -98,18 +98,21 @@ def test_a_shared_cause_keeps_each_faults_own_odds_and_ties_them():
 
     ratios = {"bearing": Fraction(2), "layshaft": Fraction(3)}
 
-    cause = shared_cause("metal on the magnet", Fraction(3, 10), odds, ratios)
+    cause = common_cause("metal on the magnet", Fraction(3, 10), odds, ratios)
 
-    for fault, p in odds.items():
-        assert cause.share * cause.if_seen[fault] + (1 - cause.share) * cause.if_not[fault] == p
-    assert cause.both("bearing", "layshaft") > odds["bearing"] * odds["layshaft"]
-    said = independence_text(["bearing", "layshaft", "seal"], cause)
+    seen = {fault: cause.if_there[fault] for fault in odds}
+    unseen = {fault: cause.if_not(fault, p) for fault, p in odds.items()}
+    assert seen == {"bearing": Fraction(5714, 10_000), "layshaft": Fraction(5625, 10_000)}, "4/7 and 9/16, to 0.0001"
+    assert all(cause.odds * seen[one] + (1 - cause.odds) * unseen[one] == p for one, p in odds.items())
+    both = cause.odds * seen["bearing"] * seen["layshaft"] + (1 - cause.odds) * unseen["bearing"] * unseen["layshaft"]
+    assert both > odds["bearing"] * odds["layshaft"]
+    said = independence_text(["bearing", "layshaft", "seal"], ["bearing", "layshaft"], cause.id)
     assert "tied by metal on the magnet" in said and "seal" in said
 
 
 def test_a_sign_seen_too_often_for_its_ratio_is_refused():
     with pytest.raises(InvalidInput, match="contradicts odds"):
-        shared_cause("metal", Fraction(9, 10), {"teeth": Fraction(1, 10)}, {"teeth": Fraction(12)})
+        common_cause("metal", Fraction(9, 10), {"teeth": Fraction(1, 10)}, {"teeth": Fraction(12)})
 
 
 def test_every_prior_and_ratio_names_its_source_and_speaks_of_a_known_fault():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import product
+from math import prod
 from xml.etree import ElementTree
 
 import numpy as np
@@ -14,7 +15,7 @@ from scipy.stats import triang
 
 from graph.costing import spread as spread_module
 from graph.costing.plot import plot_spread
-from graph.costing.signs import shared_cause
+from graph.costing.signs import common_cause
 from graph.costing.spread import (
     FaultCost,
     HoursRange,
@@ -23,7 +24,6 @@ from graph.costing.spread import (
     fault_spread,
     sample_costs,
     sampled_spread,
-    spread_with_cause,
 )
 from graph.errors import InvalidInput, LimitExceeded
 
@@ -142,12 +142,14 @@ def test_a_shared_cause_fattens_the_tail_and_keeps_the_mean():
     ]  # fmt: skip
     odds = {fault.id: fault.odds for fault in faults}
     ratios = {"bearing": Fraction(2), "layshaft": Fraction(3)}
-    cause = shared_cause("metal on the magnet", Fraction(3, 10), odds, ratios)
+    cause = common_cause("metal on the magnet", Fraction(3, 10), odds, ratios)
 
-    apart, tied = fault_spread(Fraction(0), faults, {}), spread_with_cause(Fraction(0), faults, {}, cause)
+    apart, tied = fault_spread(Fraction(0), faults, {}), fault_spread(Fraction(0), faults, {}, (cause,))
 
     assert tied.mean == apart.mean
-    assert tied.exceeds(Fraction(700)) == cause.both("bearing", "layshaft") > apart.exceeds(Fraction(700))
+    there, gone = cause.if_there, {fault: cause.if_not(fault, p) for fault, p in odds.items()}
+    both = cause.odds * prod(there.values()) + (1 - cause.odds) * prod(gone.values())
+    assert tied.exceeds(Fraction(700)) == both > apart.exceeds(Fraction(700))
 
 
 def test_too_many_outcomes_end_with_the_way_out(monkeypatch):
