@@ -6,6 +6,7 @@ Wrong entries are taken back while a job is open; a closed one is opened again f
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Annotated
 from urllib.parse import quote, urlencode
 
@@ -18,6 +19,7 @@ from api.pages.job_view import (
     SOUND,
     UNSEEN,
     WORN,
+    JobView,
     address_of_job,
     job_book_view,
     job_view,
@@ -42,6 +44,8 @@ from graph.fits.decimals import decimal_of
 from graph.notes.form import Choice, FormInDoubt, chosen_of, find_part
 from graph.papers.making import make_paper
 from graph.papers.model import PaperWay
+from graph.wear import renewals_of_job
+from graph.wear.said import ticked_words
 
 router = page_router()
 JobName = Annotated[str, Path(max_length=200)]
@@ -68,8 +72,15 @@ def show_job(
     """One job with its entries and forms; `author` stays from the entry before."""
     found = jobs.get_job(workshop.shop.notes, job)
     view = job_view(found, workshop.index.catalogue, typed={"author": author}, done=done)
-    view = with_notes(view, notebook_or_none(request))
+    view = _with_what_is_kept(view, request, workshop, found)
     return page(request, "job.html", view, title=view.title, form=True)
+
+
+def _with_what_is_kept(view: JobView, request: Request, workshop: Workshop, job: jobs.Job) -> JobView:
+    """With the notes on its parts, and with what was ticked when it was planned."""
+    renewals = renewals_of_job(workshop.shop.notes, job)
+    ticked = "" if renewals is None else ticked_words(renewals)
+    return replace(with_notes(view, notebook_or_none(request)), ticked=ticked)
 
 
 @needs("read")
@@ -297,7 +308,7 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
         )
         return RedirectResponse(f"{address_of_job(job)}?{query}", status_code=303)
     view = job_view(found, workshop.index.catalogue, problems, typed, choices.get("part", ()))
-    view = with_notes(view, notebook_or_none(request))
+    view = _with_what_is_kept(view, request, workshop, found)
     return page(request, "job.html", view, title=view.title, status=status, form=True)
 
 

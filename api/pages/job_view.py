@@ -129,7 +129,7 @@ class JobView(FormFaults):
     `address`: of the page; forms are sent below it. `typed`: what was sent; `done`: what was kept just now; `fears`:
     the faults that the plan names; `signs`: sign and state, known before opening; `places`, `conditions`, `states`: to
     choose from; `choices`: the parts that words may have meant.
-    `stops`: where it can be halted, `stop`: where it is.
+    `stops`: where it can be halted, `stop`: where it is. `ticked`: what is renewed besides, as it was ticked.
     `notes`: of the shop about this job, with photos; `keeps_notes`: they can be written here. `key`: of this page's
     forms: one that is sent twice is kept once.
     """
@@ -157,6 +157,7 @@ class JobView(FormFaults):
     keeps_notes: bool = False
     key: str = ""
     stops: tuple[StopLine, ...] = ()
+    ticked: str = ""
     stop: str = ""
 
     def value(self, name: str) -> str:

@@ -17,6 +17,7 @@ from api.pages.job_view import address_of_job, sign_choices, signs_of
 from api.pages.notes import SentForm
 from api.pages.question_view import label_of
 from api.pages.route import Rank
+from api.pages.while_out import TickedThere, asked_with
 from api.roles import needs
 from api.workshop import UsesWorkshop, Workshop
 from graph.costing import jobs
@@ -27,6 +28,8 @@ from graph.errors import Conflict, InvalidInput, NotFound, Problem
 from graph.notes.form import Choice
 from graph.plain_text import fault_of_text
 from graph.reading.question import Question
+from graph.wear import RenewalWish
+from graph.wear.said import ticked_words
 
 router = page_router()
 LABELS = {"title": "What the job is called", "number": "Its number in the shop", "author": "Who says so"}
@@ -37,12 +40,15 @@ MOST_SIGNS = 20
 class NewJobView(FormFaults):
     """The form of a new job. `summary`: of the route of this `rank`; `here`: the form's own address; `back`: the route.
 
+    `ticked`: what the customer ticked to be renewed besides, with its sum; "" where nothing is.
+
     `signs`: per sign, its states to choose from; `typed`: the fields as typed.
     """
 
     labels: ClassVar[Mapping[str, str]] = LABELS
 
     summary: str
+    ticked: str
     here: str
     back: str
     signs: Mapping[str, tuple[Choice, ...]]
@@ -60,18 +66,20 @@ class NewJobView(FormFaults):
 
 @needs("note")
 @router.get("/new-job")
-async def show_new_job(request: Request, workshop: UsesWorkshop, rank: Rank = 1) -> Response:
+async def show_new_job(request: Request, workshop: UsesWorkshop, wish: TickedThere, rank: Rank = 1) -> Response:
     """The form, for the question and the route in the address."""
     if not asked_anything(request.query_params):
         return RedirectResponse("/ask", status_code=303)
     question = question_of(request.query_params)
     title = f"{label_of(workshop.index, question.gearbox)} behind {label_of(workshop.index, question.engine)}"
-    return await _shown(request, workshop, question, rank, {"title": title})
+    return await _shown(request, workshop, question, rank, wish, {"title": title})
 
 
 @needs("note")
 @router.post("/new-job")
-async def make_job(request: Request, form: SentForm, workshop: UsesWorkshop, rank: Rank = 1) -> Response:
+async def make_job(
+    request: Request, form: SentForm, workshop: UsesWorkshop, wish: TickedThere, rank: Rank = 1
+) -> Response:
     """Plans the job and goes to its page; or shows the form again with what is wrong."""
     access, question = writer_of(request, form), question_of(request.query_params)
     typed = {name: value.strip() for name, value in form.items() if isinstance(value, str)}
@@ -83,13 +91,14 @@ async def make_job(request: Request, form: SentForm, workshop: UsesWorkshop, ran
             shop = workshop.shop
             found = shop.ask_costed(question, signs)
             ranked = _rank_then(shop.ask_costed(question), rank, found) if signs else rank
-            return plan_and_open(shop.notes, found, ranked, typed["title"], by, typed.get("number", ""))
+            ticked = None if wish is None else shop.costed_and_open(question, ranked, wish, signs)[1]
+            return plan_and_open(shop.notes, found, ranked, typed["title"], by, typed.get("number", ""), ticked)
 
         job = await workshop.work_out(planned)
     except InvalidInput as error:
-        return await _shown(request, workshop, question, rank, typed, error.problems, 422)
+        return await _shown(request, workshop, question, rank, wish, typed, error.problems, 422)
     except Conflict as error:
-        return await _shown(request, workshop, question, rank, typed, (Problem("number", str(error)),), 409)
+        return await _shown(request, workshop, question, rank, wish, typed, (Problem("number", str(error)),), 409)
     return RedirectResponse(address_of_job(job.id), status_code=303)
 
 
@@ -126,20 +135,23 @@ def _read(typed: Mapping[str, str]) -> dict[str, str]:
 
 
 async def _shown(
-    request: Request, workshop: Workshop, question: Question, rank: int, typed: Mapping[str, str],
-    problems: tuple[Problem, ...] = (), status: int = 200,
+    request: Request, workshop: Workshop, question: Question, rank: int, wish: RenewalWish | None,
+    typed: Mapping[str, str], problems: tuple[Problem, ...] = (), status: int = 200,
 ) -> Response:  # fmt: skip
     shop = workshop.shop
     if not shop.keeps_record:
         raise NotFound("job", "")
-    found = await workshop.work_out(lambda: shop.ask_costed(question))
-    ranked = [("rank", str(rank))]
+    if wish is None:
+        found, ticked, ranked = await workshop.work_out(lambda: shop.ask_costed(question)), "", [("rank", str(rank))]
+    else:
+        found, out = await workshop.work_out(lambda: shop.costed_and_open(question, rank, wish))
+        ticked, ranked = ticked_words(out), [("rank", str(rank)), *asked_with(wish)]
     signs: dict[str, tuple[Choice, ...]] = {}
     for one in sign_choices():
         sign, _, state = one.id.partition("=")
         signs[sign] = (*signs.get(sign, ()), Choice(one.id, state))
     view = NewJobView(
-        route_at(found.answer, rank).summary, address("/new-job", question, ranked),
+        route_at(found.answer, rank).summary, ticked, address("/new-job", question, ranked),
         address("/route", question, ranked), signs, typed, problems,
     )  # fmt: skip
     return page(request, "new_job.html", view, title="Make it a job", status=status, form=True)

@@ -18,7 +18,7 @@ from api.pages.base import fragment, page, page_router
 from api.pages.question_view import label_of
 from api.pages.route_view import RouteView, route_view
 from api.pages.trying import TriedAlone, TryFragment, moving_view, only_tried, tries, untried
-from api.pages.while_out import wish_of
+from api.pages.while_out import asked_with, wish_asked
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.answer.section_drawing import section_drawing
@@ -30,7 +30,6 @@ from graph.papers.html import as_html, content_policy
 from graph.papers.making import make_paper
 from graph.papers.model import Paper, PaperWay
 from graph.papers.pdf import as_pdf
-from graph.wear import RenewalWish
 
 router = page_router()
 Rank = Annotated[int, Query(ge=1, le=1000)]
@@ -140,10 +139,8 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
     question = question_of(request.query_params)
     if question.vehicle:
         details = replace(details, vehicle=label_of(shop.index, question.vehicle))
-    wish = _wish(request)
-    asked = [] if wish is None else [(name, text) for name, text in request.query_params.multi_items()
-                                     if name in ("renew", "warranty", "while_out")]  # fmt: skip
-    here = [*parameters_of(question), ("rank", str(rank)), *asked]
+    wish = wish_asked(request)
+    here = [*parameters_of(question), ("rank", str(rank)), *([] if wish is None else asked_with(wish))]
     said = [(name, getattr(details, name)) for name in ("number", "customer", "shop") if getattr(details, name)]
     ways = (
         PaperWay("Back to the route", address("/route", question, [("rank", str(rank))])),
@@ -158,11 +155,3 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
         return written(make_paper(kind, found, rank, details, shop.notes, "", known, renewals), form, ways)
 
     return await workshop.work_out(made)
-
-
-def _wish(request: Request) -> RenewalWish | None:
-    """What the list of worn parts is asked with; None where the paper is to be without it."""
-    said = request.query_params
-    if not (said.get("while_out") or said.getlist("renew")):
-        return None
-    return wish_of(said.getlist("renew"), said.get("warranty", ""))

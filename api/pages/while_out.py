@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from typing import Annotated
 from urllib.parse import urlencode
 
-from fastapi import Query, Request, Response
+from fastapi import Depends, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
 from api.pages.asked import address, asked_anything, parameters_of, question_of
 from api.pages.base import page, page_router
 from api.roles import needs
-from api.workshop import workshop_of
+from api.workshop import without_thread, workshop_of
 from graph.answer import words
 from graph.reading.question import Question
 from graph.wear import RenewalWish, WearItem, WhileOut, read_wish
@@ -75,6 +75,7 @@ class WhileOutView:
     wish: str
     with_wish: str
     papers: tuple[tuple[str, str], ...]
+    new_job: str
     renewed: tuple[str, ...]
     not_known: tuple[str, ...]
     deeper: tuple[str, ...]
@@ -95,6 +96,23 @@ async def show_while_out(
         lambda: while_out_view(question, workshop.shop.while_out(question, rank, wish), warranty)
     )
     return page(request, "while_out.html", view, title=f"While it is out: {view.title}")
+
+
+def wish_asked(request: Request) -> RenewalWish | None:
+    """What the address says was ticked; None where nobody asked for the list of worn parts."""
+    said = request.query_params
+    if not (said.get("while_out") or said.getlist("renew")):
+        return None
+    return wish_of(said.getlist("renew"), said.get("warranty", ""))
+
+
+TickedThere = Annotated[RenewalWish | None, Depends(without_thread(wish_asked))]
+
+
+def asked_with(wish: RenewalWish) -> list[tuple[str, str]]:
+    """The pairs of an address that `wish_asked` reads as this wish."""
+    months = [] if wish.warranty_months is None else [("warranty", str(wish.warranty_months))]
+    return [*(("renew", one) for one in wish.renew), *months, ("while_out", "yes")]
 
 
 def wish_of(renew: list[str], warranty: str) -> RenewalWish:
@@ -121,7 +139,8 @@ def while_out_view(question: Question, found: WhileOut, warranty: str) -> WhileO
         advice=advice_words(found), spread=spread_words(found), tied=found.spread.tied if found.spread else "",
         wish=sum_words(found.wish, found.currency) if ticked else "",
         with_wish=with_route_words(found),
-        papers=tuple((said, f"/paper/{kind}?{urlencode(asks)}") for said, kind in kinds), renewed=found.renewed,
+        papers=tuple((said, f"/paper/{kind}?{urlencode(asks)}") for said, kind in kinds),
+        new_job=f"/new-job?{urlencode(asks)}", renewed=found.renewed,
         not_known=found.not_known, deeper=tuple(deeper_words(one, found.currency) for one in found.deeper),
         notes=found.notes,
     )  # fmt: skip

@@ -22,7 +22,9 @@ from graph.costing.notes import Provenance
 from graph.costing.spread import HoursRange
 from graph.errors import InvalidInput, Problem
 from graph.exact import HUNDREDTHS
+from graph.wear import LONGEST_WARRANTY, RenewalWish
 
+MOST_TICKED = 100
 PLAIN = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$"
 Short = Annotated[str, Field(max_length=200, pattern=PLAIN)]
 Named = Annotated[str, Field(min_length=1, max_length=200, pattern=PLAIN)]
@@ -92,6 +94,25 @@ class HoursBody(Body):
     def range(self) -> HoursRange:
         """The same as the core's range."""
         return HoursRange(self.operation, *(int(each * HUNDREDTHS) for each in (self.low, self.usual, self.high)))
+
+
+class TickedBody(Body):
+    """What the customer ticked of `/while-it-is-out`."""
+
+    renew: list[Named] | None = Field(
+        None, max_length=MOST_TICKED,
+        description="what the customer ticked of `/while-it-is-out`; [] offers the list without a tick",
+    )  # fmt: skip
+    warranty_months: Whole | None = Field(None, ge=0, le=LONGEST_WARRANTY)
+
+    def wish(self) -> RenewalWish | None:
+        """The same as the core's wish, None where nothing is asked. Raises InvalidInput for a warranty by itself."""
+        if self.renew is not None:
+            return RenewalWish(tuple(dict.fromkeys(self.renew)), self.warranty_months)
+        if self.warranty_months is not None:
+            told = "counts only with `renew`; send [] there to offer the list without a tick"
+            raise InvalidInput([Problem("warranty_months", told)])
+        return None
 
 
 class RouteBody(Body):

@@ -20,6 +20,7 @@ from api.routers.costing_bodies import (
     RouteBody,
     SaidBy,
     Short,
+    TickedBody,
     Whole,
     YesNo,
     asked,
@@ -46,8 +47,11 @@ class LastTimes:
     jobs: tuple[PastJob, ...]
 
 
-class JobBody(RouteBody, SaidBy):
-    """A job from a route of a question. `number`: the shop's own; made up if left out."""
+class JobBody(RouteBody, TickedBody, SaidBy):
+    """A job from a route of a question. `number`: the shop's own; made up if left out.
+
+    `renew`, `warranty_months`: what the customer ticked; it is kept with the plan and stands on the job's papers.
+    """
 
     title: Named
     number: Short = ""
@@ -135,8 +139,12 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
     def planned() -> Any:
         if name and not body.number and any(job.id == number for job in jobs.list_jobs(workshop.shop.notes)):
             return job_as_json(jobs.get_job(workshop.shop.notes, number), workshop)  # sent again after a lost answer
-        found = asked(body, workshop)
-        made = plan_and_open(workshop.shop.notes, found, body.rank, body.title, said, number)
+        wish, shop = body.wish(), workshop.shop
+        if wish is None:
+            made = plan_and_open(shop.notes, asked(body, workshop), body.rank, body.title, said, number)
+        else:
+            found, ticked = shop.costed_and_open(body.question.question(), body.rank, wish, body.signs)
+            made = plan_and_open(shop.notes, found, body.rank, body.title, said, number, ticked)
         return job_as_json(made, workshop)
 
     return PlainJson(await workshop.work_out(planned))

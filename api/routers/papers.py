@@ -10,8 +10,7 @@ from pydantic import Field
 
 from api import problems
 from api.roles import needs
-from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, Whole, asked
-from api.routers.while_out import MOST_TICKED
+from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, TickedBody, asked
 from api.workshop import UsesWorkshop, Workshop
 from graph.costing.asking import CostedAnswer
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
@@ -19,7 +18,7 @@ from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
 from graph.papers.making import make_paper
 from graph.papers.pdf import as_pdf
-from graph.wear import LONGEST_WARRANTY, RenewalWish, WhileOut
+from graph.wear import WhileOut
 
 router = APIRouter(tags=["papers"])
 Terms = Annotated[str, Field(max_length=4000, pattern=PLAIN)]
@@ -54,26 +53,21 @@ class DetailsBody(Body):
         return Details(**values, dated=dated, exclusions=tuple(self.exclusions), limit_hundredths=limit_hundredths)
 
 
-class PaperBody(RouteBody):
+class PaperBody(RouteBody, TickedBody):
     """A route of a question, the details, and the job whose record is printed in (none if left out)."""
 
     details: DetailsBody
     job: Short = Field("", description="the shop's number of a planned job")
-    renew: list[Named] | None = Field(
-        None, max_length=MOST_TICKED,
-        description="what the customer ticked of `/while-it-is-out`; [] offers the list without a tick",
-    )  # fmt: skip
-    warranty_months: Whole | None = Field(None, ge=0, le=LONGEST_WARRANTY)
 
 
 def _found(body: PaperBody, workshop: Workshop) -> tuple[CostedAnswer | None, WhileOut | None]:
     """The answer, and what else to renew where the body asks for that."""
-    if body.renew is None:
+    wish = body.wish()
+    if wish is None:
         return _asked_if_it_can_be(body, workshop), None
     if body.job:
-        told = "a planned job's paper prints its own plan; leave out `job`, or `renew`"
+        told = "a planned job's paper prints its own plan, with what was ticked then; leave out `job`, or `renew`"
         raise InvalidInput([Problem("renew", told)])
-    wish = RenewalWish(tuple(dict.fromkeys(body.renew)), body.warranty_months)
     return workshop.shop.costed_and_open(body.question.question(), body.rank, wish, body.signs)
 
 

@@ -10,14 +10,13 @@ from pydantic import Field
 from api import problems
 from api.json import PlainJson
 from api.roles import needs
-from api.routers.costing_bodies import Named, RouteBody, Whole
+from api.routers.costing_bodies import MOST_TICKED, Named, RouteBody, Whole
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
 from graph.wear import LONGEST_WARRANTY, RenewalWish, WhileOut
 
 router = APIRouter(tags=["costing"])
-MOST_TICKED = 100
 
 
 class WhileOutBody(RouteBody):

@@ -78,6 +78,10 @@ def _wish(arguments: Namespace) -> RenewalWish:
     return read_wish(arguments.renew, arguments.warranty, "--warranty")
 
 
+def _wishes(arguments: Namespace) -> bool:
+    return bool(arguments.renew) or arguments.warranty is not None
+
+
 def _units(hundredths: int | None) -> Fraction | None:
     return None if hundredths is None else Fraction(hundredths, HUNDREDTHS)
 
@@ -103,10 +107,10 @@ def _cost_words(cost: RouteCost) -> str:
 
 
 def _found(arguments: Namespace, counter: Shop) -> tuple[CostedAnswer | None, WhileOut | None]:
-    if not arguments.renew and arguments.warranty is None:
+    if not _wishes(arguments):
         return _asked_if_it_can_be(arguments, counter), None
     if arguments.job:
-        told = "a planned job's paper prints its own plan; leave out --job or --renew"
+        told = "a planned job's paper prints its own plan, with what was ticked then; leave out --job or --renew"
         raise InvalidInput([Problem("--renew", told)])
     signs = _pairs(arguments.sign, "--sign")
     return counter.costed_and_open(question_of(arguments), arguments.rank, _wish(arguments), signs)
@@ -204,8 +208,13 @@ def _shop(arguments: Namespace, counter: Shop) -> None:
 
 
 def _plan(arguments: Namespace, counter: Shop) -> None:
-    found = _asked(arguments, counter)
-    job = plan_and_open(counter.notes, found, arguments.rank, arguments.title, _said(arguments), arguments.number)
+    if _wishes(arguments):
+        signs = _pairs(arguments.sign, "--sign")
+        found, ticked = counter.costed_and_open(question_of(arguments), arguments.rank, _wish(arguments), signs)
+    else:
+        found, ticked = _asked(arguments, counter), None
+    said = _said(arguments)
+    job = plan_and_open(counter.notes, found, arguments.rank, arguments.title, said, arguments.number, ticked)
     _print_job(job, arguments, counter.names)
 
 

@@ -110,6 +110,7 @@ def _add_job(commands: Any) -> None:
     plan.add_argument("--title", required=True)
     options.add_question(plan)
     _add_route(plan)
+    _add_wish(plan)
     parser = _command(commands, "job", "note on a job, show it, close it, look back, reopen it and put an entry right")
     parser.add_argument("what", choices=("list", "last", "show", *ENTRIES))
     parser.add_argument("job", metavar="NUMBER", nargs="?", default="")

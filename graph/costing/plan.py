@@ -25,13 +25,15 @@ from graph.costing.thaw import freeze, thaw
 class Plan:
     """An answer cut down to the planned route, and what its papers need besides. Money in currency units.
 
-    `spread`: amounts and their chances, as they were. `made_on`: when it was planned.
+    `spread`: amounts and their chances, as they were. `made_on`: when it was planned. `renewals`: what the customer
+    ticked to be renewed while it is open, frozen (`graph.wear.planned_renewals` reads it); None where nobody was asked.
     """
 
     answer: Answer
     options: tuple[FoundOption, ...]
     spread: Spread
     made_on: str = ""
+    renewals: object = None
 
     @property
     def route(self) -> AnsweredRoute:
@@ -46,12 +48,16 @@ def plan_of(found: CostedAnswer, route: AnsweredRoute) -> Plan:
 
 
 def plan_and_open(
-    notes: CostNotes, found: CostedAnswer, rank: int, title: str, provenance: Provenance, job: str = ""
-) -> Job:
-    """A job from the route of that rank, its plan kept with it. Raises NotFound, or Conflict for a number in use."""
+    notes: CostNotes, found: CostedAnswer, rank: int, title: str, provenance: Provenance, job: str = "",
+    renewals: object = None,
+) -> Job:  # fmt: skip
+    """A job from the route of that rank, its plan kept with it, and what is renewed besides, if anything was asked.
+
+    Raises NotFound, or Conflict for a number in use.
+    """
     route = route_at(found.answer, rank)
     opened = plan_job(found.answer, route, title, provenance, job, found.book_hundredths, found.costed.signs)
-    return open_job(notes, opened, [_plan_note(opened, found, route)])
+    return open_job(notes, opened, [_plan_note(opened, found, route, renewals)])
 
 
 def find_plan(notes: CostNotes, job: Job) -> Plan | None:
@@ -61,7 +67,14 @@ def find_plan(notes: CostNotes, job: Job) -> Plan | None:
         return None
     body = kept[-1].body
     spread = thaw(Spread, body["spread"]) if "spread" in body else _spread_again(body)
-    return Plan(thaw(Answer, body["answer"]), thaw(tuple[FoundOption, ...], body["options"]), spread, kept[-1].made_on)
+    options = thaw(tuple[FoundOption, ...], body["options"])
+    return Plan(thaw(Answer, body["answer"]), options, spread, kept[-1].made_on, body.get("renewals"))
+
+
+def find_renewals(notes: CostNotes, job: Job) -> object:
+    """What was ticked when the job was planned, as it was kept; None where nobody asked for the list."""
+    kept = standing(notes, kind=PLAN, about=job.id)
+    return kept[-1].body.get("renewals") if kept else None
 
 
 def changed_since(plan: Plan, fresh: CostedAnswer | None) -> tuple[str, ...]:
@@ -122,7 +135,7 @@ def _same_route(route: AnsweredRoute, answer: Answer) -> AnsweredRoute | None:
 MOST_KEPT_AMOUNTS = 2_000  # a longer spread is worked out again from its faults
 
 
-def _plan_note(opened: CostNote, found: CostedAnswer, route: AnsweredRoute) -> CostNote:
+def _plan_note(opened: CostNote, found: CostedAnswer, route: AnsweredRoute, renewals: object) -> CostNote:
     plan = plan_of(found, route)
     body: dict[str, object] = {"answer": freeze(plan.answer), "options": freeze(plan.options)}
     if len(plan.spread.amounts) <= MOST_KEPT_AMOUNTS:
@@ -132,6 +145,8 @@ def _plan_note(opened: CostNote, found: CostedAnswer, route: AnsweredRoute) -> C
         cost = task_costs(found.conversion)
         body["faults"], body["task_cost"] = freeze(faults), freeze(cost)
         body["causes"] = freeze(found.conversion.causes)
+    if renewals is not None:
+        body["renewals"] = freeze(renewals)
     return replace(opened, id=new_id(PLAN), kind=PLAN, body=body)
 
 

@@ -11,7 +11,7 @@ from graph.costing.jobs import Job, get_job, route_of_job
 from graph.costing.notes import CostNotes
 from graph.costing.plan import Plan, changed_since, find_plan, plan_of
 from graph.costing.tax import find_tax
-from graph.errors import Conflict, NotFound
+from graph.errors import Conflict, InvalidInput, NotFound, Problem
 from graph.papers.build_record import build_record
 from graph.papers.declaration import declaration
 from graph.papers.details import Details
@@ -19,7 +19,9 @@ from graph.papers.estimate import PRICE, estimate
 from graph.papers.job_sheet import ORDER_OF_WORK, job_sheet
 from graph.papers.model import BUILD_RECORD, DECLARATION, ESTIMATE, JOB_SHEET, KINDS, Paper, Points, Section
 from graph.papers.renewals import offered_section, to_do_section, wished_section
-from graph.wear import WhileOut
+from graph.wear import WhileOut, planned_renewals
+
+UNITS_ASKED = ("gearbox", "engine")
 
 
 def make_paper(
@@ -31,19 +33,40 @@ def make_paper(
     the job's record speaks of, and the workshop where the details do not. `renewals`: what the customer ticked, and may
     tick, for estimate and job sheet.
 
-    Raises NotFound for kind, rank or job; Conflict if the plan of the job was not kept and its route is gone.
+    A job's papers have what was ticked when it was planned.
+
+    Raises NotFound for kind, rank or job; Conflict if the plan of the job was not kept and its route is gone;
+    InvalidInput for a paper that has no place for what is ticked, and for a job that is about other units.
     """
     if kind not in KINDS:
         raise NotFound("kind of paper", kind, KINDS)
     at = get_job(notes, job) if job else None
     kept = find_plan(notes, at) if at is not None else None
+    if kept is not None and found is not None:
+        _check_same_units(kept, found, job)
     plan = kept or _fresh_plan(found, rank, at)
     headed = with_tax(_headed(details, kind, known), notes)
     paper = _paper(kind, plan, headed, at, known)
-    if renewals is not None:
-        paper = _with_renewals(kind, paper, renewals, headed)
+    if renewals is not None and kind not in (ESTIMATE, JOB_SHEET):
+        raise InvalidInput([Problem("renew", f"has no place on a {kind}; print it on the {ESTIMATE} or {JOB_SHEET}")])
+    ticked = renewals if kept is None else planned_renewals(kept)
+    if ticked is not None:
+        paper = _with_renewals(kind, paper, ticked, headed)
     changed = changed_since(kept, found) if kept is not None else ()
     return _with_changes(paper, changed) if changed and kind != DECLARATION else paper
+
+
+def _check_same_units(plan: Plan, found: CostedAnswer, job: str) -> None:
+    asked = [(name, str(found.answer.question.get(name)), str(plan.answer.question.get(name))) for name in UNITS_ASKED]
+    wrong = [
+        Problem(
+            f"question.{name}", f"is {now}, but job {job} was planned for {then}; ask about that, or leave out the job"
+        )
+        for name, now, then in asked
+        if now != then
+    ]
+    if wrong:
+        raise InvalidInput(wrong)
 
 
 def _headed(details: Details, kind: str, known: Catalogue | None) -> Details:

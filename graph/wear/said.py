@@ -72,6 +72,14 @@ def sum_words(found: WishSum, currency: str) -> str:
     return f"at least {money(found.total, currency)} (not stated: {listed(found.lacks)})"
 
 
+def ticked_words(found: WhileOut) -> str:
+    """What is ticked, what that comes to, and the route with it; "" where nothing is."""
+    ticked = [item.renews for item in found.items if item.ticked]
+    if not ticked:
+        return ""
+    return f"{listed(ticked)}: {sum_words(found.wish, found.currency)}; with the route {with_route_words(found)}"
+
+
 def advice_words(found: WhileOut) -> str:
     """What is always renewed and what pays come to, and what leaving the rest is expected to cost."""
     if not found.items:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 
 from fastapi.testclient import TestClient
 from httpx import Response
@@ -131,3 +132,45 @@ def test_what_cannot_be_noted_on_a_job_is_told_at_its_field_and_stays_typed(page
     assert 'id="fault-fault"' in told("finding", fault="the moon", state="worn")
     assert 'id="words-fault"' in told("remark", words=" ")
     assert pages.get("/jobs/J-7").json()["entries"] == []
+
+
+def test_what_the_customer_ticked_goes_with_the_job_by_page_and_by_api(pages: TestClient) -> None:
+    asked = "gearbox=hollin-5&engine=ouzel-20&vehicle=sorrel-pick-up"
+    listed = pages.post("/while-it-is-out", json={"question": QUESTION}).json()
+    item = next(one for state in listed["states"] for one in state["items"])
+    page = pages.get(f"/while-it-is-out?{asked}&renew={item['id']}&warranty=12").text
+    (form,) = re.findall(r'href="(/new-job\?[^"]+)"', page)
+    form = unescape(form)
+    shown = pages.get(form).text
+    token = re.search(r'name="form_token" value="([^"]+)"', shown)
+    assert token is not None and f"Ticked to be renewed as well: <bdi>{item['renews']}" in shown
+
+    made = pages.post(form, data={"form_token": token[1], "title": "pick-up", "number": "J-7"}, follow_redirects=False)
+    by_api = {"question": QUESTION, "renew": [item["id"]], "warranty_months": 12, "title": "pick-up", "number": "J-8"}
+    planned = pages.post("/jobs", json=by_api)
+
+    assert made.status_code == 303 and planned.status_code == 200, planned.text
+    for job in ("J-7", "J-8"):
+        assert f"Renewed as well while it is open: <bdi>{item['renews']}" in pages.get(f"/job-book/{job}").text
+        assert f"Renew as ticked: {item['renews']}" in unescape(pages.get(f"/job-book/{job}/paper/job-sheet").text)
+        assert "Ticked by the customer" in unescape(pages.get(f"/job-book/{job}/paper/estimate").text)
+    plain = pages.post("/jobs", json={"question": QUESTION, "title": "pick-up", "number": "J-9"})
+    assert plain.status_code == 200 and "as ticked" not in pages.get("/job-book/J-9/paper/job-sheet").text
+
+
+def test_papers_refuse_what_they_would_otherwise_leave_out_silently(pages: TestClient) -> None:
+    pages.post("/jobs", json={"question": QUESTION, "title": "pick-up", "number": "J-7"})
+    other = {"gearbox": "tansy-5", "engine": "pipit-16"}
+    details = {"details": {"number": "J-7"}}
+    months = {"question": other, "warranty_months": 6}
+
+    told = {
+        "question.gearbox": pages.post("/papers/estimate.html", json=details | {"question": other, "job": "J-7"}),
+        "warranty_months": pages.post(
+            "/papers/estimate.html", json=details | {"question": other, "warranty_months": 6}
+        ),
+        "renew": pages.post("/papers/declaration.html", json=details | {"question": other, "renew": []}),
+    }
+
+    for where, answer in told.items():
+        assert (answer.status_code, where in answer.text) == (422, True), answer.text
