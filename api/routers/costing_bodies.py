@@ -115,8 +115,8 @@ class TickedBody(Body):
         return None
 
 
-class RouteBody(Body):
-    """A question, which of its routes, and what is known besides."""
+class ChosenRoute(Body):
+    """A question, which of its routes, and the signs that are known."""
 
     question: QuestionBody
     rank: Whole = Field(1, ge=1, le=1000, description="which route; 1 is the best")
@@ -124,8 +124,12 @@ class RouteBody(Body):
         default_factory=dict, max_length=20, description="known before opening: sign and its state",
         examples=[{"mileage class": "high"}],
     )  # fmt: skip
+
+
+class LimitedRoute(ChosenRoute):
+    """The same with the customer's limit."""
+
     limit: Money | None = Field(None, description="the customer's limit")
-    hours: list[HoursBody] = Field(default_factory=list, max_length=100, description="hours with low, usual, high")
 
     @property
     def limit_hundredths(self) -> int | None:
@@ -133,7 +137,13 @@ class RouteBody(Body):
         return None if self.limit is None else int(self.limit * HUNDREDTHS)
 
 
-def asked(body: RouteBody, workshop: Workshop) -> CostedAnswer:
+class RouteBody(LimitedRoute):
+    """The same with hours that are not certain."""
+
+    hours: list[HoursBody] = Field(default_factory=list, max_length=100, description="hours with low, usual, high")
+
+
+def asked(body: ChosenRoute, workshop: Workshop) -> CostedAnswer:
     """The body's question answered with the shop's record."""
     return workshop.shop.ask_costed(body.question.question(), body.signs)
 

@@ -13,11 +13,11 @@ from api.json import PlainJson
 from api.roles import needs
 from api.routers.costing_bodies import (
     PLAIN,
+    ChosenRoute,
     Hours,
     JobId,
     Long,
     Named,
-    RouteBody,
     SaidBy,
     Short,
     TickedBody,
@@ -47,7 +47,7 @@ class LastTimes:
     jobs: tuple[PastJob, ...]
 
 
-class JobBody(RouteBody, TickedBody, SaidBy):
+class JobBody(ChosenRoute, TickedBody, SaidBy):
     """A job from a route of a question. `number`: the shop's own; made up if left out.
 
     `renew`, `warranty_months`: what the customer ticked; it is kept with the plan and stands on the job's papers.

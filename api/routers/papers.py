@@ -10,7 +10,7 @@ from pydantic import Field
 
 from api import problems
 from api.roles import needs
-from api.routers.costing_bodies import PLAIN, Body, Long, Named, RouteBody, Short, TickedBody, asked
+from api.routers.costing_bodies import PLAIN, Body, LimitedRoute, Long, Named, Short, TickedBody, asked
 from api.workshop import UsesWorkshop, Workshop
 from graph.costing.asking import CostedAnswer
 from graph.errors import InvalidInput, InvalidQuestion, NotFound, Problem
@@ -53,7 +53,7 @@ class DetailsBody(Body):
         return Details(**values, dated=dated, exclusions=tuple(self.exclusions), limit_hundredths=limit_hundredths)
 
 
-class PaperBody(RouteBody, TickedBody):
+class PaperBody(LimitedRoute, TickedBody):
     """A route of a question, the details, and the job whose record is printed in (none if left out)."""
 
     details: DetailsBody

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Annotated, Literal
 
@@ -17,10 +18,14 @@ from graph.answer.find import rank_parts
 from graph.answer.find_notes import find_fact_notes
 from graph.catalogue.model import Catalogue, Note
 from graph.costing.past_jobs import JobFilter, find_jobs, state_words
+from graph.errors import InvalidInput, Problem
 from graph.ledger.identity import names_note
 
 router = APIRouter(tags=["notes"])
 Short = Annotated[str, Query(max_length=200)]
+
+
+MOST_FACT_NOTES = 1_000  # looked at before author and evidence are asked for
 
 
 class NoteFound(BaseModel):
@@ -86,18 +91,33 @@ def search(
     kind: Annotated[str, Query(max_length=200, description="only parts of this kind or a narrower one")] = "",
     limit: Annotated[int, Query(ge=1, le=100)] = 20,
 ) -> Response:  # fmt: skip
-    """Words may be begun or misspelt: `clutch disk` finds the clutch disc."""
+    """Words may be begun or misspelt: `clutch disk` finds the clutch disc. Jobs need every word as it is written.
+
+    `author`, `evidence` and `job` are of notes, `kind` of parts: 422 where nothing of that sort is looked for.
+    """
+    _check_filters(what, {"notes": {"author": author, "evidence": evidence, "job": job}, "parts": {"kind": kind}})
     filters = {"author": author, "evidence": evidence, "job": job}
     index, wants_notes = workshop.index, what in ("all", "notes")
     notes = notebook.search.find_notes(q, filters, limit) if wants_notes else []
     parts = rank_parts(index, q, kind, limit) if what in ("all", "parts") else []
-    stated = fact_notes_beside(index.catalogue, q, limit, job) if wants_notes else ()
+    stated = fact_notes_beside(index.catalogue, q, MOST_FACT_NOTES, job) if wants_notes else ()
     done = find_jobs(workshop.shop.notes, index, JobFilter(words=q))[:limit] if what in ("all", "jobs") else []
     return PlainJson({
         "notes": [asdict(hit) for hit in notes], "parts": [asdict(hit) for hit in parts],
-        "fact_notes": [asdict(hit) for hit in stated if _wanted(hit, author, evidence)],
+        "fact_notes": [asdict(hit) for hit in stated if _wanted(hit, author, evidence)][:limit],
         "jobs": [{"id": one.id, "title": one.title, "state": state_words(one)} for one in done],
     })  # fmt: skip
+
+
+def _check_filters(what: str, filters: Mapping[str, Mapping[str, str]]) -> None:
+    said = [(of, name) for of, names in filters.items() for name, text in names.items() if text]
+    wrong = [
+        Problem(name, f"is of {of}; `what={what}` looks for none: leave it out, or look for {of}")
+        for of, name in said
+        if what not in ("all", of)
+    ]
+    if wrong:
+        raise InvalidInput(wrong)
 
 
 def _wanted(note: Note, author: str, evidence: str) -> bool:

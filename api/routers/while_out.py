@@ -10,7 +10,7 @@ from pydantic import Field
 from api import problems
 from api.json import PlainJson
 from api.roles import needs
-from api.routers.costing_bodies import MOST_TICKED, Named, RouteBody, Whole
+from api.routers.costing_bodies import MOST_TICKED, ChosenRoute, Named, Whole
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.serial import part_as_json
@@ -19,7 +19,7 @@ from graph.wear import LONGEST_WARRANTY, RenewalWish, WhileOut
 router = APIRouter(tags=["costing"])
 
 
-class WhileOutBody(RouteBody):
+class WhileOutBody(ChosenRoute):
     """A route of a question, what the customer has ticked, and the warranty."""
 
     renew: list[Named] = Field(default_factory=list, max_length=MOST_TICKED, description="ids of items of the list")

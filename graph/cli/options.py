@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,14 +14,24 @@ OBJECTIVES = "expected (default), total, cash or hours"
 
 def pairs_of(texts: Iterable[str], such: str = "width=25 mm +/- 0.01 mm") -> dict[str, str]:
     """NAME=VALUE each, as names with values. Raises InvalidInput with every one that is none."""
-    found, problems = {}, []
+    found, problems = [], []
     for text in texts:
         name, equals, value = text.partition("=")
         if not equals or not name.strip() or not value.strip():
             problems.append(Problem(text, f"expected NAME=VALUE, such as {such}"))
-        found[name.strip()] = value.strip()
+        found.append((name.strip(), value.strip()))
     if problems:
         raise InvalidInput(problems)
+    return said_once(found)
+
+
+def said_once(pairs: Sequence[tuple[str, str]], option: str = "") -> dict[str, str]:
+    """The pairs by name. Raises InvalidInput, at the option or the name, for a name that is given two values."""
+    found = dict(pairs)
+    twice = {name: value for name, value in pairs if found[name] != value}
+    if twice:
+        told = ((name, f"is said to be {value!r} and {found[name]!r}; say it once") for name, value in twice.items())
+        raise InvalidInput([Problem(option or name, f"{name!r} {words}" if option else words) for name, words in told])
     return found
 
 

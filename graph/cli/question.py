@@ -109,8 +109,11 @@ def _tried(pairs: Iterable[str], option: str, problems: list[Problem]) -> dict[s
             problems.append(Problem(option, f"expected ID=VALUE, such as {such}; found {pair!r}"))
             continue
         number = _number(value.removesuffix("%") if option == "--odds" else value, option, problems)
-        if number is not None:
-            found[what] = number / 100 if option == "--odds" and value.endswith("%") else number
+        if number is None:
+            continue
+        said = number / 100 if option == "--odds" and value.endswith("%") else number
+        if found.setdefault(what, said) != said:
+            problems.append(Problem(option, f"{what!r} is tried at two values; say one"))
     return found
 
 
@@ -120,6 +123,8 @@ def _context(pairs: Iterable[str], problems: list[Problem]) -> dict[str, str | t
         key, equals, value = (piece.strip() for piece in pair.partition("="))
         if not key or not equals or not value:
             problems.append(Problem("--set", f"expected KEY=VALUE, such as torque_nm=280; found {pair!r}"))
-        else:
-            found[key] = tuple(value.split(",")) if "," in value else value
+            continue
+        said = tuple(value.split(",")) if "," in value else value
+        if found.setdefault(key, said) != said:
+            problems.append(Problem("--set", f"{key!r} is said to be two things; say one"))
     return found

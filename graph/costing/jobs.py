@@ -187,7 +187,7 @@ def open_job(notes: CostNotes, plan: CostNote, besides: Sequence[CostNote] = ())
 
 def get_job(notes: CostNotes, job: str) -> Job:
     """The job as it stands. Raises NotFound."""
-    opened = standing(notes, kind=JOB, about=job)
+    opened = standing(notes, kind=JOB, about=job) if job else []
     if not opened:
         raise NotFound("job", job, [note.about for note in standing(notes, kind=JOB)][-5:])
     return _with_entries(_planned(opened[-1]), standing(notes, kind=JOB_ENTRY, job=job))

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from graph.answer.words import hours, listed
 from graph.catalogue.model import Catalogue
+from graph.catalogue.near import near_matches
 from graph.costing.jobs import Job, list_jobs
 from graph.costing.known_names import KnownNames
 from graph.costing.notes import CostNotes
 from graph.costing.stops import stop_label
+from graph.errors import NotFound
 from graph.lookups.index import CatalogueIndex
 
 SAME, ALIKE = "the same two", "of the same families"
@@ -42,7 +44,10 @@ class PastJob:
 
 
 def find_jobs(notes: CostNotes, index: CatalogueIndex, wanted: JobFilter) -> list[Job]:
-    """The jobs that match, newest first."""
+    """The jobs that match, newest first. Raises NotFound for a gearbox or engine that neither facts nor jobs know."""
+    known = list_jobs(notes)
+    for what, unit in (("gearbox", wanted.gearbox), ("engine", wanted.engine)):
+        _check_known(index, known, what, unit)
     sought = wanted.words.casefold().split()
 
     def matches(job: Job) -> bool:
@@ -54,7 +59,12 @@ def find_jobs(notes: CostNotes, index: CatalogueIndex, wanted: JobFilter) -> lis
         text = _text_of(job, index.catalogue).casefold() if sought else ""
         return all(word in text for word in sought)
 
-    return [job for job in reversed(list_jobs(notes)) if matches(job)]
+    return [job for job in reversed(known) if matches(job)]
+
+
+def _check_known(index: CatalogueIndex, jobs: Sequence[Job], what: str, unit: str) -> None:
+    if unit and unit not in index.catalogue.parts and unit not in {getattr(job, what) for job in jobs}:
+        raise NotFound(what, unit, near_matches(unit, index.units(what)))
 
 
 def last_times(notes: CostNotes, index: CatalogueIndex, names: KnownNames, gearbox: str, engine: str) -> list[PastJob]:

@@ -284,7 +284,8 @@ def _field_problems(form: NoteForm, index: CatalogueIndex) -> Iterator[Problem]:
     if not form.evidence:
         yield Problem("evidence", "say how it is known")
     elif form.evidence not in index.catalogue.evidence_levels:
-        yield Problem("evidence", f"{form.evidence[:100]!r} is no way of knowing; choose one")
+        levels = ", ".join(sorted(index.catalogue.evidence_levels))
+        yield Problem("evidence", f"{form.evidence[:100]!r} is no way of knowing; expected one of {levels}")
     if form.shareable not in ("", "yes"):
         yield Problem("shareable", "tick it or leave it")
 

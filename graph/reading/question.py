@@ -137,6 +137,10 @@ def _problems(index: CatalogueIndex, question: Question) -> Iterable[Problem]:
     if question.rate_hundredths is not None and question.rate_hundredths < 0:
         yield Problem("rate", "expected 0 or more per bench hour")
     yield from _tried_problems(question)
+    for part in question.prices_hundredths:
+        if index.catalogue.parts[part].abstract:
+            variants = ", ".join(index.variants_of(part)) or "none known"
+            yield Problem(f"prices.{part}", f"is a family and has no price of its own; try one of {variants}")
     if question.deadline is not None and question.deadline < 0:
         yield Problem("deadline", "expected 0 days or more")
     if question.instead_hundredths is not None and question.instead_hundredths < 0:

@@ -166,9 +166,7 @@ def test_papers_refuse_what_they_would_otherwise_leave_out_silently(pages: TestC
 
     told = {
         "question.gearbox": pages.post("/papers/estimate.html", json=details | {"question": other, "job": "J-7"}),
-        "warranty_months": pages.post(
-            "/papers/estimate.html", json=details | {"question": other, "warranty_months": 6}
-        ),
+        "warranty_months": pages.post("/papers/estimate.html", json=details | months),
         "renew": pages.post("/papers/declaration.html", json=details | {"question": other, "renew": []}),
     }
 

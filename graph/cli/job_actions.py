@@ -1,0 +1,181 @@
+"""Does what the commands about jobs ask for: plans one, notes on it, lists and shows them."""
+
+from __future__ import annotations
+
+import json
+from argparse import Namespace
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from graph.answer.serial import part_as_json
+from graph.cli.question import question_of
+from graph.cli.said import pairs, said_by, wish_of, wishes
+from graph.costing import jobs, shop
+from graph.costing.known_names import KnownNames
+from graph.costing.notes import CostNote, Provenance
+from graph.costing.past_jobs import JobFilter, find_jobs, last_times, state_words
+from graph.costing.plan import plan_and_open
+from graph.costing.stops import halt_entry
+from graph.counter import Shop
+from graph.errors import InvalidInput, Problem
+from graph.exact import HUNDREDTHS
+
+
+def plan(arguments: Namespace, counter: Shop) -> None:
+    if wishes(arguments):
+        signs = pairs(arguments.sign, "--sign")
+        found, ticked = counter.costed_and_open(question_of(arguments), arguments.rank, wish_of(arguments), signs)
+    else:
+        found, ticked = counter.ask_costed(question_of(arguments), pairs(arguments.sign, "--sign")), None
+    said = said_by(arguments)
+    job = plan_and_open(counter.notes, found, arguments.rank, arguments.title, said, arguments.number, ticked)
+    _print_job(job, arguments, counter.names)
+
+
+def act(arguments: Namespace, counter: Shop) -> None:
+    _check_words(arguments)
+    if arguments.what == "list":
+        wanted = JobFilter(words=arguments.words, gearbox=arguments.gearbox, engine=arguments.engine)
+        for job in reversed(find_jobs(counter.notes, counter.index, wanted)):
+            print(f"{job.id}: {job.title}: {state_words(job)}")
+        return
+    if arguments.what == "last":
+        _last_times(arguments, counter)
+        return
+    job = jobs.get_job(counter.notes, arguments.job)
+    if arguments.what != "show":
+        values = _Read(pairs(arguments.values, "--set"))
+        try:
+            if arguments.what == "close":
+                made = jobs.close_job(job, values["outcome"], said_by(arguments), shop.list_stock(counter.notes))
+            elif arguments.what == "reopen":
+                made = [jobs.reopen(counter.notes, job, said_by(arguments), values["reason"])]
+            elif arguments.what == "take-back":
+                reason = values.get("reason", "")
+                made = [jobs.take_entry_back(counter.notes, job, values["entry"], said_by(arguments), reason)]
+            elif arguments.what == "halt":
+                tasks = counter.index.catalogue.tasks
+                made = [halt_entry(job, values.get("stop", ""), values.get("words", ""), said_by(arguments), tasks)]
+            else:
+                made = _ENTRIES[arguments.what](job, values, said_by(arguments))
+        except KeyError as missing:
+            raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
+        values.check_all_read(arguments.what)
+        counter.keep_entry(made)
+    _print_job(jobs.get_job(counter.notes, job.id), arguments, counter.names)
+
+
+class _Read(dict[str, str]):
+    """What was set, and which of it an entry has read."""
+
+    def __init__(self, values: Mapping[str, str]):
+        super().__init__(values)
+        self._asked: dict[str, None] = {}
+
+    def __getitem__(self, key: str) -> str:
+        self._asked[key] = None
+        return super().__getitem__(key)
+
+    def get(self, key: str, default: Any = "") -> Any:
+        """The value; a default where nothing is set."""
+        self._asked[key] = None
+        return super().get(key, default)
+
+    def check_all_read(self, what: str) -> None:
+        """Raises InvalidInput for what was set and has no place in this entry."""
+        read = ", ".join(self._asked)
+        unread = [name for name in self if name not in self._asked]
+        if unread:
+            raise InvalidInput(
+                [Problem("--set", f"{name!r} has no place in {what}; it reads {read}") for name in unread]
+            )
+
+
+def _check_words(arguments: Namespace) -> None:
+    """Raises InvalidInput for words of the command that this part of it would leave aside."""
+    listing = arguments.what in ("list", "last")
+    extra = [("NUMBER", arguments.job), ("--set", arguments.values)] if listing else []
+    extra += [] if arguments.what == "list" else [("--words", arguments.words)]
+    extra += [] if listing else [("--gearbox", arguments.gearbox), ("--engine", arguments.engine)]
+    extra += [("--set", arguments.values)] if arguments.what == "show" else []
+    problems = [Problem(name, f"says nothing to {arguments.what}; leave it out") for name, said in extra if said]
+    if not listing and not arguments.job:
+        problems.append(Problem("NUMBER", "say which job; `job list` names them"))
+    if problems:
+        raise InvalidInput(problems)
+
+
+def _last_times(arguments: Namespace, counter: Shop) -> None:
+    found = last_times(counter.notes, counter.index, counter.names, arguments.gearbox, arguments.engine)
+    if arguments.json:
+        print(json.dumps(part_as_json(found), ensure_ascii=False))
+        return
+    for job in found:
+        print(f"{job.id}: {job.title} ({job.near}): {job.state}; {job.took}; {job.lasted}")
+        for said in (*(f"worn: {one}" for one in job.found), *job.remarks):
+            print(f"  {said}")
+    if not found:
+        print("No job of these two, or of their families, is known.")
+
+
+def _print_job(job: jobs.Job, arguments: Namespace, known: KnownNames) -> None:
+    noted = job.actual_hundredths or {}
+    words = {note.id: jobs.words_of_entry(note, known.names_in(note, job)) for note in job.noted}
+    if arguments.json:
+        entries = [{"id": note.id, "words": words[note.id], "author": note.author} for note in job.noted]
+        said = {"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted, "entries": entries}
+        print(json.dumps(said, ensure_ascii=False))
+        return
+    print(f"{job.id}: {job.title}: {state_words(job)}{f' (batch {job.closing})' if job.closing else ''}")
+    for step in job.steps:
+        actual = f", actual {noted[step.number] / HUNDREDTHS:.2f} h" if step.number in noted else ""
+        print(f"  {step.number}. {step.stage}: {step.text} ({step.hours_hundredths / HUNDREDTHS:.2f} h{actual})")
+    for note in job.noted:
+        print(f"  {note.id}: {words[note.id]} ({note.author})")
+
+
+def _yes(values: Mapping[str, str], key: str) -> bool:
+    said = values.get(key, "no")
+    if said not in ("yes", "no"):
+        raise InvalidInput([Problem(f"--set {key}", f"expected yes or no, found {said!r}")])
+    return said == "yes"
+
+
+def _whole(values: Mapping[str, str], key: str) -> int:
+    if not values[key].isdecimal():
+        raise InvalidInput([Problem(f"--set {key}", f"expected a whole number, found {values[key]!r}")])
+    return int(values[key])
+
+
+_Values = Mapping[str, str]
+
+
+def _finding(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
+    signs = {
+        sign.strip(): state.strip()
+        for sign, _, state in (each.partition(":") for each in v.get("signs", "").split(",") if each.strip())
+    }
+    found = jobs.finding_entry(job, v["fault"], _yes(v, "laid_open"), _yes(v, "worn"), said, v.get("words", ""), signs)
+    return [found]
+
+
+def _measurement(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
+    optional = (v.get(name, "") for name in ("datum", "tool", "by"))
+    return [jobs.measurement_entry(job, jobs.JobMeasurement(v["what"], v["reading"], *optional), said)]
+
+
+def _as_built(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
+    built = jobs.AsBuilt(v["position"], v["part"], v.get("condition", ""), v.get("words", ""))
+    return [jobs.as_built_entry(job, built, said)]
+
+
+_ENTRIES: Mapping[str, Callable[[jobs.Job, _Values, Provenance], list[CostNote]]] = {
+    "hours": lambda job, v, said: [jobs.hours_entry(job, _whole(v, "step"), v["hours"], said)],
+    "finding": _finding,
+    "measurement": _measurement,
+    "as-built": _as_built,
+    "remark": lambda job, v, said: [jobs.remark_entry(job, v["words"], said)],
+    "follow-up": lambda job, v, said: jobs.follow_up(
+        job, _whole(v, "months"), _yes(v, "good"), said, v.get("words", "")
+    ),
+}
