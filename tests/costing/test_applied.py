@@ -54,7 +54,9 @@ def job_of(notes: CostNotes, facts: Catalogue, number: str = "J-1"):
 def test_an_empty_record_changes_nothing(facts):
     costed = costed_catalogue(facts, MemoryNotes(), TODAY)
 
-    assert costed.catalogue == replace(facts, parts=costed.catalogue.parts)
+    assert costed.catalogue == replace(
+        facts, parts=costed.catalogue.parts, common_causes=costed.catalogue.common_causes
+    )
     assert dict(costed.catalogue.parts) == dict(facts.parts)
 
 
