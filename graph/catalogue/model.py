@@ -12,8 +12,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from graph.conversion.document import CommonCause, Fault
-
 # Edge kinds, as in the vocabulary. Their labels ("requires machining") are data.
 CONTAINS = "contains"
 FITS = "fits"
@@ -333,6 +331,25 @@ class StatedFault(Term):
 
 
 @dataclass(frozen=True, slots=True)
+class OpenFault:
+    """A fault that a question is about: its id, the kind of its position, its odds (0 to 1)."""
+
+    id: str
+    position: str
+    odds: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class SharedWear:
+    """What ties faults: `odds` (0 to 1) of its being there, and by fault id the odds of each where it is."""
+
+    id: str
+    label: str
+    odds: Fraction
+    if_there: Mapping[str, Fraction]
+
+
+@dataclass(frozen=True, slots=True)
 class StatedInspection(Term):
     """A test before anything comes apart."""
 
@@ -471,4 +488,4 @@ class Catalogue:
     operation_prices: Mapping[str, OperationPrice] = field(default_factory=dict)  # by operation
     standard_prices: Mapping[str, StandardPartPrice] = field(default_factory=dict)  # by designation
     fitting_hours: Callable[[str, int], int] | None = None
-    common_causes: Callable[[Sequence[Fault]], tuple[CommonCause, ...]] | None = None
+    common_causes: Callable[[Sequence[OpenFault]], tuple[SharedWear, ...]] | None = None

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from graph.answer.words import money, percent
-from graph.conversion.document import CommonCause, Fault
+from graph.catalogue.model import OpenFault, SharedWear
+from graph.conversion.document import CommonCause
 from graph.costing.priors import SignShare, fault_at_position, load_shares, load_signs
 from graph.costing.signs import SignRatio, common_cause
 from graph.costing.spread import FaultCost, fault_spread
@@ -52,12 +53,11 @@ class CommonCauses:
     ratios: Sequence[SignRatio]
     shares: Sequence[SignShare]
 
-    def __call__(self, faults: Sequence[Fault]) -> tuple[CommonCause, ...]:
-        placed = {fault.id: fault for fault in faults if not fault.on}
-        odds = {name: fault.odds for name, fault in placed.items()}
-        positions = {name: fault.position for name, fault in placed.items()}
+    def __call__(self, faults: Sequence[OpenFault]) -> tuple[SharedWear, ...]:
+        odds = {fault.id: fault.odds for fault in faults}
+        positions = {fault.id: fault.position for fault in faults}
         tie = find_tie(odds, positions, self.known, self.ratios, self.shares)
-        return () if tie is None else (tie,)
+        return () if tie is None else (SharedWear(tie.id, tie.label, tie.odds, tie.if_there),)
 
 
 def tied_words(

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
-from graph.catalogue.model import StatedFault, StatedInspection
-from graph.conversion.document import Fault, Inspection
+from graph.catalogue.model import Catalogue, OpenFault, StatedFault, StatedInspection
+from graph.conversion.document import CommonCause, Conversion, Fault, Inspection
 from graph.lookups.index import CatalogueIndex
 from graph.reading.found import Found, Neighbourhood
 from graph.reading.tasks import UnitTasks
@@ -60,3 +61,12 @@ def list_untimed(index: CatalogueIndex, faults: Iterable[Fault]) -> tuple[Stated
 def _tests(index: CatalogueIndex, faults: set[str]) -> list[StatedInspection]:
     names = {test for fault in faults for test in index.inspections_of(fault)}
     return [index.catalogue.inspections[one] for one in sorted(names)]
+
+
+def with_common_causes(conversion: Conversion, known: Catalogue) -> Conversion:
+    """The document with what is known to tie its faults of positions; as it is where nothing is known of that."""
+    if known.common_causes is None:
+        return conversion
+    placed = [OpenFault(fault.id, fault.position, fault.odds) for fault in conversion.faults if not fault.on]
+    tied = known.common_causes(placed)
+    return replace(conversion, causes=tuple(CommonCause(one.id, one.label, one.odds, one.if_there) for one in tied))

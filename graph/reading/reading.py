@@ -24,7 +24,7 @@ from graph.reading.build import Writer, Written, only_judged, only_judged_links
 from graph.reading.candidates import read_neighbourhood
 from graph.reading.demanded import Judged, read_demands
 from graph.reading.doubts import Doubted, Doubts
-from graph.reading.faults import list_untimed, read_faults, read_inspections
+from graph.reading.faults import list_untimed, read_faults, read_inspections, with_common_causes
 from graph.reading.fitting import with_fitting_hours
 from graph.reading.found import Neighbourhood
 from graph.reading.lengths import Lengths
@@ -88,8 +88,7 @@ def read_conversion(
         _conversion(index, question, around, writer, offered, doubted, judged), index.catalogue.fitting_hours
     )
     conversion, doubts, tried_odds = with_tried_odds(conversion, doubted.doubts, question)
-    if index.catalogue.common_causes is not None:
-        conversion = replace(conversion, causes=index.catalogue.common_causes(conversion.faults))
+    conversion = with_common_causes(conversion, index.catalogue)
     return Reading(
         question=question,
         conversion=conversion,

@@ -20,7 +20,7 @@ from graph.catalogue.restate import SINGLE_TABLES, restate
 from graph.catalogue.statements import Statements, Value, node_key
 
 OWN_FIELDS = ("workshop", "currency", "rate_hundredths", "day_hours")  # of the shop; all else are tables
-OF_THE_RECORD = ("fitting_hours",)  # laid over the facts by whoever has a record of cost; never packed
+OF_THE_RECORD = ("fitting_hours", "common_causes")  # laid over the facts by whoever has a record of cost; never packed
 SHARED = "shared"  # the section of statements about kinds and the shop
 _MOST_KEPT = 20_000
 _opened: WeakKeyDictionary[CompactFile, Catalogue] = WeakKeyDictionary()  # one catalogue a file: tables compare as one
