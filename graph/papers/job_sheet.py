@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
 from graph.answer import words
@@ -24,7 +25,6 @@ from graph.papers.common import (
     lengths_section,
     safety_lines,
 )
-from graph.papers.cut import cut_section
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
@@ -37,6 +37,9 @@ AFTER = (
     "Road test: result, distance, by whom", "As built differs from the plan in; photographs kept at",
     "To be looked at again on",
 )  # fmt: skip
+
+
+DRAWN_ELSEWHERE = "Drawn to scale along the axis, before and after: on the build record and with the route."
 
 
 def job_sheet(
@@ -52,8 +55,7 @@ def job_sheet(
         _order_of_work(route, job),
         checks_section(route),
         _settings(route, details.units),
-        lengths_section(route, details.units),
-        cut_section(route),
+        _lengths(route, details.units),
         demands_section(route),
         *_sketches(route),
         _to_get(route),
@@ -80,6 +82,14 @@ def _stop_points(route: AnsweredRoute, known: Mapping[str, TaskKind]) -> Section
     stops.append("Found worse than the estimate allows for: stop and call.")
     signed = Facts((("Signed off by, date", BLANK),))
     return Section("Stop points", (Points(tuple(stops), tick=True), signed), caution=True)
+
+
+def _lengths(route: AnsweredRoute, units: str) -> Section | None:
+    """The lengths, and where they are drawn: a drawing here would add two pages to carry to the bench."""
+    section = lengths_section(route, units)
+    if section is None or route.section is None or not route.section.cuts():
+        return section
+    return replace(section, blocks=(*section.blocks, Text(DRAWN_ELSEWHERE)))
 
 
 def _measuring(measured: tuple[JobMeasurement, ...]) -> Section:

@@ -12,13 +12,13 @@ from api.pages.asked import address
 from api.pages.first_run import LOOKS_IMPOSSIBLE, NO_ROUTE, PLATE_QUESTION
 from api.pages.question_view import avoiding
 from graph.answer import words
-from graph.answer.asking import answer_question
 from graph.answer.model import DIRECT
 from graph.answer.plain import sum_words, verdict_sentence
 from graph.answer.section_drawing import section_drawing
 from graph.cli.question import DEMO_QUESTION
 from graph.lookups.index import CatalogueIndex
 from graph.section.sheet import lines_of
+from tests.pages.answered import shop_answer
 from tests.pages.html import Page
 
 pytestmark = pytest.mark.takes_turns(2)
@@ -36,7 +36,7 @@ def shown(pages: TestClient, where: str) -> Page:
 
 
 def test_the_routes_stand_side_by_side_with_the_answers_own_numbers(pages: TestClient, demo: CatalogueIndex) -> None:
-    answer = answer_question(demo, DEMO_QUESTION)
+    answer = shop_answer(demo, DEMO_QUESTION)
 
     text = shown(pages, address("/compare", DEMO_QUESTION)).text
 
@@ -55,7 +55,7 @@ def test_the_hand_example_of_the_demo_is_on_the_page(pages: TestClient) -> None:
 
 
 def test_the_bars_say_in_words_what_they_show(pages: TestClient, demo: CatalogueIndex) -> None:
-    answer = answer_question(demo, PLATE_QUESTION)
+    answer = shop_answer(demo, PLATE_QUESTION)
 
     page = shown(pages, address("/compare", PLATE_QUESTION))
 
@@ -73,7 +73,7 @@ def test_without_the_plate_is_one_click_from_the_plate(pages: TestClient, demo: 
     after = shown(pages, where)
 
     assert where.endswith("avoid=adapter-plate")
-    best = words.money(answer_question(demo, PLATE_QUESTION).routes[0].expected, "EUR")
+    best = words.money(shop_answer(demo, PLATE_QUESTION).routes[0].expected, "EUR")
     assert f"There is no way without adapter plate; with it the best route is {best}" in after.text
     assert after.link("allow it again") == address("/compare", PLATE_QUESTION)
 
@@ -81,7 +81,7 @@ def test_without_the_plate_is_one_click_from_the_plate(pages: TestClient, demo: 
 def test_without_any_plate_takes_no_other_plate_instead(demo: CatalogueIndex) -> None:
     """It used to leave out that one plate, and took the next."""
     asked = avoiding(demo, replace(PLATE_QUESTION, own=("plate-15",), avoid=("plate-20",)), "adapter-plate")
-    answer = answer_question(demo, asked)
+    answer = shop_answer(demo, asked)
 
     assert asked.own == () and asked.avoid == ("adapter-plate",)
     kinds = [demo.kinds_of(part.kind) for route in answer.routes for part in route.parts]
@@ -105,7 +105,7 @@ def test_what_would_change_the_answer_is_said_in_sentences_when_it_is_asked_for(
 
 
 def test_no_route_says_what_stays_open_and_what_would_open_it(pages: TestClient, demo: CatalogueIndex) -> None:
-    answer = answer_question(demo, NO_ROUTE)
+    answer = shop_answer(demo, NO_ROUTE)
 
     text = shown(pages, address("/compare", NO_ROUTE)).text
 
@@ -115,7 +115,7 @@ def test_no_route_says_what_stays_open_and_what_would_open_it(pages: TestClient,
 
 
 def test_a_route_lists_every_step_with_its_cautions_in_order(pages: TestClient, demo: CatalogueIndex) -> None:
-    route = answer_question(demo, LOOKS_IMPOSSIBLE).routes[0]
+    route = shop_answer(demo, LOOKS_IMPOSSIBLE).routes[0]
 
     page = shown(pages, address("/route", LOOKS_IMPOSSIBLE))
 
@@ -131,7 +131,7 @@ def test_a_route_lists_every_step_with_its_cautions_in_order(pages: TestClient, 
 def test_the_page_draws_before_and_after_and_says_the_same_in_words(
     pages: TestClient, demo: CatalogueIndex, question: object
 ) -> None:
-    route = answer_question(demo, question).routes[0]  # type: ignore[arg-type]
+    route = shop_answer(demo, question).routes[0]  # type: ignore[arg-type]
     assert route.section is not None
 
     where = address("/route", question)  # type: ignore[arg-type]
@@ -149,7 +149,7 @@ def test_the_page_draws_before_and_after_and_says_the_same_in_words(
 def test_what_a_route_joins_stands_in_words_with_every_fitted_part(
     pages: TestClient, demo: CatalogueIndex, question: object
 ) -> None:
-    route = answer_question(demo, question).routes[0]  # type: ignore[arg-type]
+    route = shop_answer(demo, question).routes[0]  # type: ignore[arg-type]
 
     page = Page(pages.get(address("/route", question)).text).text  # type: ignore[arg-type]
 
@@ -171,7 +171,7 @@ def test_a_computed_fit_shows_its_working_line_by_line(pages: TestClient) -> Non
 def test_the_estimate_is_of_the_same_question_and_adds_up_to_the_same_total(
     pages: TestClient, demo: CatalogueIndex
 ) -> None:
-    route = answer_question(demo, PLATE_QUESTION).routes[0]
+    route = shop_answer(demo, PLATE_QUESTION).routes[0]
 
     where = shown(pages, address("/route", PLATE_QUESTION)).link("Estimate")
     estimate, printed = pages.get(where), pages.get(where.replace("/estimate", "/estimate.pdf"))

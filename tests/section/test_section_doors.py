@@ -76,20 +76,21 @@ def test_the_command_writes_the_drawing_or_says_it(tmp_path: Path, capsys: pytes
     assert "pilot overlap" in capsys.readouterr().out
 
 
-@pytest.mark.parametrize("make", [job_sheet, build_record])
-def test_papers_that_stay_with_the_job_show_it(answer: Answer, make: object) -> None:
-    paper = make(answer, answer.routes[0], DETAILS)  # type: ignore[operator]
+def test_the_build_record_shows_it_and_the_job_sheet_says_where_it_is(answer: Answer) -> None:
+    paper = build_record(answer, answer.routes[0], DETAILS)
+    sheet = as_html(job_sheet(answer, answer.routes[0], DETAILS))
 
     printed = as_pdf(paper)
 
     assert CUT in as_html(paper) and "data-units-per-mm" in as_html(paper)
+    assert CUT not in sheet and "before and after: on the build record" in sheet
     text = squeezed(text_by_pdfium(printed))
     assert squeezed(CUT) in text and squeezed("starter rest gap") in text
 
 
 def test_the_printed_drawing_has_colour_and_fits_its_sheet(answer: Answer) -> None:
     """Somewhere the green of a margin that holds (27, 127, 59), and nothing in the margins of the sheet."""
-    with contextlib.closing(pypdfium2.PdfDocument(as_pdf(job_sheet(answer, answer.routes[0], DETAILS)))) as document:
+    with contextlib.closing(pypdfium2.PdfDocument(as_pdf(build_record(answer, answer.routes[0], DETAILS)))) as document:
         pages = [page.render(scale=1.0).to_pil().convert("RGB") for page in document]
 
     drawn = [page for page in pages if any(near(colour) for _, colour in page.getcolors(1 << 20) or [])]
