@@ -82,7 +82,7 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
         "Either way: how far the true length may lie from the reckoned one, at worst and by the root of the sum of"
         " squares (RSS). Thin: read again before anything is cut."
     )
-    return Section("Lengths that add up", (Text(said), Table(head, rows, (44, 30, 36, 50, 22))))
+    return Section("Lengths that add up", (Text(said), Table(head, rows, (34, 27, 54, 49, 18))))
 
 
 def allowed(effect: SideEffect, units: str) -> str:

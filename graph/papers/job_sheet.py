@@ -34,7 +34,7 @@ ORDER_OF_WORK = "Order of work"
 BOX = "\u2610"
 TO_SET = "to-set"  # the setting that stands for what the route has to set anew
 AFTER = (
-    "Road test: result, distance, by whom", "As built differs from the plan in; photographs kept at",
+    "Road test: result, distance, by whom", "Differs from the plan; photographs at",
     "To be looked at again on",
 )  # fmt: skip
 
@@ -102,7 +102,7 @@ def _measuring(measured: tuple[JobMeasurement, ...]) -> Section:
     rows += [(each.what, each.datum, each.tool, each.reading, "", each.by) for each in noted.values()]
     head = ("What", "From (datum)", "Tool", "First, with unit", "Second", "Who")
     said = "Clean faces, parts at room temperature. Write every reading with its unit (mm, in, thou); read twice."
-    return Section("Measuring sheet", (Text(said), Table(head, tuple(rows), (62, 32, 40, 22, 16, 10))))
+    return Section("Measuring sheet", (Text(said), Table(head, tuple(rows), (60, 30, 47, 22, 13, 10))))
 
 
 def _take_care(answer: Answer, route: AnsweredRoute) -> Section:
@@ -150,7 +150,7 @@ def _to_get(route: AnsweredRoute) -> Section | None:
         for part in route.parts
     )  # fmt: skip
     head = ("Part", "Number", "Condition", "Lead", "Fitted: number as on the part")
-    return Section("Parts", (Table(head, rows, (50, 24, 24, 20, 40)),))
+    return Section("Parts", (Table(head, rows, (62, 24, 28, 18, 50)),))
 
 
 def _sketches(route: AnsweredRoute) -> list[Section]:
@@ -169,7 +169,7 @@ def _sketch(joint: JointLine, work: str) -> Section:
         said = [clause for clause in clauses if row["said_by"] and row["said_by"] in clause]
         rows.append((row["field"], "; ".join(said)))
     note = Text("Never give a size without its fit or its plus and minus.")
-    return Section(f"Sketch for work sent out: {joint.label}", (note, Facts(tuple(rows)), Blank("Sketch", 3, True)))
+    return Section(f"Sketch for work sent out: {joint.label}", (note, Facts(tuple(rows)), Blank("Sketch", 2, True)))
 
 
 def _settings(route: AnsweredRoute, units: str) -> Section:
@@ -180,7 +180,7 @@ def _settings(route: AnsweredRoute, units: str) -> Section:
         if not row["tasks"] or any(task.startswith(tuple(row["tasks"].split())) for task in route.tasks)
     )
     head = ("Setting", "Limit", "Source", "First", "Second")
-    return Section("Settings", (Table(head, rows, (47, 74, 35, 13, 13)),))
+    return Section("Settings", (Table(head, rows, (50, 73, 33, 12, 14)),))
 
 
 def _limit(row: dict[str, str], route: AnsweredRoute, units: str) -> tuple[str, str]:
