@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Annotated
-from urllib.parse import urlencode
 
 from fastapi import Depends, Query, Request, Response
 from fastapi.responses import RedirectResponse
@@ -75,7 +74,6 @@ class WhileOutView:
     wish: str
     with_wish: str
     papers: tuple[tuple[str, str], ...]
-    new_job: str
     renewed: tuple[str, ...]
     not_known: tuple[str, ...]
     deeper: tuple[str, ...]
@@ -124,9 +122,7 @@ def while_out_view(question: Question, found: WhileOut, warranty: str) -> WhileO
     """Everything that the page shows."""
     at = ("rank", str(found.rank))
     ticked = [("renew", item.id) for item in found.items if item.ticked]
-    more = [at, *ticked, *([("warranty", warranty.strip())] if warranty.strip() else [])]
     kinds = (("Estimate with what is ticked", "estimate"), ("Job sheet with what is ticked", "job-sheet"))
-    asks = [*parameters_of(question), *more, ("while_out", "yes")]
     return WhileOutView(
         title=found.summary, route=f"Route {found.rank}", back=address("/route", question, [at]),
         hidden=(*parameters_of(question), at), ticked=tuple(name for _, name in ticked), warranty=warranty.strip(),
@@ -139,8 +135,7 @@ def while_out_view(question: Question, found: WhileOut, warranty: str) -> WhileO
         advice=advice_words(found), spread=spread_words(found), tied=found.spread.tied if found.spread else "",
         wish=sum_words(found.wish, found.currency) if ticked else "",
         with_wish=with_route_words(found),
-        papers=tuple((said, f"/paper/{kind}?{urlencode(asks)}") for said, kind in kinds),
-        new_job=f"/new-job?{urlencode(asks)}", renewed=found.renewed,
+        papers=tuple((said, f"/paper/{kind}") for said, kind in kinds), renewed=found.renewed,
         not_known=found.not_known, deeper=tuple(deeper_words(one, found.currency) for one in found.deeper),
         notes=found.notes,
     )  # fmt: skip

@@ -151,7 +151,9 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
 
 
 @needs("read")
-@router.get("/jobs", summary="Jobs", response_model=None)
+@router.get(
+    "/jobs", summary="Jobs", response_model=None, responses=problems.responses({"description": "the jobs"}, 404, 422)
+)
 async def get_jobs(
     workshop: UsesWorkshop,
     words: Annotated[str, Query(max_length=200, description="all of them, anywhere in what a job says")] = "",
@@ -173,7 +175,7 @@ async def get_jobs(
 @needs("read")
 @router.get(
     "/last-times", summary="Last time for these two units", response_model=None,
-    responses=problems.responses({"model": shape(LastTimes)}, 422),
+    responses=problems.responses({"model": shape(LastTimes)}, 404, 422),
 )  # fmt: skip
 async def get_last_times(
     workshop: UsesWorkshop, gearbox: Annotated[str, Query(min_length=1, max_length=200)],

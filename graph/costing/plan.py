@@ -19,6 +19,7 @@ from graph.costing.jobs import Job, open_job, plan_job
 from graph.costing.notes import PLAN, CostNote, CostNotes, Provenance, new_id, standing
 from graph.costing.spread import FaultCost, Spread, fault_costs, task_costs
 from graph.costing.thaw import freeze, thaw
+from graph.errors import InvalidInput, Problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +54,10 @@ def plan_and_open(
 ) -> Job:  # fmt: skip
     """A job from the route of that rank, its plan kept with it, and what is renewed besides, if anything was asked.
 
-    Raises NotFound, or Conflict for a number in use.
+    Raises NotFound, InvalidInput for a job without a name, or Conflict for a number in use.
     """
+    if not title.strip():
+        raise InvalidInput([Problem("title", "say what the job is called, such as the customer's own words for it")])
     route = route_at(found.answer, rank)
     opened = plan_job(found.answer, route, title, provenance, job, found.book_hundredths, found.costed.signs)
     return open_job(notes, opened, [_plan_note(opened, found, route, renewals)])

@@ -39,18 +39,19 @@ WARRANTY, APPROVAL = "on what, how long, what ends it", "what this change needs 
 
 def estimate(
     answer: Answer, route: AnsweredRoute, details: Details, options: Sequence[FoundOption] = (),
-    spread: Spread | None = None,
+    spread: Spread | None = None, besides: bool = False,
 ) -> Paper:  # fmt: skip
     """The paper. Its lines add up to the route's total; raises InvalidInput if they do not.
 
     `options`: what may be found on strip. `spread`: the exact spread of the route, for the customer's limit.
+    `besides`: what may be renewed while it is open stands on the paper too, with sums of its own.
     """
     sections = [
         identity(answer, details),
         _what_and_why(answer, route),
         demands_section(route),
         _price(answer, route, details),
-        _range(answer, route, details, spread),
+        _range(answer, route, details, spread, besides),
         _found(answer, route, options),
         _not_included(answer, details),
         _first(answer, route),
@@ -148,12 +149,15 @@ def _deposit(answer: Answer, part: PartLine) -> str:
     return f"{part.label}: {said}"
 
 
-def _range(answer: Answer, route: AnsweredRoute, details: Details, spread: Spread | None) -> Section:
+def _range(
+    answer: Answer, route: AnsweredRoute, details: Details, spread: Spread | None, besides: bool = False
+) -> Section:
     currency = answer.currency
     holds = ", if all that is assumed holds" if route.assumptions else ""
     sums = [(line.label, line.words) for line in route.sums]
     if one_sum := route.total == route.expected == route.p90 and not route.assumptions:
-        sums = [("One sum: nothing likely is known that adds to it", route.sums[0].words)]
+        alone = "One sum: nothing likely is known that adds to it"
+        sums = [("Without what is renewed while it is open" if besides else alone, route.sums[0].words)]
     if why := no_average(route):
         sums.append(("On average, and in nine jobs of ten", why))
     rows = [

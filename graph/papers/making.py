@@ -46,10 +46,10 @@ def make_paper(
         _check_same_units(kept, found, job)
     plan = kept or _fresh_plan(found, rank, at)
     headed = with_tax(_headed(details, kind, known), notes)
-    paper = _paper(kind, plan, headed, at, known)
+    ticked = renewals if kept is None else planned_renewals(kept)
+    paper = _paper(kind, plan, headed, at, known, ticked is not None)
     if renewals is not None and kind not in (ESTIMATE, JOB_SHEET):
         raise InvalidInput([Problem("renew", f"has no place on a {kind}; print it on the {ESTIMATE} or {JOB_SHEET}")])
-    ticked = renewals if kept is None else planned_renewals(kept)
     if ticked is not None:
         paper = _with_renewals(kind, paper, ticked, headed)
     changed = changed_since(kept, found) if kept is not None else ()
@@ -88,7 +88,7 @@ def _fresh_plan(found: CostedAnswer | None, rank: int, known: Job | None) -> Pla
     return plan_of(found, route_at(found.answer, rank) if known is None else route_of_job(known, found.answer))
 
 
-def _paper(kind: str, plan: Plan, details: Details, job: Job | None, known: Catalogue | None) -> Paper:
+def _paper(kind: str, plan: Plan, details: Details, job: Job | None, known: Catalogue | None, besides: bool) -> Paper:
     if kind == JOB_SHEET:
         return job_sheet(plan.answer, plan.route, details, job, known.tasks if known else {})
     if kind == DECLARATION:
@@ -96,7 +96,7 @@ def _paper(kind: str, plan: Plan, details: Details, job: Job | None, known: Cata
     if kind == BUILD_RECORD:
         return build_record(plan.answer, plan.route, details, job, known)
     quoted = replace(details, quoted=(*details.quoted, *quoted_words(plan.route)))
-    return estimate(plan.answer, plan.route, quoted, plan.options, plan.spread)
+    return estimate(plan.answer, plan.route, quoted, plan.options, plan.spread, besides)
 
 
 def _with_renewals(kind: str, paper: Paper, found: WhileOut, details: Details) -> Paper:

@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from api.service import opened_service
@@ -82,7 +82,14 @@ def sums(route: dict[str, Any]) -> tuple[Any, ...]:
     return tuple(route[name] for name in ("cash", "hours", "total", "expected", "days"))
 
 
+CHEAP_IF_IT_FITS = {
+    "rate": None, "prices": {"disc-tansy-225": "1.00"}, "shelf": {}, "job": False, "notes": (),
+    "pair": ("sedge-4a", "pipit-16"),
+}  # fmt: skip
+
+
 @given(shop=shops)
+@example(shop=CHEAP_IF_IT_FITS)
 @settings(max_examples=2, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_every_way_of_asking_gives_the_same_answer_to_the_cent(
     shop: dict[str, Any], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
@@ -97,23 +104,28 @@ def test_every_way_of_asking_gives_the_same_answer_to_the_cent(
 
             answer = post(client, "/routes", asked)
 
-            agree(client, capsys, data, asked, answer["routes"][0], answer["currency"])
+            agree(client, capsys, data, asked, answer["routes"], answer["currency"])
 
 
 def agree(
-    client: TestClient, capsys: pytest.CaptureFixture[str], data: Path, asked: dict[str, str], best: dict[str, Any],
-    currency: str,
+    client: TestClient, capsys: pytest.CaptureFixture[str], data: Path, asked: dict[str, str],
+    routes: list[dict[str, Any]], currency: str,
 ) -> None:  # fmt: skip
     """Every other way gives the same best route."""
+    best = routes[0]
     words = (asked["gearbox"], asked["engine"], "--data", str(data))
     assert sums(typed(capsys, "ask", *words, "--json")["routes"][0]) == sums(best)
     assert typed(capsys, "cost", *words, "--json")["total"] == best["total"]
     assert post(client, "/routes/cost", {"question": asked})["expected"] == best["expected"]
-    assert sums(post(client, "/solve", post(client, "/conversions", asked))["routes"][0]) == sums(best)
+    solved = post(client, "/solve", post(client, "/conversions", asked))["routes"]
+    assert sums(best) in [sums(one) for one in solved]
+    if sums(solved[0]) != sums(best):  # what is cheaper rests on what nobody has stated, and the answer says so
+        assumes = [bool(one["assumptions"]) for one in routes if sums(one) == sums(solved[0])]
+        assert assumes and all(assumes) and not best["assumptions"]
 
     both = client.get("/parts/plate-20/alternatives", params=asked).json()
-    routes = [route for side in ("with_part", "without_part") for route in both[side]["routes"][:1]]
-    assert min(route["expected"] for route in routes) == best["expected"]
+    firsts = [route for side in ("with_part", "without_part") for route in both[side]["routes"][:1]]
+    assert min(route["expected"] for route in firsts) == best["expected"]
 
     for side, unit in asked.items():
         lines = client.post("/reach", json={**asked, side: "", "limit": 1000}).text.splitlines()

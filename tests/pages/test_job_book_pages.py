@@ -138,9 +138,9 @@ def test_what_the_customer_ticked_goes_with_the_job_by_page_and_by_api(pages: Te
     asked = "gearbox=hollin-5&engine=ouzel-20&vehicle=sorrel-pick-up"
     listed = pages.post("/while-it-is-out", json={"question": QUESTION}).json()
     item = next(one for state in listed["states"] for one in state["items"])
-    page = pages.get(f"/while-it-is-out?{asked}&renew={item['id']}&warranty=12").text
-    (form,) = re.findall(r'href="(/new-job\?[^"]+)"', page)
-    form = unescape(form)
+    page = pages.get(f"/while-it-is-out?{asked}&warranty=12").text
+    assert 'name="while_out" value="yes" formaction="/new-job"' in page, "what is ticked goes along without scripts"
+    form = f"/new-job?{asked}&rank=1&warranty=12&renew={item['id']}&while_out=yes"
     shown = pages.get(form).text
     token = re.search(r'name="form_token" value="([^"]+)"', shown)
     assert token is not None and f"Ticked to be renewed as well: <bdi>{item['renews']}" in shown
