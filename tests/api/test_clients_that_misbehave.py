@@ -15,6 +15,8 @@ import pytest
 
 from tests.api.processes import PATIENCE_S, Service, read_to_end, running, status_of
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 QUESTION = {"gearbox": "hollin-5", "engine": "ouzel-20"}
 HALF_A_BODY = (
     b"POST /routes HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\nContent-Length: 900\r\n\r\n{"

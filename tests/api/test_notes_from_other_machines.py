@@ -16,6 +16,8 @@ from graph.ledger.book import Ledger
 from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.tokens import Tokens
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 ROOT = Path(__file__).parents[2]
 START = [sys.executable, "-u", "-m", "api", "--port", "0"]
 NOTE = {"text": "Disc slides on the shaft.", "author": "bench", "evidence": "measured-on-these-parts"}

@@ -19,6 +19,8 @@ from graph.costing.asking import RouteCost
 from graph.costing.store import SqlNotes
 from graph.lookups.index import CatalogueIndex
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 QUESTION = {
     "gearbox": DEMO_QUESTION.gearbox, "engine": DEMO_QUESTION.engine, "vehicle": DEMO_QUESTION.vehicle,
     "context": dict(DEMO_QUESTION.context),

@@ -11,6 +11,8 @@ import pytest
 
 from graph.cli.question import DEMO_FACTS
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 ROOT = Path(__file__).parents[2]
 
 

@@ -28,6 +28,8 @@ from graph.ledger.lines import Retry
 from graph.ledger.record import Draft
 from graph.ledger.verify import verify, verify_database
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 100
 FIRST = "0198c0de-0000-7000-8000-000000000001"
 WRITES: dict[str, Callable[[Ledger], object]] = {

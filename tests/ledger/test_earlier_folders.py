@@ -32,6 +32,8 @@ from graph.ledger.verify import parse_checkpoint, verify
 from tests.ledger.conftest import postgres
 from tests.ledger.postgres import Postgres
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 __all__ = ["postgres"]  # a fixture
 PACKED = Path(__file__).parent / "earlier" / "folder.tar.xz"
 HERE = "http://127.0.0.1"

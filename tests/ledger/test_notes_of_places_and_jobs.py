@@ -18,6 +18,8 @@ from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft
 from graph.lookups.compact import open_index
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 BASE = "https://shop.example/"
 PREFIXES = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix kind: <https://layshaft.example/kinds/> .
 @prefix shop: <https://shop.example/> . @prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .

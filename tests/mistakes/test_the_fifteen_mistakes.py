@@ -40,6 +40,8 @@ from tests.mistakes.committed import (
     with_sensor,
 )
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 
 def pair(joint: str, first: str, second: str, *readings: Measurement) -> PairFinding:
     """What the arithmetic finds of two parts at a joint."""

@@ -18,6 +18,8 @@ from graph.errors import InvalidQuestion
 from graph.reading.question import Question
 from tests.pages.html import Page
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 ids = st.text("abcxyz-059", min_size=1, max_size=12)
 many = st.lists(ids, max_size=3, unique=True).map(tuple)
 QUESTIONS = st.builds(

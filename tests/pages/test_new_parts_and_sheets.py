@@ -15,6 +15,8 @@ from httpx import Response
 from graph.ledger.notebook import Notebook
 from tests.pages.note_app import hidden, paged_app, send
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 KNOWN = {"author": "bench 1", "evidence": "measured-on-these-parts"}
 NOTHING_YET = """@prefix lay: <https://layshaft.example/vocabulary#> . @prefix shop: <https://shop.example/> .
 @prefix rdfs: <http://www.w3.org/2000/01/rdf-schema#> .

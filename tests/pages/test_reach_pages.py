@@ -16,6 +16,8 @@ from graph.lookups.index import CatalogueIndex
 from tests.pages.html import Page
 from tests.pages.templates import faults_of, undocumented
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 
 @pytest.mark.parametrize(("template", "view"), [("reach.html", ReachView), ("stock.html", StockView)])
 def test_the_templates_read_only_documented_fields(template: str, view: type) -> None:

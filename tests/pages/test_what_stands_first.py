@@ -21,6 +21,8 @@ from graph.reading.question import Question
 from tests.pages.answered import shop_answer
 from tests.pages.html import Page
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 # What only a program says: names with underscores, ids of the demo's parts, a missing value, a head without a number.
 INTERNAL = re.compile(r"\b[a-z]+_[a-z_]+\b|\bNone\b(?!,)|- -|No -|\bbits\b|\bplate-15\b|\bnote-[a-z]+-[a-z]+")
 PAGES = (

@@ -9,6 +9,8 @@ from __future__ import annotations
 import os
 from fractions import Fraction
 
+import pytest
+
 from graph.search.result import OBJECTIVES
 from tests.reference.cpsat import CpSat
 from tests.reference.enumerate import list_ways
@@ -19,6 +21,8 @@ from tests.reference.trade import spline_and_pilot
 from tests.reference.unknowns import make_open_document
 from tests.search.asking import answer, ask, faults_found, list_changes, worth
 from tests.search.test_proof_enumeration import complaints
+
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
 
 SEEDS = int(os.environ.get("LAYSHAFT_UNKNOWNS", "4"))
 SHAPES = (TINY, Shape(2, 4, 1, tasks=3, chains=1, faults=2, rules=0, inspections=2, density=0.9))

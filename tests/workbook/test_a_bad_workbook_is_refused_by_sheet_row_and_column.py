@@ -13,6 +13,8 @@ from graph.errors import InvalidInput, LimitExceeded
 from graph.workbook.batches import preview, take_in
 from tests.workbook.books import empty_workshop, filled, saved, sent
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 
 @pytest.fixture(scope="module")
 def notebook(tmp_path_factory):

@@ -28,6 +28,8 @@ from graph.workbook.batches import list_batches, preview, take_back, take_in
 from graph.workbook.export import workshop_file
 from tests.workbook.books import SMALL, WORDS, empty_workshop, filled, saved, sent
 
+pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
+
 PROVENANCE = ("note", "evidence")  # what is not said by a fact itself is said by the note that brings it
 
 
