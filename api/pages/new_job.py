@@ -141,11 +141,9 @@ async def _shown(
     shop = workshop.shop
     if not shop.keeps_record:
         raise NotFound("job", "")
-    if wish is None:
-        found, ticked, ranked = await workshop.work_out(lambda: shop.ask_costed(question)), "", [("rank", str(rank))]
-    else:
-        found, out = await workshop.work_out(lambda: shop.costed_and_open(question, rank, wish))
-        ticked, ranked = ticked_words(out), [("rank", str(rank)), *asked_with(wish)]
+    found, out = await workshop.work_out(lambda: shop.costed_as_wished(question, rank, wish))
+    ticked = "" if out is None else ticked_words(out)
+    ranked = [("rank", str(rank)), *([] if wish is None else asked_with(wish))]
     signs: dict[str, tuple[Choice, ...]] = {}
     for one in sign_choices():
         sign, _, state = one.id.partition("=")

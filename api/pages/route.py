@@ -149,9 +149,7 @@ async def _made(request: Request, kind: str, rank: int, details: Details, form: 
     known = shop.index.catalogue
 
     def made() -> str | bytes:
-        found, renewals = (
-            (shop.ask_costed(question), None) if wish is None else shop.costed_and_open(question, rank, wish)
-        )
+        found, renewals = shop.costed_as_wished(question, rank, wish)
         return written(make_paper(kind, found, rank, details, shop.notes, "", known, renewals), form, ways)
 
     return await workshop.work_out(made)

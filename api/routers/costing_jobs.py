@@ -23,7 +23,6 @@ from api.routers.costing_bodies import (
     TickedBody,
     Whole,
     YesNo,
-    asked,
     sent_as,
 )
 from api.shapes import shape
@@ -140,11 +139,8 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
         if name and not body.number and any(job.id == number for job in jobs.list_jobs(workshop.shop.notes)):
             return job_as_json(jobs.get_job(workshop.shop.notes, number), workshop)  # sent again after a lost answer
         wish, shop = body.wish(), workshop.shop
-        if wish is None:
-            made = plan_and_open(shop.notes, asked(body, workshop), body.rank, body.title, said, number)
-        else:
-            found, ticked = shop.costed_and_open(body.question.question(), body.rank, wish, body.signs)
-            made = plan_and_open(shop.notes, found, body.rank, body.title, said, number, ticked)
+        found, ticked = shop.costed_as_wished(body.question.question(), body.rank, wish, body.signs)
+        made = plan_and_open(shop.notes, found, body.rank, body.title, said, number, ticked)
         return job_as_json(made, workshop)
 
     return PlainJson(await workshop.work_out(planned))

@@ -22,11 +22,9 @@ from graph.exact import HUNDREDTHS
 
 
 def plan(arguments: Namespace, counter: Shop) -> None:
-    if wishes(arguments):
-        signs = pairs(arguments.sign, "--sign")
-        found, ticked = counter.costed_and_open(question_of(arguments), arguments.rank, wish_of(arguments), signs)
-    else:
-        found, ticked = counter.ask_costed(question_of(arguments), pairs(arguments.sign, "--sign")), None
+    wish = wish_of(arguments) if wishes(arguments) else None
+    signs = pairs(arguments.sign, "--sign")
+    found, ticked = counter.costed_as_wished(question_of(arguments), arguments.rank, wish, signs)
     said = said_by(arguments)
     job = plan_and_open(counter.notes, found, arguments.rank, arguments.title, said, arguments.number, ticked)
     _print_job(job, arguments, counter.names)

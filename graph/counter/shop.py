@@ -199,6 +199,14 @@ class Shop:
         found = self._costed(standing, question)
         return found, while_out(found, standing.index, question, rank, wish)
 
+    def costed_as_wished(
+        self, question: Question, rank: int, wish: RenewalWish | None, signs: Mapping[str, str] | None = None
+    ) -> tuple[CostedAnswer, WhileOut | None]:
+        """The same where a wish may have been said: without one the answer alone, as papers and jobs take it."""
+        if wish is None:
+            return self.ask_costed(question, signs), None
+        return self.costed_and_open(question, rank, wish, signs)
+
     def beside(self, question: Question, part: str) -> SideBySide:
         """The best routes with a part and without it; the two searches share the question's time."""
         standing, seconds = self.standing(), self._seconds(question)
