@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from fastapi import APIRouter, FastAPI
+from fastapi import APIRouter, Depends, FastAPI
 from starlette.types import ASGIApp
 
 from api import docs, problems, roles
+from api.addresses import all_is_read
 from api.asking import AskedBy
 from api.edges import JsonBodies, Readable, WholeAnswers
 from api.limits import BodyLimit, SafeHeaders, UnderWay
@@ -61,7 +62,13 @@ def create_app(
     """The JSON API over a catalogue or a shop. `extra`: further routers (pages, notes) under the same limits."""
     chosen = settings or Settings()
     app = _Service(
-        title="Layshaft", version="0.1.0", description=ABOUT, openapi_tags=TAGS, docs_url=None, redoc_url=None
+        title="Layshaft",
+        version="0.1.0",
+        description=ABOUT,
+        openapi_tags=TAGS,
+        docs_url=None,
+        redoc_url=None,
+        dependencies=[Depends(all_is_read)],
     )
     for route in app.routes:
         roles.needs(roles.OPEN)(route.endpoint)  # type: ignore[attr-defined]  # the framework's own: /openapi.json

@@ -15,6 +15,7 @@ from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
+from api.addresses import UnreadAddress
 from api.json import PlainJson
 from api.negotiation import chosen
 from graph.counter.asker import GivenUp
@@ -62,7 +63,7 @@ KINDS: Mapping[int, tuple[str, str]] = {
 }
 FASTER, CLOSED = "Someone else was faster", "It is closed"  # titles of a 409 that say more
 STATUS_OF: Sequence[tuple[type[LayshaftError], int]] = (
-    (Busy, 503), (WorkerDied, 503), (GivenUp, 503), (OutOfTime, 504),
+    (UnreadAddress, 400), (Busy, 503), (WorkerDied, 503), (GivenUp, 503), (OutOfTime, 504),
     (InvalidInput, 422), (NotFound, 404), (Conflict, 409), (LimitExceeded, 422), (StoreProblem, 503),
     (LayshaftError, 500),
 )  # fmt: skip

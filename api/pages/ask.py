@@ -10,8 +10,9 @@ from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 from starlette.datastructures import QueryParams
 
+from api.addresses import reads
 from api.json import PlainJson
-from api.pages.asked import ODDS, PRICE, address, asked_anything, parameters_of, question_of
+from api.pages.asked import ODDS, PRICE, QUESTION_NAMES, address, asked_anything, parameters_of, question_of
 from api.pages.base import has_page, page, page_router
 from api.pages.choices import (
     KnownField,
@@ -125,6 +126,7 @@ class AskView:
     words: str = ""
 
 
+@reads(QUESTION_NAMES)
 @needs("read")
 @router.get("/ask")
 async def ask(request: Request) -> Response:
@@ -145,6 +147,7 @@ async def choices(request: Request, what: What = "part", text: Text = "") -> Res
     return PlainJson([{"id": option.id, "label": option.label} for option in found])
 
 
+@reads(QUESTION_NAMES)
 @needs("read")
 @router.get("/answer")
 async def answer(request: Request) -> Response:

@@ -16,6 +16,7 @@ from urllib.parse import urlencode
 from pydantic import ValidationError
 from starlette.datastructures import QueryParams
 
+from api.addresses import ReadNames
 from api.questions import QuestionBody
 from graph.errors import InvalidInput, InvalidQuestion, Problem
 from graph.exact import HUNDREDTHS
@@ -28,6 +29,9 @@ PLAIN = ("gearbox", "engine", "vehicle", "objective", "evidence_floor", "alterna
 SWITCHES = ("part_exchange", "refuse_disputed", "without_machining", "from_shelf")
 NUMBERS = {"rate": 2, "deadline": 4, "instead": 2, "most_assumed": 0}  # with at most so many decimals
 ODDS, PRICE = "odds.", "price."  # values that are tried, by the id behind; odds in per cent
+QUESTION_NAMES = ReadNames(
+    frozenset((*PLAIN, *SWITCHES, *NUMBERS)), frozenset(LISTS), starts=(ODDS, PRICE), often_starts=(KNOWN,)
+)
 DEFAULTS = Question(gearbox="", engine="")
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 from fastapi import Query, Request, Response
 from markupsafe import Markup
 
+from api.addresses import ReadNames, reads, refuse_unread
 from api.pages.base import page, page_router
 from api.pages.bench_readings import UNITS
 from api.pages.measured_view import measured_of
@@ -123,10 +124,13 @@ def show_bench(request: Request, workshop: UsesWorkshop) -> Response:
     return page(request, "bench.html", BenchView(checks, tuple(joints)), title="Bench")
 
 
+@reads(ReadNames(whatever=True))
 @needs("read")
 @router.get("/bench/check/{kind}")
 def show_check(request: Request, kind: str, unit: Short = "", give: Short = "") -> Response:
     """A check on typed dimensions; with `example=1` filled in with invented figures."""
+    fields = frozenset((*get_what_if(kind).fields, "example", "unit", "give"))
+    refuse_unread(ReadNames(fields), request.query_params.multi_items())
     typed = dict(request.query_params)
     if typed.get("example") and kind in EXAMPLES:
         typed = dict(EXAMPLES[kind])

@@ -15,6 +15,7 @@ from fastapi import Query, Request, Response
 from fastapi.responses import RedirectResponse
 from markupsafe import Markup
 
+from api.addresses import ReadNames, reads
 from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.bench_readings import UNITS, BenchMeasured, ReadingRow, list_tools, row_of, typed_of
@@ -107,6 +108,15 @@ class JointView:
         return tuple(one.row for one in self.rows if one.row.fault)
 
 
+# A reading, its unit, tool and face, of either part; then what the same form holds when its note is written.
+JOINT_NAMES = ReadNames(
+    frozenset((
+        "a_for", "a_chosen", "b_for", "b_chosen", "subject", "author", "job", "text", "form_token",
+    )), starts=("r0.", "r1.", "u0.", "u1.", "t0.", "t1.", "d0.", "d1."),
+)  # fmt: skip
+
+
+@reads(JOINT_NAMES)
 @needs("read")
 @router.get("/bench/joint")
 def bench_joint(

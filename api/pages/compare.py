@@ -5,8 +5,9 @@ from __future__ import annotations
 from fastapi import Request, Response
 from fastapi.responses import RedirectResponse
 
+from api.addresses import reads
 from api.pages.answers import find_answer, find_known
-from api.pages.asked import asked_anything, question_of
+from api.pages.asked import QUESTION_NAMES, asked_anything, question_of
 from api.pages.base import page, page_router
 from api.pages.compare_view import allowing_last, compare_view
 from api.roles import needs
@@ -15,6 +16,7 @@ from api.workshop import workshop_of
 router = page_router()
 
 
+@reads(QUESTION_NAMES)
 @needs("read")
 @router.get("/compare")
 async def compare(request: Request, changes: str = "") -> Response:

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from fastapi import Query, Request, Response
 
+from api.addresses import ReadNames, reads
 from api.pages.base import page, page_router
 from api.roles import needs
 from api.workshop import UsesWorkshop
@@ -78,6 +79,7 @@ class FaultView:
     problems: tuple[Problem, ...]
 
 
+@reads(ReadNames(starts=("t.", "m.")))
 @needs("read")
 @router.get("/fault-finding")
 def show_fault_finding(

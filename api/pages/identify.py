@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 
 from fastapi import Query, Request, Response
 
+from api.addresses import ReadNames, reads
 from api.pages.base import page, page_router
 from api.pages.bench_readings import UNITS
 from api.pages.measured_view import both_lengths
@@ -93,6 +94,7 @@ class IdentifyView:
     ask_href: str = ""
 
 
+@reads(ReadNames(starts=("o.",)))
 @needs("read")
 @router.get("/identify")
 def show_identify(request: Request, workshop: UsesWorkshop, family: Short = "gearbox", unit: Short = "mm") -> Response:

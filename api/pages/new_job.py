@@ -9,7 +9,8 @@ from typing import ClassVar
 from fastapi import Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.pages.asked import address, asked_anything, question_of
+from api.addresses import reads
+from api.pages.asked import QUESTION_NAMES, address, asked_anything, question_of
 from api.pages.base import page, page_router
 from api.pages.extra import writer_of
 from api.pages.form_faults import FormFaults
@@ -64,6 +65,7 @@ class NewJobView(FormFaults):
         return "title"
 
 
+@reads(QUESTION_NAMES)
 @needs("note")
 @router.get("/new-job")
 async def show_new_job(request: Request, workshop: UsesWorkshop, wish: TickedThere, rank: Rank = 1) -> Response:
@@ -75,6 +77,7 @@ async def show_new_job(request: Request, workshop: UsesWorkshop, wish: TickedThe
     return await _shown(request, workshop, question, rank, wish, {"title": title})
 
 
+@reads(QUESTION_NAMES)
 @needs("note")
 @router.post("/new-job")
 async def make_job(

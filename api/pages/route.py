@@ -12,13 +12,14 @@ from urllib.parse import urlencode
 from fastapi import Path, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
+from api.addresses import reads
 from api.pages.answers import find_answer, find_known
-from api.pages.asked import address, asked_anything, parameters_of, question_of
+from api.pages.asked import QUESTION_NAMES, address, asked_anything, parameters_of, question_of
 from api.pages.base import fragment, page, page_router
 from api.pages.question_view import label_of
 from api.pages.route_view import RouteView, route_view
 from api.pages.trying import TriedAlone, TryFragment, moving_view, only_tried, tries, untried
-from api.pages.while_out import asked_with, wish_asked
+from api.pages.while_out import WISH_NAMES, asked_with, wish_asked
 from api.roles import needs
 from api.workshop import workshop_of
 from graph.answer.section_drawing import section_drawing
@@ -39,6 +40,7 @@ Said = Annotated[str, Query(max_length=200)]
 Form = Annotated[Literal["html", "pdf"], Query()]
 
 
+@reads(QUESTION_NAMES)
 @needs("read")
 @router.get("/route")
 async def route(request: Request, rank: Rank = 1) -> Response:
@@ -60,6 +62,7 @@ async def route(request: Request, rank: Rank = 1) -> Response:
     return page(request, "route.html", view, title=f"Route {rank}: {view.question.title}")
 
 
+@reads(QUESTION_NAMES)
 @needs("read")
 @router.get("/section.svg")
 async def section(request: Request, rank: Rank = 1, which: Which = "") -> Response:
@@ -72,6 +75,7 @@ async def section(request: Request, rank: Rank = 1, which: Which = "") -> Respon
     )
 
 
+@reads(QUESTION_NAMES)
 @needs("read")
 @router.get("/try")
 async def try_values(request: Request, moving: str = "") -> Response:
@@ -91,6 +95,7 @@ async def try_values(request: Request, moving: str = "") -> Response:
     return fragment("_moving.html", TryFragment(TriedAlone(moved)))
 
 
+@reads(QUESTION_NAMES | WISH_NAMES)
 @needs("read")
 @router.get("/paper/{kind}.pdf")
 async def paper_to_print(
@@ -100,6 +105,7 @@ async def paper_to_print(
     return as_response(await _made(request, kind, rank, details_of(number, customer, shop), "pdf"), kind)
 
 
+@reads(QUESTION_NAMES | WISH_NAMES)
 @needs("read")
 @router.get("/paper/{kind}")
 async def paper(

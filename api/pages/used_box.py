@@ -7,6 +7,7 @@ from typing import Annotated
 
 from fastapi import Query, Request, Response
 
+from api.addresses import ReadNames, reads
 from api.pages.base import page, page_router
 from api.roles import needs
 from api.workshop import UsesWorkshop
@@ -64,6 +65,7 @@ class UsedBoxView:
     problems: tuple[Problem, ...]
 
 
+@reads(ReadNames(starts=("t.",)))
 @needs("read")
 @router.get("/used-box")
 def show_used_box(request: Request, workshop: UsesWorkshop, gearbox: Short = "", asking: Short = "") -> Response:

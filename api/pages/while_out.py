@@ -8,11 +8,13 @@ from typing import Annotated
 from fastapi import Depends, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
-from api.pages.asked import address, asked_anything, parameters_of, question_of
+from api.addresses import ReadNames, reads
+from api.pages.asked import QUESTION_NAMES, address, asked_anything, parameters_of, question_of
 from api.pages.base import page, page_router
 from api.roles import needs
 from api.workshop import without_thread, workshop_of
 from graph.answer import words
+from graph.errors import InvalidInput, Problem
 from graph.reading.question import Question
 from graph.wear import RenewalWish, WearItem, WhileOut, read_wish
 from graph.wear.said import (
@@ -80,6 +82,10 @@ class WhileOutView:
     notes: tuple[str, ...]
 
 
+WISH_NAMES = ReadNames(frozenset(("while_out", "warranty")), frozenset(("renew",)))
+
+
+@reads(QUESTION_NAMES | WISH_NAMES)
 @needs("read")
 @router.get("/while-it-is-out")
 async def show_while_out(
@@ -97,14 +103,16 @@ async def show_while_out(
 
 
 def wish_asked(request: Request) -> RenewalWish | None:
-    """What the address says was ticked; None where nobody asked for the list of worn parts."""
+    """What the address says was ticked; None where nobody asked for the list of worn parts. Raises InvalidInput."""
     said = request.query_params
     if not (said.get("while_out") or said.getlist("renew")):
+        if said.get("warranty", "").strip():
+            raise InvalidInput([Problem("warranty", "counts for what is ticked: tick something, or say while_out=yes")])
         return None
     return wish_of(said.getlist("renew"), said.get("warranty", ""))
 
 
-TickedThere = Annotated[RenewalWish | None, Depends(without_thread(wish_asked))]
+TickedThere = Annotated[RenewalWish | None, Depends(reads(WISH_NAMES)(without_thread(wish_asked)))]
 
 
 def asked_with(wish: RenewalWish) -> list[tuple[str, str]]:

@@ -15,6 +15,7 @@ from fastapi import APIRouter, Query, Request, Response
 from starlette.exceptions import HTTPException
 
 from api import problems
+from api.addresses import ReadNames, reads
 from api.files import FileAnswer, Turns
 from api.negotiation import chosen
 from api.notebook import UsesNotebook, described
@@ -54,6 +55,7 @@ SD = "http://www.w3.org/ns/sparql-service-description#"
 FORMATS = "http://www.w3.org/ns/formats/"
 
 
+@reads(ReadNames(whatever=True))
 @needs("read")
 @router.get("/sparql", summary="Ask the graph in SPARQL", response_model=None, responses=_ANSWERS)
 async def get_sparql(
@@ -70,6 +72,7 @@ async def get_sparql(
     return await _answer(request, notebook, request.query_params.multi_items())
 
 
+@reads(ReadNames(whatever=True))
 @needs("read")
 @router.post(
     "/sparql", summary="Ask the graph in SPARQL (long queries)", response_model=None, responses=_ANSWERS,
