@@ -16,6 +16,7 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from api.addresses import UnreadAddress
+from api.fault_words import fault_words
 from api.json import PlainJson
 from api.negotiation import chosen
 from graph.counter.asker import GivenUp
@@ -151,15 +152,27 @@ def problem(
 def of_error(path: str, error: LayshaftError) -> Response:
     """The response for an error that the core raised on purpose."""
     status = next(status for kind, status in STATUS_OF if isinstance(error, kind))
+    found = first_of(error.problems) if isinstance(error, InvalidInput) else ()
     return problem(
         path,
         status,
-        str(error),
-        problems=error.problems if isinstance(error, InvalidInput) else (),
+        "; ".join(map(str, found)) or str(error),
+        problems=found,
         near=error.near if isinstance(error, NotFound) else (),
         headers={"retry-after": str(error.retry_s)} if isinstance(error, Busy) else None,
         title=CLOSED if isinstance(error, Closed) else "",
     )
+
+
+def first_of(found: Sequence[Problem], most: int = MOST_NAMED) -> tuple[Problem, ...]:
+    """The first faults, `most` lines in all, the last of which counts the rest: an answer never grows with what was sent.
+
+    >>> [str(one) for one in first_of([Problem("a", "no"), Problem("b", "no"), Problem("c", "no")], 2)]
+    ['a: no', 'and 2 more of the kind']
+    """
+    if len(found) <= most:
+        return tuple(found)
+    return (*found[: most - 1], Problem("", f"and {len(found) - most + 1:,} more of the kind"))
 
 
 def of_any_error(path: str, error: Exception) -> Response:
@@ -206,14 +219,10 @@ def install(app: FastAPI) -> None:
     async def malformed(request: Request, error: Exception) -> Response:
         assert isinstance(error, RequestValidationError)
         every = error.errors()
-        named = every[:MOST_NAMED]  # a body of 200,000 unknown fields would else be answered by 50 MB
-        found = [Problem(_field_path(one["loc"]), one["msg"]) for one in named]
-        if any(one["type"] == "json_invalid" for one in named):
-            found = [Problem("", "not JSON: " + str(one.get("ctx", {}).get("error", ""))) for one in named]
-        detail = "; ".join(str(one) for one in found)
-        if len(every) > MOST_NAMED:
-            detail += f"; and {len(every) - MOST_NAMED:,} more of the kind"
-        return problem(request.url.path, 422, detail, problems=found)
+        found = first_of([Problem(_field_path(one["loc"]), fault_words(one)) for one in every])
+        if any(one["type"] == "json_invalid" for one in every):
+            found = tuple(Problem("", "not JSON: " + str(one.get("ctx", {}).get("error", ""))) for one in every)
+        return problem(request.url.path, 422, "; ".join(map(str, found)), problems=found)
 
     async def refused(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)

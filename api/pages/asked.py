@@ -17,6 +17,7 @@ from pydantic import ValidationError
 from starlette.datastructures import QueryParams
 
 from api.addresses import ReadNames
+from api.fault_words import fault_words
 from api.questions import QuestionBody
 from graph.errors import InvalidInput, InvalidQuestion, Problem
 from graph.exact import HUNDREDTHS
@@ -59,7 +60,7 @@ def question_of(parameters: QueryParams) -> Question:
     try:
         question = QuestionBody.model_validate(found).question()
     except ValidationError as error:
-        problems += (Problem(_path(one["loc"]), one["msg"]) for one in error.errors())
+        problems += (Problem(_path(one["loc"]), fault_words(one)) for one in error.errors())
     if problems:
         raise InvalidQuestion(problems)
     return question

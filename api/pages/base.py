@@ -24,6 +24,7 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from api import problems
+from api.fault_words import fault_words
 from api.pages.allowed import only_allowed
 from api.pages.back import back_of
 from graph.answer.model import UnusedNote
@@ -31,6 +32,7 @@ from graph.errors import InvalidInput, LayshaftError, NotFound, Problem
 
 HERE = Path(__file__).resolve().parents[1]
 TEMPLATES, STATIC = HERE / "templates", HERE / "static"
+MOST_FAULTS = 30  # told on a page
 FORM_COOKIE, FORM_FIELD = "form", "form_token"
 
 # What the navigation offers, in order: the words, and the address. Only addresses that the app has are shown.
@@ -178,9 +180,7 @@ def error_page(request: Request, error: Exception) -> Response:
     """The page for an error that was raised on purpose."""
     status, faults = _status_and_problems(error)
     word = problems.KINDS.get(status, ("", "Something went wrong"))[1]
-    detail = str(error.detail) if isinstance(error, HTTPException) else str(error)
-    if isinstance(error, RequestValidationError):
-        detail = "Something in the address or the form cannot be read."
+    detail = str(error.detail) if isinstance(error, HTTPException) else "" if faults else str(error)
     near = tuple(error.near) if isinstance(error, NotFound) else ()
     is_part = isinstance(error, NotFound) and error.what == "part"
     view = ErrorView(
@@ -196,10 +196,10 @@ def _status_and_problems(error: Exception) -> tuple[int, tuple[Problem, ...]]:
     if isinstance(error, HTTPException):
         return error.status_code, ()
     if isinstance(error, RequestValidationError):
-        found = (Problem(".".join(map(str, one["loc"][1:])), one["msg"]) for one in error.errors())
-        return 422, tuple(found)
+        found = (Problem(".".join(map(str, one["loc"][1:])), fault_words(one)) for one in error.errors())
+        return 422, problems.first_of(tuple(found), MOST_FAULTS)
     status = next(status for kind, status in problems.STATUS_OF if isinstance(error, kind))
-    return status, tuple(error.problems) if isinstance(error, InvalidInput) else ()
+    return status, problems.first_of(error.problems, MOST_FAULTS) if isinstance(error, InvalidInput) else ()
 
 
 def _links(request: Request) -> tuple[PageLink, ...]:

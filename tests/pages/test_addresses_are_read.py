@@ -109,3 +109,10 @@ def _addresses(page: Page, here: str) -> list[str]:
             names += [f"{said['name']}={said.get('value', '')}"] if ticked else []
     found += [f"{action}?{'&'.join(names)}"] if names else []
     return [address for address in found if address.startswith("/") and not address.startswith("//")]
+
+
+def test_a_thousand_unknown_ticks_make_a_short_page(pages: TestClient) -> None:
+    answer = pages.get(f"/paper/estimate?{PAIR}&" + "&".join(f"renew=tick-{i}" for i in range(1000)))
+
+    assert answer.status_code == 422
+    assert "and 971 more of the kind" in answer.text and len(answer.content) < 20_000
