@@ -165,7 +165,7 @@ def of_error(path: str, error: LayshaftError) -> Response:
 
 
 def first_of(found: Sequence[Problem], most: int = MOST_NAMED) -> tuple[Problem, ...]:
-    """The first faults, `most` lines in all, the last of which counts the rest: an answer never grows with what was sent.
+    """The first faults, at most `most` lines, the last of which counts the rest: no answer grows with what was sent.
 
     >>> [str(one) for one in first_of([Problem("a", "no"), Problem("b", "no"), Problem("c", "no")], 2)]
     ['a: no', 'and 2 more of the kind']

@@ -13,6 +13,7 @@ from pathlib import Path
 from graph.answer.serial import part_as_json
 from graph.answer.words import cash, money, percent
 from graph.cli import job_actions
+from graph.cli.out_files import asked_file, write_file
 from graph.cli.question import question_of
 from graph.cli.said import pairs, said_by, wish_of, wishes
 from graph.cli.shop import recording_shop_of
@@ -62,7 +63,7 @@ def _cost(arguments: Namespace, counter: Shop) -> None:
     cost = route_cost(found, arguments.rank, counter.notes, limit)
     if arguments.svg:
         drawn = plot_spread(spread_at(found, route_at(found.answer, arguments.rank)), cost.currency, _units(limit))
-        Path(arguments.svg).write_text(drawn, encoding="utf-8")
+        write_file(asked_file(arguments.svg, (".svg",), "--svg"), drawn)
     print(json.dumps(part_as_json(cost), ensure_ascii=False) if arguments.json else _cost_words(cost))
 
 
@@ -107,9 +108,7 @@ def _found(arguments: Namespace, counter: Shop) -> tuple[CostedAnswer | None, Wh
 
 
 def _paper(arguments: Namespace, counter: Shop) -> None:
-    out = Path(arguments.out)
-    if out.suffix not in (".pdf", ".html"):
-        raise InvalidInput([Problem("--out", f"expected a file that ends in .pdf or .html, found {arguments.out!r}")])
+    out = asked_file(arguments.out, (".pdf", ".html"))
     details = Details(
         number=arguments.number, dated=date.today().isoformat(), shop=arguments.shop, customer=arguments.customer,
         vehicle=arguments.vehicle_name, wish=arguments.wish, identified_by=arguments.identified_by,
@@ -119,7 +118,7 @@ def _paper(arguments: Namespace, counter: Shop) -> None:
     found, renewals = _found(arguments, counter)
     known = counter.index.catalogue
     paper = make_paper(arguments.kind, found, arguments.rank, details, counter.notes, arguments.job, known, renewals)
-    out.write_bytes(as_pdf(paper) if out.suffix == ".pdf" else as_html(paper).encode())
+    write_file(out, as_pdf(paper) if out.suffix.lower() == ".pdf" else as_html(paper))
     print(f"{paper.kind} {paper.number}: {out}")
 
 
@@ -129,8 +128,8 @@ def _prices(arguments: Namespace, counter: Shop) -> None:
         if arguments.what == "list" or not arguments.file:
             sys.stdout.write(prices_as_csv(prices))
         else:
-            xlsx = arguments.file.endswith(".xlsx")
-            Path(arguments.file).write_bytes(prices_as_xlsx(prices) if xlsx else prices_as_csv(prices).encode())
+            out = asked_file(arguments.file, (".csv", ".xlsx"), "FILE")
+            write_file(out, prices_as_xlsx(prices) if out.suffix.lower() == ".xlsx" else prices_as_csv(prices))
             print(f"{len(prices)} prices: {arguments.file}")
         return
     if not arguments.file:

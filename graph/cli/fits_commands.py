@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from graph.cli import options
+from graph.cli.out_files import asked_file, write_file
 
 MODULE = "fits_commands"
 
@@ -130,8 +131,7 @@ def _overlay(arguments: Namespace) -> None:
         a, b = (face_of(shop.index, part, arguments.joint) for part in (arguments.a, arguments.b))
     found = overlay_as_json(a, b)
     if arguments.svg and found["svg"]:
-        with open(arguments.svg, "w", encoding="utf-8") as file:
-            file.write(found["svg"])
+        write_file(asked_file(arguments.svg, (".svg",), "--svg"), found["svg"])
     if arguments.json:
         _print_json(found)
         return

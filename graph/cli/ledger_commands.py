@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from graph.cli.out_files import write_file, written_whole
 from graph.cli.program import command
 from graph.errors import LayshaftError, StoreProblem
 
@@ -190,9 +191,9 @@ def _checkpoint(arguments: argparse.Namespace) -> int:
     taken = take_checkpoint(_ledger(arguments))
     file: Path | None = arguments.file and Path(arguments.file)
     if file is not None and file.suffix == ".pdf":
-        file.write_bytes(as_pdf(checkpoint_paper(taken)))
+        write_file(file, as_pdf(checkpoint_paper(taken)))
     elif file is not None and file.suffix == ".html":
-        file.write_text(as_html(checkpoint_paper(taken)), encoding="utf-8")
+        write_file(file, as_html(checkpoint_paper(taken)))
     elif file is not None:
         keep_checkpoint(taken, file)
     print(taken.text)
@@ -238,7 +239,7 @@ def _export(arguments: argparse.Namespace) -> int:
     from graph.ledger.rdf_files import format_of
 
     form = format_of(str(arguments.file), of_datasets=True)
-    with arguments.file.open("wb") as file:
+    with written_whole(arguments.file) as file:
         ox.serialize(export_quads(_ledger(arguments), shareable_only=not arguments.all), file, form)
     print(f"written to {arguments.file}{'' if arguments.all else ' (shareable notes only)'}")
     return 0

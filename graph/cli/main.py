@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from graph.cli import options
+from graph.cli.out_files import refusal
 from graph.errors import InvalidInput, LayshaftError
 
 EXIT_OK = 0
@@ -35,7 +36,7 @@ def main(argv: Sequence[str]) -> int:
             # The reader (`| head`) has gone; nothing more may be written, not even at exit.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             return EXIT_OK
-        print(error, file=sys.stderr)
+        print(refusal(error) if isinstance(error, OSError) else error, file=sys.stderr)
         return EXIT_INVALID
     return int(status)
 

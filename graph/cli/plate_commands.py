@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from graph.cli import options
+from graph.cli.out_files import asked_file, write_file
 
 MODULE = "plate_commands"
 OPTIONS = {
@@ -113,20 +114,18 @@ def _lines(head: str, lines: Any) -> None:
 
 def _write(file: Path, answer: Any, paper: str) -> None:
     """Writes a drawing by the file's ending. Raises InvalidInput for another ending or where there is no plate."""
-    from graph.errors import InvalidInput, Problem
     from graph.plates.dxf import piece_dxf
     from graph.plates.picture import piece_svg
     from graph.plates.sheets import plate_pdf
 
+    asked_file(str(file), (".dxf", ".pdf", ".svg"))
     design, ending = answer.design, file.suffix.lower()
     if ending == ".pdf":
-        file.write_bytes(plate_pdf(design, answer.title, paper))
+        write_file(file, plate_pdf(design, answer.title, paper))
         return
-    if ending not in (".dxf", ".svg"):
-        raise InvalidInput([Problem("--out", f"expected a name ending in .dxf, .pdf or .svg, found {file.name!r}")])
     for number, piece in enumerate(design.pieces, start=1):
         name = file if len(design.pieces) == 1 else file.with_stem(f"{file.stem}-{number}")
-        name.write_bytes(piece_dxf(design, piece) if ending == ".dxf" else piece_svg(piece).encode())
+        write_file(name, piece_dxf(design, piece) if ending == ".dxf" else piece_svg(piece))
 
 
 def _pattern(arguments: Namespace) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from graph.answer.model import AnsweredRoute
 from graph.answer.section_drawing import section_drawing
+from graph.cli.out_files import asked_file, write_file
 from graph.cli.question import question_of
 from graph.cli.shop import shop_of
 from graph.costing.asking import route_at
@@ -15,12 +16,15 @@ from graph.section.sheet import lines_of
 
 def run(arguments: Namespace) -> int:
     """Prints or writes it. Raises NotFound for a rank that the answer has not, Conflict where nothing is known."""
+    file = None
+    if arguments.out:
+        file = Path(arguments.out) if arguments.in_words else asked_file(arguments.out, (".svg",))
     with shop_of(arguments) as shop:
         route = route_at(shop.ask(question_of(arguments)), arguments.rank)
     drawn = section_drawing(route, arguments.which)
     said = _in_words(route, arguments.which) if arguments.in_words else drawn
-    if arguments.out:
-        Path(arguments.out).write_text(f"{said}\n", encoding="utf-8")
+    if file:
+        write_file(file, f"{said}\n")
     else:
         print(said)
     return 0

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from graph.cli.ledger_commands import DATA
+from graph.cli.out_files import write_file
 
 ACTIONS = ("template", "export", "preview", "import", "batches", "back")
 
@@ -79,11 +80,11 @@ def _write(notebook: Any, path: Path, template: bool, whole: bool) -> None:
     from graph.workbook.export import template_file, workshop_file
 
     if template:
-        path.write_bytes(template_file(notebook))
+        write_file(path, template_file(notebook))
         print(f"written to {path}")
         return
     made = workshop_file(notebook, whole=whole)
-    path.write_bytes(made.data)
+    write_file(path, made.data)
     print(f"{made.rows:,} rows written to {path}")
     for line in made.left_out:
         print(f"not in it: {line}", file=sys.stderr)
