@@ -223,6 +223,8 @@ def _cause(value: Any, path: str, problems: Problems) -> CommonCause:
     of = ObjectReader(value, path, ("id", "label", "odds", "if_there"), problems)
     id_ = of.take_id("id")
     odds = of.take_fraction("odds", most=1)
+    if "odds" not in of.value:
+        problems.note(of.at("odds"), "is not there: say how likely the cause is, more than 0 and less than 1")
     return CommonCause(id_, of.take_text("label", id_), odds, of.take_odds("if_there"))
 
 

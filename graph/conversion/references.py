@@ -104,6 +104,7 @@ def _note_causes(conversion: Conversion, problems: Problems) -> None:
                 continue
             if fault.on:
                 problems.note(at, "is a doubt on choices; only faults of a position can share a cause")
+                continue
             if tied.setdefault(id_, cause.id) != cause.id:
                 problems.note(at, f"is tied by the cause {tied[id_]!r} already; a fault has one cause at most")
             if not 0 <= cause.if_not(id_, fault.odds) <= 1:

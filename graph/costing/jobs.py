@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from graph.answer.model import Answer, AnsweredRoute
+from graph.catalogue.near import near_matches
 from graph.costing.hours import HoursRecord
 from graph.costing.notes import (
     EVIDENCE,
@@ -189,7 +190,7 @@ def get_job(notes: CostNotes, job: str) -> Job:
     """The job as it stands. Raises NotFound."""
     opened = standing(notes, kind=JOB, about=job) if job else []
     if not opened:
-        raise NotFound("job", job, [note.about for note in standing(notes, kind=JOB)][-5:])
+        raise NotFound("job", job, near_matches(job, (note.about for note in standing(notes, kind=JOB))))
     return _with_entries(_planned(opened[-1]), standing(notes, kind=JOB_ENTRY, job=job))
 
 

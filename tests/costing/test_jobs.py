@@ -176,6 +176,7 @@ def test_what_cannot_be_is_refused(notes):
         follow_up(job, 6, True, BENCH)
     with pytest.raises(Conflict, match="there already"):
         open_job(notes, plan_job(answer(), answer().routes[0], "again", BENCH, "J-1"))
-    with pytest.raises(NotFound, match="job"):
-        get_job(notes, "J-9")
+    with pytest.raises(NotFound, match="job") as asked:
+        get_job(notes, "Larch estate car")
+    assert asked.value.near == ()  # no list of what other customers have on the bench
     assert [each.id for each in list_jobs(notes)] == ["J-1"]

@@ -163,6 +163,16 @@ BAD: dict[str, tuple[dict[str, Any], str]] = {
 }  # fmt: skip
 
 
+def test_a_cause_without_odds_is_told_that_they_are_missing() -> None:
+    document = make_document(0, SHAPES["four faults"]) | {"causes": [{"id": "c", "if_there": {"x0": 0.3, "x1": 0.3}}]}
+
+    with pytest.raises(InvalidDocument) as refused:
+        parse_conversion(document)
+
+    assert [str(one).partition(":")[0] for one in refused.value.problems] == ["causes[0].odds"]
+    assert "is not there" in str(refused.value)
+
+
 @pytest.mark.parametrize("name", BAD)
 def test_causes_that_cannot_be_are_refused_with_their_place(name: str) -> None:
     changed, told = BAD[name]
