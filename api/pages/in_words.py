@@ -62,7 +62,7 @@ class LackingUnit:
 class InWordsView:
     """What became of the words. `words`: as typed; `chips`: understood; `doubts`: to choose; `lacking`: to name.
 
-    `not_understood`: word by word, with reasons; `passed_over`: words that say nothing of the question; `example`.
+    `not_understood`: each stretch with its reason; `passed_over`: words that say nothing of the question; `example`.
     `fault`: why nothing could be read. `where_to`: the address that lists what goes with the one unit named, and what
     that list holds.
     """
@@ -109,7 +109,7 @@ def words_view(index: CatalogueIndex, found: InWords) -> InWordsView:
             for doubt in found.doubts
         ),
         lacking=tuple(_lacking(index, what) for what in found.missing if what not in doubted),
-        not_understood=found.not_understood,
+        not_understood=found.left_over,
         passed_over=" ".join(one.word for one in found.passed_over),
         example=WORDS_EXAMPLE,
         where_to=_where_to(index, found),

@@ -67,7 +67,7 @@ def _in_words(index: CatalogueIndex, arguments: Namespace, options: Question) ->
 
 def _told(found: InWords) -> list[str]:
     lines = [f'understood: {chip.label} (from "{chip.words}")' for chip in found.chips]
-    return lines + [f"not understood: {one.word}{_why(one)}" for one in found.not_understood]
+    return lines + [f"not understood: {one.word}{_why(one)}" for one in found.left_over]
 
 
 def _why(word: SpokenWord) -> str:

@@ -86,6 +86,18 @@ class InWords:
     passed_over: tuple[SpokenWord, ...] = ()
 
     @property
+    def left_over(self) -> tuple[SpokenWord, ...]:
+        """What was not understood, neighbours with the same reason as one: "under 900 km", not three words."""
+        told: list[SpokenWord] = []
+        for word in self.not_understood:
+            last = told[-1] if told else None
+            if last and word.reason and word.reason == last.reason and not self.text[last.end : word.start].strip():
+                told[-1] = SpokenWord(self.text[last.start : word.end], last.start, word.end, word.reason)
+            else:
+                told.append(word)
+        return tuple(told)
+
+    @property
     def missing(self) -> tuple[str, ...]:
         """What a question needs and nothing certain was said of: gearbox, engine."""
         said = {chip.field for chip in self.chips}

@@ -13,6 +13,10 @@ from graph.spoken.phrases import NOT_TAKEN
 from graph.spoken.sayings import SaidOfName
 
 FIELD_WORDS = {"gearbox": "Gearbox", "engine": "Engine", "vehicle": "Vehicle"}
+ONE_OF_EACH = (
+    "a question is about one gearbox and one engine, so others need not be left out; "
+    "which of them would do is answered under Where to"
+)
 UNASKED = (OWN, LACK, AVOID, *NOT_TAKEN)  # what is said so of a unit, it is not the one that is asked about
 
 
@@ -34,7 +38,7 @@ def _settle_part(found: FoundInWords, said: SaidOfName) -> None:
     elif mention.features:
         _settle_features(found, said)
     elif mention.units and said.mode == AVOID:
-        found.heard.refuse(first, stop, "a question is about one gearbox and one engine; others need not be named")
+        found.heard.refuse(first, stop, ONE_OF_EACH)
     elif mention.units or (mention.parts and said.mode == OWN):
         ids = mention.units or mention.parts
         _one_of(found, said, [_part_choice(found, OWN, id) for id in ids], "Which one is in hand?")

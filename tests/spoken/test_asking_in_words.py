@@ -14,7 +14,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from api.app import create_app
-from tests.spoken.table import demo
+from tests.spoken.table import demo, understood
 
 ROOT = Path(__file__).parents[2]
 SAID = "tansy five speed behind a pipit, no plate, 180 Nm, under 900"
@@ -144,3 +144,13 @@ def test_the_command_answers_words_that_are_certain_and_asks_where_they_are_not(
     assert (question["gearbox"], question["avoid"], question["objective"]) == ("tansy-5", ["adapter-plate"], "cash")
     assert 'from "tanzy 5"' in certain.stderr
     assert doubtful.returncode == 2 and "tansy-5r" in doubtful.stderr and "no engine was understood" in doubtful.stderr
+
+
+def test_words_left_over_for_one_reason_are_told_as_one_stretch() -> None:
+    """And what a unit that is left out means is said in words that help: where to see which would do."""
+    far = understood("tansy-5 pipit-16 under 900 km qwxzv plonk")
+    other = understood("any gearbox but tansy 5 behind a pipit 16")
+
+    assert [one.word for one in far.left_over] == ["under 900 km", "qwxzv", "plonk"]
+    assert [one.word for one in other.left_over] == ["but tansy 5"]
+    assert "Where to" in other.left_over[0].reason
