@@ -8,6 +8,7 @@ Names are the question's own (`gearbox`, `avoid`, `evidence_floor`); what is kno
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -33,6 +34,8 @@ ODDS, PRICE = "odds.", "price."  # values that are tried, by the id behind; odds
 QUESTION_NAMES = ReadNames(
     frozenset((*PLAIN, *SWITCHES, *NUMBERS)), frozenset(LISTS), starts=(ODDS, PRICE), often_starts=(KNOWN,)
 )
+# A list over many units stands on what the shop knows: nothing is tried in it, and it has no alternatives.
+LIST_NAMES = replace(QUESTION_NAMES, once=QUESTION_NAMES.once - {"alternatives"}, starts=())
 DEFAULTS = Question(gearbox="", engine="")
 
 

@@ -18,7 +18,7 @@ from pydantic import ValidationError
 from api.addresses import ReadNames, reads
 from api.fault_words import fault_words
 from api.pages.ask import Matter, UnitField, ask_view, asked_so_far
-from api.pages.asked import QUESTION_NAMES, address
+from api.pages.asked import LIST_NAMES, address
 from api.pages.base import asset, page, page_router
 from api.pages.choices import KnownField, Option, find_options, find_unit
 from api.pages.first_run import empty_view
@@ -109,7 +109,7 @@ class ReachView:
     shelf: str = ""
 
 
-@reads(QUESTION_NAMES | ReadNames(frozenset(("limit", "budget", "seconds", "list"))))
+@reads(LIST_NAMES | ReadNames(frozenset(("limit", "budget", "seconds", "list"))))
 @needs("read")
 @router.get("/reach")
 async def reach_page(request: Request) -> Response:

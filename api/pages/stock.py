@@ -16,7 +16,7 @@ from fastapi.responses import RedirectResponse
 
 from api.addresses import reads
 from api.pages.ask import Matter, ask_view, asked_so_far
-from api.pages.asked import QUESTION_NAMES, address
+from api.pages.asked import LIST_NAMES, address
 from api.pages.base import asset, check_form_token, page, page_router
 from api.pages.choices import find_options, find_unit, unit_options
 from api.pages.extra import text_of
@@ -92,7 +92,7 @@ class StockView:
 
 
 @needs("read")
-@reads(QUESTION_NAMES)
+@reads(LIST_NAMES)
 @router.get("/reach/stock")
 async def stock_page(request: Request) -> Response:
     """The form; with a gearbox or an engine in the address, all pairs with it that can be listed."""

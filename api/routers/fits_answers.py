@@ -242,3 +242,4 @@ class MeasurePlanAnswer(Answered):
     first: list[shape(MeasureFirst)]  # type: ignore[valid-type]  # made from the core's dataclass
     missing: list[NextMeasurementAnswer]
     words: list[str]
+    cautions: list[str]

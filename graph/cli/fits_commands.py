@@ -183,6 +183,7 @@ def _measure_next(arguments: Namespace) -> None:
     for one in plan.missing:
         _print_missing(one)
     _print_lines("", plan.words)
+    _print_lines("take care: ", plan.cautions)
 
 
 def _print_missing(one: Any) -> None:

@@ -28,6 +28,7 @@ class MeasurePlan:
 
     `missing`: where no assembly is settled, the missing measurements that could change what is written down.
     `words`: what else there is to say: what stays open and what would open it, or that nothing needs measuring.
+    `cautions`: as the answer has them; what the question tries in place of what is known is said first.
     """
 
     status: str
@@ -36,13 +37,20 @@ class MeasurePlan:
     first: tuple[MeasureFirst, ...] = ()
     missing: tuple[NextMeasurement, ...] = ()
     words: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
 
 
 def plan_of_answer(answer: Answer, missing: Callable[[], tuple[NextMeasurement, ...]]) -> MeasurePlan:
     """The plan. `missing`: tries the missing measurements one by one; asked only where the answer has no assembly."""
     tried = () if answer.assembly else missing()
     return MeasurePlan(
-        answer.status, answer.headline, answer.asks, answer.measure_first, tried, _words(answer, bool(tried))
+        answer.status,
+        answer.headline,
+        answer.asks,
+        answer.measure_first,
+        tried,
+        _words(answer, bool(tried)),
+        answer.cautions,
     )
 
 

@@ -21,6 +21,7 @@ from graph.costing.odds import TEN_THOUSANDTHS
 from graph.costing.prices import half_up
 from graph.costing.spread import FaultCost, Spread, fault_spread
 from graph.errors import InvalidInput, NotFound, Problem
+from graph.exact import HUNDREDTHS
 from graph.identify.units import identify_unit
 from graph.lookups.index import CatalogueIndex
 from graph.used_box.inside import GEARBOX, Inside
@@ -29,6 +30,7 @@ from graph.used_box.tables import used_box_tables
 from graph.used_box.worth import cautions, summary_of, worth_of
 
 MOST_TELLING = 5
+MOST_ASKED_HUNDREDTHS = 10**9  # the most that any price may be
 ESTIMATES = "Odds are estimates for used gearboxes of unknown history, unless the shop's own stand beside them."
 
 
@@ -80,8 +82,8 @@ def _check(asked: UsedBox, index: CatalogueIndex, trade: Trade) -> None:
         other = trade.tests[name].not_with
         if said == YES and other and asked.found.get(other) == YES:
             raise InvalidInput([Problem(f"found.{name}", f"cannot be yes together with {trade.tests[other].asks!r}")])
-    if asked.asking_hundredths is not None and asked.asking_hundredths < 0:
-        raise InvalidInput([Problem("asking", "expected 0 or more")])
+    if asked.asking_hundredths is not None and not 0 <= asked.asking_hundredths <= MOST_ASKED_HUNDREDTHS:
+        raise InvalidInput([Problem("asking", f"expected 0 or more, up to {MOST_ASKED_HUNDREDTHS // HUNDREDTHS:,}")])
 
 
 def _network(trade: Trade, inside: Inside) -> Network:
