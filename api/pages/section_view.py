@@ -25,11 +25,12 @@ class CutView:
 @dataclass(frozen=True, slots=True)
 class SectionView:
     """`cuts`: before and after, as far as there is something to draw; `says`: why there is nothing; `alone`: the
-    address of the drawing by itself, empty where there is none."""
+    address of the drawing by itself, empty where there is none; `changes`: what differs between the two."""
 
     cuts: tuple[CutView, ...]
     says: str
     alone: str
+    changes: tuple[str, ...] = ()
 
 
 def section_view(question: Question, route: AnsweredRoute) -> SectionView:
@@ -41,7 +42,7 @@ def section_view(question: Question, route: AnsweredRoute) -> SectionView:
     drawings = section_svgs(cuts, f"section-{route.rank}", "The same stands in words below the drawing.")
     return SectionView(
         tuple(_cut(one, drawing) for one, drawing in zip(cuts, drawings, strict=True)), "",
-        address("/section.svg", question, [("rank", str(route.rank))]),
+        address("/section.svg", question, [("rank", str(route.rank))]), section.changes if len(cuts) > 1 else (),
     )  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from graph.answer.section_faces import OTHER, SIGNS, STARTER, Faces
 from graph.answer.section_parts import Gathered, own_engine, parts_as_found, parts_of_route, with_own_lengths
 from graph.answer.section_pieces import pieces_of
 from graph.search.result import Route
+from graph.section.changes import changes_between
 from graph.section.model import (
     AFTER,
     BEFORE,
@@ -65,7 +66,8 @@ def section_of(ground: Ground, route: Route, moved: Sequence[SideEffect]) -> Lon
     title = f"{ground.part_label(ground.conversion.gearbox)} behind {ground.part_label(ground.conversion.engine)}"
     after = _cut(AFTER, f"After: {title}", gathered, judged, ())
     before = _before(ground)
-    return LongSection(after=after, before=before, says="" if after.has_lengths else NOTHING_DRAWN)
+    changes = changes_between(before, after) if before is not None else ()
+    return LongSection(after=after, before=before, says="" if after.has_lengths else NOTHING_DRAWN, changes=changes)
 
 
 def _of_answer(effect: SideEffect) -> _JudgedLength:

@@ -68,7 +68,8 @@ def _engine(faces: Faces) -> Iterator[CutPiece]:
         wide = "width not stated" if part.own_um is None else f"{words.millimetres(part.own_um)} wide"
         said = "place not stated" if rear is None else f"rear face {_behind_block(rear)}; {wide}"
         front = added(rear, None if part.own_um is None else -part.own_um)
-        yield _piece(part, cut.PILOT, front, rear, said, f"{cut.PILOT} to {_at(rear)}")
+        brief = f"{cut.PILOT} to {_at(rear)}{', width not stated' if part.own_um is None else ''}"
+        yield _piece(part, cut.PILOT, front, rear, said, brief)
 
 
 def _behind_block(um: int) -> str:
@@ -90,7 +91,7 @@ def _clutch(faces: Faces) -> Iterator[CutPiece]:
         yield _piece(part, cut.FLYWHEEL, faces.seat, faces.friction)
         ring = faces.ring_rear
         said = "place not stated" if ring is None else f"rear edge {_behind_block(ring)}; width not stated"
-        yield _piece(part, cut.RING, None, ring, said, f"{cut.RING} to {_at(ring)}")
+        yield _piece(part, cut.RING, None, ring, said, f"{cut.RING} to {_at(ring)}, width not stated")
     for part in faces.of(at.DISC):
         first, last = (added(faces.friction, faces.length(part, end)) for end in ("front", "rear"))
         yield _piece(part, cut.HUB, first, last)

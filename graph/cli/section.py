@@ -31,5 +31,9 @@ def run(arguments: Namespace) -> int:
 
 
 def _in_words(route: AnsweredRoute, which: str) -> str:
-    cuts = route.section.cuts(which) if route.section else ()
-    return "\n".join(line for one in cuts for line in lines_of(one))
+    if route.section is None:
+        return ""
+    cuts = route.section.cuts(which)
+    changes = route.section.changes if len(cuts) > 1 else ()
+    told = ["What changes along the axis", *(f"  {line}" for line in changes)] if changes else []
+    return "\n".join([*(line for one in cuts for line in lines_of(one)), *told])

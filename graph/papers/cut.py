@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from graph.answer.model import AnsweredRoute
-from graph.papers.model import Picture, Section, Table, Text
+from graph.papers.model import Picture, Points, Section, Table, Text
 from graph.section.sheet import section_svg
 
 CUT = "The assembly, cut along its axis"
@@ -24,4 +24,6 @@ def cut_section(route: AnsweredRoute) -> Section | None:
         for piece in section.after.pieces
     )
     table = Table(("Piece", "Part", "Length or place"), rows, (34, 70, 78))
-    return Section(CUT, (Picture(section_svg(cuts, section.after.title), TOLD), *remarks, table))
+    changes = section.changes if len(cuts) > 1 else ()
+    differs = (Text("What changes along the axis:"), Points(changes)) if changes else ()
+    return Section(CUT, (Picture(section_svg(cuts, section.after.title), TOLD), *remarks, *differs, table))

@@ -77,8 +77,19 @@ def plan_sheet(cuts: Sequence[AssemblyCut]) -> SheetPlan:
     low, high = min(lows), max(highs)
     scale = next((one for one in SCALES if (high - low) * one / 1000 <= TALLEST), SMALLEST)
     block_y = round(HEAD + BEYOND - float(low * scale / 1000), 2)
-    columns = tuple(_CutLayout(one, scale, block_y).laid_out() for one in cuts)
+    first = tuple(_CutLayout(one, scale, block_y).laid_out() for one in cuts)
+    # A case of no stated length is drawn as long as the longest shaft needs it, and alike in all columns: a difference
+    # would look like one of the parts.
+    case = max(_hatched_cases(first), default=lanes.CASE_LENGTH)
+    columns = tuple(_CutLayout(one, scale, block_y, case).laid_out() for one in cuts)
     return SheetPlan(columns, scale, block_y, max(column.height for column in columns))
+
+
+def _hatched_cases(columns: Iterable[CutColumn]) -> Iterator[float]:
+    for column in columns:
+        for shape in column.shapes:
+            if shape.hatched and ("piece", CASE) in shape.named:
+                yield shape.height
 
 
 def _extent(cut: AssemblyCut) -> tuple[int, int]:
@@ -99,8 +110,8 @@ def _drawable(end: int | None) -> bool:
 class _CutLayout:
     """Lays out one assembly."""
 
-    def __init__(self, cut: AssemblyCut, scale: Fraction, block_y: float):
-        self.cut, self.scale, self.block_y = cut, scale, block_y
+    def __init__(self, cut: AssemblyCut, scale: Fraction, block_y: float, case: float = lanes.CASE_LENGTH):
+        self.cut, self.scale, self.block_y, self.case = cut, scale, block_y, case
         self.out = CutColumn(cut)
         self.not_drawn: list[str] = []
         self.box_y = self._box_y()
@@ -146,7 +157,7 @@ class _CutLayout:
             top = HEAD if "front" in one.goes_on else self._y(last, one.datum) - size
             self._rect(one, lane, top, self._y(last, one.datum), known=False)
         elif first is not None:
-            size = lanes.CASE_LENGTH if one.name == CASE else STUB
+            size = self.case if one.name == CASE else STUB
             top = self._y(first, one.datum)
             self._rect(one, lane, top, max(top + size, self._shaft_end() + 30 if one.name == CASE else 0), known=False)
         elif one.name == BELL:

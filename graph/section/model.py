@@ -109,11 +109,13 @@ class AssemblyCut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LongSection:
-    """The assembly after a route, and the gearbox as it was found. `says`: why nothing is drawn; "" where it is."""
+    """The assembly after a route, and the gearbox as it was found. `says`: why nothing is drawn; "" where it is.
+    `changes`: what differs between the two, in words."""
 
     after: AssemblyCut
     before: AssemblyCut | None = None
     says: str = ""
+    changes: tuple[str, ...] = ()
 
     def cuts(self, which: str = "") -> tuple[AssemblyCut, ...]:
         """Before and after, as far as there is something to draw; or only the one that is named."""

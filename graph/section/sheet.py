@@ -15,6 +15,8 @@ from graph.fits.svg import NAMESPACE, clean, number
 from graph.section.labels import LABEL_X, LINE, Label, wrapped
 from graph.section.lanes import AXIS_X
 from graph.section.layout import WIDTH, CutColumn, Shape, SheetPlan, plan_sheet
+from graph.section.marks import SIZE as MARK
+from graph.section.marks import marks_of
 from graph.section.model import FREE, HOLDS, OUTSIDE, THIN, UNKNOWN, UNSURE, AssemblyCut, CutOffset
 
 INK, QUIET, HATCH, WHITE = "#1b2026", "#4c5560", "#767b82", "#ffffff"
@@ -29,6 +31,7 @@ STATE_FILLS = {
     HOLDS: "#1b7f3b", THIN: "#b36b00", UNSURE: "#8a3ffc", OUTSIDE: "#b3261e", UNKNOWN: WHITE, FREE: "#2b5fa8",
 }  # fmt: skip
 STEP = 7.0  # between hatch lines
+NUMBER_X = LABEL_X - 3.0  # where the numbers before the words end
 
 
 def section_svg(cuts: Sequence[AssemblyCut], title: str, prefix: str = "section") -> str:
@@ -173,7 +176,7 @@ def _hatching(one: Shape) -> Iterator[tuple[float, float, float, float]]:
 
 
 def _labels(group: ET.Element, labels: Sequence[Label]) -> None:
-    _path(group, (line for label in labels for line in _leader(label)), 0.5, QUIET)
+    _numbers(group, labels)
     _path(group, ((x - 1.2, y, x + 1.2, y) for x, y in (one.spot for one in labels if one.spot)), 2.4, INK)
     loud = ET.SubElement(group, "g", {"font-size": "14", "font-weight": "bold"})
     plain = ET.SubElement(group, "g", {"font-size": "13"})
@@ -190,11 +193,15 @@ def _labels(group: ET.Element, labels: Sequence[Label]) -> None:
                   label.y + 13 + at * LINE, line)  # fmt: skip
 
 
-def _leader(label: Label) -> Iterator[tuple[float, float, float, float]]:
-    if label.spot:
-        x, y = label.spot
-        yield x, y, 153.0, y
-        yield 153.0, y, LABEL_X - 4, label.y + LINE / 2
+def _numbers(group: ET.Element, labels: Sequence[Label]) -> None:
+    """Each number twice: in the drawing, with a white edge that keeps it readable, and before its words."""
+    edge = {"stroke": WHITE, "stroke-width": "2.4", "paint-order": "stroke", "stroke-linejoin": "round"}
+    drawn = ET.SubElement(group, "g", {"font-size": number(MARK), "font-weight": "bold"} | edge)
+    listed = ET.SubElement(group, "g", {"font-size": number(MARK), "font-weight": "bold", "text-anchor": "end"})
+    pointing = [one for one in labels if one.spot]
+    for mark, label in zip(marks_of(labels), pointing, strict=True):
+        _text(drawn, mark.x, mark.y, mark.text)
+        _text(listed, NUMBER_X, label.y + 12, mark.text)
 
 
 def _text(group: ET.Element, x: float, y: float, words: str) -> None:
