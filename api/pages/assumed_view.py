@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from urllib.parse import quote, urlencode, urlsplit
+from urllib.parse import parse_qsl, quote, urlencode, urlsplit
 
 from api.pages.back import BACK
 from graph.answer.assumed import TELLING, shortly, told_shortly
@@ -128,7 +128,9 @@ def result_page(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> t
     if line.text.startswith("hours to fit "):
         return _at("/workbook/page", "state its hours in the workbook", "", back)
     if line.fault.startswith(IN_THE_QUESTION) and asked.back:
-        return f"/ask?{urlsplit(asked.back).query}", "say how it is, in the question"
+        whole = parse_qsl(urlsplit(asked.back).query)
+        asks = urlencode([pair for pair in whole if pair[0] != "rank"])
+        return f"/ask?{asks}", "say how it is, in the question"
     if parts:
         fields = {"a": parts[0], "text": line.text[:500], **back}
         return _at("/notebook/new", "write down how it is", "", fields)

@@ -109,19 +109,19 @@ def test_every_request_needs_the_token_and_its_role(shop: tuple[str, str, str]) 
 def test_a_browser_is_led_to_the_sign_in_page_and_on_to_what_it_wanted(shop: tuple[str, str, str]) -> None:
     address, may_note, _ = shop
     with httpx.Client(base_url=address, headers={"Accept": "text/html"}) as browser:
-        led = browser.get("/notebook?page=1")
-        assert (led.status_code, led.headers["location"]) == (303, "/sign-in?wanted=/notebook%3Fpage%3D1")
+        led = browser.get("/notebook?words=box")
+        assert (led.status_code, led.headers["location"]) == (303, "/sign-in?wanted=/notebook%3Fwords%3Dbox")
         page = browser.get(led.headers["location"])
         assert "parts" not in page.text  # nothing of the workshop is shown
         form = {"form_token": re.search(r'name="form_token" value="([^"]+)"', page.text)[1],  # type: ignore[index]
-                "wanted": "/notebook?page=1", "token": may_note}  # fmt: skip
+                "wanted": "/notebook?words=box", "token": may_note}  # fmt: skip
 
         assert browser.post("/sign-in", data={**form, "token": "lay_wrong"}).status_code == 401
         signed = browser.post("/sign-in", data=form, headers={"Origin": address})
 
-        assert (signed.status_code, signed.headers["location"]) == (303, "/notebook?page=1")
+        assert (signed.status_code, signed.headers["location"]) == (303, "/notebook?words=box")
         assert "HttpOnly" in signed.headers["set-cookie"]
-        assert browser.get("/notebook?page=1").status_code == 200
+        assert browser.get("/notebook?words=box").status_code == 200
         assert browser.post("/notes", json=NOTE, headers={"Origin": address}).status_code == 201
         assert browser.post("/notes", json=NOTE, headers={"Origin": "https://else.example"}).status_code == 403
         assert browser.post("/notes", json=NOTE).status_code == 401  # neither from our page nor with its token
