@@ -178,9 +178,9 @@ def _place(index: CatalogueIndex, line: AssumptionLine, asked: Asking, back: dic
 
 
 def _sheet_at(unit: str, position: str, asked: Asking, back: dict[str, str]) -> tuple[str, str]:
-    fields = {"place": position, **({"job": asked.assembly} if asked.assembly else {}), **back}
+    fields = {**({"job": asked.assembly} if asked.assembly else {}), **back}
     return _at(f"/unit/{quote(unit, safe='')}", "say what is there, on its sheet", f"at.{position}", fields)
 
 
 def _at(path: str, said: str, anchor: str, fields: dict[str, str]) -> tuple[str, str]:
-    return f"{path}?{urlencode(fields)}{'#' if anchor else ''}{anchor}", said
+    return f"{path}{'?' if fields else ''}{urlencode(fields)}{'#' if anchor else ''}{anchor}", said

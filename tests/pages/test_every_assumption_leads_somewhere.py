@@ -48,21 +48,21 @@ def test_every_line_of_what_is_assumed_leads_to_a_form_that_leads_back(client: T
 
 
 @pytest.mark.parametrize(
-    ("said", "to"),
+    ("said", "to", "place"),
     [
-        ("gear-position signal: nobody has said", "/unit/wren-13?place=at-engine-management"),
-        ("concentricity and dowels", "/unit/wren-13?place=at-crank"),
-        ("pilot overlap: not every length", "/unit/"),
-        ("up to 240 Nm", "/ask?gearbox=linnet-4"),
-        ("no crankshaft sensor in Wren 13", "/unit/wren-13?place=at-crank-sensor"),
+        ("gear-position signal: nobody has said", "/unit/wren-13", "#at.at-engine-management"),
+        ("concentricity and dowels", "/unit/wren-13", "#at.at-crank"),
+        ("pilot overlap: not every length", "/unit/", ""),
+        ("up to 240 Nm", "/ask?gearbox=linnet-4", ""),
+        ("no crankshaft sensor in Wren 13", "/unit/wren-13", "#at.at-crank-sensor"),
     ],
 )
 def test_a_place_is_said_on_the_sheet_of_its_unit_and_a_condition_in_the_question(
-    lines: list[str], said: str, to: str
+    lines: list[str], said: str, to: str, place: str
 ) -> None:
     line = next(one for one in lines if said in unescape(one) and " more that " not in one)
 
-    assert links(line)[0].startswith(to), links(line)
+    assert links(line)[0].startswith(to) and links(line)[0].endswith(place), links(line)
 
 
 def test_what_has_no_price_leads_to_the_page_that_takes_it_and_back(client: TestClient, lines: list[str]) -> None:

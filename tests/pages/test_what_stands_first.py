@@ -26,7 +26,7 @@ pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all wh
 # What only a program says: names with underscores, ids of the demo's parts, a missing value, a head without a number.
 INTERNAL = re.compile(r"\b[a-z]+_[a-z_]+\b|\bNone\b(?!,)|- -|No -|\bbits\b|\bplate-15\b|\bnote-[a-z]+-[a-z]+")
 PAGES = (
-    "/", "/ask", "/tour", "/reach", "/identify?kind=gearbox", "/words", "/used-box", "/plates", "/odds",
+    "/", "/ask", "/tour", "/reach", "/identify?family=gearbox", "/words", "/used-box", "/plates", "/odds",
     "/fault-finding?complaint=clutch-slips", "/ask/in-words?words=tansy+5+behind+pipit,+not+without+a+plate,+-180+Nm",
     *(f"{path}gearbox=tansy-5&engine=pipit-16&rate=70&price.case-hollin-late=10&odds.tansy-second-ring-tired=10"
       for path in ("/compare?", "/try?moving=yes&")),
