@@ -8,6 +8,7 @@ from fastapi import Request
 
 from api.pages.trying import tries, untried
 from api.workshop import workshop_of
+from graph.answer.asking import BestAlone
 from graph.answer.model import Answer
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
@@ -31,6 +32,12 @@ async def find_answer(request: Request, question: Question, *, with_changes: boo
         return PageAnswer(shop.ask(question, with_changes=with_changes, standing=standing), standing.index)
 
     return await workshop.work_out(work)
+
+
+async def find_best(request: Request, question: Question) -> BestAlone:
+    """The first route of that answer, in a fraction of its time."""
+    workshop = workshop_of(request)
+    return await workshop.work_out(lambda: workshop.shop.ask_best(question))
 
 
 async def find_known(request: Request, question: Question) -> Answer | None:

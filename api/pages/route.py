@@ -13,7 +13,7 @@ from fastapi import Path, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from api.addresses import reads
-from api.pages.answers import find_answer, find_known
+from api.pages.answers import find_answer, find_best, find_known
 from api.pages.asked import QUESTION_NAMES, address, asked_anything, parameters_of, question_of
 from api.pages.base import fragment, page, page_router
 from api.pages.question_view import label_of
@@ -22,6 +22,7 @@ from api.pages.trying import TriedAlone, TryFragment, moving_view, only_tried, t
 from api.pages.while_out import WISH_NAMES, asked_with, wish_asked
 from api.roles import needs
 from api.workshop import workshop_of
+from graph.answer.asking import BestAlone
 from graph.answer.section_drawing import section_drawing
 from graph.costing.asking import route_at
 from graph.costing.past_jobs import last_times
@@ -89,9 +90,11 @@ async def try_values(request: Request, moving: str = "") -> Response:
     question = question_of(only_tried(request.query_params, before.index, before.answer))
     if not moving:
         return RedirectResponse(address("/compare", question), status_code=303)
-    found = await find_answer(request, replace(question, alternatives=0) if tries(question) else question)
-    known = before.answer if tries(question) else None
-    moved = moving_view(before.index, question, found.answer, known)
+    known = BestAlone.of(before.answer)
+    if tries(question):
+        moved = moving_view(before.index, question, await find_best(request, question), known)
+    else:
+        moved = moving_view(before.index, question, known, None)
     return fragment("_moving.html", TryFragment(TriedAlone(moved)))
 
 

@@ -15,6 +15,8 @@ from starlette.datastructures import QueryParams
 from api.pages.asked import ODDS, PRICE, address, parameters_of
 from api.pages.question_view import as_known
 from graph.answer import words
+from graph.answer.asking import BestAlone
+from graph.answer.build import TRIED
 from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.plain import sum_words
 from graph.exact import HUNDREDTHS
@@ -97,23 +99,21 @@ def try_view(
     return TryView(
         (_rate(index, question), *_prices(index, question, route), *_odds(question, answer, route, known)),
         tuple(parameters_of(untried(question))),
-        moving_view(index, question, answer, known),
+        moving_view(index, question, BestAlone.of(answer), None if known is None else BestAlone.of(known)),
     )
 
 
-def moving_view(index: CatalogueIndex, question: Question, answer: Answer, known: Answer | None) -> MovingView:
-    """What the tried values make of the answer."""
-    best = answer.routes[0] if answer.routes else None
-    before = known.routes[0] if known is not None and known.routes else None
+def moving_view(index: CatalogueIndex, question: Question, now: BestAlone, known: BestAlone | None) -> MovingView:
+    """What the tried values make of the answer. `known`: the best without them, where something is tried."""
+    best, before = now.route, None if known is None else known.route
     return MovingView(
-        sum="No route" if best is None else sum_words(answer, best),
+        sum="No route" if best is None else sum_words(now, best),
         before="" if before is None or known is None else sum_words(known, before),
-        difference="" if best is None or before is None else _difference(before, best, answer),
+        difference="" if best is None or before is None else _difference(before, best, now),
         summary="" if best is None else best.summary,
         other=best is not None and before is not None
         and (dict(best.picks), dict(best.links)) != (dict(before.picks), dict(before.links)),
-        tried=tuple(line for line in answer.cautions if line.startswith("Tried, not known"))
-        + (_rate_words(index, question) if known is not None else ()),
+        tried=now.tried + (_rate_words(index, question) if known is not None else ()),
         address=address("/compare", question), back=address("/compare", untried(question)),
     )  # fmt: skip
 
@@ -123,10 +123,10 @@ def _rate_words(index: CatalogueIndex, question: Question) -> tuple[str, ...]:
     if question.rate_hundredths in (None, usual):
         return ()
     tried = words.cash(question.rate_hundredths or 0, money)
-    return (f"Tried, not known: {tried} a bench hour (known: {words.cash(usual, money)})",)
+    return (f"{TRIED}: {tried} a bench hour (known: {words.cash(usual, money)})",)
 
 
-def _difference(before: AnsweredRoute, now: AnsweredRoute, answer: Answer) -> str:
+def _difference(before: AnsweredRoute, now: AnsweredRoute, answer: BestAlone) -> str:
     held = (now.expected - before.expected) if answer.objective != "total" else now.total - before.total
     if not held:
         return "no difference"

@@ -46,6 +46,7 @@ UNITS = {
     "days": "working days", "rate": "currency units per bench hour", "lengths": "mm", "torque": "N m", "odds": "0 to 1",
 }  # fmt: skip
 
+TRIED = "Tried, not known"  # before each value that the question tries in place of what is known
 SHOWN = 4  # of what another route does differently
 
 # Common practice; each says where the tool's knowledge ends.
@@ -92,8 +93,8 @@ def build_answer(
         left_out=_left_out(ground), unfinished=_unfinished(ground, weighed), to_measure=_to_measure(ground),
         disputes=evidence.disputes_about(ground, touched), 
         assumptions=(*to_be_told(asked_units), *_assumptions(ground)), asked_units=asked_units,
-        cautions=(*_tried(ground), *CAUTIONS), assembly=ground.reading.assembly if ground.reading else "", asks=asks,
-        measure_first=plan,
+        cautions=(*tried_lines(ground), *CAUTIONS), assembly=ground.reading.assembly if ground.reading else "",
+        asks=asks, measure_first=plan,
         instead=_instead(ground, ranked), rate_stated=ground.rate_stated,
         ranking=ranking(routes, ground.catalogue.currency), units=UNITS,
     )  # fmt: skip
@@ -105,7 +106,7 @@ def _verdict(solution: Solution, routes: tuple[AnsweredRoute, ...], opens: tuple
     return UNKNOWN if solution.status == STOPPED_EARLY else verdict_of(opens)
 
 
-def _tried(ground: Ground) -> tuple[str, ...]:
+def tried_lines(ground: Ground) -> tuple[str, ...]:
     """What the question tries in place of what is known: said first, wherever the answer is read."""
     if ground.reading is None or not ground.reading.tried:
         return ()
@@ -117,7 +118,7 @@ def _tried(ground: Ground) -> tuple[str, ...]:
         return words.percent(value) if one.sort == ODDS else words.cash(int(value), money)
 
     return tuple(
-        f"Tried, not known: {'odds' if one.sort == ODDS else 'price'} of {one.label}: {said(one, one.value)} "
+        f"{TRIED}: {'odds' if one.sort == ODDS else 'price'} of {one.label}: {said(one, one.value)} "
         f"({'' if one.known is None else 'known: '}{said(one, one.known)})"
         for one in ground.reading.tried
     )

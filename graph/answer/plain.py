@@ -6,6 +6,7 @@ Pages, papers and the command line all take them from here, so that they say the
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import Protocol
 
 from graph.answer import sums, words
 from graph.answer.assumed import SHOWN, only_figures
@@ -86,7 +87,23 @@ def _proof(answer: Answer, route: AnsweredRoute) -> str:
     return (f"{torque}, " if torque else "") + known + _OF_ALL[answer.objective]
 
 
-def sum_words(answer: Answer, route: AnsweredRoute) -> str:
+class SaidIn(Protocol):
+    """What a sum is said in: an answer, or its best route alone."""
+
+    @property
+    def objective(self) -> str:
+        """By what routes are ranked."""
+
+    @property
+    def currency(self) -> str:
+        """Of the money."""
+
+    @property
+    def rate_stated(self) -> bool:
+        """Whether anybody has stated what a bench hour costs."""
+
+
+def sum_words(answer: SaidIn, route: AnsweredRoute) -> str:
     """What it costs, as one amount; as a range where the route takes something for given that nobody has stated.
 
     The range goes from all that is assumed holding to what nine such jobs in ten stay below.

@@ -63,6 +63,21 @@ def weigh(conversion: Conversion, order: SearchOrder, search: Search) -> Weighed
     return _Weighing(conversion, order, search, doubtful).weighed()
 
 
+def best_route(conversion: Conversion, order: SearchOrder, search: Search) -> Route | None:
+    """The first of the routes that `weigh` shows; None where it shows none. What it is worth is not asked."""
+    doubtful = uncertain(conversion)
+    best_only = _just_the_best(order)
+    if not doubtful:
+        found = search(conversion, replace(best_only, seconds=order.seconds))
+    else:
+        found = _Weighing(conversion, replace(best_only, seconds=order.seconds), search, doubtful).shown()
+    return found.routes[0] if found.routes else None
+
+
+def _just_the_best(order: SearchOrder) -> SearchOrder:
+    return replace(JUST_THE_BEST, objective=order.objective, memory_mb=order.memory_mb)
+
+
 def as_it_is(conversion: Conversion, solution: Solution) -> WeighedDocument:
     """A solution that is all there is: proven where its best route is and assumes nothing, whatever else is missing."""
     if not _is_proven(solution):
@@ -82,7 +97,7 @@ class _Weighing:
     def __init__(self, conversion: Conversion, order: SearchOrder, search: Search, doubtful: frozenset[str]):
         self.conversion, self.order, self.search, self.doubtful = conversion, order, search, doubtful
         self._stop_at = None if order.seconds is None else time.monotonic() + order.seconds
-        self.best_only = replace(JUST_THE_BEST, objective=order.objective, memory_mb=order.memory_mb)
+        self.best_only = _just_the_best(order)
 
     def weighed(self) -> WeighedDocument:
         known = self._what_is_known()
@@ -92,13 +107,18 @@ class _Weighing:
             return self._without(whole, unsure)
         return self._beside(known) if _is_proven(known) else WeighedDocument(STOPPED_EARLY, known)
 
+    def shown(self) -> Solution:
+        """The routes that are shown, whatever they are worth."""
+        known = self._what_is_known()
+        return known if known is not None and known.routes else self._ask(self.conversion, self.order, 1.0)
+
     def _what_is_known(self) -> Solution | None:
         """A and its alternatives; None where something must be assumed for any route."""
         for dropped in dict.fromkeys((assumed(self.conversion), self.doubtful)):
             stated = closing_without(self.conversion, dropped)
             if stated is None:
                 continue
-            known = self._ask(stated, self.order, FOR_WHAT_IS_KNOWN)
+            known = self._ask(stated, replace(self.order, reasons=False), FOR_WHAT_IS_KNOWN)
             if known.routes and not assumes(self.doubtful, known.routes[0]):
                 return known
             if not known.routes and known.status == STOPPED_EARLY:

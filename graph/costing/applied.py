@@ -7,7 +7,7 @@ the reader must be told. Nothing is written back: taking a note back changes the
 from __future__ import annotations
 
 from collections import ChainMap
-from collections.abc import Callable, Iterable, Mapping, MutableMapping
+from collections.abc import Callable, Iterable, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -169,12 +169,12 @@ def _odds(catalogue: Catalogue, record: Record) -> Mapping[str, BetaOdds]:
     return OnDemand(catalogue.faults, learnt)
 
 
-def _signed(fault: StatedFault, odds: BetaOdds, known: Mapping[str, str], ratios: list[SignRatio]) -> SignedOdds:
+def _signed(fault: StatedFault, odds: BetaOdds, known: Mapping[str, str], ratios: Sequence[SignRatio]) -> SignedOdds:
     """Ratios are stated for the table's faults; a fault of the facts takes those of its position."""
     return odds_given_signs(odds, known, _own_ratios(fault, ratios))
 
 
-def _own_ratios(fault: StatedFault, ratios: list[SignRatio]) -> list[SignRatio]:
+def _own_ratios(fault: StatedFault, ratios: Sequence[SignRatio]) -> list[SignRatio]:
     named = fault_at_position().get(fault.position, fault.id)
     return [replace(ratio, fault=fault.id) for ratio in ratios if ratio.fault in (named, fault.id)]
 

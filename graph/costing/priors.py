@@ -53,8 +53,9 @@ def load_priors_once() -> dict[str, BetaOdds]:
     return load_priors()
 
 
-def load_signs(path: Path = SIGNS) -> list[SignRatio]:
-    """The likelihood ratios of all signs. Raises InvalidFacts with file and line of every bad row."""
+@cache
+def load_signs(path: Path = SIGNS) -> tuple[SignRatio, ...]:
+    """The likelihood ratios of all signs, read once. Raises InvalidFacts with file and line of every bad row."""
     problems: list[Problem] = []
     ratios: list[SignRatio] = []
     for where, row in table_rows(path):
@@ -63,11 +64,12 @@ def load_signs(path: Path = SIGNS) -> list[SignRatio]:
             ratios.append(SignRatio(row["sign"], row["state"], row["fault"], ratio, row["source"]))
     if problems:
         raise InvalidFacts(problems)
-    return ratios
+    return tuple(ratios)
 
 
-def load_shares(path: Path = SHARES) -> list[SignShare]:
-    """How often each sign is seen. Raises InvalidFacts with file and line of every bad row."""
+@cache
+def load_shares(path: Path = SHARES) -> tuple[SignShare, ...]:
+    """How often each sign is seen, read once. Raises InvalidFacts with file and line of every bad row."""
     problems: list[Problem] = []
     shares: list[SignShare] = []
     for where, row in table_rows(path):
@@ -78,7 +80,7 @@ def load_shares(path: Path = SHARES) -> list[SignShare]:
             shares.append(SignShare(row["sign"], row["state"], share, row["source"]))
     if problems:
         raise InvalidFacts(problems)
-    return shares
+    return tuple(shares)
 
 
 @cache

@@ -11,7 +11,7 @@ every fault's own odds: P(worn) = c P(worn | seen) + (1 - c) P(worn | not seen),
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -125,7 +125,7 @@ def independence_text(faults: Sequence[str], tied: Sequence[str] = (), cause: st
     return "; ".join(parts)
 
 
-def check_signs(known: Mapping[str, str], ratios: list[SignRatio]) -> None:
+def check_signs(known: Mapping[str, str], ratios: Iterable[SignRatio]) -> None:
     """Raises InvalidQuestion for a sign, or a state of it, that no likelihood ratio is stated for."""
     states: dict[str, list[str]] = {}
     for ratio in ratios:

@@ -13,7 +13,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from graph.answer.asking import Asked, SideBySide, answer_with_and_without, ask_index
+from graph.answer.asking import Asked, BestAlone, SideBySide, answer_with_and_without, ask_best, ask_index
 from graph.answer.model import Answer, UnusedNote
 from graph.complaints.built import with_job
 from graph.complaints.enquiry import Enquiry
@@ -164,6 +164,11 @@ class Shop:
         answer = at.told(self._asked(at, question, with_changes).answer)
         near = nearest_ways(at.index, question, answer, lambda other: at.told(self._asked(at, other, False).answer))
         return replace(answer, nearest=near) if near else answer
+
+    def ask_best(self, question: Question, *, standing: Standing | None = None) -> BestAlone:
+        """The first route of the answer that `ask` gives, in a fraction of its time. `standing`: see `ask`."""
+        at = standing or self.standing()
+        return ask_best(at.index, question, seconds=self._seconds(question), search=self._search_for(question))
 
     def ask_costed(self, question: Question, signs: Mapping[str, str] | None = None) -> CostedAnswer:
         """The answer with its document and the record behind it, as costs, papers and jobs take it.

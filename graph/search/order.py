@@ -27,7 +27,8 @@ class SearchOrder:
     """`objective`: expected, total, cash or hours. `alternatives`: how many next-best routes.
 
     `front`, `look_first`, `changes`: what else is wanted; what would change the answer is said of the expected cost
-    only. `seconds`, `memory_mb`: the most that it may take; None: until everything is proven, in the usual memory.
+    only. `reasons`: where there is no route, also why. `seconds`, `memory_mb`: the most that it may take; None: until
+    everything is proven, in the usual memory.
     """
 
     objective: str = "expected"
@@ -35,11 +36,12 @@ class SearchOrder:
     front: bool = True
     look_first: bool = True
     changes: bool = False
+    reasons: bool = True
     seconds: float | None = None
     memory_mb: int | None = None
 
 
-JUST_THE_BEST = SearchOrder(alternatives=0, front=False, look_first=False)
+JUST_THE_BEST = SearchOrder(alternatives=0, front=False, look_first=False, reasons=False)
 Search = Callable[[Conversion, SearchOrder], Solution]
 
 
@@ -48,7 +50,8 @@ def search_here(conversion: Conversion, order: SearchOrder) -> Solution:
     memory = USUAL_BYTES if order.memory_mb is None else order.memory_mb * MEGABYTE
     return solve(
         conversion, order.objective, order.alternatives, with_front=order.front, with_look_first=order.look_first,
-        with_changes=order.changes and order.objective == "expected", budget=Budget(order.seconds, memory),
+        with_changes=order.changes and order.objective == "expected", with_reasons=order.reasons,
+        budget=Budget(order.seconds, memory),
     )  # fmt: skip
 
 

@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
+import random
+from collections.abc import Iterator
+from fractions import Fraction
 from urllib.parse import parse_qsl, urlsplit
 
+import pytest
 from fastapi.testclient import TestClient
 
+from graph.answer.asking import BestAlone
+from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.plain import sum_words
+from graph.counter.shop import Shop
 from graph.lookups.index import CatalogueIndex
+from graph.reading.question import Question
+from tests.pages.answered import shop_answer
 from tests.pages.html import Page
 
 ASKED = {"gearbox": "tansy-5", "engine": "pipit-16"}
@@ -90,3 +100,46 @@ def test_changing_the_question_keeps_what_is_tried(pages: TestClient) -> None:
     form = pages.get("/ask", params={**ASKED, CASE: "10", RING: "20"}).text
 
     assert f'type="hidden" name="{CASE}" value="10"' in form and f'type="hidden" name="{RING}" value="20"' in form
+
+
+def random_tries(answer: Answer, seed: int) -> Iterator[Question]:
+    """Each sort of value by itself, then all at once: of the best route, and of faults that only others have."""
+    chance, question = random.Random(seed), answer.question
+    best = answer.routes[0]
+    priced = [part.part for part in best.parts if part.price_hundredths and not part.in_hand]
+    feared = sorted({fault for route in answer.routes for fault in odds_of(route)})
+    prices = {part: chance.randrange(0, 60_000) for part in chance.sample(priced, min(2, len(priced)))}
+    odds = {fault: Fraction(chance.randrange(0, 101), 100) for fault in chance.sample(feared, min(2, len(feared)))}
+    pair = {"gearbox": str(question["gearbox"]), "engine": str(question["engine"])}
+    rate, objective = chance.randrange(0, 15_000), chance.choice(("expected", "total", "cash", "hours"))
+    yield Question(**pair, rate_hundredths=rate, objective=objective)
+    yield Question(**pair, prices_hundredths=prices)
+    yield Question(**pair, odds=odds)
+    yield Question(**pair, rate_hundredths=rate, prices_hundredths=prices, odds=odds, objective=objective)
+
+
+def odds_of(route: AnsweredRoute) -> set[str]:
+    assumed = (line.fault for line in route.assumptions if line.fault and line.odds is not None)
+    return {*(line.fault for line in route.faults), *assumed}
+
+
+@pytest.mark.parametrize(("gearbox", "engine"), [
+    ("tansy-5", "pipit-16"), ("tansy-5s", "ouzel-20"), ("hollin-5", "ouzel-20"), ("sedge-4b", "pipit-16"),
+])  # fmt: skip
+def test_what_moves_is_of_the_very_answer_that_the_api_gives(demo: CatalogueIndex, gearbox: str, engine: str) -> None:
+    """The fragment searches for the best route alone; a shop that has been asked nothing yet works out the whole."""
+    warm = Shop(demo)
+    for asked in random_tries(warm.ask(Question(gearbox=gearbox, engine=engine)), seed=len(gearbox + engine)):
+        cold = shop_answer(CatalogueIndex(demo.catalogue), asked)
+        moved = warm.ask_best(asked)
+
+        assert moved == BestAlone.of(cold)
+        assert moved.route is not None and sum_words(moved, moved.route) == sum_words(cold, cold.routes[0])
+
+
+def test_where_what_is_tried_leaves_no_route_the_fragment_says_so(pages: TestClient) -> None:
+    """No gearbox of that family goes behind the diesel in the demo, whatever an hour costs."""
+    body = {"gearbox": "sedge-4a", "engine": "dunlin-25d", "rate": 90}
+
+    assert "No route with what is tried" in Page(pages.get("/try", params={**body, "moving": "yes"}).text).text
+    assert pages.post("/routes", json=body).json()["routes"] == []
