@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import pyoxigraph as ox
 
 from api.pages.part_view import VERBS, Other, other_of
-from graph.catalogue.build import EDGE_CLASSES
+from graph.catalogue.described import EDGE_CLASSES
 from graph.catalogue.model import HAS_NONE, Catalogue
 from graph.catalogue.names import LAY, RDF, local_id, short_name
 from graph.errors import NotFound

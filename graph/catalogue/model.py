@@ -43,22 +43,22 @@ class Term:
     """A named kind, feature or level: id, label, definition."""
 
     id: str
-    label: str
-    definition: str = ""
+    label: str = field(metadata={"text": ("skos:prefLabel", "rdfs:label"), "say": "rdfs:label"})
+    definition: str = field(default="", metadata={"text": "skos:definition"})
 
 
 @dataclass(frozen=True, slots=True)
 class EvidenceLevel(Term):
     """How a thing is known. `rank` 1 is the best; `contradicted` ranks last."""
 
-    rank: int = 9
+    rank: int = field(default=9, metadata={"whole": "rank"})
 
 
 @dataclass(frozen=True, slots=True)
 class PartCondition(Term):
     """In what state a part is. `usable`: may a part in this state go into a job as it is?"""
 
-    usable: bool = True
+    usable: bool = field(default=True, metadata={"flag": "usable"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +69,10 @@ class Condition:
     `= != <= >= < > has`; `value` as text; `text`: the condition in a mechanic's words.
     """
 
-    key: str
-    op: str
-    value: str
-    text: str
+    key: str = field(metadata={"text": "key"})
+    op: str = field(metadata={"text": "operator"})
+    value: str = field(metadata={"text": "value"})
+    text: str = field(metadata={"text": "text"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +80,12 @@ class Note:
     """Who says so, when and how it is known. `author` is a role or initials; `job` the shop's own number."""
 
     id: str
-    text: str
-    evidence: str
-    author: str = ""
-    made_on: str = ""
-    method: str = ""
-    job: str = ""
+    text: str = field(metadata={"text": "text"})
+    evidence: str = field(metadata={"ref": "evidence"})
+    author: str = field(default="", metadata={"person": "prov:wasAttributedTo"})
+    made_on: str = field(default="", metadata={"date": "prov:generatedAtTime"})
+    method: str = field(default="", metadata={"text": "method"})
+    job: str = field(default="", metadata={"text": "job"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,11 +96,11 @@ class PartKind(Term):
     `usual_hours_hundredths`: what fitting one usually takes over and above its tasks; None: not stated.
     """
 
-    intermediate: bool = False
-    broader: str = ""
-    caution: str = ""
-    usual_cash_hundredths: int | None = None
-    usual_hours_hundredths: int | None = None
+    intermediate: bool = field(default=False, metadata={"flag": "intermediate"})
+    broader: str = field(default="", metadata={"ref": "skos:broader"})
+    caution: str = field(default="", metadata={"text": "caution"})
+    usual_cash_hundredths: int | None = field(default=None, metadata={"hundredths": "usualCash"})
+    usual_hours_hundredths: int | None = field(default=None, metadata={"hundredths": "usualHours"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,11 +111,11 @@ class PositionKind(Term):
     `works_on`: those without whose parts this one has nothing to do.
     """
 
-    part_kinds: tuple[str, ...] = ()
-    owner: str = "gearbox"
-    fit_tasks: tuple[str, ...] = ()
-    waits_for: tuple[str, ...] = ()
-    works_on: tuple[str, ...] = ()
+    part_kinds: tuple[str, ...] = field(default=(), metadata={"refs": "holds"})
+    owner: str = field(default="gearbox", metadata={"text": "owner"})
+    fit_tasks: tuple[str, ...] = field(default=(), metadata={"refs": "fitTask"})
+    waits_for: tuple[str, ...] = field(default=(), metadata={"refs": "waitsFor"})
+    works_on: tuple[str, ...] = field(default=(), metadata={"refs": "worksOn"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,20 +131,22 @@ class JointKind(Term):
     the kind of part bought for it and the operations done. None everywhere means not known, never 0.
     """
 
-    between: tuple[str, str] = ("", "")
-    via_kinds: tuple[str, ...] = ()
-    tasks: tuple[str, ...] = ()
-    via_tasks: tuple[str, ...] = ()
-    caution: str = ""
-    odds_across: Fraction | None = None
-    odds_within: Fraction | None = None
+    between: tuple[str, str] = field(default=("", ""), metadata={"pair": ("firstPosition", "secondPosition")})
+    via_kinds: tuple[str, ...] = field(default=(), metadata={"refs": "viaKind"})
+    tasks: tuple[str, ...] = field(default=(), metadata={"refs": "task"})
+    via_tasks: tuple[str, ...] = field(default=(), metadata={"refs": "viaTask"})
+    caution: str = field(default="", metadata={"text": "caution"})
+    odds_across: Fraction | None = field(default=None, metadata={"exact": ("oddsAcross", "usualOddsAcross")})
+    odds_within: Fraction | None = field(default=None, metadata={"exact": ("oddsWithin", "usualOddsWithin")})
     odds_source: str = ""
-    found_out: str = ""
-    remedy: str = ""
-    remedy_cash_hundredths: int | None = None
-    remedy_hours_hundredths: int | None = None
-    remedy_kind: str = ""
-    remedy_operations: tuple[str, ...] = ()
+    found_out: str = field(default="", metadata={"text": "foundOut"})
+    remedy: str = field(default="", metadata={"text": "remedy"})
+    remedy_cash_hundredths: int | None = field(default=None, metadata={"hundredths": "remedyCash"})
+    remedy_hours_hundredths: int | None = field(
+        default=None, metadata={"hundredths": ("remedyHours", "usualRemedyHours")}
+    )
+    remedy_kind: str = field(default="", metadata={"ref": "remedyKind"})
+    remedy_operations: tuple[str, ...] = field(default=(), metadata={"texts": "remedyOperation"})
     counted_across: str = ""
     counted_within: str = ""
 
@@ -166,12 +168,14 @@ class JointKind(Term):
 class ChainKind(Term):
     """A dimension that adds up over parts and joints. Limits in micrometres; None does not bind."""
 
-    start_um: int = 0
-    low_um: int | None = None
-    high_um: int | None = None
-    positions: tuple[str, ...] = ()  # asked only where all of these positions exist
-    remedy: str = ""
-    source: str = ""  # where the limits come from, as long as the shop has not stated its own
+    start_um: int = field(default=0, metadata={"um": "startMm"})
+    low_um: int | None = field(default=None, metadata={"um": ("lowMm", "usualLowMm")})
+    high_um: int | None = field(default=None, metadata={"um": ("highMm", "usualHighMm")})
+    # asked only where all of these positions exist
+    positions: tuple[str, ...] = field(default=(), metadata={"refs": "position"})
+    remedy: str = field(default="", metadata={"text": "remedy"})
+    # where the limits come from, as long as the shop has not stated its own
+    source: str = field(default="", metadata={"text": "dcterms:source"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,24 +192,27 @@ class TaskKind(Term):
     is put back, or done where nothing is put back.
     """
 
-    stage: str = "strip"
-    after: tuple[str, ...] = ()
-    cash_hundredths: int = 0
-    hours_hundredths: int | None = None
-    days: Fraction = Fraction(0)
-    caution: str = ""
-    refit: str = ""
-    only_for: tuple[str, ...] = ()  # units, families or assemblies that this task replaces another task for
-    instead_of: str = ""  # the task id that it stands in for, where `only_for` applies
-    source: str = ""  # where the hours come from; empty where they are the shop's own figure
-    low_hours_hundredths: int | None = None
-    high_hours_hundredths: int | None = None
-    work: str = ""
-    waits_for: tuple[str, ...] = ()
-    closes_the_job: bool = False
-    step_words: str = ""
-    measures_lengths: bool = False
-    check_when_fitted: tuple[str, ...] = ()
+    stage: str = field(default="strip", metadata={"text": "stage"})
+    after: tuple[str, ...] = field(default=(), metadata={"refs": "after"})
+    cash_hundredths: int = field(default=0, metadata={"hundredths": "cash"})
+    hours_hundredths: int | None = field(default=None, metadata={"hundredths": ("hours", "usualHours")})
+    days: Fraction = field(default=Fraction(0), metadata={"exact": "days"})
+    caution: str = field(default="", metadata={"text": "caution"})
+    refit: str = field(default="", metadata={"text": "refit"})
+    # units, families or assemblies that this task replaces another task for
+    only_for: tuple[str, ...] = field(default=(), metadata={"refs": "onlyFor"})
+    # the task id that it stands in for, where `only_for` applies
+    instead_of: str = field(default="", metadata={"ref": "insteadOf"})
+    # where the hours come from; empty where they are the shop's own figure
+    source: str = field(default="", metadata={"text": "dcterms:source"})
+    low_hours_hundredths: int | None = field(default=None, metadata={"hundredths": ("lowHours", "usualLowHours")})
+    high_hours_hundredths: int | None = field(default=None, metadata={"hundredths": ("highHours", "usualHighHours")})
+    work: str = field(default="", metadata={"text": "work"})
+    waits_for: tuple[str, ...] = field(default=(), metadata={"refs": "waitsFor"})
+    closes_the_job: bool = field(default=False, metadata={"flag": "closesTheJob"})
+    step_words: str = field(default="", metadata={"text": "stepWords"})
+    measures_lengths: bool = field(default=False, metadata={"flag": "measuresLengths"})
+    check_when_fitted: tuple[str, ...] = field(default=(), metadata={"texts": "checkWhenFitted"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,14 +226,14 @@ class Assembly(Term):
     was made for it goes into another.
     """
 
-    must_have: tuple[str, ...] = ()
-    may_have: tuple[str, ...] = ()
-    every_job: tuple[str, ...] = ()
-    comes_apart_by: tuple[str, ...] = ()
-    turns_into: tuple[str, ...] = ()
-    no_joints: tuple[str, ...] = ()
-    no_use_for: tuple[str, ...] = ()
-    parting: str = ""
+    must_have: tuple[str, ...] = field(default=(), metadata={"refs": "mustHave"})
+    may_have: tuple[str, ...] = field(default=(), metadata={"refs": "mayHave"})
+    every_job: tuple[str, ...] = field(default=(), metadata={"refs": "everyJob"})
+    comes_apart_by: tuple[str, ...] = field(default=(), metadata={"refs": "comesApartBy"})
+    turns_into: tuple[str, ...] = field(default=(), metadata={"refs": "turnsInto"})
+    no_joints: tuple[str, ...] = field(default=(), metadata={"refs": "noJoint"})
+    no_use_for: tuple[str, ...] = field(default=(), metadata={"refs": "noUseFor"})
+    parting: str = field(default="", metadata={"text": "parting"})
 
     @property
     def positions(self) -> tuple[str, ...]:
@@ -251,28 +258,28 @@ class Part:
     """
 
     id: str
-    label: str
-    kind: str
-    variant_of: str = ""
-    number: str = ""
-    condition: str = "unknown"
+    label: str = field(metadata={"text": "rdfs:label"})
+    kind: str = field(metadata={"ref": "kind"})
+    variant_of: str = field(default="", metadata={"ref": "variantOf"})
+    number: str = field(default="", metadata={"text": "number"})
+    condition: str = field(default="unknown", metadata={"ref": "partCondition"})
     deposit_hundredths: int = 0
     deposit_counted_hundredths: int = 0
-    part_exchange_hundredths: int | None = None
+    part_exchange_hundredths: int | None = field(default=None, metadata={"hundredths": "partExchange"})
     found_condition: str = ""  # that of the one in its unit, where the shop's record offers one in another condition
-    cash_hundredths: int | None = None
-    currency: str = ""
-    days: Fraction = Fraction(0)
-    hours_hundredths: int | None = None
-    tasks: tuple[str, ...] = ()
-    in_stock: bool = False
-    conditions: tuple[Condition, ...] = ()
-    to_confirm: tuple[str, ...] = ()
-    check_when_fitted: tuple[str, ...] = ()
-    note: str = ""
-    abstract: bool = False  # a family: never picked itself
+    cash_hundredths: int | None = field(default=None, metadata={"hundredths": "cash"})
+    currency: str = field(default="", metadata={"text": "currency"})
+    days: Fraction = field(default=Fraction(0), metadata={"exact": "days"})
+    hours_hundredths: int | None = field(default=None, metadata={"hundredths": "hours"})
+    tasks: tuple[str, ...] = field(default=(), metadata={"refs": "task"})
+    in_stock: bool = field(default=False, metadata={"flag": "inStock"})
+    conditions: tuple[Condition, ...] = field(default=(), metadata={"each": "condition"})
+    to_confirm: tuple[str, ...] = field(default=(), metadata={"texts": "toConfirm"})
+    check_when_fitted: tuple[str, ...] = field(default=(), metadata={"texts": "checkWhenFitted"})
+    note: str = field(default="", metadata={"ref": "note"})
+    abstract: bool = field(default=False, metadata={"flag": "abstract"})  # a family: never picked itself
     price_source: str = ""  # in words, where the price is from, as far as the shop's own record says
-    made_for: tuple[str, ...] = ()
+    made_for: tuple[str, ...] = field(default=(), metadata={"refs": "madeFor"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -290,44 +297,46 @@ class Edge:
     """
 
     id: str
-    kind: str
-    source: str
-    target: str
-    joint: str = ""
-    position: str = ""
-    group: str = ""
-    shift_um: int = 0
-    uncertainty_um: int | None = None  # shifts: how far the true value may lie from it, either way; None: not stated
-    cash_hundredths: int | None = None
-    hours_hundredths: int | None = None
-    days: Fraction = Fraction(0)
-    tasks: tuple[str, ...] = ()
-    operations: tuple[str, ...] = ()
-    irreversible: bool = False
-    conditions: tuple[Condition, ...] = ()
-    to_confirm: tuple[str, ...] = ()
-    check_when_fitted: tuple[str, ...] = ()
-    reason: str = ""
-    miss_um: int | None = None  # does-not-fit: by how much it misses, where that is known
-    overrules: tuple[str, ...] = ()
-    caution: str = ""
-    note: str = ""
-    evidence: str = ""
-    low_hours_hundredths: int | None = None  # as for a task
-    high_hours_hundredths: int | None = None
+    kind: str = field(metadata={"edge_class": "rdf:type"})
+    source: str = field(metadata={"ref": "source"})
+    target: str = field(metadata={"ref": "target"})
+    joint: str = field(default="", metadata={"ref": "joint"})
+    position: str = field(default="", metadata={"ref": "position"})
+    group: str = field(default="", metadata={"text": "group"})
+    shift_um: int = field(default=0, metadata={"um": "shiftMm", "only_of": SHIFTS})
+    # shifts: how far the true value may lie from it, either way; None: not stated
+    uncertainty_um: int | None = field(default=None, metadata={"um": "uncertaintyMm"})
+    cash_hundredths: int | None = field(default=None, metadata={"hundredths": "cash"})
+    hours_hundredths: int | None = field(default=None, metadata={"hundredths": "hours"})
+    days: Fraction = field(default=Fraction(0), metadata={"exact": "days"})
+    tasks: tuple[str, ...] = field(default=(), metadata={"refs": "task"})
+    operations: tuple[str, ...] = field(default=(), metadata={"listed": "operations"})
+    irreversible: bool = field(default=False, metadata={"flag": "irreversible"})
+    conditions: tuple[Condition, ...] = field(default=(), metadata={"each": "condition"})
+    to_confirm: tuple[str, ...] = field(default=(), metadata={"texts": "toConfirm"})
+    check_when_fitted: tuple[str, ...] = field(default=(), metadata={"texts": "checkWhenFitted"})
+    reason: str = field(default="", metadata={"text": "reason"})
+    # does-not-fit: by how much it misses, where that is known
+    miss_um: int | None = field(default=None, metadata={"um": "missMm"})
+    overrules: tuple[str, ...] = field(default=(), metadata={"refs": "overrules"})
+    caution: str = field(default="", metadata={"text": "caution"})
+    note: str = field(default="", metadata={"ref": "note"})
+    evidence: str = field(default="", metadata={"evidence": "evidence"})
+    low_hours_hundredths: int | None = field(default=None, metadata={"hundredths": "lowHours"})  # as for a task
+    high_hours_hundredths: int | None = field(default=None, metadata={"hundredths": "highHours"})
 
 
 @dataclass(frozen=True, slots=True)
 class StatedFault(Term):
     """What may be worn in the part as found at `position`; `of`: the part, unit or family it is known of ("" = any)."""
 
-    position: str = ""
-    of: str = ""
-    odds: Fraction = Fraction(0)
-    cash_hundredths: int | None = None
-    hours_hundredths: int | None = None
-    shows: bool = True
-    source: str = ""
+    position: str = field(default="", metadata={"ref": "position"})
+    of: str = field(default="", metadata={"ref": "of"})
+    odds: Fraction = field(default=Fraction(0), metadata={"exact": "odds", "always": True})
+    cash_hundredths: int | None = field(default=None, metadata={"hundredths": "cash"})
+    hours_hundredths: int | None = field(default=None, metadata={"hundredths": "hours"})
+    shows: bool = field(default=True, metadata={"flag": "shows"})
+    source: str = field(default="", metadata={"text": "dcterms:source"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -353,10 +362,10 @@ class SharedWear:
 class StatedInspection(Term):
     """A test before anything comes apart."""
 
-    cash_hundredths: int = 0
-    hours_hundredths: int | None = None
-    settles: tuple[str, ...] = ()
-    caution: str = ""
+    cash_hundredths: int = field(default=0, metadata={"hundredths": "cash"})
+    hours_hundredths: int | None = field(default=None, metadata={"hundredths": "hours"})
+    settles: tuple[str, ...] = field(default=(), metadata={"refs": "settles"})
+    caution: str = field(default="", metadata={"text": "caution"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,14 +376,14 @@ class Quantity(Term):
     moves by all of it. `minutes`: how long finding it out usually takes once the part can be reached.
     """
 
-    dimension: str = "length"
-    form: str = "size"
-    part_kinds: tuple[str, ...] = ()
-    words: tuple[str, ...] = ()
-    usual_tool: str = ""
-    minutes: Fraction = Fraction(5)
-    adds_to: tuple[str, ...] = ()
-    takes_from: tuple[str, ...] = ()
+    dimension: str = field(default="length", metadata={"text": "dimension"})
+    form: str = field(default="size", metadata={"text": "form"})
+    part_kinds: tuple[str, ...] = field(default=(), metadata={"refs": "partKind"})
+    words: tuple[str, ...] = field(default=(), metadata={"texts": "word"})
+    usual_tool: str = field(default="", metadata={"text": "usualTool"})
+    minutes: Fraction = field(default=Fraction(5), metadata={"exact": "minutes"})
+    adds_to: tuple[str, ...] = field(default=(), metadata={"refs": "addsTo"})
+    takes_from: tuple[str, ...] = field(default=(), metadata={"refs": "takesFrom"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -385,29 +394,29 @@ class Measurement:
     """
 
     id: str
-    quantity: str
-    of: str
-    reading: str
-    uncertainty: str = ""
-    datum: str = ""
-    tool: str = ""
-    temperature: str = ""
-    subject: str = "variant"
-    evidence: str = ""
-    note: str = ""
+    quantity: str = field(metadata={"ref": "quantity"})
+    of: str = field(metadata={"ref": "measuredOn"})
+    reading: str = field(metadata={"text": "reading"})
+    uncertainty: str = field(default="", metadata={"text": "uncertainty"})
+    datum: str = field(default="", metadata={"text": "datum"})
+    tool: str = field(default="", metadata={"text": "tool"})
+    temperature: str = field(default="", metadata={"text": "temperature"})
+    subject: str = field(default="variant", metadata={"text": "subject"})
+    evidence: str = field(default="", metadata={"evidence": "evidence"})
+    note: str = field(default="", metadata={"ref": "note"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredHole:
     """One hole of a bolt face as written down. `use`: thread, clearance, dowel or other."""
 
-    id: str
-    x: str
-    y: str
-    diameter: str
-    use: str
-    thread: str = ""
-    edge_distance: str = ""
+    id: str = field(metadata={"text": "holeName"})
+    x: str = field(metadata={"text": "x"})
+    y: str = field(metadata={"text": "y"})
+    diameter: str = field(metadata={"text": "diameter"})
+    use: str = field(metadata={"text": "use"})
+    thread: str = field(default="", metadata={"text": "thread"})
+    edge_distance: str = field(default="", metadata={"text": "edgeDistance"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -415,14 +424,14 @@ class BoltFace:
     """The holes of a part's face at a joint kind, about the axis named by `datum`, as `seen_from` rear or front."""
 
     id: str
-    of: str
-    joint: str
-    datum: str
-    seen_from: str
-    uncertainty: str
-    holes: tuple[MeasuredHole, ...] = ()
-    evidence: str = ""
-    note: str = ""
+    of: str = field(metadata={"ref": "measuredOn"})
+    joint: str = field(metadata={"ref": "joint"})
+    datum: str = field(metadata={"text": "datum"})
+    seen_from: str = field(metadata={"text": "seenFrom"})
+    uncertainty: str = field(metadata={"text": "uncertainty"})
+    holes: tuple[MeasuredHole, ...] = field(default=(), metadata={"each": "hole"})
+    evidence: str = field(default="", metadata={"evidence": "evidence"})
+    note: str = field(default="", metadata={"ref": "note"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -433,13 +442,13 @@ class OperationPrice:
     """
 
     id: str
-    operation: str
-    label: str
-    cash_hundredths: int
-    hours_hundredths: int | None = None
-    days: Fraction = Fraction(0)
-    tasks: tuple[str, ...] = ()
-    work: str = ""
+    operation: str = field(metadata={"text": "operation"})
+    label: str = field(metadata={"text": "rdfs:label"})
+    cash_hundredths: int = field(metadata={"hundredths": "cash"})
+    hours_hundredths: int | None = field(default=None, metadata={"hundredths": "hours"})
+    days: Fraction = field(default=Fraction(0), metadata={"exact": "days"})
+    tasks: tuple[str, ...] = field(default=(), metadata={"refs": "task"})
+    work: str = field(default="", metadata={"text": "work"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -447,10 +456,10 @@ class StandardPartPrice:
     """What a part of a published table costs, by its designation, and what fitting it takes."""
 
     id: str
-    designation: str
-    cash_hundredths: int
-    hours_hundredths: int | None = None
-    days: Fraction = Fraction(0)
+    designation: str = field(metadata={"text": "designation"})
+    cash_hundredths: int = field(metadata={"hundredths": "cash"})
+    hours_hundredths: int | None = field(default=None, metadata={"hundredths": "hours"})
+    days: Fraction = field(default=Fraction(0), metadata={"exact": "days"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,16 @@ SOURCE = DCTERMS + "source"
 PREFIXES = {"lay": LAY, "kind": KIND, "rdfs": RDFS, "skos": SKOS, "prov": PROV, "dcterms": DCTERMS, "rdf": RDF}
 
 
+def iri_of(name: str) -> str:
+    """The IRI of a property by its prefixed name; without a prefix it is the vocabulary's own.
+
+    >>> iri_of("hours") == LAY + "hours", iri_of("rdfs:label") == LABEL
+    (True, True)
+    """
+    prefix, colon, local = name.partition(":")
+    return PREFIXES[prefix] + local if colon else LAY + name
+
+
 def local_id(iri: str, shop_base: str = SHOP) -> str:
     """The short id of an IRI.
 

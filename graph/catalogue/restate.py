@@ -1,13 +1,13 @@
 """From the catalogue back to statements: what a thing that was read says of itself, as triples.
 
-The way back of graph/catalogue/build.py, for the classes that notes speak of besides fact files. It lets a note be
+The way back of graph/catalogue/build.py, by the same description of each class (described.py). It lets a note be
 judged beside facts that are kept as things and not as statements. A value that stood in many spellings (2.50, 2.5)
 comes back in one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -15,28 +15,16 @@ from urllib.parse import quote
 
 from pyoxigraph import BlankNode, Literal, NamedNode, Triple
 
-from graph.catalogue.build import EDGE_CLASSES
-from graph.catalogue.model import (
-    SHIFTS,
-    BoltFace,
-    Condition,
-    Edge,
-    MeasuredHole,
-    Measurement,
-    Note,
-    Part,
-    StatedFault,
-    StatedInspection,
-)
-from graph.catalogue.names import DEFINITION, LABEL, LAY, PROV, SOURCE, TYPE, XSD
+from graph.catalogue.described import CLASS_NAMES, EDGE_CLASSES, SCALES, SaidField, said_fields
+from graph.catalogue.model import Edge
+from graph.catalogue.names import LABEL, LAY, PROV, TYPE, XSD
 from graph.catalogue.statements import LIST_FIRST, LIST_NIL, LIST_REST
-from graph.exact import HUNDREDTHS, MICROMETRES
 
 Iri = Callable[[str], str]  # a thing's id -> its IRI
 Node = NamedNode | BlankNode
-# The node for what hangs on a subject: the subject, CONDITIONS, OPERATIONS or HOLES, which one, its key.
+# The node for what hangs on a subject: the subject, one of INNER, which one, its key.
 NameInner = Callable[[Node, str, int, str], Node]
-CONDITIONS, OPERATIONS, HOLES = INNER = ("conditions", "operations", "holes")
+INNER = ("conditions", "operations", "holes")
 CLASS_OF_EDGE = {kind: name for name, kind in EDGE_CLASSES.items()}
 # The tables of what can be said again: what single notes speak of, other than kinds, tasks and the shop.
 SINGLE_TABLES = ("notes", "parts", "edges", "faults", "inspections", "measurements", "bolt_faces")
@@ -55,54 +43,38 @@ def restate(
     `evidence_of_note`: what the note with this id is known by; an edge with the same evidence has it from its note.
     """
     words = _Words(NamedNode(iri(thing.id)), iri, name_inner)
-    _WRITERS[type(thing)](words, thing)
-    if isinstance(thing, Edge | Measurement | BoltFace) and thing.evidence != evidence_of_note(thing.note):
-        words.ref("evidence", thing.evidence)
+    words.thing(thing, evidence_of_note)
     return words.said
 
 
 class _Words:
-    """Collects what is said of one subject; leaves out what is empty, as the builder reads it."""
+    """Collects what is said of one subject; leaves out what is empty, or true of whatever says nothing of it."""
 
     def __init__(self, subject: Node, iri: Iri, name_inner: NameInner, said: list[Triple] | None = None):
         self.subject, self.iri, self.name_inner = subject, iri, name_inner
         self.said: list[Triple] = [] if said is None else said
 
-    def say(self, name: str, value: Node | Literal) -> None:
-        self.said.append(Triple(self.subject, NamedNode(name if ":" in name else LAY + name), value))
+    def thing(self, thing: Any, evidence_of_note: Callable[[str], str] = lambda note: "") -> None:
+        """Its class, and what each of its fields says."""
+        kind: type = type(thing)
+        self.say(TYPE, NamedNode(CLASS_OF_EDGE[thing.kind] if kind is Edge else LAY + CLASS_NAMES[kind]))
+        for said in said_fields(kind):
+            if said.only_of and thing.kind != said.only_of:
+                continue
+            value = getattr(thing, said.name)
+            if said.sort != "evidence" or value != evidence_of_note(thing.note):
+                _WRITERS[said.sort](self, said, value)
 
-    def is_a(self, class_: str) -> None:
-        self.say(TYPE, NamedNode(class_ if ":" in class_ else LAY + class_))
+    def say(self, name: str, value: Node | Literal) -> None:
+        self.said.append(Triple(self.subject, NamedNode(name), value))
 
     def text(self, name: str, value: str) -> None:
         if value:
             self.say(name, Literal(value))
 
-    def texts(self, name: str, values: Sequence[str]) -> None:
-        for value in values:
-            self.text(name, value)
-
     def ref(self, name: str, id_: str) -> None:
         if id_:
             self.say(name, NamedNode(self.iri(id_)))
-
-    def refs(self, name: str, ids: Sequence[str]) -> None:
-        for id_ in ids:
-            self.ref(name, id_)
-
-    def flag(self, name: str, value: bool) -> None:
-        self.say(name, Literal(value))
-
-    def number(self, name: str, value: int | Fraction | None, scale: int = 1) -> None:
-        if value:
-            self.number_stated(name, value, scale)
-
-    def number_stated(self, name: str, value: int | Fraction | None, scale: int = 1) -> None:
-        """A number that says something even where it is 0."""
-        if value is not None:
-            exact = Fraction(value, scale)
-            text = f"{Decimal(exact.numerator) / Decimal(exact.denominator):f}"
-            self.say(name, Literal(text, datatype=NamedNode(XSD + "decimal")))
 
     def of(self, subject: Node) -> _Words:
         """What is said of another subject, beside the rest."""
@@ -114,156 +86,86 @@ class _Words:
         self.say(name, node)
         return self.of(node)
 
-    def conditions(self, conditions: Sequence[Condition]) -> None:
-        for number, condition in enumerate(conditions):
-            inner = self.inner("condition", CONDITIONS, number)
-            inner.is_a("Condition")
-            inner.text("key", condition.key)
-            inner.text("operator", condition.op)
-            inner.text("value", condition.value)
-            inner.text("text", condition.text)
 
-    def operations(self, operations: Sequence[str]) -> None:
-        at, name = self, LAY + "operations"
-        for number, operation in enumerate(operations):
-            at = self.inner(name, OPERATIONS, number) if at is self else self.of(self._next(at, number))
-            at.text(LIST_FIRST, operation)
-        if operations:
-            at.say(LIST_REST, NamedNode(LIST_NIL))
-
-    def _next(self, at: _Words, number: int) -> Node:
-        node = self.name_inner(self.subject, OPERATIONS, number, "")
-        at.say(LIST_REST, node)
-        return node
+def _texts(words: _Words, said: SaidField, values: Sequence[str]) -> None:
+    for value in values:
+        words.text(said.said_as, value)
 
 
-def _part(words: _Words, part: Part) -> None:
-    words.is_a("Part")
-    words.text(LABEL, part.label)
-    words.ref("kind", part.kind)
-    words.ref("variantOf", part.variant_of)
-    words.text("number", part.number)
-    words.ref("partCondition", "" if part.condition == "unknown" else part.condition)
-    words.number_stated("cash", part.cash_hundredths, HUNDREDTHS)
-    words.number_stated("partExchange", part.part_exchange_hundredths, HUNDREDTHS)
-    words.text("currency", part.currency)
-    words.number("days", part.days)
-    words.number_stated("hours", part.hours_hundredths, HUNDREDTHS)
-    words.refs("task", part.tasks)
-    words.conditions(part.conditions)
-    words.texts("toConfirm", part.to_confirm)
-    words.texts("checkWhenFitted", part.check_when_fitted)
-    words.ref("note", part.note)
-    words.refs("madeFor", part.made_for)
-    for name, value in (("inStock", part.in_stock), ("abstract", part.abstract)):
-        if value:
-            words.flag(name, value)
+def _ref(words: _Words, said: SaidField, id_: str) -> None:
+    words.ref(said.said_as, "" if id_ == said.default else id_)
 
 
-def _edge(words: _Words, edge: Edge) -> None:
-    words.is_a(CLASS_OF_EDGE[edge.kind])
-    words.ref("source", edge.source)
-    words.ref("target", edge.target)
-    words.ref("joint", edge.joint)
-    words.ref("position", edge.position)
-    words.text("group", edge.group)
-    if edge.kind == SHIFTS:
-        words.number_stated("shiftMm", edge.shift_um, MICROMETRES)
-    words.number_stated("uncertaintyMm", edge.uncertainty_um, MICROMETRES)
-    words.number_stated("cash", edge.cash_hundredths, HUNDREDTHS)
-    words.number_stated("hours", edge.hours_hundredths, HUNDREDTHS)
-    words.number_stated("lowHours", edge.low_hours_hundredths, HUNDREDTHS)
-    words.number_stated("highHours", edge.high_hours_hundredths, HUNDREDTHS)
-    words.number("days", edge.days)
-    words.refs("task", edge.tasks)
-    words.operations(edge.operations)
-    if edge.irreversible:
-        words.flag("irreversible", True)
-    words.conditions(edge.conditions)
-    words.texts("toConfirm", edge.to_confirm)
-    words.texts("checkWhenFitted", edge.check_when_fitted)
-    words.text("reason", edge.reason)
-    words.number_stated("missMm", edge.miss_um, MICROMETRES)
-    words.refs("overrules", edge.overrules)
-    words.text("caution", edge.caution)
-    words.ref("note", edge.note)
+def _refs(words: _Words, said: SaidField, ids: Sequence[str]) -> None:
+    for id_ in ids:
+        words.ref(said.said_as, id_)
 
 
-def _note(words: _Words, note: Note) -> None:
-    words.is_a("Note")
-    words.text("text", note.text)
-    words.ref("evidence", note.evidence)
-    if note.author:
-        agent = NamedNode(words.iri(f"people/{quote(note.author, safe='')}"))
-        words.say(PROV + "wasAttributedTo", agent)
+def _flag(words: _Words, said: SaidField, value: bool) -> None:
+    if value != said.default:
+        words.say(said.said_as, Literal(value))
+
+
+def _amount(words: _Words, said: SaidField, value: int | None) -> None:
+    """One that says something even where it is 0."""
+    if value is not None:
+        exact = Fraction(value, SCALES[said.sort])
+        text = f"{Decimal(exact.numerator) / Decimal(exact.denominator):f}"
+        words.say(said.said_as, Literal(text, datatype=NamedNode(XSD + "decimal")))
+
+
+def _exact(words: _Words, said: SaidField, value: Fraction | None) -> None:
+    if value is not None and (said.always or value != said.default):
+        text = f"{Decimal(value.numerator) / Decimal(value.denominator):f}"
+        words.say(said.said_as, Literal(text, datatype=NamedNode(XSD + "decimal")))
+
+
+def _each(words: _Words, said: SaidField, things: Sequence[Any]) -> None:
+    """Things that hang on the subject; one that has a name is keyed by it."""
+    for number, thing in enumerate(things):
+        key = f"{len(thing.id)}-{thing.id.encode().hex()}" if hasattr(thing, "id") else ""
+        words.inner(said.said_as, said.name, number, key).thing(thing)
+
+
+def _listed(words: _Words, said: SaidField, values: Sequence[str]) -> None:
+    """An RDF list of the texts."""
+    at = words
+    for number, value in enumerate(values):
+        node = words.name_inner(words.subject, said.name, number, "")
+        at.say(LIST_REST if number else said.said_as, node)
+        at = words.of(node)
+        at.text(LIST_FIRST, value)
+    if values:
+        at.say(LIST_REST, NamedNode(LIST_NIL))
+
+
+def _person(words: _Words, said: SaidField, name: str) -> None:
+    if name:
+        agent = NamedNode(words.iri(f"people/{quote(name, safe='')}"))
+        words.say(said.said_as, agent)
         about = words.of(agent)
-        about.is_a(PROV + "Agent")
-        about.text(LABEL, note.author)
-    if note.made_on:
-        words.say(
-            PROV + "generatedAtTime", Literal(note.made_on, datatype=NamedNode(XSD + _kind_of_date(note.made_on)))
-        )
-    words.text("method", note.method)
-    words.text("job", note.job)
+        about.say(TYPE, NamedNode(PROV + "Agent"))
+        about.text(LABEL, name)
 
 
-def _kind_of_date(text: str) -> str:
-    return "dateTime" if "T" in text else "date"
+def _date(words: _Words, said: SaidField, value: str) -> None:
+    if value:
+        words.say(said.said_as, Literal(value, datatype=NamedNode(XSD + ("dateTime" if "T" in value else "date"))))
 
 
-def _fault(words: _Words, fault: StatedFault) -> None:
-    words.is_a("Fault")
-    words.text(LABEL, fault.label)
-    words.text(DEFINITION, fault.definition)
-    words.ref("position", fault.position)
-    words.ref("of", fault.of)
-    words.number_stated("odds", fault.odds)
-    words.number_stated("cash", fault.cash_hundredths, HUNDREDTHS)
-    words.number_stated("hours", fault.hours_hundredths, HUNDREDTHS)
-    words.flag("shows", fault.shows)
-    words.text(SOURCE, fault.source)
-
-
-def _inspection(words: _Words, inspection: StatedInspection) -> None:
-    words.is_a("Inspection")
-    words.text(LABEL, inspection.label)
-    words.text(DEFINITION, inspection.definition)
-    words.number_stated("cash", inspection.cash_hundredths, HUNDREDTHS)
-    words.number_stated("hours", inspection.hours_hundredths, HUNDREDTHS)
-    words.refs("settles", inspection.settles)
-    words.text("caution", inspection.caution)
-
-
-def _measurement(words: _Words, fact: Measurement) -> None:
-    words.is_a("Measurement")
-    words.ref("quantity", fact.quantity)
-    words.ref("measuredOn", fact.of)
-    for name in ("reading", "uncertainty", "datum", "tool", "temperature", "subject"):
-        words.text(name, getattr(fact, name))
-    words.ref("note", fact.note)
-
-
-def _bolt_face(words: _Words, face: BoltFace) -> None:
-    words.is_a("BoltFace")
-    words.ref("measuredOn", face.of)
-    words.ref("joint", face.joint)
-    for name in ("datum", "uncertainty"):
-        words.text(name, getattr(face, name))
-    words.text("seenFrom", face.seen_from)
-    for number, hole in enumerate(face.holes):
-        _hole(words.inner("hole", HOLES, number, f"{len(hole.id)}-{hole.id.encode().hex()}"), hole)
-    words.ref("note", face.note)
-
-
-def _hole(words: _Words, hole: MeasuredHole) -> None:
-    words.is_a("Hole")
-    words.text("holeName", hole.id)
-    for name in ("x", "y", "diameter", "use", "thread"):
-        words.text(name, getattr(hole, name))
-    words.text("edgeDistance", hole.edge_distance)
-
-
-_WRITERS: dict[type, Callable[[_Words, Any], None]] = {
-    Part: _part, Edge: _edge, Note: _note, StatedFault: _fault, StatedInspection: _inspection,
-    Measurement: _measurement, BoltFace: _bolt_face,
-}  # fmt: skip
+_WRITERS: Mapping[str, Callable[[_Words, SaidField, Any], None]] = {
+    "text": lambda words, said, value: words.text(said.said_as, value),
+    "texts": _texts,
+    "ref": _ref,
+    "evidence": _ref,
+    "refs": _refs,
+    "flag": _flag,
+    "hundredths": _amount,
+    "um": _amount,
+    "exact": _exact,
+    "each": _each,
+    "listed": _listed,
+    "person": _person,
+    "date": _date,
+    "edge_class": lambda words, said, value: None,  # said as the class
+}

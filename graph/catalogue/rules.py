@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from pyoxigraph import Literal
 
-from graph.catalogue.build import EDGE_CLASSES
+from graph.catalogue.described import EDGE_CLASSES
 from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.kinds import can_hold, can_mate, is_kind
 from graph.catalogue.measurements import list_measurement_problems

@@ -20,9 +20,9 @@ from typing import Any
 
 import pyoxigraph as ox
 
-from graph.catalogue.build import EDGE_CLASSES
 from graph.catalogue.compact.opened import OWN_FIELDS, StoredFacts, list_tables
 from graph.catalogue.compact.store import CompactFile
+from graph.catalogue.described import EDGE_CLASSES
 from graph.catalogue.house import KINDS_FOLDER, fact_shapes, read_vocabulary
 from graph.catalogue.load import build_sound, read_facts
 from graph.catalogue.model import Catalogue

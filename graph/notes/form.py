@@ -14,7 +14,7 @@ from itertools import islice
 import pyoxigraph as ox
 
 from graph.answer.find import FoundParts, find_parts
-from graph.catalogue.build import EDGE_CLASSES
+from graph.catalogue.described import EDGE_CLASSES
 from graph.catalogue.kinds import can_hold, list_joints
 from graph.catalogue.model import UNIT_KINDS, Catalogue, Part
 from graph.catalogue.names import DCTERMS, KIND, LAY, RDF, XSD

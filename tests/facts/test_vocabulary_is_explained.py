@@ -7,7 +7,7 @@ import rdflib
 from rdflib import OWL, RDF, RDFS, SH, SKOS
 
 from graph.catalogue import model
-from graph.catalogue.build import EDGE_CLASSES
+from graph.catalogue.described import EDGE_CLASSES
 from graph.catalogue.house import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.names import LAY

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad, Triple
 
-from graph.catalogue.build import EDGE_CLASSES
+from graph.catalogue.described import EDGE_CLASSES
 from graph.catalogue.names import KIND, LABEL, LAY, PROV, TYPE
 from graph.errors import Problem
 
