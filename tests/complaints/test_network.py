@@ -26,11 +26,13 @@ def by_problog(trade: Trade, present: list[str], absent: list[str]) -> dict[str,
     lines = []
     for cause in trade.causes.values():
         lines += [f"{cause.prior}::own_{cause.id}.", f"{cause.id} :- own_{cause.id}."]
-    for node in (*trade.complaints.values(), *trade.tests.values()):
-        lines += [f"{node.otherwise}::own_{node.id}.", f"{node.id} :- own_{node.id}."]
-    for cause, links in trade.brings.items():
+    own = [(one.id, one.otherwise) for one in trade.complaints.values()]
+    own += [(one.id, one.otherwise) for one in trade.tests.values()]
+    for node, otherwise in own:
+        lines += [f"{otherwise}::own_{node}.", f"{node} :- own_{node}."]
+    for brings, links in trade.brings.items():
         for node, chance in links.items():
-            lines += [f"{chance}::by_{cause}_{node}.", f"{node} :- {cause}, by_{cause}_{node}."]
+            lines += [f"{chance}::by_{brings}_{node}.", f"{node} :- {brings}, by_{brings}_{node}."]
     lines += [f"evidence({node},true)." for node in present] + [f"evidence({node},false)." for node in absent]
     lines += [f"query({cause})." for cause in trade.causes]
     found = get_evaluatable("ddnnf").create_from(PrologString("\n".join(lines))).evaluate()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from random import Random
 
 import pytest
@@ -10,6 +11,8 @@ from graph.complaints.model import Test
 from graph.complaints.network import Belief, Network
 from graph.complaints.order import LEAST_MINUTES, suspects_of, weigh_tests
 from tests.complaints.made import random_trade
+
+GoOn = Callable[[Belief, frozenset[str]], float]
 
 SURE = 0.9
 
@@ -34,12 +37,12 @@ def ruled_minutes(belief: Belief, left: frozenset[str]) -> float:
     return _through(belief, next((one for one in offered if one in left), min(left)), left, ruled_minutes)
 
 
-def _through(belief: Belief, test: str, left: frozenset[str], go_on) -> float:  # type: ignore[no-untyped-def]
+def _through(belief: Belief, test: str, left: frozenset[str], go_on: GoOn) -> float:
     yes, no = belief.with_answer(test, yes=True), belief.with_answer(test, yes=False)
     share = yes.chance / belief.chance
     rest = left - {test}
     minutes = max(belief.network.trade.tests[test].minutes, LEAST_MINUTES)
-    return minutes + share * go_on(yes, rest) + (1 - share) * go_on(no, rest)
+    return float(minutes + share * go_on(yes, rest) + (1 - share) * go_on(no, rest))
 
 
 def test_the_one_step_rule_is_seldom_far_from_the_best_order() -> None:

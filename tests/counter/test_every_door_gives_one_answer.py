@@ -148,4 +148,4 @@ def amounts(page: str) -> list[str]:
 def post_paper(client: TestClient, body: dict[str, Any]) -> bytes:
     response = client.post("/papers/estimate.pdf", json=body)
     assert response.status_code == 200, response.text
-    return response.content
+    return bytes(response.content)

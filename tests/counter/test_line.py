@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import Future
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -59,7 +61,8 @@ def test_one_who_has_gone_is_passed_over() -> None:
 
 @given(st.lists(st.sampled_from(["a", "b", "leave", "aside"]), max_size=60), st.integers(1, 4))
 def test_never_more_at_once_than_allowed_and_nobody_is_forgotten(acts: list[str], at_once: int) -> None:
-    line, turns, ended = WaitingLine(at_once, 1000), [], 0
+    line, ended = WaitingLine(at_once, 1000), 0
+    turns: list[Future[None]] = []
     for act in acts:
         having = sum(turn.done() for turn in turns) - ended
         if act in ("leave", "aside"):

@@ -20,7 +20,7 @@ def test_a_note_that_comes_between_facts_and_costs_is_followed_first(
 ) -> None:
     with opened_shop(tmp_path, DEMO_FACTS) as opened:
         shop, ledger = opened.shop, opened.notebook.ledger
-        costed, seen = shop._costs.costed, []
+        costed, seen = shop._costs.costed, list[object]()
 
         def between(*given: object) -> object:
             if not seen:  # a fact and a rate, after the facts were taken and before the costs are

@@ -30,7 +30,7 @@ def sheet(rows: str, before: str = "", declared: str = "") -> str:
     return f'{XML}{declared}<worksheet xmlns="{MAIN}">{before}<sheetData>{row(1, *HEADS)}{rows}</sheetData></worksheet>'
 
 
-def workbook(rows: str = "", **members: str | bytes) -> bytes:
+def workbook(rows: str = "", /, **members: str | bytes) -> bytes:
     """A workbook of these rows; `members` stand in for, or beside, its parts (`xl__styles.xml` for xl/styles.xml)."""
     parts: dict[str, str | bytes] = {
         "[Content_Types].xml": f'{XML}<Types xmlns="{PACKAGE}/content-types">'

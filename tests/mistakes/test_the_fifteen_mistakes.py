@@ -343,7 +343,7 @@ def test_13_after_another_case_every_shim_is_measured_and_the_sum_is_ready() -> 
         length("least-end-float", "tansy-5", "0.05 mm"), length("most-end-float", "tansy-5", "0.15 mm"),
     ]  # fmt: skip
     known = index().catalogue.parts
-    asked = {"gearbox": "tansy-5", "engine": "pipit-16", "context": {}}
+    asked: dict[str, Any] = {"gearbox": "tansy-5", "engine": "pipit-16", "context": {}}
 
     before = {one.label: one for one in ask(index(), **asked).routes[0].to_set}
     after = {

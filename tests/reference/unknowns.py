@@ -93,12 +93,11 @@ def _task(chance: random.Random, number: int) -> dict[str, Any]:
 
 
 def _place(chance: random.Random, number: int) -> dict[str, Any]:
-    one = {"id": f"p{number}", "candidates": [{"id": f"p{number}-a", "part": f"part {number}", "assumed": True}]}
-    one["candidates"][0]["as_found"] = True
+    candidates = [{"id": f"p{number}-a", "part": f"part {number}", "assumed": True, "as_found": True}]
     if chance.random() < 0.15:
         bought = {"id": f"p{number}-b", "part": f"bought {number}", "cash": chance.randrange(40, 400), "hours": 0.5}
-        one["candidates"].append(bought)
-    return one
+        candidates.append(bought)
+    return {"id": f"p{number}", "candidates": candidates}
 
 
 def _joint(

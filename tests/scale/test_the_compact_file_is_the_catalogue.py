@@ -236,6 +236,7 @@ def test_records_come_back_as_they_were(trade: Path) -> None:
     catalogue = load_catalogue([DEMO])
     for table in ("parts", "edges", "notes", "faults", "tasks", "bolt_faces", "measurements"):
         for thing in getattr(catalogue, table).values():
-            codec = codec_of(type(thing))
+            kind: type = type(thing)
+            codec = codec_of(kind)
 
             assert codec.from_bytes(codec.to_bytes(thing)) == thing

@@ -21,11 +21,10 @@ from graph.errors import InvalidDocument
 from graph.search import choosing, looks, spread, weighing
 from graph.search.opening import Hidden, worth_opening
 from graph.search.result import Route, Solution
-from tests.reference.allowed import closure
 from tests.reference.enumerate import list_ways, rank, stated_odds
 from tests.reference.enumerate import look_first as enumerated_look
 from tests.reference.maker import TINY, WORKED, Shape
-from tests.reference.reading import Document, exact, price
+from tests.reference.reading import Document, closure, exact, price
 from tests.reference.unknowns import make_open_document, make_unknown_job
 from tests.search.asking import ask
 
@@ -176,7 +175,8 @@ def laid_open(prices: list[int], hidden: list[Hidden], required: int, done: int)
     back = Fraction(0)
     for place, one in enumerate(prices):
         behind = [each for each in hidden if each.reach & ~done and each.reach >> place & 1]
-        back += one * (1 - prod((1 - each.odds for each in behind), start=Fraction(1)))
+        seen: Fraction = prod((1 - each.odds for each in behind), start=Fraction(1))  # type: ignore[assignment]
+        back += one * (1 - seen)
     return money(prices, done & ~required) + back, money(prices, done)
 
 

@@ -142,6 +142,7 @@ def test_a_spread_too_large_to_be_exact_still_holds_the_true_one_between_its_end
 
     assert [one.picks for one in rounded] == [one.picks for one in exact]
     for ends, true in zip(rounded, exact, strict=True):
+        assert ends.p50_least is not None and ends.p90_least is not None
         assert ends.p50_least <= true.p50 <= ends.p50
         assert ends.p90_least <= true.p90 <= ends.p90
 
