@@ -22,7 +22,7 @@ from api.pages.trying import TriedAlone, TryFragment, moving_view, only_tried, t
 from api.pages.while_out import WISH_NAMES, asked_with, wish_asked
 from api.roles import needs
 from api.workshop import workshop_of
-from graph.answer.asking import BestAlone
+from graph.answer.best_alone import BestAlone
 from graph.answer.section_drawing import section_drawing
 from graph.costing.asking import route_at
 from graph.costing.past_jobs import last_times

@@ -15,7 +15,7 @@ from starlette.datastructures import QueryParams
 from api.pages.asked import ODDS, PRICE, address, parameters_of
 from api.pages.question_view import as_known
 from graph.answer import words
-from graph.answer.asking import BestAlone
+from graph.answer.best_alone import BestAlone
 from graph.answer.build import TRIED
 from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.plain import sum_words

@@ -8,17 +8,16 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 from typing import NamedTuple
 
 from graph.answer.browse import get_part
-from graph.answer.build import TRIED, build_answer, tried_lines
+from graph.answer.build import build_answer
 from graph.answer.ground import Ground
-from graph.answer.model import Answer, AnsweredRoute
-from graph.answer.route import answered_route
+from graph.answer.model import Answer
 from graph.answer.serial import question_as_json
-from graph.answer.status import best_route, weigh
+from graph.answer.status import weigh
 from graph.answer.unpriced import list_left_unpriced, with_left_unpriced, words_of
 from graph.catalogue.model import Part
 from graph.conversion.document import Candidate, Conversion, Link
@@ -58,42 +57,6 @@ def ask_index(
     if untried:
         answer = replace(answer, ranking=(*answer.ranking, *words_of(reading, weighed, untried)))
     return Asked(answer, reading.conversion, reading.book_hours)
-
-
-@dataclass(frozen=True, slots=True)
-class BestAlone:
-    """The first route of an answer with what is needed to say its sum; None: there is none.
-
-    `tried`: what the question tries in place of what is known, in words.
-    """
-
-    route: AnsweredRoute | None
-    objective: str
-    currency: str
-    rate_stated: bool
-    tried: tuple[str, ...] = ()
-
-    @classmethod
-    def of(cls, answer: Answer) -> BestAlone:
-        """That of a whole answer."""
-        tried = tuple(line for line in answer.cautions if line.startswith(TRIED))
-        best = answer.routes[0] if answer.routes else None
-        return cls(best, answer.objective, answer.currency, answer.rate_stated, tried)
-
-
-def ask_best(
-    index: CatalogueIndex, question: Question, *, seconds: float | None = None, search: Search = search_here
-) -> BestAlone:
-    """What `BestAlone.of` takes of the answer to the question, without the searches for the rest of it: what the route
-    is worth, the next ones, looking first, the front, what nobody has priced.
-
-    Raises as `ask_index` does.
-    """
-    reading = read_conversion(index, question)
-    route = best_route(reading.conversion, SearchOrder(question.objective, seconds=seconds), search)
-    ground = _ground(index, reading)
-    best = None if route is None else answered_route(ground, route, 1)
-    return BestAlone(best, question.objective, ground.catalogue.currency, ground.rate_stated, tried_lines(ground))
 
 
 def answer_question(index: CatalogueIndex, question: Question, *, with_changes: bool = False) -> Answer:

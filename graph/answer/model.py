@@ -321,9 +321,7 @@ class AssumptionLine:
     `cost`: of putting it right, `comeback`: at most besides, where it shows only later; `at_least`: something of it has
     no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found; `places`: those
     of the units asked about of which nobody has stated what is there; `counts_as`: whose odds a job's finding of it
-    teaches, "" for none.
-    no price, hours or rate, named in `unpriced`. `takes_result`: where to write down what was found;
-    `counts_as`: whose odds a job's finding of it teaches, "" for none. `is_figure`: no more is missing than hours or a
+    teaches, "" for none. `is_figure`: no more is missing than hours or a
     price of work that comes whatever is found.
     """
 

@@ -13,7 +13,8 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
-from graph.answer.asking import Asked, BestAlone, SideBySide, answer_with_and_without, ask_best, ask_index
+from graph.answer.asking import Asked, SideBySide, answer_with_and_without, ask_index
+from graph.answer.best_alone import BestAlone, ask_best
 from graph.answer.model import Answer, UnusedNote
 from graph.complaints.built import with_job
 from graph.complaints.enquiry import Enquiry

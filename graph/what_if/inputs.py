@@ -214,6 +214,16 @@ def _is_bare(what_if: WhatIf, name: str, inputs: Mapping[str, str]) -> bool:
     return bool(unit) and not read_number(inputs[name], name, EXAMPLES[dimension_of(unit)]).rest
 
 
+def length_field(about: str) -> Field:
+    """A reading of a length, with its uncertainty."""
+    return Field(LENGTH, about)
+
+
+def size_field(about: str, needed: bool = False, signed: bool = False) -> Field:
+    """A length that is given, such as a limit."""
+    return Field(SIZE, about, needed, signed=signed)
+
+
 def run_named(what_if: WhatIf, values: Mapping[str, Any]) -> Any:
     """The check's result. A fault that it finds is told at the field that was filled in, not at a name inside."""
     try:

@@ -10,7 +10,7 @@ from urllib.parse import parse_qsl, urlsplit
 import pytest
 from fastapi.testclient import TestClient
 
-from graph.answer.asking import BestAlone
+from graph.answer.best_alone import BestAlone
 from graph.answer.model import Answer, AnsweredRoute
 from graph.answer.plain import sum_words
 from graph.counter.shop import Shop
