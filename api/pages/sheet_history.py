@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from api.pages.sheet_form import SheetTurn, told
+from api.pages.sheet_view import SheetTurn, told
 from api.security import LOCAL, Access
 from graph.catalogue.model import Catalogue, Part
 from graph.catalogue.names import LABEL

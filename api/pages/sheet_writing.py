@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import count
 
-from api.pages.sheet_form import SheetReading, SheetView, read_sheet, standing_sheet, told, what
+from api.pages.sheet_form import SheetReading, read_sheet
+from api.pages.sheet_view import SheetView, standing_sheet, told, what
 from api.security import LOCAL, Access
 from api.workshop import Workshop
 from graph.catalogue.model import Catalogue, Part

@@ -19,8 +19,8 @@ from api.pages.base import page, page_router
 from api.pages.extra import KeptNotebook, last_writer, remember_writer, text_of, writer_of
 from api.pages.first_run import empty_view
 from api.pages.notes import SentForm
-from api.pages.sheet_form import SheetView, standing_sheet
 from api.pages.sheet_history import draft_of_earlier, history_of
+from api.pages.sheet_view import SheetView, standing_sheet
 from api.pages.sheet_writing import SheetProblem, find_sheet, write_sheet_of
 from api.roles import needs
 from api.workshop import UsesWorkshop

@@ -17,8 +17,8 @@ from api import problems
 from api.json import PlainJson
 from api.notebook import UsesNotebook
 from api.pages.new_part import PartForm, added_before, keep_part, read_part, said_problems, subject_of
-from api.pages.sheet_form import SheetView, standing_sheet, told
 from api.pages.sheet_history import history_of
+from api.pages.sheet_view import SheetView, standing_sheet, told
 from api.pages.sheet_writing import Clash, SheetProblem, clash_words, find_sheet, write_sheet_of
 from api.pages.start import read_start, startable, two_of
 from api.pages.unit_sheet import get_unit
