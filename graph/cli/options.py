@@ -12,17 +12,23 @@ from graph.errors import InvalidInput, Problem
 OBJECTIVES = "expected (default), total, cash or hours"
 
 
-def pairs_of(texts: Iterable[str], such: str = "width=25 mm +/- 0.01 mm") -> dict[str, str]:
-    """NAME=VALUE each, as names with values. Raises InvalidInput with every one that is none."""
+def pairs_of(
+    texts: Iterable[str], such: str = "width=25 mm +/- 0.01 mm", *, option: str = "", may_be_empty: bool = False
+) -> dict[str, str]:
+    """NAME=VALUE each, as names with values. `option`: where they were given; `may_be_empty`: a value takes away.
+
+    Raises InvalidInput with every one that is none, at the option or by itself.
+    """
     found, problems = [], []
     for text in texts:
         name, equals, value = text.partition("=")
-        if not equals or not name.strip() or not value.strip():
-            problems.append(Problem(text, f"expected NAME=VALUE, such as {such}"))
+        if not equals or not (may_be_empty or (name.strip() and value.strip())):
+            told = f"found {text!r}" if option else f"such as {such}"
+            problems.append(Problem(option or text, f"expected NAME=VALUE, {told}"))
         found.append((name.strip(), value.strip()))
     if problems:
         raise InvalidInput(problems)
-    return said_once(found)
+    return said_once(found, option)
 
 
 def said_once(pairs: Sequence[tuple[str, str]], option: str = "") -> dict[str, str]:

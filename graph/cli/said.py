@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 from graph.cli import options
 from graph.costing.notes import Provenance
-from graph.errors import InvalidInput, Problem
 from graph.wear import RenewalWish, read_wish
 
 
@@ -16,11 +15,8 @@ def said_by(arguments: Namespace, method: str = "") -> Provenance:
 
 
 def pairs(texts: Sequence[str], option: str) -> dict[str, str]:
-    split = [text.partition("=") for text in texts]
-    bad = [before for before, equals, _ in split if not equals]
-    if bad:
-        raise InvalidInput([Problem(option, f"expected NAME=VALUE, found {each!r}") for each in bad])
-    return options.said_once([(before.strip(), after.strip()) for before, _, after in split], option)
+    """Names with values, given at an option; an empty value takes away what was said."""
+    return options.pairs_of(texts, option=option, may_be_empty=True)
 
 
 def wish_of(arguments: Namespace) -> RenewalWish:
