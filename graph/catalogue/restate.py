@@ -25,6 +25,7 @@ Node = NamedNode | BlankNode
 # The node for what hangs on a subject: the subject, one of INNER, which one, its key.
 NameInner = Callable[[Node, str, int, str], Node]
 INNER = ("conditions", "operations", "holes")
+_SAID_OF_NOTHING = frozenset((*SCALES, "flag"))  # sorts of which 0 or "no" says something
 CLASS_OF_EDGE = {kind: name for name, kind in EDGE_CLASSES.items()}
 # The tables of what can be said again: what single notes speak of, other than kinds, tasks and the shop.
 SINGLE_TABLES = ("notes", "parts", "edges", "faults", "inspections", "measurements", "bolt_faces")
@@ -59,9 +60,11 @@ class _Words:
         kind: type = type(thing)
         self.say(TYPE, NamedNode(CLASS_OF_EDGE[thing.kind] if kind is Edge else LAY + CLASS_NAMES[kind]))
         for said in said_fields(kind):
+            value = getattr(thing, said.name)
+            if not value and (value is None or said.sort not in _SAID_OF_NOTHING):
+                continue
             if said.only_of and thing.kind != said.only_of:
                 continue
-            value = getattr(thing, said.name)
             if said.sort != "evidence" or value != evidence_of_note(thing.note):
                 _WRITERS[said.sort](self, said, value)
 
@@ -69,12 +72,10 @@ class _Words:
         self.said.append(Triple(self.subject, NamedNode(name), value))
 
     def text(self, name: str, value: str) -> None:
-        if value:
-            self.say(name, Literal(value))
+        self.say(name, Literal(value))
 
     def ref(self, name: str, id_: str) -> None:
-        if id_:
-            self.say(name, NamedNode(self.iri(id_)))
+        self.say(name, NamedNode(self.iri(id_)))
 
     def of(self, subject: Node) -> _Words:
         """What is said of another subject, beside the rest."""
@@ -93,7 +94,8 @@ def _texts(words: _Words, said: SaidField, values: Sequence[str]) -> None:
 
 
 def _ref(words: _Words, said: SaidField, id_: str) -> None:
-    words.ref(said.said_as, "" if id_ == said.default else id_)
+    if id_ != said.default:
+        words.ref(said.said_as, id_)
 
 
 def _refs(words: _Words, said: SaidField, ids: Sequence[str]) -> None:
@@ -106,18 +108,19 @@ def _flag(words: _Words, said: SaidField, value: bool) -> None:
         words.say(said.said_as, Literal(value))
 
 
-def _amount(words: _Words, said: SaidField, value: int | None) -> None:
+def _amount(words: _Words, said: SaidField, value: int) -> None:
     """One that says something even where it is 0."""
-    if value is not None:
-        exact = Fraction(value, SCALES[said.sort])
-        text = f"{Decimal(exact.numerator) / Decimal(exact.denominator):f}"
-        words.say(said.said_as, Literal(text, datatype=NamedNode(XSD + "decimal")))
+    _number(words, said, Fraction(value, SCALES[said.sort]))
 
 
-def _exact(words: _Words, said: SaidField, value: Fraction | None) -> None:
-    if value is not None and (said.always or value != said.default):
-        text = f"{Decimal(value.numerator) / Decimal(value.denominator):f}"
-        words.say(said.said_as, Literal(text, datatype=NamedNode(XSD + "decimal")))
+def _exact(words: _Words, said: SaidField, value: Fraction) -> None:
+    if said.always or value != said.default:
+        _number(words, said, value)
+
+
+def _number(words: _Words, said: SaidField, value: Fraction) -> None:
+    text = f"{Decimal(value.numerator) / Decimal(value.denominator):f}"
+    words.say(said.said_as, Literal(text, datatype=NamedNode(XSD + "decimal")))
 
 
 def _each(words: _Words, said: SaidField, things: Sequence[Any]) -> None:
@@ -135,22 +138,19 @@ def _listed(words: _Words, said: SaidField, values: Sequence[str]) -> None:
         at.say(LIST_REST if number else said.said_as, node)
         at = words.of(node)
         at.text(LIST_FIRST, value)
-    if values:
-        at.say(LIST_REST, NamedNode(LIST_NIL))
+    at.say(LIST_REST, NamedNode(LIST_NIL))
 
 
 def _person(words: _Words, said: SaidField, name: str) -> None:
-    if name:
-        agent = NamedNode(words.iri(f"people/{quote(name, safe='')}"))
-        words.say(said.said_as, agent)
-        about = words.of(agent)
-        about.say(TYPE, NamedNode(PROV + "Agent"))
-        about.text(LABEL, name)
+    agent = NamedNode(words.iri(f"people/{quote(name, safe='')}"))
+    words.say(said.said_as, agent)
+    about = words.of(agent)
+    about.say(TYPE, NamedNode(PROV + "Agent"))
+    about.text(LABEL, name)
 
 
 def _date(words: _Words, said: SaidField, value: str) -> None:
-    if value:
-        words.say(said.said_as, Literal(value, datatype=NamedNode(XSD + ("dateTime" if "T" in value else "date"))))
+    words.say(said.said_as, Literal(value, datatype=NamedNode(XSD + ("dateTime" if "T" in value else "date"))))
 
 
 _WRITERS: Mapping[str, Callable[[_Words, SaidField, Any], None]] = {
