@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 
+from graph.answer.serial import SCALED, json_name
 from graph.exact import HUNDREDTHS, MOST_PLACES
 from graph.fits.wanted import EXAMPLES, LONGEST
-from graph.reading.question import LEAST_MEMORY_MB, MOST_ALTERNATIVES, MOST_DEMANDS, MOST_TRIED, Answerable, Question
+from graph.reading.question import LEAST_MEMORY_MB, MOST_ALTERNATIVES, MOST_DEMANDS, MOST_TRIED, Question
 
 Id = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=200)]
@@ -93,32 +95,14 @@ class QuestionBody(BaseModel):
     def question(self) -> Question:
         """The same as the core's question."""
         return Question(
-            gearbox=self.gearbox,
-            engine=self.engine,
-            vehicle=self.vehicle,
-            context={key: _answerable(value) for key, value in self.context.items()},
-            avoid=tuple(self.avoid),
-            own=tuple(self.own),
-            part_exchange=self.part_exchange,
-            features=tuple(self.features),
-            demands=tuple(self.demands),
-            evidence_floor=self.evidence_floor,
-            refuse_disputed=self.refuse_disputed,
-            without_machining=self.without_machining,
-            from_shelf=self.from_shelf,
-            rate_hundredths=None if self.rate is None else int(self.rate * HUNDREDTHS),
-            odds={fault: Fraction(odds) for fault, odds in self.odds.items()},
-            prices_hundredths={part: int(price * HUNDREDTHS) for part, price in self.prices.items()},
-            deadline=None if self.deadline is None else Fraction(self.deadline),
-            objective=self.objective,
-            alternatives=self.alternatives,
-            assembly=self.assembly,
-            instead_hundredths=None if self.instead is None else int(self.instead * HUNDREDTHS),
-            most_assumed=self.most_assumed,
-            seconds=None if self.seconds is None else Fraction(self.seconds),
-            memory_mb=self.memory_mb,
+            **{one.name: _of_core(one.name, getattr(self, json_name(one.name))) for one in fields(Question)}
         )
 
 
-def _answerable(value: bool | float | str | list[str]) -> Answerable:
+def _of_core(name: str, value: Any) -> Any:
+    """What a field of the core's question holds: whole hundredths or exact fractions, tuples."""
+    if isinstance(value, Decimal):
+        return int(value * HUNDREDTHS) if name.endswith(SCALED) else Fraction(value)
+    if isinstance(value, dict):
+        return {key: _of_core(name, each) for key, each in value.items()}
     return tuple(value) if isinstance(value, list) else value

@@ -12,10 +12,11 @@ from fractions import Fraction
 from typing import Any
 
 from graph.answer.model import Answer
-from graph.exact import HUNDREDTHS, MICROMETRES, plain
+from graph.exact import HUNDREDTHS, MICROMETRES
 from graph.reading.question import Question
 
 Json = dict[str, Any]
+SCALED = "_hundredths"  # at the end of a field whose value JSON has in whole units
 Memo = dict[int, Json]  # objects that stand in several places are written once; they live as long as the answer
 
 
@@ -33,32 +34,7 @@ def part_as_json(value: Any) -> Any:
 
 def question_as_json(question: Question) -> Json:
     """The question as it can be asked again."""
-    return {
-        "gearbox": question.gearbox,
-        "engine": question.engine,
-        "vehicle": question.vehicle,
-        "context": {key: _plain(value, {}) for key, value in question.context.items()},
-        "avoid": list(question.avoid),
-        "own": list(question.own),
-        "part_exchange": question.part_exchange,
-        "features": list(question.features),
-        "demands": list(question.demands),
-        "evidence_floor": question.evidence_floor,
-        "refuse_disputed": question.refuse_disputed,
-        "without_machining": question.without_machining,
-        "from_shelf": question.from_shelf,
-        "rate": None if question.rate_hundredths is None else plain(question.rate_hundredths, HUNDREDTHS),
-        "odds": {fault: plain(odds) for fault, odds in question.odds.items()},
-        "prices": {part: plain(price, HUNDREDTHS) for part, price in question.prices_hundredths.items()},
-        "deadline": None if question.deadline is None else plain(question.deadline),
-        "objective": question.objective,
-        "alternatives": question.alternatives,
-        "assembly": question.assembly,
-        "instead": None if question.instead_hundredths is None else plain(question.instead_hundredths, HUNDREDTHS),
-        "most_assumed": question.most_assumed,
-        "seconds": None if question.seconds is None else plain(question.seconds),
-        "memory_mb": question.memory_mb,
-    }
+    return dict(_plain(question, {}))
 
 
 def _scaled(value: int, scale: int) -> int | float:
@@ -67,14 +43,18 @@ def _scaled(value: int, scale: int) -> int | float:
     return whole if rest == 0 else value / scale
 
 
-def _hundredths(value: int | None, _: Memo) -> int | float | None:
-    return None if value is None else _scaled(value, HUNDREDTHS)
+def _hundredths(value: int | Mapping[str, int] | None, _: Memo) -> Any:
+    return _amount(value, HUNDREDTHS)
 
 
 def _micrometres(value: int | Mapping[str, int] | None, _: Memo) -> Any:
+    return _amount(value, MICROMETRES)
+
+
+def _amount(value: int | Mapping[str, int] | None, scale: int) -> Any:
     if isinstance(value, Mapping):
-        return {key: _scaled(um, MICROMETRES) for key, um in value.items()}
-    return None if value is None else _scaled(value, MICROMETRES)
+        return {key: _scaled(one, scale) for key, one in value.items()}
+    return None if value is None else _scaled(value, scale)
 
 
 def _fraction(value: Fraction, _: Memo) -> int | float:
@@ -115,12 +95,21 @@ def _converter(value: Any) -> Callable[[Any, Memo], Any]:
     raise TypeError(f"no JSON form for {type(value).__name__}")
 
 
+def json_name(field: str) -> str:
+    """Under which name JSON has a field of a dataclass: money and hours in whole units, not in hundredths.
+
+    >>> json_name("rate_hundredths"), json_name("deadline")
+    ('rate', 'deadline')
+    """
+    return field.removesuffix(SCALED)
+
+
 def _dataclass_converter(kind: Any) -> Callable[[Any, Memo], Json]:
     fields: list[tuple[str, str, Callable[[Any, Memo], Any]]] = []
     for field in dataclasses.fields(kind):
         name = field.name
-        if name.endswith("_hundredths"):
-            fields.append((name, name.removesuffix("_hundredths"), _hundredths))
+        if name.endswith(SCALED):
+            fields.append((name, json_name(name), _hundredths))
         elif name.endswith("_um"):
             fields.append((name, name.removesuffix("_um") + "_mm", _micrometres))
         else:

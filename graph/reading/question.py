@@ -62,11 +62,11 @@ class Question:
     deadline: Fraction | None = None
     objective: str = "expected"
     alternatives: int = 2
+    assembly: str = ""
     instead_hundredths: int | None = None
     most_assumed: int | None = None
     seconds: Fraction | None = None
     memory_mb: int | None = None
-    assembly: str = ""
 
     @property
     def units(self) -> tuple[str, ...]:
