@@ -23,6 +23,7 @@ from graph.catalogue.compact.opened import catalogue_of, list_tables
 from graph.catalogue.compact.pack import ASKED, FAMILIES, LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile, Relation, ThingTable, keys_of_file
+from graph.catalogue.described import said_fields
 from graph.catalogue.house import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER, is_about_facts
 from graph.catalogue.model import Catalogue, Edge
 from graph.catalogue.names import SHOP
@@ -37,7 +38,7 @@ from graph.lookups.sequences import Each
 from graph.lookups.texts import PackedTexts, PartTexts
 
 log = logging.getLogger("layshaft.catalogue")
-VERSION = 9  # of what is written; raise it when the catalogue's classes change
+VERSION = 9  # of how it is written; what the catalogue's classes hold is marked besides
 FEW = 200  # things looked up by one key that are kept
 Key = TypeVar("Key")
 Value = TypeVar("Value")
@@ -70,9 +71,13 @@ def open_index(
 
 
 def _classes() -> str:
-    """A mark of the catalogue's classes, so that a file of another program is not read."""
-    names = sorted(f"{name} {list(codec_of(kind_of_table(name)).defaults)}" for name in list_tables())
-    return hashlib.sha256("\n".join(names).encode()).hexdigest()[:16]
+    """A mark of the catalogue's classes and of what says their fields: a file of another program is not read."""
+    names = []
+    for name in list_tables():
+        kind = kind_of_table(name)
+        said = [(one.name, one.sort, one.properties) for one in said_fields(kind)]
+        names.append(f"{name} {list(codec_of(kind).defaults)} {said}")
+    return hashlib.sha256("\n".join(sorted(names)).encode()).hexdigest()[:16]
 
 
 def _stamps(files: Sequence[Path]) -> list[list[Any]]:

@@ -8,7 +8,9 @@ import pytest
 import rdflib
 from rdflib import OWL, RDF, RDFS, XSD
 
-from graph.catalogue.described import CLASS_NAMES, EDGE_CLASSES, SORTS, SaidField, said_fields
+from graph.catalogue.compact.opened import list_tables
+from graph.catalogue.compact.pack import kind_of_table
+from graph.catalogue.described import CLASS_NAMES, EDGE_CLASSES, SORTS, TABLES, SaidField, said_fields
 from graph.catalogue.house import VOCABULARY_FOLDER
 from graph.catalogue.names import LAY
 
@@ -28,6 +30,10 @@ def vocabulary() -> rdflib.Graph:
     for file in sorted(VOCABULARY_FOLDER.rglob("*.ttl")):
         graph.parse(file)
     return graph
+
+
+def test_the_tables_are_those_of_the_catalogue() -> None:
+    assert {name: kind for name, (kind, _) in TABLES.items()} == {name: kind_of_table(name) for name in list_tables()}
 
 
 def own_words() -> list[tuple[str, SaidField, rdflib.URIRef]]:
