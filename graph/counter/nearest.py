@@ -12,7 +12,8 @@ from itertools import combinations
 from typing import TypeVar
 
 from graph.answer import words
-from graph.answer.model import Answer, NearestWay
+from graph.answer.best_alone import BestAlone
+from graph.answer.model import Answer, AnsweredRoute, NearestWay
 from graph.answer.plain import sum_words
 from graph.answer.serial import question_as_json
 from graph.lookups.index import CatalogueIndex
@@ -56,11 +57,11 @@ def _less(values: tuple[Value, ...], one: Value) -> tuple[Value, ...]:
 
 
 def nearest_ways(
-    index: CatalogueIndex, question: Question, answer: Answer, ask: Callable[[Question], Answer]
+    index: CatalogueIndex, question: Question, answer: Answer, ask: Callable[[Question], BestAlone]
 ) -> tuple[NearestWay, ...]:
     """The ways at the least number of wishes broken, cheapest first; none where the answer has a route, or none has.
 
-    `ask`: answers a question; it is called at most `MOST_ASKED` times.
+    `ask`: the best route for a question; it is called at most `MOST_ASKED` times.
     """
     if answer.routes or answer.status != NO_ROUTE:
         return ()
@@ -74,8 +75,8 @@ def nearest_ways(
                 break
             without = _without(index, question, broken)
             other = ask(without)
-            if other.routes:
-                found.append((other.routes[0].expected, _way(broken, without, other)))
+            if other.route is not None:
+                found.append((other.route.expected, _way(broken, without, other, other.route)))
         if found:
             return tuple(way for _, way in sorted(found, key=lambda one: (one[0], one[1].wishes)))
     return ()
@@ -87,8 +88,7 @@ def _without(index: CatalogueIndex, question: Question, broken: Sequence[str]) -
     return question
 
 
-def _way(broken: tuple[str, ...], question: Question, answer: Answer) -> NearestWay:
-    best = answer.routes[0]
+def _way(broken: tuple[str, ...], question: Question, found: BestAlone, best: AnsweredRoute) -> NearestWay:
     said = words.listed([f"“{name}”" for name in broken])
-    text = f"Without the wish {said}: {best.verdict}, {sum_words(answer, best)}, ready in {words.days(best.days)}"
+    text = f"Without the wish {said}: {best.verdict}, {sum_words(found, best)}, ready in {words.days(best.days)}"
     return NearestWay(broken, question_as_json(question), text)

@@ -163,7 +163,7 @@ class Shop:
         moment, not of now."""
         at = standing or self.standing()
         answer = at.told(self._asked(at, question, with_changes).answer)
-        near = nearest_ways(at.index, question, answer, lambda other: at.told(self._asked(at, other, False).answer))
+        near = nearest_ways(at.index, question, answer, lambda other: self.ask_best(other, standing=at))
         return replace(answer, nearest=near) if near else answer
 
     def ask_best(self, question: Question, *, standing: Standing | None = None) -> BestAlone:
