@@ -37,7 +37,7 @@ from graph.costing.works import SENT_OUT
 from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact
 from graph.plain_text import fault_of_text
-from graph.plates.bill import PLATE_RATES
+from graph.plates.bill import RATES
 
 # The kinds of work that lay:work names in facts/vocabulary/layshaft.ttl; those of the facts themselves come to them.
 USUAL_KINDS = (BENCH, "electrical", "machining", "road test", "welding")
@@ -101,7 +101,7 @@ class KnownNames:
         """What is sent out: tasks, operations that have a price, what a plate is priced by; ids with their names."""
         visits = {task.id: task.label for task in self._known.tasks.values() if task.stage == SENT_OUT}
         priced = {name: name.replace("-", " ") for name in self._known.operation_prices}
-        return {**priced, **PLATE_RATES, **visits}
+        return {**priced, **RATES, **visits}
 
     def kind_of_work(self, said: str) -> str:
         """A kind of work that an hour may be charged for."""

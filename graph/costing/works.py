@@ -13,7 +13,7 @@ from dataclasses import replace
 from graph.answer.words import cash, days
 from graph.catalogue.model import Catalogue, OperationPrice, TaskKind
 from graph.costing.rates import BENCH, Rate, Sublet, surcharge_hundredths
-from graph.plates.bill import PLATE_RATES
+from graph.plates.bill import RATES
 
 SENT_OUT = "send-out"
 VISIT = "machine-shop-visit"
@@ -37,7 +37,7 @@ def with_sublets(catalogue: Catalogue, sublets: Iterable[Sublet]) -> tuple[Catal
         elif operation is not None:
             price = replace(operation, cash_hundredths=sublet.cash_hundredths, days=sublet.lead_days)
             operations[operation.operation] = price
-        elif sublet.id in PLATE_RATES:
+        elif sublet.id in RATES:
             operations[sublet.id] = _plate_rate(catalogue, sublet)
     return _with(catalogue, tasks, operations), told
 
@@ -49,7 +49,7 @@ def _plate_rate(catalogue: Catalogue, sublet: Sublet) -> OperationPrice:
     """
     tasks = (VISIT,) if VISIT in catalogue.tasks else ()
     return OperationPrice(
-        id=sublet.id, operation=sublet.id, label=PLATE_RATES[sublet.id], cash_hundredths=sublet.cash_hundredths,
+        id=sublet.id, operation=sublet.id, label=RATES[sublet.id], cash_hundredths=sublet.cash_hundredths,
         hours_hundredths=0, days=sublet.lead_days, tasks=tasks,
     )  # fmt: skip
 

@@ -21,6 +21,7 @@ from graph.derive.edges import Made, against, edges_of
 from graph.derive.joints.record import Case, JointCheck
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.kept import KeptFindings
+from graph.derive.made import price_at
 from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
 from graph.derive.sized import list_sized
@@ -80,7 +81,7 @@ class Deriver:
         made = tuple(self.measured.part(part) for parts in extra.values() for part in parts if part in left)
         shifts, disputes = read_shifts(self.measured, left)
         held = {place: tuple(part for part in parts if part in left) for place, parts in places.items()}
-        sized = list_sized(self.index, findings, held, around.homes, shifts)
+        sized = list_sized(self.index, self.measured, findings, held, around.homes, shifts, around.own)
         everything = {*around.homes.values(), *(part for parts in around.positions.values() for part in parts)}
         torques = read_torques(self.measured, everything)
         made, shifts = (*made, *sized.parts), (*shifts, *sized.edges)
@@ -151,7 +152,8 @@ class Deriver:
         assert result is not None
         try:
             if not made.edges:
-                made = edges_of(self.catalogue, joint, finding.parts, result, check.to_confirm)
+                price_of = price_at(self.measured, joint, finding.parts)
+                made = edges_of(self.catalogue, joint, finding.parts, result, check.to_confirm, price_of)
         except NotPriced as error:
             return replace(finding, unknown=self._not_priced(joint, finding.parts, error.operation))
         workings = {edge.id: result for edge in made.edges}

@@ -7,11 +7,12 @@ that is a part (sleeve, bush, ring) and may stand inside the joint becomes a par
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice, product
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, REQUIRES_MACHINING, Catalogue, Edge, JointKind, Part
-from graph.derive.costs import Cost, NotPriced, cost_of
+from graph.derive.costs import Cost, NotPriced
+from graph.derive.made_prices import PriceOf, WorkPrice, cost_of_works, no_rates, price_of_work
 from graph.fits.model import NM_PER_UM, WORST_EVIDENCE, CheckResult, Work
 from graph.lookups.findings import COMPUTED, DISPUTED_EVIDENCE, EVIDENCE
 
@@ -52,9 +53,13 @@ def choices_of(result: CheckResult) -> tuple[tuple[Work, ...], ...]:
 
 
 def edges_of(
-    catalogue: Catalogue, joint: JointKind, parts: tuple[str, str], result: CheckResult, to_confirm: tuple[str, ...]
-) -> Made:
-    """The edges for a result that holds, with or without work. Raises NotPriced where no choice can be priced."""
+    catalogue: Catalogue, joint: JointKind, parts: tuple[str, str], result: CheckResult, to_confirm: tuple[str, ...],
+    price_of: PriceOf = no_rates,
+) -> Made:  # fmt: skip
+    """The edges for a result that holds, with or without work. Raises NotPriced where no choice can be priced.
+
+    `price_of`: what of the work goes by the shop's rates.
+    """
     name = pair_name(joint.id, parts)
     choices = choices_of(result)
     if not choices:
@@ -63,7 +68,7 @@ def edges_of(
     refused: NotPriced | None = None
     for number, works in enumerate(choices, start=1):
         try:
-            made += _after_work(catalogue, joint, parts, result, works, f"{name}--{number}", to_confirm)
+            made += _after_work(catalogue, joint, parts, result, works, f"{name}--{number}", to_confirm, price_of)
         except NotPriced as error:  # another choice may still be priced
             refused = error
     if refused is not None and not made.edges:
@@ -96,17 +101,17 @@ def _after_work(
     works: tuple[Work, ...],
     name: str,
     to_confirm: tuple[str, ...],
+    price_of: PriceOf,
 ) -> Made:
     inside = next(((work, kind) for work in works if (kind := _kind_inside(joint, work))), None)
     if inside is None:
-        return Made(
-            (_edge(name, REQUIRES_MACHINING, parts, joint, result, cost_of(catalogue, works), works, to_confirm),)
-        )
+        cost = cost_of_works(catalogue, works, price_of)
+        return Made((_edge(name, REQUIRES_MACHINING, parts, joint, result, cost, works, to_confirm),))
     work, kind = inside
-    part = made_part(catalogue, f"{name}--{kind}", kind, work)
+    part = made_part(catalogue, f"{name}--{kind}", kind, work, price_of=price_of)
     rest = tuple(other for other in works if other is not work)
     kind_in = REQUIRES_MACHINING if rest else FITS
-    cost = cost_of(catalogue, rest)
+    cost = cost_of_works(catalogue, rest, price_of)
     into = _edge(f"{name}--in", kind_in, (parts[0], part.id), joint, result, cost, rest, to_confirm)
     out = _edge(f"{name}--out", FITS, (part.id, parts[1]), joint, result, Cost(), (), ())
     return Made((into, out), (part,))
@@ -117,17 +122,37 @@ def _kind_inside(joint: JointKind, work: Work) -> str:
 
 
 def made_part(
-    catalogue: Catalogue, id: str, kind: str, work: Work, label: str = "", more: tuple[Work, ...] = ()
+    catalogue: Catalogue, id: str, kind: str, work: Work, label: str = "", price_of: PriceOf = no_rates
 ) -> Part:
-    """A part to be made, priced by its operation and what `more` is done to it. Raises NotPriced."""
-    cost = cost_of(catalogue, (work, *more))
+    """A part to be made, priced by the rates or its operation. Raises NotPriced, also where some is unknown."""
+    priced = price_of_work(catalogue, work, price_of)
+    if priced.lacks:
+        raise NotPriced(work.operation)
+    return part_by(catalogue, id, kind, work, priced, label)
+
+
+def part_by(catalogue: Catalogue, id: str, kind: str, work: Work, priced: WorkPrice, label: str = "") -> Part:
+    """The part at a price that is known, with what it is made to and which size was taken."""
+    cost, design = priced.cost, priced.design
+    made = (*(one.text() for one in design.sizes), design.chosen_text()) if design else ()
     known = catalogue.part_kinds.get(kind)
     amount = f", {work.amount}" if work.amount is not None else ""
     return Part(
         id=id, label=label or f"{(known.label if known else kind).capitalize()}{amount}, made", kind=kind,
         condition="new", cash_hundredths=cost.cash_hundredths, days=cost.days, hours_hundredths=cost.hours_hundredths,
-        tasks=cost.tasks, to_confirm=tuple(one.text for one in (work, *more)),
+        tasks=cost.tasks, to_confirm=(work.text, *filter(None, made), *told_prices(priced.lines)),
     )  # fmt: skip
+
+
+def told_prices(lines: Sequence[str]) -> tuple[str, ...]:
+    """How a price by the rates is told: every line of it."""
+    return (f"priced from the shop's rates: {'; '.join(lines)}",) if lines else ()
+
+
+def not_whole(edge: Edge, priced: WorkPrice) -> Edge:
+    """The edge into a part of which something is still to be measured: what it costs besides nobody can say."""
+    work = f"make it once these are known: {'; '.join(priced.lacks)}"
+    return replace(edge, kind=REQUIRES_MACHINING, operations=(work,), cash_hundredths=None, hours_hundredths=None)
 
 
 def _edge(

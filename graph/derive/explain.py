@@ -17,6 +17,7 @@ from graph.derive.around import deriver_of
 from graph.derive.bearings import STANDARD
 from graph.derive.deriver import Deriver
 from graph.derive.joints.registry import JOINT_CHECKS
+from graph.derive.made_places import find_made
 from graph.derive.sized import find_sized
 from graph.derive.sketches import list_sketches
 from graph.errors import NotFound
@@ -47,13 +48,18 @@ def explain_edge(index: CatalogueIndex, edge_id: str) -> Explained:
     noted = index.catalogue.edges.get(edge_id)
     if noted is not None:
         return _of_note(index, deriver, noted)
+    made = find_made(deriver.measured, edge_id)
+    if made is not None:
+        edge, result, between = made
+        finding = PairFinding(joint=edge.joint, parts=between.ends, result=result, edges=(edge,))
+        return Explained(edge, COMPUTED_ONLY, finding, None)
     if edge_id.startswith(COMPUTED):
         for finding in _candidates(deriver, edge_id):
             for edge in finding.edges:
                 if edge.id == edge_id:
                     sketches = list_sketches(deriver, finding, _plate_nm(finding, edge))
                     return Explained(edge, COMPUTED_ONLY, finding, None, sketches)
-            found = find_sized(index.catalogue, finding, edge_id)
+            found = find_sized(deriver.measured, finding, edge_id)
             if found is not None:
                 return _of_sized(deriver, finding, *found)
     raise NotFound("edge", edge_id, near_matches(edge_id, index.catalogue.edges))

@@ -18,7 +18,7 @@ from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.measured import MeasuredFacts
 from graph.fits.model import CheckResult
 from graph.lookups.findings import PairFinding, Unknown
-from graph.plates.bill import PLATE_RATES
+from graph.plates.bill import RATES
 
 MOST_PAIRS = 20_000
 Value = TypeVar("Value")
@@ -77,7 +77,7 @@ def _prices_read(finding: PairFinding) -> set[str]:
     """The operations whose price the finding's edges rest on, or wait for."""
     found = {finding.unknown.price} if finding.unknown is not None else set()
     found |= _operations(finding.result) if finding.result is not None else set()
-    return found | set(PLATE_RATES) if JOINT_CHECKS[finding.joint].plates else found
+    return found | set(RATES) if found or JOINT_CHECKS[finding.joint].plates else found
 
 
 def _operations(result: CheckResult) -> set[str]:

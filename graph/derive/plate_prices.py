@@ -52,7 +52,7 @@ def price_lines(catalogue: Catalogue, counts: Sequence[PlateCount]) -> tuple[Pla
 def plate_cost(catalogue: Catalogue, counts: Sequence[PlateCount]) -> Cost:
     """What the lines come to; the longest wait among the rates, and the visits that they need."""
     lines = price_lines(catalogue, counts)
-    prices = [catalogue.operation_prices[name] for name in PLATE_RATES]
+    prices = [catalogue.operation_prices[one.operation] for one in counts]
     return Cost(
         sum(line.cash_hundredths for line in lines), hours_together(*(line.hours_hundredths for line in lines)),
         max(price.days for price in prices), tuple(dict.fromkeys(task for price in prices for task in price.tasks)),

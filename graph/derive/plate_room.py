@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from graph.catalogue.model import SHIFTS, Catalogue
@@ -10,8 +9,8 @@ from graph.catalogue.near import near_matches
 from graph.derive.around import parts_around, with_derived
 from graph.derive.overlay import OverlayIndex
 from graph.derive.plates import THICKNESS
-from graph.derive.room import Room, room_around
-from graph.derive.sized import signs_of
+from graph.derive.room import room_around, window_of
+from graph.derive.signs import signs_of
 from graph.errors import NotFound
 from graph.lookups.index import CatalogueIndex
 from graph.plates.model import ThicknessWindow
@@ -51,23 +50,6 @@ def window_between(
     fixed = dict(zip(known.between, parts, strict=True))
     room = room_around(index, parts_around(index, around).positions, units, shifts, fixed, joint, {})
     return window_of(room, signs_of(index.catalogue, THICKNESS))
-
-
-def window_of(room: Room, signs: Mapping[str, int]) -> ThicknessWindow:
-    """The same as `Room.window_um`, with the chains that bind by name; open where nothing does."""
-    lows: list[tuple[int, str]] = []
-    highs: list[tuple[int, str]] = []
-    for chain, sign in signs.items():
-        kind, span = room.kinds.get(chain), room.sums.get(chain)
-        if kind is None or span is None:
-            continue
-        if kind.low_um is not None:
-            (lows if sign > 0 else highs).append((sign * (kind.low_um - span.most_um), kind.label))
-        if kind.high_um is not None:
-            (highs if sign > 0 else lows).append((sign * (kind.high_um - span.least_um), kind.label))
-    low, low_by = max(lows, default=(None, ""))
-    high, high_by = min(highs, default=(None, ""))
-    return ThicknessWindow(low, high, low_by, high_by)
 
 
 def moves_of(catalogue: Catalogue, thickness_um: int) -> tuple[PlateMove, ...]:

@@ -8,11 +8,13 @@ known, or that has no limit, does not bind.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from operator import add
 
 from graph.catalogue.model import SHIFTS, ChainKind, Edge
 from graph.lookups.index import CatalogueIndex
+from graph.plates.model import ThicknessWindow
 
 STEP_UM = 500  # what a shop mills or grinds to without asking (common practice)
 MOST_SIZES = 12
@@ -37,6 +39,7 @@ class Room:
     sums: Mapping[str, RoomSpan]
     kinds: Mapping[str, ChainKind]
     values: Mapping[str, frozenset[int]] = field(default_factory=dict)  # each sum by itself, where they are few
+    terms: Sequence[Sequence[Mapping[str, int]]] = ()  # what each place can add, one of each
 
     def window_um(self, signs: Mapping[str, int]) -> tuple[int, int] | None:
         """The thicknesses, both ends included, that some choice of parts allows; None where one end is open.
@@ -54,6 +57,23 @@ class Room:
             if kind.high_um is not None:
                 (highs if sign > 0 else lows).append(sign * (kind.high_um - span.least_um))
         return (max(lows), min(highs)) if lows and highs else None
+
+    def windows(self, signs: Mapping[str, int]) -> tuple[ThicknessWindow, ...]:
+        """The window of every combination of parts by itself, those that leave one; nothing where they are too many."""
+        bound = [chain for chain in signs if chain in self.sums and chain in self.kinds]
+        bound = [chain for chain in bound if (self.kinds[chain].low_um, self.kinds[chain].high_um) != (None, None)]
+        sums = {tuple(self.kinds[chain].start_um for chain in bound)}
+        for term in self.terms:
+            shares = {tuple(found.get(chain, 0) for chain in bound) for found in term}
+            sums = {tuple(map(add, total, share)) for total in sums for share in shares}
+            if len(sums) > MOST_VALUES:
+                return ()
+        windows = (self._window_at(signs, dict(zip(bound, total, strict=True))) for total in sorted(sums) if bound)
+        return tuple(dict.fromkeys(windows))
+
+    def _window_at(self, signs: Mapping[str, int], sums: Mapping[str, int]) -> ThicknessWindow:
+        at = replace(self, sums={chain: RoomSpan(um, um) for chain, um in sums.items()})
+        return window_of(at, signs)
 
     def centring_um(self, signs: Mapping[str, int], step_um: int = STEP_UM) -> tuple[int, ...]:
         """The thicknesses that bring a sum outside its two limits to their middle, to the nearest step; above zero.
@@ -85,6 +105,23 @@ def sizes_um(window: tuple[int, int] | None, step_um: int = STEP_UM) -> tuple[in
     found = [step * step_um for step in range(first, window[1] // step_um + 1)]
     middle = (window[0] + window[1]) // 2
     return tuple(sorted(sorted(found, key=lambda um: (abs(um - middle), um))[:MOST_SIZES]))
+
+
+def window_of(room: Room, signs: Mapping[str, int]) -> ThicknessWindow:
+    """The same as `Room.window_um`, with the chains that bind by name; open where nothing does."""
+    lows: list[tuple[int, str]] = []
+    highs: list[tuple[int, str]] = []
+    for chain, sign in signs.items():
+        kind, span = room.kinds.get(chain), room.sums.get(chain)
+        if kind is None or span is None:
+            continue
+        if kind.low_um is not None:
+            (lows if sign > 0 else highs).append((sign * (kind.low_um - span.most_um), kind.label))
+        if kind.high_um is not None:
+            (highs if sign > 0 else lows).append((sign * (kind.high_um - span.least_um), kind.label))
+    low, low_by = max(lows, default=(None, ""))
+    high, high_by = min(highs, default=(None, ""))
+    return ThicknessWindow(low, high, low_by, high_by)
 
 
 def room_around(
@@ -125,7 +162,7 @@ def room_around(
     }
     known = {chain for term in terms for found in term for chain in found}
     sums = {chain: _sum(kinds[chain], terms) for chain in sorted(known & set(kinds))}
-    return Room(sums, kinds, {chain: _values(kinds[chain], terms) for chain in sums})
+    return Room(sums, kinds, {chain: _values(kinds[chain], terms) for chain in sums}, terms)
 
 
 def _sum(kind: ChainKind, terms: Iterable[list[dict[str, int]]]) -> RoomSpan:

@@ -16,41 +16,44 @@ from fractions import Fraction
 
 from graph.catalogue.model import FITS, REQUIRES_MACHINING, SHIFTS, Catalogue, Edge, JointKind
 from graph.derive.chains import list_moves
-from graph.derive.costs import NotPriced, cost_of
-from graph.derive.edges import Made, made_part, pair_name
+from graph.derive.costs import NotPriced
+from graph.derive.edges import Made, not_whole, pair_name, part_by, told_prices
 from graph.derive.joints.record import COMMON_PRACTICE, JointCheck, SizedRemedy
 from graph.derive.joints.registry import JOINT_CHECKS
+from graph.derive.made import NO_WINDOW, design_for_work, price_at
+from graph.derive.made_places import list_made_places
+from graph.derive.made_prices import price_of_work
+from graph.derive.measured import Measured
 from graph.derive.plates import MILLING, THICKNESS, milled_plate
-from graph.derive.room import MOST_SIZES, Room, room_around, sizes_um
+from graph.derive.room import MOST_SIZES, Room, room_around, sizes_um, window_of
+from graph.derive.signs import signs_of
 from graph.fits.model import NM_PER_UM, Amount, CheckResult, Line, Verdict, Work, Working
 from graph.lookups.findings import EVIDENCE, PairFinding
 from graph.lookups.index import CatalogueIndex
+from graph.made.kinds import kind_for_work
+from graph.made.model import MadeRefused
+from graph.plates.bill import count_own_work
+from graph.plates.model import ThicknessWindow
 
 SIZED_NM = 50_000  # how near such a part comes out, common practice
 SIZED_ID = re.compile(r"--sized-(?P<um>\d+)--(?:in|out|cut)$")
 MILLED_ID = re.compile(r"--(?P<mm>\d+(?:\.\d+)?)--(?:in|out)$")
 
 
-def signs_of(catalogue: Catalogue, quantity: str) -> dict[str, int]:
-    """Per chain kind that the quantity moves, which way."""
-    known = catalogue.quantities.get(quantity)
-    if known is None:
-        return {}
-    return {**dict.fromkeys(known.adds_to, 1), **dict.fromkeys(known.takes_from, -1)}
-
-
 def list_sized(
     index: CatalogueIndex,
+    measured: Measured,
     findings: Iterable[PairFinding],
     places: Mapping[str, Iterable[str]],
     homes: Mapping[str, str],
     shifts: Iterable[Edge],
+    own: frozenset[str] = frozenset(),
 ) -> Made:
     """Everything made to measure around: milled plates, then spacers and milled pads that may stand beside them."""
     found, plates = list(findings), Made()
     shifts, units = tuple(shifts), sorted(set(homes.values()))
     made: dict[str, set[str]] = {}
-    own = [edge for finding in found for edge in finding.edges if edge.kind == SHIFTS]
+    moving = [edge for finding in found for edge in finding.edges if edge.kind == SHIFTS]
     for finding in found:
         if JOINT_CHECKS[finding.joint].plates and finding.made:
             beside = made.setdefault(finding.joint, set())
@@ -66,14 +69,18 @@ def list_sized(
                 beside.update(part.id for part in milled.parts)
                 plates += milled
     total = plates
-    moved = (*shifts, *own, *plates.edges)
+    moved = (*shifts, *moving, *plates.edges)
     for check in JOINT_CHECKS.values():
-        total += _at_joint(index, check, places, homes, units, moved, made)
-    return total
+        total += _at_joint(measured, check, places, homes, units, moved, made)
+
+    def room_for(fixed: Mapping[str, str]) -> Room:
+        return room_around(index, places, units, moved, fixed, "", made)
+
+    return total + list_made_places(measured, places, homes, own, room_for)
 
 
 def _at_joint(
-    index: CatalogueIndex,
+    measured: Measured,
     check: JointCheck,
     places: Mapping[str, Iterable[str]],
     homes: Mapping[str, str],
@@ -81,10 +88,11 @@ def _at_joint(
     moved: tuple[Edge, ...],
     made: Mapping[str, Iterable[str]],
 ) -> Made:
+    index = measured.index
     joint, remedy = index.catalogue.joint_kinds.get(check.joint), check.remedy
     if joint is None or remedy is None or any(place not in places for place in joint.between):
         return Made()
-    if remedy.operation not in index.catalogue.operation_prices:
+    if not _may_be_priced(index.catalogue, joint, remedy):
         return Made()
     total = Made()
     for pair in sorted(index.pairs_said(joint.id, *(places[place] for place in joint.between))):
@@ -93,9 +101,19 @@ def _at_joint(
             continue
         fixed = dict(zip(joint.between, pair, strict=True))
         room = room_around(index, places, units, moved, fixed, joint.id, made)
+        window = window_of(room, signs_of(index.catalogue, remedy.quantity))
         for um in _spacer_sizes(index.catalogue, room, remedy):
-            total += sized_remedy(index.catalogue, joint, pair, remedy, um)[0]
+            total += sized_remedy(measured, joint, pair, remedy, um, window)[0]
     return total
+
+
+def _may_be_priced(catalogue: Catalogue, joint: JointKind, remedy: SizedRemedy) -> bool:
+    """Has the shop a price for it, or rates that it may go by?"""
+    if remedy.operation in catalogue.operation_prices:
+        return True
+    kind = kind_for_work(joint.id, remedy.operation)
+    rates = (kind.blank,) if kind else tuple(one.operation for one in count_own_work(remedy.operation))
+    return bool(rates) and all(one in catalogue.operation_prices for one in rates)
 
 
 def _spacer_sizes(catalogue: Catalogue, room: Room, remedy: SizedRemedy) -> tuple[int, ...]:
@@ -113,16 +131,24 @@ def _joined(index: CatalogueIndex, joint: JointKind, pair: tuple[str, str]) -> b
 
 
 def sized_remedy(
-    catalogue: Catalogue, joint: JointKind, pair: tuple[str, str], remedy: SizedRemedy, um: int
-) -> tuple[Made, CheckResult]:
-    """The remedy of one size between two parts, with its working; nothing where it has no price."""
+    measured: Measured, joint: JointKind, pair: tuple[str, str], remedy: SizedRemedy, um: int,
+    window: ThicknessWindow = NO_WINDOW,
+) -> tuple[Made, CheckResult]:  # fmt: skip
+    """The remedy of one size between two parts, with its working; nothing where it has no price, or a limit forbids it.
+
+    `window`: what the chains leave for its size.
+    """
+    catalogue = measured.catalogue
     amount = Amount(Fraction(um, 1000), "mm")
     text = remedy.text.format(size=amount)
     work = Work(remedy.operation, joint.label, text, amount, remedy=remedy.part_kind, irreversible=not remedy.part_kind)
     result = _working(catalogue, joint, remedy, work, amount)
     name = f"{pair_name(joint.id, pair)}--sized-{um}"
+    made = design_for_work(measured, joint, pair, work, size_nm=um * NM_PER_UM)
+    if isinstance(made, MadeRefused):
+        return Made(), replace(result, verdict=Verdict.FAILS, summary=f"{result.summary}; {made.text()}")
     try:
-        cost = cost_of(catalogue, (work,))
+        priced = price_of_work(catalogue, work, price_at(measured, joint, pair, um * NM_PER_UM, window))
     except NotPriced:
         return Made(), result
 
@@ -133,11 +159,16 @@ def sized_remedy(
         )  # fmt: skip
 
     if remedy.part_kind:
-        part = made_part(catalogue, f"{name}--part", remedy.part_kind, work)
-        edges = [edge("in", (pair[0], part.id), FITS, remedy.to_confirm), edge("out", (part.id, pair[1]), FITS, ())]
+        part = part_by(catalogue, f"{name}--part", remedy.part_kind, work, priced)
+        into = edge("in", (pair[0], part.id), FITS, remedy.to_confirm)
+        if priced.lacks:
+            into = not_whole(into, priced)
+        edges = [into, edge("out", (part.id, pair[1]), FITS, ())]
         return Made((*edges, *_moves(catalogue, part.id, remedy, um)), (part,)), result
+    cost = priced.cost
     cut = replace(
-        edge("cut", pair, REQUIRES_MACHINING, remedy.to_confirm), operations=(text,), irreversible=True,
+        edge("cut", pair, REQUIRES_MACHINING, (*remedy.to_confirm, *told_prices(priced.lines))),
+        operations=(text,), irreversible=True,
         cash_hundredths=cost.cash_hundredths, hours_hundredths=cost.hours_hundredths, days=cost.days, tasks=cost.tasks,
     )  # fmt: skip
     return Made((cut, *_moves(catalogue, cut.id, remedy, um))), result
@@ -163,16 +194,16 @@ def _working(catalogue: Catalogue, joint: JointKind, remedy: SizedRemedy, work: 
     )  # fmt: skip
 
 
-def find_sized(catalogue: Catalogue, finding: PairFinding, edge_id: str) -> tuple[Edge, CheckResult] | None:
+def find_sized(measured: Measured, finding: PairFinding, edge_id: str) -> tuple[Edge, CheckResult] | None:
     """The made-to-measure edge that an id names between the finding's parts, with its working."""
     sized, milled = SIZED_ID.search(edge_id), MILLED_ID.search(edge_id)
-    made, result = Made(), finding.result
+    made, result, catalogue = Made(), finding.result, measured.catalogue
     if sized:
         remedy = JOINT_CHECKS[finding.joint].remedy
         if remedy is None:
             return None
         joint = catalogue.joint_kinds[finding.joint]
-        made, result = sized_remedy(catalogue, joint, finding.parts, remedy, int(sized["um"]))
+        made, result = sized_remedy(measured, joint, finding.parts, remedy, int(sized["um"]))
     elif milled and JOINT_CHECKS[finding.joint].plates and finding.made:
         made = milled_plate(catalogue, finding, int(Fraction(milled["mm"]) * 1_000_000))
     found = next((edge for edge in made.edges if edge.id == edge_id), None)

@@ -1,12 +1,13 @@
 """What making a plate comes to, counted off its design: the blank by weight, holes, turned diameters, faces.
 
 The shop's rates are prices of operations, a piece or a kilogram; what an hour of each costs is theirs to say. A plate
-is priced so only where the shop has a rate for all four: one that is missing is not a price of nothing.
+is priced so only where the shop has a rate for all four: one that is missing is not a price of nothing. Turned parts
+(graph/made) and work on the customer's own parts go by the same rates, and by one more for bronze.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -21,7 +22,19 @@ PLATE_RATES = {
     BORE: "plate: a diameter bored or turned",
     FACE: "plate: a face milled or ground",
 }
+BRONZE, SET_UP = "bronze-blank", "part-set-up"
+RATES = PLATE_RATES | {  # a turned part of steel goes by the plate's
+    BRONZE: "made parts: a kilogram of bearing bronze",
+    SET_UP: "work on a part of the customer's own: setting it up on the machine",
+}
 FACES = 2
+# What work on a part of the customer's own counts as, where the shop has no price for just that work.
+OWN_PART_WORK: Mapping[str, tuple[tuple[str, int], ...]] = {
+    "mill-starter-pad": ((FACE, 1),), "turn-shoulder": ((FACE, 1),), "turn-nose": ((BORE, 1), (FACE, 1)),
+    "bore-housing": ((BORE, 1),), "turn-bush": ((BORE, 1),), "redrill-hole": ((HOLE, 2),), "open-hole": ((HOLE, 1),),
+    "open-thread": ((HOLE, 1),), "fit-dowels": ((HOLE, 2),),
+}  # fmt: skip
+UNITS = {SET_UP: "setting up", HOLE: "holes and counterbores", BORE: "bored or turned diameters", FACE: "faces"}
 WHOLE_MM3, WHOLE_KG = 10**9, 10**9  # cubic micrometres in a cubic millimetre; cubic millimetres in a cubic metre
 
 
@@ -46,10 +59,15 @@ def count_work(pieces: Sequence[PlatePiece], material: str, stock_mm: int = 0) -
     holes = sum(1 + (hole.head_um > 0) for piece in pieces for hole in piece.holes)
     bores = sum(sum(map(bool, (piece.bore_um, piece.register_um, piece.spigot_um))) for piece in pieces)
     return (
-        PlateCount(BLANK, blank, "kg of blank"), PlateCount(HOLE, Fraction(holes), "holes and counterbores"),
-        PlateCount(BORE, Fraction(bores), "bored or turned diameters"),
-        PlateCount(FACE, Fraction(FACES * len(pieces)), "faces"),
+        PlateCount(BLANK, blank, "kg of blank"), PlateCount(HOLE, Fraction(holes), UNITS[HOLE]),
+        PlateCount(BORE, Fraction(bores), UNITS[BORE]), PlateCount(FACE, Fraction(FACES * len(pieces)), UNITS[FACE]),
     )  # fmt: skip
+
+
+def count_own_work(operation: str) -> tuple[PlateCount, ...]:
+    """What work on a part of the customer's own counts as, with setting it up; nothing where it is not counted so."""
+    counts = OWN_PART_WORK.get(operation, ())
+    return tuple(PlateCount(rate, Fraction(count), UNITS[rate]) for rate, count in ((SET_UP, 1), *counts) if counts)
 
 
 def _blank_kg(piece: PlatePiece, stock_mm: int, density_kg_m3: Fraction) -> Fraction:

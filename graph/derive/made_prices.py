@@ -1,0 +1,119 @@
+"""What making a part or working on one comes to: by the shop's rates as it is counted, else by its price list.
+
+A made part whose design is known whole goes by the rates, as plates do, where the shop has one for all it is counted
+in; else by the price list's flat price; else, where some of it is not known yet, by the rates for what is counted, as
+"at least". Work on the customer's own parts goes by its own price, and by the rates only where it has none. What
+fitting a made part takes is what the price list says of it, else what is usual for its kind, else the most that the
+shop states for another part of the kind; else nobody has stated it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from graph.catalogue.model import Catalogue
+from graph.derive.costs import Cost, NotPriced, cost_of, hours_together
+from graph.derive.plate_prices import plate_cost, price_lines
+from graph.exact import HUNDREDTHS
+from graph.fits.model import Work
+from graph.lookups.index import CatalogueIndex
+from graph.made.bill import count_made
+from graph.made.model import MadeKind, MadePart
+from graph.plates.bill import PlateCount, count_own_work
+
+MOST_LOOKED_AT = 200  # parts of a kind whose hours are looked at
+
+
+@dataclass(frozen=True, slots=True)
+class WorkPrice:
+    """What a piece of work costs by the rates, line by line. `lacks`: what is not counted, so that it is "at least";
+    `design`: of the part that is made, None for work on a part that is there."""
+
+    cost: Cost
+    lines: tuple[str, ...]
+    lacks: tuple[str, ...] = ()
+    design: MadePart | None = None
+
+
+PriceOf = Callable[[Work], "WorkPrice | None"]
+
+
+def no_rates(_work: Work) -> WorkPrice | None:
+    """Nothing goes by the rates."""
+    return None
+
+
+def has_rates_for(catalogue: Catalogue, counts: Iterable[PlateCount]) -> bool:
+    """Has the shop a rate for all of these?"""
+    return all(one.operation in catalogue.operation_prices for one in counts)
+
+
+def rates_lacking(catalogue: Catalogue, counts: Iterable[PlateCount]) -> tuple[str, ...]:
+    """The rates that it has not."""
+    return tuple(one.operation for one in counts if one.operation not in catalogue.operation_prices)
+
+
+def price_design(index: CatalogueIndex, design: MadePart) -> WorkPrice | None:
+    """A made part by the rates, fitting it with it; None where the shop lacks one of them."""
+    catalogue = index.catalogue
+    counts, lacks = count_made(design)
+    if not has_rates_for(catalogue, counts) or design.kind.blank not in catalogue.operation_prices:
+        return None
+    cost = plate_cost(catalogue, counts)
+    fitting = fitting_hours(index, design.kind)
+    hours = hours_together(cost.hours_hundredths, fitting)
+    lines = [line.text() for line in price_lines(catalogue, counts)]
+    if fitting:
+        lines.append(f"fitting it: {fitting / HUNDREDTHS:.2f} h")
+    return WorkPrice(replace(cost, hours_hundredths=hours), tuple(lines), (*lacks, *design.measure), design)
+
+
+def price_own_work(catalogue: Catalogue, work: Work) -> WorkPrice | None:
+    """Work on a part that is there, by the rates; None where it is not counted so or a rate is missing."""
+    counts = count_own_work(work.operation)
+    if not counts or not has_rates_for(catalogue, counts):
+        return None
+    lines = price_lines(catalogue, counts)
+    return WorkPrice(plate_cost(catalogue, counts), tuple(line.text() for line in lines))
+
+
+def price_of_work(catalogue: Catalogue, work: Work, price_of: PriceOf = no_rates) -> WorkPrice:
+    """One piece of work. Raises NotPriced."""
+    made = price_of(work)
+    if made is not None and not made.lacks:
+        return made
+    if work.operation in catalogue.operation_prices:
+        return WorkPrice(cost_of(catalogue, (work,)), ())
+    found = made or price_own_work(catalogue, work)
+    if found is None:
+        raise NotPriced(work.operation)
+    return found
+
+
+def cost_of_works(catalogue: Catalogue, works: Sequence[Work], price_of: PriceOf = no_rates) -> Cost:
+    """The sum over the works. Raises NotPriced for the first that has no price, or only part of one."""
+    cost = Cost()
+    for work in works:
+        priced = price_of_work(catalogue, work, price_of)
+        if priced.lacks:
+            raise NotPriced(work.operation)
+        one = priced.cost
+        cost = Cost(
+            cost.cash_hundredths + one.cash_hundredths, hours_together(cost.hours_hundredths, one.hours_hundredths),
+            max(cost.days, one.days), tuple(dict.fromkeys((*cost.tasks, *one.tasks))),
+        )  # fmt: skip
+    return cost
+
+
+def fitting_hours(index: CatalogueIndex, kind: MadeKind) -> int | None:
+    """Hundredths of hours that fitting a made part of the kind takes; None: nobody has stated it."""
+    listed = index.catalogue.operation_prices.get(kind.operation)
+    if listed is not None and listed.hours_hundredths is not None:
+        return listed.hours_hundredths
+    known = index.catalogue.part_kinds.get(kind.part_kind)
+    if known is not None and known.usual_hours_hundredths is not None:
+        return known.usual_hours_hundredths
+    others = list(index.parts_of_kind(kind.part_kind))[:MOST_LOOKED_AT]
+    stated = [hours for one in others if (hours := index.catalogue.parts[one].hours_hundredths) is not None]
+    return max(stated, default=None)

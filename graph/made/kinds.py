@@ -1,0 +1,116 @@
+"""The kinds of part that are made for a joint, one record each. A new kind is one more record in the list.
+
+Allowances without a standard are those that the joint's own check goes by (graph/fits), else common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from graph.fits.pilot import BUSH_CLEARANCE_NM, PRESS_NM
+from graph.made.allowances import allowance, inside_both, of_class, part_way
+from graph.made.model import (
+    DISC,
+    INSIDE,
+    LENGTH,
+    OPENING,
+    OUTSIDE,
+    REGISTER,
+    SPIGOT,
+    THICKNESS,
+    Along,
+    MadeKind,
+    Take,
+)
+from graph.plates.bill import BRONZE
+
+COMMON_PRACTICE = "common practice"
+PRESS_SOURCE = "press fit 0.0004 to 0.002 in in the crank, forum thread on bush fit"
+RUNNING_SOURCE = "0.001 to 0.003 in on the nose, clutch education page"
+H7_SOURCE, G6_SOURCE = "ISO 286-2, H7 over the spigot as read", "ISO 286-2, g6 in the bore as read"
+TURNED_NM = 50_000  # a length turned on a lathe, either way, common practice
+LAND_NM = 5_000_000
+GROUND_NM = 20_000  # a spacer's thickness ground or turned fine, either way, common practice
+
+PILOT_BUSH = MadeKind(
+    id="pilot-bush", label="pilot bush", part_kind="pilot-bush", closes=("pilot-in-crank", "pilot-on-nose"),
+    between=("at-crank", "at-input-shaft"), place="at-pilot", operation="make-bush", material="bearing bronze",
+    blank=BRONZE, takes=(
+        Take(OUTSIDE, (("at-crank", "crank-bore"),), allowance(*PRESS_NM), PRESS_SOURCE),
+        Take(INSIDE, (("at-input-shaft", "nose-diameter"),), allowance(*BUSH_CLEARANCE_NM), RUNNING_SOURCE),
+    ),
+    along=Along(LENGTH, "pilot-rear-face", TURNED_NM, "rear face {size} behind the block's rear face",
+                to_seat=("at-crank", "crank-bore-depth")),
+    longest=Fraction(5, 2),
+    datum="axis of the outside diameter", surface="bore turned fine, proved after it is pressed in, for it closes",
+    to_confirm=("bush home in its bore, and its rear face where the chains want it, by depth micrometer",
+                "hub of the disc clears the bush with the disc worn"),
+    cautions=("Press work: guard and eye shield.",),
+)  # fmt: skip
+PILOT_SLEEVE = MadeKind(
+    id="pilot-sleeve", label="pilot sleeve", part_kind="pilot-sleeve", closes=("pilot-in-crank",),
+    between=("at-crank", "at-pilot"), operation="make-sleeve", works=("make-sleeve",), decided=(OUTSIDE, INSIDE),
+    takes=(Take(LENGTH, (("at-pilot", "pilot-length"),), allowance(-200_000, 0), COMMON_PRACTICE),),
+    datum="axis of the outside diameter", cautions=("Press work: guard and eye shield.",),
+)  # fmt: skip
+BEARING_SLEEVE_IN_HOUSING = MadeKind(
+    id="bearing-sleeve-in-housing", label="bearing sleeve", part_kind="bearing-sleeve",
+    closes=("input-bearing-in-housing",), between=("at-gearbox-case", "at-input-bearing"), operation="fit-sleeve",
+    works=("fit-sleeve",), decided=(OUTSIDE, INSIDE), takes=(
+        Take(LENGTH, (("at-input-bearing", "bearing-width"),), allowance(-150_000, 0), COMMON_PRACTICE),
+    ),
+    least_wall_nm=1_500_000, datum="bore of the case; the sleeve's bore is finished in place",
+    surface="outside ground or turned fine", cautions=("Press work: guard and eye shield.",),
+)  # fmt: skip
+BEARING_SLEEVE_ON_SHAFT = MadeKind(
+    id="bearing-sleeve-on-shaft", label="bearing sleeve", part_kind="bearing-sleeve",
+    closes=("input-bearing-on-shaft",), between=("at-input-bearing", "at-input-shaft"), operation="fit-sleeve",
+    works=("fit-sleeve",), decided=(OUTSIDE, INSIDE), takes=(
+        Take(LENGTH, (("at-input-bearing", "bearing-width"),), allowance(-150_000, 0), COMMON_PRACTICE),
+    ),
+    least_wall_nm=1_500_000, datum="journal of the shaft; the sleeve's outside is finished in place",
+    surface="bore ground or turned fine", cautions=("Press work: guard and eye shield.",),
+)  # fmt: skip
+BEARING_SPACER = MadeKind(
+    id="bearing-spacer", label="bearing spacer", part_kind="shim", closes=("input-bearing-on-shaft",),
+    between=("at-input-bearing", "at-input-shaft"), operation="fit-shim", works=("fit-shim",), decided=(THICKNESS,),
+    takes=(
+        Take(INSIDE, (("at-input-shaft", "journal-diameter"),), allowance(50_000, 150_000), COMMON_PRACTICE),
+        Take(OUTSIDE, (("at-input-bearing", "bearing-bore"), ("at-input-bearing", "bearing-outside-diameter")),
+             part_way(1, 4, 100_000), f"on the inner ring only, a quarter of the section, {COMMON_PRACTICE}"),
+    ),
+    datum="one face; the other parallel to it within 0.01 mm", surface="both faces ground",
+    edge_break_nm=200_000, to_confirm=("the spacer clears the bearing's cage and outer ring",),
+)  # fmt: skip
+FLYWHEEL_SPACER = MadeKind(
+    id="flywheel-spacer", label="flywheel spacer", part_kind="flywheel-spacer", closes=("flywheel-to-crank",),
+    between=("at-crank", "at-flywheel"), operation="make-flywheel-spacer", works=("make-flywheel-spacer",), shape=DISC,
+    takes=(
+        Take(REGISTER, (("at-crank", "crank-register"),), of_class("H7"), H7_SOURCE, "H7"),
+        Take(SPIGOT, (("at-flywheel", "flywheel-bore"),), of_class("g6"), G6_SOURCE, "g6"),
+        Take(OPENING, (("at-crank", "crank-register"), ("at-flywheel", "flywheel-bore")),
+             inside_both(LAND_NM, 200_000), f"5 mm of land inside register and spigot, {COMMON_PRACTICE}"),
+    ),
+    along=Along(THICKNESS, "flywheel-spacer-thickness", GROUND_NM, "thickness {size}"),
+    face="flywheel-to-crank", turned=4,
+    least_wall_nm=2_000_000, datum="register bore and the crankshaft's side",
+    surface="both faces ground or turned fine, parallel within 0.02 mm",
+    to_confirm=("balance flywheel and cover with the spacer",
+                "the crankshaft's spigot stands out less than the register is deep",
+                "the opening clears shaft and pilot",
+                "new graded bolts, longer by the spacer, do not stand through the flange"),
+    cautions=("A flywheel that comes loose kills: steel of known strength, new dowels, stated torque.",),
+)  # fmt: skip
+
+MADE_KINDS: Mapping[str, MadeKind] = {
+    kind.id: kind
+    for kind in (
+        PILOT_BUSH, FLYWHEEL_SPACER, BEARING_SLEEVE_IN_HOUSING, BEARING_SLEEVE_ON_SHAFT, BEARING_SPACER, PILOT_SLEEVE,
+    )
+}  # fmt: skip
+
+
+def kind_for_work(joint: str, operation: str) -> MadeKind | None:
+    """The kind of part that a piece of work at a joint makes; None where it makes none that is drawn here."""
+    return next((one for one in MADE_KINDS.values() if one.closes[0] == joint and operation in one.works), None)
