@@ -22,6 +22,7 @@ from api.routers import (
     fits,
     glossary,
     health,
+    made_parts,
     parts,
     plates,
     reach,
@@ -51,6 +52,7 @@ TAGS = [
     {"name": "fits", "description": "what follows from measurements"},
     {"name": "used gearboxes", "description": "what to look at before one is paid for, and what it is worth"},
     {"name": "plates", "description": "adapter plates and their drawings, hole patterns"},
+    {"name": "made parts", "description": "bushes, sleeves and spacers to be made, and their drawings"},
     {"name": "complaints", "description": "what is wrong, and what to look at next"},
     {"name": "service", "description": "the service itself"},
 ]
@@ -82,6 +84,7 @@ def create_app(
         parts.router,
         fits.router,
         plates.router,
+        made_parts.router,
         complaints.router,
         used_boxes.router,
         glossary.router,

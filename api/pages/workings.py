@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
 from markupsafe import Markup
 
+from graph.answer.made_asking import MadeAsked, ask_made, named_made
 from graph.answer.model import AnsweredRoute
 from graph.derive.around import deriver_of, with_derived
 from graph.derive.overlay import OverlayIndex
 from graph.fits.model import Line
 from graph.lookups.findings import PairFinding
 from graph.lookups.index import CatalogueIndex
+from graph.made.model import MadePart
+from graph.made.picture import made_svg
+from graph.made.words import caution_lines, limits_of
 from graph.reading.question import Question
 
 _BELOW = re.compile(r"\b([A-Za-z]+)_([A-Za-z][A-Za-z_]*)\b")
@@ -25,7 +30,8 @@ class WorkingView:
 
     `joint`, `parts`: of what; `verdict`, `summary`, `margin` (empty while unknown), `binding`: what was found; `lines`:
     the working; `measure`: what is missing; `cautions`; `drawing`: an SVG of ours, empty where there is none; `noted`:
-    a note says something of the pair too; `plate`: the address of a plate between two bolt faces, else empty.
+    a note says something of the pair too; `plate`: the address of a plate between two bolt faces, `made` of a part
+    that is made for the joint, else empty.
     """
 
     joint: str
@@ -40,6 +46,7 @@ class WorkingView:
     drawing: Markup
     noted: bool
     plate: str
+    made: str = ""
 
 
 def list_workings(index: CatalogueIndex, question: Question, route: AnsweredRoute) -> tuple[WorkingView, ...]:
@@ -54,7 +61,34 @@ def list_workings(index: CatalogueIndex, question: Question, route: AnsweredRout
         if finding is not None and finding.result is not None:
             names = " with ".join(part.label for part in joint.parts)
             views.append(_view(index, question, joint.label, names, finding, len(views)))
-    return tuple(views)
+    return (*views, *_made(over, question, route))
+
+
+def _made(index: CatalogueIndex, question: Question, route: AnsweredRoute) -> Iterator[WorkingView]:
+    """The parts of the route that are made to measure: their sizes, where they come from, their drawing."""
+    named = (part for joint in route.joints for part in (*joint.parts, *joint.via))
+    for number, part in enumerate(dict.fromkeys(named)):
+        asked = named_made(index, part.id)
+        if asked is None:
+            continue
+        asked = replace(asked, gearbox=question.gearbox, engine=question.engine)
+        answer = ask_made(index, asked)
+        if isinstance(answer.found, MadePart):
+            yield _made_view(answer.found, asked, part.label, number)
+
+
+def _made_view(made: MadePart, asked: MadeAsked, label: str, number: int) -> WorkingView:
+    lines = tuple(
+        Line(one.name, "reading and allowance", one.taken, limits_of(one), one.source) for one in made.sizes
+    )
+    query = {"kind": asked.kind, "a": asked.a, "b": asked.b, "size": asked.size, "gearbox": asked.gearbox,
+             "engine": asked.engine}  # fmt: skip
+    return WorkingView(
+        joint=label, parts=" with ".join(made.mates), verdict="to be made", summary=made.chosen_text(), margin="",
+        binding="", lines=lines, measure=made.measure, cautions=caution_lines(made),
+        drawing=Markup("") if made.measure else Markup(made_svg(made, f"made-{number}")), noted=False, plate="",
+        made=f"/made?{urlencode({name: text for name, text in query.items() if text})}",
+    )  # fmt: skip
 
 
 def _view(

@@ -62,6 +62,7 @@ def _add_others(commands: Any) -> None:
         costing_commands,
         fits_commands,
         ledger_commands,
+        made_commands,
         note_commands,
         plate_commands,
         used_box_commands,
@@ -112,5 +113,6 @@ def _add_others(commands: Any) -> None:
     workbook_commands.add_to(commands)
     fits_commands.add_to(commands)
     plate_commands.add_to(commands)
+    made_commands.add_to(commands)
     complaint_commands.add_to(commands)
     used_box_commands.add_to(commands)

@@ -36,8 +36,18 @@ class MadeBetween:
 
 
 def readings_between(measured: Measured, between: MadeBetween) -> dict[Reading, Dimension | None]:
-    """What is measured of all that the kind's sizes take."""
-    return {one: measured.length(between.holders[one[0]], one[1]) for one in between.kind.readings}
+    """What is measured of all that the kind's sizes take; of a part that is not named (empty) nothing."""
+    named = ((one, between.holders[one[0]]) for one in between.kind.readings)
+    return {one: measured.length(part, one[1]) if part else None for one, part in named}
+
+
+def labels_of(measured: Measured, between: MadeBetween) -> dict[str, str]:
+    """Per position what the part there is called; of a part that is not named, what the place is called."""
+    places = measured.catalogue.position_kinds
+    return {
+        position: measured.part(part).label if part else (places[position].label if position in places else position)
+        for position, part in between.holders.items()
+    }
 
 
 def design_between(
@@ -47,15 +57,16 @@ def design_between(
     """The part as designed. `given`: readings that count instead of those of the facts."""
     kind, catalogue = between.kind, measured.catalogue
     readings = readings_between(measured, between) | dict(given or {})
-    first, second = (measured.part(part).label for part in between.ends)
-    labels = {position: measured.part(part).label for position, part in between.holders.items()}
+    labels = labels_of(measured, between)
+    first, second = (labels[position] for position in kind.between)
     names = {
         one: f"{catalogue.quantities[one[1]].label if one[1] in catalogue.quantities else one[1]} of {labels[one[0]]}"
         for one in kind.readings
     }
+    face = measured.face(between.ends[0], kind.face) if kind.face and between.ends[0] else None
     return design_made(measured.tables, MadeWanted(
         kind=kind, mates=(first, second), readings=readings, names=names, decided=decided, size_nm=size_nm,
-        window=window, face=measured.face(between.ends[0], kind.face) if kind.face else None, face_name=first,
+        window=window, face=face, face_name=first,
     ))  # fmt: skip
 
 

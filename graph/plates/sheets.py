@@ -46,19 +46,11 @@ class Tile:
 
 def plate_pdf(design: PlateDesign, title: str, paper: str = "A4") -> bytes:
     """The PDF file. Raises InvalidInput for an unknown paper, LimitExceeded for a plate of too many sheets."""
-    from fpdf import FPDF, ViewerPreferences
-
-    if paper not in PAPERS_MM:
-        raise InvalidInput([Problem("paper", f"expected {', '.join(PAPERS_MM)}, found {paper!r}")])
+    check_paper(paper)
     count = sum(len(tiles(piece, paper)) for piece in design.pieces)
     if count > MOST_SHEETS:
         raise LimitExceeded(f"this plate wants {count} sheets of {paper}, at most {MOST_SHEETS}; take larger paper")
-    pdf = FPDF(orientation="portrait", unit="mm", format=PAPERS_MM[paper])
-    pdf.core_fonts_encoding = ENCODING
-    pdf.set_creation_date(datetime(2000, 1, 1, tzinfo=UTC))
-    pdf.set_title(printable(title))
-    pdf.set_margin(MARGIN)
-    pdf.viewer_preferences = ViewerPreferences(print_scaling="None")
+    pdf = new_pdf(title, paper)
     _words(pdf, design, title)
     pdf.set_auto_page_break(False)
     for piece in design.pieces:
@@ -67,9 +59,28 @@ def plate_pdf(design: PlateDesign, title: str, paper: str = "A4") -> bytes:
     return bytes(pdf.output())
 
 
+def check_paper(paper: str) -> None:
+    """Raises InvalidInput for a paper that is not known."""
+    if paper not in PAPERS_MM:
+        raise InvalidInput([Problem("paper", f"expected {', '.join(PAPERS_MM)}, found {paper!r}")])
+
+
+def new_pdf(title: str, paper: str) -> FPDF:
+    """An empty file at 1:1: no scaling at the printer, the same bytes whenever it is made."""
+    from fpdf import FPDF, ViewerPreferences
+
+    pdf = FPDF(orientation="portrait", unit="mm", format=PAPERS_MM[paper])
+    pdf.core_fonts_encoding = ENCODING
+    pdf.set_creation_date(datetime(2000, 1, 1, tzinfo=UTC))
+    pdf.set_title(printable(title))
+    pdf.set_margin(MARGIN)
+    pdf.viewer_preferences = ViewerPreferences(print_scaling="None")
+    return pdf
+
+
 def tiles(piece: PlatePiece, paper: str) -> tuple[Tile, ...]:
     """The sheets that the piece wants, row by row."""
-    wide, high = _room(paper)
+    wide, high = room(paper)
     left, low, right, top = (um / 1000 for um in extent_um(piece.outline))
     left, low, right, top = left - AROUND, low - AROUND, right + AROUND, top + AROUND
     columns = max(1, ceil((right - left - OVERLAP) / (wide - OVERLAP)))
@@ -80,7 +91,8 @@ def tiles(piece: PlatePiece, paper: str) -> tuple[Tile, ...]:
     )  # fmt: skip
 
 
-def _room(paper: str) -> tuple[float, float]:
+def room(paper: str) -> tuple[float, float]:
+    """How wide and how high a drawing on one sheet may be, in mm."""
     wide, high = PAPERS_MM[paper]
     return wide - 2 * MARGIN, high - 2 * MARGIN - FOOT
 
@@ -89,38 +101,40 @@ def _words(pdf: FPDF, design: PlateDesign, title: str) -> None:
     pdf.set_auto_page_break(True, MARGIN)
     pdf.add_page()
     pdf.set_font("helvetica", "B", 13)
-    _paragraph(pdf, title, 6)
+    paragraph(pdf, title, 6)
     pdf.set_font("helvetica", "", 9)
-    _paragraph(pdf, HOW)
+    paragraph(pdf, HOW)
     for line in (*design.solved, *design.turns, *design.order):
-        _paragraph(pdf, f"- {line}")
+        paragraph(pdf, f"- {line}")
     for piece in design.pieces:
-        _heading(pdf, f"{piece.name}: {mm(piece.thickness_um)} mm {design.wanted.rules.material}")
+        heading(pdf, f"{piece.name}: {mm(piece.thickness_um)} mm {design.wanted.rules.material}")
         _table(pdf, piece)
-    _heading(pdf, "Figures and where they come from")
+    heading(pdf, "Figures and where they come from")
     for figure in design.figures:
-        _paragraph(pdf, f"{figure.name}: {figure.value} ({figure.source})")
+        paragraph(pdf, f"{figure.name}: {figure.value} ({figure.source})")
     if design.bending is not None:
-        _heading(pdf, "A first look at bending, no proof")
+        heading(pdf, "A first look at bending, no proof")
         for words in (design.bending.summary, *(line.text() for line in design.bending.working.lines)):
-            _paragraph(pdf, words)
+            paragraph(pdf, words)
     if design.measure:
-        _heading(pdf, "Measure first")
+        heading(pdf, "Measure first")
         for words in design.measure:
-            _paragraph(pdf, f"- {words}")
-    _heading(pdf, "Take care")
+            paragraph(pdf, f"- {words}")
+    heading(pdf, "Take care")
     for words in design.cautions:
-        _paragraph(pdf, f"- {words}")
+        paragraph(pdf, f"- {words}")
 
 
-def _heading(pdf: FPDF, words: str) -> None:
+def heading(pdf: FPDF, words: str) -> None:
+    """A heading among words."""
     pdf.ln(2)
     pdf.set_font("helvetica", "B", 10)
-    _paragraph(pdf, words, 5)
+    paragraph(pdf, words, 5)
     pdf.set_font("helvetica", "", 9)
 
 
-def _paragraph(pdf: FPDF, words: str, high: float = 4.2) -> None:
+def paragraph(pdf: FPDF, words: str, high: float = 4.2) -> None:
+    """Words over the whole width."""
     pdf.multi_cell(0, high, printable(words), new_x="LMARGIN", new_y="NEXT")
 
 
@@ -135,7 +149,7 @@ def _table(pdf: FPDF, piece: PlatePiece) -> None:
 
 
 def _sheet(pdf: FPDF, piece: PlatePiece, tile: Tile, paper: str) -> None:
-    wide, high = _room(paper)
+    wide, high = room(paper)
     pdf.add_page()
     pdf.set_line_width(THIN)
     pdf.rect(MARGIN, MARGIN, wide, high)
@@ -143,7 +157,7 @@ def _sheet(pdf: FPDF, piece: PlatePiece, tile: Tile, paper: str) -> None:
     told = f"{piece.name}, seen from the gearbox; sheet row {tile.row + 1}, column {tile.column + 1}; 1:1"
     pdf.text(MARGIN, MARGIN + high + 15, printable(told))
     pdf.set_font("helvetica", "", 7)
-    _scales(pdf, high)  # before the clip: its end takes back a font that was first used in it
+    scales(pdf, high)  # before the clip: its end takes back a font that was first used in it
     with pdf.rect_clip(MARGIN, MARGIN, wide, high):
         _drawn(pdf, piece, tile, wide, high)
 
@@ -154,13 +168,13 @@ def _drawn(pdf: FPDF, piece: PlatePiece, tile: Tile, wide: float, high: float) -
 
     for column in range(ceil(tile.left_mm / GRID), int((tile.left_mm + wide) // GRID) + 1):
         for row in range(ceil((tile.top_mm - high) / GRID), int(tile.top_mm // GRID) + 1):
-            _cross(pdf, *at(column * GRID, row * GRID), 2)
+            cross(pdf, *at(column * GRID, row * GRID), 2)
     pdf.set_line_width(LINE)
     pdf.polygon([at(x, y) for x, y in points_mm(piece.outline)], style="D")
     for size_um in (piece.bore_um, piece.register_um, piece.spigot_um):
         if size_um:
             pdf.circle(*at(0, 0), size_um / 2000)
-    _cross(pdf, *at(0, 0), 10)
+    cross(pdf, *at(0, 0), 10)
     for hole in piece.holes:
         _hole(pdf, hole, at(hole.x_um / 1000, hole.y_um / 1000))
 
@@ -173,18 +187,19 @@ def _hole(pdf: FPDF, hole: PlateHole, place: tuple[float, float]) -> None:
             pdf.set_dash_pattern(2, 1)
         pdf.circle(*place, hole.head_um / 2000)
         pdf.set_dash_pattern()
-    _cross(pdf, *place, hole.widest_um / 2000 + 2)
+    cross(pdf, *place, hole.widest_um / 2000 + 2)
     words = hole.id + (f" {hole.thread}" if hole.use == TAPPED else "")
     pdf.text(place[0] + hole.widest_um / 2000 + 1, place[1] - 1, printable(words))
 
 
-def _cross(pdf: FPDF, x: float, y: float, arm: float) -> None:
+def cross(pdf: FPDF, x: float, y: float, arm: float) -> None:
+    """A thin cross at a place."""
     pdf.set_line_width(THIN)
     pdf.line(x - arm, y, x + arm, y)
     pdf.line(x, y - arm, x, y + arm)
 
 
-def _scales(pdf: FPDF, high: float) -> None:
+def scales(pdf: FPDF, high: float) -> None:
     """100 mm across below the drawing, 200 mm along the left edge, a tick every 10 mm."""
     pdf.set_line_width(LINE)
     y, x = MARGIN + high + 8, MARGIN - 5

@@ -1,0 +1,127 @@
+"""The command `made-part`: design a bush, a sleeve or a spacer between two parts and write its drawings.
+
+`add_to` puts it on the command line; the work is imported when it runs.
+"""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser, Namespace
+from pathlib import Path
+from typing import Any
+
+from graph.cli import options
+
+MODULE = "made_commands"
+
+
+def add_to(commands: Any) -> None:
+    """Adds the command to the subparsers of the command line."""
+    words = "design a part to be made for a joint (bush, sleeve, spacer), price it by the shop's rates, draw it"
+    made: ArgumentParser = commands.add_parser("made-part", help=words, description=words)
+    made.set_defaults(module=MODULE, act="made-part")
+    made.add_argument("kind", metavar="KIND", nargs="?", default="", help="left out: lists the kinds")
+    made.add_argument("a", metavar="PART", nargs="?", default="", help="the part that holds its first place")
+    made.add_argument("b", metavar="OTHER_PART", nargs="?", default="", help="the part that holds its second place")
+    made.add_argument("--size", default="", metavar="LENGTH", help="along the axis, as the length chains count it")
+    made.add_argument("--gearbox", default="", metavar="ID", help="the unit whose length chains choose that size")
+    made.add_argument("--engine", default="", metavar="ID", help="the other unit")
+    made.add_argument(
+        "--reading", action="append", default=[], metavar="QUANTITY=TEXT",
+        help='a reading that counts instead of the facts\': "crank-bore=28.000 mm +/- 0.005 mm"; may be said again',
+    )  # fmt: skip
+    made.add_argument(
+        "--out", action="append", default=[], metavar="FILE", help="write a drawing: .dxf, .pdf (1:1) or .svg"
+    )
+    made.add_argument("--paper", default="A4", choices=("A4", "A3", "Letter"), help="of a PDF (A4)")
+    made.add_argument("--json", action="store_true", help="print JSON")
+    options.add_facts(made)
+
+
+def run(arguments: Namespace) -> int:
+    """Runs it; exit status 0 for a part and for a refusal with its reasons."""
+    from graph.answer.made_asking import made_kinds_as_json
+
+    if arguments.kind:
+        _made(arguments)
+    elif arguments.json:
+        print(json.dumps(made_kinds_as_json(), ensure_ascii=False))
+    else:
+        for one in made_kinds_as_json()["kinds"]:
+            takes = [quantity for take in one["takes"] for quantity in take["of"]]
+            print(f"{one['kind']}: {one['label']} of {one['material']}; takes {', '.join(dict.fromkeys(takes))}")
+    return 0
+
+
+def _made(arguments: Namespace) -> None:
+    from graph.answer.made_asking import MadeAsked, ask_made, made_found_as_json
+    from graph.cli.shop import shop_of
+
+    asked = MadeAsked(
+        kind=arguments.kind, a=arguments.a, b=arguments.b, size=arguments.size, gearbox=arguments.gearbox,
+        engine=arguments.engine, readings=_readings(arguments.reading),
+    )  # fmt: skip
+    with shop_of(arguments) as shop:
+        answer = ask_made(shop.standing().index, asked)
+    for file in arguments.out:
+        _write(Path(file), answer, arguments.paper)
+    if arguments.json:
+        print(json.dumps(made_found_as_json(answer), ensure_ascii=False))
+    else:
+        _tell(answer)
+
+
+def _readings(said: list[str]) -> dict[str, str]:
+    """Raises InvalidInput for one without a quantity."""
+    from graph.errors import InvalidInput, Problem
+
+    found: dict[str, str] = {}
+    for one in said:
+        name, equals, text = one.partition("=")
+        if not equals:
+            raise InvalidInput([Problem("--reading", f"expected QUANTITY=28 mm +/- 0.01 mm, found {one[:60]!r}")])
+        found[name.strip()] = text
+    return found
+
+
+def _tell(answer: Any) -> None:
+    from graph.made.model import MadeRefused
+    from graph.made.words import caution_lines, hole_rows, note_lines, size_rows
+
+    part = answer.found
+    if isinstance(part, MadeRefused):
+        print("no such part can be made as asked")
+        _lines("", [reason.text() for reason in part.reasons])
+        return
+    print(part.title)
+    _lines("", [": ".join(filter(None, (row[0], row[1], row[2], row[3], row[4]))) for row in size_rows(part)])
+    _lines("hole ", ["  ".join(row) for row in hole_rows(part)])
+    _lines("", note_lines(part))
+    _lines("measure: ", part.measure)
+    _lines("price: ", answer.price)
+    _lines("check: ", part.kind.to_confirm)
+    _lines("other parts around want ", answer.others)
+    _lines("CAUTION: ", caution_lines(part))
+
+
+def _lines(head: str, lines: Any) -> None:
+    for line in lines:
+        print(f"  {head}{line}")
+
+
+def _write(file: Path, answer: Any, paper: str) -> None:
+    """Writes a drawing by the file's ending. Raises InvalidInput for another ending or where there is no part."""
+    from graph.errors import InvalidInput, Problem
+    from graph.made.dxf import made_dxf
+    from graph.made.picture import made_svg
+    from graph.made.sheet import made_pdf
+
+    part, ending = answer.design, file.suffix.lower()
+    if ending == ".pdf":
+        file.write_bytes(made_pdf(part, answer.price, paper))
+    elif ending == ".dxf":
+        file.write_bytes(made_dxf(part))
+    elif ending == ".svg":
+        file.write_text(made_svg(part), encoding="utf-8")
+    else:
+        raise InvalidInput([Problem("--out", f"expected a name ending in .dxf, .pdf or .svg, found {file.name!r}")])
