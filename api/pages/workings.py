@@ -78,9 +78,7 @@ def _made(index: CatalogueIndex, question: Question, route: AnsweredRoute) -> It
 
 
 def _made_view(made: MadePart, asked: MadeAsked, label: str, number: int) -> WorkingView:
-    lines = tuple(
-        Line(one.name, "reading and allowance", one.taken, limits_of(one), one.source) for one in made.sizes
-    )
+    lines = tuple(Line(one.name, "reading and allowance", one.taken, limits_of(one), one.source) for one in made.sizes)
     query = {"kind": asked.kind, "a": asked.a, "b": asked.b, "size": asked.size, "gearbox": asked.gearbox,
              "engine": asked.engine}  # fmt: skip
     return WorkingView(

@@ -178,7 +178,7 @@ def _along(
     room = _room(index, between, tuple(unit for unit in (asked.gearbox, asked.engine) if unit))
     signs = signs_of(index.catalogue, along.moves)
     if said is not None:
-        return said, _serving(room.windows(signs), said, along.tolerance_nm) or window_of(room, signs), ()
+        return said, room.window_with(signs, round(said / NM_PER_UM)) or window_of(room, signs), ()
     found = list_lengths(_above_zero(between.kind, room.windows(signs)), along.tolerance_nm // NM_PER_UM)
     if not found:
         return None, window_of(room, signs), ()
@@ -190,15 +190,6 @@ def _along(
 def _above_zero(kind: MadeKind, windows: Iterable[ThicknessWindow]) -> Iterator[ThicknessWindow]:
     """Of what stands inside a joint, the windows in which some thickness is wanted."""
     return (one for one in windows if kind.place or (one.low_um is not None and one.low_um > 0))
-
-
-def _serving(windows: Iterable[ThicknessWindow], size_nm: int, tolerance_nm: int) -> ThicknessWindow | None:
-    """The first window in which the size lies with its tolerance."""
-    low, high = (size_nm - tolerance_nm) / NM_PER_UM, (size_nm + tolerance_nm) / NM_PER_UM
-    return next(
-        (one for one in windows if (one.low_um is None or one.low_um <= low)
-         and (one.high_um is None or high <= one.high_um)), None,
-    )  # fmt: skip
 
 
 def _room(index: CatalogueIndex, between: MadeBetween, units: tuple[str, ...]) -> Room:

@@ -106,13 +106,15 @@ def _after_work(
     inside = next(((work, kind) for work in works if (kind := _kind_inside(joint, work))), None)
     if inside is None:
         cost = cost_of_works(catalogue, works, price_of)
-        return Made((_edge(name, REQUIRES_MACHINING, parts, joint, result, cost, works, to_confirm),))
+        edge = _edge(name, REQUIRES_MACHINING, parts, joint, result, cost, works, to_confirm)
+        return Made((_with_told(edge, catalogue, works, price_of),))
     work, kind = inside
     part = made_part(catalogue, f"{name}--{kind}", kind, work, price_of=price_of)
     rest = tuple(other for other in works if other is not work)
     kind_in = REQUIRES_MACHINING if rest else FITS
     cost = cost_of_works(catalogue, rest, price_of)
     into = _edge(f"{name}--in", kind_in, (parts[0], part.id), joint, result, cost, rest, to_confirm)
+    into = _with_told(into, catalogue, rest, price_of)
     out = _edge(f"{name}--out", FITS, (part.id, parts[1]), joint, result, Cost(), (), ())
     return Made((into, out), (part,))
 
@@ -147,6 +149,16 @@ def part_by(catalogue: Catalogue, id: str, kind: str, work: Work, priced: WorkPr
 def told_prices(lines: Sequence[str]) -> tuple[str, ...]:
     """How a price by the rates is told: every line of it."""
     return (f"priced from the shop's rates: {'; '.join(lines)}",) if lines else ()
+
+
+def _with_told(edge: Edge, catalogue: Catalogue, works: Iterable[Work], price_of: PriceOf) -> Edge:
+    """The edge with every line of what of its work goes by the rates, and what is made to."""
+    told: list[str] = []
+    for work in works:
+        priced = price_of_work(catalogue, work, price_of)
+        told += (one.text() for one in priced.design.sizes) if priced.design else ()
+        told += told_prices(priced.lines)
+    return replace(edge, to_confirm=(*edge.to_confirm, *told)) if told else edge
 
 
 def not_whole(edge: Edge, priced: WorkPrice) -> Edge:

@@ -58,6 +58,11 @@ def price_design(index: CatalogueIndex, design: MadePart) -> WorkPrice | None:
     """A made part by the rates, fitting it with it; None where the shop lacks one of them."""
     catalogue = index.catalogue
     counts, lacks = count_made(design)
+    unpriced = [
+        one for one in counts if one.operation in design.kind.also and one.operation not in catalogue.operation_prices
+    ]
+    counts = tuple(one for one in counts if one not in unpriced)
+    lacks = (*lacks, *(f"price of {one.text()}" for one in unpriced))
     if not has_rates_for(catalogue, counts) or design.kind.blank not in catalogue.operation_prices:
         return None
     cost = plate_cost(catalogue, counts)

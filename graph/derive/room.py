@@ -71,6 +71,14 @@ class Room:
         windows = (self._window_at(signs, dict(zip(bound, total, strict=True))) for total in sorted(sums) if bound)
         return tuple(dict.fromkeys(windows))
 
+    def window_with(self, signs: Mapping[str, int], um: int) -> ThicknessWindow | None:
+        """The narrowest window of a combination of parts in which the size lies; None where none has it."""
+        holding = [
+            one for one in self.windows(signs)
+            if one.low_um is not None and one.high_um is not None and one.low_um <= um <= one.high_um
+        ]  # fmt: skip
+        return min(holding, key=lambda one: ((one.high_um or 0) - (one.low_um or 0), one.low_um or 0), default=None)
+
     def _window_at(self, signs: Mapping[str, int], sums: Mapping[str, int]) -> ThicknessWindow:
         at = replace(self, sums={chain: RoomSpan(um, um) for chain, um in sums.items()})
         return window_of(at, signs)

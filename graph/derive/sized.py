@@ -95,16 +95,28 @@ def _at_joint(
     if not _may_be_priced(index.catalogue, joint, remedy):
         return Made()
     total = Made()
-    for pair in sorted(index.pairs_said(joint.id, *(places[place] for place in joint.between))):
-        home = homes.get(pair[0])
-        if (home is not None and home == homes.get(pair[1])) or not _joined(index, joint, pair):
-            continue
+    for pair in sorted(_pairs(index, joint, remedy, places, homes)):
         fixed = dict(zip(joint.between, pair, strict=True))
         room = room_around(index, places, units, moved, fixed, joint.id, made)
-        window = window_of(room, signs_of(index.catalogue, remedy.quantity))
+        signs = signs_of(index.catalogue, remedy.quantity)
         for um in _spacer_sizes(index.catalogue, room, remedy):
+            window = room.window_with(signs, um) or window_of(room, signs)
             total += sized_remedy(measured, joint, pair, remedy, um, window)[0]
     return total
+
+
+def _pairs(
+    index: CatalogueIndex, joint: JointKind, remedy: SizedRemedy, places: Mapping[str, Iterable[str]],
+    homes: Mapping[str, str],
+) -> set[tuple[str, str]]:  # fmt: skip
+    """The pairs that go together as they are. Two that one unit has need no cut, but a spacer may stand between them:
+    what moves behind them is another box."""
+    first, second = (tuple(places[place]) for place in joint.between)
+    pairs = {pair for pair in index.pairs_said(joint.id, first, second) if _joined(index, joint, pair)}
+    assembled = {
+        (one, other) for one in first for other in second if homes.get(one) and homes.get(one) == homes.get(other)
+    }
+    return pairs | assembled if remedy.part_kind else pairs - assembled
 
 
 def _may_be_priced(catalogue: Catalogue, joint: JointKind, remedy: SizedRemedy) -> bool:

@@ -33,7 +33,7 @@ def allowance(least_nm: int, most_nm: int) -> Rule:
 
 
 def of_class(cls: str) -> Rule:
-    """The reading with the deviations of an ISO 286 class at its size: a bore H7 over it, a spigot g6 in it."""
+    """The reading with the deviations of an ISO 286 class at its size: a bore H7 over it, a spigot h7 in it."""
 
     def limits(tables: Tables, of: Sequence[Dimension]) -> Limits:
         row = get_deviation(tables, cls, of[0].nominal_nm)

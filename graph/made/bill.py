@@ -32,6 +32,7 @@ def count_made(part: MadePart) -> tuple[tuple[PlateCount, ...], tuple[str, ...]]
         counts.append(PlateCount(HOLE, Fraction(len(part.holes)), UNITS[HOLE]))
     elif kind.shape == DISC:
         lacks.append("the holes")
+    counts += [PlateCount(one, Fraction(1), UNITS[one]) for one in kind.also]
     return tuple(counts), tuple(lacks)
 
 

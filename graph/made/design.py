@@ -39,7 +39,7 @@ from graph.plates.metric import thread_of
 from graph.plates.model import PlateReason, ThicknessWindow
 
 LEAST_TOLERANCE_NM = 10_000  # what a lathe holds without grinding, common practice
-EDGE = Fraction(3, 2)  # of a hole's screw from its axis to the rim, as for plates of steel
+EDGE = Fraction(3, 2)  # of a hole from its axis to the rim, common practice
 RIM_STEP_NM = NM_PER_MM // 2
 RIM_TOLERANCE_NM = 200_000
 DEEPEST_RECESS_NM, RECESS_TOLERANCE_NM, STANDS_LESS_NM = 3 * NM_PER_MM, 200_000, 500_000
@@ -172,7 +172,7 @@ def _holes(tables: Tables, wanted: MadeWanted) -> tuple[tuple[MadeHole, ...], Ma
     least = -(-2 * reach // RIM_STEP_NM) * RIM_STEP_NM
     return known, MadeSize(
         name=OUTSIDE, low_nm=least, high_nm=least + RIM_TOLERANCE_NM, taken=f"holes of {wanted.face_name}",
-        source=f"1.5 d from a hole's axis to the rim, {COMMON_PRACTICE}",
+        source=f"1.5 times the hole from its axis to the rim, {COMMON_PRACTICE}",
     )  # fmt: skip
 
 

@@ -23,12 +23,13 @@ from graph.made.model import (
     MadeKind,
     Take,
 )
-from graph.plates.bill import BRONZE
+from graph.plates.bill import BALANCE, BRONZE, FLYWHEEL_BOLTS
 
 COMMON_PRACTICE = "common practice"
 PRESS_SOURCE = "press fit 0.0004 to 0.002 in in the crank, forum thread on bush fit"
 RUNNING_SOURCE = "0.001 to 0.003 in on the nose, clutch education page"
-H7_SOURCE, G6_SOURCE = "ISO 286-2, H7 over the spigot as read", "ISO 286-2, g6 in the bore as read"
+H7_SOURCE = "ISO 286-2, H7 over the spigot as read"
+H7_SPIGOT_SOURCE = "ISO 286-2, h7 in the bore as read"
 TURNED_NM = 50_000  # a length turned on a lathe, either way, common practice
 LAND_NM = 5_000_000
 GROUND_NM = 20_000  # a spacer's thickness ground or turned fine, either way, common practice
@@ -58,18 +59,18 @@ BEARING_SLEEVE_IN_HOUSING = MadeKind(
     id="bearing-sleeve-in-housing", label="bearing sleeve", part_kind="bearing-sleeve",
     closes=("input-bearing-in-housing",), between=("at-gearbox-case", "at-input-bearing"), operation="fit-sleeve",
     works=("fit-sleeve",), decided=(OUTSIDE, INSIDE), takes=(
-        Take(LENGTH, (("at-input-bearing", "bearing-width"),), allowance(-150_000, 0), COMMON_PRACTICE),
+        Take(LENGTH, (("at-input-bearing", "bearing-width"),), allowance(-300_000, -50_000), f"short of the ring's width, {COMMON_PRACTICE}"),
     ),
-    least_wall_nm=1_500_000, datum="bore of the case; the sleeve's bore is finished in place",
+    turned=3, least_wall_nm=1_500_000, datum="bore of the case; the sleeve's bore is finished in place",
     surface="outside ground or turned fine", cautions=("Press work: guard and eye shield.",),
 )  # fmt: skip
 BEARING_SLEEVE_ON_SHAFT = MadeKind(
     id="bearing-sleeve-on-shaft", label="bearing sleeve", part_kind="bearing-sleeve",
     closes=("input-bearing-on-shaft",), between=("at-input-bearing", "at-input-shaft"), operation="fit-sleeve",
     works=("fit-sleeve",), decided=(OUTSIDE, INSIDE), takes=(
-        Take(LENGTH, (("at-input-bearing", "bearing-width"),), allowance(-150_000, 0), COMMON_PRACTICE),
+        Take(LENGTH, (("at-input-bearing", "bearing-width"),), allowance(-300_000, -50_000), f"short of the ring's width, {COMMON_PRACTICE}"),
     ),
-    least_wall_nm=1_500_000, datum="journal of the shaft; the sleeve's outside is finished in place",
+    turned=3, least_wall_nm=1_500_000, datum="journal of the shaft; the sleeve's outside is finished in place",
     surface="bore ground or turned fine", cautions=("Press work: guard and eye shield.",),
 )  # fmt: skip
 BEARING_SPACER = MadeKind(
@@ -88,12 +89,12 @@ FLYWHEEL_SPACER = MadeKind(
     between=("at-crank", "at-flywheel"), operation="make-flywheel-spacer", works=("make-flywheel-spacer",), shape=DISC,
     takes=(
         Take(REGISTER, (("at-crank", "crank-register"),), of_class("H7"), H7_SOURCE, "H7"),
-        Take(SPIGOT, (("at-flywheel", "flywheel-bore"),), of_class("g6"), G6_SOURCE, "g6"),
+        Take(SPIGOT, (("at-flywheel", "flywheel-bore"),), of_class("h7"), H7_SPIGOT_SOURCE, "h7"),
         Take(OPENING, (("at-crank", "crank-register"), ("at-flywheel", "flywheel-bore")),
              inside_both(LAND_NM, 200_000), f"5 mm of land inside register and spigot, {COMMON_PRACTICE}"),
     ),
     along=Along(THICKNESS, "flywheel-spacer-thickness", GROUND_NM, "thickness {size}"),
-    face="flywheel-to-crank", turned=4,
+    face="flywheel-to-crank", turned=4, also=(FLYWHEEL_BOLTS, BALANCE),
     least_wall_nm=2_000_000, datum="register bore and the crankshaft's side",
     surface="both faces ground or turned fine, parallel within 0.02 mm",
     to_confirm=("balance flywheel and cover with the spacer",

@@ -57,7 +57,8 @@ class MadeKind:
     the position it holds, empty where it stands inside the joint. `operation`: its work on the price list. `material`,
     `blank`: what it is of, and the rate for a kilogram. `shape`: ring or disc. `takes`: sizes from readings; `decided`:
     sizes that the joint's check decides; `along`: what the chains decide. `face`: a disc has the holes of the first
-    part's bolt face there. `turned`, `faces`: what is counted at a rate each. `least_wall_nm`: of a ring, or between
+    part's bolt face there. `turned`, `faces`: what is counted at a rate each; `also`:
+    what has to be paid with it, each a rate of its own. `least_wall_nm`: of a ring, or between
     a disc's register and its holes; `longest`: how many times its outside diameter it may be long, 0 for any.
     """
 
@@ -78,6 +79,7 @@ class MadeKind:
     along: Along | None = None
     face: str = ""
     turned: int = 2
+    also: tuple[str, ...] = ()
     faces: int = 2
     least_wall_nm: int = 1_000_000
     longest: Fraction = Fraction(0)

@@ -23,9 +23,12 @@ PLATE_RATES = {
     FACE: "plate: a face milled or ground",
 }
 BRONZE, SET_UP = "bronze-blank", "part-set-up"
+FLYWHEEL_BOLTS, BALANCE = "flywheel-bolts", "balance-flywheel"
 RATES = PLATE_RATES | {  # a turned part of steel goes by the plate's
     BRONZE: "made parts: a kilogram of bearing bronze",
     SET_UP: "work on a part of the customer's own: setting it up on the machine",
+    FLYWHEEL_BOLTS: "made parts: a set of longer flywheel bolts",
+    BALANCE: "made parts: flywheel and cover balanced with a spacer",
 }
 FACES = 2
 # What work on a part of the customer's own counts as, where the shop has no price for just that work.
@@ -34,7 +37,14 @@ OWN_PART_WORK: Mapping[str, tuple[tuple[str, int], ...]] = {
     "bore-housing": ((BORE, 1),), "turn-bush": ((BORE, 1),), "redrill-hole": ((HOLE, 2),), "open-hole": ((HOLE, 1),),
     "open-thread": ((HOLE, 1),), "fit-dowels": ((HOLE, 2),),
 }  # fmt: skip
-UNITS = {SET_UP: "setting up", HOLE: "holes and counterbores", BORE: "bored or turned diameters", FACE: "faces"}
+UNITS = {
+    FLYWHEEL_BOLTS: "set of longer flywheel bolts",
+    BALANCE: "balancing of flywheel and cover",
+    SET_UP: "setting up",
+    HOLE: "holes and counterbores",
+    BORE: "bored or turned diameters",
+    FACE: "faces",
+}
 WHOLE_MM3, WHOLE_KG = 10**9, 10**9  # cubic micrometres in a cubic millimetre; cubic millimetres in a cubic metre
 
 
