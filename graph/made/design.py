@@ -41,6 +41,7 @@ from graph.plates.model import PlateReason, ThicknessWindow
 LEAST_TOLERANCE_NM = 10_000  # what a lathe holds without grinding, common practice
 EDGE = Fraction(3, 2)  # of a hole from its axis to the rim, common practice
 RIM_STEP_NM = NM_PER_MM // 2
+ROUNDING_NM = 2_000  # places written to a micrometre make no rim half a millimetre wider
 RIM_TOLERANCE_NM = 200_000
 DEEPEST_RECESS_NM, RECESS_TOLERANCE_NM, STANDS_LESS_NM = 3 * NM_PER_MM, 200_000, 500_000
 COMMON_PRACTICE = "common practice"
@@ -169,7 +170,7 @@ def _holes(tables: Tables, wanted: MadeWanted) -> tuple[tuple[MadeHole, ...], Ma
     if odd or not known:
         return known, MadeSize(name=OUTSIDE, measure=odd or (f"the places of the holes of {wanted.face_name}",))
     reach = max(_radius_nm(one.x_nm, one.y_nm) + -(-EDGE.numerator * one.drill_nm // EDGE.denominator) for one in known)
-    least = -(-2 * reach // RIM_STEP_NM) * RIM_STEP_NM
+    least = -(-(2 * reach - ROUNDING_NM) // RIM_STEP_NM) * RIM_STEP_NM
     return known, MadeSize(
         name=OUTSIDE, low_nm=least, high_nm=least + RIM_TOLERANCE_NM, taken=f"holes of {wanted.face_name}",
         source=f"1.5 times the hole from its axis to the rim, {COMMON_PRACTICE}",

@@ -32,6 +32,7 @@ H7_SOURCE = "ISO 286-2, H7 over the spigot as read"
 H7_SPIGOT_SOURCE = "ISO 286-2, h7 in the bore as read"
 TURNED_NM = 50_000  # a length turned on a lathe, either way, common practice
 LAND_NM = 5_000_000
+SHORT, SHORT_SOURCE = allowance(-300_000, -50_000), f"a little short of the ring, {COMMON_PRACTICE}"
 GROUND_NM = 20_000  # a spacer's thickness ground or turned fine, either way, common practice
 
 PILOT_BUSH = MadeKind(
@@ -59,7 +60,7 @@ BEARING_SLEEVE_IN_HOUSING = MadeKind(
     id="bearing-sleeve-in-housing", label="bearing sleeve", part_kind="bearing-sleeve",
     closes=("input-bearing-in-housing",), between=("at-gearbox-case", "at-input-bearing"), operation="fit-sleeve",
     works=("fit-sleeve",), decided=(OUTSIDE, INSIDE), takes=(
-        Take(LENGTH, (("at-input-bearing", "bearing-width"),), allowance(-300_000, -50_000), f"short of the ring's width, {COMMON_PRACTICE}"),
+        Take(LENGTH, (("at-input-bearing", "bearing-width"),), SHORT, SHORT_SOURCE),
     ),
     turned=3, least_wall_nm=1_500_000, datum="bore of the case; the sleeve's bore is finished in place",
     surface="outside ground or turned fine", cautions=("Press work: guard and eye shield.",),
@@ -68,7 +69,7 @@ BEARING_SLEEVE_ON_SHAFT = MadeKind(
     id="bearing-sleeve-on-shaft", label="bearing sleeve", part_kind="bearing-sleeve",
     closes=("input-bearing-on-shaft",), between=("at-input-bearing", "at-input-shaft"), operation="fit-sleeve",
     works=("fit-sleeve",), decided=(OUTSIDE, INSIDE), takes=(
-        Take(LENGTH, (("at-input-bearing", "bearing-width"),), allowance(-300_000, -50_000), f"short of the ring's width, {COMMON_PRACTICE}"),
+        Take(LENGTH, (("at-input-bearing", "bearing-width"),), SHORT, SHORT_SOURCE),
     ),
     turned=3, least_wall_nm=1_500_000, datum="journal of the shaft; the sleeve's outside is finished in place",
     surface="bore ground or turned fine", cautions=("Press work: guard and eye shield.",),

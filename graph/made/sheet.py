@@ -1,12 +1,12 @@
 """A made part's drawing at 1:1 as a PDF: the words with every size and its source, then the section with dimensions.
 
-A disc is drawn as seen from the gearbox too. The drawing's sheet carries the check scales of a plate's
+A disc is drawn as seen from the gearbox too, on a sheet of its own. Sheets carry the check scales of a plate's
 (graph/plates/sheets.py); the same part always gives the same bytes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from graph.errors import LimitExceeded
@@ -40,16 +40,10 @@ def made_pdf(part: MadePart, price: Iterable[str] = (), paper: str = "A4") -> by
     return bytes(pdf.output())
 
 
-def _outlines_high(part: MadePart, section: MadeSection) -> float:
-    """What section, dimensions below it and a disc's front view want, one above the other."""
-    level = sum(not one.upright for one in section.measures)
-    front = section.across_mm + APART if part.kind.shape == DISC else 0.0
-    return section.across_mm + (level + 1) * STEP + front
-
-
 def _check_room(part: MadePart, section: MadeSection, paper: str) -> None:
     wide, high = room(paper)
-    wants = (section.long_mm + 2 * (3 * STEP + TEXT_WIDE), _outlines_high(part, section) + 2 * APART)
+    level = sum(not one.upright for one in section.measures)
+    wants = (section.long_mm + 2 * (3 * STEP + TEXT_WIDE), section.across_mm + (level + 1) * STEP + 2 * APART)
     if part.kind.shape == DISC:
         wants = (max(wants[0], section.across_mm + 2), wants[1])
     if wants[0] > wide or wants[1] > high:
@@ -89,14 +83,9 @@ def _table(pdf: FPDF, head: tuple[str, ...], rows: Iterable[tuple[str, ...]], wi
 
 
 def _drawn(pdf: FPDF, part: MadePart, section: MadeSection, paper: str) -> None:
-    wide, high = room(paper)
+    wide, _ = room(paper)
     pdf.set_auto_page_break(False)
-    pdf.add_page()
-    pdf.set_line_width(THIN)
-    pdf.rect(MARGIN, MARGIN, wide, high)
-    pdf.set_font("helvetica", "", 7)
-    pdf.text(MARGIN, MARGIN + high + 15, printable(f"{part.title}; 1:1"))
-    scales(pdf, high)
+    _sheet(pdf, f"{part.title}, section; 1:1", paper)
     left, axis = MARGIN + (wide - section.long_mm) / 2, MARGIN + APART + section.across_mm / 2
 
     def at(point: Point) -> Point:
@@ -111,14 +100,25 @@ def _drawn(pdf: FPDF, part: MadePart, section: MadeSection, paper: str) -> None:
     pdf.set_dash_pattern(6, 2)
     pdf.line(left - 5, axis, left + section.long_mm + 5, axis)
     pdf.set_dash_pattern()
-    below = _dimensions(pdf, section, at)
+    _dimensions(pdf, section, at)
     if part.kind.shape == DISC:
-        _front(pdf, part, MARGIN + wide / 2, below + APART + section.across_mm / 2)
+        _sheet(pdf, f"{part.title}, seen from the gearbox; 1:1", paper)
+        _front(pdf, part, MARGIN + wide / 2, axis)
 
 
-def _dimensions(pdf: FPDF, section: MadeSection, at: object) -> float:
-    """Diameters left and right of the section, lengths below it; where the lowest line is."""
-    assert callable(at)
+def _sheet(pdf: FPDF, words: str, paper: str) -> None:
+    """An empty sheet with its frame, its check scales and what it shows."""
+    wide, high = room(paper)
+    pdf.add_page()
+    pdf.set_line_width(THIN)
+    pdf.rect(MARGIN, MARGIN, wide, high)
+    pdf.set_font("helvetica", "", 7)
+    pdf.text(MARGIN, MARGIN + high + 15, printable(words))
+    scales(pdf, high)
+
+
+def _dimensions(pdf: FPDF, section: MadeSection, at: Callable[[Point], Point]) -> None:
+    """Diameters left and right of the section, lengths below it."""
     (left, axis), (right, _) = at((0.0, 0.0)), at((section.long_mm, 0.0))
     sides, below = {"left": left, "right": right}, axis + section.across_mm / 2
     for one in section.measures:
@@ -134,7 +134,6 @@ def _dimensions(pdf: FPDF, section: MadeSection, at: object) -> float:
             _line(pdf, one, (start[0], below), (end[0], below))
             for x, y in (start, end):
                 pdf.line(x, y, x, below)
-    return float(below)
 
 
 def _line(pdf: FPDF, one: Measure, start: Point, end: Point) -> None:

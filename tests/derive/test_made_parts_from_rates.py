@@ -46,14 +46,14 @@ NO_SHIM = {"avoid": ("spacer-release-5", "plate-15")}  # behind the plate of 20 
 def flange() -> BoltFace:
     """Six M10 on a circle of 38: as the Pipit's block names its threads."""
     block = catalogue().bolt_faces["face-block-pipit"]
+    places = [(38 * cos(radians(60 * n)), 38 * sin(radians(60 * n))) for n in range(6)]
     holes = tuple(
-        replace(block.holes[0], id=f"k{n}", x=f"{38 * cos(radians(60 * n)):.3f} mm", y=f"{38 * sin(radians(60 * n)):.3f} mm")
-        for n in range(6)
-    )  # fmt: skip
+        replace(block.holes[0], id=f"k{n}", x=f"{x:.3f} mm", y=f"{y:.3f} mm") for n, (x, y) in enumerate(places)
+    )
     return replace(block, id="test-flange", of="crank-ouzel", joint="flywheel-to-crank", holes=holes)
 
 
-def facts(more=(), rates: dict[str, int] | None = None, face: bool = True, **cash: int) -> CatalogueIndex:  # noqa: ANN001
+def facts(more=(), rates: dict[str, int] | None = None, face: bool = True, **cash: int) -> CatalogueIndex:
     """The demo with more readings. `rates`: hundredths by operation; `cash`: other prices of parts."""
     whole = catalogue()
     prices = dict(whole.operation_prices)
@@ -70,7 +70,7 @@ def facts(more=(), rates: dict[str, int] | None = None, face: bool = True, **cas
     ))  # fmt: skip
 
 
-def made(reading, route) -> list[str]:  # noqa: ANN001
+def made(reading, route) -> list[str]:
     return sorted(part for part in fitted(reading, route) if part.startswith("computed-"))
 
 
@@ -90,8 +90,8 @@ def bush_cash(rates: dict[str, int]) -> int:
 
 
 def spacer_cash(rates: dict[str, int]) -> int:
-    """Rim 2 x (38 + 1.5 x 11), the next half millimetre, +0.1: 109.6; 5 thick; 4 diameters, 2 faces, 6 holes."""
-    blank = in_hundredths(round_kg(109.6, 5, 7833), rates["plate-blank"])
+    """Rim 2 x (38 + 1.5 x 11) = 109 to 109.2; 5 thick; 4 diameters, 2 faces, 6 holes."""
+    blank = in_hundredths(round_kg(109.1, 5, 7833), rates["plate-blank"])
     work = 4 * rates["plate-bore"] + 2 * rates["plate-face"] + 6 * rates["plate-hole"]
     return blank + work + rates["flywheel-bolts"] + rates["balance-flywheel"]
 

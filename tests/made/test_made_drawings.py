@@ -1,0 +1,147 @@
+"""Drawings of made parts, read back by others: DXF by ezdxf's auditor, the 1:1 PDF rendered by PDFium and measured."""
+
+from __future__ import annotations
+
+import io
+from xml.etree import ElementTree as ET
+
+import ezdxf
+import numpy as np
+import pypdfium2
+import pytest
+
+from graph.errors import InvalidInput, LimitExceeded
+from graph.made.dxf import made_dxf
+from graph.made.kinds import FLYWHEEL_SPACER, PILOT_BUSH
+from graph.made.model import DISC, INSIDE, OPENING, OUTSIDE, MadePart
+from graph.made.picture import made_svg
+from graph.made.profile import section_of
+from graph.made.sheet import made_pdf
+from tests.made.parts import ALL_PARTS, MM, a_bush, a_spacer, design, flange, reading, whole
+
+DPI = 300
+
+
+def read_back(part: MadePart) -> ezdxf.document.Drawing:
+    return ezdxf.read(io.StringIO(made_dxf(part).decode("utf-8")))
+
+
+@pytest.mark.parametrize("name", ALL_PARTS)
+def test_the_dxf_is_read_back_without_a_fault_and_to_a_micrometre(name: str) -> None:
+    part = ALL_PARTS[name]()
+
+    document = read_back(part)
+
+    audit = document.audit()
+    assert (audit.errors, audit.fixes) == ([], [])
+    assert document.units == ezdxf.units.MM and document.header["$MEASUREMENT"] == 1
+    assert {"CUT", "DRILL", "TAP", "ENGRAVE", "DIMENSIONS"} <= {layer.dxf.name for layer in document.layers}
+    halves = document.modelspace().query("LWPOLYLINE")
+    assert len(halves) == 2 and all(half.closed for half in halves)
+    points = [point for half in halves for point in half.get_points("xy")]
+    across = max(y for _, y in points) - min(y for _, y in points)
+    long = max(x for x, _ in points) - min(x for x, _ in points)
+    assert across == pytest.approx(part.size(OUTSIDE).middle_nm / MM, abs=0.001)
+    wanted = part.along.middle_nm / MM + (part.size("spigot height").middle_nm / MM if part.kind.shape == DISC else 0)
+    assert long == pytest.approx(wanted, abs=0.001)
+    inner = OPENING if part.kind.shape == DISC else INSIDE
+    assert 2 * min(abs(y) for _, y in points) == pytest.approx(part.size(inner).middle_nm / MM, abs=0.001)
+
+
+def test_a_disc_is_cut_as_closed_circles_and_drilled_where_the_flange_has_its_threads() -> None:
+    part = a_spacer()
+
+    space = read_back(part).modelspace()
+
+    cut = space.query('*[layer=="CUT"]')
+    assert {one.dxftype() for one in cut} == {"CIRCLE"} and len(cut) == 2
+    sizes = sorted(2 * one.dxf.radius for one in cut)
+    assert sizes == pytest.approx(sorted(part.size(name).middle_nm / MM for name in (OUTSIDE, OPENING)), abs=0.001)
+    drilled = sorted((c.dxf.center.x, c.dxf.center.y, 2 * c.dxf.radius) for c in space.query('CIRCLE[layer=="DRILL"]'))
+    wanted = sorted((one.x_nm / MM, one.y_nm / MM, one.drill_nm / MM) for one in part.holes)
+    assert len(drilled) == len(wanted) == 6
+    for found, meant in zip(drilled, wanted, strict=True):
+        assert found == pytest.approx(meant, abs=0.001)
+
+
+@pytest.mark.parametrize("name", ALL_PARTS)
+def test_every_size_stands_as_a_dimension_with_its_limits(name: str) -> None:
+    part = ALL_PARTS[name]()
+
+    dimensions = list(read_back(part).modelspace().query("DIMENSION"))
+
+    drawn = sorted(one.get_measurement() for one in dimensions)
+    assert drawn == pytest.approx(sorted(one.middle_nm / MM for one in part.sizes), abs=0.001)
+    texts = " ".join(one.dxf.text for one in dimensions)
+    for size in part.sizes:
+        assert size.low_nm is not None and f"{size.low_nm / MM:.3f}"[:-1] in texts
+
+
+def rendered(data: bytes, page: int) -> np.ndarray:
+    document = pypdfium2.PdfDocument(data)
+    try:
+        return np.asarray(document[page].render(scale=DPI / 72, grayscale=True).to_numpy()).squeeze()
+    finally:
+        document.close()
+
+
+def test_the_pdf_is_at_one_to_one_when_it_is_measured() -> None:
+    """The sleeve's section: its outline's outer edges lie as far apart as its outside diameter, within 0.1 mm."""
+    part = ALL_PARTS["sleeve"]()
+
+    data = made_pdf(part)
+
+    document = pypdfium2.PdfDocument(data)
+    last = len(document) - 1
+    document.close()
+    picture = 255.0 - rendered(data, last)
+    middle = round((14 + (210 - 28) / 2) / 25.4 * DPI)  # the middle of the sheet is the middle of the section
+    column = picture[:, middle - 3 : middle + 4].mean(axis=1)
+    dark = np.flatnonzero(column > 100) / DPI * 25.4
+    inside = dark[(dark > 16) & (dark < 14 + 12 + 105 + 3)]
+    assert inside.max() - inside.min() == pytest.approx(part.size(OUTSIDE).middle_nm / MM, abs=0.5)
+    edges = [float(np.mean(group)) for group in np.split(inside, np.flatnonzero(np.diff(inside) > 0.5) + 1)]
+    assert edges[-1] - edges[0] == pytest.approx(part.size(OUTSIDE).middle_nm / MM, abs=0.1)
+    assert made_pdf(part) == data
+
+
+def test_the_pdf_says_every_size_with_its_source_and_the_price() -> None:
+    data = made_pdf(a_spacer(), ("0.62 kg of steel at 4.00: 2.50",))
+
+    document = pypdfium2.PdfDocument(data)
+    text = " ".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+
+    for words in ("H7", "ISO 286-2", "109.000 to 109.200", "0.62 kg of steel", "comes loose kills", "ISO 273"):
+        assert words in text
+
+
+def test_paper_that_is_too_small_or_unknown_is_refused() -> None:
+    readings = {"crank-register": reading(150 * MM, 5_000), "flywheel-bore": reading(150 * MM, 5_000)}
+    large = whole(design(FLYWHEEL_SPACER, readings, size_nm=8 * MM, face=flange(radius_mm=120)))
+
+    with pytest.raises(LimitExceeded, match="take larger paper"):
+        made_pdf(large)
+    with pytest.raises(InvalidInput):
+        made_pdf(a_bush(), paper="A0")
+
+
+def test_a_part_with_a_size_that_is_not_known_is_not_drawn() -> None:
+    found = design(PILOT_BUSH, {"crank-bore": reading(28 * MM, 5_000)})
+
+    assert isinstance(found, MadePart)
+    for draw in (made_dxf, made_svg, made_pdf):
+        with pytest.raises(InvalidInput, match="cannot be drawn"):
+            draw(found)
+
+
+@pytest.mark.parametrize("name", ALL_PARTS)
+def test_the_picture_says_every_size_to_who_cannot_see_it(name: str) -> None:
+    part = ALL_PARTS[name]()
+
+    root = ET.fromstring(made_svg(part))
+
+    description = root.find("{http://www.w3.org/2000/svg}desc")
+    assert description is not None and description.text
+    for one in section_of(part).measures:
+        assert f"{one.size.name} {one.size.low_nm / MM:.3f}"[:-2] in description.text
