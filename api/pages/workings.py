@@ -12,6 +12,7 @@ from markupsafe import Markup
 from graph.answer.made_asking import MadeAsked, ask_made, named_made
 from graph.answer.model import AnsweredRoute
 from graph.derive.around import deriver_of, with_derived
+from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.overlay import OverlayIndex
 from graph.fits.model import Line
 from graph.lookups.findings import PairFinding
@@ -112,10 +113,14 @@ def _view(
 
 def _plate(question: Question, finding: PairFinding) -> str:
     """The address of the plate that a pair whose faces do not meet would want, within the question's chains."""
+    adaptor = JOINT_CHECKS[finding.joint].adaptor
+    wanted = adaptor.operation if adaptor else "make-plate"
     works = finding.result.work if finding.result is not None else ()
-    if all(work.operation != "make-plate" for work in works):
+    if all(work.operation != wanted for work in works):
         return ""
     asked = {"joint": finding.joint, "a": finding.parts[0], "b": finding.parts[1]}
+    if adaptor is not None:  # what turns may stand at any angle; the chains of its joint are not those of a plate
+        return f"/plates?{urlencode(asked | {'lean': '180'})}"
     return f"/plates?{urlencode(asked | {'gearbox': question.gearbox, 'engine': question.engine})}"
 
 

@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge, JointKind, Part
 from graph.catalogue.relations import MATING
+from graph.derive.adaptors import with_adaptors
 from graph.derive.bearings import StandardBearings
 from graph.derive.chains import read_shifts
 from graph.derive.costs import NotPriced
@@ -134,6 +135,8 @@ class Deriver:
             return finding
         result = alike(check.run(case))
         made, result = with_plates(case, joint, result) if check.plates else (Made(), result)
+        if check.adaptor is not None:
+            made, result = with_adaptors(case, joint, check.adaptor, result)
         finding = replace(finding, result=result)
         positive = [edge for edge in noted if edge.kind != DOES_NOT_FIT]
         gaps = self._gaps(check, case)

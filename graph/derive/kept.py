@@ -77,7 +77,8 @@ def _prices_read(finding: PairFinding) -> set[str]:
     """The operations whose price the finding's edges rest on, or wait for."""
     found = {finding.unknown.price} if finding.unknown is not None else set()
     found |= _operations(finding.result) if finding.result is not None else set()
-    return found | set(RATES) if found or JOINT_CHECKS[finding.joint].plates else found
+    check = JOINT_CHECKS[finding.joint]
+    return found | set(RATES) if found or check.plates or check.adaptor else found
 
 
 def _operations(result: CheckResult) -> set[str]:

@@ -19,7 +19,7 @@ from graph.exact import HUNDREDTHS
 from graph.fits.model import Work
 from graph.lookups.index import CatalogueIndex
 from graph.made.bill import count_made
-from graph.made.model import MadeKind, MadePart
+from graph.made.model import MadePart
 from graph.plates.bill import PlateCount, count_own_work
 
 MOST_LOOKED_AT = 200  # parts of a kind whose hours are looked at
@@ -66,7 +66,7 @@ def price_design(index: CatalogueIndex, design: MadePart) -> WorkPrice | None:
     if not has_rates_for(catalogue, counts) or design.kind.blank not in catalogue.operation_prices:
         return None
     cost = plate_cost(catalogue, counts)
-    fitting = fitting_hours(index, design.kind)
+    fitting = fitting_hours(index, design.kind.part_kind, design.kind.operation)
     hours = hours_together(cost.hours_hundredths, fitting)
     lines = [line.text() for line in price_lines(catalogue, counts)]
     if fitting:
@@ -111,14 +111,14 @@ def cost_of_works(catalogue: Catalogue, works: Sequence[Work], price_of: PriceOf
     return cost
 
 
-def fitting_hours(index: CatalogueIndex, kind: MadeKind) -> int | None:
+def fitting_hours(index: CatalogueIndex, part_kind: str, operation: str) -> int | None:
     """Hundredths of hours that fitting a made part of the kind takes; None: nobody has stated it."""
-    listed = index.catalogue.operation_prices.get(kind.operation)
+    listed = index.catalogue.operation_prices.get(operation)
     if listed is not None and listed.hours_hundredths is not None:
         return listed.hours_hundredths
-    known = index.catalogue.part_kinds.get(kind.part_kind)
+    known = index.catalogue.part_kinds.get(part_kind)
     if known is not None and known.usual_hours_hundredths is not None:
         return known.usual_hours_hundredths
-    others = list(index.parts_of_kind(kind.part_kind))[:MOST_LOOKED_AT]
+    others = list(index.parts_of_kind(part_kind))[:MOST_LOOKED_AT]
     stated = [hours for one in others if (hours := index.catalogue.parts[one].hours_hundredths) is not None]
     return max(stated, default=None)

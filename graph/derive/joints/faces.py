@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from graph.derive.adaptors import FLANGE_ADAPTOR, HUB_ADAPTOR
 from graph.derive.joints.record import COMMON_PRACTICE, Case, JointCheck, SizedRemedy, first_failing, within
 from graph.derive.plate_sketch import plate_sketch
 from graph.derive.plates import PLATE_TOLERANCE_NM
@@ -166,6 +167,7 @@ CLUTCH_TO_FLYWHEEL = JointCheck(
 )
 FLYWHEEL_TO_CRANK = JointCheck(
     joint="flywheel-to-crank", run=_turned_faces, source=PATTERN_SOURCE, faces="flywheel-to-crank",
+    adaptor=HUB_ADAPTOR,
     remedy=SizedRemedy(
         "flywheel-spacer-thickness", "make-flywheel-spacer", "flywheel-spacer",
         "make a flywheel spacer of {size}, located by spigot and dowel, with longer bolts", 12_000,
@@ -173,7 +175,9 @@ FLYWHEEL_TO_CRANK = JointCheck(
          "new graded bolts, longer by the spacer, do not stand through the flange"),
     ),
 )  # fmt: skip
-PROP_FLANGE = JointCheck(joint="prop-flange", run=_turned_faces, source=PATTERN_SOURCE, faces="prop-flange")
+PROP_FLANGE = JointCheck(
+    joint="prop-flange", run=_turned_faces, source=PATTERN_SOURCE, faces="prop-flange", adaptor=FLANGE_ADAPTOR
+)
 TAIL_TO_CASE = JointCheck(joint="tail-to-case", run=_case_face, source=PATTERN_SOURCE, faces="tail-to-case")
 CASE_REGISTER = JointCheck(
     joint="case-register", run=_register, source=f"sliding fit, about H7/g6 to H7/f7 (ISO 286), {COMMON_PRACTICE}",

@@ -84,6 +84,23 @@ class SizedRemedy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AdaptorKind:
+    """What stands between the faces of a joint: the part's kind, its work, the quantity its thickness is, what is
+    turned besides its opening (`turned`), which readings it `wants`, what is paid with it, what to confirm, and a
+    caution."""
+
+    label: str
+    part_kind: str
+    operation: str
+    moves: str
+    turned: int = 0
+    wants: tuple[Need, ...] = ()
+    also: tuple[str, ...] = ()
+    to_confirm: tuple[str, ...] = ()
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class JointCheck:
     """One joint kind's check, with all that is done about the joint because of it.
 
@@ -93,8 +110,8 @@ class JointCheck:
     `faces`: it compares the bolt faces at that joint kind. `same`: a count that must be alike on both sides.
     `what_ifs`: the checks of the bench that try its arithmetic on typed dimensions. `usual_work`: operations that most
     often cure the joint (common practice), cheapest first where all are priced. `sketch`: the drawing of a piece of its
-    work that is sent out, of a part so thick (nm). `plates`: an adapter plate may be made between the faces. `dial`: it
-    is read by dial indicator.
+    work that is sent out, of a part so thick (nm). `plates`: an adapter plate may be made between the faces;
+    `adaptor`: what may be made between faces that turn. `dial`: it is read by dial indicator.
     """
 
     joint: str
@@ -112,6 +129,7 @@ class JointCheck:
     remedy: SizedRemedy | None = None
     sketch: Callable[[Case, Work, int], Sketch | None] | None = None
     plates: bool = False
+    adaptor: AdaptorKind | None = None
     dial: bool = False
 
     def needs_of(self, case: Case) -> tuple[Need, ...]:
