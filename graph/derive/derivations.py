@@ -17,7 +17,7 @@ from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.kept import KeptFindings
 from graph.derive.measured import Measured, MeasuredFacts
 from graph.derive.remeasured import read_remeasured
-from graph.derive.touched import changed_operations, has_same_ground, touched_around, touched_pairs
+from graph.derive.touched import changed_operations, has_same_ground, hours_of_made_kinds, touched_around, touched_pairs
 from graph.fits.tables import load_tables
 from graph.lookups.change import Change
 from graph.lookups.findings import Derived
@@ -85,7 +85,7 @@ class Derivations:
             return None
         remeasured = read_remeasured(before, after)
         pairs = touched_pairs(change, remeasured.owners)
-        operations = changed_operations(before, after)
+        operations = changed_operations(before, after) | hours_of_made_kinds(change)
         facts = self.findings.facts.changed(remeasured)
         measured = Measured(change.after, load_tables(), facts, self.findings.bearing_parts)
         counting = {part: None for part in pairs if measured.counts(part)}

@@ -12,7 +12,7 @@ from itertools import islice, product
 
 from graph.catalogue.model import DOES_NOT_FIT, FITS, REQUIRES_MACHINING, Catalogue, Edge, JointKind, Part
 from graph.derive.costs import Cost, NotPriced
-from graph.derive.made_prices import PriceOf, WorkPrice, cost_of_works, no_rates, price_of_work
+from graph.derive.made_prices import PriceOf, WorkPrice, cost_of_works, no_rates, price_of_work, price_works
 from graph.fits.model import NM_PER_UM, WORST_EVIDENCE, CheckResult, Work
 from graph.lookups.findings import COMPUTED, DISPUTED_EVIDENCE, EVIDENCE
 
@@ -70,7 +70,7 @@ def edges_of(
         try:
             made += _after_work(catalogue, joint, parts, result, works, f"{name}--{number}", to_confirm, price_of)
         except NotPriced as error:  # another choice may still be priced
-            refused = error
+            refused = refused or error
     if refused is not None and not made.edges:
         raise refused
     return made
@@ -154,8 +154,7 @@ def told_prices(lines: Sequence[str]) -> tuple[str, ...]:
 def _with_told(edge: Edge, catalogue: Catalogue, works: Iterable[Work], price_of: PriceOf) -> Edge:
     """The edge with every line of what of its work goes by the rates, and what is made to."""
     told: list[str] = []
-    for work in works:
-        priced = price_of_work(catalogue, work, price_of)
+    for _, priced in price_works(catalogue, works, price_of):
         told += (one.text() for one in priced.design.sizes) if priced.design else ()
         told += told_prices(priced.lines)
     return replace(edge, to_confirm=(*edge.to_confirm, *told)) if told else edge

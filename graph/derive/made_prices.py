@@ -9,7 +9,7 @@ shop states for another part of the kind; else nobody has stated it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from graph.catalogue.model import Catalogue
@@ -20,7 +20,7 @@ from graph.fits.model import Work
 from graph.lookups.index import CatalogueIndex
 from graph.made.bill import count_made
 from graph.made.model import MadePart
-from graph.plates.bill import PlateCount, count_own_work
+from graph.plates.bill import SET_UP, PlateCount, count_own_work
 
 MOST_LOOKED_AT = 200  # parts of a kind whose hours are looked at
 
@@ -74,33 +74,48 @@ def price_design(index: CatalogueIndex, design: MadePart) -> WorkPrice | None:
     return WorkPrice(replace(cost, hours_hundredths=hours), tuple(lines), (*lacks, *design.measure), design)
 
 
-def price_own_work(catalogue: Catalogue, work: Work) -> WorkPrice | None:
-    """Work on a part that is there, by the rates; None where it is not counted so or a rate is missing."""
+def price_own_work(catalogue: Catalogue, work: Work, *, set_up: bool = True) -> WorkPrice | None:
+    """Work on a part that is there, by the rates; None where it is not counted so or a rate is missing. `set_up`: with
+    setting the part up, which is paid once for all that is done to it."""
     counts = count_own_work(work.operation)
     if not counts or not has_rates_for(catalogue, counts):
         return None
+    counts = counts if set_up else tuple(one for one in counts if one.operation != SET_UP)
     lines = price_lines(catalogue, counts)
     return WorkPrice(plate_cost(catalogue, counts), tuple(line.text() for line in lines))
 
 
-def price_of_work(catalogue: Catalogue, work: Work, price_of: PriceOf = no_rates) -> WorkPrice:
+def price_of_work(
+    catalogue: Catalogue, work: Work, price_of: PriceOf = no_rates, *, set_up: bool = True
+) -> WorkPrice:  # fmt: skip
     """One piece of work. Raises NotPriced."""
     made = price_of(work)
     if made is not None and not made.lacks:
         return made
     if work.operation in catalogue.operation_prices:
         return WorkPrice(cost_of(catalogue, (work,)), ())
-    found = made or price_own_work(catalogue, work)
+    found = made or price_own_work(catalogue, work, set_up=set_up)
     if found is None:
         raise NotPriced(work.operation)
     return found
 
 
+def price_works(
+    catalogue: Catalogue, works: Iterable[Work], price_of: PriceOf = no_rates
+) -> Iterator[tuple[Work, WorkPrice]]:
+    """Each piece of work with its price; a part that several are done to is set up once. Raises NotPriced."""
+    on_machine: set[str] = set()
+    for work in works:
+        priced = price_of_work(catalogue, work, price_of, set_up=work.on not in on_machine)
+        if priced.lines and priced.design is None:
+            on_machine.add(work.on)
+        yield work, priced
+
+
 def cost_of_works(catalogue: Catalogue, works: Sequence[Work], price_of: PriceOf = no_rates) -> Cost:
     """The sum over the works. Raises NotPriced for the first that has no price, or only part of one."""
     cost = Cost()
-    for work in works:
-        priced = price_of_work(catalogue, work, price_of)
+    for work, priced in price_works(catalogue, works, price_of):
         if priced.lacks:
             raise NotPriced(work.operation)
         one = priced.cost

@@ -16,6 +16,8 @@ from graph.catalogue.relations import MATING
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.change import Change, below, mates_of_families
 from graph.lookups.index import CatalogueIndex
+from graph.made.kinds import MADE_KINDS
+from graph.plates.bill import RATES
 
 # What computed edges are made by besides prices. Where one of these tables is another, everything is computed anew.
 GROUND = (
@@ -34,6 +36,19 @@ def changed_operations(before: Catalogue, after: Catalogue) -> frozenset[str]:
     old, new = before.operation_prices, after.operation_prices
     return frozenset(one for one in old.keys() | new.keys() if old.get(one) != new.get(one)) if old is not new \
         else frozenset()  # fmt: skip
+
+
+def hours_of_made_kinds(change: Change) -> frozenset[str]:
+    """The rates, where a part of a kind that is also made states other hours: what fitting a made one takes goes by
+    them (graph/derive/made_prices.py)."""
+    adaptors = (check.adaptor.part_kind for check in JOINT_CHECKS.values() if check.adaptor is not None)
+    kinds = {*(kind.part_kind for kind in MADE_KINDS.values()), *adaptors}
+    for name in change.parts:
+        old, new = (index.catalogue.parts.get(name) for index in (change.before, change.after))
+        hours = {one.hours_hundredths for one in (old, new) if one is not None and one.kind in kinds}
+        if len(hours) > 1 or (hours and (old is None or new is None)):
+            return frozenset(RATES)
+    return frozenset()
 
 
 def touched_pairs(change: Change, owners: Iterable[str]) -> set[str]:

@@ -189,9 +189,19 @@ def _nose_as(tables: Tables, kind: str, inside: Dimension, nose: Dimension) -> C
     if stack.nominal_nm < BUSH_CLEARANCE_NM[0]:
         text = f"ream to {_text(nose.nominal_nm, BUSH_CLEARANCE_NM, 1)}"
         work = Work("ream-bush", "pilot bush", text, irreversible=True)
-    else:
-        work = Work("make-bush", "pilot bush", f"make a bush of {_text(nose.nominal_nm, BUSH_CLEARANCE_NM, 1)} bore")
-    return with_choices(result, [(work,)], f"{result.summary}; {work.text}")
+        return with_choices(result, [(work,)], f"{result.summary}; {work.text}")
+    work = Work("make-bush", "pilot bush", f"make a bush of {_text(nose.nominal_nm, BUSH_CLEARANCE_NM, 1)} bore")
+    return with_choices(result, [(work,), *_nose_sleeves(inside, nose)], f"{result.summary}; {work.text}")
+
+
+def _nose_sleeves(inside: Dimension, nose: Dimension) -> list[tuple[Work, ...]]:
+    """The sleeve that brings a thin nose up to the pilot's bore, where it has the wall."""
+    wall = Fraction(inside.low_nm - BUSH_CLEARANCE_NM[1] - nose.high_nm + PRESS_NM[0], 2)
+    if wall < SLEEVE_LEAST_WALL_NM:
+        return []
+    outside, bore = _text(inside.nominal_nm, BUSH_CLEARANCE_NM, -1), _text(nose.nominal_nm, PRESS_NM, -1)
+    text = f"sleeve of {show_nm(wall)} wall on the nose: outside {outside}, inside {bore}"
+    return [(Work("make-nose-sleeve", "nose", text, Amount.of_nm(wall), remedy="bush"),)]
 
 
 def _judged(

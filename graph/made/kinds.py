@@ -32,6 +32,7 @@ H7_SOURCE = "ISO 286-2, H7 over the spigot as read"
 H7_SPIGOT_SOURCE = "ISO 286-2, h7 in the bore as read"
 TURNED_NM = 50_000  # a length turned on a lathe, either way, common practice
 LAND_NM = 5_000_000
+PAST_SOURCE = f"a little past the pilot, {COMMON_PRACTICE}"
 SHORT, SHORT_SOURCE = allowance(-300_000, -50_000), f"a little short of the ring, {COMMON_PRACTICE}"
 GROUND_NM = 20_000  # a spacer's thickness ground or turned fine, either way, common practice
 
@@ -55,6 +56,20 @@ PILOT_SLEEVE = MadeKind(
     between=("at-crank", "at-pilot"), operation="make-sleeve", works=("make-sleeve",), decided=(OUTSIDE, INSIDE),
     takes=(Take(LENGTH, (("at-pilot", "pilot-length"),), allowance(-200_000, 0), COMMON_PRACTICE),),
     datum="axis of the outside diameter", cautions=("Press work: guard and eye shield.",),
+)  # fmt: skip
+NOSE_SLEEVE = MadeKind(
+    id="nose-sleeve", label="nose sleeve", part_kind="bush", closes=("pilot-on-nose",),
+    between=("at-pilot", "at-input-shaft"), operation="make-nose-sleeve", works=("make-nose-sleeve",),
+    hardness="case-hardened or nitrided after turning, where the pilot has rollers", takes=(
+        Take(OUTSIDE, (("at-pilot", "pilot-inside"),), allowance(-BUSH_CLEARANCE_NM[1], -BUSH_CLEARANCE_NM[0]),
+             RUNNING_SOURCE),
+        Take(INSIDE, (("at-input-shaft", "nose-diameter"),), allowance(-PRESS_NM[1], -PRESS_NM[0]),
+             "press fit 0.0004 to 0.002 in on the nose, as in the crank"),
+        Take(LENGTH, (("at-pilot", "pilot-length"),), allowance(500_000, 1_500_000), PAST_SOURCE),
+    ),
+    datum="axis of the bore", surface="outside ground or turned fine",
+    to_confirm=("the sleeve's end stays clear of the nose's shoulder and of the bottom of the bore",),
+    cautions=("Press work: guard and eye shield. The hardened shaft stays cold; only the sleeve is warmed.",),
 )  # fmt: skip
 BEARING_SLEEVE_IN_HOUSING = MadeKind(
     id="bearing-sleeve-in-housing", label="bearing sleeve", part_kind="bearing-sleeve",
@@ -108,7 +123,8 @@ FLYWHEEL_SPACER = MadeKind(
 MADE_KINDS: Mapping[str, MadeKind] = {
     kind.id: kind
     for kind in (
-        PILOT_BUSH, FLYWHEEL_SPACER, BEARING_SLEEVE_IN_HOUSING, BEARING_SLEEVE_ON_SHAFT, BEARING_SPACER, PILOT_SLEEVE,
+        PILOT_BUSH, NOSE_SLEEVE, FLYWHEEL_SPACER, BEARING_SLEEVE_IN_HOUSING, BEARING_SLEEVE_ON_SHAFT, BEARING_SPACER,
+        PILOT_SLEEVE,
     )
 }  # fmt: skip
 

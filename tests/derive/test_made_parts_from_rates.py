@@ -18,7 +18,10 @@ from graph.catalogue.model import BoltFace, OperationPrice
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.shop import sublet_note
 from graph.counter.shop import Shop
+from graph.derive.around import deriver_of
 from graph.derive.explain import explain_edge
+from graph.derive.made_prices import cost_of_works
+from graph.fits.model import Work
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 from tests.demo.shop import SETTLED, catalogue, fitted, machined
@@ -207,6 +210,39 @@ def test_work_on_the_customers_own_parts_goes_by_rates_where_it_has_no_price() -
     assert cuts and {edge.cash_hundredths for edge in cuts} == {3_300}
     assert all(edge.irreversible and edge.kind == "requires-machining" for edge in cuts)
     assert not [edge for edge in read(facts(rates=CHEAP), "tansy-5", "ouzel-20").derived.edges if "--cut" in edge.id]
+
+
+def test_a_part_is_set_up_once_for_all_that_is_done_to_it() -> None:
+    """Three holes plugged and drilled anew, two holes each, and a face: 30 + 6 x 1.50 + 3."""
+    whole = facts(rates=CHEAP | {"part-set-up": 3_000}).catalogue
+    listed = {name: price for name, price in whole.operation_prices.items() if name != "redrill-hole"}
+    works = [*(Work("redrill-hole", "bell", f"hole {n}") for n in range(3)), Work("mill-starter-pad", "bell", "pad")]
+
+    cost = cost_of_works(replace(whole, operation_prices=listed), works)
+
+    assert cost.cash_hundredths == 3_000 + 6 * 150 + 300
+    assert cost.tasks == ("machine-shop-visit",)
+
+
+def test_a_thin_nose_gets_a_sleeve_beside_the_bush_that_is_made_for_it() -> None:
+    """Bore 20.04, nose 16.99: 1.5 mm of wall; the sleeve 19.97 to 20.01 on 16.95 to 16.98, 16.5 to 17.5 long."""
+    whole = facts(rates=CHEAP).catalogue
+    more = (
+        measured("pilot-inside", "bush-unlabelled", "20.040 mm", uncertainty="0.005 mm", id="m-bush-inside"),
+        measured("pilot-length", "bush-unlabelled", "16.0 mm", uncertainty="0.05 mm"),
+    )
+    index = CatalogueIndex(replace(whole, measurements={**whole.measurements, **{one.id: one for one in more}}))
+
+    finding = deriver_of(index).pair("pilot-on-nose", "bush-unlabelled", "shaft-sedge")
+
+    (sleeve,) = finding.made
+    assert sleeve.kind == "bush"
+    blank = in_hundredths(round_kg(19.9895, 17, 7833), CHEAP["plate-blank"])
+    assert sleeve.cash_hundredths == pytest.approx(blank + 2 * 900 + 2 * 300, abs=1)
+    told = " ".join(sleeve.to_confirm)
+    assert "outside diameter 19.969 to 20.009 mm" in told and "inside diameter 16.945 to 16.974 mm" in told
+    asked = MadeAsked(kind="nose-sleeve", a="bush-unlabelled", b="shaft-sedge")
+    assert ask_made(index, asked).design.size("length").text() == "length 16.550 to 17.450 mm"
 
 
 def test_a_flat_price_for_work_on_a_part_stays_what_it_is() -> None:
