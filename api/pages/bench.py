@@ -21,8 +21,8 @@ from api.pages.measured_view import measured_of
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.roles import needs
 from api.workshop import UsesWorkshop
-from graph.derive.joints.faces import LEAN_DEG
 from graph.derive.joints.registry import JOINT_CHECKS
+from graph.derive.plates import LEAN_DEG
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.length_sheet import BELL_FACE, BLOCK_FACE, DATUMS, ON_BLOCK
 from graph.fits.model import CheckResult

@@ -14,6 +14,7 @@ from graph.answer.model import AnsweredRoute
 from graph.derive.around import deriver_of, with_derived
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.overlay import OverlayIndex
+from graph.derive.plates import LEAN_DEG
 from graph.fits.model import Line
 from graph.lookups.findings import PairFinding
 from graph.lookups.index import CatalogueIndex
@@ -121,7 +122,9 @@ def _plate(question: Question, finding: PairFinding) -> str:
     asked = {"joint": finding.joint, "a": finding.parts[0], "b": finding.parts[1]}
     if adaptor is not None:  # what turns may stand at any angle; the chains of its joint are not those of a plate
         return f"/plates?{urlencode(asked | {'lean': '180'})}"
-    return f"/plates?{urlencode(asked | {'gearbox': question.gearbox, 'engine': question.engine})}"
+    lean = {"lean": f"{LEAN_DEG:g}"} if any(work.weak for work in works) else {}
+    units = {"gearbox": question.gearbox, "engine": question.engine}
+    return f"/plates?{urlencode(asked | lean | units)}"
 
 
 def _readable(line: Line) -> Line:

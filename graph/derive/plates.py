@@ -6,7 +6,8 @@ the two holes fall together; under a flush head 0.4 of the bolt's diameter of pl
 stock thickness and may be milled down (graph/derive/sized.py says how far). Threads, heads, counterbores and clearance
 holes are those of the tables (`graph.fits.threads`). Where the shop has rates for a plate's blank, holes, bores and
 faces, the plate is designed (graph/plates) and priced by them, else by its flat price.
-The box stands upright: the two patterns are not turned against each other.
+The box stands upright; where no plate of one piece does so and the shop has those rates, one turned by two degrees at
+the most or of two pieces is weighed, and says what turns with it.
 """
 
 from __future__ import annotations
@@ -48,6 +49,7 @@ WHY_WALL = f"wall between rims at least 5 mm, {COMMON_PRACTICE}"
 LINES_SHOWN = 4
 THICKNESS = "plate-thickness"
 MILLING = "mill-plate"
+LEAN_DEG = 2.0  # how far a gearbox may be turned in its place before lever and mount complain, common practice
 PLATE_TOLERANCE_NM = 100_000  # ground or milled plate, common practice; the sketch asks for it
 
 
@@ -94,12 +96,15 @@ def with_plates(case: Case, joint: JointKind, result: CheckResult) -> tuple[Made
     block, bell = (case.measured.face(part, joint.id) for part in case.parts)
     if result.verdict is not Verdict.FAILS or block is None or bell is None:
         return Made(), result
-    plate = check_plate(block, bell)
+    plate, catalogue = check_plate(block, bell), case.measured.catalogue
+    design = _design(block, bell) if has_rates(catalogue) and "adapter-plate" in joint.via_kinds else None
+    if isinstance(design, PlateDesign) and _is_plain(design):
+        plate = plate if plate.verdict is not Verdict.FAILS else _other_plate(plate, design)
+    elif isinstance(design, PlateDesign):
+        plate = _other_plate(plate, design)
     if plate.verdict is Verdict.FAILS or "adapter-plate" not in joint.via_kinds:
         return Made(), replace(result, summary=f"{result.summary}; {plate.summary}")
     result = replace(plate, summary=f"{result.summary}; {plate.summary}", parts=(result, plate))
-    catalogue = case.measured.catalogue
-    design = _design(block, bell) if has_rates(catalogue) else None
     if isinstance(design, PlateRefused):
         reasons = "; ".join(reason.text() for reason in design.reasons)
         return Made(), replace(result, verdict=Verdict.FAILS, summary=f"{result.summary}; no plate: {reasons}")
@@ -107,8 +112,7 @@ def with_plates(case: Case, joint: JointKind, result: CheckResult) -> tuple[Made
     try:
         plates = [
             _stock_plate(catalogue, joint.id, case.parts, labels, result, nm, design)
-            for nm in stock_thicknesses_nm(block, bell)
-            if design is None or nm >= design.thickness_um * NM_PER_UM
+            for nm in _thicknesses_nm(block, bell, design)
         ]
     except NotPriced:
         return Made(), result
@@ -116,8 +120,36 @@ def with_plates(case: Case, joint: JointKind, result: CheckResult) -> tuple[Made
 
 
 def _design(block: Face, bell: Face) -> PlateDesign | PlateRefused:
-    """The plate of one piece, box upright, as it would be drawn."""
-    return design_plate(PlateWanted(engine=block, gearbox=bell, pieces=1))
+    """The plate as it would be drawn: of one piece, the box upright, before one that is turned or of two pieces."""
+    plain = design_plate(PlateWanted(engine=block, gearbox=bell, pieces=1))
+    if isinstance(plain, PlateDesign):
+        return plain
+    other = design_plate(PlateWanted(engine=block, gearbox=bell, lean_deg=LEAN_DEG, pieces=2))
+    return other if isinstance(other, PlateDesign) else plain
+
+
+def _is_plain(design: PlateDesign) -> bool:
+    """Of one piece, the box upright, no hole left out."""
+    return len(design.pieces) == 1 and not design.angle_deg and not design.left_out
+
+
+def _other_plate(plate: CheckResult, design: PlateDesign) -> CheckResult:
+    """What is said of a plate that stands only by what had to be done about its holes."""
+    least = Fraction(design.thickness_um * NM_PER_UM)
+    done = "; ".join((*design.solved, *design.turns))
+    pieces = "an adapter plate" if len(design.pieces) == 1 else "an adapter plate of two pieces"
+    text = f"make {pieces} with both patterns, at least {show_nm(least)} thick: {done}"
+    work = (Work("make-plate", "adapter plate", text, Amount.of_nm(least), remedy="adapter plate", weak=True),)
+    return replace(plate, verdict=Verdict.HOLDS_WITH_WORK, summary=text, work=work, choices=(work,), margin=None)
+
+
+def _thicknesses_nm(block: Face, bell: Face, design: PlateDesign | None) -> tuple[int, ...]:
+    """What the bolts of both faces leave of stock; one thickness of a plate of two pieces, which were made for it."""
+    if design is None:
+        return stock_thicknesses_nm(block, bell)
+    if len(design.pieces) > 1:
+        return (design.thickness_um * NM_PER_UM,)
+    return tuple(nm for nm in stock_thicknesses_nm(block, bell) if nm >= design.thickness_um * NM_PER_UM)
 
 
 def milled_plate(catalogue: Catalogue, finding: PairFinding, thickness_nm: int) -> Made:
@@ -159,13 +191,14 @@ def _stock_plate(
     if design is None:
         part = made_part(catalogue, id_, "adapter-plate", result.work[0], label)
     else:
-        counts = count_work(design.pieces, design.wanted.rules.material, thickness_nm // NM_PER_MM)
+        stock_mm = thickness_nm // NM_PER_MM if len(design.pieces) == 1 else 0
+        counts = count_work(design.pieces, design.wanted.rules.material, stock_mm)
         cost = plate_cost(catalogue, counts)
         lines = "; ".join(line.text() for line in price_lines(catalogue, counts))
         part = Part(
             id=id_, label=label, kind="adapter-plate", condition="new", cash_hundredths=cost.cash_hundredths,
             days=cost.days, hours_hundredths=cost.hours_hundredths, tasks=cost.tasks,
-            to_confirm=(result.work[0].text, f"priced from the shop's rates: {lines}"),
+            to_confirm=(result.work[0].text, f"priced from the shop's rates: {lines}", *design.turns, *design.order),
         )  # fmt: skip
     return _between(catalogue, joint, parts, result, thickness_nm, part)
 

@@ -19,6 +19,9 @@ from graph.costing.rates import Sublet
 from graph.costing.shop import sublet_note
 from graph.costing.works import with_sublets
 from graph.counter.shop import Shop
+from graph.derive.around import deriver_of
+from graph.derive.explain import explain_edge
+from graph.fits.pattern import Face
 from graph.lookups.index import CatalogueIndex
 from graph.plates.bill import PLATE_RATES, count_work
 from graph.plates.design import design_plate
@@ -95,18 +98,48 @@ def test_one_rate_that_is_missing_is_not_a_price_of_nothing() -> None:
     assert made and {part.cash_hundredths for part in made} == {34_000}  # the flat price
 
 
-def test_a_plate_that_cannot_be_drawn_is_not_proposed() -> None:
-    """Its dowel stands in the way of a hole: found only when it is designed."""
+def with_hole_near(x: str, y: str) -> CatalogueIndex:
+    """One more hole in the bell's face, at cheap rates."""
     whole = facts(**CHEAP)
     bell = whole.catalogue.bolt_faces["test-face-bell-tansy-spare"]
-    near = replace(bell.holes[0], id="near", x="100 mm", y="113 mm")
+    near = replace(bell.holes[0], id="near", x=x, y=y)
     crowded = replace(whole.catalogue, bolt_faces={
         **whole.catalogue.bolt_faces, bell.id: replace(bell, seen_from="rear", holes=(*bell.holes, near))
     })  # fmt: skip
+    return CatalogueIndex(crowded)
 
-    reading = read(CatalogueIndex(crowded), "tansy-5", "ouzel-20")
+
+def test_a_plate_that_cannot_be_drawn_is_not_proposed() -> None:
+    """Two of the bell's own holes 8 mm apart: found only when it is designed, and no turning and no piece helps."""
+    reading = read(with_hole_near("56 mm", "183 mm"), "tansy-5", "ouzel-20")
 
     assert not [part for part in reading.derived.parts if part.kind == "adapter-plate"]
+
+
+def test_a_plate_that_stands_only_turned_or_in_two_pieces_is_weighed_and_says_so() -> None:
+    """Its dowel stands in the way of a hole, box upright and in one piece."""
+    index = with_hole_near("100 mm", "113 mm")
+
+    reading = read(index, "tansy-5", "ouzel-20")
+
+    made = [part for part in reading.derived.parts if part.kind == "adapter-plate"]
+    assert made
+    (said,) = {part.to_confirm[0] for part in made}
+    design = design_plate(PlateWanted(
+        engine=face_at(index, "block-ouzel"), gearbox=face_at(index, "bell-tansy"), lean_deg=2.0, pieces=2
+    ))  # fmt: skip
+    assert isinstance(design, PlateDesign)
+    assert all(line in said for line in (*design.solved, *design.turns))
+    assert all(set(design.turns) <= set(part.to_confirm) for part in made)
+    edges = [edge.id for edge in reading.derived.edges if edge.target == made[0].id and edge.kind == "fits"]
+    explained = explain_edge(index, edges[0])
+    assert explained.sketches == ()  # the upright sketch would be another plate; the page draws this one
+
+
+def face_at(index: CatalogueIndex, part: str) -> Face:
+    found = deriver_of(index).measured.face(part, "engine-face")
+    assert found is not None
+    return found
 
 
 def test_rates_are_entered_as_prices_of_work_sent_out() -> None:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from graph.derive.adaptors import FLANGE_ADAPTOR, HUB_ADAPTOR
 from graph.derive.joints.record import COMMON_PRACTICE, Case, JointCheck, SizedRemedy, first_failing, within
 from graph.derive.plate_sketch import plate_sketch
-from graph.derive.plates import PLATE_TOLERANCE_NM
+from graph.derive.plates import LEAN_DEG, PLATE_TOLERANCE_NM
 from graph.fits.hand import check_tooth_pitch
 from graph.fits.limits import check_fit
 from graph.fits.model import (
@@ -29,7 +29,6 @@ from graph.fits.model import (
 )
 from graph.fits.sketch import Sketch
 
-LEAN_DEG = 2.0  # how far a gearbox may be turned in its place before lever and mount complain, common practice
 REGISTER_PLAY_NM = 120_000  # H7/f7 at 100 to 180 mm: 0.043 to 0.123 mm (ISO 286), used parts
 STARTER_PLAY_NM = 200_000
 SPACING_NM = 500_000  # M10 in 11 mm holes: (11 - 10) / 2 either way (ASME Y14.5, fixed fastener)
@@ -145,7 +144,7 @@ def _alignment(case: Case) -> CheckResult:
 
 
 def _draw_plate(case: Case, work: Work, thickness_nm: int) -> Sketch | None:
-    if work.operation != "make-plate" or not thickness_nm:
+    if work.operation != "make-plate" or work.weak or not thickness_nm:  # one turned or in two: the page draws it
         return None
     block, bell = (case.measured.face(part, case.joint) for part in case.parts)
     if block is None or bell is None:
