@@ -25,7 +25,7 @@ from graph.derive.made_places import list_made_places
 from graph.derive.made_prices import price_of_work
 from graph.derive.measured import Measured
 from graph.derive.plates import MILLING, THICKNESS, milled_plate
-from graph.derive.room import MOST_SIZES, Room, room_around, sizes_um, window_of
+from graph.derive.room import MOST_SIZES, STEP_UM, Room, room_around, sizes_um, window_of
 from graph.derive.signs import signs_of
 from graph.fits.model import NM_PER_UM, Amount, CheckResult, Line, Verdict, Work, Working
 from graph.lookups.findings import EVIDENCE, PairFinding
@@ -35,6 +35,8 @@ from graph.made.model import MadeRefused
 from graph.plates.bill import count_own_work
 from graph.plates.model import ThicknessWindow
 
+SPARE_UM = 1_000
+MOST_SHORT = 4
 SIZED_NM = 50_000  # how near such a part comes out, common practice
 SIZED_ID = re.compile(r"--sized-(?P<um>\d+)--(?:in|out|cut)$")
 MILLED_ID = re.compile(r"--(?P<mm>\d+(?:\.\d+)?)--(?:in|out)$")
@@ -105,6 +107,18 @@ def _at_joint(
     return total
 
 
+def _shortest(room: Room, signs: Mapping[str, int], most_um: int) -> tuple[int, ...]:
+    """Per combination of parts that wants one, the smallest size with a millimetre to spare where there is room."""
+    found = set()
+    for window in room.windows(signs):
+        if window.low_um is None or window.low_um <= 0:
+            continue
+        least = -(-window.low_um // STEP_UM) * STEP_UM
+        fits = [um for um in (least + SPARE_UM, least) if window.high_um is None or um <= window.high_um]
+        found.update(fits[:1])
+    return tuple(sorted(um for um in found if um <= most_um))[:MOST_SHORT]
+
+
 def _pairs(
     index: CatalogueIndex, joint: JointKind, remedy: SizedRemedy, places: Mapping[str, Iterable[str]],
     homes: Mapping[str, str],
@@ -131,6 +145,8 @@ def _may_be_priced(catalogue: Catalogue, joint: JointKind, remedy: SizedRemedy) 
 def _spacer_sizes(catalogue: Catalogue, room: Room, remedy: SizedRemedy) -> tuple[int, ...]:
     """One for each sum that is outside its limits, so that it comes to their middle; within what all chains allow."""
     signs = signs_of(catalogue, remedy.quantity)
+    if remedy.shortest:
+        return _shortest(room, signs, remedy.most_um)
     window = room.window_um(signs)
     found = room.centring_um(signs) if window else ()
     within = (um for um in found if window and window[0] <= um <= min(window[1], remedy.most_um))
@@ -175,7 +191,7 @@ def sized_remedy(
         into = edge("in", (pair[0], part.id), FITS, remedy.to_confirm)
         if priced.lacks:
             into = not_whole(into, priced)
-        edges = [into, edge("out", (part.id, pair[1]), FITS, ())]
+        edges = [into, _onto_own(remedy, edge("out", (part.id, pair[1]), FITS, ()))]
         return Made((*edges, *_moves(catalogue, part.id, remedy, um)), (part,)), result
     cost = priced.cost
     cut = replace(
@@ -184,6 +200,16 @@ def sized_remedy(
         cash_hundredths=cost.cash_hundredths, hours_hundredths=cost.hours_hundredths, days=cost.days, tasks=cost.tasks,
     )  # fmt: skip
     return Made((cut, *_moves(catalogue, cut.id, remedy, um))), result
+
+
+def _onto_own(remedy: SizedRemedy, edge: Edge) -> Edge:
+    """The edge to the second part, with what is done to it; its price is the made part's."""
+    if not remedy.own_work:
+        return edge
+    return replace(
+        edge, kind=REQUIRES_MACHINING, operations=(remedy.own_work,), irreversible=True, cash_hundredths=0,
+        hours_hundredths=0,
+    )  # fmt: skip
 
 
 def _moves(catalogue: Catalogue, source: str, remedy: SizedRemedy, um: int) -> tuple[Edge, ...]:

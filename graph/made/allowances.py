@@ -61,3 +61,14 @@ def inside_both(land_nm: int, tolerance_nm: int) -> Rule:
         return least, least + tolerance_nm
 
     return limits
+
+
+def turned_down(part: int, whole: int, cls: str) -> Rule:
+    """`part` of `whole` of a diameter, to half a millimetre below, with the deviations of an ISO 286 class."""
+
+    def limits(tables: Tables, of: Sequence[Dimension]) -> Limits:
+        nominal = of[0].nominal_nm * part // whole // 500_000 * 500_000
+        row = get_deviation(tables, cls, nominal)
+        return nominal + row.lower_nm, nominal + row.upper_nm
+
+    return limits

@@ -132,7 +132,7 @@ def _along(wanted: MadeWanted) -> MadeSize:
         lacks = (*lacks, wanted.names[along.to_seat])
     if lacks or wanted.size_nm is None:
         return MadeSize(name=along.name, measure=lacks, source="length chains")
-    total = wanted.size_nm + (seat.nominal_nm if seat else 0)
+    total = wanted.size_nm + (seat.nominal_nm if seat else 0) + along.plus_nm
     taken = f"{wanted.names[along.to_seat]} {_read(seat)} and " if seat and along.to_seat else ""
     return MadeSize(
         name=along.name, low_nm=total - along.tolerance_nm, high_nm=total + along.tolerance_nm,

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from graph.fits.pilot import BUSH_CLEARANCE_NM, PRESS_NM
-from graph.made.allowances import allowance, inside_both, of_class, part_way
+from graph.made.allowances import allowance, inside_both, of_class, part_way, turned_down
 from graph.made.model import (
     DISC,
     INSIDE,
@@ -17,13 +17,14 @@ from graph.made.model import (
     OPENING,
     OUTSIDE,
     REGISTER,
+    SEAT,
     SPIGOT,
     THICKNESS,
     Along,
     MadeKind,
     Take,
 )
-from graph.plates.bill import BALANCE, BRONZE, FLYWHEEL_BOLTS
+from graph.plates.bill import BALANCE, BRONZE, FLYWHEEL_BOLTS, SET_UP
 
 COMMON_PRACTICE = "common practice"
 PRESS_SOURCE = "press fit 0.0004 to 0.002 in in the crank, forum thread on bush fit"
@@ -32,6 +33,8 @@ H7_SOURCE = "ISO 286-2, H7 over the spigot as read"
 H7_SPIGOT_SOURCE = "ISO 286-2, h7 in the bore as read"
 TURNED_NM = 50_000  # a length turned on a lathe, either way, common practice
 LAND_NM = 5_000_000
+SEATED_NM = 15_000_000  # of an extension on the turned-down nose, common practice
+DOWN_SOURCE = f"two thirds of the nose, to half a millimetre below, {COMMON_PRACTICE}; ISO 286-2"
 PAST_SOURCE = f"a little past the pilot, {COMMON_PRACTICE}"
 SHORT, SHORT_SOURCE = allowance(-300_000, -50_000), f"a little short of the ring, {COMMON_PRACTICE}"
 GROUND_NM = 20_000  # a spacer's thickness ground or turned fine, either way, common practice
@@ -70,6 +73,23 @@ NOSE_SLEEVE = MadeKind(
     datum="axis of the bore", surface="outside ground or turned fine",
     to_confirm=("the sleeve's end stays clear of the nose's shoulder and of the bottom of the bore",),
     cautions=("Press work: guard and eye shield. The hardened shaft stays cold; only the sleeve is warmed.",),
+)  # fmt: skip
+NOSE_EXTENSION = MadeKind(
+    id="nose-extension", label="nose extension", part_kind="nose-extension", closes=("pilot-on-nose",),
+    between=("at-pilot", "at-input-shaft"), operation="make-nose-extension", works=("make-nose-extension",),
+    hardness="case-hardened or nitrided after turning, where the pilot has rollers", takes=(
+        Take(OUTSIDE, (("at-pilot", "pilot-inside"),), allowance(-BUSH_CLEARANCE_NM[1], -BUSH_CLEARANCE_NM[0]),
+             RUNNING_SOURCE),
+        Take(INSIDE, (("at-input-shaft", "nose-diameter"),), turned_down(2, 3, "H7"), DOWN_SOURCE, "H7"),
+        Take(SEAT, (("at-input-shaft", "nose-diameter"),), turned_down(2, 3, "s6"), DOWN_SOURCE, "s6"),
+    ),
+    along=Along(LENGTH, "nose-extension-length", TURNED_NM, "{size} past the shaft's tip, and 15 mm on its seat",
+                plus_nm=SEATED_NM),
+    turned=3, faces=3, also=(SET_UP,), least_wall_nm=2_000_000,
+    datum="axis of the spline", surface="outside ground or turned fine after it is fitted",
+    to_confirm=("extension run true within 0.02 mm of the spline", "pinned or welded, no press fit alone"),
+    cautions=("A weak remedy: a longer bush is tried first. A pilot that comes loose wrecks clutch and gearbox.",
+              "Grinding wheel and press: guard and eye shield; do not draw the temper of the spline."),
 )  # fmt: skip
 BEARING_SLEEVE_IN_HOUSING = MadeKind(
     id="bearing-sleeve-in-housing", label="bearing sleeve", part_kind="bearing-sleeve",
@@ -123,8 +143,8 @@ FLYWHEEL_SPACER = MadeKind(
 MADE_KINDS: Mapping[str, MadeKind] = {
     kind.id: kind
     for kind in (
-        PILOT_BUSH, NOSE_SLEEVE, FLYWHEEL_SPACER, BEARING_SLEEVE_IN_HOUSING, BEARING_SLEEVE_ON_SHAFT, BEARING_SPACER,
-        PILOT_SLEEVE,
+        PILOT_BUSH, NOSE_SLEEVE, NOSE_EXTENSION, FLYWHEEL_SPACER, BEARING_SLEEVE_IN_HOUSING, BEARING_SLEEVE_ON_SHAFT,
+        BEARING_SPACER, PILOT_SLEEVE,
     )
 }  # fmt: skip
 

@@ -16,7 +16,7 @@ from graph.plates.model import PlateReason, ThicknessWindow
 
 OUTSIDE, INSIDE, LENGTH, THICKNESS = "outside diameter", "inside diameter", "length", "thickness"
 REGISTER, SPIGOT, OPENING = "register bore", "spigot diameter", "opening"
-RECESS, STANDS = "register depth", "spigot height"
+RECESS, STANDS, SEAT = "register depth", "spigot height", "seat on the nose"
 RING, DISC = "ring", "disc"
 
 Reading = tuple[str, str]  # a position kind, and a quantity of the part that holds it
@@ -39,7 +39,7 @@ class Along:
     """The size that the length chains choose: its name, the quantity that it moves them by, how near it comes out.
 
     `counted`: what the chains count, in words, with {size}. `to_seat`: a reading that is added (from the datum of the
-    quantity to where the part sits), if any.
+    quantity to where the part sits), if any; `plus_nm`: what it is longer than the chains count.
     """
 
     name: str
@@ -47,6 +47,7 @@ class Along:
     tolerance_nm: int
     counted: str
     to_seat: Reading | None = None
+    plus_nm: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

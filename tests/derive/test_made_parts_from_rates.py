@@ -212,6 +212,35 @@ def test_work_on_the_customers_own_parts_goes_by_rates_where_it_has_no_price() -
     assert not [edge for edge in read(facts(rates=CHEAP), "tansy-5", "ouzel-20").derived.edges if "--cut" in edge.id]
 
 
+def test_a_short_nose_gets_an_extension_that_cannot_be_taken_off_again() -> None:
+    """Overlap 147 - 150 + 8 = 5 with the Ouzel's own pilot: 7 more at least, 8 with a millimetre to spare. Seat: two
+    thirds of 16.99, to half a millimetre below: 11. 3 diameters and faces, the nose's own among them, and setting up."""
+    rates = {name: cash for name, cash in CHEAP.items() if name != "bronze-blank"} | {"part-set-up": 2_500}
+    more = (*BUSH, measured("pilot-inside", "pilot-ouzel", "17.045 mm", uncertainty="0.005 mm"))
+    whole = facts(more, rates).catalogue
+    kind = replace(whole.part_kinds["nose-extension"], usual_hours_hundredths=50)
+    stated = CatalogueIndex(replace(whole, part_kinds={**whole.part_kinds, kind.id: kind}))
+
+    reading, route = best(stated, "hollin-5", "ouzel-20", avoid=("bush-extended",))
+
+    (part,) = made(reading, route)
+    assert part.endswith("sized-8000--part")
+    found = reading.catalogue.parts[part]
+    blank = in_hundredths(round_kg(16.994, 23, 7833), CHEAP["plate-blank"])
+    assert found.cash_hundredths == blank + 3 * 900 + 3 * 300 + 2_500 and found.hours_hundredths == 50
+    assert route.chains_um["pilot-overlap"] == 13_000 and route.chains_um["tip-to-bore-bottom"] == 34_000 - 8_000
+    assert any("turn or grind the nose down" in one for one in machined(reading, route)["pilot-on-nose"])
+    links = {link.id: link for joint in reading.conversion.joints for link in joint.links}
+    assert links[route.links["pilot-on-nose"]].irreversible
+    design = ask_made(
+        stated, MadeAsked(kind="nose-extension", a="pilot-ouzel", b="shaft-hollin-short", size="8 mm")
+    ).design
+    assert design.size("inside diameter").text() == "inside diameter H7 11.000 to 11.018 mm"
+    assert design.size("seat on the nose").text() == "seat on the nose s6 11.028 to 11.039 mm"
+    unstated = best(CatalogueIndex(whole), "hollin-5", "ouzel-20")
+    assert unstated[1].total == 669  # nobody has said what fitting one takes: no route is proven by it
+
+
 def test_a_part_is_set_up_once_for_all_that_is_done_to_it() -> None:
     """Three holes plugged and drilled anew, two holes each, and a face: 30 + 6 x 1.50 + 3."""
     whole = facts(rates=CHEAP | {"part-set-up": 3_000}).catalogue

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from graph.derive.joints.record import Case, JointCheck
+from graph.derive.joints.record import Case, JointCheck, SizedRemedy
 from graph.derive.work_sketches import pilot_sketch
 from graph.fits.model import CheckResult, Dimension, Work
 from graph.fits.pilot import BALL, BUSH, ROLLER, Pilot, check_pilot
@@ -58,6 +58,13 @@ def _draw(case: Case, work: Work, _size_nm: int) -> Sketch | None:
 ON_NOSE = JointCheck(
     joint="pilot-on-nose", run=_nose_in_pilot, source=SOURCE, needs=((0, "pilot-inside"), (1, "nose-diameter")),
     chain_needs=((0, "pilot-rear-face"),), what_ifs=("pilot",), usual_work=("ream-bush", "make-bush"), sketch=_draw,
+    remedy=SizedRemedy(
+        "nose-extension-length", "make-nose-extension", "nose-extension",
+        "make a nose extension that stands {size} past the shaft's tip", 15_000,
+        ("extension pressed, pinned and run true within 0.02 mm of the spline",
+         "the extension passes the pilot and stays clear of the bottom of its bore"),
+        shortest=True, own_work="turn or grind the nose down for its extension; keep a radius at the step",
+    ),
 )  # fmt: skip
 IN_CRANK = JointCheck(
     joint="pilot-in-crank", run=_pilot_in_crank, source=SOURCE, needs=((0, "crank-bore"), (1, "pilot-outside")),

@@ -72,7 +72,8 @@ def nothing_more(_case: Case) -> tuple[Need, ...]:
 class SizedRemedy:
     """A remedy made to measure at the joint. `part_kind`: what it is; "" where a part is cut instead.
 
-    `quantity`: what its size moves; `most_um`: how large it may get.
+    `quantity`: what its size moves; `most_um`: how large it may get. `shortest`: the smallest size that serves is
+    taken, not the middle; `own_work`: what is done to the second part for it, which cannot be undone.
     """
 
     quantity: str
@@ -81,6 +82,8 @@ class SizedRemedy:
     text: str
     most_um: int
     to_confirm: tuple[str, ...] = ()
+    shortest: bool = False
+    own_work: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
