@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from graph.fits.model import NM_PER_MM, bare_mm, show_nm
 from graph.fits.tables_drive import get_elasticity, load_drive_tables
-from graph.made.model import DISC, INSIDE, OPENING, OUTSIDE, MadePart, MadeSize
+from graph.made.model import DISC, INSIDE, OPENING, OUTSIDE, SEAT, MadePart, MadeSize
 from graph.plates.bill import WHOLE_KG
 
 CHECK = "Check every size against the parts before cutting. Guard the machine."
@@ -32,12 +32,13 @@ def hole_rows(part: MadePart) -> tuple[tuple[str, str, str, str], ...]:
 
 def note_lines(part: MadePart) -> tuple[str, ...]:
     """Material, datum, edges, surface, weight and which length was chosen, one line a matter."""
-    kind = part.kind
+    kind, seat = part.kind, part.size(SEAT)
     weight = f"weight about {weight_g(part)} g" if not part.measure else ""
     lines = (
         f"material: {kind.material}; {kind.hardness}", f"datum: {kind.datum}",
         f"all edges broken {show_nm(kind.edge_break_nm)}", f"surface: {kind.surface}" if kind.surface else "",
         f"goes between {' and '.join(part.mates)}", part.chosen_text(), weight,
+        f"to be turned on the shaft: {seat.text()}" if seat.known else "",
     )  # fmt: skip
     return tuple(filter(None, lines))
 

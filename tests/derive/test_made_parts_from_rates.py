@@ -214,7 +214,8 @@ def test_work_on_the_customers_own_parts_goes_by_rates_where_it_has_no_price() -
 
 def test_a_short_nose_gets_an_extension_that_cannot_be_taken_off_again() -> None:
     """Overlap 147 - 150 + 8 = 5 with the Ouzel's own pilot: 7 more at least, 8 with a millimetre to spare. Seat: two
-    thirds of 16.99, to half a millimetre below: 11. 3 diameters and faces, the nose's own among them, and setting up."""
+    thirds of 16.99, to half a millimetre below: 11. 3 diameters and faces, the nose's own with them, and setting up.
+    """
     rates = {name: cash for name, cash in CHEAP.items() if name != "bronze-blank"} | {"part-set-up": 2_500}
     more = (*BUSH, measured("pilot-inside", "pilot-ouzel", "17.045 mm", uncertainty="0.005 mm"))
     whole = facts(more, rates).catalogue
@@ -232,9 +233,8 @@ def test_a_short_nose_gets_an_extension_that_cannot_be_taken_off_again() -> None
     assert any("turn or grind the nose down" in one for one in machined(reading, route)["pilot-on-nose"])
     links = {link.id: link for joint in reading.conversion.joints for link in joint.links}
     assert links[route.links["pilot-on-nose"]].irreversible
-    design = ask_made(
-        stated, MadeAsked(kind="nose-extension", a="pilot-ouzel", b="shaft-hollin-short", size="8 mm")
-    ).design
+    asked = MadeAsked(kind="nose-extension", a="pilot-ouzel", b="shaft-hollin-short", size="8 mm")
+    design = ask_made(stated, asked).design
     assert design.size("inside diameter").text() == "inside diameter H7 11.000 to 11.018 mm"
     assert design.size("seat on the nose").text() == "seat on the nose s6 11.028 to 11.039 mm"
     unstated = best(CatalogueIndex(whole), "hollin-5", "ouzel-20")

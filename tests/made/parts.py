@@ -9,7 +9,14 @@ from graph.fits.model import Dimension, FinishedSize
 from graph.fits.pattern import THREAD, Face, Hole
 from graph.fits.tables import load_tables
 from graph.made.design import MadeWanted, design_made
-from graph.made.kinds import BEARING_SLEEVE_IN_HOUSING, BEARING_SPACER, FLYWHEEL_SPACER, PILOT_BUSH
+from graph.made.kinds import (
+    BEARING_SLEEVE_IN_HOUSING,
+    BEARING_SPACER,
+    FLYWHEEL_SPACER,
+    NOSE_EXTENSION,
+    NOSE_SLEEVE,
+    PILOT_BUSH,
+)
 from graph.made.model import INSIDE, OUTSIDE, THICKNESS, MadeKind, MadePart, MadeRefused
 from graph.plates.model import ThicknessWindow
 
@@ -82,4 +89,22 @@ def a_bearing_spacer() -> MadePart:
     return whole(design(BEARING_SPACER, found, decided=decided))
 
 
-ALL_PARTS = {"bush": a_bush, "spacer": a_spacer, "sleeve": a_sleeve, "bearing spacer": a_bearing_spacer}
+def a_nose_extension() -> MadePart:
+    """8 past a nose of 17, in a pilot of 17.05."""
+    found = {"nose-diameter": reading(17 * MM, 5_000), "pilot-inside": reading(17_050_000, 5_000)}
+    return whole(design(NOSE_EXTENSION, found, size_nm=8 * MM))
+
+
+def a_nose_sleeve() -> MadePart:
+    """From a nose of 17 to a pilot of 20, 16 long."""
+    found = {
+        "nose-diameter": reading(17 * MM, 5_000), "pilot-inside": reading(20 * MM, 5_000),
+        "pilot-length": reading(16 * MM, 50_000),
+    }  # fmt: skip
+    return whole(design(NOSE_SLEEVE, found))
+
+
+ALL_PARTS = {
+    "bush": a_bush, "spacer": a_spacer, "sleeve": a_sleeve, "bearing spacer": a_bearing_spacer,
+    "nose extension": a_nose_extension, "nose sleeve": a_nose_sleeve,
+}  # fmt: skip

@@ -183,7 +183,7 @@ def test_every_record_is_complete(kind: object) -> None:
     assert all(take.source and take.of for take in kind.takes)
     names = {*kind.decided, *(take.name for take in kind.takes), *((kind.along.name,) if kind.along else ())}
     assert names & {LENGTH, THICKNESS}
-    assert set(ALL_PARTS) <= {"bush", "spacer", "sleeve", "bearing spacer"}
+    assert {one().kind.shape for one in ALL_PARTS.values()} == {other.shape for other in MADE_KINDS.values()}
 
 
 def test_every_kind_names_what_the_vocabulary_has() -> None:
