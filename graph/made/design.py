@@ -13,7 +13,7 @@ from math import isqrt
 
 from graph.errors import InvalidInput
 from graph.fits.model import NM_PER_MM, NM_PER_UM, Dimension, FinishedSize, bare_mm, show_nm, weakest
-from graph.fits.pattern import DOWEL, OTHER, Face, Hole
+from graph.fits.pattern import DOWEL, OTHER, Face, Hole, as_seen_from
 from graph.fits.tables import Tables
 from graph.fits.threads import get_clearance_hole
 from graph.made.model import (
@@ -163,9 +163,12 @@ def _holes(tables: Tables, wanted: MadeWanted) -> tuple[tuple[MadeHole, ...], Ma
     """The disc's holes, and its rim about them."""
     if wanted.face is None:
         return (), MadeSize(name=OUTSIDE, measure=(f"the places of the holes of {wanted.face_name}",))
-    holes = [_hole(tables, one) for one in wanted.face.holes if one.use != OTHER]
-    odd = tuple(f"the screw of hole {one.id} of {wanted.face_name}" for one, hole in
-                zip((h for h in wanted.face.holes if h.use != OTHER), holes, strict=True) if hole is None)  # fmt: skip
+    bolted = [one for one in as_seen_from(wanted.face, "rear").holes if one.use != OTHER]
+    holes = [_hole(tables, one) for one in bolted]
+    odd = tuple(
+        f"the screw of hole {one.id} of {wanted.face_name}"
+        for one, hole in zip(bolted, holes, strict=True) if hole is None
+    )  # fmt: skip
     known = tuple(hole for hole in holes if hole is not None)
     if odd or not known:
         return known, MadeSize(name=OUTSIDE, measure=odd or (f"the places of the holes of {wanted.face_name}",))

@@ -142,6 +142,18 @@ def test_an_inch_screw_is_asked_for() -> None:
     assert isinstance(found, MadePart) and "the screw of hole k0 of the flange" in found.measure
 
 
+def test_a_flange_measured_from_the_front_is_drawn_as_the_gearbox_sees_it() -> None:
+    from dataclasses import replace
+
+    odd = replace(flange(), seen_from="front")
+    first = replace(odd.holes[0], x_nm=37 * MM, y_nm=5 * MM)
+
+    found = design(FLYWHEEL_SPACER, {}, size_nm=5 * MM, face=replace(odd, holes=(first, *odd.holes[1:])))
+
+    assert isinstance(found, MadePart)
+    assert (found.holes[0].x_nm, found.holes[0].y_nm) == (-37 * MM, 5 * MM)
+
+
 def test_rim_opening_and_depths_of_the_spacer_by_hand() -> None:
     """Rim 2 x (38 + 1.5 x 11) = 109; opening 50 - 2 x 5."""
     found = a_spacer()
