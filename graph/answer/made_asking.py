@@ -230,6 +230,8 @@ def _price(index: CatalogueIndex, design: MadePart) -> Iterator[str]:
     hours = f" and {priced.cost.hours_hundredths / HUNDREDTHS:.2f} h" if priced.cost.hours_hundredths else ""
     at_least = f"at least; not counted yet: {', '.join(priced.lacks)}" if priced.lacks else ""
     yield f"{told}{hours}; the visit to the machine shop is not in it" + (f" ({at_least})" if at_least else "")
+    if priced.cost.days:
+        yield f"ready in {float(priced.cost.days):g} days"
     if priced.cost.hours_hundredths is None:
         yield f"hours to fit it: not stated; state usual hours of {design.kind.label}"
 

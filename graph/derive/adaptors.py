@@ -110,9 +110,10 @@ def _price(case: Case, kind: AdaptorKind, design: PlateDesign, stock_mm: int) ->
     unread = ((case.parts[side], one) for side, one in kind.wants if not measured.known(case.parts[side], one))
     lacks += tuple(measured.gap(*one).text for one in unread)
     lines = tuple(line.text() for line in price_lines(catalogue, counts))
-    cost, fitting = plate_cost(catalogue, counts), fitting_hours(measured.index, kind.part_kind, kind.operation)
+    cost = plate_cost(catalogue, counts)
+    fitting, whose = fitting_hours(measured.index, kind.part_kind, kind.operation)
     if fitting:
-        lines += (f"fitting it: {fitting / HUNDREDTHS:.2f} h",)
+        lines += (f"fitting it: {fitting / HUNDREDTHS:.2f} h, {whose}",)
     hours = hours_together(cost.hours_hundredths, fitting)
     return WorkPrice(replace(cost, hours_hundredths=hours), lines, lacks)
 

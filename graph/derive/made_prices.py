@@ -4,7 +4,7 @@ A made part whose design is known whole goes by the rates, as plates do, where t
 in; else by the price list's flat price; else, where some of it is not known yet, by the rates for what is counted, as
 "at least". Work on the customer's own parts goes by its own price, and by the rates only where it has none. What
 fitting a made part takes is what the price list says of it, else what is usual for its kind, else the most that the
-shop states for another part of the kind; else nobody has stated it.
+parts of the kind state, where all do; else nobody has stated it.
 """
 
 from __future__ import annotations
@@ -66,11 +66,11 @@ def price_design(index: CatalogueIndex, design: MadePart) -> WorkPrice | None:
     if not has_rates_for(catalogue, counts) or design.kind.blank not in catalogue.operation_prices:
         return None
     cost = plate_cost(catalogue, counts)
-    fitting = fitting_hours(index, design.kind.part_kind, design.kind.operation)
+    fitting, whose = fitting_hours(index, design.kind.part_kind, design.kind.operation)
     hours = hours_together(cost.hours_hundredths, fitting)
     lines = [line.text() for line in price_lines(catalogue, counts)]
     if fitting:
-        lines.append(f"fitting it: {fitting / HUNDREDTHS:.2f} h")
+        lines.append(f"fitting it: {fitting / HUNDREDTHS:.2f} h, {whose}")
     return WorkPrice(replace(cost, hours_hundredths=hours), tuple(lines), (*lacks, *design.measure), design)
 
 
@@ -126,14 +126,23 @@ def cost_of_works(catalogue: Catalogue, works: Sequence[Work], price_of: PriceOf
     return cost
 
 
-def fitting_hours(index: CatalogueIndex, part_kind: str, operation: str) -> int | None:
-    """Hundredths of hours that fitting a made part of the kind takes; None: nobody has stated it."""
+def fitting_hours(index: CatalogueIndex, part_kind: str, operation: str) -> tuple[int | None, str]:
+    """Hundredths of hours that fitting a made part of the kind takes, and whose they are; None: nobody has stated it.
+
+    Of other parts of the kind the most counts, and only where each of them states its own: whoever forgot one would
+    otherwise be told less.
+    """
     listed = index.catalogue.operation_prices.get(operation)
     if listed is not None and listed.hours_hundredths is not None:
-        return listed.hours_hundredths
+        return listed.hours_hundredths, "as the price list has its work"
     known = index.catalogue.part_kinds.get(part_kind)
     if known is not None and known.usual_hours_hundredths is not None:
-        return known.usual_hours_hundredths
-    others = list(index.parts_of_kind(part_kind))[:MOST_LOOKED_AT]
-    stated = [hours for one in others if (hours := index.catalogue.parts[one].hours_hundredths) is not None]
-    return max(stated, default=None)
+        return known.usual_hours_hundredths, f"as usual for the kind: {known.label}"
+    names = index.parts_of_kind(part_kind)
+    if not names or len(names) > MOST_LOOKED_AT:
+        return None, ""
+    others = [part for name in names if not (part := index.catalogue.parts[name]).abstract]
+    most = max(others, key=lambda part: part.hours_hundredths or 0, default=None)
+    if most is None or any(part.hours_hundredths is None for part in others):
+        return None, ""
+    return most.hours_hundredths, f"as for {most.label}"

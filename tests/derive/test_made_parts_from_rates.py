@@ -141,6 +141,22 @@ def test_with_rates_the_route_goes_from_the_bought_flywheel_spacer_to_a_made_one
     assert "spacer-flywheel-5" in fitted(*dear) and dear[1].total == 1069
 
 
+def test_forgetting_what_fitting_a_bought_one_takes_makes_no_made_one_cheaper() -> None:
+    """Fitting a made spacer goes by the bought ones; where one of them says nothing, nobody has stated it."""
+    whole = facts(SPACER, CHEAP).catalogue
+    bought = whole.parts["spacer-flywheel-5"]
+    other = replace(bought, id="spacer-7", label="Flywheel spacer, 7 mm", hours_hundredths=30)
+    silent = replace(bought, hours_hundredths=None)
+
+    def hours(*parts) -> set[int | None]:
+        index = CatalogueIndex(replace(whole, parts={**whole.parts, **{part.id: part for part in parts}}))
+        derived = read(index, "tansy-5", "ouzel-20").derived
+        return {part.hours_hundredths for part in derived.parts if "sized-5000--part" in part.id}
+
+    assert hours(bought, other) == {60}
+    assert hours(silent, other) == {None}
+
+
 def test_a_spacer_is_not_proven_by_what_comes_with_it_for_nothing() -> None:
     """Longer bolts and balancing have no price: the spacer costs at least what is counted, and wins nothing."""
     rates = {name: cash for name, cash in CHEAP.items() if name != "balance-flywheel"}
