@@ -136,7 +136,8 @@ def made_part(
 def part_by(catalogue: Catalogue, id: str, kind: str, work: Work, priced: WorkPrice, label: str = "") -> Part:
     """The part at a price that is known, with what it is made to and which size was taken."""
     cost, design = priced.cost, priced.design
-    made = (*(one.text() for one in design.sizes), design.chosen_text()) if design else ()
+    sizes = ", ".join(one.text() for one in design.sizes) if design else ""
+    made = ("" if sizes in work.text else sizes, design.chosen_text()) if design else ()
     known = catalogue.part_kinds.get(kind)
     amount = f", {work.amount}" if work.amount is not None else ""
     return Part(
@@ -155,7 +156,7 @@ def _with_told(edge: Edge, catalogue: Catalogue, works: Iterable[Work], price_of
     """The edge with every line of what of its work goes by the rates, and what is made to."""
     told: list[str] = []
     for _, priced in price_works(catalogue, works, price_of):
-        told += (one.text() for one in priced.design.sizes) if priced.design else ()
+        told += [", ".join(one.text() for one in priced.design.sizes)] if priced.design else []
         told += told_prices(priced.lines)
     return replace(edge, to_confirm=(*edge.to_confirm, *told)) if told else edge
 
