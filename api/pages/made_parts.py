@@ -14,6 +14,7 @@ from urllib.parse import urlencode
 from fastapi import Query, Request, Response
 from markupsafe import Markup
 
+from api.addresses import ReadNames, reads
 from api.pages.base import page, page_router
 from api.roles import needs
 from api.workshop import UsesWorkshop
@@ -32,6 +33,7 @@ Short = Annotated[str, Query(max_length=200)]
 MOST_SHOWN = 200
 FIELDS = ("kind", "a", "b", "size", "gearbox", "engine")
 READING = "reading-"  # how the fields of typed readings begin
+READING_NAMES = frozenset(f"{READING}{name}" for kind in MADE_KINDS.values() for _, name in kind.readings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,7 @@ class MadeView:
     json: str = ""
 
 
+@reads(ReadNames(READING_NAMES))
 @needs("read")
 @router.get("/made")
 def show_made(
@@ -101,7 +104,9 @@ def made_view(index: CatalogueIndex, typed: Mapping[str, str]) -> MadeView:
         unknown = (Problem("kind", f"no kind of made part {typed['kind'][:40]!r}"),) if typed["kind"] else ()
         return MadeView(typed, kinds, problems=unknown)
     base = _form(index, typed, kinds, kind)
-    readings = {one.name.removeprefix(READING): one.typed for one in base.readings if one.typed.strip()}
+    readings = {
+        name.removeprefix(READING): text for name, text in typed.items() if name.startswith(READING) and text.strip()
+    }
     if not (typed["a"] or typed["b"] or readings):
         return base
     asked = MadeAsked(

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from graph.cli import options
+from graph.cli.out_files import asked_file, write_file
 
 MODULE = "made_commands"
 
@@ -111,17 +112,13 @@ def _lines(head: str, lines: Any) -> None:
 
 def _write(file: Path, answer: Any, paper: str) -> None:
     """Writes a drawing by the file's ending. Raises InvalidInput for another ending or where there is no part."""
-    from graph.errors import InvalidInput, Problem
     from graph.made.dxf import made_dxf
     from graph.made.picture import made_svg
     from graph.made.sheet import made_pdf
 
+    asked_file(str(file), (".dxf", ".pdf", ".svg"))
     part, ending = answer.design, file.suffix.lower()
     if ending == ".pdf":
-        file.write_bytes(made_pdf(part, answer.price, paper))
-    elif ending == ".dxf":
-        file.write_bytes(made_dxf(part))
-    elif ending == ".svg":
-        file.write_text(made_svg(part), encoding="utf-8")
+        write_file(file, made_pdf(part, answer.price, paper))
     else:
-        raise InvalidInput([Problem("--out", f"expected a name ending in .dxf, .pdf or .svg, found {file.name!r}")])
+        write_file(file, made_dxf(part) if ending == ".dxf" else made_svg(part))

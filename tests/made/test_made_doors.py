@@ -135,7 +135,12 @@ def test_the_page_leads_from_the_kind_to_the_drawings(rated: TestClient) -> None
 
 def test_the_page_tells_what_is_wrong_in_the_form(rated: TestClient) -> None:
     bush = {"kind": "pilot-bush"}
-    for more in ({"kind": "<b>"}, bush | {"a": "nobody"}, bush | {"reading-crank-bore": "x"}):
+    for more in (
+        {"kind": "<b>"},
+        bush | {"a": "nobody"},
+        bush | {"reading-crank-bore": "x"},
+        bush | {"reading-journal-diameter": "28 mm +/- 0.01 mm"},
+    ):
         answer = rated.get("/made", params=more)
 
         assert answer.status_code == 200 and 'role="alert"' in answer.text and "<b>" not in answer.text
