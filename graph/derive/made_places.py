@@ -1,15 +1,16 @@
 """Made parts that hold a place of their own: a pilot bush between crankshaft and nose, of the length the chains want.
 
 Proposed where the shop's rates price it (graph/derive/made_prices.py), between every two parts around that are not of
-one unit, the sizes from what is measured of both. Its length serves every combination of parts around: as few lengths
-as do, each in the middle of what they leave. A part of which a reading is missing is proposed for the parts of the
-units and those in hand only; it costs "at least" what is counted, and routes with it are assumed.
+one unit and of which one is found or in hand, the sizes from what is measured of both. Its length serves every
+combination of parts around: as few lengths as do, each in the middle of what they leave. A part of which a reading is
+missing is proposed for the parts of the units and those in hand only; it costs "at least" what is counted, and routes
+with it are assumed.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import product
 
 from graph.catalogue.model import FITS, Catalogue, Edge, Part
@@ -30,6 +31,7 @@ MADE = f"{COMPUTED}made-"
 MADE_ID = re.compile(r"--(?P<size>m?\d+|open)--(?P<place>in|out)$")
 OPEN = "open"  # in place of a size that nobody can tell yet
 MOST_LENGTHS = 4
+MOST_PAIRS = 60  # of parts, of a kind
 RoomFor = Callable[[Mapping[str, str]], Room]  # the room that is left where these positions are held so
 
 
@@ -44,14 +46,25 @@ def list_made_places(
             continue
         if any(place not in places for place in kind.between):
             continue
-        for pair in product(*(places[place] for place in kind.between)):
-            home = homes.get(pair[0])
-            if home is not None and home == homes.get(pair[1]):
-                continue
+        ends = [tuple(places[place]) for place in kind.between]
+        for pair in _pairs(ends, homes, near)[:MOST_PAIRS]:
             between = MadeBetween(kind, dict(zip(kind.between, pair, strict=True)))
             at_hand = all(part in homes or part in near for part in pair)
             total += _between(measured, between, at_hand, room_for)
     return total
+
+
+def _pairs(
+    ends: Sequence[Sequence[str]], homes: Mapping[str, str], near: frozenset[str]
+) -> list[tuple[str, ...]]:  # fmt: skip
+    """The pairs not of one unit of which one at least is found or in hand, those first of which both are."""
+    found = []
+    for pair in product(*ends):
+        here = sum(part in homes or part in near for part in pair)
+        home = homes.get(pair[0])
+        if here and not (home is not None and home == homes.get(pair[1])):
+            found.append((-here, pair))
+    return [pair for _, pair in sorted(found)]
 
 
 def _between(measured: Measured, between: MadeBetween, at_hand: bool, room_for: RoomFor) -> Made:
