@@ -14,7 +14,14 @@ from graph.fits.model import show_nm
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, as_seen_from
 from graph.fits.sketch import PLATE, Sketch, SketchDimension
 from graph.fits.tables import Tables
-from graph.fits.threads import NamedThread, get_clearance_hole, least_plate_nm, list_engagements
+from graph.fits.threads import (
+    NamedThread,
+    clearance_words,
+    get_clearance_hole,
+    is_inch,
+    least_plate_nm,
+    list_engagements,
+)
 from graph.plates.metric import named_thread_of
 
 HOLE_PLACE_NM = 100_000
@@ -73,9 +80,9 @@ def _clearance_note(letter: str, named: NamedThread, size_nm: int, thickness_nm:
     thread = named.thread
     floor, least = thickness_nm - thread.head_height_nm, least_plate_nm(thread) - thread.head_height_nm
     note = (
-        f"{letter} holes for {named.name}: {show_nm(size_nm)} through (ISO 273 medium), counterbore "
+        f"{letter} holes for {named.name}: {show_nm(size_nm)} through ({clearance_words(thread)}), counterbore "
         f"{show_nm(thread.counterbore_nm)} x {show_nm(thread.head_height_nm)} deep from the gearbox side for flush "
-        f"heads (ISO 4762); {show_nm(floor)} of plate stay under the head"
+        f"heads ({'ASME B18.3' if is_inch(thread.name) else 'ISO 4762'}); {show_nm(floor)} of plate stay under the head"
     )
     if floor < least:
         note += f", at least {show_nm(least)} wanted (common practice): take a thicker plate or a lower head, ask first"

@@ -141,6 +141,8 @@ class Tables:
     holes: tuple[ClearanceHole, ...]
     bolts: tuple[Bolt, ...]
     threads: tuple[Thread, ...]
+    inch_threads: tuple[Thread, ...] = ()
+    inch_holes: tuple[ClearanceHole, ...] = ()
 
 
 class CsvRecord:
@@ -219,6 +221,8 @@ def load_tables(folder: Path = STANDARDS) -> Tables:
         holes=tuple(_hole(row) for row in read_records("iso273_clearance_holes", folder)),
         bolts=tuple(_bolt(row) for row in read_records("iso898_1_proof_loads", folder)),
         threads=tuple(_thread(row) for row in read_records("iso261_threads", folder)),
+        inch_threads=tuple(_inch_thread(row) for row in read_records("asme_inch_screws", folder)),
+        inch_holes=tuple(_inch_hole(row) for row in read_records("asme_inch_screws", folder)),
     )
 
 
@@ -299,6 +303,33 @@ def _thread(row: CsvRecord) -> Thread:
     if not max(fine) < found.coarse_nm < found.diameter_nm < found.head_diameter_nm < found.counterbore_nm:
         raise row.fault("fine_pitches_mm", "expected fine pitches < coarse pitch < diameter < head < counterbore")
     return found
+
+
+def _inch_thread(row: CsvRecord) -> Thread:
+    """An inch screw: coarse is UNC, the one fine pitch UNF; pitches to the nearest nanometre."""
+    coarse, fine = (round(Fraction(NM_PER_INCH, row.whole(column))) for column in ("unc_per_inch", "unf_per_inch"))
+    found = Thread(
+        row.text("thread"), _inches(row, "thread"), coarse, (fine,), _inches(row, "head_diameter_in"),
+        _inches(row, "head_height_in"), _inches(row, "counterbore_in"), row.origin(),
+    )  # fmt: skip
+    if not fine < coarse < found.diameter_nm < found.head_diameter_nm < found.counterbore_nm:
+        raise row.fault("unf_per_inch", "expected fine pitch < coarse pitch < diameter < head < counterbore")
+    return found
+
+
+def _inch_hole(row: CsvRecord) -> ClearanceHole:
+    close, normal, loose = (_inches(row, column) for column in ("close_in", "normal_in", "loose_in"))
+    if not _inches(row, "thread") < close < normal < loose:
+        raise row.fault("normal_in", "expected screw < close < normal < loose")
+    return ClearanceHole(row.text("thread"), close, normal, loose, row.origin())
+
+
+def _inches(row: CsvRecord, column: str) -> int:
+    """A fraction of an inch as nanometres, to the nearest."""
+    try:
+        return round(Fraction(row.text(column)) * NM_PER_INCH)
+    except (ValueError, ZeroDivisionError):
+        raise row.fault(column, f"expected inches such as 13/32, found {row.text(column)!r}") from None
 
 
 def _bolt(row: CsvRecord) -> Bolt:

@@ -1,8 +1,9 @@
-"""Metric threads and the holes for them: pitch, tapping drill, clearance hole, counterbore, engagement.
+"""Threads and the holes for them: pitch, tapping drill, clearance hole, counterbore, engagement.
 
-Sources: ISO 261/262 (diameters and pitches), ISO 273 (clearance holes), ISO 4762 (socket heads), DIN 974-1
-(counterbores); tapping drill = d - P, common practice. Engagement of a steel bolt (common practice): 1 d in steel,
-1.5 d in cast iron, 2 d in light alloy; under a flush head at least 0.4 of the bolt's diameter of plate stays.
+Metric: ISO 261/262 (diameters and pitches), ISO 273 (clearance holes), ISO 4762 (socket heads), DIN 974-1
+(counterbores). Inch, where a hole names it: ASME B1.1, B18.2.8, B18.3. Tapping drill = d - P, common practice.
+Engagement of a steel bolt (common practice): 1 d in steel, 1.5 d in cast iron, 2 d in light alloy; under a flush head
+at least 0.4 of the bolt's diameter of plate stays.
 """
 
 from __future__ import annotations
@@ -14,7 +15,18 @@ from fractions import Fraction
 
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.exact import NotExact, fraction_of
-from graph.fits.model import NM_PER_MM, Amount, CheckResult, Line, Verdict, Working, bare_mm, show_nm, show_number
+from graph.fits.model import (
+    NM_PER_INCH,
+    NM_PER_MM,
+    Amount,
+    CheckResult,
+    Line,
+    Verdict,
+    Working,
+    bare_mm,
+    show_nm,
+    show_number,
+)
 from graph.fits.tables import ClearanceHole, Tables, Thread
 
 ENGAGEMENT = {"steel": Fraction(1), "cast iron": Fraction(3, 2), "light alloy": Fraction(2)}  # in bolt diameters
@@ -25,6 +37,13 @@ HEAD_SOURCE = "ISO 4762 head, DIN 974-1 counterbore; floor 0.4 d, common practic
 ENGAGEMENT_SOURCE = "1 d in steel, 1.5 d in cast iron, 2 d in light alloy, common practice"
 HOLE_READING_NM = NM_PER_MM // 5  # a drilled hole read by calliper, 0.2 mm either way, common practice
 PITCH_CAUTION = "The pitch is the coarse series' by default: prove it with a thread gauge."
+INCH_HOLE_SOURCE = "ASME B18.2.8"
+METRIC_SOURCES = (HOLE_SOURCE, THREAD_SOURCE, HEAD_SOURCE)
+INCH_SOURCES = (
+    INCH_HOLE_SOURCE, "ASME B1.1; tapping drill d - P, common practice",
+    "ASME B18.3 head and counterbore; floor 0.4 d, common practice",
+)  # fmt: skip
+_INCH = re.compile(r"(\d+/\d+)\s*(?:in|inch|\")?\s*(?:-\s*(\d+))?\s*(?:\b(UNC|UNF))?", re.IGNORECASE)
 _NAME = re.compile(r"M\s*(\d+(?:[.,]\d+)?)(?:\s*[x×*]\s*(\d+(?:[.,]\d+)?))?", re.IGNORECASE)
 
 
@@ -38,7 +57,10 @@ class NamedThread:
 
     @property
     def name(self) -> str:
-        """`M10x1.5`."""
+        """`M10x1.5`, `3/8-16 UNC`."""
+        if is_inch(self.thread.name):
+            series = "UNC" if self.pitch_nm == self.thread.coarse_nm else "UNF"
+            return f"{self.thread.name}-{round(Fraction(NM_PER_INCH, self.pitch_nm))} {series}"
         return f"{self.thread.name}x{show_number(Fraction(self.pitch_nm, NM_PER_MM))}"
 
     @property
@@ -48,7 +70,13 @@ class NamedThread:
 
 
 def get_thread(tables: Tables, name: str) -> NamedThread:
-    """The thread of a name such as `M10` or `M12x1.5`. Raises NotFound, or InvalidInput for a pitch not of ISO 261."""
+    """The thread of a name such as `M10`, `M12x1.5`, `3/8-16 UNC` or `7/16 UNF`.
+
+    Raises NotFound, or InvalidInput for a pitch not of ISO 261 or of ASME B1.1.
+    """
+    inch = _INCH.fullmatch(name.strip())
+    if inch is not None:
+        return _inch_thread(tables, name, *inch.groups())
     match = _NAME.fullmatch(name.strip())
     known = [thread.name for thread in tables.threads]
     if match is None:
@@ -65,6 +93,29 @@ def get_thread(tables: Tables, name: str) -> NamedThread:
     return NamedThread(found, pitch or found.coarse_nm, pitch is None)
 
 
+def clearance_words(thread: Thread) -> str:
+    """Whose medium clearance hole a thread gets: `ISO 273 medium`, `ASME B18.2.8 normal`."""
+    return f"{INCH_HOLE_SOURCE} normal" if is_inch(thread.name) else f"{HOLE_SOURCE} medium"
+
+
+def is_inch(name: str) -> bool:
+    """Is it the name of an inch thread?"""
+    return "/" in name
+
+
+def _inch_thread(tables: Tables, name: str, size: str, per_inch: str | None, series: str | None) -> NamedThread:
+    found = next((thread for thread in tables.inch_threads if thread.name == size), None)
+    if found is None:
+        raise NotFound("inch thread of ASME B1.1", name, [thread.name for thread in tables.inch_threads])
+    pitches = {"UNC": found.coarse_nm, "UNF": found.fine_nm[0]}
+    said = [pitches[series.upper()]] if series else []
+    said += [round(Fraction(NM_PER_INCH, int(per_inch)))] if per_inch and int(per_inch) else []
+    if any(pitch not in pitches.values() or pitch != said[0] for pitch in said):
+        text = " or ".join(NamedThread(found, pitch, False).name for pitch in pitches.values())
+        raise InvalidInput([Problem("thread", f"ASME B1.1 has {text}, found {name!r}: gauge the pitch")])
+    return NamedThread(found, said[0] if said else found.coarse_nm, not said)
+
+
 def _exact_nm(text: str | None) -> int | None:
     if text is None:
         return None
@@ -76,8 +127,8 @@ def _exact_nm(text: str | None) -> int | None:
 
 
 def get_clearance_hole(tables: Tables, thread: Thread) -> ClearanceHole:
-    """The ISO 273 holes for a thread. Raises NotFound naming the tabled ones."""
-    for hole in tables.holes:
+    """The holes for a thread: ISO 273, or ASME B18.2.8 (close, normal, loose). Raises NotFound naming those tabled."""
+    for hole in (*tables.holes, *tables.inch_holes):
         if hole.thread == thread.name:
             return hole
     raise NotFound("ISO 273 clearance hole", thread.name, [hole.thread for hole in tables.holes])
@@ -112,7 +163,7 @@ def check_bolt_hole(
     engaged_nm: int | None = None,
     into: str = "steel",
 ) -> CheckResult:
-    """What a metric bolt asks of its holes, and whether those given do. Lengths nm; None is not asked.
+    """What a bolt asks of its holes, and whether those given do. Lengths nm; None is not asked.
 
     `hole_nm`: a clearance hole as drilled; `plate_nm`: plate with a flush head in it; `engaged_nm`: thread engaged
     `into` steel, cast iron or light alloy.
@@ -124,11 +175,13 @@ def check_bolt_hole(
     sizes = f"{bare_mm(holes.fine_nm)} / {bare_mm(holes.medium_nm)} / {bare_mm(holes.coarse_nm)} mm"
     pitch = f"{bare_mm(thread.diameter_nm)} - {bare_mm(named.pitch_nm)}"
     head = f"{bare_mm(thread.head_height_nm)} + 0.4 x {bare_mm(thread.diameter_nm)}"
+    hole_source, thread_source, head_source = INCH_SOURCES if is_inch(thread.name) else METRIC_SOURCES
+    small, medium_word, large = ("close", "normal", "loose") if is_inch(thread.name) else ("fine", "medium", "coarse")
     engaged = f"{show_number(ENGAGEMENT[into])} x {bare_mm(thread.diameter_nm)}"
     lines = [
-        Line("clearance hole", "fine / medium / coarse", "", sizes, HOLE_SOURCE),
-        Line("tapping drill", "d - P", pitch, show_nm(named.tapping_nm), THREAD_SOURCE),
-        Line("least plate", "head height + 0.4 d", head, show_nm(least_plate_nm(thread)), HEAD_SOURCE),
+        Line("clearance hole", f"{small} / {medium_word} / {large}", "", sizes, hole_source),
+        Line("tapping drill", "d - P", pitch, show_nm(named.tapping_nm), thread_source),
+        Line("least plate", "head height + 0.4 d", head, show_nm(least_plate_nm(thread)), head_source),
         Line(f"engagement in {into}", "factor x d", engaged, show_nm(wanted), ENGAGEMENT_SOURCE),
     ]
     rooms: list[tuple[str, Fraction]] = []
@@ -141,7 +194,7 @@ def check_bolt_hole(
     binding, margin = min(rooms, key=lambda room: room[1]) if rooms else ("", None)
     short = [f"{name} {show_nm(-room)} short" for name, room in rooms if room < 0]
     medium, bore = show_nm(holes.medium_nm), show_nm(thread.counterbore_nm)
-    summary = f"{named.name}: hole {medium} (medium), counterbore {bore} x {show_nm(thread.head_height_nm)} deep"
+    summary = f"{named.name}: hole {medium} ({medium_word}), counterbore {bore} x {show_nm(thread.head_height_nm)} deep"
     return CheckResult(
         joint="bolt hole", verdict=Verdict.FAILS if short else Verdict.HOLDS, summary="; ".join([summary, *short]),
         margin=None if margin is None else Amount.of_nm(margin), binding=binding, working=Working(tuple(lines)),

@@ -15,7 +15,7 @@ from graph.errors import InvalidInput
 from graph.fits.model import NM_PER_MM, NM_PER_UM, Dimension, FinishedSize, bare_mm, show_nm, weakest
 from graph.fits.pattern import DOWEL, OTHER, Face, Hole, as_seen_from
 from graph.fits.tables import Tables
-from graph.fits.threads import get_clearance_hole
+from graph.fits.threads import clearance_words, get_clearance_hole
 from graph.made.model import (
     DISC,
     INSIDE,
@@ -196,7 +196,8 @@ def _hole(tables: Tables, hole: Hole) -> MadeHole | None:
     if thread is None:
         return None
     size = get_clearance_hole(tables, thread).medium_nm
-    return MadeHole(hole.id, hole.x_nm, hole.y_nm, size, f"through {show_nm(size)} for {thread.name} (ISO 273 medium)")
+    what = f"through {show_nm(size)} for {thread.name} ({clearance_words(thread)})"
+    return MadeHole(hole.id, hole.x_nm, hole.y_nm, size, what)
 
 
 def _register_depths(sizes: Iterable[MadeSize]) -> tuple[MadeSize, ...]:

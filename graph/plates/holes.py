@@ -16,7 +16,7 @@ from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.model import NM_PER_UM, show_nm
 from graph.fits.pattern import CLEARANCE, DOWEL, OTHER, THREAD, Face, Hole, as_seen_from
 from graph.fits.tables import Tables, load_tables
-from graph.fits.threads import NamedThread, get_clearance_hole, get_thread, least_plate_nm
+from graph.fits.threads import NamedThread, get_clearance_hole, get_thread, is_inch, least_plate_nm
 from graph.plates import model
 from graph.plates.metric import named_thread_of
 from graph.plates.model import BOLT, BOTH, ENGINE, GEARBOX, SCREW, TAPPED, PlateHole
@@ -115,10 +115,9 @@ def _named(tables: Tables, one: Sided, hole: Hole, problems: list[Problem]) -> N
         return None
     if named is None:
         told = hole.thread or show_nm(hole.diameter_nm)
-        said = (
-            f"{told} is no hole of ISO 261 or 273, and inch screws are not drawn here: gauge a hole of this face, and"
-        )
-        problems.append(Problem(f"{one.side}_thread", f"{said} state a metric screw only if one passes it freely"))
+        said = f"{told} is no hole of ISO 261 or 273, and inch screws are not drawn here unless they are named: gauge a"
+        words = f"{said} hole of this face, and state its screw (3/8-16 UNC), or a metric one only if it passes freely"
+        problems.append(Problem(f"{one.side}_thread", words))
     elif hole.use == CLEARANCE and hole.diameter_nm < named.thread.diameter_nm:
         said = f"a hole of {show_nm(hole.diameter_nm)} lets no {named.thread.name} through"
         problems.append(Problem(where, said))
@@ -154,9 +153,11 @@ def with_head(hole: PlateHole, named: NamedThread, head_side: str) -> PlateHole:
 
 
 def clearance_um(tables: Tables, named: NamedThread, place_um: int) -> tuple[int, str]:
-    """The ISO 273 hole that lets the screw in wherever it truly is: medium, or coarse for places read less surely."""
+    """The hole that lets the screw in wherever it truly is: medium, or coarse for places read less surely (ISO 273; for
+    inch screws normal and loose, ASME B18.2.8)."""
     holes = get_clearance_hole(tables, named.thread)
-    for size_nm, series in ((holes.medium_nm, "medium"), (holes.coarse_nm, "coarse")):
+    medium, coarse = ("normal", "loose") if is_inch(named.thread.name) else ("medium", "coarse")
+    for size_nm, series in ((holes.medium_nm, medium), (holes.coarse_nm, coarse)):
         if size_nm - named.thread.diameter_nm >= 2 * (place_um + PLACE_UM) * NM_PER_UM:
             return size_nm // NM_PER_UM, series
     return holes.coarse_nm // NM_PER_UM, "too small"

@@ -105,7 +105,7 @@ class PlateWanted:
     `engine`, `gearbox`: the two faces. `lean_deg`: how far the gearbox may be turned either way (0: it stays upright).
     `bore_um`: the opening about the shaft (None: as wide as the holes leave it); `register_um`: a spigot of the gearbox
     that is to centre in the plate; `spigot_um`: a register of the engine in which the plate is to centre.
-    `engine_thread`, `gearbox_thread`: the metric thread of holes that name none. `frame`: the plate carries the
+    `engine_thread`, `gearbox_thread`: the thread of holes that name none. `frame`: the plate carries the
     machine (tractor); `force_n`: the load at mid-span for a first look at bending. `pieces`: 1 or 2 at most.
     """
 

@@ -1,7 +1,7 @@
 """Faces of published sizes: flywheel housings of SAE J617 (ISO 7648).
 
 The holes stand on their circle at equal distances and straddle the vertical (from memory). Their threads are inch as
-tabled, metric on newer housings: state the metric screw where one is meant.
+tabled, metric on newer housings: which of them, whoever asks must say.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ def housing_face(housing: FlywheelHousing, *, engine: bool) -> Face:
     holes = []
     for n in range(housing.holes):
         angle = 2 * pi * (n + 0.5) / housing.holes
-        size = housing.thread_inch if engine else ""
+        size = f"{housing.thread_inch} or metric" if engine else ""
         holes.append(
             Hole(
                 id=f"{n + 1}", x_nm=round(housing.bolt_circle_nm / 2 * sin(angle)),

@@ -15,6 +15,7 @@ from graph.fits.plate_bending import CAUTION as CAUTION_BENDING
 from graph.fits.plate_bending import Strip, check_plate_bending
 from graph.fits.tables import load_tables
 from graph.fits.tables_drive import get_elasticity, load_drive_tables
+from graph.fits.threads import is_inch
 from graph.plates.holes import Sided
 from graph.plates.model import (
     BOLT,
@@ -144,7 +145,7 @@ def _hole_figures(wanted: PlateWanted, piece: PlatePiece, hole: PlateHole) -> It
     if hole.use == DOWEL:
         yield PlateFigure(name, f"reamed {mm(hole.drill_um)} mm H7, {_deep(hole, piece)}", SOURCES["blind hole"])
     elif hole.use == TAPPED:
-        yield PlateFigure(name, f"tapping drill {mm(hole.drill_um)} mm, {_deep(hole, piece)}", SOURCES["thread"])
+        yield PlateFigure(name, f"tapping drill {mm(hole.drill_um)} mm, {_deep(hole, piece)}", _source(hole, "thread"))
         engaged = min(piece.thickness_um, hole.to_um - hole.from_um)
         want = wanted.rules.engaged_um(hole.size_um)
         yield PlateFigure(
@@ -156,16 +157,21 @@ def _hole_figures(wanted: PlateWanted, piece: PlatePiece, hole: PlateHole) -> It
                 "a longer screw reaches what lies behind",
             )  # fmt: skip
     elif hole.use == BOLT:
-        yield PlateFigure(name, f"{mm(hole.drill_um)} mm right through both parts", SOURCES["clearance hole"])
+        yield PlateFigure(name, f"{mm(hole.drill_um)} mm right through both parts", _source(hole, "clearance hole"))
     elif hole.use == SCREW:
         yield from _screw_figures(piece, hole, name)
 
 
+def _source(hole: PlateHole, what: str) -> str:
+    """Whose figure it is, for metric and inch screws."""
+    return SOURCES[f"inch {what}" if is_inch(hole.thread) else what]
+
+
 def _screw_figures(piece: PlatePiece, hole: PlateHole, name: str) -> Iterable[PlateFigure]:
     floor = piece.thickness_um - hole.head_deep_um
-    yield PlateFigure(name, f"{mm(hole.drill_um)} mm through ({hole.series})", SOURCES["clearance hole"])
+    yield PlateFigure(name, f"{mm(hole.drill_um)} mm through ({hole.series})", _source(hole, "clearance hole"))
     head = f"counterbore {mm(hole.head_um)} x {mm(hole.head_deep_um)} mm from the {hole.head_side}'s side"
-    yield PlateFigure(f"{name}, head", head, SOURCES["counterbore"])
+    yield PlateFigure(f"{name}, head", head, _source(hole, "counterbore"))
     yield PlateFigure(f"{name}, under the head", f"{mm(floor)} mm of plate", SOURCES["floor under a head"])
     if hole.side in (ENGINE, GEARBOX):
         long = mm(floor + hole.size_um * 3 // 2)

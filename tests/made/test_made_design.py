@@ -131,11 +131,11 @@ def test_holes_too_near_the_register_are_refused() -> None:
     assert isinstance(found, MadeRefused) and "between hole k0 and the register" in found.text()
 
 
-def test_an_inch_screw_is_asked_for() -> None:
+def test_a_screw_that_no_table_has_is_asked_for() -> None:
     from dataclasses import replace
 
     odd = flange()
-    odd = replace(odd, holes=(replace(odd.holes[0], thread="7/16 UNF"), *odd.holes[1:]))
+    odd = replace(odd, holes=(replace(odd.holes[0], thread="7/16 Whitworth"), *odd.holes[1:]))
 
     found = design(FLYWHEEL_SPACER, {}, size_nm=5 * MM, face=odd)
 
