@@ -10,6 +10,7 @@ from itertools import groupby
 
 from api.pages.asked import address
 from api.pages.question_view import as_known
+from graph.answer import words
 from graph.answer.model import Answer, AnsweredRoute, ConditionState, NoteLine, Step
 from graph.answer.plain import amounts_of, first_to_do, sum_notes, sum_words, verdict_sentence
 from graph.answer.text import STAGE_WORDS
@@ -26,7 +27,7 @@ class WorkStepView:
 
     `conditions`, `notes`: what it rests on, folded away; `to_confirm`: the conditions that are still open, which are
     not; `checks`: what to find out before an order, or to look at once it is in place; `disputed`; `irreversible`;
-    `why_here`: what it needs open and done, and why.
+    `why_here`: what it needs open and done, and why; `comes_off`: the parts that come off here for good, in words.
     """
 
     number: int
@@ -40,6 +41,7 @@ class WorkStepView:
     disputed: bool
     irreversible: bool
     why_here: tuple[str, ...] = ()
+    comes_off: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,7 @@ def _step(step: Step, currency: str) -> WorkStepView:
         notes=() if step.order else step.notes, cautions=step.cautions,
         to_confirm=tuple(one.text for one in step.conditions if one.state == TO_CONFIRM),
         checks=step.checks, disputed=step.disputed, irreversible=step.irreversible,
-        why_here=why_here(step, named=False),
+        why_here=why_here(step, named=False), comes_off=words.listed([part.label for part in step.comes_off]),
     )  # fmt: skip
 
 

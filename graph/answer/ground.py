@@ -67,6 +67,11 @@ class Ground:
         """Per name of a part, the position that it may hold."""
         return {c.part: position for position in self.conversion.positions for c in position.candidates}
 
+    @cached_property
+    def place_of_choice(self) -> dict[str, Position]:
+        """Per candidate id, the position that it may hold."""
+        return {c.id: position for position in self.conversion.positions for c in position.candidates}
+
     def unit_at(self, position_kind: str) -> str:
         """The asked unit that places of this kind belong to; "" where none is known."""
         kind = self.catalogue.position_kinds.get(position_kind)

@@ -92,10 +92,11 @@ class PartLine:
 
 @dataclass(frozen=True, slots=True)
 class NeededStep:
-    """A step that another one needs: its `number`, its `text`, and `why`."""
+    """A step that another one needs: its `number`, its `text`, the same in `short`, and `why`."""
 
     number: int
     text: str
+    short: str
     why: str
 
 
@@ -107,7 +108,8 @@ class Step:
     `source`: the id in the conversion document that it comes from; `source_kind`: task, candidate, link, or doubt (one
     that is due). A refit step carries no hours: they are in its strip step, if there is anything to take off.
     `checks`: of an order, what to find out before it; of what is fitted, what can be looked at only once it is in.
-    `needs_open`: what must be open for it; `needs_done`: what must be done before it, and why.
+    `needs_open`: what must be open for it; `needs_done`: what must be done before it, and why. `comes_off`: the parts
+    that come off here and do not go back; without an id where nobody has stated which part is there.
     """
 
     number: int
@@ -133,6 +135,7 @@ class Step:
     not_stated: tuple[str, ...] = ()
     needs_open: tuple[NeededStep, ...] = ()
     needs_done: tuple[NeededStep, ...] = ()
+    comes_off: tuple[Named, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

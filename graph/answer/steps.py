@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from graph.answer import evidence, words
 from graph.answer.checks import checks_of, step_to_check_at
+from graph.answer.comes_off import comes_off
 from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, SEND_OUT, STAGES, STRIP, Step
@@ -51,6 +52,7 @@ def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
     _bench_what_closes_there(ground, route, drafts)
     _say_what_to_find_out(ground, route, drafts)
     _say_what_to_check(ground, route, drafts)
+    _say_what_comes_off(ground, route, drafts)
     import networkx as nx
 
     graph = work_order(ground, route, _choices(ground, route), due_on(ground, route), drafts)
@@ -82,6 +84,14 @@ def _say_what_to_check(ground: Ground, route: Route, drafts: dict[str, StepDraft
         key = step_to_check_at(ground, route, choice, written) if checks else ""
         if key and (step := drafts[key].step) is not None:
             drafts[key] = replace(drafts[key], step=replace(step, checks=tuple(dict.fromkeys((*step.checks, *checks)))))
+
+
+def _say_what_comes_off(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
+    """At the step where it happens, which parts come off for good."""
+    written = {key for key, draft in drafts.items() if draft.step is not None}
+    for key, parts in comes_off(ground, route, written).items():
+        if (step := drafts[key].step) is not None:
+            drafts[key] = replace(drafts[key], step=replace(step, comes_off=parts))
 
 
 def _say_what_to_find_out(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:

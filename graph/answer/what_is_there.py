@@ -17,7 +17,7 @@ def opening_words(ground: Ground, task: str) -> str:
         return ground.tasks[task].label + _parting(ground, task)
     assembly = _assembly(ground)
     unfit = assembly.no_use_for if assembly else ()
-    parts = (ground.catalogue.parts.get(part) for kind in _places(ground, task) for part in _held(ground, kind))
+    parts = (ground.catalogue.parts.get(part) for kind in _places(ground, task) for part in held_at(ground, kind))
     strange = [part.label for part in parts if part is not None and part.kind in unfit]
     here = f"; here it is the {words.listed(strange)}" if strange else ""
     return known.step_words + here + _parting(ground, task)
@@ -49,7 +49,8 @@ def _places(ground: Ground, task: str) -> list[PositionKind]:
     return [kind for kind in kinds if kind is not None and not names.isdisjoint(kind.fit_tasks)]
 
 
-def _held(ground: Ground, kind: PositionKind) -> Iterator[str]:
+def held_at(ground: Ground, kind: PositionKind) -> Iterator[str]:
+    """The parts that are stated to be at this kind of place now, in the asked unit that it belongs to."""
     unit = ground.unit_at(kind.id)
     if unit and ground.index is not None:
         yield from (edge.target for edge in ground.index.place(unit, kind.id).edges if edge.target)

@@ -15,22 +15,37 @@ from graph.answer.model import NeededStep, Step
 if TYPE_CHECKING:
     import networkx as nx  # for the types; it is loaded where the order is made
 
-# What an arrow of the order of work stands for. The words follow what has to come first.
+# What an arrow of the order of work stands for, where the table of reasons says nothing nearer. The words follow what has
+# to come first. One without words is a habit that orders what nothing else does, and is not told.
 OPEN = "it must be open"
 BOUGHT = "it has to be here"
-THEN_CLOSED = "closed after that"
+PART_OF = "it is part of that work"
+ON_THE_VISIT = "it is done on that visit"
+CAME_OFF = "what came off there goes on again"
+WHILE_OFF = "it is done with that apart"
+THEN_CLOSED = "it cannot be reached once this is on"
+FURTHER_IN = "it lies further in"
 AFTER_CLOSING = "it is done with that put back"
 LENGTHS = "it moves a length, bought when the lengths are known"
 SEEN = "whether it fits is in doubt, and can be seen only then"
-COME_OUT = "it has to have come out"
-GOES_IN_FIRST = "it sits on or behind it, or is measured over it"
-WHILE_OPEN = "that needs the place open"
-HOLDS = "it holds that, and goes in with it"
+COME_OUT = "the part to be machined has to be out"
+GOES_ALONG = "it goes along to be machined, or measured for the work"
+MACHINED = "it has to be back from machining"
+GOES_IN_FIRST = "that has to be in place first"
+HOLDS = "these hold it, and go in with it"
+BOLTED_UP = "it is bolted up with them"
 CLOSES_THE_JOB = "it closes the job, when all else is done"
+SAID_AS_IT_IS = (OPEN, BOUGHT, ON_THE_VISIT, LENGTHS, SEEN, CLOSES_THE_JOB, HOLDS, BOLTED_UP)
+COMES_OFF = "comes off for good"
 NOTHING_FIRST = "Nothing has to come before it."
+GENERAL = frozenset(
+    (PART_OF, CAME_OFF, WHILE_OFF, THEN_CLOSED, FURTHER_IN, AFTER_CLOSING, COME_OUT, GOES_IN_FIRST, *SAID_AS_IT_IS)
+)
 AHEAD = "It hangs on nothing measured and is waited for: bought ahead."
-SHORT = 36  # letters of a step that is only named
 TOLD = 4  # steps named for one reason; of more, the last and how many
+SHORT = 44  # letters of a step that is only named
+STOPS = ((re.compile(r"[;:] (?![^(]*\))"), 0), (re.compile(r", (?![^(]*\))"), SHORT))  # not within brackets
+WHERE_DONE = re.compile(r"^(?:Bench|Tractor|Marine): ")
 
 
 def with_reasons(graph: nx.DiGraph[str], order: Sequence[str], steps: Mapping[str, Step]) -> tuple[Step, ...]:
@@ -56,25 +71,26 @@ def _with_needs(
     graph: nx.DiGraph[str], key: str, first: Sequence[str], before: Mapping[str, int], place: Mapping[str, int],
     numbers: Mapping[str, int], steps: Mapping[str, Step],
 ) -> Step:  # fmt: skip
-    """What stands before another of the steps needed goes without saying, unless it must be open."""
-    told = sorted((one for one in first if one in numbers), key=numbers.__getitem__)
+    """What stands before another of the steps needed goes without saying, unless it must be open or the reason is the
+    step's own."""
+    reasons = {one: str(graph.edges[one, key]["why"]) for one in first}
+    told = sorted((one for one in first if one in numbers and reasons[one]), key=numbers.__getitem__)
     implied = 0
     for one in told:
         implied |= before[one]
 
     def needed(one: str) -> NeededStep:
-        return NeededStep(numbers[one], steps[one].text, str(graph.edges[one, key]["why"]))
+        return NeededStep(numbers[one], steps[one].text, short_name(steps[one]), reasons[one])
 
-    opened = tuple(needed(one) for one in told if graph.edges[one, key]["why"] == OPEN)
-    done = tuple(
-        needed(one) for one in told if graph.edges[one, key]["why"] != OPEN and not implied >> place[one] & 1
-    )  # fmt: skip
-    return replace(steps[key], number=numbers[key], needs_open=opened, needs_done=done)
+    opened = tuple(needed(one) for one in told if reasons[one] == OPEN)
+    done = [one for one in told if reasons[one] != OPEN]
+    named = tuple(needed(one) for one in done if not implied >> place[one] & 1 or reasons[one] not in GENERAL)
+    return replace(steps[key], number=numbers[key], needs_open=opened, needs_done=named)
 
 
 def why_here(step: Step, named: bool = True) -> tuple[str, ...]:
     """In words, a line for each reason. `named`: the steps needed by name too, for where the list is far off."""
-    lines = [f"{'Must be open' if named else 'Open'}: {_listed(step.needs_open, named)}"] if step.needs_open else []
+    lines = [f"Must be open: {_listed(step.needs_open, named)}"] if step.needs_open else []
     reasons = dict.fromkeys(one.why for one in step.needs_done)
     lines += [f"After {_listed((one for one in step.needs_done if one.why == why), named)}: {why}" for why in reasons]
     return tuple(lines) or (AHEAD if step.order else NOTHING_FIRST,)
@@ -86,14 +102,27 @@ def _listed(steps: Iterable[NeededStep], with_names: bool) -> str:
         return words.listed([str(one.number) for one in every])
     named = every if len(every) <= TOLD else every[-1:]
     more = f" and {len(every) - len(named)} more" if len(every) > len(named) else ""
-    return ", ".join(f"{one.number} ({short_text(one.text)})" for one in named) + more
+    return ", ".join(f"{one.number} ({one.short})" for one in named) + more
+
+
+def short_name(step: Step) -> str:
+    """A step as it is named at another one: what is done to a part, where it is machined; else its words."""
+    return short_text(step.operations[0] if step.operations and not step.order else step.text)
 
 
 def short_text(text: str) -> str:
-    """A step's words as far as they name it: up to the first stop, whole words.
+    """A step's words as far as they name it: all of a few, else up to a stop outside brackets; whole words and brackets.
 
     >>> short_text("Gearbox in on guide studs; it must close to the face by hand")
     'Gearbox in on guide studs'
+    >>> short_text("Order Bearing 45 x 100 x 25 (ISO 15, 6309), new"), short_text("Tractor: loader on again")
+    ('Order Bearing 45 x 100 x 25 (ISO 15, 6309)', 'loader on again')
     """
-    first = re.split(r"[;:] |, ", text.removeprefix("Bench: "))[0]
-    return first if len(first) <= SHORT else f"{first[:SHORT].rpartition(' ')[0]} ..."
+    first = WHERE_DONE.sub("", text)
+    for stop, shortest in STOPS:
+        first = stop.split(first)[0] if len(first) > shortest else first
+    if len(first) <= SHORT:
+        return first
+    cut = first[:SHORT].rpartition(" ")[0]
+    whole = cut if cut.count("(") == cut.count(")") else cut[: cut.rindex("(")].rstrip()
+    return f"{whole} ..."

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from graph.answer import why_here
 from graph.answer.ground import Ground
+from graph.answer.work_reasons import BACK, reason_of
 from graph.catalogue.model import TaskKind
 from graph.conversion.document import Candidate, Fault, Link
 from graph.search.result import Route
@@ -36,25 +37,54 @@ def work_order(
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(lines)
     for first, then, why in _binding(ground, route, choices, due, lines):
-        if not graph.has_edge(first, then):
-            graph.add_edge(first, then, why=why)
+        _add(graph, first, then, why)
     for first, then, why in dict.fromkeys(_wished(ground, route, lines)):
-        if first != then and not graph.has_edge(first, then) and not nx.has_path(graph, then, first):
-            graph.add_edge(first, then, why=why)
+        if first != then and (graph.has_edge(first, then) or not nx.has_path(graph, then, first)):
+            _add(graph, first, then, why)
+    names = {line: _names(ground, line) for line in lines}
+    for first, then, arrow in graph.edges(data=True):
+        if arrow["why"] not in why_here.SAID_AS_IT_IS and (told := reason_of(names[first], names[then])):
+            arrow["why"] = told
     return graph
+
+
+def _add(graph: nx.DiGraph[str], first: str, then: str, why: str) -> None:
+    """An arrow; of two reasons for one, the first that says something."""
+    if not graph.has_edge(first, then):
+        graph.add_edge(first, then, why=why)
+    elif not graph.edges[first, then]["why"]:
+        graph.edges[first, then]["why"] = why
+
+
+def _names(ground: Ground, line: str) -> tuple[str, ...]:
+    """What a line goes by in the table of reasons: task, place of a part, kind of joint; nothing of an order."""
+    sort, _, name = line.partition(" ")
+    if sort in ("task", "refit"):
+        known = ground.known_task(name)
+        tasks = (name, known.instead_of) if known and known.instead_of else (name,)
+        return tuple(f"{task}{BACK}" for task in tasks) if sort == "refit" else tasks
+    if sort == "due":
+        return tuple(filter(None, [next((ground.needed_by(one) for one in ground.conversion.faults if one.id == name), "")]))
+    if sort != "choice":
+        return ()
+    return (ground.joint_of[name].kind,) if name in ground.links else (ground.place_of_choice[name].kind,)
 
 
 def _binding(
     ground: Ground, route: Route, choices: Sequence[Candidate | Link], due: Sequence[Fault], lines: Lines
 ) -> Iterator[Arrow]:
     for task_id in route.tasks:
-        yield from ((f"task {before}", f"task {task_id}", why_here.OPEN) for before in ground.tasks[task_id].after)
+        on_the_way_back = ground.stage_of(task_id) == "refit"
+        for before in ground.tasks[task_id].after:
+            put_back = on_the_way_back and f"refit {before}" in lines
+            opened = "" if put_back else _opened(ground, before)
+            yield f"task {before}", f"task {task_id}", why_here.GOES_IN_FIRST if opened == why_here.PART_OF else opened
         put_back_later = _refits(ground, [task_id], lines)
-        yield from ((f"task {task_id}", later, why_here.THEN_CLOSED) for later in put_back_later)
         if f"refit {task_id}" in lines:
-            yield f"task {task_id}", f"refit {task_id}", why_here.COME_OUT
+            yield f"task {task_id}", f"refit {task_id}", why_here.CAME_OFF
             inner_first = put_back_later - {f"refit {task_id}"}
-            yield from ((f"refit {task_id}", later, why_here.THEN_CLOSED) for later in inner_first)
+            yield from ((f"refit {task_id}", later, why_here.FURTHER_IN) for later in inner_first)
+        yield from ((f"task {task_id}", later, why_here.WHILE_OFF) for later in put_back_later)
         if ground.stage_of(task_id) == "refit":
             # What it comes after has been put back by then: a road test follows the gearbox going in.
             inner = ground.closures[task_id] - {task_id}
@@ -63,7 +93,7 @@ def _binding(
     for choice in choices:
         key = f"choice {choice.id}"
         if key in lines:
-            yield from ((f"task {task_id}", key, why_here.OPEN) for task_id in choice.tasks)
+            yield from ((f"task {task_id}", key, _opened(ground, task_id)) for task_id in choice.tasks)
             yield from ((key, later, why_here.THEN_CLOSED) for later in _refits(ground, choice.tasks, lines))
             if f"order {choice.id}" in lines:
                 yield f"order {choice.id}", key, why_here.BOUGHT
@@ -75,11 +105,22 @@ def _binding(
         yield from ((f"due {fault.id}", later, why_here.THEN_CLOSED) for later in closing)
 
 
+def _opened(ground: Ground, task: str) -> str:
+    """What it is to need a task: that something is open, or that this work is part of it."""
+    known = ground.known_task(task)
+    if known is None or known.stage == "strip" or known.refit:
+        return why_here.OPEN
+    if any({task, known.instead_of} & set(kind.fit_tasks) for kind in ground.catalogue.position_kinds.values()):
+        return why_here.OPEN if known.stage == "bench" else why_here.PART_OF
+    return why_here.ON_THE_VISIT if known.stage == "send-out" else why_here.PART_OF
+
+
 def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[Arrow]:
     """Arrows in the order of their weight: one that would close a circle with those before it is left out."""
     at = _lines_at(ground, route, lines)
     yield from _known_before_bought(ground, route, lines)
     yield from _out_before_machined(ground, route, lines)
+    yield from _machined_before_fitted(ground, route, lines)
     for position, keys in at.items():
         closing = list(_closing(ground, route, position, lines))
         yield from ((key, refit, why_here.THEN_CLOSED) for key in keys for refit in closing)
@@ -91,7 +132,7 @@ def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[Arrow]:
         if position in kinds
     ]
     for position in at:
-        yield from _worked_on_while_open(ground, route, position, at[position])
+        yield from _worked_on_while_open(ground, route, position, at[position], said=True)
     for known in filter(None, map(ground.known_task, route.tasks)):
         back = f"refit {known.id}"
         waiting.append(([back if back in lines else f"task {known.id}"], _waits_for(ground, known)))
@@ -104,6 +145,8 @@ def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[Arrow]:
     for keys, positions in waiting:
         for first in (line for position in positions for line in _closing(ground, route, position, lines)):
             yield from ((first, key, why_here.GOES_IN_FIRST) for key in keys)
+    for position in at:
+        yield from _worked_on_while_open(ground, route, position, at[position], said=False)
 
 
 def _waits_for(ground: Ground, known: TaskKind) -> tuple[str, ...]:
@@ -141,9 +184,14 @@ def decided_by(ground: Ground, route: Route, fault: Fault) -> set[str]:
     return {*on, *ends}
 
 
-def _worked_on_while_open(ground: Ground, route: Route, position: str, keys: Sequence[str]) -> Iterator[Arrow]:
-    """Parts go in when what needs their place open is done: a housing is dialled in before disc and cover are on."""
-    opened = set(_fit_tasks(ground, route, position))
+def _worked_on_while_open(
+    ground: Ground, route: Route, position: str, keys: Sequence[str], said: bool
+) -> Iterator[Arrow]:
+    """Parts go in when what needs their place open is done: a housing is dialled in before disc and cover are on.
+
+    `said`: those that the trade has a reason for; the others are a habit, which gives way to all else.
+    """
+    opened = set(fit_tasks_of(ground, route, position))
     for task in route.tasks:
         known = ground.known_task(task)
         if (
@@ -152,7 +200,10 @@ def _worked_on_while_open(ground: Ground, route: Route, position: str, keys: Seq
             and position not in known.waits_for
             and opened & set(ground.tasks[task].after)
         ):
-            yield from ((f"task {task}", key, why_here.WHILE_OPEN) for key in keys if not _is_sent_out(ground, key))
+            for key in (key for key in keys if not _is_sent_out(ground, key)):
+                why = reason_of(_names(ground, f"task {task}"), _names(ground, key))
+                if bool(why) == said:
+                    yield f"task {task}", key, why
 
 
 def _is_sent_out(ground: Ground, line: str) -> bool:
@@ -172,7 +223,7 @@ def _loose_with_what_needs_them(ground: Ground, route: Route, lines: Lines) -> I
                 yield from ((first, key, why_here.HOLDS) for first in (f"choice {rule.when}",) if first in lines)
                 closing = [refit for position in at[rule.when] for refit in _closing(ground, route, position, lines)]
                 shut = closing or _refits(ground, needing.tasks, lines)
-                yield from ((key, refit, why_here.THEN_CLOSED) for refit in shut)
+                yield from ((key, refit, why_here.BOLTED_UP) for refit in shut)
 
 
 def _has_a_place(ground: Ground, positions: Sequence[str]) -> bool:
@@ -185,16 +236,29 @@ def _out_before_machined(ground: Ground, route: Route, lines: Lines) -> Iterator
         if link.operations and f"choice {link.id}" in lines:
             visits = [f"task {task}" for task in link.tasks if ground.stage_of(task) == "send-out"]
             for position in ground.joint_of[link.id].between:
-                out = _fit_tasks(ground, route, position) if ground.candidates[route.picks[position]].as_found else ()
+                out = fit_tasks_of(ground, route, position) if ground.candidates[route.picks[position]].as_found else ()
                 machined = (*visits, f"choice {link.id}")
                 yield from ((f"task {task}", line, why_here.COME_OUT) for task in out for line in machined)
+
+
+def _machined_before_fitted(ground: Ground, route: Route, lines: Lines) -> Iterator[Arrow]:
+    """What is sent out is here by then, and back before its part is fitted, or what came out goes in again."""
+    for link in (ground.links[link] for link in route.links.values()):
+        line = f"choice {link.id}"
+        if link.operations and line in lines and any(ground.stage_of(task) == "send-out" for task in link.tasks):
+            for position in ground.joint_of[link.id].between:
+                part = route.picks[position]
+                yield from ((order, line, why_here.GOES_ALONG) for order in (f"order {part}",) if order in lines)
+                yield from ((line, fit, why_here.MACHINED) for fit in (f"choice {part}",) if fit in lines)
+                back = _closing(ground, route, position, lines) if ground.candidates[part].as_found else ()
+                yield from ((line, refit, why_here.MACHINED) for refit in back)
 
 
 def _lines_at(ground: Ground, route: Route, lines: Lines) -> dict[str, list[str]]:
     """The lines of the parts and joints at each position."""
     at: dict[str, list[str]] = {}
     places = [(choice, (position,)) for position, choice in route.picks.items()]
-    for choice, positions in places + [(link, ground.joint_of[link].between) for link in route.links.values()]:
+    for choice, positions in places + [(link, _where_laid(ground, link)) for link in route.links.values()]:
         for position in positions if f"choice {choice}" in lines else ():
             at.setdefault(position, []).append(f"choice {choice}")
     for fault in ground.conversion.faults:
@@ -203,16 +267,28 @@ def _lines_at(ground: Ground, route: Route, lines: Lines) -> dict[str, list[str]
     return at
 
 
+def _where_laid(ground: Ground, link: str) -> tuple[str, ...]:
+    """The places where the work at a joint is done: of its two, those reached by what the kind of joint needs open (a
+    shim behind the release bearing, not at the clutch cover); both where that does not tell."""
+    between = ground.joint_of[link].between
+    if ground.links[link].operations:
+        return between
+    kinds, joint = ground.catalogue.position_kinds, ground.catalogue.joint_kinds.get(ground.joint_of[link].kind)
+    via = set(joint.via_tasks) if joint else set()
+    reached = tuple(place for place in between if place in kinds and via & set(kinds[place].fit_tasks))
+    return reached or between
+
+
 def _closing(ground: Ground, route: Route, position: str, lines: Lines) -> Iterator[str]:
     return (line for line in closing_of(ground, route, position) if line in lines)
 
 
 def closing_of(ground: Ground, route: Route, position: str) -> Iterator[str]:
     """The lines after which the part at this position can no longer be changed, as far as they are lines."""
-    return (f"refit {task}" for task in _fit_tasks(ground, route, position))
+    return (f"refit {task}" for task in fit_tasks_of(ground, route, position))
 
 
-def _fit_tasks(ground: Ground, route: Route, position: str) -> Iterator[str]:
+def fit_tasks_of(ground: Ground, route: Route, position: str) -> Iterator[str]:
     """The tasks of the route by which the part at this position comes out, in this job's own form."""
     kind = ground.catalogue.position_kinds.get(position)
     fit_tasks = kind.fit_tasks if kind else ()

@@ -11,6 +11,7 @@ from graph.answer.assumed import shortly
 from graph.answer.measuring_sheet import measuring_sheet
 from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
 from graph.answer.sums import hours_of_step, least_hours
+from graph.answer.why_here import COMES_OFF
 from graph.answer.words import days, hours
 from graph.catalogue.model import TaskKind
 from graph.costing.jobs import Job, JobMeasurement
@@ -131,6 +132,8 @@ def _order_of_work(route: AnsweredRoute, job: Job | None) -> Section:
 def _step_words(step: Step) -> str:
     said = [step.text]
     said += [f"- {operation}" for operation in step.operations if operation not in step.text]
+    if step.comes_off:
+        said.append(f"{COMES_OFF.capitalize()}: {words.listed([part.label for part in step.comes_off])}")
     said += [f"To confirm: {one.text}" for one in step.conditions if one.state == TO_CONFIRM]
     said += [f"Check: {'; '.join(step.checks)}"] if step.checks else []
     said += [f"CAUTION: {caution}" for caution in step.cautions]

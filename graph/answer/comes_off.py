@@ -1,0 +1,60 @@
+"""What comes off on a route and does not go back: each part that another takes the place of, at the step that opens it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from graph.answer.ground import Ground
+from graph.answer.model import Named
+from graph.answer.what_is_there import held_at
+from graph.answer.work_order import fit_tasks_of
+from graph.search.result import Route
+
+NOT_KNOWN = "the {place} that is there"
+
+
+def comes_off(ground: Ground, route: Route, written: Collection[str]) -> dict[str, tuple[Named, ...]]:
+    """Per line of the work the parts that leave there. `written`: the lines that are steps.
+
+    A part leaves at the task that opens its place, the deepest of several; where the route has none, at the step that
+    fits what comes after it.
+    """
+    found: dict[str, list[Named]] = {}
+    for position, pick in route.picks.items():
+        left = list(_left(ground, position, pick))
+        line = _line_of(ground, route, position, pick, written) if left else ""
+        if line:
+            found.setdefault(line, []).extend(left)
+    return {line: tuple(sorted(parts, key=lambda one: one.label)) for line, parts in found.items()}
+
+
+def _left(ground: Ground, position: str, pick: str) -> Iterator[Named]:
+    """What is there now and is not what the route has there."""
+    candidate, kind = ground.candidates[pick], ground.catalogue.position_kinds.get(ground.positions[position].kind)
+    if candidate.as_found and not ground.is_empty(pick):
+        return
+    held = list(held_at(ground, kind)) if kind else []
+    if kind and not held:
+        held = [one.part for one in ground.positions[position].candidates if one.as_found and not ground.is_to_come(one.id)]
+    for part in held:
+        if part != candidate.part:
+            known = part in ground.catalogue.parts
+            label = ground.part_label(part) if known else NOT_KNOWN.format(place=kind.label if kind else position)
+            yield Named(part if known else "", label)
+
+
+def _line_of(ground: Ground, route: Route, position: str, pick: str, written: Collection[str]) -> str:
+    opens = [f"task {task}" for task in (*fit_tasks_of(ground, route, position), *_taking_it_off(ground, route, position))]
+    tasks = [f"task {task}" for task in ground.closed(ground.candidates[pick].tasks) if task in route.tasks]
+    for lines in (opens, tasks):
+        there = sorted((line for line in lines if line in written), key=lambda line: (ground.depth(line[5:]), line))
+        if there:
+            return there[-1]
+    return f"choice {pick}" if f"choice {pick}" in written else ""
+
+
+def _taking_it_off(ground: Ground, route: Route, position: str) -> Iterator[str]:
+    """The bench tasks that put it back when they close: a front retainer comes off with the tail housing."""
+    for known in filter(None, map(ground.known_task, route.tasks)):
+        if known.stage == "bench" and known.refit and position in known.waits_for:
+            yield known.id
