@@ -20,6 +20,7 @@ from graph.answer import (
 )
 from graph.answer.conditions import is_settled
 from graph.answer.core_terms import core_terms
+from graph.answer.goes_with import not_on_the_list
 from graph.answer.ground import Ground
 from graph.answer.model import (
     DIRECT,
@@ -78,7 +79,7 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
             *against,
             *_to_confirm(
                 picked, moved,
-                (*capacity.to_confirm(torques), *bearing_life.to_confirm(lives), *trade_checks.to_confirm(checks)),
+                (*not_on_the_list(ground, route), *capacity.to_confirm(torques), *bearing_life.to_confirm(lives), *trade_checks.to_confirm(checks)),
             ),
         ),
         capacities=torques, bearing_lives=lives, demands=asked, checks=checks, to_set=to_set(ground, route),

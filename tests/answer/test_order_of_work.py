@@ -4,7 +4,8 @@ The rules are common practice: nothing is worked on that is shut or not there; w
 propshaft is measured when the box hangs on its mounts; bolts go in with what they hold; end float is set when what
 it is measured over is in; a housing is dialled in with the clutch off and the flywheel on; what was opened is closed
 again; what joins gearbox and car is fitted with the gearbox in; what moves a length is bought when the lengths are
-known, all else before anything comes off; nothing comes off that is not there; a road test closes the job.
+known, all else before anything comes off; nothing comes off that is not there; a road test closes the job; a part goes where
+the one before it has come off, and it comes off where it can be reached; what a step needs is named at it.
 LAYSHAFT_ORDERS sets how many more of the demo's pairs of units are asked a day (0: all of them), LAYSHAFT_HOLES how
 many books of facts with holes torn in them, their jobs turned into ones of a transaxle or a tractor.
 """
@@ -24,7 +25,8 @@ from rich.console import Console
 from graph.answer.asking import ask_index
 from graph.answer.model import Step
 from graph.answer.text import print_answer
-from graph.answer.why_here import why_here
+from graph.answer.why_here import short_text, why_here
+from graph.answer.work_reasons import work_reasons
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
@@ -69,6 +71,14 @@ CLOSED_AGAIN = (  # common practice: what is opened on a job and must not be lef
     "retainer-and-tail-off-and-on", "gear-train-out-and-in", "mainshaft-pressed-apart", "engine-out-and-in",
     "marine-shaft-uncoupled", "unit-moved-back", "motor-out-and-in", "tractor-split-and-rejoined", "loader-off-and-on",
 )  # fmt: skip
+NAMED_AT = {  # what the step that puts back a task, or fits at a place, has to name where it is changed
+    "gear-train-out-and-in": ("at-gearbox-case", "at-input-bearing", "at-synchro-ring-second", "input-bearing-on-shaft"),
+    "retainer-and-tail-off-and-on": ("at-front-retainer", "at-input-bearing"),
+    "clutch-off-and-on": ("at-clutch-disc", "at-pilot"), "housing-dialled-in": ("at-bell-housing", "engine-face"),
+    "at-input-bearing": ("input-bearing-on-shaft",), "at-clutch-disc": ("at-pilot", "housing-dialled-in"),
+    "at-release-bearing": ("at-front-retainer",), "at-front-retainer": ("at-input-bearing",),
+    "gearbox-out-and-in": ("at-release-bearing", "at-bell-housing", "engine-face", "housing-dialled-in"),
+}  # fmt: skip
 IN_THE_CAR = ("lever-in-tunnel/", "mount-to-crossmember/", "mount-on-box/", "prop-flange/", "at-lever/")
 WITH_THE_BOX_IN = (
     "hydraulics-opened-and-bled", "marine-shaft-aligned", "guard-on", "crankshaft-end-float-again",
@@ -99,11 +109,13 @@ def cannot_be_done(steps: tuple[Step, ...], index: CatalogueIndex) -> Iterator[s
     open_now = set(never_there)
     fitted: set[str] = set()
     changes = {place for step in steps if step.source_kind == "candidate" and not step.order for place in places(step)}
+    occupied = there_now(steps, index)
     for step in steps:
         where = f"{step.number} {step.text}"
         if LAST_THING in fitted and step.source not in ROAD and step.source_kind != "task":
             yield f"{where}: after the job was closed"
         yield from (f"{where}: {fault}" for fault in too_early(step, steps, open_now - never_there, fitted))
+        yield from (f"{where}: {fault}" for fault in taken_or_put(step, steps, occupied, open_now))
         if step.source_kind == "task" and step.source not in open_now:
             yield from (f"{where}: {one} is not open" for one in after[step.source] if one not in open_now)
             open_now |= {step.source, tasks[step.source].instead_of}  # a car's own form of a task opens the same
@@ -129,6 +141,61 @@ def cannot_be_done(steps: tuple[Step, ...], index: CatalogueIndex) -> Iterator[s
                 if place == "at-prop-shaft" and step.stage == "send out" and "crossmember-and-lever-off" in open_now:
                     yield from [f"{where}: the box is not on its mounts"][: "crossmember-and-lever-off" not in fitted]
                 fitted.add(place)
+
+
+def there_now(steps: tuple[Step, ...], index: CatalogueIndex) -> dict[str, str]:
+    """By place, the part that sits there before work: what a unit of this job is stated to hold, and is not fitted."""
+    fitted = {part for step in steps if step.source_kind == "candidate" and not step.order for part in step.parts}
+    named = {part.id for step in steps for part in step.comes_off}
+    held = {edge.target: edge.position for edge in index.catalogue.edges.values() if edge.kind == "contains"}
+    return {held[part]: part for part in named if part in held and part not in fitted}
+
+
+def taken_or_put(step: Step, steps: tuple[Step, ...], occupied: dict[str, str], open_now: set[str]) -> Iterator[str]:
+    """A part comes off where its place is open; another one goes in where it has come off."""
+    opens_here = {step.source} if step.source_kind == "task" else set()
+    for part in step.comes_off:
+        place = next((at for at, held in occupied.items() if held == part.id), "")
+        shut = {task for task, hidden in SHUT_BY.items() if place in hidden} & {one.source for one in steps}
+        if shut and not shut & (open_now | opens_here):
+            yield f"{part.label} cannot be reached yet"
+        occupied.pop(place, None)
+    if step.source_kind == "candidate" and not step.order and step.source.partition("/")[0] in occupied:
+        yield f"{occupied[step.source.partition('/')[0]]} is still there"
+
+
+def never_taken_off(steps: tuple[Step, ...], index: CatalogueIndex, units: tuple[str, ...]) -> Iterator[str]:
+    """Parts of these units (or of their families, where they say nothing themselves) whose place is given to another
+    one and that no step takes off."""
+    named = {part.id for step in steps for part in step.comes_off}
+    for step in steps:
+        place = step.source.partition("/")[0]
+        if step.source_kind != "candidate" or step.order or not place.startswith("at-"):
+            continue
+        owner = index.catalogue.position_kinds[place].owner
+        unit = next((one for one in units if owner in index.kinds_of(index.catalogue.parts[one].kind)), "")
+        for one in filter(None, (unit, index.catalogue.parts[unit].variant_of if unit else "")):
+            held = [
+                edge for edge in index.catalogue.edges.values() if (edge.source, edge.position) == (one, place)
+            ]
+            if held:
+                gone = {edge.target for edge in held if edge.target} - {*step.parts}
+                yield from (f"{step.number} {step.text}: {part} never came off" for part in gone - named)
+                break
+
+
+def unnamed_needs(steps: tuple[Step, ...]) -> Iterator[str]:
+    """What a step rests on and does not name, by the trade's own pairs (common practice)."""
+    done: dict[str, Step] = {}
+    for step in steps:
+        key = step.source if step.source_kind == "task" else step.source.partition("/")[0]
+        if not step.order and step.source_kind in ("task", "candidate", "link"):
+            done[key] = step  # of a task, its putting back
+    for key, needed in NAMED_AT.items():
+        step = done.get(key)
+        for one in (done[name] for name in needed if name in done and step is not None):
+            if one.number not in {need.number for need in (*step.needs_open, *step.needs_done)}:
+                yield f"{step.number} {step.text}: does not name {one.number} {one.text}"
 
 
 def too_early(step: Step, steps: tuple[Step, ...], open_now: set[str], fitted: set[str]) -> Iterator[str]:
@@ -182,10 +249,14 @@ def test_every_route_can_be_worked_down_as_it_stands(index: CatalogueIndex) -> N
             continue  # units that are made for no job together
         for route in answer.routes:
             played += 1
+            units = tuple(filter(None, (question.gearbox, question.engine, question.vehicle)))
             wrong += [
                 f"{question.gearbox} {question.engine} route {route.rank}, {one}"
-                for one in cannot_be_done(route.steps, index)
-            ]
+                for one in (
+                    *cannot_be_done(route.steps, index), *never_taken_off(route.steps, index, units),
+                    *unnamed_needs(route.steps),
+                )
+            ]  # fmt: skip
 
     assert wrong == []
     assert played >= len(ASKED)
@@ -251,6 +322,50 @@ def test_each_step_says_what_it_needs_open_and_done_and_why_it_stands_there(inde
     assert why_here(steps["Raised, undertray off, oil drained"]) == ("Nothing has to come before it.",)
     assert "Why the steps stand in this order" in page.getvalue()
     assert f"{disc.number} {disc.text}. Must be open: 7 (Clutch off)" in page.getvalue()
+
+
+def test_reasons_are_physical_and_name_the_step_that_matters(index: CatalogueIndex) -> None:
+    """Common practice: a bearing goes on a ground seat, the gear train runs in it; a housing takes no cover off."""
+    steps = ask_index(index, Question(gearbox="tansy-5", engine="pipit-16")).answer.routes[0].steps
+    at = {step.source: step for step in steps if not step.order}
+    told = {step.number: "; ".join(why_here(step)) for step in steps}
+    bearing, ground = at["at-input-bearing/bearing-6309"], next(one for one in steps if "grind" in one.text)
+    train = next(step for step in steps if step.text.startswith("Gear train in"))
+
+    assert f"After {ground.number} (grind 2.00 mm off the shoulder" in told[bearing.number]
+    assert f"After {bearing.number} (Fit Bearing 45 x 100 x 25 (ISO 15, 6309)): the input shaft runs in it" in (
+        told[train.number]
+    )
+    assert not any("cover" in need.text for need in at["at-bell-housing/bell-hollin-spare"].needs_done)
+    assert "One visit to the machine shop): it is done on that visit" in told[ground.number]
+    assert not any("Must be open: 15 (One visit" in one for one in told.values())
+
+
+def test_what_the_reasons_are_about_is_known_to_the_facts(index: CatalogueIndex) -> None:
+    known = {*index.catalogue.tasks, *index.catalogue.position_kinds, *index.catalogue.joint_kinds}
+
+    assert {one for pair in work_reasons() for one in pair if one.removesuffix(" back") not in known} == set()
+    assert all(reason.strip() and not reason.endswith(".") for reason in work_reasons().values())
+
+
+def test_the_player_refuses_a_part_where_another_still_sits(index: CatalogueIndex) -> None:
+    steps = ask_index(index, Question(gearbox="tansy-5", engine="pipit-16")).answer.routes[0].steps
+    kept_on = tuple(replace(step, comes_off=()) if step.text.startswith("Clutch off") else step for step in steps)
+    taken_late = tuple(
+        replace(step, comes_off=tuple(one for other in steps for one in other.comes_off)) if step.number == 3
+        else replace(step, comes_off=()) for step in steps
+    )  # fmt: skip
+
+    assert any("disc-pipit never came off" in one for one in never_taken_off(kept_on, index, ("tansy-5", "pipit-16")))
+    assert any("cannot be reached yet" in one for one in cannot_be_done(taken_late, index))
+    late = (*(replace(step, comes_off=()) for step in steps), replace(steps[-1], comes_off=steps[5].comes_off))
+    assert any("is still there" in one for one in cannot_be_done(late, index))
+
+
+def test_names_of_steps_are_cut_at_no_comma_inside_brackets() -> None:
+    assert short_text("Order Bearing 45 x 100 x 25 (ISO 15, 6309)") == "Order Bearing 45 x 100 x 25 (ISO 15, 6309)"
+    long = "Order Bearing 45 x 100 x 25 for the input shaft (ISO 15, 6309)"
+    assert short_text(long).count("(") == short_text(long).count(")")
 
 
 def test_the_player_refuses_a_disc_before_the_pilot_bearing(index: CatalogueIndex) -> None:
