@@ -5,6 +5,7 @@ All words come from `graph.answer.plain`; here is only how much of it shows at o
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -18,6 +19,7 @@ from graph.answer.why_here import why_here
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.question import Question
 
+WITH_TICKS = ("estimate", "job-sheet")
 SHOWN_FIRST = 3  # of what to confirm; the rest is one tap away
 
 
@@ -67,7 +69,7 @@ class FirstView:
     `sentence`: the verdict and what it rests on; `sum`, and what it is made of (`sum_notes`); `confirm`: what to
     confirm and measure before anything else, `confirm_more`: the rest of it; `stages`: the steps. `papers`: estimate,
     job sheet and build record; `new_job`: the page that makes it a job; `while_out`: what else to
-    renew.
+    renew; `ticked`: what is renewed besides, with its sum.
     """
 
     sentence: str
@@ -79,28 +81,46 @@ class FirstView:
     papers: tuple[PaperLink, ...]
     new_job: str
     while_out: str
+    ticked: str = ""
 
 
-def first_view(question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool) -> FirstView:
-    """The view of a route of the answer. `has_papers`: the app prints papers."""
+@dataclass(frozen=True, slots=True)
+class Ticked:
+    """What the customer ticked to be renewed besides: in `words` with its sum, the `steps` of the work with it, the
+    `pairs` of an address that say it."""
+
+    words: str = ""
+    steps: tuple[Step, ...] = ()
+    pairs: tuple[tuple[str, str], ...] = ()
+
+
+NOT_TICKED = Ticked()
+
+
+def first_view(
+    question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool, ticked: Ticked = NOT_TICKED
+) -> FirstView:
+    """The view of a route of the answer. `has_papers`: the app prints papers; `ticked`: what is renewed besides."""
     todo = first_to_do(answer, route)
+    here = [("rank", str(route.rank)), *ticked.pairs]
     return FirstView(
         sentence=verdict_sentence(answer, route),
         sum=sum_words(answer, route),
         sum_notes=sum_notes(answer, route),
         confirm=todo[:SHOWN_FIRST],
         confirm_more=todo[SHOWN_FIRST:],
-        stages=tuple(_stages(route, answer.currency)),
-        papers=_papers(as_known(question), route) if has_papers else (),
-        new_job=address("/new-job", as_known(question), [("rank", str(route.rank))]),
-        while_out=address("/while-it-is-out", as_known(question), [("rank", str(route.rank))]),
+        stages=tuple(_stages(ticked.steps or route.steps, answer.currency)),
+        papers=_papers(as_known(question), here) if has_papers else (),
+        new_job=address("/new-job", as_known(question), here),
+        while_out=address("/while-it-is-out", as_known(question), here),
+        ticked=ticked.words,
     )
 
 
-def _stages(route: AnsweredRoute, currency: str) -> list[Stage]:
+def _stages(steps: Sequence[Step], currency: str) -> list[Stage]:
     """The steps in their order, under a heading wherever another stage begins; work is sent out more than once."""
-    runs = groupby(route.steps, key=lambda step: step.stage)
-    return [Stage(STAGE_WORDS[stage], tuple(_step(step, currency) for step in steps)) for stage, steps in runs]
+    runs = groupby(steps, key=lambda step: step.stage)
+    return [Stage(STAGE_WORDS[stage], tuple(_step(step, currency) for step in run)) for stage, run in runs]
 
 
 def _step(step: Step, currency: str) -> WorkStepView:
@@ -114,12 +134,15 @@ def _step(step: Step, currency: str) -> WorkStepView:
     )  # fmt: skip
 
 
-def _papers(question: Question, route: AnsweredRoute) -> tuple[PaperLink, ...]:
-    rank = [("rank", str(route.rank))]
+def _papers(question: Question, here: list[tuple[str, str]]) -> tuple[PaperLink, ...]:
+    """`here`: the route's rank and what is ticked, as pairs of an address; a declaration has no place for ticks."""
     kinds = (
         ("Estimate", "estimate"),
         ("Job sheet", "job-sheet"),
         ("Build record", "build-record"),
         ("Declaration", "declaration"),
     )
-    return tuple(PaperLink(said, address(f"/paper/{kind}", question, rank)) for said, kind in kinds)
+    return tuple(
+        PaperLink(said, address(f"/paper/{kind}", question, here if kind in WITH_TICKS else here[:1]))
+        for said, kind in kinds
+    )

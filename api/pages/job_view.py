@@ -16,7 +16,7 @@ from graph.costing.known_names import KnownNames
 from graph.costing.notes import CostNote, new_id
 from graph.costing.past_jobs import JobFilter, state_words
 from graph.costing.priors import load_signs
-from graph.costing.stops import stop_label, stop_table, stops_of_job
+from graph.costing.stops import step_of_stop, stop_label, stop_table, stops_of_job
 from graph.errors import Problem
 from graph.exact import HUNDREDTHS
 from graph.ledger.find import NoteFilter, find_notes
@@ -82,13 +82,15 @@ class JobBookView:
 
 @dataclass(frozen=True, slots=True)
 class StopLine:
-    """A stop of the job: what is measured there and what that decides; `here`: it is halted there."""
+    """A stop of the job: what is measured there and what that decides; `here`: it is halted there; `where`: among the
+    steps, in words."""
 
     id: str
     label: str
     measures: tuple[str, ...]
     decides: str
     here: bool
+    where: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +211,8 @@ def job_view(
         tuple(sorted(known.position_kinds.values(), key=lambda one: one.label)),
         tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)), problems=problems, typed=typed,
         choices=choices, done=done, key=new_id("form"), stop=job.stop,
-        stops=tuple(StopLine(one.id, one.label, one.measures, one.decides, one.id == job.stop)
+        stops=tuple(StopLine(one.id, one.label, one.measures, one.decides, one.id == job.stop,
+                             step_of_stop(one, job.steps, known.tasks))
                     for one in stops_of_job(job, known.tasks)),
     )  # fmt: skip
 

@@ -24,12 +24,11 @@ from api.workshop import UsesWorkshop, Workshop
 from graph.costing import jobs
 from graph.costing.asking import CostedAnswer, route_at
 from graph.costing.notes import Provenance
-from graph.costing.plan import plan_and_open
 from graph.errors import Conflict, InvalidInput, NotFound, Problem
 from graph.notes.form import Choice
 from graph.plain_text import fault_of_text
 from graph.reading.question import Question
-from graph.wear import RenewalWish
+from graph.wear import RenewalWish, open_as_wished
 from graph.wear.said import ticked_words
 
 router = page_router()
@@ -95,7 +94,7 @@ async def make_job(
             found = shop.ask_costed(question, signs)
             ranked = _rank_then(shop.ask_costed(question), rank, found) if signs else rank
             ticked = None if wish is None else shop.costed_and_open(question, ranked, wish, signs)[1]
-            return plan_and_open(shop.notes, found, ranked, typed["title"], by, typed.get("number", ""), ticked)
+            return open_as_wished(shop.notes, found, ranked, typed["title"], by, typed.get("number", ""), ticked)
 
         job = await workshop.work_out(planned)
     except InvalidInput as error:

@@ -16,6 +16,7 @@ from api.addresses import reads
 from api.pages.answers import find_answer, find_best, find_known
 from api.pages.asked import QUESTION_NAMES, address, asked_anything, parameters_of, question_of
 from api.pages.base import fragment, page, page_router
+from api.pages.first_view import NOT_TICKED, Ticked
 from api.pages.question_view import label_of
 from api.pages.route_view import RouteView, route_view
 from api.pages.trying import TriedAlone, TryFragment, moving_view, only_tried, tries, untried
@@ -26,12 +27,16 @@ from graph.answer.best_alone import BestAlone
 from graph.answer.section_drawing import section_drawing
 from graph.costing.asking import route_at
 from graph.costing.past_jobs import last_times
+from graph.counter import Shop
 from graph.errors import NotFound
 from graph.papers.details import Details
 from graph.papers.html import as_html, content_policy
 from graph.papers.making import make_paper
 from graph.papers.model import Paper, PaperWay
 from graph.papers.pdf import as_pdf
+from graph.reading.question import Question
+from graph.wear import RenewalWish
+from graph.wear.said import ticked_words
 
 router = page_router()
 Rank = Annotated[int, Query(ge=1, le=1000)]
@@ -41,7 +46,7 @@ Said = Annotated[str, Query(max_length=200)]
 Form = Annotated[Literal["html", "pdf"], Query()]
 
 
-@reads(QUESTION_NAMES)
+@reads(QUESTION_NAMES | WISH_NAMES)
 @needs("read")
 @router.get("/route")
 async def route(request: Request, rank: Rank = 1) -> Response:
@@ -51,16 +56,27 @@ async def route(request: Request, rank: Rank = 1) -> Response:
     question = question_of(request.query_params)
     found = await find_answer(request, question)
     if not found.answer.routes:
-        return RedirectResponse(str(request.url.replace(path="/compare")), status_code=303)
+        return RedirectResponse(address("/compare", question), status_code=303)
     chosen, has_papers = route_at(found.answer, rank), workshop_of(request).shop.keeps_record
     shop, known = workshop_of(request).shop, await find_known(request, question)
+    wish = wish_asked(request)
 
     def viewed() -> RouteView:
         last = last_times(shop.notes, shop.index, shop.names, question.gearbox, question.engine)
-        return route_view(found.index, question, found.answer, chosen, has_papers, last, known)
+        ticked = _ticked(shop, question, rank, wish)
+        return route_view(found.index, question, found.answer, chosen, has_papers, last, known, ticked)
 
     view = await workshop_of(request).work_out(viewed)
     return page(request, "route.html", view, title=f"Route {rank}: {view.question.title}")
+
+
+def _ticked(shop: Shop, question: Question, rank: int, wish: RenewalWish | None) -> Ticked:
+    """What the address says is renewed besides. Raises InvalidQuestion where values are only tried: no list is made
+    of those."""
+    if wish is None or not wish.renew:
+        return NOT_TICKED
+    out = shop.while_out(question, rank, wish)
+    return Ticked(ticked_words(out), out.steps, tuple(asked_with(wish)))
 
 
 @reads(QUESTION_NAMES)

@@ -9,7 +9,7 @@ from api.pages.asked import address, parameters_of
 from api.pages.assumed_view import Asking, AssumedView, all_assumed, assumed_views
 from api.pages.bars import Bars, cost_bars
 from api.pages.compare_view import Fitted, fitted, told_without_verdict
-from api.pages.first_view import FirstView, first_view
+from api.pages.first_view import NOT_TICKED, FirstView, Ticked, first_view
 from api.pages.joined import joined_parts
 from api.pages.question_view import QuestionView, as_known, question_view
 from api.pages.section_view import SectionView, section_view
@@ -26,10 +26,11 @@ from graph.answer.model import (
     JointLine,
     SettingLine,
     SideEffect,
+    Step,
 )
 from graph.answer.sums import least_cash, least_days, least_hours
 from graph.costing.past_jobs import PastJob
-from graph.costing.stops import StopKind, stops_of
+from graph.costing.stops import step_of_stop, stops_of
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 
@@ -95,16 +96,26 @@ class RouteView:
     checks: tuple[str, ...] = ()
     to_set: tuple[SettingLine, ...] = ()
     core_terms: tuple[str, ...] = ()
-    stops: tuple[StopKind, ...] = ()
+    stops: tuple[RouteStop, ...] = ()
     last: tuple[PastJob, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RouteStop:
+    """A stop: `where` among the steps, what is measured there and what that decides."""
+
+    label: str
+    where: str
+    measures: tuple[str, ...]
+    decides: str
 
 
 def route_view(
     index: CatalogueIndex, question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool,
-    last: Sequence[PastJob] = (), known: Answer | None = None,
+    last: Sequence[PastJob] = (), known: Answer | None = None, ticked: Ticked = NOT_TICKED,
 ) -> RouteView:  # fmt: skip
     """The view of a route of the answer. `has_papers`: the app prints papers; `last`: earlier jobs of the two units;
-    `known`: the answer without what the question tries, where it tries something."""
+    `known`: the answer without what the question tries, where it tries something; `ticked`: what is renewed besides."""
     asking = Asking.of(question, address("/route", question, [("rank", str(route.rank))]))
     one = [bar for bar, each in zip(cost_bars(answer).bars, answer.routes, strict=True) if each.rank == route.rank]
     return RouteView(
@@ -113,7 +124,7 @@ def route_view(
         rank=route.rank,
         count=len(answer.routes),
         others=tuple(_other(question, each) for each in answer.routes if each.rank != route.rank),
-        first=first_view(question, answer, route, has_papers),
+        first=first_view(question, answer, route, has_papers, ticked),
         summary=told_without_verdict(route),
         assumed=assumed_views(index, route, asking),
         all_assumed=all_assumed(index, route, asking),
@@ -137,9 +148,15 @@ def route_view(
         checks=tuple(f"{line.label}: {line.words}" for line in route.checks),
         to_set=route.to_set,
         core_terms=route.core_terms,
-        stops=stops_of(route.tasks, index.catalogue.tasks),
+        stops=_stops(index, route, ticked.steps or route.steps),
         last=tuple(last),
     )
+
+
+def _stops(index: CatalogueIndex, route: AnsweredRoute, steps: Sequence[Step]) -> tuple[RouteStop, ...]:
+    known = index.catalogue.tasks
+    found = stops_of(route.tasks, known)
+    return tuple(RouteStop(one.label, step_of_stop(one, steps, known), one.measures, one.decides) for one in found)
 
 
 def _other(question: Question, route: AnsweredRoute) -> Figure:

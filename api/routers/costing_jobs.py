@@ -30,11 +30,12 @@ from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
 from graph.costing import jobs
 from graph.costing.past_jobs import JobFilter, PastJob, find_jobs, last_times
-from graph.costing.plan import plan_and_open
 from graph.costing.shop import list_stock
-from graph.costing.stops import halt_entry, stops_of_job
+from graph.costing.stops import halt_entry, step_of_stop, stops_of_job
 from graph.exact import HUNDREDTHS
 from graph.ledger.identity import id_for
+from graph.wear import open_as_wished, renewals_of_job
+from graph.wear.said import ticked_words
 
 router = APIRouter(tags=["costing"])
 
@@ -140,7 +141,7 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
             return job_as_json(jobs.get_job(workshop.shop.notes, number), workshop)  # sent again after a lost answer
         wish, shop = body.wish(), workshop.shop
         found, ticked = shop.costed_as_wished(body.question.question(), body.rank, wish, body.signs)
-        made = plan_and_open(shop.notes, found, body.rank, body.title, said, number, ticked)
+        made = open_as_wished(shop.notes, found, body.rank, body.title, said, number, ticked)
         return job_as_json(made, workshop)
 
     return PlainJson(await workshop.work_out(planned))
@@ -321,6 +322,7 @@ def job_as_json(job: jobs.Job, workshop: Workshop) -> dict[str, Any]:
     """The job with each step's planned and actual hours; the workshop names what its entries speak of."""
     known, catalogue = workshop.shop.names, workshop.index.catalogue
     noted = job.actual_hundredths or {}
+    renewals = renewals_of_job(workshop.shop.notes, job)
     steps = [
         {
             "number": step.number, "stage": step.stage, "text": step.text, "source": step.source,
@@ -334,7 +336,11 @@ def job_as_json(job: jobs.Job, workshop: Workshop) -> dict[str, Any]:
         "faults": list(job.faults), "doubts": part_as_json(job.doubts or {}), "findings": part_as_json(job.findings),
         "measurements": part_as_json(job.measurements), "as_built": part_as_json(job.as_built),
         "remarks": list(job.remarks), "closing": job.closing, "outcome": job.outcome, "stop": job.stop,
-        "stops": part_as_json(stops_of_job(job, catalogue.tasks)),
+        "renewed": ticked_words(renewals) if renewals else "",
+        "stops": [
+            {**part_as_json(one), "where": step_of_stop(one, job.steps, catalogue.tasks)}
+            for one in stops_of_job(job, catalogue.tasks)
+        ],
         "follow_ups": [{"months": months, "good": good} for months, good in job.follow_ups],
         "entries": [
             {"id": note.id, "entry": note.body["entry"], "author": note.author,

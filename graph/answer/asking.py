@@ -7,7 +7,7 @@ searched for; this process if left out. Who serves a shop asks `graph.counter` i
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import NamedTuple
@@ -15,9 +15,10 @@ from typing import NamedTuple
 from graph.answer.browse import get_part
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
-from graph.answer.model import Answer
+from graph.answer.model import Answer, AnsweredRoute, Besides, Step
 from graph.answer.serial import question_as_json
 from graph.answer.status import weigh
+from graph.answer.steps import steps_of
 from graph.answer.unpriced import list_left_unpriced, with_left_unpriced, words_of
 from graph.catalogue.model import Part
 from graph.conversion.document import Candidate, Conversion, Link
@@ -25,6 +26,7 @@ from graph.lookups.index import CatalogueIndex
 from graph.reading import Reading, read_conversion
 from graph.reading.question import Question
 from graph.search import Search, SearchOrder, search_here
+from graph.search.result import Route
 
 
 class Asked(NamedTuple):
@@ -57,6 +59,17 @@ def ask_index(
     if untried:
         answer = replace(answer, ranking=(*answer.ranking, *words_of(reading, weighed, untried)))
     return Asked(answer, reading.conversion, reading.book_hours)
+
+
+def steps_besides(
+    index: CatalogueIndex, question: Question, route: AnsweredRoute, besides: Sequence[Besides]
+) -> tuple[Step, ...]:
+    """The steps of a route of this question's answer, with what is done besides in its place among them."""
+    chosen = Route(
+        route.picks, route.links, route.tasks, route.cash_hundredths, route.hours_hundredths, route.total,
+        route.expected, route.days, route.p50, route.p90, {},
+    )  # fmt: skip
+    return steps_of(_ground(index, read_conversion(index, question)), chosen, besides)
 
 
 def answer_question(index: CatalogueIndex, question: Question, *, with_changes: bool = False) -> Answer:

@@ -1,4 +1,4 @@
-"""What comes off on a route and does not go back: each part that another takes the place of, at the step that opens it."""
+"""What comes off on a route for good: each part that another takes the place of, at the step that opens its place."""
 
 from __future__ import annotations
 
@@ -35,7 +35,9 @@ def _left(ground: Ground, position: str, pick: str) -> Iterator[Named]:
         return
     held = list(held_at(ground, kind)) if kind else []
     if kind and not held:
-        held = [one.part for one in ground.positions[position].candidates if one.as_found and not ground.is_to_come(one.id)]
+        held = [
+            one.part for one in ground.positions[position].candidates if one.as_found and not ground.is_to_come(one.id)
+        ]
     for part in held:
         if part != candidate.part:
             known = part in ground.catalogue.parts
@@ -44,7 +46,9 @@ def _left(ground: Ground, position: str, pick: str) -> Iterator[Named]:
 
 
 def _line_of(ground: Ground, route: Route, position: str, pick: str, written: Collection[str]) -> str:
-    opens = [f"task {task}" for task in (*fit_tasks_of(ground, route, position), *_taking_it_off(ground, route, position))]
+    opens = [
+        f"task {task}" for task in (*fit_tasks_of(ground, route, position), *_taking_it_off(ground, route, position))
+    ]
     tasks = [f"task {task}" for task in ground.closed(ground.candidates[pick].tasks) if task in route.tasks]
     for lines in (opens, tasks):
         there = sorted((line for line in lines if line in written), key=lambda line: (ground.depth(line[5:]), line))

@@ -19,6 +19,7 @@ STRIP = "strip"
 SEND_OUT = "send out"
 BENCH = "bench"
 REFIT = "refit"
+RENEWAL = "renewal"  # what a step comes from that the customer ticked
 STAGES = (STRIP, SEND_OUT, BENCH, REFIT)
 
 # Verdicts in trade words, mildest first; a route's verdict is the heaviest of its steps'.
@@ -96,8 +97,26 @@ class NeededStep:
 
     number: int
     text: str
-    short: str
     why: str
+    short: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Besides:
+    """Work that is done while a route has a place open, though no choice of the route asks for it: a part renewed.
+
+    `place`: the position kind; `tasks`: what lays it open; `sent`: it is sent out; `not_stated`: as of a step.
+    """
+
+    id: str
+    text: str
+    place: str
+    tasks: tuple[str, ...]
+    sent: bool = False
+    cash_hundredths: int = 0
+    hours_hundredths: int = 0
+    cautions: tuple[str, ...] = ()
+    not_stated: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,8 +124,9 @@ class Step:
     """One line of the work, in its place. `number` counts from 1 over the whole route.
 
     `not_stated`: hours and prices of it that nobody has stated, in words: they are in no sum.
-    `source`: the id in the conversion document that it comes from; `source_kind`: task, candidate, link, or doubt (one
-    that is due). A refit step carries no hours: they are in its strip step, if there is anything to take off.
+    `source`: the id in the conversion document that it comes from; `source_kind`: task, candidate, link, doubt (one
+    that is due), or renewal (ticked by the customer, in no sum of the route). A refit step carries no hours: they are
+    in its strip step, if there is anything to take off.
     `checks`: of an order, what to find out before it; of what is fitted, what can be looked at only once it is in.
     `needs_open`: what must be open for it; `needs_done`: what must be done before it, and why. `comes_off`: the parts
     that come off here and do not go back; without an id where nobody has stated which part is there.

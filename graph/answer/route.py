@@ -79,7 +79,10 @@ def answered_route(ground: Ground, route: Route, rank: int) -> AnsweredRoute:
             *against,
             *_to_confirm(
                 picked, moved,
-                (*not_on_the_list(ground, route), *capacity.to_confirm(torques), *bearing_life.to_confirm(lives), *trade_checks.to_confirm(checks)),
+                (
+                    *not_on_the_list(ground, route), *capacity.to_confirm(torques), *bearing_life.to_confirm(lives),
+                    *trade_checks.to_confirm(checks),
+                ),
             ),
         ),
         capacities=torques, bearing_lives=lives, demands=asked, checks=checks, to_set=to_set(ground, route),

@@ -8,6 +8,7 @@ send out, bench (opened outside in, then fitted inside out and closed again), re
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -16,10 +17,10 @@ from graph.answer.checks import checks_of, step_to_check_at
 from graph.answer.comes_off import comes_off
 from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
-from graph.answer.model import BENCH, REFIT, SEND_OUT, STAGES, STRIP, Step
+from graph.answer.model import BENCH, REFIT, RENEWAL, SEND_OUT, STAGES, STRIP, Besides, Step
 from graph.answer.what_is_there import nothing_is_there, opening_words
 from graph.answer.why_here import with_reasons
-from graph.answer.work_order import decided_by, open_on, work_order
+from graph.answer.work_order import decided_by, line_of_besides, open_on, work_order
 from graph.conversion.document import Candidate, Fault, Link
 from graph.search.result import Route
 
@@ -40,22 +41,23 @@ class StepDraft:
     order: tuple[int, float, int, str]
 
 
-def steps_of(ground: Ground, route: Route) -> tuple[Step, ...]:
-    """The route's lines in working order, numbered from 1.
+def steps_of(ground: Ground, route: Route, besides: Sequence[Besides] = ()) -> tuple[Step, ...]:
+    """The route's lines in working order, numbered from 1, with what is done `besides` where it lies open.
 
-    The lines' cash and hours sum to the route's exactly.
+    The route's own lines' cash and hours sum to the route's exactly.
     """
     drafts = _task_lines(ground, route)
     for choice in _choices(ground, route):
         drafts.update(_choice_lines(ground, choice))
     drafts.update(_due_lines(ground, route))
+    drafts.update({line_of_besides(one): _line_besides(ground, one) for one in besides})
     _bench_what_closes_there(ground, route, drafts)
     _say_what_to_find_out(ground, route, drafts)
     _say_what_to_check(ground, route, drafts)
     _say_what_comes_off(ground, route, drafts)
     import networkx as nx
 
-    graph = work_order(ground, route, _choices(ground, route), due_on(ground, route), drafts)
+    graph = work_order(ground, route, _choices(ground, route), due_on(ground, route), drafts, besides)
     for key in (key for key in graph if key.startswith("order ") and graph.pred[key]):
         _, lead, level, name = drafts[key].order
         drafts[key] = replace(drafts[key], order=(STAGES.index(SEND_OUT), lead, level, name))
@@ -68,10 +70,12 @@ def _bench_what_closes_there(ground: Ground, route: Route, drafts: dict[str, Ste
     """A part that a task of the bench waits for (the front retainer, for the end float) is fitted there, just before
     that task is put back."""
     for known in filter(None, map(ground.known_task, route.tasks)):
-        for place in known.waits_for if known.stage == "bench" and known.refit else ():
-            key = f"choice {route.picks.get(place)}"
-            draft = drafts.get(key)
-            if draft is not None and draft.step is not None and draft.step.stage == REFIT:
+        places = known.waits_for if known.stage == "bench" and known.refit else ()
+        fitted = {f"choice {route.picks.get(place)}" for place in places}
+        fitted |= {key for key in drafts for place in places if key.startswith(f"{RENEWAL} {place}/")}
+        for key in sorted(fitted & drafts.keys()):
+            draft = drafts[key]
+            if draft.step is not None and draft.step.stage == REFIT:
                 stage, lead, level, name = _order_of_closing(BENCH, ground.depth(known.id), draft.order[3])
                 drafts[key] = StepDraft(replace(draft.step, stage=BENCH), (stage, lead, level - 1, name))
 
@@ -179,6 +183,18 @@ def _due_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
         depth = max((ground.depth(task) for task in ground.closed(fault.reach)), default=0)
         drafts[f"due {fault.id}"] = StepDraft(step, _order(BENCH, Fraction(0), depth, fault.id))
     return drafts
+
+
+def _line_besides(ground: Ground, one: Besides) -> StepDraft:
+    on_bench = any(ground.stage_of(task) == "bench" for task in ground.closed(one.tasks))
+    stage = SEND_OUT if one.sent else BENCH if on_bench else REFIT
+    step = Step(
+        number=0, stage=stage, text=one.text, source=f"{RENEWAL}/{one.id}", source_kind=RENEWAL,
+        cash_hundredths=one.cash_hundredths, hours_hundredths=one.hours_hundredths, cautions=one.cautions,
+        not_stated=one.not_stated,
+    )  # fmt: skip
+    depth = max((ground.depth(task) for task in ground.closed(one.tasks)), default=0)
+    return StepDraft(step, _order_of_fitting(stage, Fraction(0), depth, one.id))
 
 
 def _lines_of_part_to_come(ground: Ground, fault: Fault, place: str) -> dict[str, StepDraft]:

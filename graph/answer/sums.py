@@ -8,7 +8,7 @@ from fractions import Fraction
 from graph.answer import words
 from graph.answer.assumed import NO_ODDS, WHATEVER_COMES, only_figures, told_shortly
 from graph.answer.ground import Ground
-from graph.answer.model import DUE, AnsweredRoute, AssumptionLine, Step, SumLine
+from graph.answer.model import DUE, RENEWAL, AnsweredRoute, AssumptionLine, Step, SumLine
 from graph.reading.untold import HOURS, hours_among
 from graph.search.result import Route
 
@@ -86,6 +86,13 @@ def least_cash(route: AnsweredRoute, currency: str = "") -> str:
 def least_hours(route: AnsweredRoute) -> str:
     """The route's hours, "at least" where some of them are not stated."""
     return f"{_least_hours(route)}{words.hours(route.hours_hundredths)}"
+
+
+def hours_of_work(route: AnsweredRoute, steps: Sequence[Step]) -> str:
+    """The hours of these steps, the route's own and what is renewed besides; "at least" where some are not stated."""
+    renewed = [step for step in steps if step.source_kind == RENEWAL]
+    least = _least_hours(route) or ("at least " if any(hours_among(step.not_stated) for step in renewed) else "")
+    return f"{least}{words.hours(route.hours_hundredths + sum(step.hours_hundredths for step in renewed))}"
 
 
 def least_days(route: AnsweredRoute) -> str:

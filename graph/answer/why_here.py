@@ -15,8 +15,8 @@ from graph.answer.model import NeededStep, Step
 if TYPE_CHECKING:
     import networkx as nx  # for the types; it is loaded where the order is made
 
-# What an arrow of the order of work stands for, where the table of reasons says nothing nearer. The words follow what has
-# to come first. One without words is a habit that orders what nothing else does, and is not told.
+# What an arrow of the order of work stands for, where the table of reasons says nothing nearer. The words follow what
+# has to come first. One without words is a habit that orders what nothing else does, and is not told.
 OPEN = "it must be open"
 BOUGHT = "it has to be here"
 PART_OF = "it is part of that work"
@@ -80,7 +80,7 @@ def _with_needs(
         implied |= before[one]
 
     def needed(one: str) -> NeededStep:
-        return NeededStep(numbers[one], steps[one].text, short_name(steps[one]), reasons[one])
+        return NeededStep(numbers[one], steps[one].text, reasons[one], short_name(steps[one]))
 
     opened = tuple(needed(one) for one in told if reasons[one] == OPEN)
     done = [one for one in told if reasons[one] != OPEN]
@@ -102,7 +102,7 @@ def _listed(steps: Iterable[NeededStep], with_names: bool) -> str:
         return words.listed([str(one.number) for one in every])
     named = every if len(every) <= TOLD else every[-1:]
     more = f" and {len(every) - len(named)} more" if len(every) > len(named) else ""
-    return ", ".join(f"{one.number} ({one.short})" for one in named) + more
+    return ", ".join(f"{one.number} ({one.short or one.text})" for one in named) + more
 
 
 def short_name(step: Step) -> str:
@@ -111,7 +111,7 @@ def short_name(step: Step) -> str:
 
 
 def short_text(text: str) -> str:
-    """A step's words as far as they name it: all of a few, else up to a stop outside brackets; whole words and brackets.
+    """A step's words as far as they name it: all of few, else up to a stop outside brackets; whole words and brackets.
 
     >>> short_text("Gearbox in on guide studs; it must close to the face by hand")
     'Gearbox in on guide studs'

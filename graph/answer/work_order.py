@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from graph.answer import why_here
 from graph.answer.ground import Ground
+from graph.answer.model import RENEWAL, Besides
 from graph.answer.work_reasons import BACK, reason_of
 from graph.catalogue.model import TaskKind
 from graph.conversion.document import Candidate, Fault, Link
@@ -25,12 +26,15 @@ if TYPE_CHECKING:
     import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second
 
 Arrow = tuple[str, str, str]  # first, then, why
-Lines = Mapping[str, object]  # by key: "task X", "refit X", "choice X", "order X", "due X", "order due X"
+Lines = Mapping[
+    str, object
+]  # by key: "task X", "refit X", "choice X", "order X", "due X", "order due X", "renewal P/X"
 
 
 def work_order(
-    ground: Ground, route: Route, choices: Sequence[Candidate | Link], due: Sequence[Fault], lines: Lines
-) -> nx.DiGraph[str]:
+    ground: Ground, route: Route, choices: Sequence[Candidate | Link], due: Sequence[Fault], lines: Lines,
+    besides: Sequence[Besides] = (),
+) -> nx.DiGraph[str]:  # fmt: skip
     """The lines' keys, an arrow from each to what must come after it, with `why` (why_here.py); without a circle."""
     import networkx as nx
 
@@ -38,6 +42,12 @@ def work_order(
     graph.add_nodes_from(lines)
     for first, then, why in _binding(ground, route, choices, due, lines):
         _add(graph, first, then, why)
+    for one in besides:
+        key = line_of_besides(one)
+        for task in one.tasks:
+            _add(graph, f"task {task}", key, _opened(ground, task))
+        for later in _refits(ground, one.tasks, lines):
+            _add(graph, key, later, why_here.THEN_CLOSED)
     for first, then, why in dict.fromkeys(_wished(ground, route, lines)):
         if first != then and (graph.has_edge(first, then) or not nx.has_path(graph, then, first)):
             _add(graph, first, then, why)
@@ -56,6 +66,11 @@ def _add(graph: nx.DiGraph[str], first: str, then: str, why: str) -> None:
         graph.edges[first, then]["why"] = why
 
 
+def line_of_besides(one: Besides) -> str:
+    """The key of its line."""
+    return f"{RENEWAL} {one.place}/{one.id}"
+
+
 def _names(ground: Ground, line: str) -> tuple[str, ...]:
     """What a line goes by in the table of reasons: task, place of a part, kind of joint; nothing of an order."""
     sort, _, name = line.partition(" ")
@@ -64,7 +79,11 @@ def _names(ground: Ground, line: str) -> tuple[str, ...]:
         tasks = (name, known.instead_of) if known and known.instead_of else (name,)
         return tuple(f"{task}{BACK}" for task in tasks) if sort == "refit" else tasks
     if sort == "due":
-        return tuple(filter(None, [next((ground.needed_by(one) for one in ground.conversion.faults if one.id == name), "")]))
+        return tuple(
+            filter(None, [next((ground.needed_by(one) for one in ground.conversion.faults if one.id == name), "")])
+        )
+    if sort == RENEWAL:
+        return (name.partition("/")[0],)
     if sort != "choice":
         return ()
     return (ground.joint_of[name].kind,) if name in ground.links else (ground.place_of_choice[name].kind,)
@@ -88,8 +107,8 @@ def _binding(
         if ground.stage_of(task_id) == "refit":
             # What it comes after has been put back by then: a road test follows the gearbox going in.
             inner = ground.closures[task_id] - {task_id}
-            put_back = (f"refit {i}" for i in inner if f"refit {i}" in lines)
-            yield from ((back, f"task {task_id}", why_here.AFTER_CLOSING) for back in put_back)
+            backs = (f"refit {i}" for i in inner if f"refit {i}" in lines)
+            yield from ((back, f"task {task_id}", why_here.AFTER_CLOSING) for back in backs)
     for choice in choices:
         key = f"choice {choice.id}"
         if key in lines:
@@ -137,7 +156,7 @@ def _wished(ground: Ground, route: Route, lines: Lines) -> Iterator[Arrow]:
         back = f"refit {known.id}"
         waiting.append(([back if back in lines else f"task {known.id}"], _waits_for(ground, known)))
         if known.closes_the_job:
-            rest = (line for line in lines if line.startswith(("refit ", "choice ", "due ")))
+            rest = (line for line in lines if line.startswith(("refit ", "choice ", "due ", f"{RENEWAL} ")))
             yield from ((line, f"task {known.id}", why_here.CLOSES_THE_JOB) for line in rest)
     for keys, positions in waiting:
         for first in (line for position in positions for line in at.get(position, ())):
@@ -261,6 +280,8 @@ def _lines_at(ground: Ground, route: Route, lines: Lines) -> dict[str, list[str]
     for choice, positions in places + [(link, _where_laid(ground, link)) for link in route.links.values()]:
         for position in positions if f"choice {choice}" in lines else ():
             at.setdefault(position, []).append(f"choice {choice}")
+    for line in (line for line in lines if line.startswith(f"{RENEWAL} ")):
+        at.setdefault(line.removeprefix(f"{RENEWAL} ").partition("/")[0], []).append(line)
     for fault in ground.conversion.faults:
         if f"order due {fault.id}" in lines:
             at.setdefault(ground.needed_by(fault), []).append(f"due {fault.id}")

@@ -11,14 +11,14 @@ from graph.answer.serial import part_as_json
 from graph.cli.question import question_of
 from graph.cli.said import pairs, said_by, wish_of, wishes
 from graph.costing import jobs, shop
-from graph.costing.known_names import KnownNames
 from graph.costing.notes import CostNote, Provenance
 from graph.costing.past_jobs import JobFilter, find_jobs, last_times, state_words
-from graph.costing.plan import plan_and_open
 from graph.costing.stops import halt_entry
 from graph.counter import Shop
 from graph.errors import InvalidInput, Problem
 from graph.exact import HUNDREDTHS
+from graph.wear import open_as_wished, renewals_of_job
+from graph.wear.said import ticked_words
 
 
 def plan(arguments: Namespace, counter: Shop) -> None:
@@ -26,8 +26,8 @@ def plan(arguments: Namespace, counter: Shop) -> None:
     signs = pairs(arguments.sign, "--sign")
     found, ticked = counter.costed_as_wished(question_of(arguments), arguments.rank, wish, signs)
     said = said_by(arguments)
-    job = plan_and_open(counter.notes, found, arguments.rank, arguments.title, said, arguments.number, ticked)
-    _print_job(job, arguments, counter.names)
+    job = open_as_wished(counter.notes, found, arguments.rank, arguments.title, said, arguments.number, ticked)
+    _print_job(job, arguments, counter)
 
 
 def act(arguments: Namespace, counter: Shop) -> None:
@@ -60,7 +60,7 @@ def act(arguments: Namespace, counter: Shop) -> None:
             raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
         values.check_all_read(arguments.what)
         counter.keep_entry(made)
-    _print_job(jobs.get_job(counter.notes, job.id), arguments, counter.names)
+    _print_job(jobs.get_job(counter.notes, job.id), arguments, counter)
 
 
 class _Read(dict[str, str]):
@@ -116,18 +116,22 @@ def _last_times(arguments: Namespace, counter: Shop) -> None:
         print("No job of these two, or of their families, is known.")
 
 
-def _print_job(job: jobs.Job, arguments: Namespace, known: KnownNames) -> None:
-    noted = job.actual_hundredths or {}
+def _print_job(job: jobs.Job, arguments: Namespace, counter: Shop) -> None:
+    noted, known, renewals = job.actual_hundredths or {}, counter.names, renewals_of_job(counter.notes, job)
+    ticked = ticked_words(renewals) if renewals else ""
     words = {note.id: jobs.words_of_entry(note, known.names_in(note, job)) for note in job.noted}
     if arguments.json:
         entries = [{"id": note.id, "words": words[note.id], "author": note.author} for note in job.noted]
-        said = {"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted, "entries": entries}
+        said = {"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted, "entries": entries,
+                "renewed": ticked}  # fmt: skip
         print(json.dumps(said, ensure_ascii=False))
         return
     print(f"{job.id}: {job.title}: {state_words(job)}{f' (batch {job.closing})' if job.closing else ''}")
     for step in job.steps:
         actual = f", actual {noted[step.number] / HUNDREDTHS:.2f} h" if step.number in noted else ""
         print(f"  {step.number}. {step.stage}: {step.text} ({step.hours_hundredths / HUNDREDTHS:.2f} h{actual})")
+    if ticked:
+        print(f"  Renewed as well while it is open: {ticked}.")
     for note in job.noted:
         print(f"  {note.id}: {words[note.id]} ({note.author})")
 

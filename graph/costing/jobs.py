@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model import RENEWAL, Answer, AnsweredRoute, Step
 from graph.catalogue.near import near_matches
 from graph.costing.hours import HoursRecord
 from graph.costing.notes import (
@@ -167,12 +167,19 @@ def plan_job(
             {
                 "number": step.number, "stage": step.stage, "text": step.text, "source": step.source,
                 "hours_hundredths": step.hours_hundredths, "edges": list(step.edges),
-                "book_hundredths": before.get(step.source, step.hours_hundredths) if step.hours_hundredths else 0,
+                "book_hundredths": _book(step, before),
             }
             for step in route.steps
         ],
     }  # fmt: skip
     return _note(JOB, name, body, replace(provenance, job=name))
+
+
+def _book(step: Step, before: Mapping[str, int]) -> int:
+    """The hours that actual ones are learnt against; none of what was renewed besides, which no route is made of."""
+    if not step.hours_hundredths or step.source_kind == RENEWAL:
+        return 0
+    return before.get(step.source, step.hours_hundredths)
 
 
 def open_job(notes: CostNotes, plan: CostNote, besides: Sequence[CostNote] = ()) -> Job:

@@ -6,11 +6,11 @@ is told beside, never mixed in.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model import Answer, AnsweredRoute, Step
 from graph.answer.words import cash, hours, money
 from graph.conversion.document import CommonCause
 from graph.costing.asking import CostedAnswer, route_at, spread_at, spread_or_drawn
@@ -50,16 +50,18 @@ def plan_of(found: CostedAnswer, route: AnsweredRoute) -> Plan:
 
 def plan_and_open(
     notes: CostNotes, found: CostedAnswer, rank: int, title: str, provenance: Provenance, job: str = "",
-    renewals: object = None,
+    renewals: object = None, steps: Sequence[Step] = (),
 ) -> Job:  # fmt: skip
     """A job from the route of that rank, its plan kept with it, and what is renewed besides, if anything was asked.
+    `steps`: the order of work with what is renewed in it; none: the route's own.
 
     Raises NotFound, InvalidInput for a job without a name, or Conflict for a number in use.
     """
     if not title.strip():
         raise InvalidInput([Problem("title", "say what the job is called, such as the customer's own words for it")])
     route = route_at(found.answer, rank)
-    opened = plan_job(found.answer, route, title, provenance, job, found.book_hundredths, found.costed.signs)
+    worked = replace(route, steps=tuple(steps) or route.steps)
+    opened = plan_job(found.answer, worked, title, provenance, job, found.book_hundredths, found.costed.signs)
     return open_job(notes, opened, [_plan_note(opened, found, route, renewals)])
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from graph.answer.model import Answer, AnsweredRoute
-from graph.answer.sums import hours_of_step, least_hours
+from collections.abc import Sequence
+
+from graph.answer.model import Answer, AnsweredRoute, Step
+from graph.answer.sums import hours_of_step, hours_of_work
 from graph.answer.words import hours
 from graph.catalogue.model import Catalogue
 from graph.complaints.readings import limits_words
@@ -16,16 +18,17 @@ from graph.papers.sheets import rows_of
 
 
 def build_record(
-    answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None, known: Catalogue | None = None
-) -> Paper:
+    answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None, known: Catalogue | None = None,
+    ticked: Sequence[Step] = (),
+) -> Paper:  # fmt: skip
     """The paper. `job`: what was really fitted, found and measured; without one it is the plan, and says so. `known`:
-    names what the job's record speaks of by id."""
+    names what the job's record speaks of by id. `ticked`: the steps with what was renewed besides, if anything."""
     known = known or Catalogue()
     sections = [
         _page(details),
         identity(answer, details),
         _inside(route, job, known),
-        _work_done(route, job),
+        _work_done(route, tuple(ticked) or route.steps, job),
         _changed(route),
         demands_section(route),
         lengths_section(route, details.units),
@@ -74,17 +77,17 @@ def _built_row(built: AsBuilt, known: Catalogue) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _work_done(route: AnsweredRoute, job: Job | None) -> Section:
+def _work_done(route: AnsweredRoute, steps: Sequence[Step], job: Job | None) -> Section:
     noted = (job.actual_hundredths if job else None) or {}
     rows = tuple(
         (
             str(step.number), step.text, hours_of_step(step),
             hours(noted[step.number]) if step.number in noted else "",
         )
-        for step in route.steps
+        for step in steps
     )  # fmt: skip
     head = ("No", "Work", "Planned", "Actual")
-    total = ("", "Total", least_hours(route), hours(sum(noted.values())) if noted else "")
+    total = ("", "Total", hours_of_work(route, steps), hours(sum(noted.values())) if noted else "")
     return Section("Work done", (Table(head, rows, (8, 130, 22, 22), (2, 3), total),))
 
 

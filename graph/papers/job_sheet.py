@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -10,12 +10,12 @@ from graph.answer import words
 from graph.answer.assumed import shortly
 from graph.answer.measuring_sheet import measuring_sheet
 from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
-from graph.answer.sums import hours_of_step, least_hours
+from graph.answer.sums import hours_of_step, hours_of_work
 from graph.answer.why_here import COMES_OFF
 from graph.answer.words import days, hours
 from graph.catalogue.model import TaskKind
 from graph.costing.jobs import Job, JobMeasurement
-from graph.costing.stops import stops_of
+from graph.costing.stops import step_of_stop, stops_of
 from graph.papers.common import (
     allowed,
     assumptions_section,
@@ -45,10 +45,12 @@ DRAWN_ELSEWHERE = "Drawn to scale along the axis, before and after: on the build
 
 def job_sheet(
     answer: Answer, route: AnsweredRoute, details: Details, job: Job | None = None,
-    known: Mapping[str, TaskKind] = MappingProxyType({}),
+    known: Mapping[str, TaskKind] = MappingProxyType({}), ticked: Sequence[Step] = (),
 ) -> Paper:  # fmt: skip
     """The paper. `known`: tasks by id, since one may stand in for another that has a stop. `job`: its measurements
-    and hours so far are printed in; without one their fields are blank."""
+    and hours so far are printed in; without one their fields are blank. `ticked`: the steps with what the customer
+    ticked among them, where anything is; every number of a step on the paper is then of these."""
+    route = replace(route, steps=tuple(ticked) or route.steps)
     sections = [
         identity(answer, details),
         _stop_points(route, known),
@@ -79,7 +81,9 @@ def _stop_points(route: AnsweredRoute, known: Mapping[str, TaskKind]) -> Section
     ]
     stops += [f"Before work starts, find out: {line.text}" for line in shortly(route.assumptions)]
     stops += [f"Make sure before money is spent: {text}" for text in route.to_confirm]
-    stops += [f"{stop.label}: {'; '.join(stop.measures)}." for stop in stops_of(route.tasks, known)]
+    for stop in stops_of(route.tasks, known):
+        where = step_of_stop(stop, route.steps, known)
+        stops.append(f"{stop.label}{f' ({where})' if where else ''}: {'; '.join(stop.measures)}.")
     stops.append("Found worse than the estimate allows for: stop and call.")
     signed = Facts((("Signed off by, date", BLANK),))
     return Section("Stop points", (Points(tuple(stops), tick=True), signed), caution=True)
@@ -125,7 +129,7 @@ def _order_of_work(route: AnsweredRoute, job: Job | None) -> Section:
         for step in route.steps
     )  # fmt: skip
     head = ("Done", "No", "Work", "Planned", "Actual")
-    total = ("", "", "Total", least_hours(route), hours(sum(noted.values())) if noted else "")
+    total = ("", "", "Total", hours_of_work(route, route.steps), hours(sum(noted.values())) if noted else "")
     return Section(ORDER_OF_WORK, (Table(head, rows, (11, 8, 128, 17, 17), (3, 4), total),))
 
 
@@ -198,10 +202,18 @@ def _limit(row: dict[str, str], route: AnsweredRoute, units: str) -> tuple[str, 
     worked += _set_anew(route) if row["check"] == TO_SET else []
     if said:
         told = dict.fromkeys((*(check for check, _ in said), *worked))
-        return "; ".join(told) if worked else words.listed(list(told)), f"step {said[0][1].number}"
+        return "; ".join(told) if worked else words.listed(
+            list(told)
+        ), f"step {_set_at(row, route) or said[0][1].number}"
     if worked:
         return "; ".join(worked), "these parts"
     return row["limit"], row["source"]
+
+
+def _set_at(row: dict[str, str], route: AnsweredRoute) -> int:
+    """The step at which it is set: where what it is measured over is put back; 0 where the route has none."""
+    tasks = row["set_at"].split()
+    return max((step.number for step in route.steps if step.source.startswith(tuple(tasks))), default=0) if tasks else 0
 
 
 def _set_anew(route: AnsweredRoute) -> list[str]:

@@ -47,7 +47,7 @@ def make_paper(
     plan = kept or _fresh_plan(found, rank, at)
     headed = with_tax(_headed(details, kind, known), notes)
     ticked = renewals if kept is None else planned_renewals(kept)
-    paper = _paper(kind, plan, headed, at, known, ticked is not None)
+    paper = _paper(kind, plan, headed, at, known, ticked)
     if renewals is not None and kind not in (ESTIMATE, JOB_SHEET):
         raise InvalidInput([Problem("renew", f"has no place on a {kind}; print it on the {ESTIMATE} or {JOB_SHEET}")])
     if ticked is not None:
@@ -88,15 +88,18 @@ def _fresh_plan(found: CostedAnswer | None, rank: int, known: Job | None) -> Pla
     return plan_of(found, route_at(found.answer, rank) if known is None else route_of_job(known, found.answer))
 
 
-def _paper(kind: str, plan: Plan, details: Details, job: Job | None, known: Catalogue | None, besides: bool) -> Paper:
+def _paper(
+    kind: str, plan: Plan, details: Details, job: Job | None, known: Catalogue | None, ticked: WhileOut | None
+) -> Paper:
+    steps = ticked.steps if ticked else ()
     if kind == JOB_SHEET:
-        return job_sheet(plan.answer, plan.route, details, job, known.tasks if known else {})
+        return job_sheet(plan.answer, plan.route, details, job, known.tasks if known else {}, steps)
     if kind == DECLARATION:
         return declaration(plan.answer, plan.route, details, job, known)
     if kind == BUILD_RECORD:
-        return build_record(plan.answer, plan.route, details, job, known)
+        return build_record(plan.answer, plan.route, details, job, known, steps)
     quoted = replace(details, quoted=(*details.quoted, *quoted_words(plan.route)))
-    return estimate(plan.answer, plan.route, quoted, plan.options, plan.spread, besides)
+    return estimate(plan.answer, plan.route, quoted, plan.options, plan.spread, ticked is not None)
 
 
 def _with_renewals(kind: str, paper: Paper, found: WhileOut, details: Details) -> Paper:

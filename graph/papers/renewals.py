@@ -54,8 +54,9 @@ def offered_section(found: WhileOut) -> Section | None:
 
 
 def to_do_section(found: WhileOut) -> Section | None:
-    """For the bench: what to renew as ticked, and what to look at while it is open."""
-    wished = [f"Renew as ticked: {_what(item)}" for item in found.items if item.ticked]
+    """For the bench: what to look at while it is open; what is ticked stands among the steps (in a plan that was kept
+    before it did, here)."""
+    wished = [f"Renew as ticked: {_what(item)}" for item in found.items if item.ticked and not found.steps]
     looked = [
         f"Look at it: {_what(item)}; {item.cheap_test or 'look'}{f' ({item.limit})' if item.limit else ''}"
         for item in found.items

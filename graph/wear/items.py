@@ -13,7 +13,8 @@ from dataclasses import replace
 from fractions import Fraction
 
 from graph.answer import words
-from graph.answer.model import AnsweredRoute
+from graph.answer.asking import steps_besides
+from graph.answer.model import AnsweredRoute, Besides, Step
 from graph.conversion.document import Task
 from graph.costing.asking import CostedAnswer, route_at
 from graph.costing.causes import find_tie, tied_words
@@ -38,7 +39,7 @@ from graph.wear.model import (
     WhileOut,
     WishSum,
 )
-from graph.wear.said import notes_of, words_of
+from graph.wear.said import notes_of, renewal_words, words_of
 from graph.wear.subjects import Subject, list_subjects
 
 NO_WISH = RenewalWish()
@@ -65,6 +66,7 @@ def while_out(
     ticked = _sum([item for item in items.values() if item.ticked], weigher.rate)
     advised = _sum([item for item in items.values() if item.decision in (ALWAYS, RENEW)], weigher.rate)
     rate_stated = found.answer.rate_stated
+    wished = [one for one in here if one.id in wish.renew]
     return WhileOut(
         rank=rank, summary=route.summary, currency=found.answer.currency, rate_stated=rate_stated,
         warranty_months=wish.warranty_months, states=weigher.states(here, items),
@@ -74,6 +76,7 @@ def while_out(
         wish=ticked, at_least=route.at_least or bool(ticked.lacks), total=route.total,
         with_wish=route.total + ticked.total,
         notes=notes_of(wish, rate_stated, weigher.plan.proven),
+        steps=_steps(found, route, index, question, [(one, items[one.id]) for one in wished]) if wished else (),
     )  # fmt: skip
 
 
@@ -82,6 +85,27 @@ def _check(wish: RenewalWish) -> None:
     if months is not None and not 0 <= months <= LONGEST_WARRANTY:
         told = f"expected 0 to {LONGEST_WARRANTY} months, found {months}"
         raise InvalidInput([Problem("warranty_months", told)])
+
+
+def _steps(
+    found: CostedAnswer, route: AnsweredRoute, index: CatalogueIndex, question: Question,
+    wished: Sequence[tuple[Subject, WearItem]],
+) -> tuple[Step, ...]:  # fmt: skip
+    """The order of work with what is ticked in it."""
+    after = {task.id: task.after for task in found.conversion.tasks}
+    return steps_besides(index, question, route, [_besides(one, item, after) for one, item in wished])
+
+
+def _besides(one: Subject, item: WearItem, after: Mapping[str, Sequence[str]]) -> Besides:
+    """A ticked part as work in the order of work."""
+    before = {task for other in one.reach for task in after[other]}
+    of = f"renewing {one.label}"
+    return Besides(
+        id=one.id, text=renewal_words(item), place=one.position,
+        tasks=tuple(task for task in one.reach if task not in before), sent=one.sent,
+        cash_hundredths=item.cash_hundredths or 0, hours_hundredths=item.hours_hundredths or 0,
+        not_stated=tuple(f"{what} of {of}" for what in one.price.lacks),
+    )  # fmt: skip
 
 
 def _sum(items: Sequence[WearItem], rate_hundredths: int) -> WishSum:
@@ -229,8 +253,8 @@ class _Weigher:
 
     def _chances(self, one: Subject, item: WearItem) -> list[FaultCost]:
         """What may still come of a part: found by a look and renewed at once, or left and back within the warranty."""
-        if item.decision not in (LOOK, LEAVE) or item.lacks:
-            return []
+        if item.decision not in (LOOK, LEAVE, NOT_PRICED):
+            return []  # of what lacks a price its stated labour counts, and the sum says "at least"
         if not one.seen:
             return [FaultCost(one.id, self._risk(one), item.now, one.reach)]
         later = (1 - one.odds) * self._risk(one)

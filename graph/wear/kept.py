@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from graph.costing.asking import CostedAnswer
 from graph.costing.jobs import Job
-from graph.costing.notes import CostNotes
-from graph.costing.plan import Plan, find_renewals
+from graph.costing.notes import CostNotes, Provenance
+from graph.costing.plan import Plan, find_renewals, plan_and_open
 from graph.costing.thaw import thaw
 from graph.wear.model import WhileOut
+
+
+def open_as_wished(
+    notes: CostNotes, found: CostedAnswer, rank: int, title: str, provenance: Provenance, job: str = "",
+    ticked: WhileOut | None = None,
+) -> Job:  # fmt: skip
+    """A job from the route of that rank with what the customer ticked among its steps. Raises as `plan_and_open`."""
+    return plan_and_open(notes, found, rank, title, provenance, job, ticked, ticked.steps if ticked else ())
 
 
 def planned_renewals(plan: Plan) -> WhileOut | None:

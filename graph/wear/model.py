@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from graph.answer.model import AnsweredRoute, Step
 from graph.errors import InvalidInput, Problem
 
 ALWAYS, RENEW, LOOK, LEAVE, NOT_PRICED = "always", "renew", "look", "leave", "not priced"
@@ -145,7 +146,8 @@ class WhileOut:
     there; `advised`: what is always renewed and what pays to renew comes to now, and `expected_later` what leaving the
     rest is expected to cost, a shared later opening counted once and a price that is missing not at all. `spread`: None
     where the outcomes are too many to follow. `all_tried`: every set of parts was weighed; `at_least`: the route's own
-    sum, or what is ticked, lacks a figure that nobody has stated."""
+    sum, or what is ticked, lacks a figure that nobody has stated. `steps`: the whole order of work with what is ticked
+    in it; none where nothing is."""
 
     rank: int
     summary: str
@@ -165,8 +167,13 @@ class WhileOut:
     total: Fraction
     with_wish: Fraction
     notes: tuple[str, ...]
+    steps: tuple[Step, ...] = ()
 
     @property
     def items(self) -> tuple[WearItem, ...]:
         """Every item, state by state."""
         return tuple(item for state in self.states for item in state.items)
+
+    def steps_of(self, route: AnsweredRoute) -> tuple[Step, ...]:
+        """The work of that route with what is ticked; its own where nothing is."""
+        return self.steps or route.steps

@@ -72,6 +72,13 @@ def sum_words(found: WishSum, currency: str) -> str:
     return f"at least {money(found.total, currency)} (not stated: {listed(found.lacks)})"
 
 
+def renewal_words(item: WearItem) -> str:
+    """A ticked part as a step of the work: what is renewed, which one comes out, and what it is renewed by."""
+    of = f": {item.part}" if item.part else ""
+    by = "; price not stated" if item.cash_hundredths is None else f"; {item.price_source}" if item.price_source else ""
+    return f"Renew as ticked, {item.renews[:1].lower()}{item.renews[1:]}{of}{by}"
+
+
 def ticked_words(found: WhileOut) -> str:
     """What is ticked, what that comes to, and the route with it; "" where nothing is."""
     ticked = [item.renews for item in found.items if item.ticked]
@@ -99,9 +106,11 @@ def spread_words(found: WhileOut) -> str:
         return ""
     half, ninth, mean = (money(value, found.currency) for value in (spread.p50, spread.p90, spread.expected))
     if any(item.lacks for item in found.items):
+        if not spread.expected:
+            return "What following this adds to the route is not stated: nothing of it has a price."
         return (
-            f"Following this adds to the route, by what has a price: {mean} on average. What nine such jobs in ten stay"
-            " below cannot be said: not all of it has a price."
+            f"Following this adds to the route at least {mean} on average: what has a price, and stated labour."
+            " What nine such jobs in ten stay below cannot be said: not all of it has a price."
         )
     shares = f"half of such jobs at most {half}, nine in ten at most {ninth}"
     return f"Following this adds to the route: {mean} on average, {shares}."

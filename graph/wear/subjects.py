@@ -26,7 +26,8 @@ SEND_OUT = "send-out"
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """Something that may be worn. `reach`: the tasks that lay it open, each after what it needs; `row`: the trade's."""
+    """Something that may be worn. `reach`: the tasks that lay it open, each after what it needs; `row`: the trade's;
+    `sent`: it is sent out."""
 
     id: str
     label: str
@@ -41,6 +42,7 @@ class Subject:
     counted: bool
     row: WearRow | None
     source: str
+    sent: bool = False
 
 
 @dataclass(slots=True)
@@ -150,7 +152,7 @@ class _WearReader:
         signed = odds_given_signs(prior, self._costed.signs, self._ratios)
         return Subject(
             f"{row.fault}@{row.position}", self._label(row), row.position, self._part_label(part), stated, signed.after,
-            odds_text(prior), price, reach, row.seen, False, row, row.source,
+            odds_text(prior), price, reach, row.seen, False, row, row.source, bool(visits),
         )  # fmt: skip
 
     def _is_visit(self, task: str) -> bool:

@@ -4,8 +4,8 @@ The rules are common practice: nothing is worked on that is shut or not there; w
 propshaft is measured when the box hangs on its mounts; bolts go in with what they hold; end float is set when what
 it is measured over is in; a housing is dialled in with the clutch off and the flywheel on; what was opened is closed
 again; what joins gearbox and car is fitted with the gearbox in; what moves a length is bought when the lengths are
-known, all else before anything comes off; nothing comes off that is not there; a road test closes the job; a part goes where
-the one before it has come off, and it comes off where it can be reached; what a step needs is named at it.
+known, all else before anything comes off; nothing comes off that is not there; a road test closes the job; a part goes
+where the one before it has come off, and that comes off where it can be reached; what a step needs is named at it.
 LAYSHAFT_ORDERS sets how many more of the demo's pairs of units are asked a day (0: all of them), LAYSHAFT_HOLES how
 many books of facts with holes torn in them, their jobs turned into ones of a transaxle or a tractor.
 """
@@ -72,7 +72,9 @@ CLOSED_AGAIN = (  # common practice: what is opened on a job and must not be lef
     "marine-shaft-uncoupled", "unit-moved-back", "motor-out-and-in", "tractor-split-and-rejoined", "loader-off-and-on",
 )  # fmt: skip
 NAMED_AT = {  # what the step that puts back a task, or fits at a place, has to name where it is changed
-    "gear-train-out-and-in": ("at-gearbox-case", "at-input-bearing", "at-synchro-ring-second", "input-bearing-on-shaft"),
+    "gear-train-out-and-in": (
+        "at-gearbox-case", "at-input-bearing", "at-synchro-ring-second", "input-bearing-on-shaft",
+    ),
     "retainer-and-tail-off-and-on": ("at-front-retainer", "at-input-bearing"),
     "clutch-off-and-on": ("at-clutch-disc", "at-pilot"), "housing-dialled-in": ("at-bell-housing", "engine-face"),
     "at-input-bearing": ("input-bearing-on-shaft",), "at-clutch-disc": ("at-pilot", "housing-dialled-in"),
@@ -175,9 +177,7 @@ def never_taken_off(steps: tuple[Step, ...], index: CatalogueIndex, units: tuple
         owner = index.catalogue.position_kinds[place].owner
         unit = next((one for one in units if owner in index.kinds_of(index.catalogue.parts[one].kind)), "")
         for one in filter(None, (unit, index.catalogue.parts[unit].variant_of if unit else "")):
-            held = [
-                edge for edge in index.catalogue.edges.values() if (edge.source, edge.position) == (one, place)
-            ]
+            held = [edge for edge in index.catalogue.edges.values() if (edge.source, edge.position) == (one, place)]
             if held:
                 gone = {edge.target for edge in held if edge.target} - {*step.parts}
                 yield from (f"{step.number} {step.text}: {part} never came off" for part in gone - named)
@@ -207,6 +207,8 @@ def too_early(step: Step, steps: tuple[Step, ...], open_now: set[str], fitted: s
             yield "bought before the lengths are measured"
         if step.source.startswith(HANG_ON_NOTHING) and open_now and not step.checks:
             yield "bought late though it hangs on nothing"
+    elif step.source == "clutch-heights-set" and "clutch-off-and-on" in open_now - fitted:
+        yield "the clutch is not on"
     elif step.source == "housing-dialled-in":
         if {"at-clutch-disc", "at-clutch-cover"} & fitted or "clutch-off-and-on" in fitted:
             yield "the clutch is in the way of the dial gauge"
@@ -333,8 +335,9 @@ def test_reasons_are_physical_and_name_the_step_that_matters(index: CatalogueInd
     train = next(step for step in steps if step.text.startswith("Gear train in"))
 
     assert f"After {ground.number} (grind 2.00 mm off the shoulder" in told[bearing.number]
-    assert f"After {bearing.number} (Fit Bearing 45 x 100 x 25 (ISO 15, 6309)): the input shaft runs in it" in (
-        told[train.number]
+    assert (
+        f"After {bearing.number} (Fit Bearing 45 x 100 x 25 (ISO 15, 6309)): the input shaft runs in it"
+        in (told[train.number])
     )
     assert not any("cover" in need.text for need in at["at-bell-housing/bell-hollin-spare"].needs_done)
     assert "One visit to the machine shop): it is done on that visit" in told[ground.number]

@@ -25,7 +25,9 @@ from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 from graph.wear import RenewalWish, WearItem, WhileOut
 from graph.wear.model import RENEW
+from graph.wear.said import spread_words
 from graph.wear.table import load_wear, wear_table
+from tests.answer.test_order_of_work import cannot_be_done
 from tests.costing.test_while_open import TABLE
 from tests.demo.shop import catalogue, index
 from tests.reading.bench import ENGINE, GEARBOX, Bench
@@ -218,7 +220,7 @@ def test_what_is_ticked_stands_on_the_estimate_with_its_sum_and_on_the_job_sheet
     })  # fmt: skip
 
     assert f"at least {told['with_wish']:.2f} EUR" in estimate and "Ticked by the customer" in estimate
-    assert "Renew as ticked: Pilot bearing or bush (Pipit pilot bush, bore 17)" in sheet
+    assert "Renew as ticked, pilot bearing or bush: Pipit pilot bush, bore 17; price not stated" in sheet
     assert "Ticked by the customer" not in plain
     assert printed.status_code == 200 and "Ticked by the customer" in printed.text
 
@@ -235,6 +237,59 @@ def test_what_cannot_be_done_is_said_on_the_page(client: TestClient, more: str, 
     answer = client.get(f"/while-it-is-out?{HERE}{more}", headers={"accept": "text/html"})
 
     assert answer.status_code in (404, 422) and words in unescape(answer.text)
+
+
+ALL_OF_IT = ("tail-bush-seal@at-tail-housing", PILOT, "layshaft-needles@at-layshaft", "thrust-washers@at-mainshaft")
+
+
+def test_what_is_ticked_is_a_step_where_it_lies_open(shop: Shop) -> None:
+    """Common practice: the pilot goes in before the disc covers it, needles before the gear train is in."""
+    plain = shop.ask(TANSY).routes[0]
+
+    found = shop.while_out(TANSY, wish=RenewalWish(ALL_OF_IT))
+
+    renewed = {step.source.removeprefix("renewal/"): step for step in found.steps if step.source_kind == "renewal"}
+    number = {step.text: step.number for step in found.steps}
+    assert set(renewed) == set(ALL_OF_IT)
+    assert [step.text for step in found.steps if step.source_kind != "renewal"] == [one.text for one in plain.steps]
+    assert [step.number for step in found.steps] == list(range(1, len(plain.steps) + 5))
+    assert sum(step.cash_hundredths for step in renewed.values()) == found.wish.cash_hundredths == 16400
+    assert sum(step.hours_hundredths for step in renewed.values()) == found.wish.hours_hundredths == 30 + 50 + 100 + 40
+    assert renewed[PILOT].number < number["Fit Disc 225 with the Tansy hub"]
+    assert number["Bench: gear train out"] < renewed["layshaft-needles@at-layshaft"].number
+    assert renewed["layshaft-needles@at-layshaft"].number < number["Gear train in; turn by hand"]
+    assert renewed[PILOT].not_stated == ("price of renewing Pilot bearing or bush worn",)
+    assert [one.text for one in renewed[PILOT].needs_open] == ["Clutch off"]
+    assert found.total == plain.total and not list(cannot_be_done(found.steps, shop.index))
+
+
+def test_a_ticked_part_is_on_route_page_job_and_papers_and_its_hours_are_booked(client: TestClient) -> None:
+    page = unescape(client.get(f"/route?{HERE}&renew={PILOT}").text)
+    made = client.post("/jobs", json=ASKED | {"renew": [PILOT], "title": "ticked", "number": "J-30"})
+    steps = {step["source"]: step for step in made.json()["steps"]}
+    at = steps[f"renewal/{PILOT}"]
+
+    booked = client.post("/jobs/J-30/hours", json={"step": at["number"], "hours": 0.5})
+    closed = client.post("/jobs/J-30/close", json={"outcome": "done"})
+    sheet = unescape(client.post("/papers/job-sheet.html", json={"job": "J-30", "details": {"number": "J-30"}}).text)
+
+    assert "Renew as ticked, pilot bearing or bush: Pipit pilot bush" in page
+    assert "Renewed as well while it is open: <bdi>Pilot bearing or bush" in page
+    assert f"renew={PILOT}".replace("@", "%40") in page  # the papers and the job keep it
+    assert (made.status_code, booked.status_code) == (200, 200) and at["planned"] == 0.3
+    assert {step["source"]: step["actual"] for step in booked.json()["steps"]}[f"renewal/{PILOT}"] == 0.5
+    assert booked.json()["renewed"].startswith("Pilot bearing or bush: at least 18.00 EUR")
+    assert closed.status_code == 200, closed.text
+    assert "Renew as ticked, pilot bearing" in sheet and "0.5 h" in sheet
+
+
+def test_what_the_advice_adds_counts_stated_labour_of_what_has_no_price(shop: Shop) -> None:
+    """By hand, at 60: pilot 0.3 h always 18.00; seal 0.4 x 44; layshaft 0.325 x 210; washers 0.3 x 24; shaft 0.15 x 30."""
+    found = shop.while_out(TANSY)
+
+    by_hand = 18 + Fraction("0.4") * 44 + Fraction("0.325") * 210 + Fraction("0.3") * 24 + Fraction("0.15") * 30
+    assert found.spread is not None and found.spread.expected == by_hand
+    assert f"at least {float(by_hand):.2f} EUR on average" in spread_words(found)
 
 
 def test_a_planned_jobs_paper_keeps_to_its_own_plan(client: TestClient) -> None:
