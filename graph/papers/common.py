@@ -5,12 +5,13 @@ from __future__ import annotations
 from graph.answer import words
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.demanded import told
-from graph.answer.model import Answer, AnsweredRoute, SideEffect
+from graph.answer.model import Answer, AnsweredRoute, MeasureFirst, SideEffect
 from graph.papers.details import Details
 from graph.papers.lengths import length
 from graph.papers.model import Block, Facts, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
 
+BOX = "\u2610"
 FILLED = ("oil", "oil-level")  # checks that stand among the settings
 
 
@@ -44,19 +45,22 @@ def assumptions_section(answer: Answer, route: AnsweredRoute) -> Section | None:
     if not route.assumptions and not answer.asks:
         return None
     blocks: list[Block] = [Points(answer.asks)] if answer.asks else []
+    ways = {line.words: told_shortly(one.words for one in line.settles) for line in shortly(route.assumptions)}
     if route.assumptions:
-        rows = tuple(
-            (line.words, told_shortly(one.words for one in line.settles) or "not said", "")
-            for line in shortly(route.assumptions)
-        )
-        head = ("Assumed", "What settles it", "Found, and whether it holds")
-        blocks += [Text("Every sum holds only if this does."), Table(head, rows, (84, 60, 38))]
+        rows = tuple((BOX, f"{told}\nTo settle it: {how or 'not said'}", "") for told, how in ways.items())
+        head = ("Done", "Assumed, and what settles it: find it out before work starts", "Found, whether it holds")
+        blocks += [Text("Every sum holds only if this does."), Table(head, rows, (11, 137, 34))]
     if answer.measure_first:
-        blocks += [
-            Text("Measure first:"),
-            Points(tuple(line.words for line in answer.measure_first[:TELLING]), tick=True),
-        ]
+        shown = "; ".join(ways.values())
+        first = tuple((BOX, _to_measure(line, shown)) for line in answer.measure_first[:TELLING])
+        blocks.append(Table(("Done", "Measure first"), first, (11, 171)))
     return Section("What is assumed", tuple(blocks), caution=True)
+
+
+def _to_measure(line: MeasureFirst, shown: str) -> str:
+    """What to measure; with what, where that does not stand above already."""
+    how = told_shortly(one.words for one in line.readings if one.inspection == line.inspection and one.quantity)
+    return line.words.replace(f"; {how}", "; how: above", 1) if how and how in shown else line.words
 
 
 def demands_section(route: AnsweredRoute) -> Section | None:
@@ -82,7 +86,7 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
         "Either way: how far the true length may lie from the reckoned one, at worst and by the root of the sum of"
         " squares (RSS). Thin: read again before anything is cut."
     )
-    return Section("Lengths that add up", (Text(said), Table(head, rows, (34, 27, 54, 49, 18))))
+    return Section("Lengths that add up", (Text(said), Table(head, rows, (31, 27, 60, 48, 16))))
 
 
 def allowed(effect: SideEffect, units: str) -> str:

@@ -132,7 +132,7 @@ def _table(pdf: _Pages, block: Table) -> None:
     pdf.set_font(FONT, "", SMALL)
     align = tuple("RIGHT" if column in block.numeric else "LEFT" for column in range(len(block.head)))
     with pdf.table(
-        col_widths=block.widths, text_align=align, line_height=LINE - 0.6, padding=0.6,
+        col_widths=block.widths, text_align=align, line_height=LINE - 0.9, padding=0.5,
         borders_layout=TableBordersLayout.ALL, first_row_as_headings=True,
     ) as table:  # fmt: skip
         for cells in (block.head, *block.rows):

@@ -7,7 +7,6 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from graph.answer import words
-from graph.answer.assumed import shortly
 from graph.answer.measuring_sheet import measuring_sheet
 from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
 from graph.answer.sums import hours_of_step, hours_of_work
@@ -17,6 +16,7 @@ from graph.catalogue.model import TaskKind
 from graph.costing.jobs import Job, JobMeasurement
 from graph.costing.stops import step_of_stop, stops_of
 from graph.papers.common import (
+    BOX,
     allowed,
     assumptions_section,
     cautions_of,
@@ -32,7 +32,6 @@ from graph.papers.sheets import rows_of
 from graph.reading.conditions import TO_CONFIRM
 
 ORDER_OF_WORK = "Order of work"
-BOX = "\u2610"
 TO_SET = "to-set"  # the setting that stands for what the route has to set anew
 AFTER = (
     "Road test: result, distance, by whom", "Differs from the plan; photographs at",
@@ -79,7 +78,6 @@ def _stop_points(route: AnsweredRoute, known: Mapping[str, TaskKind]) -> Section
         for step in route.steps
         if step.irreversible
     ]
-    stops += [f"Before work starts, find out: {line.text}" for line in shortly(route.assumptions)]
     stops += [f"Make sure before money is spent: {text}" for text in route.to_confirm]
     for stop in stops_of(route.tasks, known):
         where = step_of_stop(stop, route.steps, known)

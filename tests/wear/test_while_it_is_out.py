@@ -270,8 +270,8 @@ def test_a_ticked_part_is_on_route_page_job_and_papers_and_its_hours_are_booked(
     at = steps[f"renewal/{PILOT}"]
 
     booked = client.post("/jobs/J-30/hours", json={"step": at["number"], "hours": 0.5})
-    closed = client.post("/jobs/J-30/close", json={"outcome": "done"})
-    sheet = unescape(client.post("/papers/job-sheet.html", json={"job": "J-30", "details": {"number": "J-30"}}).text)
+    closed = client.post("/jobs/J-30/closing", json={"outcome": "done"})
+    sheet = unescape(client.post("/papers/job-sheet.html", json={"question": ASKED["question"], "job": "J-30", "details": {"number": "J-30"}}).text)
 
     assert "Renew as ticked, pilot bearing or bush: Pipit pilot bush" in page
     assert "Renewed as well while it is open: <bdi>Pilot bearing or bush" in page
