@@ -11,7 +11,6 @@ from itertools import groupby
 
 from api.pages.asked import address
 from api.pages.question_view import as_known
-from graph.answer import words
 from graph.answer.model import Answer, AnsweredRoute, ConditionState, NoteLine, Step
 from graph.answer.plain import amounts_of, first_to_do, sum_notes, sum_words, verdict_sentence
 from graph.answer.text import STAGE_WORDS
@@ -130,7 +129,7 @@ def _step(step: Step, currency: str) -> WorkStepView:
         notes=() if step.order else step.notes, cautions=step.cautions,
         to_confirm=tuple(one.text for one in step.conditions if one.state == TO_CONFIRM),
         checks=step.checks, disputed=step.disputed, irreversible=step.irreversible,
-        why_here=why_here(step, named=False), comes_off=words.listed([part.label for part in step.comes_off]),
+        why_here=why_here(step, named=False), comes_off="; ".join(part.label for part in step.comes_off),
     )  # fmt: skip
 
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 import pyoxigraph as ox
 
 from api.pages.part_view import VERBS, Other, other_of
 from graph.catalogue.described import EDGE_CLASSES
-from graph.catalogue.model import HAS_NONE, Catalogue
-from graph.catalogue.names import LAY, RDF, local_id, short_name
+from graph.catalogue.model import HAS_NONE, Catalogue, Part, StatedFault, TaskKind, Term
+from graph.catalogue.names import DEFINITION, LABEL, LAY, RDF, local_id
 from graph.errors import NotFound
 from graph.ledger.disputes import Claim, ClaimDispute
 from graph.ledger.identity import find_note_id
@@ -19,9 +19,12 @@ from graph.ledger.notebook import Notebook
 from graph.ledger.record import Entry
 from graph.ledger.statements import triples_of
 from graph.notes.form import ABOUT
+from graph.workbook.plan import class_label, property_label
 
 MOST_STATEMENTS = 60
 _TYPE = RDF + "type"
+_AS_WRITTEN = (LABEL, DEFINITION, LAY + "number", LAY + "reason")  # words and numbers, which name nothing
+_PLACES = {name: place for place, name in enumerate((LABEL, LAY + "kind", LAY + "number", LAY + "partCondition"))}
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +123,40 @@ def _said(known: Catalogue, base: str, subject: str, values: dict[str, list[str]
     elif ABOUT in values:
         yield from (Said(other_of(known, part), "is what this is about", None, "", "") for part in values[ABOUT])
     elif not _is_list_node(values):
-        name = short_name(subject, base)
-        for predicate, objects in sorted(values.items()):
-            yield Said(None, "", None, "", f"{name} {short_name(predicate, base)} {', '.join(objects)}"[:500])
+        yield from _in_the_trades_words(known, local_id(subject, base), values)
+
+
+def _in_the_trades_words(known: Catalogue, subject: str, values: dict[str, list[str]]) -> Iterator[Said]:
+    """What is stated of a thing, each property by the name of its column, each kind, place and part by its own name."""
+    about = other_of(known, subject)
+    if about.label == subject and values.get(LABEL):
+        about = replace(about, label=values[LABEL][0])
+    for predicate, objects in sorted(values.items(), key=lambda item: _PLACES.get(item[0], len(_PLACES))):
+        if predicate == _TYPE:
+            if LAY + "kind" not in values:
+                yield Said(about, "is noted as:", None, "", ", ".join(class_label(LAY + one) for one in objects))
+        elif predicate != LABEL or objects != [about.label]:
+            told = ", ".join(objects if predicate in _AS_WRITTEN else (_called(known, one) for one in objects))
+            yield Said(about, f"{property_label(predicate)}:", None, "", told[:500])
+
+
+def _called(known: Catalogue, thing: str) -> str:
+    """A kind, place, task, condition or part by its name; what is none of them as it stands."""
+    tables: tuple[Mapping[str, Term | Part | TaskKind | StatedFault], ...] = (
+        known.part_kinds,
+        known.position_kinds,
+        known.joint_kinds,
+        known.chain_kinds,
+        known.tasks,
+        known.features,
+        known.evidence_levels,
+        known.part_conditions,
+        known.quantities,
+        known.assemblies,
+        known.parts,
+        known.faults,
+    )
+    return next((table[thing].label for table in tables if thing in table), thing)
 
 
 def _is_list_node(values: dict[str, list[str]]) -> bool:

@@ -179,7 +179,7 @@ def _step_text(step: Step) -> Group:
     for condition in step.conditions:
         add(f"{condition.text}: {condition.state}", "yellow" if condition.state == TO_CONFIRM else "")
     if step.comes_off:
-        add(f"{COMES_OFF}: {words.listed([part.label for part in step.comes_off])}")
+        add(f"{COMES_OFF}: {'; '.join(part.label for part in step.comes_off)}")
     for check in step.checks:
         add(f"check: {check}")
     for note in step.notes:

@@ -135,7 +135,7 @@ def _step_words(step: Step) -> str:
     said = [step.text]
     said += [f"- {operation}" for operation in step.operations if operation not in step.text]
     if step.comes_off:
-        said.append(f"{COMES_OFF.capitalize()}: {words.listed([part.label for part in step.comes_off])}")
+        said.append(f"{COMES_OFF.capitalize()}: {'; '.join(part.label for part in step.comes_off)}")
     said += [f"To confirm: {one.text}" for one in step.conditions if one.state == TO_CONFIRM]
     said += [f"Check: {'; '.join(step.checks)}"] if step.checks else []
     said += [f"CAUTION: {caution}" for caution in step.cautions]

@@ -113,6 +113,11 @@ def class_label(name: str) -> str:
     return _labels().get(name, name.rpartition("#")[2])
 
 
+def property_label(name: str) -> str:
+    """What a property is called over its column, with its unit."""
+    return _header(_vocabulary(), name, "")
+
+
 @cache
 def _vocabulary() -> Statements:
     return read_statements(list_fact_files([VOCABULARY_FOLDER]))[0]

@@ -356,6 +356,21 @@ def test_a_new_part_sent_twice_is_added_once(app: tuple[TestClient, Notebook]) -
     assert second.status_code in (303, 422)
 
 
+def test_the_note_of_a_new_part_speaks_the_trades_words(app: tuple[TestClient, Notebook]) -> None:
+    client, notebook = app
+    added(
+        client, name="Reed fork", kind="gear-lever", number="R-1", condition="used-tested", price="12,50", hours="0,5"
+    )
+    note = next(one for one in notebook.ledger.iter_current() if "Reed fork" in one.statements)
+
+    pages = [client.get(f"/notebook/{note.note_id}").text, client.get("/notebook").text]
+
+    for page in pages:
+        assert not re.search(r"\b(lay|rdf|rdfs|kind|shop):\w", page)
+    for words in ("kind: gear lever", "part number: R-1", "condition of the part: used, tested", "hours (h): 0.5"):
+        assert words in " ".join(re.sub(r"<[^>]+>", " ", unescape(pages[0])).split()), words
+
+
 def test_a_form_of_another_site_adds_nothing(app: tuple[TestClient, Notebook]) -> None:
     client, _ = app
 

@@ -171,4 +171,4 @@ def test_the_demos_papers_say_one_sum_why_a_ring_is_new_and_print_limits_that_ar
     assert bench.count("3.0 mm (0.118 in) to 5.0 mm (0.197 in)") == 2  # the release gap: as a length and as a setting
     assert "end float 0.05 to 0.15 mm after the case is changed" in bench
     assert "tractor" not in bench and "tractor" not in customer
-    assert "Before anything is ordered" in stops and all(f"{stop}: " in bench for stop in stops)  # as on the job's page
+    assert "Before anything is ordered" in stops and all(f"{stop} (" in bench for stop in stops)  # as on the job's page

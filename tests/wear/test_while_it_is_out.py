@@ -271,7 +271,11 @@ def test_a_ticked_part_is_on_route_page_job_and_papers_and_its_hours_are_booked(
 
     booked = client.post("/jobs/J-30/hours", json={"step": at["number"], "hours": 0.5})
     closed = client.post("/jobs/J-30/closing", json={"outcome": "done"})
-    sheet = unescape(client.post("/papers/job-sheet.html", json={"question": ASKED["question"], "job": "J-30", "details": {"number": "J-30"}}).text)
+    sheet = unescape(
+        client.post(
+            "/papers/job-sheet.html", json={"question": ASKED["question"], "job": "J-30", "details": {"number": "J-30"}}
+        ).text
+    )
 
     assert "Renew as ticked, pilot bearing or bush: Pipit pilot bush" in page
     assert "Renewed as well while it is open: <bdi>Pilot bearing or bush" in page
@@ -284,7 +288,8 @@ def test_a_ticked_part_is_on_route_page_job_and_papers_and_its_hours_are_booked(
 
 
 def test_what_the_advice_adds_counts_stated_labour_of_what_has_no_price(shop: Shop) -> None:
-    """By hand, at 60: pilot 0.3 h always 18.00; seal 0.4 x 44; layshaft 0.325 x 210; washers 0.3 x 24; shaft 0.15 x 30."""
+    """By hand, at 60: pilot 0.3 h always 18.00; seal 0.4 x 44; layshaft 0.325 x 210; washers 0.3 x 24; shaft
+    0.15 x 30."""
     found = shop.while_out(TANSY)
 
     by_hand = 18 + Fraction("0.4") * 44 + Fraction("0.325") * 210 + Fraction("0.3") * 24 + Fraction("0.15") * 30
