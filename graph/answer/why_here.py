@@ -5,7 +5,7 @@ reason. Read from the arrows of the order of work, so that it says what decided.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -41,7 +41,7 @@ NOTHING_FIRST = "Nothing has to come before it."
 GENERAL = frozenset(
     (PART_OF, CAME_OFF, WHILE_OFF, THEN_CLOSED, FURTHER_IN, AFTER_CLOSING, COME_OUT, GOES_IN_FIRST, *SAID_AS_IT_IS)
 )
-AHEAD = "It hangs on nothing measured and is waited for: bought ahead."
+AHEAD = "No step has to come before it, and it is waited for: bought ahead."
 TOLD = 4  # steps named for one reason; of more, the last and how many
 SHORT = 44  # letters of a step that is only named
 STOPS = ((re.compile(r"[;:] (?![^(]*\))"), 0), (re.compile(r", (?![^(]*\))"), SHORT))  # not within brackets
@@ -71,10 +71,12 @@ def _with_needs(
     graph: nx.DiGraph[str], key: str, first: Sequence[str], before: Mapping[str, int], place: Mapping[str, int],
     numbers: Mapping[str, int], steps: Mapping[str, Step],
 ) -> Step:  # fmt: skip
-    """What stands before another of the steps needed goes without saying, unless it must be open or the reason is the
-    step's own."""
+    """What stands before another of the steps needed goes without saying, unless the reason is the step's own; of what
+    must be open, what another one that must be open opens anyway."""
     reasons = {one: str(graph.edges[one, key]["why"]) for one in first}
-    told = sorted((one for one in first if one in numbers and reasons[one]), key=numbers.__getitem__)
+    for one in (one for one in first if one not in numbers and reasons[one] == OPEN):
+        reasons |= dict.fromkeys(_opened_before(graph, one, numbers), OPEN)  # nothing was there to take off
+    told = sorted((one for one, why in reasons.items() if one in numbers and why), key=numbers.__getitem__)
     implied = 0
     for one in told:
         implied |= before[one]
@@ -82,10 +84,21 @@ def _with_needs(
     def needed(one: str) -> NeededStep:
         return NeededStep(numbers[one], steps[one].text, reasons[one], short_name(steps[one]))
 
-    opened = tuple(needed(one) for one in told if reasons[one] == OPEN)
+    open_for = [one for one in told if reasons[one] == OPEN]
+    further = 0
+    for one in open_for:
+        further |= before[one]
+    opened = tuple(needed(one) for one in open_for if not further >> place[one] & 1)
     done = [one for one in told if reasons[one] != OPEN]
     named = tuple(needed(one) for one in done if not implied >> place[one] & 1 or reasons[one] not in GENERAL)
     return replace(steps[key], number=numbers[key], needs_open=opened, needs_done=named)
+
+
+def _opened_before(graph: nx.DiGraph[str], key: str, numbers: Mapping[str, int]) -> Iterator[str]:
+    """What a task that has no step of its own needs open."""
+    for one in graph.pred[key]:
+        if graph.edges[one, key]["why"] == OPEN:
+            yield from ((one,) if one in numbers else _opened_before(graph, one, numbers))
 
 
 def why_here(step: Step, named: bool = True) -> tuple[str, ...]:

@@ -181,7 +181,7 @@ def _known_before_bought(ground: Ground, route: Route, lines: Lines) -> Iterator
     yield from ((f"task {task}", line, why_here.LENGTHS) for task in measured for line in to_come)
     for choice in (*route.picks.values(), *route.links.values()):
         if f"order {choice}" in lines and choice not in ground.bought_units:
-            moves = any(ground.choice(choice).shifts_um.values())
+            moves = any(ground.choice(choice).shifts_um.values()) or ground.choice(choice).unmeasured
             yield from ((f"task {task}", f"order {choice}", why_here.LENGTHS) for task in measured if moves)
     for fault in open_on(ground, route):
         bought = [one for one in decided_by(ground, route, fault) if f"order {one}" in lines]

@@ -417,6 +417,8 @@ def test_an_engine_that_never_had_a_clutch_loses_none_and_gets_a_whole_one(index
     texts = [step.text for step in route.steps]
 
     assert not any(text.startswith("Clutch off") for text in texts)
+    flywheel = next(step for step in route.steps if step.text.startswith("Flywheel off"))
+    assert [one.text.partition(":")[0] for one in flywheel.needs_open] == ["Gearbox out"]
     assert any("converter" in text for text in texts) and any("here it is the Plover flexplate" in t for t in texts)
     for part in ("clutch disc", "clutch cover"):
         order, fit = (
