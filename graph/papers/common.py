@@ -86,7 +86,7 @@ def lengths_section(route: AnsweredRoute, units: str) -> Section | None:
         "Either way: how far the true length may lie from the reckoned one, at worst and by the root of the sum of"
         " squares (RSS). Thin: read again before anything is cut."
     )
-    return Section("Lengths that add up", (Text(said), Table(head, rows, (31, 27, 60, 48, 16))))
+    return Section("Lengths that add up", (Text(said), Table(head, rows, (35, 27, 58, 47, 15))))
 
 
 def allowed(effect: SideEffect, units: str) -> str:

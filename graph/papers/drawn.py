@@ -23,7 +23,7 @@ from graph.plain_text import ENCODING, printable
 
 FONT = "helvetica"
 SIZE, SMALL = 9.5, 8.5  # points
-LINE = 4.6  # mm
+LINE = 4.4  # mm
 MODULE = 0.9  # mm per module of a QR code
 TALLEST_PICTURE = 232.0  # mm, below a heading on a sheet of its own
 _VIEW_BOX = re.compile(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"')
@@ -89,7 +89,7 @@ def _moment(dated: str) -> datetime:
 def _section(pdf: _Pages, section: Section) -> None:
     if pdf.will_page_break(24):
         pdf.add_page()
-    pdf.ln(2)
+    pdf.ln(1.4)
     pdf.set_font(FONT, "B", 11.5)
     heading, border = section.heading, "B"
     if section.caution:
@@ -132,7 +132,7 @@ def _table(pdf: _Pages, block: Table) -> None:
     pdf.set_font(FONT, "", SMALL)
     align = tuple("RIGHT" if column in block.numeric else "LEFT" for column in range(len(block.head)))
     with pdf.table(
-        col_widths=block.widths, text_align=align, line_height=LINE - 0.9, padding=0.5,
+        col_widths=block.widths, text_align=align, line_height=LINE - 0.7, padding=0.5,
         borders_layout=TableBordersLayout.ALL, first_row_as_headings=True,
     ) as table:  # fmt: skip
         for cells in (block.head, *block.rows):

@@ -155,7 +155,7 @@ def _to_get(route: AnsweredRoute) -> Section | None:
         for part in route.parts
     )  # fmt: skip
     head = ("Part", "Number", "Condition", "Lead", "Fitted: number as on the part")
-    return Section("Parts", (Table(head, rows, (62, 24, 28, 18, 50)),))
+    return Section("Parts", (Table(head, rows, (74, 22, 26, 16, 44)),))
 
 
 def _sketches(route: AnsweredRoute) -> list[Section]:

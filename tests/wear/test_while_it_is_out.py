@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Iterator
 from dataclasses import replace
@@ -12,6 +13,7 @@ import pytest
 from fastapi.testclient import TestClient
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pypdf import PdfReader
 
 from api.app import create_app
 from api.routers import costing
@@ -22,6 +24,9 @@ from graph.costing.while_open import REPLACE, OpenOption, expected_later, plan_w
 from graph.counter import Shop
 from graph.errors import InvalidFacts, InvalidInput
 from graph.lookups.index import CatalogueIndex
+from graph.papers.details import Details
+from graph.papers.making import make_paper
+from graph.papers.pdf import as_pdf
 from graph.reading.question import Question
 from graph.wear import RenewalWish, WearItem, WhileOut
 from graph.wear.model import RENEW
@@ -303,3 +308,21 @@ def test_a_planned_jobs_paper_keeps_to_its_own_plan(client: TestClient) -> None:
     refused = client.post("/papers/estimate.html", json=body)
 
     assert refused.status_code == 422 and "prints its own plan" in refused.text
+
+
+@pytest.mark.parametrize(
+    ("gearbox", "engine", "vehicle"),
+    [("tansy-5r", "whimbrel-30", "sorrel-pick-up"), ("tansy-6", "pipit-16", ""), ("tansy-5", "pipit-16", "")],
+)
+def test_the_longest_job_sheets_stay_within_four_pages_with_all_that_is_ticked(
+    shop: Shop, gearbox: str, engine: str, vehicle: str
+) -> None:
+    question = Question(gearbox=gearbox, engine=engine, vehicle=vehicle)
+    found, out = shop.costed_and_open(question)
+    details = Details(number="J-1", dated="2026-11-30", vehicle=vehicle)
+    advised = tuple(one.id for one in out.items if one.decision in ("always", "renew"))
+
+    for ticked in ((), advised, tuple(one.id for one in out.items)):
+        renewals = shop.while_out(question, wish=RenewalWish(ticked))
+        paper = make_paper("job-sheet", found, 1, details, MemoryNotes(), "", shop.index.catalogue, renewals)
+        assert len(PdfReader(io.BytesIO(as_pdf(paper))).pages) <= 4, ticked
