@@ -169,7 +169,7 @@ def compare_view(
     can_change = bool(answer.routes) and question.objective == "expected" and not with_changes
     return CompareView(
         question=question_view(index, question),
-        first=first_view(question, answer, answer.routes[0], has_papers) if answer.routes else None,
+        first=first_view(question, answer, answer.routes[0], has_papers, beside_others=True) if answer.routes else None,
         trying=try_view(index, question, answer, answer.routes[0], known) if answer.routes else None,
         headline=answer.headline,
         doing_without=_doing_without(index, question, answer, allowed) if allowed else "",

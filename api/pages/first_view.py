@@ -19,6 +19,7 @@ from graph.reading.conditions import TO_CONFIRM
 from graph.reading.question import Question
 
 WITH_TICKS = ("estimate", "job-sheet")
+OPEN_STAGES = 3  # of the work, beside other routes
 SHOWN_FIRST = 3  # of what to confirm; the rest is one tap away
 
 
@@ -69,6 +70,7 @@ class FirstView:
     confirm and measure before anything else, `confirm_more`: the rest of it; `stages`: the steps. `papers`: estimate,
     job sheet and build record; `new_job`: the page that makes it a job; `while_out`: what else to
     renew; `ticked`: what is renewed besides, with its sum.
+    `folded_at`: from which stage on, counted from 1, the work is folded up to its `last_step`; 0: none of it.
     """
 
     sentence: str
@@ -81,6 +83,8 @@ class FirstView:
     new_job: str
     while_out: str
     ticked: str = ""
+    folded_at: int = 0
+    last_step: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,22 +101,27 @@ NOT_TICKED = Ticked()
 
 
 def first_view(
-    question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool, ticked: Ticked = NOT_TICKED
-) -> FirstView:
-    """The view of a route of the answer. `has_papers`: the app prints papers; `ticked`: what is renewed besides."""
+    question: Question, answer: Answer, route: AnsweredRoute, has_papers: bool, ticked: Ticked = NOT_TICKED,
+    beside_others: bool = False,
+) -> FirstView:  # fmt: skip
+    """The view of a route of the answer. `has_papers`: the app prints papers; `ticked`: what is renewed besides;
+    `beside_others`: on the page of all routes, where later work is folded: the route's own page has it open."""
     todo = first_to_do(answer, route)
     here = [("rank", str(route.rank)), *ticked.pairs]
+    stages = tuple(_stages(ticked.steps or route.steps, answer.currency))
     return FirstView(
         sentence=verdict_sentence(answer, route),
         sum=sum_words(answer, route),
         sum_notes=sum_notes(answer, route),
         confirm=todo[:SHOWN_FIRST],
         confirm_more=todo[SHOWN_FIRST:],
-        stages=tuple(_stages(ticked.steps or route.steps, answer.currency)),
+        stages=stages,
         papers=_papers(as_known(question), here) if has_papers else (),
         new_job=address("/new-job", as_known(question), here),
         while_out=address("/while-it-is-out", as_known(question), here),
         ticked=ticked.words,
+        folded_at=OPEN_STAGES + 1 if beside_others and len(stages) > OPEN_STAGES + 1 else 0,
+        last_step=stages[-1].steps[-1].number if stages else 0,
     )
 
 

@@ -102,7 +102,7 @@ class RouteView:
 
 @dataclass(frozen=True, slots=True)
 class RouteStop:
-    """A stop: `where` among the steps, what is measured there and what that decides."""
+    """A stop by its `label`: `where` among the steps, what is measured there (`measures`), what that `decides`."""
 
     label: str
     where: str

@@ -41,7 +41,7 @@ NOTHING_FIRST = "Nothing has to come before it."
 GENERAL = frozenset(
     (PART_OF, CAME_OFF, WHILE_OFF, THEN_CLOSED, FURTHER_IN, AFTER_CLOSING, COME_OUT, GOES_IN_FIRST, *SAID_AS_IT_IS)
 )
-AHEAD = "No step has to come before it, and it is waited for: bought ahead."
+AHEAD = "Nothing has to come before it; it is waited for: bought ahead."
 TOLD = 4  # steps named for one reason; of more, the last and how many
 SHORT = 44  # letters of a step that is only named
 STOPS = ((re.compile(r"[;:] (?![^(]*\))"), 0), (re.compile(r", (?![^(]*\))"), SHORT))  # not within brackets

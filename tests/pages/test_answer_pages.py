@@ -120,7 +120,7 @@ def test_a_route_lists_every_step_with_its_cautions_in_order(pages: TestClient, 
     page = shown(pages, address("/route", LOOKS_IMPOSSIBLE))
 
     assert [item["value"] for item in page.all("li") if "value" in item] == [str(step.number) for step in route.steps]
-    assert "Why the steps stand in this order" in page.text and "Open: 6" in page.text
+    assert "Why the steps stand in this order" in page.text and "Must be open: 6" in page.text
     for step in route.steps:
         assert step.text in page.text
         assert all(caution in page.text for caution in step.cautions)

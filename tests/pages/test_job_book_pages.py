@@ -152,7 +152,9 @@ def test_what_the_customer_ticked_goes_with_the_job_by_page_and_by_api(pages: Te
     assert made.status_code == 303 and planned.status_code == 200, planned.text
     for job in ("J-7", "J-8"):
         assert f"Renewed as well while it is open: <bdi>{item['renews']}" in pages.get(f"/job-book/{job}").text
-        assert f"Renew as ticked: {item['renews']}" in unescape(pages.get(f"/job-book/{job}/paper/job-sheet").text)
+        assert f"Renew as ticked, {item['renews'].lower()}" in unescape(
+            pages.get(f"/job-book/{job}/paper/job-sheet").text
+        )
         assert "Ticked by the customer" in unescape(pages.get(f"/job-book/{job}/paper/estimate").text)
     plain = pages.post("/jobs", json={"question": QUESTION, "title": "pick-up", "number": "J-9"})
     assert plain.status_code == 200 and "as ticked" not in pages.get("/job-book/J-9/paper/job-sheet").text
