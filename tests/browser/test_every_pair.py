@@ -1,5 +1,5 @@
-"""Every pair of the demo opened on a phone: nothing is complained of, nothing is wider than the screen, and the first
-step of ten questions is three taps away from the first page.
+"""Every pair of the demo opened on a phone: nothing is complained of, nothing is wider than the screen or taller than
+ten of them, and the first step of ten questions is three taps away from the first page.
 
 Two pairs and one question a day, other ones every day (`tests/rotating.py`). Main pages are also kept as small pictures
 (`tests/browser/pictures`), so that a change of look is seen in review: LAYSHAFT_NEW_PICTURES=1 takes them anew.
@@ -35,6 +35,7 @@ LOOKED_AT = {
 # Kept so that people can read them, in the README: how wide and high the screen is on which the answer is shown.
 READABLE = {"answer-390": PHONE, "answer-1280": (1280, 900)}
 MOST_BYTES = 150_000
+MOST_TALL = 9000  # pixels of an answer on a phone, its parts folded
 SMALL = (65, 140)  # pixels: words are grey; a block that has moved is seen
 FONT = "DejaVuSans.ttf"
 MOST_OFF = 12.0  # mean difference of grey, of 255
@@ -50,7 +51,9 @@ def looked_at(browser: Visit, gearbox: str, engine: str) -> list[str]:
     page = browser.go(f"/answer?gearbox={gearbox}&engine={engine}")
     expect(page.get_by_role("heading", level=1)).to_be_visible()
     wide = [] if browser.fits_the_screen() else ["wider than the screen"]
-    said = [f"{gearbox} {engine}: {one}" for one in (*browser.complaints, *wide)]
+    tall = page.evaluate("document.documentElement.scrollHeight")
+    long = [] if tall < MOST_TALL else [f"{tall} px tall"]
+    said = [f"{gearbox} {engine}: {one}" for one in (*browser.complaints, *wide, *long)]
     browser.complaints.clear()
     return said
 
