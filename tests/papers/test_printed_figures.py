@@ -170,5 +170,7 @@ def test_the_demos_papers_say_one_sum_why_a_ring_is_new_and_print_limits_that_ar
     assert "300.00 EUR, and 90.00 EUR for what is ordered by then" in customer
     assert bench.count("3.0 mm (0.118 in) to 5.0 mm (0.197 in)") == 2  # the release gap: as a length and as a setting
     assert "end float 0.05 to 0.15 mm after the case is changed" in bench
+    set_at = next(step.number for step in found.routes[0].steps if "set end float" in step.text)
+    assert f">step {set_at}<" in bench  # where it is set, not where the case that it follows from is fitted
     assert "tractor" not in bench and "tractor" not in customer
     assert "Before anything is ordered" in stops and all(f"{stop} (" in bench for stop in stops)  # as on the job's page
