@@ -9,9 +9,7 @@ from graph.section.model import AssemblyCut, CutGap, CutPiece
 
 def changes_between(before: AssemblyCut, after: AssemblyCut) -> tuple[str, ...]:
     """The pieces that differ, from the engine rearwards, then the gaps. A length that either side does not state is
-    told as not stated, never as the same.
-
-    A piece is the same one where the part is; what is new has no length before, what goes none after.
+    told as not stated, never as the same. Another part that is said to be as long changes nothing along the axis.
     """
     return (*_pieces(_by_name(before.pieces), _by_name(after.pieces)), *_gaps(before.gaps, after.gaps))
 
@@ -30,11 +28,9 @@ def _pieces(old: Mapping[tuple[str, int], CutPiece], new: Mapping[tuple[str, int
         if was is None:
             yield f"{name} comes in: {one.words}"
             continue
-        said = f"{name}, another one" if was.part != one.part else name
         if was.words != one.words:
+            said = f"{name}, another one" if was.part != one.part else name
             yield f"{said}. Before: {was.words}. After: {one.words}{_difference(was, one)}"
-        elif was.part != one.part:
-            yield said if _length(one) is None else f"{said}: {one.words} as before"
     for key, was in old.items():
         if key not in new:
             yield f"{was.name} goes: {was.words}"

@@ -30,7 +30,9 @@ _FILLS = {
 STATE_FILLS = {
     HOLDS: "#1b7f3b", THIN: "#b36b00", UNSURE: "#8a3ffc", OUTSIDE: "#b3261e", UNKNOWN: WHITE, FREE: "#2b5fa8",
 }  # fmt: skip
-STEP = 7.0  # between hatch lines
+EDGE = {"stroke": INK, "stroke-width": "0.9"}  # of every shape that says nothing else
+UNEDGED = {"stroke": "none"}
+STEP = 10.0  # between hatch lines
 NUMBER_X = LABEL_X - 3.0  # where the numbers before the words end
 
 
@@ -66,7 +68,7 @@ def _drawn(plan: SheetPlan, columns: Sequence[CutColumn], title: str, told: str,
     ET.SubElement(root, "rect", {"width": number(width), "height": number(height), "fill": WHITE})
     for place, column in enumerate(columns):
         group = ET.SubElement(root, "g", {
-            "transform": f"translate({number(place * WIDTH)} 0)", "data-when": column.cut.when
+            "transform": f"translate({number(place * WIDTH)} 0)", "data-when": column.cut.when, **EDGE,
         })  # fmt: skip
         _column(group, column, plan)
     return ET.tostring(root, encoding="unicode")
@@ -98,10 +100,10 @@ def _column(group: ET.Element, column: CutColumn, plan: SheetPlan) -> None:
     axis = [(AXIS_X, column.axis[0], AXIS_X, column.axis[1])]
     _path(group, axis, 1.0, INK, dashes="12 3 3 3")
     _path(group, [(AXIS_X - 8, plan.block_y, 152, plan.block_y)], 0.8, INK, dashes="2 2")
-    title = ET.SubElement(group, "g", {"font-size": "14", "font-weight": "bold"})
+    title = ET.SubElement(group, "g", {"font-size": "14", "font-weight": "bold"} | UNEDGED)
     for at, line in enumerate(wrapped(column.cut.title, 42, 2)):
         _text(title, 12, 20 + at * 17, line)
-    by_the_way = ET.SubElement(group, "g", {"font-size": "12", "fill": QUIET})
+    by_the_way = ET.SubElement(group, "g", {"font-size": "12", "fill": QUIET} | UNEDGED)
     _text(by_the_way, 12, 57, "down: to scale")
     _text(by_the_way, 12, 72, "across: not to scale")
     _scale_bar(group, plan)
@@ -117,7 +119,7 @@ def _scale_bar(group: ET.Element, plan: SheetPlan) -> None:
     end = LABEL_X + float(mm * plan.scale)
     bar = [(LABEL_X, 58.0, end, 58.0), (LABEL_X, 54.0, LABEL_X, 62.0), (end, 54.0, end, 62.0)]
     _path(group, bar, 1.5, INK)
-    _text(group, end + 8, 62, f"{mm} mm")
+    _text(ET.SubElement(group, "g", UNEDGED), end + 8, 62, f"{mm} mm")
 
 
 def _shape(group: ET.Element, one: Shape) -> None:
@@ -126,8 +128,8 @@ def _shape(group: ET.Element, one: Shape) -> None:
     fitted = state == "fitted"
     rect = {"x": number(one.x), "y": number(one.y), "width": number(one.width), "height": number(one.height)}
     rect |= {"fill": WHITE if one.hatched else fill}
-    if look != "allowed":
-        rect |= {"stroke": FITTED if fitted else INK, "stroke-width": "2" if fitted else "0.9"}
+    if fitted or look == "allowed":
+        rect |= {"stroke": FITTED, "stroke-width": "2"} if fitted else UNEDGED
     if one.hatched:
         rect |= {"stroke-dasharray": "3 3", "data-hatched": "yes"}
     ET.SubElement(group, "rect", rect | {f"data-{key}": clean(value) for key, value in one.named})
@@ -142,7 +144,10 @@ def _shape(group: ET.Element, one: Shape) -> None:
 def _path(
     group: ET.Element, lines: Iterable[tuple[float, float, float, float]], width: float, stroke: str, dashes: str = ""
 ) -> None:
-    drawn = "".join(f"M{number(x1)} {number(y1)}L{number(x2)} {number(y2)}" for x1, y1, x2, y2 in lines)
+    drawn, at = "", (float("nan"), 0.0)
+    for x1, y1, x2, y2 in lines:  # a line that begins where the last one ends goes on with it
+        drawn += f"{'' if (x1, y1) == at else f'M{number(x1)} {number(y1)}'}L{number(x2)} {number(y2)}"
+        at = (x2, y2)
     if drawn:
         look = {"d": drawn, "fill": "none", "stroke": stroke, "stroke-width": number(width)}
         ET.SubElement(group, "path", look | ({"stroke-dasharray": dashes} if dashes else {}))
@@ -178,14 +183,13 @@ def _hatching(one: Shape) -> Iterator[tuple[float, float, float, float]]:
 def _labels(group: ET.Element, labels: Sequence[Label]) -> None:
     _numbers(group, labels)
     _path(group, ((x - 1.2, y, x + 1.2, y) for x, y in (one.spot for one in labels if one.spot)), 2.4, INK)
-    loud = ET.SubElement(group, "g", {"font-size": "14", "font-weight": "bold"})
-    plain = ET.SubElement(group, "g", {"font-size": "13"})
-    quiet = ET.SubElement(group, "g", {"font-size": "13", "fill": QUIET})
+    loud = ET.SubElement(group, "g", {"font-size": "14", "font-weight": "bold"} | UNEDGED)
+    plain = ET.SubElement(group, "g", {"font-size": "13"} | UNEDGED)
+    quiet = ET.SubElement(group, "g", {"font-size": "13", "fill": QUIET} | UNEDGED)
     for label in labels:
         if label.state:
             place = {"x": number(LABEL_X), "y": number(label.y + 3), "width": "9", "height": "9"}
-            look = {"fill": STATE_FILLS[label.state], "stroke": INK, "stroke-width": "0.9"}
-            ET.SubElement(group, "rect", place | look)
+            ET.SubElement(group, "rect", place | {"fill": STATE_FILLS[label.state]})
         heard = len(label.lines) - label.quiet
         for at, line in enumerate(label.lines):
             first = at == 0 and bool(label.state)
@@ -196,8 +200,9 @@ def _labels(group: ET.Element, labels: Sequence[Label]) -> None:
 def _numbers(group: ET.Element, labels: Sequence[Label]) -> None:
     """Each number twice: in the drawing, with a white edge that keeps it readable, and before its words."""
     edge = {"stroke": WHITE, "stroke-width": "2.4", "paint-order": "stroke", "stroke-linejoin": "round"}
-    drawn = ET.SubElement(group, "g", {"font-size": number(MARK), "font-weight": "bold"} | edge)
-    listed = ET.SubElement(group, "g", {"font-size": number(MARK), "font-weight": "bold", "text-anchor": "end"})
+    bold = {"font-size": number(MARK), "font-weight": "bold"}
+    drawn = ET.SubElement(group, "g", bold | edge)
+    listed = ET.SubElement(group, "g", bold | {"text-anchor": "end"} | UNEDGED)
     pointing = [one for one in labels if one.spot]
     for mark, label in zip(marks_of(labels), pointing, strict=True):
         _text(drawn, mark.x, mark.y, mark.text)
@@ -205,4 +210,4 @@ def _numbers(group: ET.Element, labels: Sequence[Label]) -> None:
 
 
 def _text(group: ET.Element, x: float, y: float, words: str) -> None:
-    ET.SubElement(group, "text", {"x": number(x), "y": number(y)}).text = clean(words)
+    ET.SubElement(group, "text", {"x": f"{x:.0f}", "y": f"{y:.0f}"}).text = clean(words)
