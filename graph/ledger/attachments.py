@@ -6,12 +6,12 @@ the sender says, and only types that a browser shows without running anything in
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import insert, select
 
 from graph.errors import InvalidInput, NotFound, Problem
+from graph.guarded.pictures import find_media_type
 from graph.ledger.book import Ledger
 from graph.ledger.covered import covers_of_file
 from graph.ledger.database import reading
@@ -23,14 +23,6 @@ from graph.ledger.schema import attachments
 from graph.plain_text import fault_of_text
 
 MAX_BYTES = 25_000_000
-# How a file of the type begins. Sources: JPEG (ISO/IEC 10918-1, SOI marker), PNG (ISO/IEC 15948, 5.2),
-# WebP (RFC 9649, 2.4), PDF (ISO 32000-1, 7.5.2).
-_BEGINNINGS: Sequence[tuple[str, bytes, int, bytes]] = (
-    ("image/jpeg", b"\xff\xd8\xff", 0, b""),
-    ("image/png", b"\x89PNG\r\n\x1a\n", 0, b""),
-    ("image/webp", b"RIFF", 8, b"WEBP"),
-    ("application/pdf", b"%PDF-", 0, b""),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +35,6 @@ class Attachment:
     name: str
     recorded_at: str
     iri: str
-
-
-def find_media_type(content: bytes) -> str | None:
-    """The media type that the content itself shows, of the few that are taken."""
-    for media_type, begins, offset, holds in _BEGINNINGS:
-        if content.startswith(begins) and content[offset : offset + len(holds)] == holds:
-            return media_type
-    return None
 
 
 def check(content: bytes, stated_type: str, name: str) -> str:

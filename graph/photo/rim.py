@@ -1,0 +1,190 @@
+"""The rim of a hole: looked for ray by ray in the full picture, carried to the face, and fitted by a circle.
+
+Along each ray the steepest step from dark (inside) to light is the rim. A circle is drawn through those that agree; how
+many do, and how well, says whether it is a hole's rim, one partly hidden, or something else that is dark.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from graph.photo.corners import SheetFound
+from graph.photo.rounds import Spot, circle_through
+from graph.photo.sheet import cv
+
+Floats = NDArray[np.float64]
+Grey = NDArray[np.uint8]
+RAYS = 96
+LEAST_AGREE, SURE_AGREE = 0.45, 0.85  # of the rays
+MOST_AXES, SURE_AXES = 1.08, 1.035  # long to short axis
+LEAST_DARKER, SURE_DARKER = 12.0, 30.0  # grey levels between outside and inside
+MOST_UNEVEN = 0.2  # of the step at the rim, between the lightest and darkest of the inside
+MOST_ROUGH = 0.035  # of the radius, beside half a point
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """A rim. `agree`: part of the rays; `rough_mm`: how far those lie from the circle; `points`: how many of them.
+
+    `axes`: long to short; `darker`: grey levels from inside to outside; `uneven`: of the inside, against `darker`.
+    """
+
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+    agree: float
+    rough_mm: float
+    points: int
+    axes: float
+    darker: float
+    uneven: float
+    ring_mm: float
+
+    def doubts(self) -> tuple[str, ...]:
+        """What speaks against it being a whole, round, open hole."""
+        said = []
+        if self.agree < SURE_AGREE:
+            said.append(f"only {100 * self.agree:.0f} % of its edge is seen as a circle: partly hidden, or no hole")
+        if self.axes > SURE_AXES:
+            said.append(f"not quite round ({self.axes:.2f} long to short): a slot, a stain, or it does not lie in the face")
+        if self.darker < SURE_DARKER:
+            said.append("hardly darker than the face: a shallow mark, or no hole")
+        if self.uneven > MOST_UNEVEN:
+            said.append("not evenly dark inside: a screw's head, a stud, a blind bottom, or the wall of the hole")
+        if self.ring_mm > 0:
+            said.append(f"a second edge {self.ring_mm:.1f} mm outside this one: chamfer, counterbore or washer")
+        return tuple(said)
+
+
+def find_rim(grey: Grey, sheet: SheetFound, spot: Spot, z_mm: float) -> Rim | None:
+    """The rim about a spot, None where there is no circle."""
+    x, y, radius = spot.x_mm, spot.y_mm, spot.radius_mm
+    px_mm = 1 / sheet.px_per_mm
+    found: tuple[Floats, NDArray[np.bool_], Floats] | None = None
+    for turn, reach in enumerate((0.35, 0.2, 0.15)):
+        steps = _steps(radius, reach, px_mm, sheet.blur_px)
+        profile = _profile(grey, sheet, x, y, steps, z_mm)
+        edges, known = _edges(profile, steps, radius, sheet.blur_px, last=turn == 2)
+        places = np.column_stack([x + edges * np.cos(_ANGLES), y + edges * np.sin(_ANGLES)])
+        fitted = _agreed(places, known, radius, px_mm)
+        if fitted is None:
+            return None
+        x, y, radius, agreed = fitted
+        found = places, agreed, profile
+    assert found is not None
+    places, agreed, _ = found
+    if agreed.mean() < LEAST_AGREE:
+        return None
+    flat = places[agreed] - np.array([x, y])
+    rough = float(np.sqrt(((np.hypot(*flat.T) - radius) ** 2).mean()))
+    axes = _axes(flat)
+    whole = _profile(grey, sheet, x, y, np.linspace(0.05, 1.5, 59) * radius, z_mm)
+    darker, uneven = _inside(whole)
+    if axes > MOST_AXES or darker < LEAST_DARKER or rough > MOST_ROUGH * radius + 0.5 * px_mm:
+        return None
+    return Rim(x, y, radius, float(agreed.mean()), rough, int(agreed.sum()), axes, darker, uneven,
+               _second_ring(whole, radius, darker, sheet))  # fmt: skip
+
+
+_ANGLES = np.arange(RAYS) * (2 * np.pi / RAYS)
+
+
+def _steps(radius: float, reach: float, px_mm: float, blur_px: float) -> Floats:
+    wide = max(reach * radius, (3 + 2 * blur_px) * px_mm)
+    wide = min(wide, 0.8 * radius)
+    count = int(np.clip(2 * wide / (0.4 * px_mm), 16, 160))
+    return np.linspace(radius - wide, radius + wide, count)
+
+
+def _profile(grey: Grey, sheet: SheetFound, x: float, y: float, steps: Floats, z_mm: float) -> Floats:
+    """Grey along each ray, a row each."""
+    ways = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
+    places = np.array([x, y]) + ways[:, None, :] * steps[None, :, None]
+    points = sheet.camera.to_picture(places.reshape(-1, 2), z_mm).reshape(RAYS, len(steps), 2).astype(np.float32)
+    seen = cv().remap(grey, points[..., 0], points[..., 1], cv().INTER_LINEAR, borderMode=cv().BORDER_REPLICATE)
+    return np.asarray(seen, dtype=np.float64)
+
+
+def _edges(
+    profile: Floats, steps: Floats, radius: float, blur_px: float, *, last: bool
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Where each ray steps up most steeply, to a part of a step, and whether it does so clearly."""
+    smooth = cv().GaussianBlur(profile, (0, 0), 1.5 + 0.5 * blur_px, sigmaY=0.01)
+    slope = np.gradient(smooth, axis=1)
+    width = steps[-1] - steps[0]
+    near = np.exp(-(((steps - radius) / (0.5 * width)) ** 2)) if not last else np.ones(len(steps))
+    best = np.argmax(slope * near, axis=1)
+    best = np.clip(best, 1, len(steps) - 2)
+    row = np.arange(len(best))
+    left, middle, right = slope[row, best - 1], slope[row, best], slope[row, best + 1]
+    bend = left - 2 * middle + right
+    shift = np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, -1.0), 0.0)
+    clear = (middle > 0.35 * np.median(np.maximum(middle, 0))) & (middle > 0.4)
+    return steps[best] + np.clip(shift, -0.5, 0.5) * (steps[1] - steps[0]), clear
+
+
+def _agreed(
+    places: Floats, known: NDArray[np.bool_], radius: float, px_mm: float
+) -> tuple[float, float, float, NDArray[np.bool_]] | None:
+    """The circle that most rays agree on, and which. Begins with circles through three rays far apart."""
+    if known.sum() < 0.4 * RAYS:
+        return None
+    within = max(0.9 * px_mm, 0.018 * radius)
+    best, agreed = 0, known
+    numbers = np.flatnonzero(known)
+    third = max(1, len(numbers) // 3)
+    for start in range(0, third, max(1, third // 16)):
+        three = places[numbers[[start, start + third, (start + 2 * third) % len(numbers)]]]
+        x, y, size, _ = circle_through(three)
+        if not np.isfinite(size) or not 0.6 * radius < size < 1.5 * radius:
+            continue
+        near = known & (np.abs(np.hypot(places[:, 0] - x, places[:, 1] - y) - size) < 1.5 * within)
+        if near.sum() > best:
+            best, agreed = int(near.sum()), near
+    for _ in range(4):
+        if agreed.sum() < 0.3 * RAYS:
+            return None
+        x, y, size, _ = circle_through(places[agreed])
+        if not np.isfinite(size):
+            return None
+        agreed = known & (np.abs(np.hypot(places[:, 0] - x, places[:, 1] - y) - size) < within)
+    if agreed.sum() < 0.3 * RAYS:
+        return None
+    x, y, size, _ = circle_through(places[agreed])
+    return x, y, size, agreed
+
+
+def _inside(whole: Floats) -> tuple[float, float]:
+    """How much darker the inside is than the face about it, and how uneven it is against that, by area."""
+    even = cv().blur(whole, (3, 3))
+    rings = np.linspace(0.05, 1.5, whole.shape[1])
+    inner = rings < 0.75
+    values = np.sort(even[:, inner].ravel())
+    weight = np.tile(rings[inner], len(even))[np.argsort(even[:, inner].ravel())].cumsum()
+    low, middle, high = (float(values[np.searchsorted(weight, part * weight[-1])]) for part in (0.06, 0.5, 0.94))
+    outside = float(np.median(whole[:, (rings > 1.1) & (rings < 1.35)]))
+    darker = outside - middle
+    return darker, (high - low) / max(darker, 1.0)
+
+
+def _axes(flat: Floats) -> float:
+    """Long to short axis of the places about their middle: the second harmonic of their distance, by least squares."""
+    angle, far = np.arctan2(flat[:, 1], flat[:, 0]), np.hypot(*flat.T)
+    waves = np.column_stack([np.ones(len(angle)), np.cos(angle), np.sin(angle), np.cos(2 * angle), np.sin(2 * angle)])
+    found = np.linalg.lstsq(waves, far, rcond=None)[0]
+    swing = float(np.hypot(found[3], found[4]) / found[0])
+    return (1 + swing) / max(1e-6, 1 - swing)
+
+
+def _second_ring(whole: Floats, radius: float, darker: float, sheet: SheetFound) -> float:
+    """How far from the rim another step of the mean profile lies, in mm, outwards; 0 where there is none."""
+    mean = np.median(whole, axis=0)
+    slope = np.gradient(mean)
+    places = np.linspace(0.05, 1.5, len(mean))
+    apart = (places - 1) * radius
+    smear = (2.5 * sheet.blur_px + 1.5) / sheet.px_per_mm
+    other = (np.abs(apart) > smear) & (np.abs(slope) > 0.35 * np.abs(slope).max()) & (np.abs(slope) > 0.08 * darker)
+    return float(min(apart[other], key=abs)) if other.any() else 0.0
