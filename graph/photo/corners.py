@@ -159,9 +159,13 @@ def _edge_spread(grey: Grey, here: Floats, there: Floats) -> float:
     rows = np.clip(where[..., 1], 0, grey.shape[0] - 1).astype(np.float32)
     profile = cv().remap(grey, columns, rows, cv().INTER_LINEAR).astype(np.float64).mean(axis=0)
     slope = np.abs(np.diff(profile))
-    weight = np.where(slope > 0.15 * slope.max(), slope, 0.0)
-    if np.ptp(profile) < 40 or weight.sum() <= 0:
+    if np.ptp(profile) < 40:
         return 0.0
+    low = slope < 0.12 * slope.max()  # the edge alone: what lies beyond the first flat place is the marker
+    top = int(slope.argmax())
+    first = top - int(np.argmax(np.append(low[top::-1], True)))
+    last = top + int(np.argmax(np.append(low[top:], True)))
+    weight = np.where((np.arange(len(slope)) > first) & (np.arange(len(slope)) < last), slope, 0.0)
     place = (steps[1:] + steps[:-1]) / 2
     mean = float((weight * place).sum() / weight.sum())
     return float(np.sqrt((weight * (place - mean) ** 2).sum() / weight.sum()))

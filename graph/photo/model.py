@@ -28,7 +28,7 @@ class Printed:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeenHole:
     """A round hole. `u_mm`: of its centre; `random_mm`: the part of `u_mm` that another photo would draw anew;
-    `doubts`: why it is not ticked beforehand, empty for one that nothing speaks against.
+    `doubts`: why it is not ticked beforehand, empty for one that nothing speaks against; `remarks`: what else to know.
     """
 
     number: int
@@ -40,6 +40,7 @@ class SeenHole:
     diameter_u_mm: float
     beside_sheet_mm: float
     doubts: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
     @property
     def sure(self) -> bool:
@@ -79,7 +80,8 @@ def found_as_json(found: PhotoFound) -> dict[str, Any]:
 def found_of(said: dict[str, Any], view: bytes) -> PhotoFound:
     """The same again."""
     holes = tuple(
-        SeenHole(**{name: value for name, value in hole.items() if name != "ticked"} | {"doubts": tuple(hole["doubts"])})
+        SeenHole(**{name: tuple(value) if name in ("doubts", "remarks") else value for name, value in hole.items()
+                    if name != "ticked"})
         for hole in said["holes"]
     )  # fmt: skip
     rest = {name: value for name, value in said.items() if name not in ("holes", "notes", "view_mm")}

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graph.photo.corners import SheetFound
+from graph.photo.lens import rotation
 from graph.photo.rounds import Spot, circle_through
 from graph.photo.sheet import cv
 
@@ -22,6 +23,10 @@ LEAST_AGREE, SURE_AGREE = 0.45, 0.85  # of the rays
 MOST_AXES, SURE_AXES = 1.08, 1.035  # long to short axis
 LEAST_DARKER, SURE_DARKER = 12.0, 30.0  # grey levels between outside and inside
 MOST_UNEVEN = 0.2  # of the step at the rim, between the lightest and darkest of the inside
+CORNERED = 0.016  # of the radius: a hexagon's distance swings by 0.048 either way (geometry)
+MOST_WALL = 0.8  # of the same step: a wall lighter than that is no wall in the hole's shade
+SHIFTS = (0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.8)  # radii
+RING_END = 1.5
 MOST_ROUGH = 0.035  # of the radius, beside half a point
 
 
@@ -29,6 +34,7 @@ MOST_ROUGH = 0.035  # of the radius, beside half a point
 class Rim:
     """A rim. `agree`: part of the rays; `rough_mm`: how far those lie from the circle; `points`: how many of them.
 
+    `ring_mm`: how far outwards another edge lies, 0 for none; `corners`: as a polygon has, 0 for a round one.
     `axes`: long to short; `darker`: grey levels from inside to outside; `uneven`: of the inside, against `darker`.
     """
 
@@ -42,6 +48,7 @@ class Rim:
     darker: float
     uneven: float
     ring_mm: float
+    corners: int
 
     def doubts(self) -> tuple[str, ...]:
         """What speaks against it being a whole, round, open hole."""
@@ -50,46 +57,62 @@ class Rim:
             said.append(f"only {100 * self.agree:.0f} % of its edge is seen as a circle: partly hidden, or no hole")
         if self.axes > SURE_AXES:
             said.append(f"not quite round ({self.axes:.2f} long to short): a slot, a stain, or it does not lie in the face")
+        if self.corners:
+            said.append(f"its edge has {self.corners} corners: a nut, or a bolt's head")
         if self.darker < SURE_DARKER:
             said.append("hardly darker than the face: a shallow mark, or no hole")
         if self.uneven > MOST_UNEVEN:
-            said.append("not evenly dark inside: a screw's head, a stud, a blind bottom, or the wall of the hole")
-        if self.ring_mm > 0:
-            said.append(f"a second edge {self.ring_mm:.1f} mm outside this one: chamfer, counterbore or washer")
+            said.append("not evenly dark inside: a screw's head, a stud, a step, or a shallow bottom")
         return tuple(said)
+
+    def remarks(self) -> tuple[str, ...]:
+        """What to know of it that speaks not against it."""
+        if not self.ring_mm:
+            return ()
+        way = "outside" if self.ring_mm > 0 else "inside"
+        return (f"a second edge {abs(self.ring_mm):.1f} mm {way} this one (chamfer, step, wall): measure its diameter",)
 
 
 def find_rim(grey: Grey, sheet: SheetFound, spot: Spot, z_mm: float) -> Rim | None:
     """The rim about a spot, None where there is no circle."""
     x, y, radius = spot.x_mm, spot.y_mm, spot.radius_mm
     px_mm = 1 / sheet.px_per_mm
-    found: tuple[Floats, NDArray[np.bool_], Floats] | None = None
-    for turn, reach in enumerate((0.35, 0.2, 0.15)):
+    found: tuple[Floats, NDArray[np.bool_], NDArray[np.bool_]] | None = None
+    for reach in (0.35, 0.2, 0.12):
         steps = _steps(radius, reach, px_mm, sheet.blur_px)
         profile = _profile(grey, sheet, x, y, steps, z_mm)
-        edges, known = _edges(profile, steps, radius, sheet.blur_px, last=turn == 2)
+        edges, known = _edges(profile, steps, radius, sheet.blur_px)
         places = np.column_stack([x + edges * np.cos(_ANGLES), y + edges * np.sin(_ANGLES)])
-        fitted = _agreed(places, known, radius, px_mm)
+        fitted = _agreed(places, known, radius, px_mm * (0.8 + 0.4 * sheet.blur_px))
         if fitted is None:
             return None
         x, y, radius, agreed = fitted
-        found = places, agreed, profile
+        found = places, agreed, known
     assert found is not None
-    places, agreed, _ = found
+    places, agreed, known = found
     if agreed.mean() < LEAST_AGREE:
         return None
     flat = places[agreed] - np.array([x, y])
     rough = float(np.sqrt(((np.hypot(*flat.T) - radius) ** 2).mean()))
     axes = _axes(flat)
-    whole = _profile(grey, sheet, x, y, np.linspace(0.05, 1.5, 59) * radius, z_mm)
-    darker, uneven = _inside(whole)
+    corners = _corners(places[known] - np.array([x, y]), radius, px_mm)
+    whole = _profile(grey, sheet, x, y, np.linspace(0.05, RING_END, 59) * radius, z_mm)
+    darker, uneven = _inside(whole, _foot(sheet, x, y))
     if axes > MOST_AXES or darker < LEAST_DARKER or rough > MOST_ROUGH * radius + 0.5 * px_mm:
         return None
     return Rim(x, y, radius, float(agreed.mean()), rough, int(agreed.sum()), axes, darker, uneven,
-               _second_ring(whole, radius, darker, sheet))  # fmt: skip
+               _second_ring(whole, radius, darker, sheet), corners)  # fmt: skip
 
 
 _ANGLES = np.arange(RAYS) * (2 * np.pi / RAYS)
+
+
+def _foot(sheet: SheetFound, x: float, y: float) -> Floats:
+    """The way on the face from a hole to the point that the camera stands above, of length 1."""
+    theta = sheet.camera.theta
+    eye = -rotation(theta[:3]).T @ theta[3:6]
+    way = eye[:2] - np.array([x, y])
+    return np.asarray(way / max(1e-9, float(np.hypot(*way))))
 
 
 def _steps(radius: float, reach: float, px_mm: float, blur_px: float) -> Floats:
@@ -108,14 +131,12 @@ def _profile(grey: Grey, sheet: SheetFound, x: float, y: float, steps: Floats, z
     return np.asarray(seen, dtype=np.float64)
 
 
-def _edges(
-    profile: Floats, steps: Floats, radius: float, blur_px: float, *, last: bool
-) -> tuple[Floats, NDArray[np.bool_]]:
+def _edges(profile: Floats, steps: Floats, radius: float, blur_px: float) -> tuple[Floats, NDArray[np.bool_]]:
     """Where each ray steps up most steeply, to a part of a step, and whether it does so clearly."""
     smooth = cv().GaussianBlur(profile, (0, 0), 1.5 + 0.5 * blur_px, sigmaY=0.01)
     slope = np.gradient(smooth, axis=1)
     width = steps[-1] - steps[0]
-    near = np.exp(-(((steps - radius) / (0.5 * width)) ** 2)) if not last else np.ones(len(steps))
+    near = np.exp(-(((steps - radius) / (0.4 * width)) ** 2))
     best = np.argmax(slope * near, axis=1)
     best = np.clip(best, 1, len(steps) - 2)
     row = np.arange(len(best))
@@ -127,12 +148,12 @@ def _edges(
 
 
 def _agreed(
-    places: Floats, known: NDArray[np.bool_], radius: float, px_mm: float
+    places: Floats, known: NDArray[np.bool_], radius: float, least: float
 ) -> tuple[float, float, float, NDArray[np.bool_]] | None:
     """The circle that most rays agree on, and which. Begins with circles through three rays far apart."""
     if known.sum() < 0.4 * RAYS:
         return None
-    within = max(0.9 * px_mm, 0.018 * radius)
+    within = max(least, 0.018 * radius)
     best, agreed = 0, known
     numbers = np.flatnonzero(known)
     third = max(1, len(numbers) // 3)
@@ -157,17 +178,31 @@ def _agreed(
     return x, y, size, agreed
 
 
-def _inside(whole: Floats) -> tuple[float, float]:
-    """How much darker the inside is than the face about it, and how uneven it is against that, by area."""
+def _inside(whole: Floats, foot: Floats) -> tuple[float, float]:
+    """How much darker the inside is than the face about it, and how uneven it is against that, by area.
+
+    Seen aslant a hole shows its wall: a crescent, light or dark, on the side away from the camera's foot, beside the
+    dark that is the rim moved towards it. `foot`: the way there. Only what no such crescent explains is uneven.
+    """
     even = cv().blur(whole, (3, 3))
-    rings = np.linspace(0.05, 1.5, whole.shape[1])
-    inner = rings < 0.75
-    values = np.sort(even[:, inner].ravel())
-    weight = np.tile(rings[inner], len(even))[np.argsort(even[:, inner].ravel())].cumsum()
-    low, middle, high = (float(values[np.searchsorted(weight, part * weight[-1])]) for part in (0.06, 0.5, 0.94))
+    rings = np.linspace(0.05, RING_END, whole.shape[1])
     outside = float(np.median(whole[:, (rings > 1.1) & (rings < 1.35)]))
-    darker = outside - middle
-    return darker, (high - low) / max(darker, 1.0)
+    inner = rings < 0.88
+    values, weight = even[:, inner].ravel(), np.tile(rings[inner], RAYS)
+    x, y = (np.outer(wave, rings[inner]).ravel() for wave in (np.cos(_ANGLES), np.sin(_ANGLES)))
+    order = np.argsort(values)
+    values, weight, x, y = values[order], weight[order], x[order], y[order]
+    best = (0.0, np.inf)
+    for shift in SHIFTS:
+        within = np.hypot(x - shift * foot[0], y - shift * foot[1]) < 0.88
+        found, so_far = values[within], weight[within].cumsum()
+        low, middle, high = (float(found[np.searchsorted(so_far, part * so_far[-1])]) for part in (0.05, 0.5, 0.95))
+        darker = outside - middle
+        wall = 0.0 if within.all() else float(np.average(values[~within], weights=weight[~within])) - middle
+        uneven = (high - low) / max(darker, 1.0)
+        if uneven < best[1] and wall < MOST_WALL * max(darker, 1.0):
+            best = (darker, uneven)
+    return best
 
 
 def _axes(flat: Floats) -> float:
@@ -179,11 +214,26 @@ def _axes(flat: Floats) -> float:
     return (1 + swing) / max(1e-6, 1 - swing)
 
 
+def _corners(flat: Floats, radius: float, px_mm: float) -> int:
+    """How many corners the places have about their middle: the strongest wave of 3 to 8 in their distance, by least
+    squares, where it is more than a round edge has; 0 for none."""
+    angle, far = np.arctan2(flat[:, 1], flat[:, 0]), np.hypot(*flat.T)
+    near = np.abs(far - radius) < 0.16 * radius
+    if near.sum() < 0.7 * RAYS:
+        return 0
+    turns = np.arange(1, 9)
+    waves = np.column_stack([np.ones(int(near.sum())), *(np.cos(k * angle[near]) for k in turns),
+                             *(np.sin(k * angle[near]) for k in turns)])  # fmt: skip
+    fitted = np.linalg.lstsq(waves, far[near], rcond=None)[0]
+    swing = np.hypot(fitted[1:9], fitted[9:17])[2:]
+    return int(np.argmax(swing)) + 3 if swing.max() > CORNERED * radius + 0.06 * px_mm else 0
+
+
 def _second_ring(whole: Floats, radius: float, darker: float, sheet: SheetFound) -> float:
     """How far from the rim another step of the mean profile lies, in mm, outwards; 0 where there is none."""
     mean = np.median(whole, axis=0)
     slope = np.gradient(mean)
-    places = np.linspace(0.05, 1.5, len(mean))
+    places = np.linspace(0.05, RING_END, len(mean))
     apart = (places - 1) * radius
     smear = (2.5 * sheet.blur_px + 1.5) / sheet.px_per_mm
     other = (np.abs(apart) > smear) & (np.abs(slope) > 0.35 * np.abs(slope).max()) & (np.abs(slope) > 0.08 * darker)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 PX = 8.0  # texture points per mm
-HALF = 235.0  # mm the texture reaches either way
+HALF = 275.0  # mm the texture reaches either way
 COLUMNS, ROWS, SQUARE, MARKER = 9, 11, 20.0, 15.0  # as the printed sheet is described in the README
 
 
@@ -126,7 +126,7 @@ def _texture(wanted: Drawn, chance: np.random.Generator, view: _Camera) -> NDArr
         if wanted.chamfer:
             _disc(texture, x, y, rim, 205.0)
         _disc(texture, x, y, across, 95.0)  # the lit wall
-        shift = -wanted.depth * view.slope_at(x, y)
+        shift = wanted.depth * view.slope_at(x, y)
         _disc(texture, x, y, across, 24.0, (x + shift[0], y + shift[1], across))
     for number in range(wanted.sheets):
         _sheet(texture, wanted, (number * 0.0, 0.0 + number * 260.0))
