@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-SURE, DOUBTFUL = "sure", "doubtful"
+HIDDEN_WORDS, FAR_WORDS = "only a part of its edge", "too far from the sheet"  # how these two doubts begin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

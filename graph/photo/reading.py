@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from graph.photo.corners import SheetFound, find_sheet
-from graph.photo.model import PhotoFound, Printed, SeenHole
+from graph.photo.model import FAR_WORDS, PhotoFound, Printed, SeenHole
 from graph.photo.rim import Rim, find_rim
 from graph.photo.rounds import Spot, find_spots
 from graph.photo.sheet import ACROSS_MM, ALONG_MM, CORNERS, HIGH_MM, WIDE_MM, cv
@@ -62,7 +62,7 @@ def _hole(number: int, rim: Rim, sheet: SheetFound, printed: Printed) -> SeenHol
     said = list(rim.doubts())
     u_mm = TWO_AXES * sigma
     if u_mm > MOST_U_MM:
-        said.append(f"too far from the sheet to be placed well (within {u_mm:.1f} mm): lay the sheet nearer to it")
+        said.append(f"{FAR_WORDS} to be placed well (within {u_mm:.1f} mm): lay the sheet nearer to it")
     beside = hypot(max(0.0, abs(rim.x_mm) - WIDE_MM / 2), max(0.0, abs(rim.y_mm) - HIGH_MM / 2))
     return SeenHole(
         number=number, x_mm=round(rim.x_mm, 3), y_mm=round(rim.y_mm, 3), u_mm=round(u_mm, 3),

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from graph.photo.corners import SheetFound
 from graph.photo.lens import rotation
+from graph.photo.model import HIDDEN_WORDS
 from graph.photo.rounds import Spot, circle_through
 from graph.photo.sheet import cv
 
@@ -54,7 +55,7 @@ class Rim:
         """What speaks against it being a whole, round, open hole."""
         said = []
         if self.agree < SURE_AGREE:
-            said.append(f"only {100 * self.agree:.0f} % of its edge is seen as a circle: partly hidden, or no hole")
+            said.append(f"{HIDDEN_WORDS} ({100 * self.agree:.0f} %) is seen as a circle: partly hidden, or no hole")
         if self.axes > SURE_AXES:
             said.append(f"not quite round ({self.axes:.2f} long to short): a slot, a stain, or it does not lie in the face")
         if self.corners:
