@@ -237,7 +237,7 @@ class Measured:
         for owner in self.index.lineage(part):
             found: tuple[BoltFace, ...] = self.stated.faces.get((owner, joint), ())
             if found:
-                return found[-1]
+                return max(found, key=lambda face: (bool(face.note), face.id))  # a note counts, the newest of them
         return None
 
     def stated_of(self, owner: str) -> tuple[list[Measurement], list[BoltFace]]:

@@ -88,9 +88,7 @@ class Solved:
         return not (self.missing or self.twins or self.mirror_open)
 
 
-def solve(
-    holes: Sequence[HandHole], entries: Sequence[Entry], clockwise: tuple[str, str, str] | None = None
-) -> Solved:
+def solve(holes: Sequence[HandHole], entries: Sequence[Entry], clockwise: tuple[str, str, str] | None = None) -> Solved:
     """The pattern from the entries. `clockwise`: three holes that follow each other clockwise, as seen.
 
     Raises InvalidInput naming every entry that cannot be.
@@ -207,7 +205,11 @@ class _Work:
                for i, j, v, angle in zip(self.first, self.second, self.value, self.angle, strict=True)
                if not angle and self.at.get(AXIS) in (i, j)}  # fmt: skip
         turned = {int(i): float(v) for i, v, angle in zip(self.first, self.value, self.angle, strict=True) if angle}
-        found = {k: np.array([far[k] * cos(radians(turned[k])), far[k] * sin(radians(turned[k]))]) for k in far if k in turned}
+        found = {
+            k: np.array([far[k] * cos(radians(turned[k])), far[k] * sin(radians(turned[k]))])
+            for k in far
+            if k in turned
+        }
         return found | {self.at[AXIS]: np.zeros(2)} if found else {}
 
     def freedom(self) -> int:
@@ -351,9 +353,7 @@ def _unlike(a: Floats, b: Floats) -> float:
     return float(np.abs(far[0] - far[1]).max())
 
 
-def _check(
-    holes: Sequence[HandHole], entries: Sequence[Entry], clockwise: tuple[str, str, str] | None
-) -> None:
+def _check(holes: Sequence[HandHole], entries: Sequence[Entry], clockwise: tuple[str, str, str] | None) -> None:
     problems: list[Problem] = []
     names = [hole.name for hole in holes]
     if not LEAST_HOLES <= len(holes) <= MOST_HOLES:
@@ -418,5 +418,3 @@ def words_of(entry: Entry) -> str:
     if entry.kind == DISTANCE:
         return f"{entry.a} to {entry.b}, {entry.value:g} mm {HOWS[entry.how]}"
     return f"{entry.kind} of {entry.a}, {entry.value:g} {'degrees' if entry.kind == ANGLE else 'mm'}"
-
-

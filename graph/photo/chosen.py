@@ -117,7 +117,9 @@ def _axis(
         )
         raise InvalidInput([Problem("axis", said)])
     if len(bolts) < LEAST_HOLES:
-        raise InvalidInput([Problem("axis", f"a circle through the bolts needs {LEAST_HOLES} bolts, found {len(bolts)}")])
+        raise InvalidInput(
+            [Problem("axis", f"a circle through the bolts needs {LEAST_HOLES} bolts, found {len(bolts)}")]
+        )
     x, y, radius, rough = circle_through(np.array([[hole.x_mm, hole.y_mm] for hole in bolts]))
     unsure = max(hole.u_mm for hole in bolts)
     if not np.isfinite(radius) or rough > 2 * unsure + 0.2:
@@ -132,7 +134,9 @@ def _turn(known: dict[str, PlacedHole], level: tuple[str, str] | None) -> float:
         return 0.0
     missing = [name for name in level if name not in known]
     if missing or level[0] == level[1]:
-        raise InvalidInput([Problem("level", f"name two holes that were found, left and right; found {' and '.join(level)}")])
+        raise InvalidInput(
+            [Problem("level", f"name two holes that were found, left and right; found {' and '.join(level)}")]
+        )
     left, right = known[level[0]], known[level[1]]
     return float(np.arctan2(right.y_mm - left.y_mm, right.x_mm - left.x_mm))
 

@@ -63,7 +63,9 @@ def combine(photos: Sequence[PhotoFound], *, moved: bool) -> Combined:
     groups: list[list[SeenHole]] = [[hole] for hole in photos[0].holes]
     notes = list(photos[0].notes)
     for number, photo in enumerate(photos[1:], start=2):
-        motion = lay_on(tuple(_weighed(group)[0] for group in groups), photo.holes, number) if moved else Motion(0, (0, 0))
+        motion = (
+            lay_on(tuple(_weighed(group)[0] for group in groups), photo.holes, number) if moved else Motion(0, (0, 0))
+        )
         _add(groups, photo.holes, motion)
         notes += [f"photo {number}: {words}" for words in photo.notes]
     found = [_weighed(group) for group in groups]

@@ -115,7 +115,9 @@ def _nothing(small: Grey) -> str:
 def _check_one_sheet(found: Any, ids: NDArray[np.intp]) -> None:
     """Raises InvalidInput where the same marker is seen at two places."""
     for number in np.unique(ids):
-        middles = [np.asarray(one).reshape(4, 2).mean(axis=0) for one, name in zip(found, ids, strict=True) if name == number]
+        middles = [
+            np.asarray(one).reshape(4, 2).mean(axis=0) for one, name in zip(found, ids, strict=True) if name == number
+        ]
         if any(np.linalg.norm(middle - middles[0]) > 20 for middle in middles[1:]):
             raise refuse("more than one sheet is in the picture: leave one, take the others away")
 

@@ -58,7 +58,9 @@ def _hole(number: int, rim: Rim, sheet: SheetFound, printed: Printed) -> SeenHol
     height = 0.5 * printed.under_mm * np.tan(np.radians(sheet.camera.tilt_deg))
     scale = hypot(rim.x_mm / ACROSS_MM, rim.y_mm / ALONG_MM) * printed.line_u_mm / ONE_AXIS
     sigma = hypot(random, lens, LENS_MM, height, scale)
-    wide = hypot(2 * random, 0.35 * px_mm, LENS_DIAMETER_MM, 0.3 * abs(rim.ring_mm), 2 * rim.radius_mm * sheet.residual_mm / 100)
+    wide = hypot(
+        2 * random, 0.35 * px_mm, LENS_DIAMETER_MM, 0.3 * abs(rim.ring_mm), 2 * rim.radius_mm * sheet.residual_mm / 100
+    )
     said = list(rim.doubts())
     u_mm = TWO_AXES * sigma
     if u_mm > MOST_U_MM:
@@ -80,7 +82,9 @@ def _notes(holes: tuple[SeenHole, ...], sheet: SheetFound, cut: int) -> list[str
             " clean the holes' edges, take bolts out"
         )
     if cut:
-        said.append("something dark and round is cut off by the picture's border: if it is a hole of the face, step back")
+        said.append(
+            "something dark and round is cut off by the picture's border: if it is a hole of the face, step back"
+        )
     if sheet.corners < CORNERS:
         said.append(f"{CORNERS - sheet.corners} of the sheet's {CORNERS} corners are hidden; the rest did")
     if sheet.camera.tilt_deg > 25:

@@ -60,7 +60,9 @@ def decoded(content: bytes) -> NDArray[np.uint8]:
         picture = open_picture(content, media_type, PATH)
         wide, high = picture.size
         if min(wide, high) < LEAST_SIDE:
-            told = f"{wide:,} by {high:,} points; at least {LEAST_SIDE} each way: send the photo itself, not a small copy"
+            told = (
+                f"{wide:,} by {high:,} points; at least {LEAST_SIDE} each way: send the photo itself, not a small copy"
+            )
             raise InvalidInput([Problem(PATH, told)])
         if wide * high > ENOUGH_POINTS:
             picture.draft("L", (wide // 2, high // 2))  # a JPEG is decoded at a fraction of its size
@@ -71,5 +73,3 @@ def decoded(content: bytes) -> NDArray[np.uint8]:
         if grey.size[0] * grey.size[1] > ENOUGH_POINTS:
             grey = grey.reduce(2 if grey.size[0] * grey.size[1] <= 4 * ENOUGH_POINTS else 4)
     return np.asarray(grey, dtype=np.uint8)
-
-

@@ -55,15 +55,15 @@ def draw(wanted: Drawn) -> NDArray[np.uint8]:
     x, y = view.plane()
     columns = (x + HALF) * PX - 0.5
     rows = (HALF - y) * PX - 0.5
-    photo = cv2.remap(
-        texture, columns.astype(np.float32), rows.astype(np.float32), cv2.INTER_LINEAR, borderValue=70.0
-    )
+    photo = cv2.remap(texture, columns.astype(np.float32), rows.astype(np.float32), cv2.INTER_LINEAR, borderValue=70.0)
     if wanted.bend_mm and wanted.sheets:
         photo = _bent_sheet(wanted, view, photo)
     wide, high = wanted.size
     if wanted.shadow:
         angle = chance.uniform(0, 2 * np.pi)
-        across = (np.arange(wide)[None, :] - wide / 2) * np.cos(angle) + (np.arange(high)[:, None] - high / 2) * np.sin(angle)
+        across = (np.arange(wide)[None, :] - wide / 2) * np.cos(angle) + (np.arange(high)[:, None] - high / 2) * np.sin(
+            angle
+        )
         photo = photo * (1 - wanted.shadow / (1 + np.exp(-across / (wide * 0.02))))
     glow = 1 - 0.15 * ((np.arange(wide)[None, :] / wide - 0.5) ** 2 + (np.arange(high)[:, None] / high - 0.5) ** 2)
     photo = cv2.GaussianBlur((photo * glow).astype(np.float32), (0, 0), wanted.blur_px)
@@ -93,7 +93,9 @@ class _Camera:
         """x and y in the plane for each point of the picture."""
         wide, high = self.size
         step = 4
-        grid_x, grid_y = np.meshgrid(np.arange(0, wide + step, step, dtype=float), np.arange(0, high + step, step, dtype=float))
+        grid_x, grid_y = np.meshgrid(
+            np.arange(0, wide + step, step, dtype=float), np.arange(0, high + step, step, dtype=float)
+        )
         points = np.column_stack([grid_x.ravel(), grid_y.ravel()])
         sharp = (cv2.TERM_CRITERIA_COUNT + cv2.TERM_CRITERIA_EPS, 60, 1e-12)
         flat = cv2.undistortPoints(points[:, None, :], self.matrix, self.bent, criteria=sharp)[:, 0]
@@ -143,7 +145,9 @@ def _disc(texture: NDArray[np.float32], x: float, y: float, across: float, grey:
     at_x, at_y = _at(rows, columns)
     alpha = np.clip((across / 2 - np.hypot(at_x - x, at_y - y)) * PX + 0.5, 0, 1)
     if within is not None:
-        alpha = np.minimum(alpha, np.clip((within[2] / 2 - np.hypot(at_x - within[0], at_y - within[1])) * PX + 0.5, 0, 1))
+        alpha = np.minimum(
+            alpha, np.clip((within[2] / 2 - np.hypot(at_x - within[0], at_y - within[1])) * PX + 0.5, 0, 1)
+        )
     texture[rows, columns] = texture[rows, columns] * (1 - alpha) + grey * alpha
 
 
@@ -155,15 +159,21 @@ def _box(x: float, y: float, reach: float) -> tuple[slice, slice]:
 
 
 def _at(rows: slice, columns: slice) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    return np.meshgrid((np.arange(columns.start, columns.stop) + 0.5) / PX - HALF, HALF - (np.arange(rows.start, rows.stop) + 0.5) / PX)
+    return np.meshgrid(
+        (np.arange(columns.start, columns.stop) + 0.5) / PX - HALF, HALF - (np.arange(rows.start, rows.stop) + 0.5) / PX
+    )
 
 
 def _polygon(texture: NDArray[np.float32], corners: NDArray[np.float64], grey: float) -> None:
     points = np.column_stack([(corners[:, 0] + HALF) * PX - 0.5, (HALF - corners[:, 1]) * PX - 0.5])
-    cv2.fillPoly(texture, [np.round(points * 16).astype(np.int32)], grey, cv2.LINE_AA if texture.dtype == np.uint8 else 8, 4)
+    cv2.fillPoly(
+        texture, [np.round(points * 16).astype(np.int32)], grey, cv2.LINE_AA if texture.dtype == np.uint8 else 8, 4
+    )
 
 
-def _head(texture: NDArray[np.float32], x: float, y: float, across: float, what: str, chance: np.random.Generator) -> None:
+def _head(
+    texture: NDArray[np.float32], x: float, y: float, across: float, what: str, chance: np.random.Generator
+) -> None:
     turn = chance.uniform(0, 2 * np.pi)
     angles = np.arange(6) * np.pi / 3 + turn
     ring = np.column_stack([np.cos(angles), np.sin(angles)])
@@ -192,7 +202,9 @@ def _head(texture: NDArray[np.float32], x: float, y: float, across: float, what:
     elif what == "stain":
         angle = np.linspace(0, 2 * np.pi, 60)
         reach = across / 2 * (1 + 0.25 * np.sin(2 * angle + turn) + 0.15 * np.sin(3 * angle + 2 * turn))
-        _polygon(texture, np.column_stack([x + reach * np.cos(angle), y + reach * np.sin(angle)]), chance.uniform(40, 90))
+        _polygon(
+            texture, np.column_stack([x + reach * np.cos(angle), y + reach * np.sin(angle)]), chance.uniform(40, 90)
+        )
     else:
         raise ValueError(what)
 
@@ -236,7 +248,12 @@ def _bent_sheet(wanted: Drawn, view: _Camera, flat: NDArray[np.float32]) -> NDAr
         lift = np.clip(1 - (x / 90.0) ** 2, 0, 1)
         x = low[0] + (high[0] - low[0]) * lift
         y = low[1] + (high[1] - low[1]) * lift
-    seen = cv2.remap(texture, ((x + HALF) * PX - 0.5).astype(np.float32), ((HALF - y) * PX - 0.5).astype(np.float32), cv2.INTER_LINEAR)
+    seen = cv2.remap(
+        texture,
+        ((x + HALF) * PX - 0.5).astype(np.float32),
+        ((HALF - y) * PX - 0.5).astype(np.float32),
+        cv2.INTER_LINEAR,
+    )
     on = (np.abs(x) < 102) & (np.abs(y) < 140)
     return np.where(on, seen, flat).astype(np.float32)
 
