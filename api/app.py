@@ -100,7 +100,7 @@ def create_app(
     mount.install(app)
     imports = dict.fromkeys(("/imports", "/merges"), max(chosen.most_import_bytes, chosen.most_body_bytes))
     app.add_middleware(JsonBodies)
-    photos = ("/attachments", "/notebook")
+    photos = ("/attachments", "/notebook", "/faces/photo", "/bench/face")
     app.add_middleware(BodyLimit, most_bytes=chosen.most_body_bytes, larger=imports, photos=photos)
     app.include_router(metrics_router(app.counts))
     app.include_router(readiness_router())

@@ -11,9 +11,10 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from api.long_work import LongWork
 from api.pages import disputes, keeping, new_part, note_files, people, photos, sign_in, unit_sheet
+from api.pages import faces as face_pages
 from api.pages import notes as note_pages
 from api.pages import workbook as workbook_pages
-from api.routers import care, exchange, first_steps, graph_export, notes, search, session, sparql, workbook
+from api.routers import care, exchange, faces, first_steps, graph_export, notes, search, session, sparql, workbook
 from graph.counter import Shop
 from graph.ledger.notebook import Notebook
 
@@ -49,8 +50,9 @@ class FollowNotes:
 def install_notes(app: FastAPI, notebook: Notebook) -> None:
     """Adds notes, disputes, search, files, SPARQL and the graph's export to any app, and the notes' pages."""
     app.state.notebook, app.state.long_work = notebook, LongWork(getattr(app.state, "work_folder", None))
-    routers = (notes, search, exchange, care, sparql, graph_export, session, workbook, first_steps)
-    pages = (note_pages, disputes, note_files, photos, people, sign_in, keeping, new_part, unit_sheet, workbook_pages)
+    routers = (notes, search, exchange, care, sparql, graph_export, session, workbook, first_steps, faces)
+    pages = (note_pages, disputes, note_files, photos, people, sign_in, keeping, new_part, unit_sheet, workbook_pages,
+             face_pages)  # fmt: skip
     for module in (*routers, *pages):
         app.include_router(module.router)
 

@@ -60,6 +60,7 @@ def _add_others(commands: Any) -> None:
     from graph.cli import (
         complaint_commands,
         costing_commands,
+        face_commands,
         fits_commands,
         ledger_commands,
         made_commands,
@@ -110,6 +111,7 @@ def _add_others(commands: Any) -> None:
     costing_commands.add_commands(commands)
     ledger_commands.add_to(commands)
     note_commands.add_to(commands)
+    face_commands.add_to(commands)
     workbook_commands.add_to(commands)
     fits_commands.add_to(commands)
     plate_commands.add_to(commands)

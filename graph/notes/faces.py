@@ -28,7 +28,7 @@ from graph.lookups.index import CatalogueIndex
 from graph.notes.form import Choice as PartChoice
 from graph.notes.form import FormInDoubt, find_part, iri_of
 from graph.notes.readings import EVIDENCE
-from graph.photo.by_hand import Solved, solve
+from graph.photo.by_hand import DISAGREES, Solved, solve
 from graph.photo.chosen import PlacedHole, face_from
 from graph.photo.combine import Combined, combine
 from graph.photo.model import SeenHole
@@ -120,7 +120,7 @@ def settled(solved: Solved) -> tuple[PlacedHole, ...]:
     """The holes where all are determined. Raises InvalidInput with what is still open."""
     if not solved.settled:
         raise InvalidInput([Problem("entries", words) for words in solved.notes])
-    odd = [words for words in solved.notes if "slip" in words and "does not agree" in words]
+    odd = [words for words in solved.notes if DISAGREES in words]
     if odd:
         raise InvalidInput([Problem("entries", words) for words in odd])
     axis = (PlacedHole(name="axis", x_mm=0.0, y_mm=0.0, u_mm=0.01),) if solved.has_axis else ()
@@ -190,7 +190,7 @@ def face_draft(
     face: Face, part: Part, asked: FaceAsked, *, base: str, note_id: str, own: Sequence[str] = (), method: str = PHOTO,
     documents: Sequence[str] = (), doubts: Mapping[str, Sequence[str]] | None = None, recorded_by: str = "",
 ) -> Draft:  # fmt: skip
-    """The note. `own`: joints that the shop has named itself; `doubts`: of each hole that was taken in spite of them."""
+    """The note. `own`: joints that the shop has named itself; `doubts`: of holes that were taken in spite of them."""
     iri = note_iri(base, note_id)
     text = asked.text.strip() or (
         f"Hole pattern of {part.label} at {asked.joint}, measured by {method}: {len(face.holes)} holes about the"
@@ -249,3 +249,9 @@ def face_as_json(face: Face) -> dict[str, Any]:
             for hole in face.holes
         ],
     }  # fmt: skip
+
+
+def doubts_of(read: Read, asked: FaceAsked) -> dict[str, tuple[str, ...]]:
+    """What spoke against each hole that is chosen all the same."""
+    chosen = {one.hole for one in read_choices(asked.choices)}
+    return {str(hole.number): hole.doubts for hole in read.combined.holes if str(hole.number) in chosen and hole.doubts}

@@ -26,6 +26,7 @@ HOWS = {CENTRE: "centre to centre", OUTSIDE: "over the outer edges", INSIDE: "be
 DISTANCE, RADIUS, ANGLE = "distance", "radius", "angle"
 MOST_HOLES, MOST_ENTRIES, LEAST_HOLES = 40, 800, 3
 MOST_MM = 4_000.0
+DISAGREES = "does not agree with the others"
 SNOOPED = 3.29  # of its own standard deviation: one in a thousand by chance (normal distribution)
 TWO_AXES = 2.45
 TRIES = 12
@@ -55,8 +56,8 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Residual:
-    """An entry against the answer: `off` (answer less entry, mm or degrees), how far it is `checked` by the others (0 to
-    1), whether it looks like a slip (`odd`) and then what it `should_be`."""
+    """An entry against the answer: `off` (answer less entry, mm or degrees), how far it is `checked` by the
+    others (0 to 1), whether it looks like a slip (`odd`) and then what it `should_be`."""
 
     entry: Entry
     off: float
@@ -127,10 +128,8 @@ class _Work:
         self.first = np.array([self.at[one.a] for one in entries])
         self.second = np.array([self.at[one.b] if one.kind == DISTANCE else self.at[AXIS] for one in entries])
         add = {CENTRE: 0.0, OUTSIDE: -0.5, INSIDE: 0.5}
-        self.value = np.array([
-            one.value + (add[one.how] * (across.get(one.a, 0.0) + across.get(one.b, 0.0)) if one.kind == DISTANCE else 0.0)
-            for one in entries
-        ])  # fmt: skip
+        both = [across.get(one.a, 0.0) + across.get(one.b, 0.0) for one in entries]
+        self.value = np.array([one.value + add[one.how] * wide for one, wide in zip(entries, both, strict=True)])
         self.angle = np.array([one.kind == ANGLE for one in entries])
         self.sigma = np.array([one.u / 1.96 for one in entries])
 
@@ -367,7 +366,7 @@ def _check(holes: Sequence[HandHole], entries: Sequence[Entry], clockwise: tuple
         where = f"entry {number}"
         ends = (one.a, one.b) if one.kind == DISTANCE else (one.a,)
         problems += [Problem(where, f"no hole is called {name!r}") for name in ends if name not in (*names, AXIS)]
-        if one.kind != DISTANCE and one.a == AXIS or one.kind == DISTANCE and one.a == one.b:
+        if one.a == (one.b if one.kind == DISTANCE else AXIS):
             problems.append(Problem(where, "name two different holes, or a hole and the axis"))
         if one.u <= 0:
             problems.append(Problem(where, "no reading is exact: state how surely it was read"))
@@ -393,14 +392,15 @@ def _notes(
         pairs = "; ".join(f"{a} to {b}" for a, b in missing)
         said.append(f"not enough is measured to place every hole: measure also {pairs}")
     if twins:
-        said.append(f"{', '.join(twins)} may lie at another place as well, on the other side of two holes: measure a third"
+        names = ", ".join(twins)
+        said.append(f"{names} may lie at another place as well, on the other side of two holes: measure a third"
                     " distance from there, or an angle")  # fmt: skip
     if mirror and not missing:
         said.append("distances alone do not tell a pattern from its mirror image: name three holes in clockwise order")
     for one in residuals:
         if one.odd:
             unit = "degrees" if one.entry.kind == ANGLE else "mm"
-            said.append(f"{words_of(one.entry)} does not agree with the others; they say about {one.should_be:.2f} {unit}."
+            said.append(f"{words_of(one.entry)} {DISAGREES}; they say about {one.should_be:.2f} {unit}."
                         " Is it a slip of typing or of reading?")  # fmt: skip
     unchecked = sum(one.checked <= 0.02 for one in residuals)
     if unchecked and not missing:

@@ -57,8 +57,8 @@ def face_from(
 ) -> Face:  # fmt: skip
     """The face of the chosen holes about its axis, its evidence that of these parts. Raises InvalidInput.
 
-    `by_bolts`: without a bore, the axis is taken as the centre of the circle through the bolts. `level`: two holes, left
-    and right, that lie level when the part stands; without, up is as in the frame.
+    `by_bolts`: without a bore, the axis is taken as the centre of the circle through the bolts. `level`: two holes,
+    left and right, that lie level when the part stands; without, up is as in the frame.
     """
     known = {hole.name: hole for hole in placed}
     problems = [Problem(f"hole {one.hole}", "is not among the holes found") for one in choices if one.hole not in known]
@@ -123,8 +123,8 @@ def _axis(
     x, y, radius, rough = circle_through(np.array([[hole.x_mm, hole.y_mm] for hole in bolts]))
     unsure = max(hole.u_mm for hole in bolts)
     if not np.isfinite(radius) or rough > 2 * unsure + 0.2:
-        said = f"the bolts do not stand on one circle (they lie {rough:.2f} mm off it): the axis must be a bore or register"
-        raise InvalidInput([Problem("axis", said)])
+        said = f"the bolts do not stand on one circle (they lie {rough:.2f} mm off it)"
+        raise InvalidInput([Problem("axis", f"{said}: the axis must be a bore or register")])
     return x, y, max(unsure, 2 * rough)
 
 

@@ -22,6 +22,7 @@ PATH = "photo"
 LOOK_PX = 2000  # the sheet is looked for in a picture of at most this size
 LEAST_CORNERS = 20
 MOST_BLUR_MM, MOST_RESIDUAL_MM, LEAST_PX_PER_MM = 0.45, 0.12, 2.5
+BLURRED_PX = 3.2  # of the sharpest edges of a picture of LOOK_PX
 CORNER_PX = 0.08  # how surely a corner is found in a sharp picture; more where it is smeared
 MOST_SPREAD = 0.25  # of the sheet's length: corners in one strip tell nothing across it
 
@@ -70,11 +71,15 @@ def find_sheet(grey: Grey, printed: Printed) -> SheetFound:
         said = f"the sheet's corners do not lie in one plane ({residual:.2f} mm off, at most {MOST_RESIDUAL_MM:g} mm)"
         raise refuse(
             f"{said}: it is bent, or the picture is crooked; tape it flat to the face or stick it on flat"
-            " stiff card, and use a plain photo (no panorama, not edited)"
+            " stiff card, and use the whole photo (uncropped, no panorama, not edited)"
         )
     return SheetFound(camera, int(used.sum()), blur_px, blur_px / px_per_mm, residual, px_per_mm)
 
 
+_NONE = (
+    "no sheet is found in the picture: print the sheet of this page, lay it flat on the face, have it wholly in the"
+    " picture, without glare or deep shadow on it; not mirrored"
+)
 _FEW = (
     f"only {{found}} of the sheet's {CORNERS} corners can be seen, at least {LEAST_CORNERS} are needed: "
     "uncover the sheet, avoid glare on it, and have it wholly in the picture"
@@ -88,13 +93,13 @@ def _corners(grey: Grey) -> tuple[NDArray[np.intp], Floats]:
     small = grey if scale == 1 else cv2.resize(grey, None, fx=1 / scale, fy=1 / scale, interpolation=cv2.INTER_AREA)
     found, ids, _ = cv2.aruco.ArucoDetector(board().getDictionary()).detectMarkers(small)
     if ids is None or len(ids) < 3:
-        raise refuse(_nothing(small))
+        raise refuse(_nothing(small, _NONE))
     _check_one_sheet(found, ids.ravel())
     corners, numbers, _, _ = cv2.aruco.CharucoDetector(board()).detectBoard(small, markerCorners=found, markerIds=ids)
     if numbers is None or len(numbers) < LEAST_CORNERS:
-        raise refuse(_FEW.format(found=0 if numbers is None else len(numbers)))
+        raise refuse(_nothing(small, _FEW.format(found=0 if numbers is None else len(numbers))))
     points = np.asarray((corners.reshape(-1, 2) + 0.5) * scale - 0.5, dtype=np.float32)
-    square = float(np.median(_apart(points, numbers.ravel())))
+    square = float(np.median(_apart(points.astype(np.float64), numbers.ravel())))
     reach = int(np.clip(square * 0.14, 3, 25))
     ends = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.005)
     fine = cv2.cornerSubPix(grey, points.reshape(-1, 1, 2).copy(), (reach, reach), (-1, -1), ends).reshape(-1, 2)
@@ -102,14 +107,16 @@ def _corners(grey: Grey) -> tuple[NDArray[np.intp], Floats]:
     return numbers.ravel()[moved], np.asarray(fine[moved], dtype=np.float64)
 
 
-def _nothing(small: Grey) -> str:
-    sharp = float(cv().Laplacian(small, cv().CV_64F).var())
-    if sharp < 12:
-        return "no sheet is found, and the picture is blurred: hold the camera still, tap on the sheet to focus"
-    return (
-        "no sheet is found in the picture: print the sheet of this page, lay it flat on the face, have it wholly in the"
-        " picture, without glare or deep shadow on it; not mirrored"
-    )
+def _nothing(small: Grey, otherwise: str) -> str:
+    """Why the sheet is not found: blur where even the sharpest edges are smeared, else as said."""
+    cv2 = cv()
+    even = cv2.GaussianBlur(small, (0, 0), 1.2).astype(np.float32)
+    slope = np.hypot(cv2.Sobel(even, cv2.CV_32F, 1, 0, scale=1 / 8), cv2.Sobel(even, cv2.CV_32F, 0, 1, scale=1 / 8))
+    contrast = float(np.percentile(even, 98) - np.percentile(even, 2))
+    smeared_px = contrast / max(1e-6, 2.5 * float(np.percentile(slope, 99.7)))  # a smeared step's slope: Gauss
+    if contrast > 25 and smeared_px > BLURRED_PX:
+        return "the sheet cannot be made out, the picture is blurred: hold the camera still, tap on the sheet to focus"
+    return otherwise
 
 
 def _check_one_sheet(found: Any, ids: NDArray[np.intp]) -> None:

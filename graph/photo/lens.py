@@ -130,8 +130,8 @@ def fit_camera(
 def _start(homography: Floats, middle: Floats, half: float) -> Floats:
     """First numbers, from the homography and a usual focal length (Zhang's decomposition)."""
     focal = float(np.exp(PRIOR_MEAN[0]))
-    to_ray = np.array([[1 / half / focal, 0, -middle[0] / half / focal], [0, 1 / half / focal, -middle[1] / half / focal],
-                       [0, 0, 1]])  # fmt: skip
+    scale = 1 / half / focal
+    to_ray = np.array([[scale, 0, -middle[0] * scale], [0, scale, -middle[1] * scale], [0, 0, 1]])
     columns = to_ray @ homography
     columns = columns / np.sqrt(np.linalg.norm(columns[:, 0]) * np.linalg.norm(columns[:, 1]))
     if columns[2, 2] < 0:
@@ -155,4 +155,5 @@ def _fitted(start: Floats, places: Floats, seen: Floats, sigma: float) -> tuple[
 
     scale = np.concatenate([np.full(3, 0.1), np.full(3, 100.0), PRIOR_SIGMA])
     done = least_squares(residuals, start, method="trf", x_scale=scale, max_nfev=60)
-    return np.asarray(done.x), np.asarray(np.linalg.inv(done.jac.T @ done.jac))
+    rows = np.asarray(done.jac, dtype=np.float64)
+    return np.asarray(done.x), np.asarray(np.linalg.inv(rows.T @ rows))

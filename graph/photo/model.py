@@ -79,11 +79,12 @@ def found_as_json(found: PhotoFound) -> dict[str, Any]:
 
 def found_of(said: dict[str, Any], view: bytes) -> PhotoFound:
     """The same again."""
-    holes = tuple(
-        SeenHole(**{name: tuple(value) if name in ("doubts", "remarks") else value for name, value in hole.items()
-                    if name != "ticked"})
-        for hole in said["holes"]
-    )  # fmt: skip
+    holes = tuple(_hole_of(hole) for hole in said["holes"])
     rest = {name: value for name, value in said.items() if name not in ("holes", "notes", "view_mm")}
     left, low, right, top = said["view_mm"]
     return PhotoFound(holes=holes, notes=tuple(said["notes"]), view_mm=(left, low, right, top), view=view, **rest)
+
+
+def _hole_of(said: dict[str, Any]) -> SeenHole:
+    lists: dict[str, Any] = {name: tuple(said[name]) for name in ("doubts", "remarks")}
+    return SeenHole(**{name: value for name, value in said.items() if name != "ticked"} | lists)

@@ -69,7 +69,8 @@ def _hole(number: int, rim: Rim, sheet: SheetFound, printed: Printed) -> SeenHol
     return SeenHole(
         number=number, x_mm=round(rim.x_mm, 3), y_mm=round(rim.y_mm, 3), u_mm=round(u_mm, 3),
         random_mm=round(TWO_AXES * random, 3), diameter_mm=round(2 * rim.radius_mm, 3),
-        diameter_u_mm=round(ONE_AXIS * wide, 3), beside_sheet_mm=round(beside, 1), doubts=tuple(said), remarks=rim.remarks(),
+        diameter_u_mm=round(ONE_AXIS * wide, 3), beside_sheet_mm=round(beside, 1), doubts=tuple(said),
+        remarks=rim.remarks(),
     )  # fmt: skip
 
 
@@ -78,8 +79,8 @@ def _notes(holes: tuple[SeenHole, ...], sheet: SheetFound, cut: int) -> list[str
     said = []
     if len(holes) < 3:
         said.append(
-            f"{len(holes)} round holes are found, and three at least make a pattern: have the whole face in the picture,"
-            " clean the holes' edges, take bolts out"
+            f"{len(holes)} round holes are found, and three at least make a pattern: have the whole face in the"
+            " picture, clean the holes' edges, take bolts out"
         )
     if cut:
         said.append(

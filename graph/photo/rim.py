@@ -57,9 +57,7 @@ class Rim:
         if self.agree < SURE_AGREE:
             said.append(f"{HIDDEN_WORDS} ({100 * self.agree:.0f} %) is seen as a circle: partly hidden, or no hole")
         if self.axes > SURE_AXES:
-            said.append(
-                f"not quite round ({self.axes:.2f} long to short): a slot, a stain, or it does not lie in the face"
-            )
+            said.append(f"not quite round ({self.axes:.2f} long to short): a slot, a stain, or not in the face")
         if self.corners:
             said.append(f"its edge has {self.corners} corners: a nut, or a bolt's head")
         if self.darker < SURE_DARKER:

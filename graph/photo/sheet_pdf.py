@@ -10,8 +10,8 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from graph.errors import InvalidInput, Problem
-from graph.plain_text import ENCODING, printable
 from graph.photo.sheet import ACROSS_MM, ALONG_MM, HIGH_MM, WIDE_MM, dark_squares
+from graph.plain_text import ENCODING, printable
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -19,10 +19,11 @@ if TYPE_CHECKING:
 PAPERS_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 TOP_MM = 28.0
 HOW = (
-    "Print without scaling (100 %, not fit to page) on plain paper. Measure both check lines between the outsides of"
-    " their end ticks, by calliper if there is one, and enter what they measure with the photo: sizes follow from them.",
-    "Lay the sheet flat on the face, arrow up as the part stands; tape it down or stick it on flat card. Take bolts out,"
-    " wipe the holes' edges. Photograph from as far as the whole face needs, square on, without zoom, uncropped.",
+    "Print without scaling (100 %, not fit to page) on plain paper. Measure both check lines between the outsides"
+    " of their end ticks, by calliper if there is one, and enter what they measure with the photo: sizes follow from"
+    " them.",
+    "Lay the sheet flat on the face, arrow up as the part stands; tape it down or stick it on flat card. Take bolts"
+    " out, wipe the holes' edges. Photograph from as far as the whole face needs, square on, without zoom, uncropped.",
 )
 
 
@@ -69,14 +70,14 @@ def _words(pdf: FPDF, left: float, paper: str) -> None:
 def _line_across(pdf: FPDF, x: float, y: float) -> None:
     """The short line; its end ticks' outsides lie ACROSS_MM apart."""
     pdf.set_line_width(0.2)
-    pdf.line(x, y, x + ACROSS_MM, y)
+    pdf.line(x + 0.1, y, x + ACROSS_MM - 0.1, y)
     for tick in (0.1, ACROSS_MM - 0.1):
         pdf.line(x + tick, y - 3, x + tick, y + 3)
 
 
 def _line_along(pdf: FPDF, x: float, y: float) -> None:
     pdf.set_line_width(0.2)
-    pdf.line(x, y, x, y + ALONG_MM)
+    pdf.line(x, y + 0.1, x, y + ALONG_MM - 0.1)
     for tick in (0.1, ALONG_MM - 0.1):
         pdf.line(x - 3, y + tick, x + 3, y + tick)
 

@@ -53,7 +53,7 @@ def decoded(content: bytes) -> NDArray[np.uint8]:
     from PIL import Image, ImageOps
 
     media_type = find_media_type(content)
-    if media_type not in OPENS:
+    if media_type is None or media_type not in OPENS:
         told = "expected a JPEG, PNG or WebP photo"
         raise InvalidInput([Problem(PATH, f"{told}; a PDF, a film or a raw file is none: save it as JPEG")])
     with telling_of_pictures(PATH):

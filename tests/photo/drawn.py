@@ -7,6 +7,8 @@ Holes have depth: seen aslant, their lit wall shows. Nothing here asks how the s
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 import cv2
@@ -16,6 +18,18 @@ from numpy.typing import NDArray
 PX = 8.0  # texture points per mm
 HALF = 275.0  # mm the texture reaches either way
 COLUMNS, ROWS, SQUARE, MARKER = 9, 11, 20.0, 15.0  # as the printed sheet is described in the README
+
+
+@contextmanager
+def coarse(px: float = 6.0, half: float = 190.0) -> Iterator[None]:
+    """A smaller and coarser texture while it lasts, for pictures that are smaller themselves."""
+    global PX, HALF
+    before = PX, HALF
+    PX, HALF = px, half
+    try:
+        yield
+    finally:
+        PX, HALF = before
 
 
 @dataclass
@@ -317,3 +331,16 @@ def random_photo(seed: int, size: tuple[int, int] = (4000, 3000)) -> Drawn:
         chamfer=float(chance.choice([0, 0, 0, 0.6])), clutter=int(chance.integers(0, 14)),
         cover=float(chance.choice([0, 0, 0.25, 0.4])), depth=float(chance.choice([0, 6, 15])),
     )  # fmt: skip
+
+
+BELL = [(150.0, 12.0, 60.0), (128.0, 96.0, 11.0), (168.0, -74.0, 11.0), (52.0, -137.5, 11.0), (-70.0, 146.0, 11.0),
+        (84.0, 146.0, 12.0)]  # fmt: skip
+
+
+def bell(**changed: object) -> Drawn:
+    """A small photo of a face with a bore, four bolt holes and a dowel's, the sheet beside the bore."""
+    said: dict[str, object] = {
+        "size": (2000, 1500), "reach_mm": 172.0, "sheet_at": (30.0, 5.0), "blur_px": 0.6, "noise": 3.0, "depth": 0.0,
+        "holes": list(BELL), "fill": 0.96, "tilt_deg": 6.0, "distortion": (0.04, -0.01, 0.0, 0.0),
+    }  # fmt: skip
+    return Drawn(**said | changed)  # type: ignore[arg-type]

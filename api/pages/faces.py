@@ -1,0 +1,282 @@
+"""`/bench/face`: a face from photos: the sheet, what the photos show, which holes belong, and the note.
+
+`/bench/face/by-hand`: the same from distances, angles and radii. Both work without scripts. A photo that was sent stays
+with the form until its note is written, so that no step asks for it again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Mapping
+from dataclasses import replace
+from typing import Annotated
+from urllib.parse import urlencode
+
+from fastapi import Depends, Query, Request, Response
+from fastapi.responses import RedirectResponse
+from starlette.datastructures import FormData, UploadFile
+
+from api.files import read_in_turn
+from api.kept_uploads import KeptUploads, uploads_of
+from api.notebook import UsesNotebook
+from api.pages.back import with_back
+from api.pages.base import page, page_router
+from api.pages.extra import last_writer, remember_writer, text_of, writer_of
+from api.pages.face_view import (
+    TYPED,
+    FacePage,
+    check_lines,
+    choices_of,
+    empty_page,
+    hand_picture,
+    hand_rows,
+    photo_lines,
+    photo_picture,
+    photo_rows,
+)
+from api.roles import needs
+from api.workshop import UsesWorkshop
+from graph.errors import Busy, InvalidInput, LimitExceeded, NotFound, Problem
+from graph.ledger.attachments import MAX_BYTES
+from graph.ledger.identity import new_id
+from graph.ledger.notebook import Notebook
+from graph.ledger.record import Entry
+from graph.lookups.index import CatalogueIndex
+from graph.notes.faces import (
+    BY_HAND,
+    PHOTO,
+    FaceAsked,
+    HandAsked,
+    PhotosAsked,
+    Read,
+    chosen_face,
+    doubts_of,
+    face_draft,
+    keep_photos,
+    read_photos,
+    settled,
+    solve_by_hand,
+)
+from graph.notes.form import FormInDoubt, own_kinds
+from graph.photo.combine import MOST_PHOTOS
+
+router = page_router()
+TITLE, TITLE_BY_HAND = "A face from a photo", "A hole pattern by hand"
+PATH, PATH_BY_HAND = "/bench/face", "/bench/face/by-hand"
+MOST_FIELDS = 600
+Short = Annotated[str, Query(max_length=500)]
+
+
+async def _face_form(request: Request) -> AsyncIterator[FormData]:
+    async with request.form(max_files=MOST_PHOTOS, max_fields=MOST_FIELDS) as form:
+        yield form
+
+
+FaceForm = Annotated[FormData, Depends(_face_form)]
+
+
+@needs("read")
+@router.get(PATH)
+def show_face(
+    request: Request, workshop: UsesWorkshop, part: Short = "", joint: Short = "", saved: Short = ""
+) -> Response:
+    """What to print and to do, and the form for the photos."""
+    view = empty_page(workshop.index, _begun(request, part, joint), by_hand=False)
+    return _shown(request, replace(view, saved=saved, saved_part=part, saved_joint=joint), 200)
+
+
+@needs("read")
+@router.get(PATH_BY_HAND)
+def show_face_by_hand(
+    request: Request, workshop: UsesWorkshop, part: Short = "", joint: Short = "", saved: Short = ""
+) -> Response:
+    """The form for readings by hand."""
+    view = empty_page(workshop.index, _begun(request, part, joint), by_hand=True)
+    return _shown(request, replace(view, saved=saved, saved_part=part, saved_joint=joint), 200)
+
+
+def _begun(request: Request, part: str, joint: str) -> dict[str, str]:
+    return {"part": part, "joint": joint, "author": last_writer(request)}
+
+
+def _shown(request: Request, view: FacePage, status: int) -> Response:
+    title = TITLE_BY_HAND if view.by_hand else TITLE
+    return page(request, "face.html", view, title=title, status=status, form=True)
+
+
+@needs("note")
+@router.post(PATH)
+async def read_face(request: Request, form: FaceForm, workshop: UsesWorkshop) -> Response:
+    """The photos, read: the picture with its holes, to choose from. Nothing is written yet."""
+    writer_of(request, form)
+    typed, view = _typed(form), empty_page(workshop.index, _typed(form), by_hand=False)
+    try:
+        kept = _with_sent(form, typed, uploads_of(request))
+        view = replace(view, typed={**view.typed, "kept": kept})
+        read = await read_in_turn(request, lambda: read_photos(_photos(view.typed, uploads_of(request))))
+    except (InvalidInput, LimitExceeded, Busy, NotFound) as error:
+        return _shown(request, replace(view, problems=_problems(error)), 422)
+    return _shown(request, _with_photos(view, read, typed, None), 200)
+
+
+@needs("note")
+@router.post(f"{PATH}/keep")
+async def keep_face_of_photos(
+    request: Request, form: FaceForm, notebook: UsesNotebook, workshop: UsesWorkshop
+) -> Response:
+    """Keeps the chosen holes and the photos as one note."""
+    access = writer_of(request, form)
+    typed, ticked = _typed(form), _ticked(form)
+    view = empty_page(workshop.index, typed, by_hand=False)
+    try:
+        asked_photos = _photos(typed, uploads_of(request))
+        read = await read_in_turn(request, lambda: read_photos(asked_photos))
+    except (InvalidInput, LimitExceeded, Busy, NotFound) as error:
+        return _shown(request, replace(view, problems=_problems(error)), 422)
+    view = _with_photos(view, read, typed, ticked)
+    asked = _asked(view, typed, access.signed(typed.get("author", "")) or access.default_author)
+
+    def kept() -> Entry:
+        face, part = chosen_face(workshop.index, asked, read.placed)
+        documents = keep_photos(notebook.ledger, asked_photos.photos)
+        note_id = new_id()
+        draft = face_draft(face, part, replace(asked, part=part.id), base=notebook.ledger.base, note_id=note_id,
+                           own=_own(notebook, workshop.index), method=PHOTO, documents=documents,
+                           doubts=doubts_of(read, asked), recorded_by=access.name)  # fmt: skip
+        return notebook.ledger.append(draft, note_id=note_id)
+
+    try:
+        entry = await read_in_turn(request, kept)
+    except InvalidInput as error:
+        return _refused(request, view, error)
+    for name in typed["kept"].split():
+        uploads_of(request).forget(name)
+    return _gone_on(request, PATH, view, asked, entry, workshop.index)
+
+
+@needs("note")
+@router.post(PATH_BY_HAND)
+async def solve_face(request: Request, form: FaceForm, workshop: UsesWorkshop) -> Response:
+    """The readings, solved: where each hole lies, what does not agree, what is missing. Nothing is written yet."""
+    writer_of(request, form)
+    return await _solved(request, form, workshop.index, _typed(form))
+
+
+async def _solved(request: Request, form: FormData, index: CatalogueIndex, typed: Mapping[str, str]) -> Response:
+    view = empty_page(index, typed, by_hand=True)
+    try:
+        found = await read_in_turn(request, lambda: solve_by_hand(_hand(typed)))
+    except InvalidInput as error:
+        return _shown(request, replace(view, problems=error.problems), 422)
+    rows = hand_rows(found, typed, None)
+    return _shown(request, replace(view, rows=rows, picture=hand_picture(found, rows), notes=found.notes,
+                                   checks=check_lines(found)), 200)  # fmt: skip
+
+
+@needs("note")
+@router.post(f"{PATH_BY_HAND}/keep")
+async def keep_face_by_hand(
+    request: Request, form: FaceForm, notebook: UsesNotebook, workshop: UsesWorkshop
+) -> Response:
+    """Keeps the pattern as a note, once every place is determined."""
+    access = writer_of(request, form)
+    typed, ticked = _typed(form), _ticked(form)
+    view = empty_page(workshop.index, typed, by_hand=True)
+    try:
+        found = await read_in_turn(request, lambda: solve_by_hand(_hand(typed)))
+    except InvalidInput as error:
+        return _shown(request, replace(view, problems=error.problems), 422)
+    rows = hand_rows(found, typed, ticked)
+    view = replace(view, rows=rows, picture=hand_picture(found, rows), notes=found.notes, checks=check_lines(found))
+    asked = _asked(view, typed, access.signed(typed.get("author", "")) or access.default_author)
+    try:
+        face, part = chosen_face(workshop.index, asked, settled(found), has_axis=found.has_axis)
+        note_id = new_id()
+        draft = face_draft(face, part, replace(asked, part=part.id), base=notebook.ledger.base, note_id=note_id,
+                           own=_own(notebook, workshop.index), method=BY_HAND, recorded_by=access.name)  # fmt: skip
+        entry = notebook.ledger.append(draft, note_id=note_id)
+    except InvalidInput as error:
+        return _refused(request, view, error)
+    return _gone_on(request, PATH_BY_HAND, view, replace(asked, part=part.id), entry, workshop.index)
+
+
+def _own(notebook: Notebook, index: CatalogueIndex) -> tuple[str, ...]:
+    return tuple(own_kinds(notebook, index.catalogue))
+
+
+def _refused(request: Request, view: FacePage, error: InvalidInput) -> Response:
+    choices = error.choices.get("part", ()) if isinstance(error, FormInDoubt) else ()
+    return _shown(request, replace(view, problems=error.problems, part_choices=choices), 422)
+
+
+def _gone_on(
+    request: Request, path: str, view: FacePage, asked: FaceAsked, entry: Entry, index: CatalogueIndex
+) -> Response:
+    part = asked.part if asked.part in index.catalogue.parts else ""
+    query = urlencode({"saved": entry.note_id, "part": part, "joint": asked.joint})
+    answer = RedirectResponse(with_back(request, f"{path}?{query}"), status_code=303)
+    return remember_writer(request, answer, view.typed["author"])
+
+
+def _with_photos(view: FacePage, read: Read, typed: Mapping[str, str], ticked: frozenset[str] | None) -> FacePage:
+    rows = photo_rows(read, typed, ticked)
+    return replace(view, rows=rows, picture=photo_picture(read, rows), notes=read.combined.notes,
+                   seen=photo_lines(read.photos))  # fmt: skip
+
+
+def _typed(form: FormData) -> dict[str, str]:
+    """The fields as text, also those of each hole."""
+    names = [*TYPED, *(name for name in form if name.startswith(("role.", "size.")))]
+    found = {name: text_of(form, name).replace("\r\n", "\n").strip() for name in names}
+    return found | {"part": text_of(form, "part_chosen") or found["part"]}
+
+
+def _ticked(form: FormData) -> frozenset[str]:
+    return frozenset(name.removeprefix("take.") for name in form if name.startswith("take."))
+
+
+def _with_sent(form: FormData, typed: Mapping[str, str], uploads: KeptUploads) -> str:
+    """The names of the photos kept so far and those sent now. Raises InvalidInput."""
+    kept = typed["kept"].split()
+    for name, one in form.multi_items():
+        if isinstance(one, UploadFile) and one.filename:
+            if name != "photo":
+                raise InvalidInput([Problem(name[:40], f"{one.filename[:80]!r}: send photos as photo")])
+            if (one.size or 0) > MAX_BYTES:
+                raise InvalidInput([Problem("photo", f"{one.filename[:80]!r}: at most {MAX_BYTES:,} bytes a photo")])
+            kept.append(uploads.keep(one.file))
+    kept = list(dict.fromkeys(kept))
+    if len(kept) > MOST_PHOTOS:
+        raise InvalidInput([Problem("photo", f"at most {MOST_PHOTOS} photos of one face, found {len(kept)}")])
+    return " ".join(kept)
+
+
+def _photos(typed: Mapping[str, str], uploads: KeptUploads) -> PhotosAsked:
+    """The kept photos as asked. Raises NotFound where one is not kept any more."""
+    photos = []
+    for number, name in enumerate(typed["kept"].split()[: MOST_PHOTOS + 1], start=1):
+        with uploads.open(name) as file:
+            photos.append((f"face, photo {number}", file.read(MAX_BYTES + 1)))
+    return PhotosAsked(
+        photos=tuple(photos), across=typed["across"], along=typed["along"], tool=typed["tool"] or "calliper",
+        under=typed["under"], moved=typed["moved"] == "yes",
+    )  # fmt: skip
+
+
+def _hand(typed: Mapping[str, str]) -> HandAsked:
+    return HandAsked(holes=typed["holes"], entries=typed["entries"], uncertainty=typed["uncertainty"],
+                     clockwise=typed["clockwise"])  # fmt: skip
+
+
+def _asked(view: FacePage, typed: Mapping[str, str], author: str) -> FaceAsked:
+    return FaceAsked(
+        part=typed["part"], joint=typed["joint"], seen_from=typed["seen_from"], choices=choices_of(view.rows, typed),
+        datum=typed["datum"], by_bolts=typed["by_bolts"] == "yes", level=typed["level"], author=author,
+        text=typed["text"], job=typed["job"],
+    )  # fmt: skip
+
+
+def _problems(error: Exception) -> tuple[Problem, ...]:
+    if isinstance(error, InvalidInput):
+        return error.problems
+    gone = "a photo is not kept any more: send it again"
+    return (Problem("photo", gone if isinstance(error, NotFound) else str(error)),)
