@@ -80,13 +80,18 @@ def _spot(
     if not 0.4 < wide / tall < 2.5 or len(outline) > 5 * (wide + tall):
         return None, False
     edge = bool(low.min() <= 1 or high[0] >= shape[1] - 2 or high[1] >= shape[0] - 2)
+    if edge:  # what runs along the border is none of its own outline
+        inner = (outline > 1) & (outline < np.array([shape[1] - 2, shape[0] - 2]))
+        outline = outline[inner.all(axis=1)]
+        if len(outline) < 12:
+            return None, False
     points = outline[:: max(1, len(outline) // 120)].astype(np.float64)
     places = sheet.camera.to_plane((points + 0.5) * scale - 0.5, z_mm)
     x, y, radius, rough = circle_through(places)
     if not np.isfinite(radius) or not LEAST_MM / 2 <= radius <= MOST_MM / 2 or _on_sheet(x, y, radius):
         return None, False
     if edge:
-        return None, rough < 0.15 * radius and radius > LEAST_MM and 0.7 < wide / tall < 1.4
+        return None, rough < 0.5 * ROUGH * radius and np.ptp(places, axis=0).max() > radius
     return (Spot(x, y, radius, rough) if rough < ROUGH * radius else None), False
 
 
