@@ -6,24 +6,25 @@ import base64
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from graph.catalogue.model import Catalogue
 from graph.errors import Problem
 from graph.fits.model import show_nm
 from graph.fits.pattern import Face
 from graph.lookups.index import CatalogueIndex
-from graph.notes.faces import Read, known_face, list_face_joints
+from graph.notes.faces import PhotosRead, known_face, list_face_joints
 from graph.notes.form import Choice
 from graph.photo.by_hand import ANGLE, Solved, words_of
-from graph.photo.chosen import BORE, ROLES
+from graph.photo.chosen import BORE, ROLES, place_words
 from graph.photo.model import PhotoFound
 
 TYPED = (
     "across", "along", "tool", "under", "moved", "kept", "holes", "entries", "uncertainty", "clockwise", "part",
     "joint", "seen_from", "datum", "by_bolts", "level", "author", "text", "job", "role", "size",
 )  # fmt: skip
-BOX_MM = 24.0  # of a check box on the picture
+WIDE, BOX_WIDE, BOX_HIGH = 360, 46, 26  # units: about a point each on a phone of 390
+BESIDE_MM = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,13 +92,13 @@ def _about(face: Face) -> str:
     return f"A face of {face.label} is known there: {len(face.holes)} holes within {show_nm(face.uncertainty_nm)}"
 
 
-def photo_rows(read: Read, typed: Mapping[str, str], ticked: frozenset[str] | None) -> tuple[HoleRow, ...]:
+def photo_rows(read: PhotosRead, typed: Mapping[str, str], ticked: frozenset[str] | None) -> tuple[HoleRow, ...]:
     """The holes off photos. `ticked`: those chosen; None before anybody chose: those that nothing speaks against."""
     several = len(read.photos) > 1
     return tuple(
         HoleRow(
             name=str(hole.number),
-            place=f"{hole.x_mm:.2f} mm right, {hole.y_mm:.2f} mm up, within {hole.u_mm:.2f} mm"
+            place=f"{place_words(hole.x_mm, hole.y_mm)}, within {hole.u_mm:.2f} mm"
             + (f"; in {seen} of {len(read.photos)} photos" if several else ""),
             across=f"{hole.diameter_mm:.2f} mm across, within {hole.diameter_u_mm:.2f} mm",
             doubts=hole.doubts, remarks=hole.remarks,
@@ -112,7 +113,7 @@ def hand_rows(solved: Solved, typed: Mapping[str, str], ticked: frozenset[str] |
     """The holes that were solved by hand: all are ticked before anybody chose."""
     return tuple(
         HoleRow(
-            name=hole.name, place=f"{hole.x_mm:.2f} mm right, {hole.y_mm:.2f} mm up, within {hole.u_mm:.2f} mm",
+            name=hole.name, place=f"{place_words(hole.x_mm, hole.y_mm)}, within {hole.u_mm:.2f} mm",
             across=f"{hole.diameter_mm:.2f} mm across" if hole.diameter_mm else "diameter not said", doubts=(),
             remarks=(), ticked=ticked is None or hole.name in ticked, role=typed.get(f"role.{hole.name}", ""),
             size=typed.get(f"size.{hole.name}", ""),
@@ -140,55 +141,74 @@ def check_lines(solved: Solved) -> tuple[str, ...]:
     )
 
 
-def photo_picture(read: Read, rows: Sequence[HoleRow]) -> Markup:
-    """The first photo's face straightened, as SVG in mm, with each hole's circle and its check box."""
-    first = read.photos[0]
+def photo_picture(read: PhotosRead, rows: Sequence[HoleRow]) -> Markup:
+    """The first photo's face straightened, as SVG, with each hole's circle and its check box."""
+    first, holes = read.photos[0], read.combined.holes
     left, low, right, top = first.view_mm
-    holes = read.combined.holes
-    left, right = min([left, *(h.x_mm - BOX_MM for h in holes)]), max([right, *(h.x_mm + BOX_MM for h in holes)])
-    low, top = min([low, *(h.y_mm - BOX_MM for h in holes)]), max([top, *(h.y_mm + BOX_MM for h in holes)])
-    x0, y0, x1, y1 = first.view_mm
+    view = _View(min([left, *(hole.x_mm - BESIDE_MM for hole in holes)]),
+                 max([top, *(hole.y_mm + BESIDE_MM for hole in holes)]),
+                 max([right, *(hole.x_mm + BESIDE_MM for hole in holes)]),
+                 min([low, *(hole.y_mm - BESIDE_MM for hole in holes)]))  # fmt: skip
+    x, y = view.at(left, top)
     data = base64.b64encode(first.view).decode()
-    body = [
-        f'<image href="data:image/jpeg;base64,{data}" x="{x0:.1f}" y="{-y1:.1f}" width="{x1 - x0:.1f}"'
-        f' height="{y1 - y0:.1f}" preserveAspectRatio="none"/>'
-    ]
-    for hole, row in zip(holes, rows, strict=True):
-        body.append(_ring(hole.x_mm, hole.y_mm, hole.diameter_mm, row))
-    return _svg(left, low, right, top, body)
+    size = f'width="{(right - left) * view.scale:.1f}" height="{(top - low) * view.scale:.1f}"'
+    image = f'<image href="data:image/jpeg;base64,{data}" x="{x:.1f}" y="{y:.1f}" {size} preserveAspectRatio="none"/>'
+    rings = [view.ring(hole.x_mm, hole.y_mm, hole.diameter_mm, row) for hole, row in zip(holes, rows, strict=True)]
+    return view.svg([image, *rings])
 
 
 def hand_picture(solved: Solved, rows: Sequence[HoleRow]) -> Markup:
-    """The solved pattern as SVG in mm."""
-    reach = max([40.0, *(max(abs(hole.x_mm), abs(hole.y_mm)) for hole in solved.holes)]) + 1.5 * BOX_MM
-    body = []
-    if solved.has_axis:
-        body.append('<path class="axis" d="M-10 0H10M0 -10V10"/>')
-    for hole, row in zip(solved.holes, rows, strict=True):
-        body.append(_ring(hole.x_mm, hole.y_mm, hole.diameter_mm or 8.0, row))
-    return _svg(-reach, -reach, reach, reach, body)
+    """The solved pattern as SVG."""
+    reach = max([40.0, *(max(abs(hole.x_mm), abs(hole.y_mm)) for hole in solved.holes)]) + 2 * BESIDE_MM
+    view = _View(-reach, reach, reach, -reach)
+    x, y = view.at(0.0, 0.0)
+    axis = [f'<path class="axis" d="M{x - 8:.1f} {y:.1f}h16M{x:.1f} {y - 8:.1f}v16"/>'] if solved.has_axis else []
+    rings = [
+        view.ring(hole.x_mm, hole.y_mm, hole.diameter_mm or 8.0, row)
+        for hole, row in zip(solved.holes, rows, strict=True)
+    ]
+    return view.svg([*axis, *rings])
 
 
-def _svg(left: float, low: float, right: float, top: float, body: Sequence[str]) -> Markup:
-    box = f"{left:.1f} {-top:.1f} {right - left:.1f} {top - low:.1f}"
-    return Markup(
-        f'<svg class="face" viewBox="{box}" role="group" aria-label="The face with its holes, a box on each">'
-        f"{''.join(body)}</svg>"
-    )
+@dataclass(frozen=True, slots=True)
+class _View:
+    """What of the face is drawn, in mm: always as many units wide, so that boxes are as large as fingers on a phone."""
 
+    left: float
+    top: float
+    right: float
+    low: float
 
-def _ring(x_mm: float, y_mm: float, across_mm: float, row: HoleRow) -> str:
-    from markupsafe import escape
+    @property
+    def scale(self) -> float:
+        """Units a millimetre."""
+        return WIDE / (self.right - self.left)
 
-    kind = "doubtful" if row.doubts else "sure"
-    name, tick = escape(row.name), " checked" if row.ticked else ""
-    at_x, at_y = x_mm + across_mm / 2 * 0.7, -y_mm - across_mm / 2 * 0.7 - BOX_MM
-    return (
-        f'<circle class="{kind}" cx="{x_mm:.2f}" cy="{-y_mm:.2f}" r="{across_mm / 2:.2f}"/>'
-        f'<foreignObject x="{at_x:.1f}" y="{at_y:.1f}" width="{2 * BOX_MM:.0f}" height="{BOX_MM:.0f}">'
-        f'<label class="on-face" for="take-{name}"><input type="checkbox" id="take-{name}" name="take.{name}"'
-        f' value="yes"{tick}>{name}<span class="unseen"> belongs to the pattern</span></label></foreignObject>'
-    )
+    def at(self, x_mm: float, y_mm: float) -> tuple[float, float]:
+        """A place of the face in units, y down."""
+        return (x_mm - self.left) * self.scale, (self.top - y_mm) * self.scale
+
+    def svg(self, body: Sequence[str]) -> Markup:
+        """The drawing."""
+        high = (self.top - self.low) * self.scale
+        return Markup(
+            f'<svg class="face" viewBox="0 0 {WIDE} {high:.1f}" role="group"'
+            f' aria-label="The face with its holes, a box on each">{"".join(body)}</svg>'
+        )
+
+    def ring(self, x_mm: float, y_mm: float, across_mm: float, row: HoleRow) -> str:
+        """A hole's circle, and its check box beside it, kept within the drawing."""
+        x, y = self.at(x_mm, y_mm)
+        radius = across_mm / 2 * self.scale
+        name, tick = escape(row.name), " checked" if row.ticked else ""
+        at_x = min(x + 0.7 * radius, WIDE - BOX_WIDE)
+        at_y = max(0.0, y - 0.7 * radius - BOX_HIGH)
+        return (
+            f'<circle class="{"doubtful" if row.doubts else "sure"}" cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}"/>'
+            f'<foreignObject x="{at_x:.1f}" y="{at_y:.1f}" width="{BOX_WIDE}" height="{BOX_HIGH}">'
+            f'<label class="on-face" for="take-{name}"><input type="checkbox" id="take-{name}" name="take.{name}"'
+            f' value="yes"{tick}>{name}<span class="unseen"> belongs to the pattern</span></label></foreignObject>'
+        )
 
 
 def choices_of(rows: Sequence[HoleRow], typed: Mapping[str, str]) -> tuple[str, ...]:

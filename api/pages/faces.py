@@ -47,7 +47,7 @@ from graph.notes.faces import (
     FaceAsked,
     HandAsked,
     PhotosAsked,
-    Read,
+    PhotosRead,
     chosen_face,
     doubts_of,
     face_draft,
@@ -217,7 +217,7 @@ def _gone_on(
     return remember_writer(request, answer, view.typed["author"])
 
 
-def _with_photos(view: FacePage, read: Read, typed: Mapping[str, str], ticked: frozenset[str] | None) -> FacePage:
+def _with_photos(view: FacePage, read: PhotosRead, typed: Mapping[str, str], ticked: frozenset[str] | None) -> FacePage:
     rows = photo_rows(read, typed, ticked)
     return replace(view, rows=rows, picture=photo_picture(read, rows), notes=read.combined.notes,
                    seen=photo_lines(read.photos))  # fmt: skip

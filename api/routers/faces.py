@@ -33,7 +33,7 @@ from graph.notes.faces import (
     FaceAsked,
     HandAsked,
     PhotosAsked,
-    Read,
+    PhotosRead,
     chosen_face,
     doubts_of,
     face_draft,
@@ -297,7 +297,7 @@ def _hand(body: HandBody) -> HandAsked:
     return HandAsked(holes=body.holes, entries=body.entries, uncertainty=body.uncertainty, clockwise=body.clockwise)
 
 
-def seen_as_json(read: Read) -> dict[str, Any]:
+def seen_as_json(read: PhotosRead) -> dict[str, Any]:
     """What was read off photos, as plain values."""
     photos = [found_as_json(one) for one in read.photos]
     holes = [

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from graph.errors import Problem
-    from graph.notes.faces import FaceAsked, Read
+    from graph.notes.faces import FaceAsked, PhotosRead
     from graph.photo.by_hand import Solved
     from graph.photo.chosen import PlacedHole
 
@@ -87,8 +87,10 @@ def _photo(arguments: Namespace) -> None:
         _tell_photos(arguments, read)
 
 
-def _tell_photos(arguments: Namespace, read: Read) -> None:
+def _tell_photos(arguments: Namespace, read: PhotosRead) -> None:
     from dataclasses import asdict
+
+    from graph.photo.chosen import place_words
 
     holes = [asdict(hole) | {"ticked": hole.sure} for hole in read.combined.holes]
     if arguments.json:
@@ -97,7 +99,7 @@ def _tell_photos(arguments: Namespace, read: Read) -> None:
     for hole in read.combined.holes:
         doubt = f"; DOUBTFUL: {'; '.join(hole.doubts)}" if hole.doubts else ""
         also = f"; {'; '.join(hole.remarks)}" if hole.remarks else ""
-        place = f"{hole.x_mm:.2f} mm right, {hole.y_mm:.2f} mm up of the sheet's middle, within {hole.u_mm:.2f} mm"
+        place = f"{place_words(hole.x_mm, hole.y_mm)} of the sheet's middle, within {hole.u_mm:.2f} mm"
         across = f"{hole.diameter_mm:.2f} mm across, within {hole.diameter_u_mm:.2f} mm"
         print(f"{hole.number}: {place}; {across}{also}{doubt}")
     for words in read.combined.notes:
@@ -120,13 +122,14 @@ def _tell_solved(arguments: Namespace, solved: Solved) -> None:
     from dataclasses import asdict
 
     from graph.photo.by_hand import words_of
+    from graph.photo.chosen import place_words
 
     if arguments.json:
         holes = [asdict(hole) for hole in solved.holes]
         print(json.dumps({"holes": holes, "notes": list(solved.notes), "settled": solved.settled}, ensure_ascii=False))
         return
     for hole in solved.holes:
-        print(f"{hole.name}: {hole.x_mm:.2f} mm right, {hole.y_mm:.2f} mm up, within {hole.u_mm:.2f} mm")
+        print(f"{hole.name}: {place_words(hole.x_mm, hole.y_mm)}, within {hole.u_mm:.2f} mm")
     for one in solved.residuals:
         print(f"  {words_of(one.entry)}: answer {one.off:+.2f}{', A SLIP?' if one.odd else ''}")
     for words in solved.notes:

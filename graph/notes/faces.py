@@ -79,7 +79,7 @@ class FaceAsked:
 
 
 @dataclass(frozen=True, slots=True)
-class Read:
+class PhotosRead:
     """What was read off photos: the `combined` holes, each photo's figures (`photos`), their straightened pictures."""
 
     combined: Combined
@@ -87,7 +87,7 @@ class Read:
     placed: tuple[PlacedHole, ...] = field(default=())
 
 
-def read_photos(asked: PhotosAsked) -> Read:
+def read_photos(asked: PhotosAsked) -> PhotosRead:
     """The holes of all photos together. Raises InvalidInput naming the photo, LimitExceeded, Busy."""
     printed = read_printed(asked.across, asked.along, asked.tool, asked.under)
     if not asked.photos:
@@ -102,7 +102,7 @@ def read_photos(asked: PhotosAsked) -> Read:
     if problems:
         raise InvalidInput(problems)
     combined = combine(found, moved=asked.moved)
-    return Read(combined, tuple(found), tuple(_placed(hole) for hole in combined.holes))
+    return PhotosRead(combined, tuple(found), tuple(_placed(hole) for hole in combined.holes))
 
 
 def _placed(hole: SeenHole) -> PlacedHole:
@@ -251,7 +251,7 @@ def face_as_json(face: Face) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def doubts_of(read: Read, asked: FaceAsked) -> dict[str, tuple[str, ...]]:
+def doubts_of(read: PhotosRead, asked: FaceAsked) -> dict[str, tuple[str, ...]]:
     """What spoke against each hole that is chosen all the same."""
     chosen = {one.hole for one in read_choices(asked.choices)}
     return {str(hole.number): hole.doubts for hole in read.combined.holes if str(hole.number) in chosen and hole.doubts}

@@ -7,14 +7,15 @@ not determined is found from the null space of the normal equations, and the dis
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from math import comb, cos, radians, sin
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 from graph.errors import InvalidInput, Problem
 from graph.photo.chosen import PlacedHole
@@ -27,6 +28,7 @@ DISTANCE, RADIUS, ANGLE = "distance", "radius", "angle"
 MOST_HOLES, MOST_ENTRIES, LEAST_HOLES = 40, 800, 3
 MOST_MM = 4_000.0
 DISAGREES = "does not agree with the others"
+_NAME = re.compile(r"[\w.+-]{1,20}")
 SNOOPED = 3.29  # of its own standard deviation: one in a thousand by chance (normal distribution)
 TWO_AXES = 2.45
 TRIES = 12
@@ -42,7 +44,7 @@ class HandHole:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class HandEntry:
     """What was measured: a `distance` of `a` and `b` (either may be `axis`), a `radius` of `a` from the axis (both mm),
     or the `angle` of `a` about the axis in degrees, anticlockwise from the right. `u`: either way, in the same unit."""
 
@@ -59,7 +61,7 @@ class Residual:
     """An entry against the answer: `off` (answer less entry, mm or degrees), how far it is `checked` by the
     others (0 to 1), whether it looks like a slip (`odd`) and then what it `should_be`."""
 
-    entry: Entry
+    entry: HandEntry
     off: float
     checked: float
     odd: bool = False
@@ -89,7 +91,9 @@ class Solved:
         return not (self.missing or self.twins or self.mirror_open)
 
 
-def solve(holes: Sequence[HandHole], entries: Sequence[Entry], clockwise: tuple[str, str, str] | None = None) -> Solved:
+def solve(
+    holes: Sequence[HandHole], entries: Sequence[HandEntry], clockwise: tuple[str, str, str] | None = None
+) -> Solved:
     """The pattern from the entries. `clockwise`: three holes that follow each other clockwise, as seen.
 
     Raises InvalidInput naming every entry that cannot be.
@@ -118,7 +122,7 @@ def solve(holes: Sequence[HandHole], entries: Sequence[Entry], clockwise: tuple[
 class _Work:
     """Holes and entries as arrays; places in one row of numbers x, y, x, y, the axis among them where it is used."""
 
-    def __init__(self, holes: Sequence[HandHole], entries: Sequence[Entry]) -> None:
+    def __init__(self, holes: Sequence[HandHole], entries: Sequence[HandEntry]) -> None:
         self.holes, self.entries = tuple(holes), tuple(entries)
         self.has_axis = any(one.kind != DISTANCE or AXIS in (one.a, one.b) for one in entries)
         self.has_angle = sum(one.kind == ANGLE for one in entries) >= 2
@@ -167,8 +171,13 @@ class _Work:
 
     def _from(self, start: Floats) -> Floats:
         # Soft to slips at first, so that one typing error does not bend the whole pattern into another.
-        soft = least_squares(self.weighed, start, jac=self.jacobian, loss="soft_l1", max_nfev=60).x
-        return np.asarray(least_squares(self.weighed, soft, jac=self.jacobian, max_nfev=60).x)
+        return self.settled(self.settled(start, loss="soft_l1"))
+
+    def settled(self, start: Floats, loss: Literal["linear", "soft_l1"] = "linear") -> Floats:
+        """The answer of least squares that lies downhill of a beginning."""
+        from scipy.optimize import least_squares  # scipy takes a while to load; only photos and readings need it
+
+        return np.asarray(least_squares(self.weighed, start, jac=self.jacobian, loss=loss, max_nfev=60).x)
 
     def _by_chance(self) -> list[Floats]:
         chance = np.random.default_rng(1)
@@ -217,7 +226,7 @@ class _Work:
 
     def missing(self, places: Floats) -> tuple[tuple[str, str], ...]:
         """The distances that would settle what moves freely: the ones that tell most, one after another."""
-        # What is determined is asked of places a little off: in a line, a hole moves across it without a change of length.
+        # Asked of places a little off: in a line, a hole could move across it without a change of length.
         wide = max(1.0, float(np.ptp(places)))
         places = places + np.random.default_rng(2).normal(0, 0.2 * wide, places.shape)
         rows = self.jacobian(places)
@@ -252,7 +261,7 @@ class _Work:
             for one, other in combinations(sorted(partners), 2):
                 start = at.copy()
                 start[number] = _mirrored(at[number], at[one], at[other])
-                settled = np.asarray(least_squares(self.weighed, start.ravel(), jac=self.jacobian, max_nfev=60).x)
+                settled = self.settled(start.ravel())
                 good = float((self.weighed(settled) ** 2).sum()) <= now + 4.0
                 if good and _unlike(settled.reshape(-1, 2), at) > SAME_MM:
                     found.append(name)
@@ -355,13 +364,14 @@ def _unlike(a: Floats, b: Floats) -> float:
     return float(np.abs(far[0] - far[1]).max())
 
 
-def _check(holes: Sequence[HandHole], entries: Sequence[Entry], clockwise: tuple[str, str, str] | None) -> None:
+def _check(holes: Sequence[HandHole], entries: Sequence[HandEntry], clockwise: tuple[str, str, str] | None) -> None:
     problems: list[Problem] = []
     names = [hole.name for hole in holes]
     if not LEAST_HOLES <= len(holes) <= MOST_HOLES:
         problems.append(Problem("holes", f"expected {LEAST_HOLES} to {MOST_HOLES} holes, found {len(holes)}"))
     problems += [Problem("holes", f"{name!r} is named twice") for name in dict.fromkeys(names) if names.count(name) > 1]
-    problems += [Problem("holes", "a hole has no name, or is called the axis") for name in names if name in ("", AXIS)]
+    told = "expected a short name of letters, digits, dots and dashes (axis is taken)"
+    problems += [Problem("holes", f"{told}, found {n[:40]!r}") for n in names if n == AXIS or not _NAME.fullmatch(n)]
     if len(entries) > MOST_ENTRIES:
         problems.append(Problem("entries", f"at most {MOST_ENTRIES} entries, found {len(entries)}"))
     across = {hole.name: hole.diameter_mm for hole in holes}
@@ -412,10 +422,10 @@ def _notes(
     return said
 
 
-def words_of(entry: Entry) -> str:
+def words_of(entry: HandEntry) -> str:
     """An entry in words.
 
-    >>> words_of(Entry(kind="distance", a="1", b="2", value=118.3, u=0.1))
+    >>> words_of(HandEntry(kind="distance", a="1", b="2", value=118.3, u=0.1))
     '1 to 2, 118.3 mm centre to centre'
     """
     if entry.kind == DISTANCE:

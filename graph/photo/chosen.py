@@ -42,7 +42,7 @@ class PlacedHole:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class HoleChoice:
     """What the user says of a hole: its `role`, its `size` (a thread's name, or a diameter), its name on the face."""
 
     hole: str
@@ -51,8 +51,18 @@ class Choice:
     name: str = ""
 
 
+def place_words(x_mm: float, y_mm: float) -> str:
+    """A place in words.
+
+    >>> place_words(-70.0, 12.5)
+    '70.00 mm left, 12.50 mm up'
+    """
+    across, high = f"{abs(x_mm):.2f} mm", f"{abs(y_mm):.2f} mm"
+    return f"{across} {'left' if x_mm < 0 else 'right'}, {high} {'down' if y_mm < 0 else 'up'}"
+
+
 def face_from(
-    placed: Sequence[PlacedHole], choices: Sequence[Choice], *, label: str, seen_from: str, datum: str = "",
+    placed: Sequence[PlacedHole], choices: Sequence[HoleChoice], *, label: str, seen_from: str, datum: str = "",
     by_bolts: bool = False, level: tuple[str, str] | None = None, identity: str = "measured",
 ) -> Face:  # fmt: skip
     """The face of the chosen holes about its axis, its evidence that of these parts. Raises InvalidInput.
@@ -100,7 +110,7 @@ def _nm(mm: float) -> int:
 
 
 def _axis(
-    known: dict[str, PlacedHole], bores: Sequence[Choice], others: Sequence[Choice], *, by_bolts: bool
+    known: dict[str, PlacedHole], bores: Sequence[HoleChoice], others: Sequence[HoleChoice], *, by_bolts: bool
 ) -> tuple[float, float, float]:
     """Where the axis lies and how surely."""
     if len(bores) > 1:
@@ -141,7 +151,7 @@ def _turn(known: dict[str, PlacedHole], level: tuple[str, str] | None) -> float:
     return float(np.arctan2(right.y_mm - left.y_mm, right.x_mm - left.x_mm))
 
 
-def _size(choice: Choice, hole: PlacedHole) -> tuple[str, int]:
+def _size(choice: HoleChoice, hole: PlacedHole) -> tuple[str, int]:
     """The thread's name, and the diameter: a thread's nominal one, else as typed or as found."""
     where, text = f"hole {choice.hole}", choice.size.strip()
     assert choice.role in USES

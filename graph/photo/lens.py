@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares
 
 Floats = NDArray[np.float64]
 LOG_F, K1, K2, MIDDLE = 6, 7, 8, slice(9, 11)
@@ -149,6 +148,8 @@ def _turn_of(matrix: Floats) -> Floats:
 
 
 def _fitted(start: Floats, places: Floats, seen: Floats, sigma: float) -> tuple[Floats, Floats]:
+    from scipy.optimize import least_squares  # scipy takes a while to load; only photos and readings need it
+
     def residuals(theta: Floats) -> Floats:
         off = (project(theta, places, 0.0) - seen).ravel() / sigma
         return np.concatenate([off, (theta[6:] - PRIOR_MEAN) / PRIOR_SIGMA])

@@ -12,8 +12,8 @@ from graph.fits.lengths import read_nm
 from graph.fits.measurement import TOOL_UNCERTAINTY
 from graph.fits.model import NM_PER_MM
 from graph.fits.numbers import read_number
-from graph.photo.by_hand import ANGLE, AXIS, CENTRE, DISTANCE, HOWS, RADIUS, Entry, HandHole
-from graph.photo.chosen import ROLES, Choice
+from graph.photo.by_hand import ANGLE, AXIS, CENTRE, DISTANCE, HOWS, RADIUS, HandEntry, HandHole
+from graph.photo.chosen import ROLES, HoleChoice
 from graph.photo.model import Printed
 from graph.photo.sheet import ACROSS_MM, ALONG_MM
 
@@ -50,7 +50,7 @@ def read_printed(across: str, along: str, tool: str = "calliper", under: str = "
     return Printed(across_mm=found["across"], along_mm=found["along"], line_u_mm=u_mm, under_mm=beneath or 0.0)
 
 
-def read_choices(lines: Sequence[str]) -> tuple[Choice, ...]:
+def read_choices(lines: Sequence[str]) -> tuple[HoleChoice, ...]:
     """Choices as `HOLE = ROLE [SIZE]`: `3 = thread M10x1.5`, `1 = bore`, `4 = clearance 11 mm`. Raises InvalidInput."""
     problems, found = [], []
     for line in lines:
@@ -60,7 +60,7 @@ def read_choices(lines: Sequence[str]) -> tuple[Choice, ...]:
             told = f"expected HOLE = ROLE [SIZE], the role one of {', '.join(ROLES)}; found {line[:60]!r}"
             problems.append(Problem("hole", told))
         else:
-            found.append(Choice(hole=hole.strip(), role=role, size=size.strip()))
+            found.append(HoleChoice(hole=hole.strip(), role=role, size=size.strip()))
     twice = {one.hole for one in found if sum(other.hole == one.hole for other in found) > 1}
     problems += [Problem("hole", f"{name} is chosen twice") for name in sorted(twice)]
     if problems:
@@ -89,7 +89,7 @@ def read_clockwise(text: str) -> tuple[str, str, str] | None:
     return names[0], names[1], names[2]
 
 
-def read_hand(holes: str, entries: str, uncertainty: str = "") -> tuple[tuple[HandHole, ...], tuple[Entry, ...]]:
+def read_hand(holes: str, entries: str, uncertainty: str = "") -> tuple[tuple[HandHole, ...], tuple[HandEntry, ...]]:
     """Holes (`1; 11 mm`, a line each, the diameter may be left out) and what was measured, a line each.
 
     `1; 2; 118.3 mm` centre to centre; `1; 2; outside; 129.3 mm`; `1; 2; inside; 107.3 mm`; `1; axis; 168 mm` or
@@ -124,11 +124,11 @@ def _hand_holes(text: str, problems: list[Problem]) -> Iterator[HandHole]:
         yield HandHole(name=cells[0], diameter_mm=across)
 
 
-def _entries(text: str, u_mm: float, problems: list[Problem]) -> Iterator[Entry]:
+def _entries(text: str, u_mm: float, problems: list[Problem]) -> Iterator[HandEntry]:
     for where, cells in _lines(text, "entries", problems):
         if len(cells) == 3 and cells[1] == ANGLE:
             if (degrees := _degrees(cells[2], where, problems)) is not None:
-                yield Entry(kind=ANGLE, a=cells[0], value=degrees, u=ANGLE_U_DEG)
+                yield HandEntry(kind=ANGLE, a=cells[0], value=degrees, u=ANGLE_U_DEG)
             continue
         how = CENTRE
         if len(cells) == 4 and cells[2] in HOWS:
@@ -142,9 +142,9 @@ def _entries(text: str, u_mm: float, problems: list[Problem]) -> Iterator[Entry]
             continue
         if cells[1] == RADIUS or AXIS in cells[:2]:
             hole = cells[1] if cells[0] == AXIS else cells[0]
-            yield Entry(kind=RADIUS, a=hole, value=value, u=u_mm)
+            yield HandEntry(kind=RADIUS, a=hole, value=value, u=u_mm)
         else:
-            yield Entry(kind=DISTANCE, a=cells[0], b=cells[1], value=value, u=u_mm, how=how)
+            yield HandEntry(kind=DISTANCE, a=cells[0], b=cells[1], value=value, u=u_mm, how=how)
 
 
 def _lines(text: str, field: str, problems: list[Problem]) -> Iterator[tuple[str, list[str]]]:

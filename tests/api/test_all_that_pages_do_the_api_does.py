@@ -14,6 +14,10 @@ from api.settings import Settings
 
 # What a page sends -> what a program sends for the same; a page that only signs a browser in has its own kind of API.
 TWINS = {
+    "/bench/face": "POST /faces/photo",
+    "/bench/face/by-hand": "POST /faces/by-hand",
+    "/bench/face/by-hand/keep": "POST /faces",
+    "/bench/face/keep": "POST /faces",
     "/bench/measurements": "POST /notes",
     "/job-book/{job}/as-built": "POST /jobs/{job}/as-built",
     "/job-book/{job}/closing": "POST /jobs/{job}/closing",

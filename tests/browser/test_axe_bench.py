@@ -15,7 +15,7 @@ PATHS = (
     "/bench/joint?a=disc-unlabelled&b=shaft-hollin-short&r1.spline-major=1.14+in", "/bench/joint?a=tansy",
     "/bench/faces?joint=housing-to-case&a=case-tansy&b=bell-tansy-spare", "/identify?o.stick-out=7.480+in",
     "/workbook/page", "/unit/hollin-5", "/new-part", "/plates?a=block-pipit&b=bell-tansy-spare&force=3000+N",
-    "/plates/which?part=bell-tansy-spare",
+    "/plates/which?part=bell-tansy-spare", "/bench/face", "/bench/face/by-hand",
 )  # fmt: skip
 
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from graph.errors import InvalidInput
-from graph.photo.by_hand import ANGLE, DISTANCE, OUTSIDE, RADIUS, Entry, HandHole, Solved, solve
-from graph.photo.chosen import BOLT_CIRCLE, Choice, PlacedHole, face_from
+from graph.photo.by_hand import ANGLE, DISTANCE, OUTSIDE, RADIUS, HandEntry, HandHole, Solved, solve
+from graph.photo.chosen import BOLT_CIRCLE, HoleChoice, PlacedHole, face_from
 from graph.photo.typed import read_hand
 
 PLACES = {"1": (0.0, 100.0), "2": (80.0, 60.0), "3": (90.0, -50.0), "4": (-70.0, -80.0), "5": (-90.0, 30.0)}
@@ -18,14 +18,14 @@ HOLES = tuple(HandHole(name=name, diameter_mm=11.0) for name in PLACES)
 ORDER = ("1", "2", "3")  # clockwise in PLACES
 
 
-def between(a: str, b: str, off: float = 0.0) -> Entry:
+def between(a: str, b: str, off: float = 0.0) -> HandEntry:
     far = hypot(PLACES[a][0] - PLACES[b][0], PLACES[a][1] - PLACES[b][1])
-    return Entry(kind=DISTANCE, a=a, b=b, value=far + off, u=0.1)
+    return HandEntry(kind=DISTANCE, a=a, b=b, value=far + off, u=0.1)
 
 
 ALL = [between(a, b) for a, b in combinations(PLACES, 2)]
 POLAR = [
-    Entry(kind=kind, a=name, value=value, u=0.1)
+    HandEntry(kind=kind, a=name, value=value, u=0.1)
     for name, (x, y) in PLACES.items() for kind, value in ((RADIUS, hypot(x, y)), (ANGLE, degrees(atan2(y, x))))
 ]  # fmt: skip
 
@@ -56,7 +56,8 @@ def test_noise_stays_within_what_is_stated() -> None:
     within = []
     for _ in range(40):
         entries = [
-            Entry(kind=one.kind, a=one.a, value=one.value + chance.normal(0, one.u / 1.96), u=one.u) for one in POLAR
+            HandEntry(kind=one.kind, a=one.a, value=one.value + chance.normal(0, one.u / 1.96), u=one.u)
+            for one in POLAR
         ]
         found = solve(HOLES, entries)
         within += [hypot(h.x_mm - PLACES[h.name][0], h.y_mm - PLACES[h.name][1]) <= h.u_mm for h in found.holes]
@@ -64,7 +65,7 @@ def test_noise_stays_within_what_is_stated() -> None:
 
 
 def test_edges_are_reckoned_to_centres() -> None:
-    entries = [Entry(kind=DISTANCE, a=one.a, b=one.b, value=one.value + 11, u=0.1, how=OUTSIDE) for one in ALL]
+    entries = [HandEntry(kind=DISTANCE, a=one.a, b=one.b, value=one.value + 11, u=0.1, how=OUTSIDE) for one in ALL]
     assert shape_error(solve(HOLES, entries, ORDER)) < 1e-4
 
 
@@ -130,6 +131,8 @@ def test_lines_that_cannot_be_read_are_named(holes: str, entries: str, words: st
     [
         ("1\n2", "1; 2; 30 mm", "expected 3 to 40 holes"),
         ("1\n2\n2", "1; 2; 30 mm", "named twice"),
+        ('1\n2\n<b>"', "1; 2; 30 mm", "a short name of letters"),
+        ("1\n2\naxis", "1; 2; 30 mm", "axis is taken"),
         ("1\n2\n3", "1; 7; 30 mm", "no hole is called '7'"),
         ("1\n2\n3", "1; 1; 30 mm", "two different holes"),
         ("1\n2\n3", "1; 2; outside; 30 mm", "measured by its edges, 1 needs a diameter"),
@@ -150,8 +153,8 @@ PLACED = tuple(PlacedHole(name=name, x_mm=x, y_mm=y, u_mm=0.2, diameter_mm=11.2)
 BORE = PlacedHole(name="b", x_mm=10.0, y_mm=-5.0, u_mm=0.15, diameter_mm=125.0)
 
 
-def chosen(*lines: tuple[str, str, str]) -> list[Choice]:
-    return [Choice(hole=hole, role=role, size=size) for hole, role, size in lines]
+def chosen(*lines: tuple[str, str, str]) -> list[HoleChoice]:
+    return [HoleChoice(hole=hole, role=role, size=size) for hole, role, size in lines]
 
 
 def test_a_face_stands_about_its_bore_and_its_uncertainty_holds_the_axis_too() -> None:

@@ -212,6 +212,6 @@ def test_the_command_writes_the_sheet_reads_a_photo_and_keeps_a_face(
     hand = ["face", "by-hand", *(word for n in "123" for word in ("--hole", f"{n}; 11 mm"))]
     entries = [word for line in HAND["entries"].splitlines() for word in ("--entry", line)]
     assert main([*hand, *entries]) == 0
-    assert "1: 0.00 mm right, 100.00 mm up" in capsys.readouterr().out.replace("-0.00", "0.00")
+    assert re.search("1: 0.00 mm (left|right), 100.00 mm up", capsys.readouterr().out)
     assert main([*hand, *entries[:4]]) == 0
     assert "measure also" in capsys.readouterr().out
