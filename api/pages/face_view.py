@@ -21,7 +21,7 @@ from graph.photo.model import PhotoFound
 
 TYPED = (
     "across", "along", "tool", "under", "moved", "kept", "holes", "entries", "uncertainty", "clockwise", "part",
-    "joint", "seen_from", "datum", "by_bolts", "level", "author", "text", "job", "role", "size",
+    "joint", "seen_from", "datum", "by_bolts", "level", "author", "text", "job", "role", "size", "key",
 )  # fmt: skip
 WIDE, BOX_WIDE, BOX_HIGH = 360, 46, 26  # units: about a point each on a phone of 390
 BESIDE_MM = 20.0

@@ -34,10 +34,12 @@ from api.pages.face_view import (
     photo_rows,
 )
 from api.roles import needs
+from api.security import Access
 from api.workshop import UsesWorkshop
 from graph.errors import Busy, InvalidInput, LimitExceeded, NotFound, Problem
 from graph.ledger.attachments import MAX_BYTES
-from graph.ledger.identity import new_id
+from graph.ledger.book import Retry
+from graph.ledger.identity import digest, new_id
 from graph.ledger.notebook import Notebook
 from graph.ledger.record import Entry
 from graph.lookups.index import CatalogueIndex
@@ -98,6 +100,13 @@ def _begun(request: Request, part: str, joint: str) -> dict[str, str]:
     return {"part": part, "joint": joint, "author": last_writer(request)}
 
 
+def _retry(access: Access, typed: Mapping[str, str], ticked: frozenset[str]) -> Retry | None:
+    """A form that is sent again (a lost answer) writes once."""
+    if not typed["key"]:
+        return None
+    return Retry(digest(f"{access.name}\nface\n{typed['key']}"), digest(repr((sorted(typed.items()), sorted(ticked)))))
+
+
 def _shown(request: Request, view: FacePage, status: int) -> Response:
     title = TITLE_BY_HAND if view.by_hand else TITLE
     return page(request, "face.html", view, title=title, status=status, form=True)
@@ -127,6 +136,9 @@ async def keep_face_of_photos(
     access = writer_of(request, form)
     typed, ticked = _typed(form), _ticked(form)
     view = empty_page(workshop.index, typed, by_hand=False)
+    retry = _retry(access, typed, ticked)
+    if done := notebook.ledger.sent_before(retry):
+        return _gone_on(request, PATH, view, typed["part"], done[0], workshop.index)
     try:
         asked_photos = _photos(typed, uploads_of(request))
         read = await read_in_turn(request, lambda: read_photos(asked_photos))
@@ -135,22 +147,22 @@ async def keep_face_of_photos(
     view = _with_photos(view, read, typed, ticked)
     asked = _asked(view, typed, access.signed(typed.get("author", "")) or access.default_author)
 
-    def kept() -> Entry:
+    def kept() -> tuple[Entry, str]:
         face, part = chosen_face(workshop.index, asked, read.placed)
         documents = keep_photos(notebook.ledger, asked_photos.photos)
         note_id = new_id()
         draft = face_draft(face, part, replace(asked, part=part.id), base=notebook.ledger.base, note_id=note_id,
                            own=_own(notebook, workshop.index), method=PHOTO, documents=documents,
                            doubts=doubts_of(read, asked), recorded_by=access.name)  # fmt: skip
-        return notebook.ledger.append(draft, note_id=note_id)
+        return notebook.ledger.append(draft, note_id=note_id, retry=retry), part.id
 
     try:
-        entry = await read_in_turn(request, kept)
+        entry, part = await read_in_turn(request, kept)
     except InvalidInput as error:
         return _refused(request, view, error)
     for name in typed["kept"].split():
         uploads_of(request).forget(name)
-    return _gone_on(request, PATH, view, asked, entry, workshop.index)
+    return _gone_on(request, PATH, view, part, entry, workshop.index)
 
 
 @needs("note")
@@ -181,6 +193,9 @@ async def keep_face_by_hand(
     access = writer_of(request, form)
     typed, ticked = _typed(form), _ticked(form)
     view = empty_page(workshop.index, typed, by_hand=True)
+    retry = _retry(access, typed, ticked)
+    if done := notebook.ledger.sent_before(retry):
+        return _gone_on(request, PATH_BY_HAND, view, typed["part"], done[0], workshop.index)
     try:
         found = await read_in_turn(request, lambda: solve_by_hand(_hand(typed)))
     except InvalidInput as error:
@@ -193,10 +208,10 @@ async def keep_face_by_hand(
         note_id = new_id()
         draft = face_draft(face, part, replace(asked, part=part.id), base=notebook.ledger.base, note_id=note_id,
                            own=_own(notebook, workshop.index), method=BY_HAND, recorded_by=access.name)  # fmt: skip
-        entry = notebook.ledger.append(draft, note_id=note_id)
+        entry = notebook.ledger.append(draft, note_id=note_id, retry=retry)
     except InvalidInput as error:
         return _refused(request, view, error)
-    return _gone_on(request, PATH_BY_HAND, view, replace(asked, part=part.id), entry, workshop.index)
+    return _gone_on(request, PATH_BY_HAND, view, part.id, entry, workshop.index)
 
 
 def _own(notebook: Notebook, index: CatalogueIndex) -> tuple[str, ...]:
@@ -208,11 +223,9 @@ def _refused(request: Request, view: FacePage, error: InvalidInput) -> Response:
     return _shown(request, replace(view, problems=error.problems, part_choices=choices), 422)
 
 
-def _gone_on(
-    request: Request, path: str, view: FacePage, asked: FaceAsked, entry: Entry, index: CatalogueIndex
-) -> Response:
-    part = asked.part if asked.part in index.catalogue.parts else ""
-    query = urlencode({"saved": entry.note_id, "part": part, "joint": asked.joint})
+def _gone_on(request: Request, path: str, view: FacePage, part: str, entry: Entry, index: CatalogueIndex) -> Response:
+    part = part if part in index.catalogue.parts else ""
+    query = urlencode({"saved": entry.note_id, "part": part, "joint": view.typed["joint"]})
     answer = RedirectResponse(with_back(request, f"{path}?{query}"), status_code=303)
     return remember_writer(request, answer, view.typed["author"])
 
@@ -227,7 +240,7 @@ def _typed(form: FormData) -> dict[str, str]:
     """The fields as text, also those of each hole."""
     names = [*TYPED, *(name for name in form if name.startswith(("role.", "size.")))]
     found = {name: text_of(form, name).replace("\r\n", "\n").strip() for name in names}
-    return found | {"part": text_of(form, "part_chosen") or found["part"]}
+    return found | {"part": text_of(form, "part_chosen") or found["part"], "key": found["key"] or new_id()}
 
 
 def _ticked(form: FormData) -> frozenset[str]:

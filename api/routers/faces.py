@@ -20,13 +20,14 @@ from api.notebook import UsesNotebook
 from api.roles import needs
 from api.routers.exchange import BODY
 from api.routers.fits_answers import Answered
-from api.routers.notes import NoteAnswer, note_as_json
+from api.routers.notes import Key, NoteAnswer, note_as_json, retry_of
 from api.security import access_of
 from api.workshop import UsesWorkshop
 from graph.errors import InvalidInput, Problem
 from graph.ledger import attachments
 from graph.ledger.book import Ledger
 from graph.ledger.identity import new_id
+from graph.ledger.record import Entry
 from graph.notes.faces import (
     BY_HAND,
     PHOTO,
@@ -249,18 +250,20 @@ async def solve_face_by_hand(body: HandBody, workshop: UsesWorkshop) -> Response
 @needs("note")
 @router.post(
     "/faces", status_code=201, summary="Keep a face as measured on these parts", response_model=NoteAnswer,
-    responses=problems.responses({}, 401, 403, 404, 413, 422, 429, 503),
+    responses=problems.responses({}, 401, 403, 404, 409, 413, 422, 429, 503),
 )  # fmt: skip
-async def keep_face(body: FaceNoteBody, request: Request, notebook: UsesNotebook, workshop: UsesWorkshop) -> Response:
+async def keep_face(
+    body: FaceNoteBody, request: Request, notebook: UsesNotebook, workshop: UsesWorkshop, idempotency_key: Key = ""
+) -> Response:
     """Photos are read anew. The pattern check, the plate design and "which pattern is this" have it at once."""
-    access = access_of(request)
+    access, retry = access_of(request), retry_of(request, idempotency_key, body)
     if (body.photos is None) == (body.by_hand is None):
         raise InvalidInput(
             [Problem("photos, by_hand", "say on which of the two it rests: photos, or readings by hand")]
         )
     asked, ledger, note_id = body.asked(access.default_author), notebook.ledger, new_id()
 
-    def kept() -> Any:
+    def kept() -> Entry:
         index = workshop.index
         doubts: dict[str, Any] = {}
         if body.photos is not None:
@@ -277,10 +280,10 @@ async def keep_face(body: FaceNoteBody, request: Request, notebook: UsesNotebook
             face, part, asked, base=ledger.base, note_id=note_id, own=tuple(own_kinds(notebook, index.catalogue)),
             method=method, documents=documents, doubts=doubts, recorded_by=access.name,
         )  # fmt: skip
-        return note_as_json(ledger.append(draft, note_id=note_id))
+        return ledger.append(draft, note_id=note_id, retry=retry)
 
     made = await (read_in_turn(request, kept) if body.photos is not None else run_in_threadpool(kept))
-    return PlainJson(made, 201, headers={"Location": f"/notes/{note_id}"})
+    return PlainJson(note_as_json(made), 201, headers={"Location": f"/notes/{made.note_id}"})
 
 
 def _photos(body: PhotosBody, ledger: Ledger) -> tuple[PhotosAsked, tuple[str, ...]]:

@@ -172,7 +172,8 @@ def _errors(*statuses: int) -> dict[int | str, dict[str, Any]]:
     return found
 
 
-def _retry(request: Request, key: str, body: BaseModel) -> Retry | None:
+def retry_of(request: Request, key: str, body: BaseModel) -> Retry | None:
+    """What makes a request that is sent again under its key write once; None for one without a key."""
     if not key:
         return None
     name = access_of(request).name
@@ -216,7 +217,7 @@ def add_note(body: NoteBody, request: Request, notebook: UsesNotebook, idempoten
     access = access_of(request)
     note_id, base = new_id(), notebook.ledger.base
     draft = body.draft(base, note_iri(base, note_id), access)
-    entry = notebook.ledger.append(draft, note_id=note_id, retry=_retry(request, idempotency_key, body))
+    entry = notebook.ledger.append(draft, note_id=note_id, retry=retry_of(request, idempotency_key, body))
     return _found(entry, 201, {"Location": f"/notes/{entry.note_id}"})
 
 
@@ -273,7 +274,7 @@ def revise_note(
     base = notebook.ledger.base
     draft = body.draft(base, note_iri(base, note_id), access)
     try:
-        retry = _retry(request, idempotency_key, body)
+        retry = retry_of(request, idempotency_key, body)
         return _found(notebook.ledger.revise(note_id, _revision(if_match), draft, retry=retry))
     except RevisionConflict as error:
         return _lost(request, error)
@@ -294,7 +295,7 @@ def retract_note(
         return _unnamed(request)
     draft = Draft(text=body.text, author=body.author or access.default_author, recorded_by=access.name)
     try:
-        retry = _retry(request, idempotency_key, body)
+        retry = retry_of(request, idempotency_key, body)
         return _found(notebook.ledger.retract(note_id, _revision(if_match), draft, retry=retry))
     except RevisionConflict as error:
         return _lost(request, error)

@@ -13,7 +13,6 @@ from graph.photo.reading import read_grey
 from tests.photo.drawn import Drawn, draw
 
 CALLIPER_MM = 0.05
-STATED_MM = 1.0  # a hole less sure than that is told to be unusable, and not ticked
 
 
 @dataclass

@@ -92,7 +92,9 @@ def test_by_hand_over_http(app: tuple[TestClient, Notebook]) -> None:
     assert {h["name"]: (round(h["x_mm"]), round(h["y_mm"])) for h in solved["holes"]}["1"] == (0, 100)
 
     choices = ["1 = clearance", "2 = clearance", "3 = thread M10"]
-    kept = client.post("/faces", json=ABOUT | {"by_hand": HAND, "choices": choices})
+    once = {"Idempotency-Key": "one"}
+    kept = client.post("/faces", json=ABOUT | {"by_hand": HAND, "choices": choices}, headers=once)
+    assert client.post("/faces", json=ABOUT | {"by_hand": HAND, "choices": choices}, headers=once).json() == kept.json()
     assert kept.status_code == 201 and kept.json()["method"] == "by hand", kept.text
     slip = HAND | {"entries": HAND["entries"].replace("141.42", "151.42") + "\n1; 3; 163.83 mm\n2; 3; 196.96 mm"}
     odd = client.post("/faces", json=ABOUT | {"by_hand": slip, "choices": choices})
@@ -140,6 +142,9 @@ def test_the_page_reads_shows_and_keeps_without_scripts(app: tuple[TestClient, N
     kept = client.post("/bench/face/keep", data=form | {"role.4": "bore", "role.2": "dowel", "size.2": "12 mm"},
                        follow_redirects=False)  # fmt: skip
     assert kept.status_code == 303, kept.text
+    again = client.post("/bench/face/keep", data=form | {"role.4": "bore", "role.2": "dowel", "size.2": "12 mm"},
+                        follow_redirects=False)  # fmt: skip
+    assert again.headers["location"] == kept.headers["location"]  # sent again after a lost answer, it wrote once
     page = client.get(kept.headers["location"])
     assert "Kept as measured on these parts" in page.text and "/plates/which?part=bell-tansy-spare" in page.text
     newest = notebook.ledger.list_notes(limit=1000)[-1]
