@@ -15,8 +15,8 @@ from graph.fits.pattern import Face
 from graph.lookups.index import CatalogueIndex
 from graph.notes.faces import PhotosRead, known_face, list_face_joints
 from graph.notes.form import Choice
-from graph.photo.by_hand import ANGLE, Solved, words_of
 from graph.photo.chosen import BORE, ROLES, place_words
+from graph.photo.hand import ANGLE, Solved, words_of
 from graph.photo.model import PhotoFound
 
 TYPED = (

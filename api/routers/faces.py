@@ -43,7 +43,7 @@ from graph.notes.faces import (
     solve_by_hand,
 )
 from graph.notes.form import own_kinds
-from graph.photo.by_hand import Solved
+from graph.photo.hand import Solved
 from graph.photo.model import found_as_json
 
 router = APIRouter(tags=["faces"])

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from graph.errors import Problem
     from graph.notes.faces import FaceAsked, PhotosRead
-    from graph.photo.by_hand import Solved
     from graph.photo.chosen import PlacedHole
+    from graph.photo.hand import Solved
 
 MODULE = "face_commands"
 
@@ -121,8 +121,8 @@ def _by_hand(arguments: Namespace) -> None:
 def _tell_solved(arguments: Namespace, solved: Solved) -> None:
     from dataclasses import asdict
 
-    from graph.photo.by_hand import words_of
     from graph.photo.chosen import place_words
+    from graph.photo.hand import words_of
 
     if arguments.json:
         holes = [asdict(hole) for hole in solved.holes]

@@ -28,9 +28,10 @@ from graph.lookups.index import CatalogueIndex
 from graph.notes.form import Choice as PartChoice
 from graph.notes.form import FormInDoubt, find_part, iri_of
 from graph.notes.readings import EVIDENCE
-from graph.photo.by_hand import DISAGREES, Solved, solve
+from graph.photo.by_hand import DISAGREES, solve
 from graph.photo.chosen import PlacedHole, face_from
 from graph.photo.combine import Combined, combine
+from graph.photo.hand import Solved
 from graph.photo.model import SeenHole
 from graph.photo.task import read_photo
 from graph.photo.typed import read_choices, read_clockwise, read_hand, read_level, read_printed

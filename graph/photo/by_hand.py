@@ -7,9 +7,7 @@ not determined is found from the null space of the normal equations, and the dis
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 from math import comb, cos, radians, sin
 from typing import Literal
@@ -17,78 +15,28 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.errors import InvalidInput, Problem
 from graph.photo.chosen import PlacedHole
+from graph.photo.hand import (
+    ANGLE,
+    AXIS,
+    CENTRE,
+    DISTANCE,
+    INSIDE,
+    OUTSIDE,
+    HandEntry,
+    HandHole,
+    Residual,
+    Solved,
+    check_readings,
+    words_of,
+)
 
 Floats = NDArray[np.float64]
-AXIS = "axis"
-CENTRE, OUTSIDE, INSIDE = "centre", "outside", "inside"
-HOWS = {CENTRE: "centre to centre", OUTSIDE: "over the outer edges", INSIDE: "between the inner edges"}
-DISTANCE, RADIUS, ANGLE = "distance", "radius", "angle"
-MOST_HOLES, MOST_ENTRIES, LEAST_HOLES = 40, 800, 3
-MOST_MM = 4_000.0
 DISAGREES = "does not agree with the others"
-_NAME = re.compile(r"[\w.+-]{1,20}")
 SNOOPED = 3.29  # of its own standard deviation: one in a thousand by chance (normal distribution)
 TWO_AXES = 2.45
 TRIES = 12
 SAME_MM = 0.5  # two answers further apart than that are two
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandHole:
-    """A hole by name; its diameter where edges were measured or it is to be saved, mm."""
-
-    name: str
-    diameter_mm: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandEntry:
-    """What was measured: a `distance` of `a` and `b` (either may be `axis`), a `radius` of `a` from the axis (both mm),
-    or the `angle` of `a` about the axis in degrees, anticlockwise from the right. `u`: either way, in the same unit."""
-
-    kind: str
-    a: str
-    b: str = ""
-    value: float
-    u: float
-    how: str = CENTRE
-
-
-@dataclass(frozen=True, slots=True)
-class Residual:
-    """An entry against the answer: `off` (answer less entry, mm or degrees), how far it is `checked` by the
-    others (0 to 1), whether it looks like a slip (`odd`) and then what it `should_be`."""
-
-    entry: HandEntry
-    off: float
-    checked: float
-    odd: bool = False
-    should_be: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Solved:
-    """The pattern: `holes` about the axis if `has_axis` (else about their middle), residuals, and what to know.
-
-    `mirror_open`: nothing says which of two mirror images it is; `twins`: holes that may lie at another place as well;
-    `missing`: pairs whose distance would settle what is not determined: nothing is saved until there are none.
-    """
-
-    holes: tuple[PlacedHole, ...]
-    residuals: tuple[Residual, ...]
-    has_axis: bool
-    mirror_open: bool
-    twins: tuple[str, ...]
-    missing: tuple[tuple[str, str], ...]
-    notes: tuple[str, ...]
-    rms_mm: float
-
-    @property
-    def settled(self) -> bool:
-        """Is every hole's place determined?"""
-        return not (self.missing or self.twins or self.mirror_open)
 
 
 def solve(
@@ -98,7 +46,7 @@ def solve(
 
     Raises InvalidInput naming every entry that cannot be.
     """
-    _check(holes, entries, clockwise)
+    check_readings(holes, entries, clockwise)
     work = _Work(holes, entries)
     best = work.best()
     missing = work.missing(best)
@@ -364,39 +312,6 @@ def _unlike(a: Floats, b: Floats) -> float:
     return float(np.abs(far[0] - far[1]).max())
 
 
-def _check(holes: Sequence[HandHole], entries: Sequence[HandEntry], clockwise: tuple[str, str, str] | None) -> None:
-    problems: list[Problem] = []
-    names = [hole.name for hole in holes]
-    if not LEAST_HOLES <= len(holes) <= MOST_HOLES:
-        problems.append(Problem("holes", f"expected {LEAST_HOLES} to {MOST_HOLES} holes, found {len(holes)}"))
-    problems += [Problem("holes", f"{name!r} is named twice") for name in dict.fromkeys(names) if names.count(name) > 1]
-    told = "expected a short name of letters, digits, dots and dashes (axis is taken)"
-    problems += [Problem("holes", f"{told}, found {n[:40]!r}") for n in names if n == AXIS or not _NAME.fullmatch(n)]
-    if len(entries) > MOST_ENTRIES:
-        problems.append(Problem("entries", f"at most {MOST_ENTRIES} entries, found {len(entries)}"))
-    across = {hole.name: hole.diameter_mm for hole in holes}
-    for number, one in enumerate(entries, start=1):
-        where = f"entry {number}"
-        ends = (one.a, one.b) if one.kind == DISTANCE else (one.a,)
-        problems += [Problem(where, f"no hole is called {name!r}") for name in ends if name not in (*names, AXIS)]
-        if one.a == (one.b if one.kind == DISTANCE else AXIS):
-            problems.append(Problem(where, "name two different holes, or a hole and the axis"))
-        if one.u <= 0:
-            problems.append(Problem(where, "no reading is exact: state how surely it was read"))
-        if one.kind != ANGLE and not 0 < one.value <= MOST_MM:
-            problems.append(Problem(where, f"expected above 0 and at most {MOST_MM:g} mm, found {one.value:g}"))
-        if one.how not in HOWS:
-            problems.append(Problem(where, f"expected {', '.join(HOWS)}, found {one.how!r}"))
-        elif one.how != CENTRE:
-            for name in ends:
-                if name == AXIS or (name in across and across[name] is None):
-                    problems.append(Problem(where, f"measured by its edges, {name} needs a diameter"))
-    if clockwise is not None and (len(set(clockwise)) < 3 or not set(clockwise) <= {*names, AXIS}):
-        problems.append(Problem("clockwise", f"name three different holes, found {', '.join(clockwise)}"))
-    if problems:
-        raise InvalidInput(problems)
-
-
 def _notes(
     work: _Work, residuals: Sequence[Residual], missing: Sequence[tuple[str, str]], twins: Sequence[str], mirror: bool
 ) -> list[str]:
@@ -420,14 +335,3 @@ def _notes(
         said.append(f"{unchecked} of {len(residuals)} entries are checked by no other: a slip in them would not show;"
                     f" {comb(len(work.holes), 2)} distances are possible between the holes")  # fmt: skip
     return said
-
-
-def words_of(entry: HandEntry) -> str:
-    """An entry in words.
-
-    >>> words_of(HandEntry(kind="distance", a="1", b="2", value=118.3, u=0.1))
-    '1 to 2, 118.3 mm centre to centre'
-    """
-    if entry.kind == DISTANCE:
-        return f"{entry.a} to {entry.b}, {entry.value:g} mm {HOWS[entry.how]}"
-    return f"{entry.kind} of {entry.a}, {entry.value:g} {'degrees' if entry.kind == ANGLE else 'mm'}"

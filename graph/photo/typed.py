@@ -12,8 +12,8 @@ from graph.fits.lengths import read_nm
 from graph.fits.measurement import TOOL_UNCERTAINTY
 from graph.fits.model import NM_PER_MM
 from graph.fits.numbers import read_number
-from graph.photo.by_hand import ANGLE, AXIS, CENTRE, DISTANCE, HOWS, RADIUS, HandEntry, HandHole
 from graph.photo.chosen import ROLES, HoleChoice
+from graph.photo.hand import ANGLE, AXIS, CENTRE, DISTANCE, HOWS, RADIUS, HandEntry, HandHole
 from graph.photo.model import Printed
 from graph.photo.sheet import ACROSS_MM, ALONG_MM
 

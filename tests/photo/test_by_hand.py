@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from graph.errors import InvalidInput
-from graph.photo.by_hand import ANGLE, DISTANCE, OUTSIDE, RADIUS, HandEntry, HandHole, Solved, solve
+from graph.photo.by_hand import solve
 from graph.photo.chosen import BOLT_CIRCLE, HoleChoice, PlacedHole, face_from
+from graph.photo.hand import ANGLE, DISTANCE, OUTSIDE, RADIUS, HandEntry, HandHole, Solved
 from graph.photo.typed import read_hand
 
 PLACES = {"1": (0.0, 100.0), "2": (80.0, 60.0), "3": (90.0, -50.0), "4": (-70.0, -80.0), "5": (-90.0, 30.0)}
