@@ -17,6 +17,7 @@ from markupsafe import Markup
 from api.addresses import ReadNames, reads, refuse_unread
 from api.pages.base import page, page_router
 from api.pages.bench_readings import UNITS
+from api.pages.extra import notebook_or_none
 from api.pages.measured_view import measured_of
 from api.pages.verdict_view import VerdictView, verdict_of
 from api.roles import needs
@@ -59,10 +60,12 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {  # invented figures, to see the fo
 
 @dataclass(frozen=True, slots=True)
 class BenchView:
-    """What the bench offers: checks as (address, title, about); joints to choose from."""
+    """What the bench offers: checks as (address, title, about); joints to choose from; `keeps_notes`: a face that is
+    photographed can be kept."""
 
     checks: tuple[tuple[str, str, str], ...]
     joints: tuple[Choice, ...]
+    keeps_notes: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +124,8 @@ def show_bench(request: Request, workshop: UsesWorkshop) -> Response:
     known = workshop.index.catalogue.joint_kinds
     joints = sorted((Choice(name, known[name].label) for name in JOINT_CHECKS if name in known), key=lambda c: c.label)
     checks = tuple((f"/bench/check/{kind}", title_of(kind), what.about) for kind, what in WHAT_IFS.items())
-    return page(request, "bench.html", BenchView(checks, tuple(joints)), title="Bench")
+    view = BenchView(checks, tuple(joints), notebook_or_none(request) is not None)
+    return page(request, "bench.html", view, title="Bench")
 
 
 @reads(ReadNames(whatever=True))

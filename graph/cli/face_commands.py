@@ -26,7 +26,7 @@ def add_to(commands: Any) -> None:
     face: ArgumentParser = commands.add_parser("face", help=told, description=told)
     ways = face.add_subparsers(dest="way", required=True, metavar="WAY")
     sheet = ways.add_parser("sheet", help="write the sheet to lay on a face, as a PDF at 1:1")
-    sheet.add_argument("--out", type=Path, default=Path("face-sheet.pdf"), metavar="FILE", help="face-sheet.pdf")
+    sheet.add_argument("--out", default="face-sheet.pdf", metavar="FILE", help="a PDF (face-sheet.pdf)")
     sheet.add_argument("--paper", default="A4", choices=("A4", "Letter"), help="A4")
     photo = ways.add_parser("photo", help="read photos of one face")
     photo.add_argument("files", nargs="+", type=Path, metavar="FILE", help="JPEG, PNG or WebP")
@@ -61,10 +61,12 @@ def add_to(commands: Any) -> None:
 def run(arguments: Namespace) -> int:
     """Runs it. Raises InvalidInput with what is wrong and what to do."""
     if arguments.way == "sheet":
+        from graph.cli.out_files import asked_file, write_file
         from graph.photo.sheet_pdf import sheet_pdf
 
-        arguments.out.write_bytes(sheet_pdf(arguments.paper))
-        print(f"written: {arguments.out}; print at 100 %, measure both check lines")
+        file = asked_file(arguments.out, (".pdf",))
+        write_file(file, sheet_pdf(arguments.paper))
+        print(f"written: {file}; print at 100 %, measure both check lines")
     elif arguments.way == "photo":
         _photo(arguments)
     else:
@@ -183,6 +185,7 @@ def _at_option(problem: Problem, named: str) -> Problem:
 
 
 def _content(file: Path) -> bytes:
+    from graph.cli.out_files import refusal
     from graph.errors import InvalidInput, Problem
     from graph.photo.task import MOST_BYTES
 
@@ -190,4 +193,4 @@ def _content(file: Path) -> bytes:
         with file.open("rb") as opened:
             return opened.read(MOST_BYTES + 1)
     except OSError as error:
-        raise InvalidInput([Problem(str(file), f"cannot be read: {error.strerror}")]) from None
+        raise InvalidInput([Problem(str(file), f"cannot be read: {refusal(error)}")]) from None
