@@ -29,7 +29,10 @@ MOST_SPREAD = 0.25  # of the sheet's length: corners in one strip tell nothing a
 
 @dataclass(frozen=True, slots=True)
 class SheetFound:
-    """The sheet: the `camera`, how many `corners` were used, `blur_px` and `blur_mm`, `residual_mm`, points per mm."""
+    """The sheet: the `camera`, how many `corners` were used, `blur_px` and `blur_mm`, `residual_mm`, points per mm.
+
+    `bow_mm`: the part of the residual that neighbouring corners have in common: bent paper, or a lens not modelled.
+    """
 
     camera: Camera
     corners: int
@@ -37,6 +40,7 @@ class SheetFound:
     blur_mm: float
     residual_mm: float
     px_per_mm: float
+    bow_mm: float
 
 
 def refuse(said: str) -> InvalidInput:
@@ -73,7 +77,8 @@ def find_sheet(grey: Grey, printed: Printed) -> SheetFound:
             f"{said}: it is bent, or the picture is crooked; tape it flat to the face or stick it on flat"
             " stiff card, and use the whole photo (uncropped, no panorama, not edited)"
         )
-    return SheetFound(camera, int(used.sum()), blur_px, blur_px / px_per_mm, residual, px_per_mm)
+    bow = _in_common(numbers[kept][used], camera.to_picture(places[kept][used]) - points[kept][used]) / px_per_mm
+    return SheetFound(camera, int(used.sum()), blur_px, blur_px / px_per_mm, residual, px_per_mm, bow)
 
 
 _NONE = (
@@ -136,6 +141,17 @@ def _apart(points: Floats, numbers: NDArray[np.intp]) -> Floats:
         float(np.linalg.norm(at[n + 1] - at[n])) for n in at if n % (COLUMNS - 1) != COLUMNS - 2 and n + 1 in at
     ]  # fmt: skip
     return np.array(found or [10.0])
+
+
+def _in_common(numbers: NDArray[np.intp], off: Floats) -> float:
+    """The residual that neighbours share, root mean square: chance makes each its own, a bend makes them alike."""
+    at = dict(zip(numbers.tolist(), off, strict=True))
+    shared = [
+        float(at[number] @ at[number + step])
+        for number in at for step, last in ((1, number % (COLUMNS - 1) == COLUMNS - 2), (COLUMNS - 1, False))
+        if not last and number + step in at
+    ]  # fmt: skip
+    return float(np.sqrt(max(0.0, float(np.mean(shared))))) if shared else 0.0
 
 
 def _px_per_mm(homography: Floats) -> float:

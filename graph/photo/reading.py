@@ -17,6 +17,7 @@ Floats = NDArray[np.float64]
 Grey = NDArray[np.uint8]
 TWO_AXES, ONE_AXIS = 2.45, 1.96  # 95 of 100: of a place in the plane (chi-squared, 2 degrees), of a length
 LENS_MM, RIM_PX, LENS_DIAMETER_MM = 0.015, 0.12, 0.03  # what the model leaves out, each a standard deviation
+BOW = 2.4  # drawn sheets that bow by 1 to 3 mm put holes off by up to 6 times what their corners are: two sigma
 MOST_HOLES = 120
 FAR_MM = 300.0  # from the sheet's middle; further out nothing is measured
 VIEW_PX = 1100
@@ -57,7 +58,7 @@ def _hole(number: int, rim: Rim, sheet: SheetFound, printed: Printed) -> SeenHol
     lens = sheet.camera.spread_of(point, -printed.under_mm)
     height = 0.5 * printed.under_mm * np.tan(np.radians(sheet.camera.tilt_deg))
     scale = hypot(rim.x_mm / ACROSS_MM, rim.y_mm / ALONG_MM) * printed.line_u_mm / ONE_AXIS
-    sigma = hypot(random, lens, LENS_MM, height, scale)
+    sigma = hypot(random, lens, LENS_MM, height, scale, BOW * sheet.bow_mm)
     wide = hypot(
         2 * random, 0.35 * px_mm, LENS_DIAMETER_MM, 0.3 * abs(rim.ring_mm), 2 * rim.radius_mm * sheet.residual_mm / 100
     )

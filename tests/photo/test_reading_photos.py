@@ -89,6 +89,16 @@ def test_a_hidden_third_of_the_sheet_a_shadow_and_clutter_cost_no_hole() -> None
     assert any("corners are hidden" in words for words in found.notes)
 
 
+@pytest.mark.parametrize(("bow_mm", "tilt_deg"), [(1.0, 10.0), (3.0, 2.0)])
+def test_paper_that_bows_a_little_makes_the_holes_less_sure_not_wrong(bow_mm: float, tilt_deg: float) -> None:
+    judged = Judged()
+    with coarse():
+        judge(bell(bend_mm=bow_mm, tilt_deg=tilt_deg, seed=int(bow_mm)), judged)
+
+    assert judged.covered == 1.0
+    assert max(stated for _, stated in judged.misses) > 0.3
+
+
 def test_what_is_no_hole_is_never_ticked() -> None:
     found = read_grey(drawn(holes=[], heads=list(THINGS), depth=0.0), EXACT)
 
