@@ -23,7 +23,8 @@ HOW = (
     " of their end ticks, by calliper if there is one, and enter what they measure with the photo: sizes follow from"
     " them.",
     "Lay the sheet flat on the face, arrow up as the part stands; tape it down or stick it on flat card. Take bolts"
-    " out, wipe the holes' edges. Photograph from as far as the whole face needs, square on, without zoom, uncropped.",
+    " out, wipe the holes' edges: only edges in the plane under the sheet come out right. Photograph from as far as the"
+    " whole face needs, square on, without zoom, uncropped.",
 )
 
 
