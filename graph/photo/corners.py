@@ -5,7 +5,7 @@ What is refused is said with what to do: no sheet, two sheets, too few corners, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -23,6 +23,7 @@ LOOK_PX = 2000  # the sheet is looked for in a picture of at most this size
 LEAST_CORNERS = 20
 MOST_BLUR_MM, MOST_RESIDUAL_MM, LEAST_PX_PER_MM = 0.45, 0.12, 2.5
 BLURRED_PX = 3.2  # of the sharpest edges of a picture of LOOK_PX
+ALIKE = 3.0  # how many corners share a fault, as drawn photos show it
 CORNER_PX = 0.08  # how surely a corner is found in a sharp picture; more where it is smeared
 MOST_SPREAD = 0.25  # of the sheet's length: corners in one strip tell nothing across it
 
@@ -77,8 +78,12 @@ def find_sheet(grey: Grey, printed: Printed) -> SheetFound:
             f"{said}: it is bent, or the picture is crooked; tape it flat to the face or stick it on flat"
             " stiff card, and use the whole photo (uncropped, no panorama, not edited)"
         )
-    bow = _in_common(numbers[kept][used], camera.to_picture(places[kept][used]) - points[kept][used]) / px_per_mm
-    return SheetFound(camera, int(used.sum()), blur_px, blur_px / px_per_mm, residual, px_per_mm, bow)
+    bow_px = _in_common(numbers[kept][used], camera.to_picture(places[kept][used]) - points[kept][used])
+    # Least squares takes each corner's fault for its own; what neighbours share counts as often as they are many.
+    camera = replace(camera, covariance=camera.covariance * (1 + ALIKE * (bow_px / sigma) ** 2))
+    return SheetFound(
+        camera, int(used.sum()), blur_px, blur_px / px_per_mm, residual, px_per_mm, bow_px / px_per_mm
+    )  # fmt: skip
 
 
 _NONE = (

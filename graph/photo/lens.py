@@ -1,9 +1,10 @@
-"""Camera and lens off one photo of a known sheet, and how surely: a pinhole with radial distortion (Brown's model).
+"""Camera and lens off one photo of a known sheet, and how surely: a pinhole with distortion (Brown 1966).
 
-Eleven numbers are fitted to the sheet's corners by weighted least squares: the turn and place of the sheet, the focal
-length, two terms of radial distortion, the middle of the picture. What one sheet cannot tell (distortion outside it,
-focal length when square on) is held by what cameras are like, as prior observations; so the covariance says how little
-is known there, and grows with the way from the sheet. All lengths in the picture are in halves of its diagonal.
+Thirteen numbers are fitted to the sheet's corners by weighted least squares: the turn and place of the sheet, the focal
+length, two terms of radial distortion, the middle of the picture, two terms of decentring. What one sheet cannot tell
+(distortion outside it, focal length when square on) is held by what cameras are like, as prior observations; so the
+covariance says how little is known there, and grows with the way from the sheet. All lengths in the picture are in
+halves of its diagonal.
 """
 
 from __future__ import annotations
@@ -14,12 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-LOG_F, K1, K2, MIDDLE = 6, 7, 8, slice(9, 11)
+LOG_F, K1, K2, MIDDLE, P1, P2 = 6, 7, 8, slice(9, 11), 11, 12
 # What cameras are like, each with its standard deviation: focal length 26 mm to 77 mm on the 43 mm diagonal of 36 x 24,
 # little distortion left by the camera's own correction, the lens's axis near the picture's middle (common practice).
 LEAST_WORSE = 0.35  # corners lie nearer to the model than was feared: believed down to this part of the variance
-PRIOR_MEAN = np.array([np.log(1.6), 0.0, 0.0, 0.0, 0.0])
-PRIOR_SIGMA = np.array([0.5, 0.06, 0.03, 0.01, 0.01])
+PRIOR_MEAN = np.array([np.log(1.6), 0.0, 0.0, 0.0, 0.0, 0.0, 0.0])
+PRIOR_SIGMA = np.array([0.5, 0.06, 0.03, 0.01, 0.01, 3e-4, 3e-4])
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,13 +79,32 @@ def project(theta: Floats, places: Floats, z_mm: float) -> Floats:
     seen = world @ rotation(theta[:3]).T + theta[3:6]
     flat = np.exp(theta[LOG_F]) * seen[:, :2] / seen[:, 2:]
     square = (flat**2).sum(axis=1, keepdims=True)
-    bent = flat * (1 + theta[K1] * square + theta[K2] * square**2)
+    bent = flat * (1 + theta[K1] * square + theta[K2] * square**2) + _decentred(theta, flat)
     return np.asarray(bent + theta[MIDDLE])
+
+
+def _decentred(theta: Floats, flat: Floats) -> Floats:
+    """By how much a lens that is not quite centred moves points of the picture (Brown's tangential terms)."""
+    x, y = flat[:, 0], flat[:, 1]
+    square, both = x * x + y * y, 2 * x * y
+    return np.column_stack([theta[P1] * both + theta[P2] * (square + 2 * x * x),
+                            theta[P1] * (square + 2 * y * y) + theta[P2] * both])  # fmt: skip
 
 
 def unproject(theta: Floats, points: Floats, z_mm: float) -> Floats:
     """The places of the plane under points of the picture: distortion undone by Newton's method, then the ray."""
-    bent = points - theta[MIDDLE]
+    seen = points - theta[MIDDLE]
+    bent = seen - _decentred(theta, seen)
+    bent = seen - _decentred(theta, _straight(theta, bent))
+    rays = _straight(theta, bent) / np.exp(theta[LOG_F])
+    turned = np.column_stack([rays, np.ones(len(rays))]) @ rotation(theta[:3])  # R^T of each ray
+    start = rotation(theta[:3]).T @ theta[3:6]
+    reach = (z_mm + start[2]) / turned[:, 2]
+    return np.asarray(turned[:, :2] * reach[:, None] - start[:2])
+
+
+def _straight(theta: Floats, bent: Floats) -> Floats:
+    """Points without their radial distortion."""
     far = np.sqrt((bent**2).sum(axis=1))
     flat = far.copy()
     for _ in range(6):
@@ -92,11 +112,7 @@ def unproject(theta: Floats, points: Floats, z_mm: float) -> Floats:
         value = flat * (1 + theta[K1] * square + theta[K2] * square**2) - far
         slope = 1 + 3 * theta[K1] * square + 5 * theta[K2] * square**2
         flat = flat - value / np.where(np.abs(slope) < 0.2, 0.2, slope)
-    rays = bent * (flat / np.maximum(far, 1e-12))[:, None] / np.exp(theta[LOG_F])
-    turned = np.column_stack([rays, np.ones(len(rays))]) @ rotation(theta[:3])  # R^T of each ray
-    start = rotation(theta[:3]).T @ theta[3:6]
-    reach = (z_mm + start[2]) / turned[:, 2]
-    return np.asarray(turned[:, :2] * reach[:, None] - start[:2])
+    return np.asarray(bent * (flat / np.maximum(far, 1e-12))[:, None])
 
 
 def fit_camera(

@@ -21,7 +21,7 @@ BOW = 2.4  # drawn sheets that bow by 1 to 3 mm put holes off by up to 6 times w
 MOST_HOLES = 120
 FAR_MM = 300.0  # from the sheet's middle; further out nothing is measured
 VIEW_PX = 1100
-MOST_U_MM = 0.6  # less sure than that is doubtful: M10 in its hole of 11 mm (ISO 273, medium) has 0.5 mm to each side
+MOST_U_MM = 0.5  # less sure than that is doubtful: M10 in its hole of 11 mm (ISO 273, medium) has 0.5 mm to each side
 
 
 def read_grey(grey: Grey, printed: Printed) -> PhotoFound:
