@@ -18,6 +18,7 @@ Grey = NDArray[np.uint8]
 TWO_AXES, ONE_AXIS = 2.45, 1.96  # 95 of 100: of a place in the plane (chi-squared, 2 degrees), of a length
 LENS_MM, RIM_PX, LENS_DIAMETER_MM = 0.015, 0.12, 0.03  # what the model leaves out, each a standard deviation
 BOW = 2.4  # drawn sheets that bow by 1 to 3 mm put holes off by up to 6 times what their corners are: two sigma
+ROUND, HIDDEN = 1.012, 0.12  # long to short axis of a round rim as seen; of the radius, by what is hidden squared
 MOST_HOLES = 120
 FAR_MM = 300.0  # from the sheet's middle; further out nothing is measured
 VIEW_PX = 1100
@@ -53,7 +54,9 @@ def _one_each(found: list[tuple[Rim, Spot]]) -> list[Rim]:
 
 def _hole(number: int, rim: Rim, sheet: SheetFound, printed: Printed) -> SeenHole:
     px_mm = 1 / sheet.px_per_mm
-    random = hypot(rim.rough_mm * 1.6 / np.sqrt(rim.points / 4), RIM_PX * px_mm, (1 - rim.agree) * 0.1)
+    unround = 0.5 * rim.radius_mm * max(0.0, rim.axes - ROUND)  # half of what the axes differ by may be one side's
+    hidden = max((1 - rim.agree) * 0.1, HIDDEN * rim.radius_mm * (1 - rim.agree) ** 2)
+    random = hypot(rim.rough_mm * 1.6 / np.sqrt(rim.points / 4), RIM_PX * px_mm, hidden, unround)
     point = sheet.camera.to_picture(np.array([[rim.x_mm, rim.y_mm]]), -printed.under_mm)[0]
     lens = sheet.camera.spread_of(point, -printed.under_mm)
     height = 0.5 * printed.under_mm * np.tan(np.radians(sheet.camera.tilt_deg))
