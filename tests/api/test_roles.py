@@ -26,11 +26,9 @@ ID = "00000000-0000-7000-8000-000000000000"
 # What may be sent by whoever may only read: questions whose body is too long for an address. They keep nothing.
 ASKED_BY_POST = {
     "/ask",
-    "/complaints", "/conversions", "/fit-checks/{kind}", "/identify", "/made-parts/{kind}.{form}", "/measure-next",
-    "/papers/{kind}.{form}",
-    "/patterns/overlay", "/patterns/which", "/plates/design.{form}",
-    "/complaints", "/conversions", "/faces/by-hand", "/fit-checks/{kind}", "/identify", "/measure-next",
-    "/papers/{kind}.{form}", "/patterns/overlay", "/patterns/which", "/plates/design.{form}",
+    "/complaints", "/conversions", "/faces/by-hand", "/fit-checks/{kind}", "/identify",
+    "/made-parts/{kind}.{form}", "/measure-next", "/papers/{kind}.{form}", "/patterns/overlay", "/patterns/which",
+    "/plates/design.{form}",
     "/reach", "/reach/stock", "/reach/stock/new", "/reach/stock/{job}", "/reach/stock/{job}/stop", "/routes",
     "/routes/cost", "/routes/section.svg", "/routes/spread.svg", "/solve", "/sparql", "/used-boxes", "/while-it-is-out",
 }  # fmt: skip
