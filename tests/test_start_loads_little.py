@@ -6,7 +6,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-SELDOM = ("alembic", "dask", "ezdxf", "fpdf", "networkx", "pint", "pyshacl", "rdflib", "scipy")
+SELDOM = ("alembic", "cv2", "dask", "ezdxf", "fpdf", "networkx", "pint", "pyshacl", "rdflib", "scipy")
 ROOT = Path(__file__).parents[1]
 
 
