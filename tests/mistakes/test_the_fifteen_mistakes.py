@@ -292,7 +292,7 @@ def test_11_the_propshaft_is_measured_last_on_the_final_mounts(shop: TestClient)
         "vehicle": "sorrel-pick-up",
         "context": {"torque_nm": "180"},
     }
-    route = page(shop, "/route?gearbox=tansy-5&engine=ouzel-20&vehicle=sorrel-pick-up&set.torque_nm=180")
+    route = page(shop, "/route?gearbox=tansy-5&engine=ouzel-20&vehicle=sorrel-pick-up&known.torque_nm=180")
     answered = shop.post("/routes", json=question).json()["routes"][0]
 
     assert "prop-length" in {one["chain"] for one in answered["side_effects"]}
