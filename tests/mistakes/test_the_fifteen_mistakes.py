@@ -435,7 +435,7 @@ def test_14_a_sensor_behind_a_flywheel_spacer_is_asked_for_and_then_worked_out()
 def test_15_gl_5_over_brass_rings_is_caught_on_the_answer_and_the_job_sheet(
     shop: TestClient, best: dict[str, Any]
 ) -> None:
-    sheet = page(shop, "/paper/job-sheet?gearbox=hollin-5&engine=ouzel-20&set.tools=press")
+    sheet = page(shop, "/paper/job-sheet?gearbox=hollin-5&engine=ouzel-20&known.tools=press")
 
     assert line(best, "oil")["verdict"] == "fails"
     assert "GL-5 attacks brass" in line(best, "oil")["words"] and "GL-5 attacks brass" in sheet
