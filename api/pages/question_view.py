@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 from urllib.parse import quote
 
@@ -14,6 +14,7 @@ from graph.exact import HUNDREDTHS
 from graph.lookups.index import CatalogueIndex
 from graph.reading.job_keys import KEY_WORDS
 from graph.reading.question import Question
+from graph.spoken.by_date import days_until
 
 PLATE = "adapter-plate"  # the kind of part, facts/kinds/parts.ttl
 FRIDAY = 4  # of a week that begins with Monday as 0
@@ -114,12 +115,12 @@ def _is_kind(index: CatalogueIndex, part: str, kind: str) -> bool:
 
 
 def working_days_to_friday(today: date) -> int:
-    """Working days from today's work to the end of the coming Friday, today counted; on a weekend, of the next week.
+    """Working days after today to the end of the coming Friday, as "by friday" in one's own words has them.
 
     >>> working_days_to_friday(date(2026, 11, 30)), working_days_to_friday(date(2026, 11, 28))  # a Monday, a Saturday
-    (5, 5)
+    (4, 5)
     """
-    return FRIDAY - today.weekday() + 1 if today.weekday() <= FRIDAY else 5
+    return days_until(today + timedelta((FRIDAY - today.weekday()) % 7), today)
 
 
 def label_of(index: CatalogueIndex, part: str) -> str:

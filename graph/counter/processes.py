@@ -74,9 +74,8 @@ class SearchProcesses:
         """
         call = _Call(current_asker(), function, arguments, order)
         with self._slots:
-            worker = self._taken()
+            worker = self._begun(call)
             try:
-                call.begin(worker)
                 if call.is_quick(worker):
                     result = call.result(worker)
                     self._keep(worker)
@@ -143,6 +142,28 @@ class SearchProcesses:
             if self._idle:
                 return self._idle.pop()
         return self._made()
+
+    def _begun(self, call: _Call) -> WorkerProcess:
+        """A process at work on the call. One that ended while it waited (the system may have killed it) had not begun
+        anything, so another one takes its place."""
+        worker = self._taken()
+        try:
+            call.begin(worker)
+            return worker
+        except WorkerDied:
+            self._end(worker)
+            worker = self._made()
+        except BaseException:
+            self._end(worker)
+            self._keep(self._made())
+            raise
+        try:
+            call.begin(worker)
+            return worker
+        except BaseException:
+            self._end(worker)
+            self._keep(self._made())
+            raise
 
     def _keep(self, worker: WorkerProcess) -> None:
         with self._lock:

@@ -68,7 +68,7 @@ class WorkerProcess:
         try:
             self._socket.sendall(_LENGTH.pack(len(data)) + data)
         except OSError as error:
-            raise WorkerDied(f"the worker process has ended: {error}") from error
+            raise WorkerDied("the process that worked on this has ended before it was done; ask again") from error
 
     def is_done(self, within_s: float | None = 0) -> bool:
         """Whether the call has ended, waited for so long; None: until it has."""
@@ -86,7 +86,7 @@ class WorkerProcess:
         try:
             state, value = pickle.loads(self._received(_LENGTH.unpack(self._received(_LENGTH.size))[0]))
         except OSError as error:
-            raise WorkerDied(f"the worker process has ended: {error}") from error
+            raise WorkerDied("the process that worked on this has ended before it was done; ask again") from error
         if state == RAISED:
             raise value
         if state == OUT_OF_MEMORY:

@@ -54,6 +54,25 @@ def test_more_memory_than_allowed_ends_the_call_and_not_the_service(searches: Se
     assert searches.run(len, "ok", order=SearchOrder()) == 2
 
 
+def test_a_process_that_the_system_ended_while_it_waited_is_replaced(searches: SearchProcesses) -> None:
+    """A system short of memory ends whichever process it likes; nobody had asked that one yet (common practice)."""
+    pid = searches.run(os.getpid, order=SearchOrder())
+    os.kill(pid, 9)
+    wait = time.monotonic() + 20
+    while Path(f"/proc/{pid}/stat").exists() and " Z " not in Path(f"/proc/{pid}/stat").read_text():
+        assert time.monotonic() < wait
+        time.sleep(0.01)
+
+    assert searches.run(len, "ok", order=SearchOrder()) == 2
+
+
+def test_one_that_is_ended_at_work_says_so_and_the_next_is_answered(searches: SearchProcesses) -> None:
+    with pytest.raises(WorkerDied, match="ended before it was done; ask again"):
+        searches.run(os._exit, 1, order=SearchOrder())
+
+    assert searches.run(len, "ok", order=SearchOrder()) == 2
+
+
 def test_an_asker_who_leaves_is_worked_for_no_longer(searches: SearchProcesses) -> None:
     asker = Asker("phone")
     threading.Timer(0.5, asker.leave).start()

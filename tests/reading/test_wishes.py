@@ -51,8 +51,8 @@ def test_from_the_shelf_every_part_is_in_stock_or_in_hand(demo: CatalogueIndex) 
 
 @pytest.mark.parametrize("day", [date(2026, 11, 23) + timedelta(days=n) for n in range(14)], ids=str)
 def test_by_friday_is_a_deadline_in_working_days(day: date) -> None:
-    """Counted by hand on a calendar: every day from today that is no weekend, up to and with the Friday that comes."""
-    days, at = 0, day
+    """Counted by hand on a calendar: every day after today that is no weekend, up to and with the Friday that comes."""
+    days, at = -(day.weekday() < 5), day
     while True:
         days += at.weekday() < 5
         if at.weekday() == 4:
