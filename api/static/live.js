@@ -24,9 +24,16 @@
       } catch { return; } // no connection: the last answer stays, the button tries again
       if (mine !== asked) return;
       const page = new DOMParser().parseFromString(text, "text/html");
+      if (!page.getElementById(form.dataset.live)) return refused(page);
       replace(form.dataset.live, page);
       for (const here of form.querySelectorAll(".known[id]")) replace(here.id, page);
       if (!part) history.replaceState(null, "", address);
+    }
+    function refused(page) { // an error page: its first fault, in place of an answer to other values
+      const said = [...page.querySelectorAll("main li, main p")].map((one) => one.textContent.trim()).find(Boolean);
+      const told = document.createElement("p");
+      told.textContent = `Not taken, so there is no answer to it: ${said || "it cannot be read"}`;
+      document.getElementById(form.dataset.live)?.replaceChildren(told);
     }
     function slider(field) {
       const bar = document.createElement("input");

@@ -30,7 +30,9 @@ from graph.spoken.pieces import Heard, fold
 
 _HIGH = (
     r"at most|no more than|not more than|not over|not above|up to|maximum|max|under|below|less than|within|in|"
-    r"cheaper than|budget of|budget is|budget|not exceeding|no higher than|stay under|stay below|<=?|\u2264"
+    r"cheaper than|budget of|budget is|budget|not exceeding|no higher than|stay under|stay below|<=?|\u2264|"
+    r"(?:(?:must|should|may|can|shall) ?not|mustn'?t|shouldn'?t|can'?t|not) "
+    r"(?:exceed|(?:cost|be|come to) (?:more than|over|above))"
 )
 _ABOUT = r"about|around|roughly|some|ca|~|\u2248"
 _BOUNDED = f"(?P<bound>{'|'.join(sorted(BOUND, key=len, reverse=True))})"

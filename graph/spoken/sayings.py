@@ -71,6 +71,10 @@ class _Sayer:
         if plain in TAKEN_OUT and not self.denied and self._is_of_all(at):
             self._deny(at)
             return at + 1
+        for held in IN_HAND:  # `in hand: plate, bolts`: of what follows, not of what stands before
+            if self._is_said(at, (*held, ":")):
+                self._set(OWN, at)
+                return at + len(held) + 1
         for words, mode in MARKERS:
             if mode and self._is_said(at, words):
                 self._mark(at, mode)
@@ -177,7 +181,7 @@ def find_said(found: FoundInWords) -> list[SaidOfName]:
 
 def leads_to(found: FoundInWords, marked: int, first: int) -> bool:
     """Whether only words that say no, have or nothing of their own stand between."""
-    several = {word for words, mode in MARKERS if mode for word in words}
+    several = {word for words, mode in (*MARKERS, *((words, OWN) for words in IN_HAND)) if mode for word in words}
     return all(
         not found.heard.pieces[at].says or found.heard.pieces[at].plain in FILLERS | NEGATORS | HAVING | several
         for at in range(marked, first)
@@ -233,6 +237,7 @@ def _with_afterwards(found: FoundInWords, mention: Mention, mode: str) -> tuple[
         at = stop + (1 if stop < len(pieces) and pieces[stop].plain in ("is", "are") else 0)
         denied = at < len(pieces) and pieces[at].plain in ("not", "isnt", "arent")
         at += denied
-        if tuple(one.plain for one in pieces[at : at + len(words)]) == words:
+        said = tuple(one.plain for one in pieces[at : at + len(words) + 1])
+        if said[: len(words)] == words and said[len(words) :] != (":",):
             return at + len(words), LACK if denied else OWN
     return stop, mode

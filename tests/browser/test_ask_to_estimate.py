@@ -158,3 +158,15 @@ def test_every_target_is_large_enough_for_an_oily_thumb(visit: Open) -> None:
             .filter(([one]) => one.getBoundingClientRect().height < 43.5).map(([one, text]) => one.outerHTML)"""
         )
         assert small == []
+
+
+def test_a_value_that_cannot_be_tried_is_said_in_place_of_the_last_sum(visit: Open) -> None:
+    browser = visit(BENCH, True)
+    page = browser.go("/compare?gearbox=tansy-5&engine=pipit-16")
+    moving = page.locator("#moving")
+    rate = page.locator("form[data-live=moving] input[name=rate]")
+
+    rate.fill("-5")
+    expect(moving).to_contain_text("Not taken, so there is no answer to it: rate: expected a number")
+    rate.fill("75")
+    expect(moving).to_contain_text("with what is tried")

@@ -14,7 +14,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from api.app import create_app
-from tests.spoken.table import demo, understood
+from tests.spoken.table import demo, understood, written
 
 ROOT = Path(__file__).parents[2]
 SAID = "tansy five speed behind a pipit, no plate, 180 Nm, under 900"
@@ -154,3 +154,17 @@ def test_words_left_over_for_one_reason_are_told_as_one_stretch() -> None:
     assert [one.word for one in far.left_over] == ["under 900 km", "qwxzv", "plonk"]
     assert [one.word for one in other.left_over] == ["but tansy 5"]
     assert "Where to" in other.left_over[0].reason
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("tansy-5 pipit-16, it must not cost more than 1.500,50 €", "instead=1500.50"),
+        ("tansy-5 pipit-16, it shouldn't exceed 900 EUR", "instead=900.00"),
+        ("hollin 5 ouzel 20 in hand: plate 20, bell bolts", "own=plate-20; own=bolts-bell-long"),
+        ("hollin 5 ouzel 20, plate 20 in hand", "own=plate-20"),
+    ],
+)
+def test_a_most_said_with_a_no_and_a_list_after_a_colon(words: str, said: str) -> None:
+    assert written(understood(words)).endswith(f"; {said}")
+    assert "own=ouzel-20" not in written(understood(words))
