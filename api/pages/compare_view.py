@@ -113,8 +113,9 @@ class CompareView:
     `doing_without`: what it costs to do without the part that was avoided last, in a sentence; empty if none was.
     `differs`, `same`: rows that tell them apart, and rows that do not. `bars`: where the cost goes.
     `asks`: what must be said first; `measure_first`: what to look at before work starts; `instead`: what not doing the
-    job costs; `ranking`: which route leaves less without a price. `look_first`, `look_cautions`: what looking first is
-    worth. `changes`: what would change the answer, `idle` what would not, `changes_address` where they are worked out
+    job costs, where there is no route; `ranking`: which route leaves less without a price. `look_first`,
+    `look_cautions`: what looking first is worth. `changes`: what would change the answer, `idle` what would not,
+    `changes_address` where they are worked out
     (empty where there is nothing to work out).
     `open`: what keeps every route closed; `nearest`: the ways that break the fewest wishes.
     `unfinished`: what the search did not get done in time. `left_out`,
@@ -180,7 +181,7 @@ def compare_view(
         bars=cost_bars(answer) if answer.routes else None,
         asks=answer.asks,
         measure_first=look_views(index, answer, Asking.of(question, address("/compare", question))),
-        instead=answer.instead.words if answer.instead else "",
+        instead=answer.instead.words if answer.instead and not answer.routes else "",
         ranking=answer.ranking,
         look_first=(answer.look_first.words, *answer.look_first.odds_words) if answer.look_first else (),
         look_cautions=answer.look_first.cautions if answer.look_first else (),

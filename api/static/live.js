@@ -30,9 +30,8 @@
       if (!part) history.replaceState(null, "", address);
     }
     function refused(page) { // an error page: its first fault, in place of an answer to other values
-      const said = [...page.querySelectorAll("main li, main p")].map((one) => one.textContent.trim()).find(Boolean);
       const told = document.createElement("p");
-      told.textContent = `Not taken, so there is no answer to it: ${said || "it cannot be read"}`;
+      told.textContent = `Not taken, so there is no answer to it: ${page.querySelector("main li, main p")?.textContent.trim()}`;
       document.getElementById(form.dataset.live)?.replaceChildren(told);
     }
     function slider(field) {

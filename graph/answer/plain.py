@@ -123,7 +123,8 @@ def sum_words(answer: SaidIn, route: AnsweredRoute) -> str:
 
 
 def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
-    """What the sum is made of and what moves it, a line each."""
+    """What the sum is made of and what moves it, a line each; before them what not doing the job costs, if asked."""
+    limit = (answer.instead.words,) if answer.instead else ()
     money, least = answer.currency, sums.least_of(route)
     if sums.hope_of(route):
         low = sums.low_end(route)
@@ -137,7 +138,7 @@ def sum_notes(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:
         first = "no wear is counted: none is written down for these parts, which is not to say that none is likely"
     spent = f"{sums.least_cash(route, money)} cash, {sums.least_hours(route)}"
     rate = f" at {words.cash(answer.rate_hundredths, money)} an hour" if answer.rate_stated else " (no rate stated)"
-    return first, f"{spent}{rate}; ready in {sums.least_days(route)}"
+    return *limit, first, f"{spent}{rate}; ready in {sums.least_days(route)}"
 
 
 def first_to_do(answer: Answer, route: AnsweredRoute) -> tuple[str, ...]:

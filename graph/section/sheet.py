@@ -183,9 +183,9 @@ def _hatching(one: Shape) -> Iterator[tuple[float, float, float, float]]:
 def _labels(group: ET.Element, labels: Sequence[Label]) -> None:
     _numbers(group, labels)
     _path(group, ((x - 1.2, y, x + 1.2, y) for x, y in (one.spot for one in labels if one.spot)), 2.4, INK)
-    loud = ET.SubElement(group, "g", {"font-size": "14", "font-weight": "bold"} | UNEDGED)
-    plain = ET.SubElement(group, "g", {"font-size": "13"} | UNEDGED)
-    quiet = ET.SubElement(group, "g", {"font-size": "13", "fill": QUIET} | UNEDGED)
+    loud = _text_group(group, LABEL_X + 13, {"font-size": "14", "font-weight": "bold"})
+    plain = _text_group(group, LABEL_X, {"font-size": "13"})
+    quiet = _text_group(group, LABEL_X, {"font-size": "13", "fill": QUIET})
     for label in labels:
         if label.state:
             place = {"x": number(LABEL_X), "y": number(label.y + 3), "width": "9", "height": "9"}
@@ -193,8 +193,7 @@ def _labels(group: ET.Element, labels: Sequence[Label]) -> None:
         heard = len(label.lines) - label.quiet
         for at, line in enumerate(label.lines):
             first = at == 0 and bool(label.state)
-            _text(loud if first else plain if at < heard else quiet, LABEL_X + (13 if first else 0),
-                  label.y + 13 + at * LINE, line)  # fmt: skip
+            _text(loud if first else plain if at < heard else quiet, None, label.y + 13 + at * LINE, line)
 
 
 def _numbers(group: ET.Element, labels: Sequence[Label]) -> None:
@@ -202,12 +201,19 @@ def _numbers(group: ET.Element, labels: Sequence[Label]) -> None:
     edge = {"stroke": WHITE, "stroke-width": "2.4", "paint-order": "stroke", "stroke-linejoin": "round"}
     bold = {"font-size": number(MARK), "font-weight": "bold"}
     drawn = ET.SubElement(group, "g", bold | edge)
-    listed = ET.SubElement(group, "g", bold | {"text-anchor": "end"} | UNEDGED)
+    listed = _text_group(group, NUMBER_X, bold | {"text-anchor": "end"})
     pointing = [one for one in labels if one.spot]
     for mark, label in zip(marks_of(labels), pointing, strict=True):
         _text(drawn, mark.x, mark.y, mark.text)
-        _text(listed, NUMBER_X, label.y + 12, mark.text)
+        _text(listed, None, label.y + 12, mark.text)
 
 
-def _text(group: ET.Element, x: float, y: float, words: str) -> None:
-    ET.SubElement(group, "text", {"x": f"{x:.0f}", "y": f"{y:.0f}"}).text = clean(words)
+def _text_group(group: ET.Element, x: float, look: dict[str, str]) -> ET.Element:
+    """A group for lines of text that all begin (or end) at `x`, which is then said once."""
+    return ET.SubElement(group, "g", {"transform": f"translate({number(x)} 0)"} | look | UNEDGED)
+
+
+def _text(group: ET.Element, x: float | None, y: float, words: str) -> None:
+    """`x`: None where the group says it."""
+    place = {} if x is None else {"x": f"{x:.0f}"}
+    ET.SubElement(group, "text", place | {"y": f"{y:.0f}"}).text = clean(words)

@@ -50,8 +50,11 @@ def read_sheet(markup: str) -> Sheet:
             data = {key.removeprefix("data-"): value for key, value in rect.attrib.items() if key.startswith("data-")}
             y, height = float(rect.attrib["y"]), float(rect.attrib["height"])
             columns[when].append(Drawn(data, (y - zero) / scale, (y + height - zero) / scale))
-        for text in group.iter(f"{SVG}text"):
-            labels[when].append((float(text.attrib["x"]), float(text.attrib["y"]), text.text or ""))
+        for inner in group.iter(f"{SVG}g"):
+            across = 0.0 if inner is group else float(inner.get("transform", "translate(0 0)")[10:-1].split()[0])
+            for text in inner.findall(f"{SVG}text"):
+                x = across + float(text.get("x", "0"))
+                labels[when].append((x, float(text.attrib["y"]), text.text or ""))
     texts = [text.text or "" for text in root.iter(f"{SVG}text")]
     return Sheet(columns, 1 / scale, texts, labels)
 
