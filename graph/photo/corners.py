@@ -24,6 +24,8 @@ LEAST_CORNERS = 20
 MOST_BLUR_MM, MOST_RESIDUAL_MM, LEAST_PX_PER_MM = 0.45, 0.12, 2.5
 BLURRED_PX = 3.2  # of the sharpest edges of a picture of LOOK_PX
 ALIKE = 3.0  # how many corners share a fault, as drawn photos show it
+WINDOW, SMOOTH_PX = 0.12, 1.2  # of a square: the markers begin at 0.125; smoothed first, noise moves corners half as far
+LEAST_CONTRAST = 0.25  # of the sheet's best: what is darker counts no less than as this
 CORNER_PX = 0.08  # how surely a corner is found in a sharp picture; more where it is smeared
 MOST_SPREAD = 0.25  # of the sheet's length: corners in one strip tell nothing across it
 
@@ -52,7 +54,7 @@ def refuse(said: str) -> InvalidInput:
 def find_sheet(grey: Grey, printed: Printed) -> SheetFound:
     """The sheet in the picture. Raises InvalidInput with what is wrong and what to do."""
     cv2 = cv()
-    numbers, points = _corners(grey)
+    numbers, points, unsure = _corners(grey)
     drawn = corner_places()[numbers]
     places = drawn * np.array([printed.across_mm / ACROSS_MM, printed.along_mm / ALONG_MM])
     if np.ptp(drawn, axis=0).min() < MOST_SPREAD * COLUMNS * SQUARE_MM:
@@ -70,7 +72,8 @@ def find_sheet(grey: Grey, printed: Printed) -> SheetFound:
         raise refuse(f"{said}; hold the camera still, tap on the sheet to focus, use more light")
     kept = inside.ravel().astype(bool)
     sigma = CORNER_PX + 0.04 * blur_px
-    camera, used = fit_camera(places[kept], points[kept], (grey.shape[1], grey.shape[0]), homography, sigma)
+    size = (grey.shape[1], grey.shape[0])
+    camera, used = fit_camera(places[kept], points[kept], size, homography, sigma * unsure[kept])
     residual = camera.rms_px / px_per_mm
     if residual > MOST_RESIDUAL_MM or used.sum() < 0.8 * len(numbers):
         said = f"the sheet's corners do not lie in one plane ({residual:.2f} mm off, at most {MOST_RESIDUAL_MM:g} mm)"
@@ -96,8 +99,8 @@ _FEW = (
 )
 
 
-def _corners(grey: Grey) -> tuple[NDArray[np.intp], Floats]:
-    """The numbers of the corners that are seen, and where in the picture."""
+def _corners(grey: Grey) -> tuple[NDArray[np.intp], Floats, Floats]:
+    """The numbers of the corners that are seen, where in the picture, and how unsure each is against the clearest."""
     cv2 = cv()
     scale = max(1.0, max(grey.shape) / LOOK_PX)
     small = grey if scale == 1 else cv2.resize(grey, None, fx=1 / scale, fy=1 / scale, interpolation=cv2.INTER_AREA)
@@ -110,11 +113,25 @@ def _corners(grey: Grey) -> tuple[NDArray[np.intp], Floats]:
         raise refuse(_nothing(small, _FEW.format(found=0 if numbers is None else len(numbers))))
     points = np.asarray((corners.reshape(-1, 2) + 0.5) * scale - 0.5, dtype=np.float32)
     square = float(np.median(_apart(points.astype(np.float64), numbers.ravel())))
-    reach = int(np.clip(square * 0.14, 3, 25))
+    reach = int(np.clip(square * WINDOW, 3, 25))
     ends = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 40, 0.005)
-    fine = cv2.cornerSubPix(grey, points.reshape(-1, 1, 2).copy(), (reach, reach), (-1, -1), ends).reshape(-1, 2)
+    smooth = cv2.GaussianBlur(grey, (0, 0), SMOOTH_PX)
+    fine = cv2.cornerSubPix(smooth, points.reshape(-1, 1, 2).copy(), (reach, reach), (-1, -1), ends).reshape(-1, 2)
     moved = np.linalg.norm(fine - points, axis=1) < max(4.0, 0.2 * square)
-    return numbers.ravel()[moved], np.asarray(fine[moved], dtype=np.float64)
+    fine = np.asarray(fine[moved], dtype=np.float64)
+    return numbers.ravel()[moved], fine, _unsure(smooth, fine, reach)
+
+
+def _unsure(smooth: Grey, points: Floats, reach: int) -> Floats:
+    """How unsure each corner is, 1 for the clearest: noise moves a corner the farther the less it stands out (shade)."""
+    high, wide = smooth.shape
+    contrast = np.empty(len(points))
+    for number, (x, y) in enumerate(np.round(points).astype(int)):
+        window = smooth[max(0, y - reach) : min(high, y + reach + 1), max(0, x - reach) : min(wide, x + reach + 1)]
+        dark, light = np.percentile(window, (5, 95))
+        contrast[number] = light - dark
+    best = float(np.percentile(contrast, 90))
+    return np.asarray(1 / np.clip(contrast / max(best, 1.0), LEAST_CONTRAST, 1.0))
 
 
 def _nothing(small: Grey, otherwise: str) -> str:

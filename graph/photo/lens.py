@@ -116,12 +116,12 @@ def _straight(theta: Floats, bent: Floats) -> Floats:
 
 
 def fit_camera(
-    places: Floats, points: Floats, size: tuple[int, int], homography: Floats, sigma_px: float
+    places: Floats, points: Floats, size: tuple[int, int], homography: Floats, sigma_px: Floats
 ) -> tuple[Camera, NDArray[np.bool_]]:
     """The camera that sees `places` (mm, on the sheet) at `points`, and which corners it was fitted to.
 
-    `size`: the picture's width and height; `homography`: a first one, from mm to points; `sigma_px`: how surely a
-    corner is found. Corners that lie off by far more than the rest are left out, at most a quarter.
+    `size`: the picture's width and height; `homography`: a first one, from mm to points; `sigma_px`: how surely
+    each corner is found. Corners that lie off by far more than the rest are left out, at most a quarter.
     """
     middle = np.array([(size[0] - 1) / 2, (size[1] - 1) / 2])
     half = float(np.hypot(*size)) / 2
@@ -129,16 +129,16 @@ def fit_camera(
     start = _start(homography, middle, half)
     used = np.ones(len(places), dtype=bool)
     for _ in range(3):
-        theta, covariance = _fitted(start, places[used], seen[used], sigma_px / half)
+        theta, covariance = _fitted(start, places[used], seen[used], sigma_px[used] / half)
         off = np.linalg.norm(project(theta, places, 0.0) - seen, axis=1) * half
-        limit = max(4 * float(np.median(off[used])) / 0.9, 3 * sigma_px)
-        kept = off <= limit
+        weighed = off / sigma_px
+        kept = weighed <= max(4 * float(np.median(weighed[used])) / 0.9, 3.0)
         if kept.sum() < 0.75 * len(places) or (kept == used).all():
             break
         used, start = kept, theta
     rms = float(np.sqrt((off[used] ** 2).mean()))
     freedom = max(1, 2 * int(used.sum()) - 8)
-    worse = max(LEAST_WORSE, float((off[used] ** 2).sum()) / freedom / sigma_px**2)
+    worse = max(LEAST_WORSE, float((weighed[used] ** 2).sum()) / freedom)
     return Camera(theta, covariance * worse, middle, half, rms), used
 
 
@@ -163,11 +163,11 @@ def _turn_of(matrix: Floats) -> Floats:
     return np.asarray(Rotation.from_matrix(matrix).as_rotvec(), dtype=np.float64)
 
 
-def _fitted(start: Floats, places: Floats, seen: Floats, sigma: float) -> tuple[Floats, Floats]:
+def _fitted(start: Floats, places: Floats, seen: Floats, sigma: Floats) -> tuple[Floats, Floats]:
     from scipy.optimize import least_squares  # scipy takes a while to load; only photos and readings need it
 
     def residuals(theta: Floats) -> Floats:
-        off = (project(theta, places, 0.0) - seen).ravel() / sigma
+        off = ((project(theta, places, 0.0) - seen) / sigma[:, None]).ravel()
         return np.concatenate([off, (theta[6:] - PRIOR_MEAN) / PRIOR_SIGMA])
 
     scale = np.concatenate([np.full(3, 0.1), np.full(3, 100.0), PRIOR_SIGMA])
