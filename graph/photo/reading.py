@@ -54,9 +54,9 @@ def _one_each(found: list[tuple[Rim, Spot]]) -> list[Rim]:
 
 def _hole(number: int, rim: Rim, sheet: SheetFound, printed: Printed) -> SeenHole:
     px_mm = 1 / sheet.px_per_mm
-    unround = 0.5 * rim.radius_mm * max(0.0, rim.axes - ROUND)  # half of what the axes differ by may be one side's
+    unround = 0.5 * rim.radius_mm * max(0.0, rim.axes_left - ROUND)  # half of what the axes differ by may be one side's
     hidden = max((1 - rim.agree) * 0.1, HIDDEN * rim.radius_mm * (1 - rim.agree) ** 2)
-    random = hypot(rim.rough_mm * 1.6 / np.sqrt(rim.points / 4), RIM_PX * px_mm, hidden, unround)
+    random = hypot(rim.middle_mm, RIM_PX * px_mm, hidden, unround)
     point = sheet.camera.to_picture(np.array([[rim.x_mm, rim.y_mm]]), -printed.under_mm)[0]
     lens = sheet.camera.spread_of(point, -printed.under_mm)
     height = 0.5 * printed.under_mm * np.tan(np.radians(sheet.camera.tilt_deg))

@@ -28,24 +28,26 @@ CORNERED = 0.016  # of the radius: a hexagon's distance swings by 0.048 either w
 MOST_WALL = 0.8  # of the same step: a wall lighter than that is no wall in the hole's shade
 SHIFTS = (0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.8)  # radii
 RING_END = 1.5
+OVAL, WALL_MM, SHARED = 0.002, 0.5, 2.0  # of the radius; how far walls show; four rays share a fault: twice as unsure
 MOST_ROUGH = 0.035  # of the radius, beside half a point
 
 
 @dataclass(frozen=True, slots=True)
 class Rim:
-    """A rim. `agree`: part of the rays; `rough_mm`: how far those lie from the circle; `points`: how many of them.
+    """A rim. `middle_mm`: standard deviation of its middle; `agree`: part of the rays; `rough_mm`: how far those lie off.
 
     `ring_mm`: how far outwards another edge lies, 0 for none; `corners`: as a polygon has, 0 for a round one.
-    `axes`: long to short; `darker`: grey levels from inside to outside; `uneven`: of the inside, against `darker`.
+    `axes`: long to short; `axes_left`: the same without what a wall that is seen explains; `darker`: grey levels from inside to outside; `uneven`: of the inside, against `darker`.
     """
 
     x_mm: float
     y_mm: float
     radius_mm: float
+    middle_mm: float
     agree: float
     rough_mm: float
-    points: int
     axes: float
+    axes_left: float
     darker: float
     uneven: float
     ring_mm: float
@@ -93,16 +95,57 @@ def find_rim(grey: Grey, sheet: SheetFound, spot: Spot, z_mm: float) -> Rim | No
     places, agreed, known = found
     if agreed.mean() < LEAST_AGREE:
         return None
-    flat = places[agreed] - np.array([x, y])
-    rough = float(np.sqrt(((np.hypot(*flat.T) - radius) ** 2).mean()))
-    axes = _axes(flat)
+    axes = _axes(places[agreed] - np.array([x, y]))
+    x, y, radius, settled = _settled(places[agreed], (x, y, radius), _foot(sheet, x, y), px_mm)
+    rough = settled.rough_mm
     corners = _corners(places[known] - np.array([x, y]), radius, px_mm)
     whole = _profile(grey, sheet, x, y, np.linspace(0.05, RING_END, 59) * radius, z_mm)
     darker, uneven = _inside(whole, _foot(sheet, x, y))
     if axes > MOST_AXES or darker < LEAST_DARKER or rough > MOST_ROUGH * radius + 0.5 * px_mm:
         return None
-    return Rim(x, y, radius, float(agreed.mean()), rough, int(agreed.sum()), axes, darker, uneven,
+    return Rim(x, y, radius, settled.middle_mm, float(agreed.mean()), rough, axes, settled.axes, darker, uneven,
                _second_ring(whole, radius, darker, sheet), corners)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Settled:
+    """What a fit leaves: standard deviation of the middle, roughness, long to short axis."""
+
+    middle_mm: float
+    rough_mm: float
+    axes: float
+
+
+def _settled(
+    places: Floats, circle: tuple[float, float, float], foot: Floats, px_mm: float
+) -> tuple[float, float, float, _Settled]:
+    """The circle anew, with the wall that a camera sees aslant: there the edge of the dark lies inside the rim.
+
+    A bottom moved towards the camera's foot by `wall` takes `wall` times the cosine off the distances on the far side;
+    that pulls a plain circle by half of it. Fitted with it are a small oval, all held by prior observations, so that
+    the middle is the less sure the less the two can be told apart.
+    """
+    x, y, radius = circle
+    flat = places - np.array([x, y])
+    far = np.hypot(*flat.T)
+    ways = flat / far[:, None]
+    double = 2 * np.arctan2(ways[:, 1], ways[:, 0])
+    wall = -np.maximum(0.0, -(ways @ foot))
+    rows = np.column_stack([ways, np.ones(len(far)), np.cos(double), np.sin(double), wall])
+    prior = np.array([np.inf, np.inf, np.inf, OVAL * radius, OVAL * radius, WALL_MM])
+    off, sigma = far - radius, max(2 * float((far - radius).std()), px_mm / 10)
+    for _ in range(2):  # the second time with the roughness that the first one leaves
+        weighed = np.diag(1 / prior**2) + rows.T @ rows / sigma**2
+        found = np.linalg.solve(weighed, rows.T @ off / sigma**2)
+        if found[5] < 0:  # there is no wall the other way
+            held = np.linalg.solve(weighed[:5, :5], rows[:, :5].T @ off / sigma**2)
+            found = np.append(held, 0.0)
+        rough = float(np.sqrt(((off - rows @ found) ** 2).mean()))
+        sigma = max(SHARED * rough, px_mm / 20)
+    covariance = np.linalg.inv(weighed)[:2, :2]
+    moved = flat - found[5] * wall[:, None] * ways - found[:2]
+    middle = float(np.sqrt(np.linalg.eigvalsh(covariance)[-1]))
+    return x + float(found[0]), y + float(found[1]), radius + float(found[2]), _Settled(middle, rough, _axes(moved))
 
 
 _ANGLES = np.arange(RAYS) * (2 * np.pi / RAYS)
