@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import hypot
 
 from markupsafe import Markup, escape
 
@@ -23,6 +24,9 @@ TYPED = (
     "across", "along", "tool", "under", "moved", "kept", "holes", "entries", "uncertainty", "clockwise", "part",
     "joint", "seen_from", "datum", "by_bolts", "level", "author", "text", "job", "role", "size", "key",
 )  # fmt: skip
+ABOUT = ("part", "joint", "seen_from", "datum", "by_bolts", "level", "author", "text", "job", "role", "size")
+OF_HOLES = ("role.", "size.", "at.", "take.")  # fields of each hole begin so
+SAME_MM = 4.0  # a hole that is read again lies no further off; two holes lie further apart
 WIDE, BOX_WIDE, BOX_HIGH = 360, 46, 26  # units: about a point each on a phone of 390
 BESIDE_MM = 20.0
 
@@ -30,7 +34,7 @@ BESIDE_MM = 20.0
 @dataclass(frozen=True, slots=True)
 class HoleRow:
     """A hole on the page: its `name`, `place` and `across` in words with how surely, `doubts` and `remarks`, whether it
-    is `ticked`, and what was typed of it (`role`, `size`)."""
+    is `ticked`, what was typed of it (`role`, `size`), and `at`: where it lies, by which it is known again."""
 
     name: str
     place: str
@@ -40,11 +44,13 @@ class HoleRow:
     ticked: bool
     role: str
     size: str
+    at: str
 
 
 @dataclass(frozen=True, slots=True)
 class FacePage:
-    """The page. `typed`: every field as filled in; `by_hand`: the one for readings; `papers`: of the sheet.
+    """The page. `typed`: every field as filled in; `carried`: what was typed of the note and the holes, by field;
+    `by_hand`: the one for readings; `papers`: of the sheet.
 
     `rows`: the holes, once there are any; `picture`: the face straightened, with a box on each; `seen`: a line for each
     photo; `notes`: what to know; `checks`: each entry against the answer; `joints`, `roles`: to choose from;
@@ -56,6 +62,7 @@ class FacePage:
     by_hand: bool
     joints: tuple[Choice, ...]
     roles: tuple[Choice, ...]
+    carried: Mapping[str, str]
     papers: tuple[str, ...] = ("A4", "Letter")
     rows: tuple[HoleRow, ...] = ()
     picture: str = ""
@@ -77,7 +84,8 @@ def empty_page(index: CatalogueIndex, typed: Mapping[str, str], *, by_hand: bool
     roles = tuple(Choice(name, words) for name, words in ROLES.items())
     values = {"tool": "calliper"} | {name: typed[name] for name in TYPED if name in typed}
     filled = {name: values.get(name, "") for name in TYPED}
-    return FacePage(filled, by_hand, joints, roles, known=_known(index, filled))
+    carried = {name: said for name, said in typed.items() if said and (name in ABOUT or name.startswith(OF_HOLES))}
+    return FacePage(filled, by_hand, joints, roles, carried, known=_known(index, filled))
 
 
 def _known(index: CatalogueIndex, typed: Mapping[str, str]) -> str:
@@ -104,22 +112,66 @@ def photo_rows(read: PhotosRead, typed: Mapping[str, str], ticked: frozenset[str
             doubts=hole.doubts, remarks=hole.remarks,
             ticked=hole.sure if ticked is None else str(hole.number) in ticked,
             role=typed.get(f"role.{hole.number}", ""), size=typed.get(f"size.{hole.number}", ""),
+            at=f"{hole.x_mm:.1f} {hole.y_mm:.1f}",
         )
         for hole, seen in zip(read.combined.holes, read.combined.seen, strict=True)
     )  # fmt: skip
 
 
+def known_again(
+    read: PhotosRead, typed: Mapping[str, str], ticked: frozenset[str]
+) -> tuple[dict[str, str], frozenset[str] | None, bool]:
+    """What was said of holes, at the numbers that they have now (a further photo numbers them anew); which are ticked,
+    None before any was shown; and whether they are all the same ones. A hole is known again by its place."""
+    shown = {name: place for name in names_shown(typed) if (place := _place(typed[f"at.{name}"]))}
+    if not shown:
+        return dict(typed), None, True
+    now: dict[str, str] = {}
+    for hole in read.combined.holes:
+        far = {name: hypot(hole.x_mm - x, hole.y_mm - y) for name, (x, y) in shown.items() if name not in now}
+        if far and far[nearest := min(far, key=far.__getitem__)] < SAME_MM:
+            now[nearest] = str(hole.number)
+    fresh = {name: said for name, said in typed.items() if not name.startswith(OF_HOLES)}
+    for old, new in now.items():
+        fresh |= {f"{field}{new}": typed.get(f"{field}{old}", "") for field in ("role.", "size.")}
+    level = [now.get(name.strip(), "") for name in typed["level"].replace(";", ",").split(",")]
+    fresh["level"] = ", ".join(level) if all(level) else ""
+    added = {str(hole.number) for hole in read.combined.holes if hole.sure} - set(now.values())
+    kept = frozenset(now[name] for name in ticked if name in now)
+    return fresh, kept | added, len(shown) == len(now) == len(read.combined.holes)
+
+
+def names_shown(typed: Mapping[str, str]) -> tuple[str, ...]:
+    """The names of the holes that the form showed."""
+    return tuple(name.removeprefix("at.") for name in typed if name.startswith("at."))
+
+
+def _place(text: str) -> tuple[float, float] | None:
+    """A place as a form carries it; None for what is none."""
+    try:
+        x, y = (float(one) for one in text.split())
+    except ValueError:
+        return None
+    return x, y
+
+
 def hand_rows(solved: Solved, typed: Mapping[str, str], ticked: frozenset[str] | None) -> tuple[HoleRow, ...]:
-    """The holes that were solved by hand: all are ticked before anybody chose."""
+    """The holes that were solved by hand: ticked before anybody chose, as are those that the form did not show."""
+    shown = names_shown(typed)
     return tuple(
         HoleRow(
-            name=hole.name, place=f"{place_words(hole.x_mm, hole.y_mm)}, within {hole.u_mm:.2f} mm",
-            across=f"{hole.diameter_mm:.2f} mm across" if hole.diameter_mm else "diameter not said", doubts=(),
-            remarks=(), ticked=ticked is None or hole.name in ticked, role=typed.get(f"role.{hole.name}", ""),
+            name=hole.name,
+            place=f"{place_words(hole.x_mm, hole.y_mm)}, within {hole.u_mm:.2f} mm",
+            across=f"{hole.diameter_mm:.2f} mm across" if hole.diameter_mm else "diameter not said",
+            doubts=(),
+            remarks=(),
+            ticked=ticked is None or hole.name in ticked or (bool(shown) and hole.name not in shown),
+            role=typed.get(f"role.{hole.name}", ""),
             size=typed.get(f"size.{hole.name}", ""),
+            at="shown",
         )
         for hole in solved.holes
-    )  # fmt: skip
+    )
 
 
 def photo_lines(photos: Sequence[PhotoFound]) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.extra import last_writer, remember_writer, text_of, writer_of
 from api.pages.face_view import (
+    OF_HOLES,
     TYPED,
     FacePage,
     check_lines,
@@ -29,6 +30,8 @@ from api.pages.face_view import (
     empty_page,
     hand_picture,
     hand_rows,
+    known_again,
+    names_shown,
     photo_lines,
     photo_picture,
     photo_rows,
@@ -65,6 +68,8 @@ router = page_router()
 TITLE, TITLE_BY_HAND = "A face from a photo", "A hole pattern by hand"
 PATH, PATH_BY_HAND = "/bench/face", "/bench/face/by-hand"
 MOST_FIELDS = 600
+LOOK = "a further photo was sent along: look at the holes below, then keep them"
+OTHERS = "the holes read now are others than those shown before: look at them below, then keep them"
 Short = Annotated[str, Query(max_length=500)]
 
 
@@ -117,14 +122,33 @@ def _shown(request: Request, view: FacePage, status: int) -> Response:
 async def read_face(request: Request, form: FaceForm, workshop: UsesWorkshop) -> Response:
     """The photos, read: the picture with its holes, to choose from. Nothing is written yet."""
     writer_of(request, form)
-    typed, view = _typed(form), empty_page(workshop.index, _typed(form), by_hand=False)
+    return await _read(request, form, workshop.index, ())
+
+
+async def _read(request: Request, form: FormData, index: CatalogueIndex, said: tuple[Problem, ...]) -> Response:
+    """The page with what the photos show and all that was typed before; `said`: why it is shown instead of kept."""
+    typed = _typed(form)
+    before, view = typed["kept"], empty_page(index, typed, by_hand=False)
+
+    async def read_these(kept: str) -> PhotosRead:
+        return await read_in_turn(request, lambda: read_photos(_photos({**typed, "kept": kept}, uploads_of(request))))
+
     try:
         kept = _with_sent(form, typed, uploads_of(request))
         view = replace(view, typed={**view.typed, "kept": kept})
-        read = await read_in_turn(request, lambda: read_photos(_photos(view.typed, uploads_of(request))))
+        read = await read_these(kept)
     except (InvalidInput, LimitExceeded, Busy, NotFound) as error:
-        return _shown(request, replace(view, problems=_problems(error)), 422)
-    return _shown(request, _with_photos(view, read, typed, None), 200)
+        said = (*said, *_problems(error))
+        if not before or view.typed["kept"] == before:
+            return _shown(request, replace(view, problems=said), 422)
+        try:  # a further photo that is no good is left out; those before it still count
+            read = await read_these(before)
+        except (InvalidInput, LimitExceeded, Busy, NotFound):
+            return _shown(request, replace(view, problems=said), 422)
+        view = replace(view, typed={**view.typed, "kept": before})
+        said = (*said, Problem("photo", "the photo sent last is left out; what was read before it stands below"))
+    typed, ticked, _ = known_again(read, typed, _ticked(form))
+    return _shown(request, replace(_with_photos(view, read, typed, ticked), problems=said), 422 if said else 200)
 
 
 @needs("note")
@@ -139,12 +163,17 @@ async def keep_face_of_photos(
     retry = _retry(access, typed, ticked)
     if done := notebook.ledger.sent_before(retry):
         return _gone_on(request, PATH, view, typed["part"], done[0], workshop.index)
+    if any(isinstance(one, UploadFile) and one.filename for _, one in form.multi_items()):
+        return await _read(request, form, workshop.index, (Problem("photo", LOOK),))
     try:
         asked_photos = _photos(typed, uploads_of(request))
         read = await read_in_turn(request, lambda: read_photos(asked_photos))
     except (InvalidInput, LimitExceeded, Busy, NotFound) as error:
         return _shown(request, replace(view, problems=_problems(error)), 422)
-    view = _with_photos(view, read, typed, ticked)
+    typed, again, same = known_again(read, typed, ticked)
+    view = _with_photos(view, read, typed, ticked if again is None else again)
+    if not same:
+        return _shown(request, replace(view, problems=(Problem("holes", OTHERS),)), 422)
     asked = _asked(view, typed, access.signed(typed.get("author", "")) or access.default_author)
 
     def kept() -> tuple[Entry, str]:
@@ -170,16 +199,13 @@ async def keep_face_of_photos(
 async def solve_face(request: Request, form: FaceForm, workshop: UsesWorkshop) -> Response:
     """The readings, solved: where each hole lies, what does not agree, what is missing. Nothing is written yet."""
     writer_of(request, form)
-    return await _solved(request, form, workshop.index, _typed(form))
-
-
-async def _solved(request: Request, form: FormData, index: CatalogueIndex, typed: Mapping[str, str]) -> Response:
-    view = empty_page(index, typed, by_hand=True)
+    typed = _typed(form)
+    view = empty_page(workshop.index, typed, by_hand=True)
     try:
         found = await read_in_turn(request, lambda: solve_by_hand(_hand(typed)))
     except InvalidInput as error:
         return _shown(request, replace(view, problems=error.problems), 422)
-    rows = hand_rows(found, typed, None)
+    rows = hand_rows(found, typed, _ticked(form) if names_shown(typed) else None)
     return _shown(request, replace(view, rows=rows, picture=hand_picture(found, rows), notes=found.notes,
                                    checks=check_lines(found)), 200)  # fmt: skip
 
@@ -202,6 +228,8 @@ async def keep_face_by_hand(
         return _shown(request, replace(view, problems=error.problems), 422)
     rows = hand_rows(found, typed, ticked)
     view = replace(view, rows=rows, picture=hand_picture(found, rows), notes=found.notes, checks=check_lines(found))
+    if (shown := names_shown(typed)) and set(shown) != {row.name for row in rows}:
+        return _shown(request, replace(view, problems=(Problem("holes", OTHERS),)), 422)
     asked = _asked(view, typed, access.signed(typed.get("author", "")) or access.default_author)
     try:
         face, part = chosen_face(workshop.index, asked, settled(found), has_axis=found.has_axis)
@@ -232,13 +260,14 @@ def _gone_on(request: Request, path: str, view: FacePage, part: str, entry: Entr
 
 def _with_photos(view: FacePage, read: PhotosRead, typed: Mapping[str, str], ticked: frozenset[str] | None) -> FacePage:
     rows = photo_rows(read, typed, ticked)
-    return replace(view, rows=rows, picture=photo_picture(read, rows), notes=read.combined.notes,
+    level = {**view.typed, "level": typed["level"]}
+    return replace(view, typed=level, rows=rows, picture=photo_picture(read, rows), notes=read.combined.notes,
                    seen=photo_lines(read.photos))  # fmt: skip
 
 
 def _typed(form: FormData) -> dict[str, str]:
     """The fields as text, also those of each hole."""
-    names = [*TYPED, *(name for name in form if name.startswith(("role.", "size.")))]
+    names = [*TYPED, *(name for name in form if name.startswith(OF_HOLES))]
     found = {name: text_of(form, name).replace("\r\n", "\n").strip() for name in names}
     return found | {"part": text_of(form, "part_chosen") or found["part"], "key": found["key"] or new_id()}
 

@@ -24,7 +24,10 @@ LEAST_CORNERS = 20
 MOST_BLUR_MM, MOST_RESIDUAL_MM, LEAST_PX_PER_MM = 0.45, 0.12, 2.5
 BLURRED_PX = 3.2  # of the sharpest edges of a picture of LOOK_PX
 ALIKE = 3.0  # how many corners share a fault, as drawn photos show it
-WINDOW, SMOOTH_PX = 0.12, 1.2  # of a square: the markers begin at 0.125; smoothed first, noise moves corners half as far
+WINDOW, SMOOTH_PX = (
+    0.12,
+    1.2,
+)  # of a square: the markers begin at 0.125; smoothed first, noise moves corners half as far
 LEAST_CONTRAST = 0.25  # of the sheet's best: what is darker counts no less than as this
 CORNER_PX = 0.08  # how surely a corner is found in a sharp picture; more where it is smeared
 MOST_SPREAD = 0.25  # of the sheet's length: corners in one strip tell nothing across it
@@ -123,7 +126,7 @@ def _corners(grey: Grey) -> tuple[NDArray[np.intp], Floats, Floats]:
 
 
 def _unsure(smooth: Grey, points: Floats, reach: int) -> Floats:
-    """How unsure each corner is, 1 for the clearest: noise moves a corner the farther the less it stands out (shade)."""
+    """How unsure each corner is, 1 for the clearest: noise moves one the farther the less it stands out (shade)."""
     high, wide = smooth.shape
     contrast = np.empty(len(points))
     for number, (x, y) in enumerate(np.round(points).astype(int)):

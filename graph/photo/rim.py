@@ -28,16 +28,18 @@ CORNERED = 0.016  # of the radius: a hexagon's distance swings by 0.048 either w
 MOST_WALL = 0.8  # of the same step: a wall lighter than that is no wall in the hole's shade
 SHIFTS = (0.0, 0.1, 0.2, 0.3, 0.45, 0.6, 0.8)  # radii
 RING_END = 1.5
-OVAL, WALL_MM, SHARED = 0.002, 0.5, 2.0  # of the radius; how far walls show; four rays share a fault: twice as unsure
+OVAL, WALL_MM = 0.001, 0.5  # of the radius: how round drilled holes are (common practice); how far a wall shows
+SHARED = 1.4  # two rays side by side share a fault
 MOST_ROUGH = 0.035  # of the radius, beside half a point
 
 
 @dataclass(frozen=True, slots=True)
 class Rim:
-    """A rim. `middle_mm`: standard deviation of its middle; `agree`: part of the rays; `rough_mm`: how far those lie off.
+    """A rim. `middle_mm`: standard deviation of its middle; `agree`: part of the rays; `rough_mm`: how far off they are
 
     `ring_mm`: how far outwards another edge lies, 0 for none; `corners`: as a polygon has, 0 for a round one.
-    `axes`: long to short; `axes_left`: the same without what a wall that is seen explains; `darker`: grey levels from inside to outside; `uneven`: of the inside, against `darker`.
+    `axes`: long to short; `axes_left`: the same without what a wall that is seen explains; `darker`: grey levels from
+    inside to outside; `uneven`: of the inside, against `darker`.
     """
 
     x_mm: float

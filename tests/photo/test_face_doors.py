@@ -135,7 +135,7 @@ def test_the_page_reads_shows_and_keeps_without_scripts(app: tuple[TestClient, N
     assert boxes == [(str(number), " checked") for number in range(1, 7)]
     assert 'href="data:image/jpeg;base64,' in shown.text and "<script>" not in shown.text
 
-    form = second_form(shown.text) | ABOUT | {f"take.{n}": "yes" for n in range(1, 7)} | {"role": "clearance"}
+    form = hidden(shown.text) | LINES | ABOUT | {f"take.{n}": "yes" for n in range(1, 7)} | {"role": "clearance"}
     early = client.post("/bench/face/keep", data=form | {"seen_from": ""}, follow_redirects=False)
     assert early.status_code == 422 and "from where it was seen" in early.text and "the axis is not known" in early.text
     assert 'name="take.6" value="yes" checked' in early.text
@@ -157,11 +157,6 @@ def test_the_page_reads_shows_and_keeps_without_scripts(app: tuple[TestClient, N
     )
 
 
-def second_form(page: str) -> dict[str, str]:
-    start = page.index('action="/bench/face/keep"') if "/bench/face/keep" in page else page.index("by-hand/keep")
-    return hidden('<form method="post"' + page[start:])
-
-
 def test_the_page_by_hand_solves_says_what_is_missing_and_keeps(app: tuple[TestClient, Notebook]) -> None:
     client, notebook = app
     form = hidden(client.get("/bench/face/by-hand").text)
@@ -172,7 +167,7 @@ def test_the_page_by_hand_solves_says_what_is_missing_and_keeps(app: tuple[TestC
     shown = client.post("/bench/face/by-hand", data=form | HAND)
     assert "Each entry against the answer" in shown.text and 'id="take-3"' in shown.text
 
-    said = second_form(shown.text) | ABOUT | {f"take.{n}": "yes" for n in "123"} | {"role": "clearance"}
+    said = hidden(shown.text) | HAND | ABOUT | {f"take.{n}": "yes" for n in "123"} | {"role": "clearance"}
     kept = client.post("/bench/face/by-hand/keep", data=said, follow_redirects=False)
     assert kept.status_code == 303, kept.text
     assert notebook.ledger.list_notes(limit=1000)[-1].method == "by hand"
