@@ -23,7 +23,7 @@ from api.pages.extra import last_writer, remember_writer, text_of, writer_of
 from api.pages.form_faults import FormFaults
 from api.pages.job_view import JobLine, job_line
 from api.pages.note_view import NoteRow, row_of
-from api.pages.photos import Photo, photo_of, with_photo
+from api.pages.photos import Photo, photo_of, photos_named, with_photo
 from api.roles import needs
 from api.routers.search import fact_notes_beside
 from api.workshop import UsesWorkshop, Workshop
@@ -127,7 +127,8 @@ class NoteView:
     """A note with its history, newest first, and the forms to revise it or take it back.
 
     `sent`: what a writer wanted to say when somebody else was faster. `ours`: only own notes are revised here.
-    `draft`: what a device kept of this note until it was written; `photo`: the photo or paper it rests on.
+    `draft`: what a device kept of this note until it was written; `photo`: the photo or paper it rests on;
+    `also`: those that its words name.
     """
 
     newest: NoteRow
@@ -140,6 +141,7 @@ class NoteView:
     sent: Draft | None = None
     draft: str = "note"
     photo: Photo | None = None
+    also: tuple[Photo, ...] = ()
 
 
 def options_of(known: Catalogue) -> Options:
@@ -287,7 +289,8 @@ def _note_view(notebook: Notebook, known: Catalogue, note_id: str, *, written: b
     settles = tuple(found for iri in newest.entry.settles if (found := find_note_id(iri)))
     ours = newest.entry.iri == note_iri(base, note_id)
     photo = photo_of(notebook.ledger, newest.entry.document)
-    return NoteView(newest, history, options_of(known), ours, settles, written, photo=photo)
+    also = photos_named(notebook.ledger, newest.entry)
+    return NoteView(newest, history, options_of(known), ours, settles, written, photo=photo, also=also)
 
 
 @needs("note")

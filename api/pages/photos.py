@@ -37,8 +37,15 @@ class Photo:
 def photo_of(ledger: Ledger, document: str) -> Photo | None:
     """The kept file that a note names as its document; None where that is something else."""
     kept = attachments.find(ledger, document) if document else None
-    if kept is None:
-        return None
+    return None if kept is None else _shown(kept)
+
+
+def photos_named(ledger: Ledger, entry: Entry) -> tuple[Photo, ...]:
+    """The kept files that a note's words name besides the one it rests on."""
+    return tuple(_shown(kept) for kept in attachments.named_in(ledger, entry.text) if kept.iri != entry.document)
+
+
+def _shown(kept: attachments.Attachment) -> Photo:
     address = f"/attachments/{kept.hash}"
     return Photo(address, kept.name, f"{address}/thumbnail" if kept.media_type.startswith("image/") else "")
 

@@ -6,6 +6,7 @@ the sender says, and only types that a browser shows without running anything in
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from sqlalchemy import insert, select
@@ -23,6 +24,7 @@ from graph.ledger.schema import attachments
 from graph.plain_text import fault_of_text
 
 MAX_BYTES = 25_000_000
+MOST_NAMED = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,3 +98,10 @@ def find(ledger: Ledger, iri: str) -> Attachment | None:
     with reading(ledger.engine) as connection:
         row = connection.execute(select(*columns).where(attachments.c.hash == key)).mappings().first()
     return Attachment(**row, iri=iri) if row else None
+
+
+def named_in(ledger: Ledger, text: str) -> tuple[Attachment, ...]:
+    """The kept files that a note's words name by their IRI, besides the one it rests on; at most MOST_NAMED."""
+    iris = re.findall(re.escape(_iri(ledger, "")) + r"[0-9a-f]{64}(?![0-9a-f])", text)
+    found = (find(ledger, iri) for iri in list(dict.fromkeys(iris))[:MOST_NAMED])
+    return tuple(one for one in found if one is not None)
