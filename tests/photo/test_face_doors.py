@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import cv2
@@ -20,12 +21,13 @@ from graph.ledger.notebook import Notebook
 from graph.photo.corners import find_sheet
 from graph.photo.model import Printed
 from graph.photo.reading import read_grey
+from graph.photo.task import decoded
 from tests.api.pictures import photo as picture
 from tests.pages.note_app import hidden, paged_app
 from tests.pages.templates import undocumented
 from tests.photo.drawn import BELL
 
-pytestmark = pytest.mark.takes_turns(4)  # a photo is read in each, some several times
+pytestmark = pytest.mark.takes_turns(6)  # a photo is read in each, some several times
 LINES = {"across": "140 mm", "along": "140 mm", "under": "0 mm"}
 ABOUT = {"part": "bell-tansy-spare", "joint": "engine-face", "seen_from": "front", "datum": "input shaft axis",
          "author": "bench 1"}  # fmt: skip
@@ -162,12 +164,16 @@ def test_the_page_reads_shows_and_keeps_without_scripts(app: tuple[TestClient, N
 
 
 def test_a_further_photo_loses_nothing_that_was_typed_and_is_kept_with_the_note(
-    app: tuple[TestClient, Notebook], bell_photo: bytes, bell_grey: NDArray[np.uint8]
+    app: tuple[TestClient, Notebook], bell_photo: bytes, bell_grey: NDArray[np.uint8], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The first photo has the upper two holes painted over; the second, with them, numbers all holes anew."""
+    """The first photo has the upper two holes painted over; the second, with them, numbers all holes anew. Read here
+    and once each: that a child reads them is held elsewhere."""
+    found = cache(lambda content, printed: read_grey(decoded(content), printed))
+    monkeypatch.setattr("graph.notes.faces.read_photo", lambda content, printed, name: found(content, printed))
     painted = bell_grey.copy()
-    for hole in read_grey(bell_grey, EXACT).holes[:2]:
-        at = find_sheet(bell_grey, EXACT).camera.to_picture(np.array([[hole.x_mm, hole.y_mm]]))[0]
+    camera = find_sheet(bell_grey, EXACT).camera
+    for hole in found(bell_photo, EXACT).holes[:2]:
+        at = camera.to_picture(np.array([[hole.x_mm, hole.y_mm]]))[0]
         cv2.circle(painted, (int(at[0]), int(at[1])), 45, 165, -1)
     client, notebook = app
     first = cv2.imencode(".jpg", painted, [cv2.IMWRITE_JPEG_QUALITY, 92])[1].tobytes()
@@ -217,6 +223,14 @@ def test_the_page_by_hand_solves_says_what_is_missing_and_keeps(app: tuple[TestC
     assert "Each entry against the answer" in shown.text and 'id="take-3"' in shown.text
 
     said = hidden(shown.text) | HAND | ABOUT | {f"take.{n}": "yes" for n in "123"} | {"role": "clearance"}
+    more = HAND | {"holes": HAND["holes"] + "\n4", "entries": HAND["entries"] + "\n4; axis; 50 mm\n4; angle; 10 deg"}
+    again = client.post(
+        "/bench/face/by-hand", data={n: v for n, v in said.items() if n != "take.2"} | more | {"size.3": "M10"}
+    ).text
+    assert re.findall(r'name="take[.](\d)" value="yes" checked', again) == ["1", "3", "4"]
+    assert value_of(again, "datum") == "input shaft axis" and value_of(again, "size.3") == "M10"
+    unseen = client.post("/bench/face/by-hand/keep", data=said | more)
+    assert unseen.status_code == 422 and "are others than those shown before" in unseen.text
     kept = client.post("/bench/face/by-hand/keep", data=said, follow_redirects=False)
     assert kept.status_code == 303, kept.text
     assert notebook.ledger.list_notes(limit=1000)[-1].method == "by hand"

@@ -24,7 +24,7 @@ from graph.photo.typed import read_printed
 from tests.photo.drawn import BELL, Drawn, bell, coarse, draw
 from tests.photo.judged import Judged, judge
 
-pytestmark = pytest.mark.takes_turns(4)  # drawing a photo takes a second or two
+pytestmark = pytest.mark.takes_turns(6)  # drawing a photo takes a second or two
 EXACT = Printed(across_mm=140.0, along_mm=140.0, line_u_mm=0.05, under_mm=0.0)
 # Things that are no holes where a hole could be, with what must be said of them or why they are not listed at all.
 THINGS = [(150.0, 12.0, 16.0, "bolt"), (128.0, 96.0, 14.0, "hexagon"), (168.0, -74.0, 13.0, "cap"),
