@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from graph.cli.question import DEMO_FACTS
 from graph.ledger import attachments
 from graph.ledger.notebook import Notebook
 from graph.photo.corners import find_sheet
-from graph.photo.model import Printed
+from graph.photo.model import PhotoFound, Printed
 from graph.photo.reading import read_grey
 from graph.photo.task import decoded
 from tests.api.pictures import photo as picture
@@ -27,7 +27,7 @@ from tests.pages.note_app import hidden, paged_app
 from tests.pages.templates import undocumented
 from tests.photo.drawn import BELL
 
-pytestmark = pytest.mark.takes_turns(6)  # a photo is read in each, some several times
+pytestmark = pytest.mark.takes_turns(8)  # a photo is read in each, some several times
 LINES = {"across": "140 mm", "along": "140 mm", "under": "0 mm"}
 ABOUT = {"part": "bell-tansy-spare", "joint": "engine-face", "seen_from": "front", "datum": "input shaft axis",
          "author": "bench 1"}  # fmt: skip
@@ -39,6 +39,7 @@ HAND = {
     "\n1; 2; 141.42 mm",
 }
 EXACT = Printed(across_mm=140.0, along_mm=140.0, line_u_mm=0.05, under_mm=0.0)
+Reads = Callable[[bytes, Printed], PhotoFound]
 BORE_AT = (150.0, 12.0)
 
 
@@ -46,6 +47,18 @@ BORE_AT = (150.0, 12.0)
 def app(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient, Notebook]]:
     with paged_app(tmp_path_factory.mktemp("faces"), DEMO_FACTS) as (made, notebook), TestClient(made) as client:
         yield client, notebook
+
+
+@pytest.fixture
+def read_here(monkeypatch: pytest.MonkeyPatch) -> Reads:
+    """Photos are read here and once each, which is quicker; that a child reads them is held by the other tests."""
+    monkeypatch.setattr("graph.notes.faces.read_photo", lambda content, printed, name: _found(content, printed))
+    return _found
+
+
+@cache
+def _found(content: bytes, printed: Printed) -> PhotoFound:
+    return read_grey(decoded(content), printed)
 
 
 def test_a_face_goes_from_kept_photos_to_the_plate_and_the_ranking(
@@ -131,6 +144,7 @@ def test_the_sheet_comes_over_http(app: tuple[TestClient, Notebook], paper: str)
     assert sheet.headers["content-type"] == "application/pdf"
 
 
+@pytest.mark.usefixtures("read_here")
 def test_the_page_reads_shows_and_keeps_without_scripts(app: tuple[TestClient, Notebook], bell_photo: bytes) -> None:
     client, notebook = app
     empty = client.get("/bench/face", params={"part": "bell-tansy-spare", "joint": "engine-face"})
@@ -164,15 +178,12 @@ def test_the_page_reads_shows_and_keeps_without_scripts(app: tuple[TestClient, N
 
 
 def test_a_further_photo_loses_nothing_that_was_typed_and_is_kept_with_the_note(
-    app: tuple[TestClient, Notebook], bell_photo: bytes, bell_grey: NDArray[np.uint8], monkeypatch: pytest.MonkeyPatch
+    app: tuple[TestClient, Notebook], bell_photo: bytes, bell_grey: NDArray[np.uint8], read_here: Reads
 ) -> None:
-    """The first photo has the upper two holes painted over; the second, with them, numbers all holes anew. Read here
-    and once each: that a child reads them is held elsewhere."""
-    found = cache(lambda content, printed: read_grey(decoded(content), printed))
-    monkeypatch.setattr("graph.notes.faces.read_photo", lambda content, printed, name: found(content, printed))
+    """The first photo has the upper two holes painted over; the second, with them, numbers all holes anew."""
     painted = bell_grey.copy()
     camera = find_sheet(bell_grey, EXACT).camera
-    for hole in found(bell_photo, EXACT).holes[:2]:
+    for hole in read_here(bell_photo, EXACT).holes[:2]:
         at = camera.to_picture(np.array([[hole.x_mm, hole.y_mm]]))[0]
         cv2.circle(painted, (int(at[0]), int(at[1])), 45, 165, -1)
     client, notebook = app
