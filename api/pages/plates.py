@@ -208,7 +208,8 @@ def which_view(index: CatalogueIndex, part: str, joint: str, holes: str, uncerta
         return base
     try:
         face = typed_face(holes, uncertainty) if holes.strip() else face_of(index, part, joint)
-        found = tuple(_likeness(one) for one in rank_known(index, face))
+        own = ("", "") if holes.strip() else (part, joint)
+        found = tuple(_likeness(one) for one in rank_known(index, face, own=own))
         return WhichView(part, joint, holes, uncertainty, base.faces, found, True)
     except InvalidInput as error:
         return WhichView(part, joint, holes, uncertainty, base.faces, (), False, error.problems)

@@ -166,8 +166,10 @@ async def which_pattern(body: WhichBody, workshop: UsesWorkshop) -> Response:
     index = workshop.index
 
     def ranked() -> Any:
-        face = body.face.face("face") if isinstance(body.face, FaceBody) else face_of(index, body.face, body.joint)
-        return likeness_as_json(rank_known(index, face))
+        if isinstance(body.face, FaceBody):
+            return likeness_as_json(rank_known(index, body.face.face("face")))
+        face = face_of(index, body.face, body.joint)
+        return likeness_as_json(rank_known(index, face, own=(body.face, body.joint)))
 
     return PlainJson(await workshop.work_out(ranked))
 

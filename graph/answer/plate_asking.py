@@ -256,15 +256,19 @@ def _newtons(text: str) -> Fraction | None:
     return number.value * scale
 
 
-def rank_known(index: CatalogueIndex, face: Face, limit: int = 10) -> tuple[PatternLikeness, ...]:
-    """A measured face against every pattern of the catalogue and the published housings, best first."""
+def rank_known(
+    index: CatalogueIndex, face: Face, limit: int = 10, own: tuple[str, str] = ("", "")
+) -> tuple[PatternLikeness, ...]:
+    """A measured face against every pattern of the catalogue and the published housings, best first. `own`: the part
+    and joint that the face is of, told as itself: that it is met tells nothing."""
     measured = deriver_of(index).measured
     known: dict[str, Face] = {}
     for fact in index.catalogue.bolt_faces.values():
         part = index.catalogue.parts.get(fact.of)
         found = measured.face(fact.of, fact.joint) if part is not None else None
+        itself = " (this very face)" if (fact.of, fact.joint) == own else ""
         if part is not None and found is not None:
-            known[f"{fact.of}/{fact.joint}"] = replace(found, label=f"{part.label}, {fact.joint}")
+            known[f"{fact.of}/{fact.joint}"] = replace(found, label=f"{part.label}, {fact.joint}{itself}")
     for number in ("00", "0", "1/2", "1", "2", "3", "4", "5", "6"):
         known[f"sae:{number}"] = housing_face(housing_of(f"sae:{number}"), engine=True)
     return rank_patterns(face, known, limit)

@@ -134,7 +134,8 @@ def _pattern(arguments: Namespace) -> None:
     from graph.cli.shop import shop_of
 
     with shop_of(arguments) as shop:
-        found = rank_known(shop.index, face_of(shop.index, arguments.part, arguments.joint))
+        face = face_of(shop.index, arguments.part, arguments.joint)
+        found = rank_known(shop.index, face, own=(arguments.part, arguments.joint))
     if arguments.json:
         print(json.dumps(likeness_as_json(found), ensure_ascii=False))
         return

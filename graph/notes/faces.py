@@ -192,9 +192,9 @@ def face_draft(
     documents: Sequence[str] = (), doubts: Mapping[str, Sequence[str]] | None = None, recorded_by: str = "",
 ) -> Draft:  # fmt: skip
     """The note. `own`: joints that the shop has named itself; `doubts`: of holes that were taken in spite of them."""
-    iri = note_iri(base, note_id)
+    iri, how = note_iri(base, note_id), BY_HAND if method == BY_HAND else f"by {method}"
     text = asked.text.strip() or (
-        f"Hole pattern of {part.label} at {asked.joint}, measured by {method}: {len(face.holes)} holes about the"
+        f"Hole pattern of {part.label} at {asked.joint}, measured {how}: {len(face.holes)} holes about the"
         f" {face.axis}, seen from the {face.seen_from}, places within {show_nm(face.uncertainty_nm)}."
     )
     besides = [f"Photo {number}: {document}" for number, document in enumerate(documents[1:], start=2)]

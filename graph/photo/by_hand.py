@@ -32,6 +32,7 @@ from graph.photo.hand import (
 )
 
 Floats = NDArray[np.float64]
+ALIKE = 0.98  # of the largest: as odd as that one
 DISAGREES = "does not agree with the others"
 SNOOPED = 3.29  # of its own standard deviation: one in a thousand by chance (normal distribution)
 TWO_AXES = 2.45
@@ -240,17 +241,21 @@ class _Work:
         return np.asarray(at.ravel())
 
     def residuals(self, places: Floats) -> tuple[Residual, ...]:
-        """Each entry against the answer, and the one that looks like a slip."""
+        """Each entry against the answer, and the one that looks like a slip. Where one entry only is to spare, all that
+        check each other look alike, and of two that are measured twice either may be it: then none is named."""
         rows = self.jacobian(places)
         hat = rows @ np.linalg.pinv(rows.T @ rows, rcond=1e-10) @ rows.T
         checked = np.clip(1 - np.diag(hat), 0, 1)
         off = self.off(places)
         own = np.where(checked > 0.02, np.abs(off) / self.sigma / np.sqrt(np.maximum(checked, 0.02)), 0.0)
-        worst = int(own.argmax())
+        spare = len(self.entries) - (2 * len(self.names) - self.freedom())
+        alike = (checked > 0.02) if spare == 1 else own > ALIKE * own.max()
+        odd_ones = alike & (own.max() > SNOOPED)
         said = []
         for number, entry in enumerate(self.entries):
-            odd = number == worst and own[worst] > SNOOPED
-            should = entry.value + float(off[number] / max(checked[number], 0.02)) if odd else None
+            odd = odd_ones[number]
+            alone = odd and odd_ones.sum() == 1
+            should = entry.value + float(off[number] / max(checked[number], 0.02)) if alone else None
             said.append(Residual(entry, float(off[number]), float(checked[number]), bool(odd), should))
         return tuple(said)
 
@@ -325,8 +330,13 @@ def _notes(
                     " distance from there, or an angle")  # fmt: skip
     if mirror and not missing:
         said.append("distances alone do not tell a pattern from its mirror image: name three holes in clockwise order")
-    for one in residuals:
-        if one.odd:
+    odd = [one for one in residuals if one.odd]
+    if len(odd) > 1:
+        each = "; ".join(words_of(one.entry) for one in odd)
+        said.append(f"one of these {DISAGREES}, and too few are measured to tell which: {each}. Measure each again,"
+                    " or add another one")  # fmt: skip
+    for one in odd:
+        if one.should_be is not None:
             unit = "degrees" if one.entry.kind == ANGLE else "mm"
             said.append(f"{words_of(one.entry)} {DISAGREES}; they say about {one.should_be:.2f} {unit}."
                         " Is it a slip of typing or of reading?")  # fmt: skip

@@ -20,7 +20,8 @@ LENS_MM, RIM_PX, LENS_DIAMETER_MM = 0.015, 0.12, 0.03  # what the model leaves o
 BOW = 2.4  # drawn sheets that bow by 1 to 3 mm put holes off by up to 6 times what their corners are: two sigma
 ROUND, HIDDEN = 1.012, 0.12  # long to short axis of a round rim as seen; of the radius, by what is hidden squared
 MOST_HOLES = 120
-FAR_MM = 300.0  # from the sheet's middle; further out nothing is measured
+FAR_MM = 450.0  # from the sheet's middle; further out nothing is measured
+APART = 0.01  # by which the print's two scales may differ; printers draw both alike, common practice
 VIEW_PX = 1100
 MOST_U_MM = 0.5  # less sure than that is doubtful: M10 in its hole of 11 mm (ISO 273, medium) has 0.5 mm to each side
 
@@ -31,14 +32,16 @@ def read_grey(grey: Grey, printed: Printed) -> PhotoFound:
     z_mm = -printed.under_mm
     spots, cut = find_spots(grey, sheet, z_mm)
     rims = _one_each([(rim, spot) for spot in spots if (rim := find_rim(grey, sheet, spot, z_mm)) is not None])
-    rims = [rim for rim in rims if hypot(rim.x_mm, rim.y_mm) <= FAR_MM][:MOST_HOLES]
+    near = [rim for rim in rims if hypot(rim.x_mm, rim.y_mm) <= FAR_MM]
+    beyond, rims = len(rims) - len(near[:MOST_HOLES]), near[:MOST_HOLES]
     rims.sort(key=lambda rim: (-round(rim.y_mm / 10), rim.x_mm))
     holes = tuple(_hole(number, rim, sheet, printed) for number, rim in enumerate(rims, start=1))
     box = _view_box(grey, sheet)
     return PhotoFound(
         holes=holes, corners=sheet.corners, corners_of=CORNERS, residual_mm=round(sheet.residual_mm, 4),
         blur_mm=round(sheet.blur_mm, 4), tilt_deg=round(sheet.camera.tilt_deg, 2),
-        points_per_mm=round(sheet.px_per_mm, 2), notes=tuple(_notes(holes, sheet, cut)), view_mm=box,
+        points_per_mm=round(sheet.px_per_mm, 2),
+        notes=(*_of_print(printed, beyond), *_notes(holes, sheet, cut)), view_mm=box,
         view=_view(grey, sheet, box, z_mm),
     )  # fmt: skip
 
@@ -76,6 +79,23 @@ def _hole(number: int, rim: Rim, sheet: SheetFound, printed: Printed) -> SeenHol
         diameter_u_mm=round(ONE_AXIS * wide, 3), beside_sheet_mm=round(beside, 1), doubts=tuple(said),
         remarks=rim.remarks(),
     )  # fmt: skip
+
+
+def _of_print(printed: Printed, beyond: int) -> list[str]:
+    """What to know of the sheet's print, and what of the face was not measured."""
+    said = []
+    across, along = printed.across_mm / ACROSS_MM, printed.along_mm / ALONG_MM
+    if abs(across / along - 1) > APART:
+        said.append(
+            f"by its check lines the sheet was printed {across:.1%} wide and {along:.1%} high; printers seldom make the"
+            " two so unlike: measure both lines again, for every place and size follows from them"
+        )
+    if beyond:
+        said.append(
+            f"{beyond} round things were not measured, too many or further than {FAR_MM:.0f} mm from the sheet's"
+            " middle: lay the sheet nearer to them, in a second photo"
+        )
+    return said
 
 
 def _notes(holes: tuple[SeenHole, ...], sheet: SheetFound, cut: int) -> list[str]:

@@ -206,3 +206,18 @@ def test_without_a_bore_the_bolts_must_stand_on_a_circle() -> None:
     assert face.axis == BOLT_CIRCLE and all(abs(hypot(h.x_nm, h.y_nm) - 80e6) < 2e4 for h in face.holes)
     with pytest.raises(InvalidInput, match="do not stand on one circle"):
         face_from(PLACED, chosen(*((n, "clearance", "") for n in PLACES)), label="x", seen_from="rear", by_bolts=True)
+
+
+def test_a_slip_among_too_few_readings_is_pinned_on_none_of_them() -> None:
+    """A rectangle 100 by 80 with both diagonals (128.06, Pythagoras): six distances for four holes leave one to spare,
+    so any of them may be the wrong one."""
+    four = [HandHole(name=name) for name in "ABCD"]
+    said = [("A", "B", 100), ("B", "C", 80), ("C", "D", 100), ("D", "A", 80), ("A", "C", 182.06), ("B", "D", 128.06)]
+
+    solved = solve(
+        four, [HandEntry(kind=DISTANCE, a=a, b=b, value=value, u=0.1) for a, b, value in said], ("A", "B", "C")
+    )
+
+    told = [note for note in solved.notes if "does not agree" in note]
+    assert len(told) == 1 and "too few are measured to tell which" in told[0]
+    assert all(one.should_be is None for one in solved.residuals)
