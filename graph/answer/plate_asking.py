@@ -15,7 +15,8 @@ from typing import Any
 from graph.answer.show import face_of
 from graph.catalogue.model import Catalogue
 from graph.derive.around import deriver_of
-from graph.derive.plate_prices import has_rates, plate_cost, price_lines
+from graph.derive.made_prices import price_plate
+from graph.derive.plate_prices import has_rates
 from graph.derive.plate_room import moves_of, window_between
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.exact import HUNDREDTHS
@@ -27,7 +28,7 @@ from graph.fits.tables import load_tables
 from graph.fits.threads import get_thread
 from graph.lookups.index import CatalogueIndex
 from graph.plates.as_json import plate_as_json
-from graph.plates.bill import PLATE_RATES, count_work
+from graph.plates.bill import PLATE_RATES
 from graph.plates.design import design_plate
 from graph.plates.known import PatternLikeness, rank_patterns
 from graph.plates.model import PlateDesign, PlateRefused, PlateWanted, ThicknessWindow, mm
@@ -105,7 +106,7 @@ def ask_plate(index: CatalogueIndex, asked: PlateAsked) -> PlateFound:
     if isinstance(found, PlateDesign) and asked.joint == "engine-face":
         moved = moves_of(index.catalogue, found.thickness_um)
         moves = tuple(f"{one.label} {'+' if one.um > 0 else ''}{mm(one.um)} mm" for one in moved)
-    price = tuple(_price(index.catalogue, found)) if isinstance(found, PlateDesign) else ()
+    price = tuple(_price(index, found)) if isinstance(found, PlateDesign) else ()
     return PlateFound(found, (engine.label, gearbox.label), moves, price)
 
 
@@ -148,8 +149,9 @@ def _check_screws(asked: PlateAsked) -> None:
         raise InvalidInput(problems)
 
 
-def _price(catalogue: Catalogue, design: PlateDesign) -> Iterator[str]:
+def _price(index: CatalogueIndex, design: PlateDesign) -> Iterator[str]:
     """What it costs to make by the shop's rates, or why nobody can say; the search weighs the same sums."""
+    catalogue = index.catalogue
     if not has_rates(catalogue):
         lacks = [label for name, label in PLATE_RATES.items() if name not in catalogue.operation_prices]
         yield f"no price from rates: the shop has none for {'; '.join(lacks)}"
@@ -158,13 +160,15 @@ def _price(catalogue: Catalogue, design: PlateDesign) -> Iterator[str]:
             hours = f", {flat.hours_hundredths / HUNDREDTHS:.2f} h" if flat.hours_hundredths else ""
             yield f"{flat.label}, whatever it is like: {flat.cash_hundredths / HUNDREDTHS:.2f}{hours}"
         return
-    counts = count_work(design.pieces, design.wanted.rules.material)
-    for line in price_lines(catalogue, counts):
-        yield line.text()
-    cost = plate_cost(catalogue, counts)
+    priced = price_plate(index, design)
+    yield from priced.lines
+    cost = priced.cost
     told = f"together {cost.cash_hundredths / HUNDREDTHS:.2f} {catalogue.currency}".rstrip()
     hours = f" and {cost.hours_hundredths / HUNDREDTHS:.2f} h" if cost.hours_hundredths else ""
-    yield f"{told}{hours}; screws, dowels and the visit to the machine shop are not in it"
+    at_least = f" (at least; without a price: {', '.join(priced.lacks)})" if priced.lacks else ""
+    yield f"{told}{hours}; the visit to the machine shop is not in it{at_least}"
+    if cost.hours_hundredths is None:
+        yield "hours to fit it: not stated; state usual hours of adapter plates"
 
 
 def plate_found_as_json(answer: PlateFound) -> dict[str, Any]:

@@ -2,7 +2,8 @@
 
 A made part whose design is known whole goes by the rates, as plates do, where the shop has one for all it is counted
 in; else by the price list's flat price; else, where some of it is not known yet, by the rates for what is counted, as
-"at least". Work on the customer's own parts goes by its own price, and by the rates only where it has none. What
+"at least". Plates go by their rates wherever the shop has all four, as "at least" where it has none for their screws
+or outline. Work on the customer's own parts goes by its own price, and by the rates only where it has none. What
 fitting a made part takes is what the price list says of it, else what is usual for its kind, else the most that the
 parts of the kind state, where all do; else nobody has stated it.
 """
@@ -20,8 +21,10 @@ from graph.fits.model import Work
 from graph.lookups.index import CatalogueIndex
 from graph.made.bill import count_made
 from graph.made.model import MadePart
-from graph.plates.bill import SET_UP, PlateCount, count_own_work
+from graph.plates.bill import SET_UP, PlateCount, count_beside, count_own_work, count_work
+from graph.plates.model import PlateDesign
 
+PLATE, MAKE_PLATE = "adapter-plate", "make-plate"  # kind of part, operation
 MOST_LOOKED_AT = 200  # parts of a kind whose hours are looked at
 
 
@@ -72,6 +75,26 @@ def price_design(index: CatalogueIndex, design: MadePart) -> WorkPrice | None:
     if fitting:
         lines.append(f"fitting it: {fitting / HUNDREDTHS:.2f} h, {whose}")
     return WorkPrice(replace(cost, hours_hundredths=hours), tuple(lines), (*lacks, *design.measure), design)
+
+
+def price_plate(index: CatalogueIndex, design: PlateDesign, stock_mm: int = 0) -> WorkPrice:
+    """A plate by the shop's rates, fitting it with it; `lacks`: what has no rate. `stock_mm`: as `count_work` has it.
+
+    The shop has all of `PLATE_RATES` (`has_rates`).
+    """
+    catalogue = index.catalogue
+    beside = count_beside(design.pieces)
+    lacks = tuple(one.text() for one in beside if one.operation not in catalogue.operation_prices)
+    counts = (
+        *count_work(design.pieces, design.wanted.rules.material, stock_mm),
+        *(one for one in beside if one.operation in catalogue.operation_prices),
+    )
+    cost = plate_cost(catalogue, counts)
+    fitting, whose = fitting_hours(index, PLATE, MAKE_PLATE)
+    lines = [line.text() for line in price_lines(catalogue, counts)]
+    lines += [f"fitting it: {fitting / HUNDREDTHS:.2f} h, {whose}"] if fitting else []
+    hours = hours_together(cost.hours_hundredths, fitting)
+    return WorkPrice(replace(cost, hours_hundredths=hours), tuple(lines), lacks)
 
 
 def price_own_work(catalogue: Catalogue, work: Work, *, set_up: bool = True) -> WorkPrice | None:

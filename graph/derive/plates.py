@@ -16,12 +16,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import hypot
 
-from graph.catalogue.model import FITS, Catalogue, Edge, JointKind, Part
+from graph.catalogue.model import FITS, REQUIRES_MACHINING, Catalogue, Edge, JointKind, Part
 from graph.derive.chains import list_moves
 from graph.derive.costs import NotPriced, cost_of, hours_together
-from graph.derive.edges import Made, level_of, made_part, pair_name
+from graph.derive.edges import Made, level_of, made_part, pair_name, told_prices
 from graph.derive.joints.record import Case
-from graph.derive.plate_prices import has_rates, plate_cost, price_lines
+from graph.derive.made_prices import price_plate
+from graph.derive.plate_prices import has_rates
 from graph.fits.model import (
     NM_PER_MM,
     NM_PER_UM,
@@ -38,7 +39,7 @@ from graph.fits.model import (
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
 from graph.fits.threads import least_plate_nm
 from graph.lookups.findings import PairFinding
-from graph.plates.bill import count_work
+from graph.lookups.index import CatalogueIndex
 from graph.plates.design import design_plate
 from graph.plates.metric import thread_of
 from graph.plates.model import PlateDesign, PlateRefused, PlateWanted
@@ -111,7 +112,7 @@ def with_plates(case: Case, joint: JointKind, result: CheckResult) -> tuple[Made
     labels = [case.measured.part(part).label for part in case.parts]
     try:
         plates = [
-            _stock_plate(catalogue, joint.id, case.parts, labels, result, nm, design)
+            _stock_plate(case.measured.index, joint.id, case.parts, labels, result, nm, design)
             for nm in _thicknesses_nm(block, bell, design)
         ]
     except NotPriced:
@@ -177,30 +178,31 @@ def milled_plate(catalogue: Catalogue, finding: PairFinding, thickness_nm: int) 
         hours_hundredths=hours_together(rolled.hours_hundredths, cost.hours_hundredths),
         tasks=tuple(dict.fromkeys((*rolled.tasks, *cost.tasks))), to_confirm=(*rolled.to_confirm, mill.text),
     )  # fmt: skip
-    return _between(catalogue, finding.joint, finding.parts, result, thickness_nm, part)
+    into = next(edge for edge in finding.edges if edge.target == rolled.id)
+    return _between(catalogue, finding.joint, finding.parts, result, thickness_nm, part, into.operations)
 
 
 def _stock_plate(
-    catalogue: Catalogue, joint: str, parts: tuple[str, str], labels: list[str], result: CheckResult, thickness_nm: int,
-    design: PlateDesign | None,
+    index: CatalogueIndex, joint: str, parts: tuple[str, str], labels: list[str], result: CheckResult,
+    thickness_nm: int, design: PlateDesign | None,
 ) -> Made:  # fmt: skip
     """A plate of stock thickness. `design`: what the shop's rates are counted off; None for the flat price."""
     size = _size(thickness_nm)
     label = f"Adapter plate, {size} mm, made, {' to '.join(labels)}"
     id_ = f"{pair_name(joint, parts)}--{size}--plate"
+    catalogue, lacks = index.catalogue, tuple[str, ...]()
     if design is None:
         part = made_part(catalogue, id_, "adapter-plate", result.work[0], label)
     else:
         stock_mm = thickness_nm // NM_PER_MM if len(design.pieces) == 1 else 0
-        counts = count_work(design.pieces, design.wanted.rules.material, stock_mm)
-        cost = plate_cost(catalogue, counts)
-        lines = "; ".join(line.text() for line in price_lines(catalogue, counts))
+        priced = price_plate(index, design, stock_mm)
+        cost, lacks = priced.cost, priced.lacks
         part = Part(
             id=id_, label=label, kind="adapter-plate", condition="new", cash_hundredths=cost.cash_hundredths,
             days=cost.days, hours_hundredths=cost.hours_hundredths, tasks=cost.tasks,
-            to_confirm=(result.work[0].text, f"priced from the shop's rates: {lines}", *design.turns, *design.order),
+            to_confirm=(result.work[0].text, *told_prices(priced.lines), *design.turns, *design.order),
         )  # fmt: skip
-    return _between(catalogue, joint, parts, result, thickness_nm, part)
+    return _between(catalogue, joint, parts, result, thickness_nm, part, lacks)
 
 
 def _size(thickness_nm: int) -> str:
@@ -208,9 +210,10 @@ def _size(thickness_nm: int) -> str:
 
 
 def _between(
-    catalogue: Catalogue, joint: str, parts: tuple[str, str], result: CheckResult, thickness_nm: int, part: Part
-) -> Made:
-    """The plate between its two parts, with what it moves."""
+    catalogue: Catalogue, joint: str, parts: tuple[str, str], result: CheckResult, thickness_nm: int, part: Part,
+    lacks: tuple[str, ...],
+) -> Made:  # fmt: skip
+    """The plate between its two parts, with what it moves. `lacks`: what it takes besides, without a price."""
     name = f"{pair_name(joint, parts)}--{_size(thickness_nm)}"
     confirm = (f"plate {show_nm(thickness_nm)}: prove the length chains with depth readings before cutting",)
     sides = ((parts[0], part.id, confirm), (part.id, parts[1], ()))
@@ -221,6 +224,9 @@ def _between(
         )
         for place, (one, other, said) in zip(("in", "out"), sides, strict=True)
     )  # fmt: skip
+    if lacks:  # the machine shop cuts and the counter sells them: the bench's hours are those of fitting the plate
+        into = replace(edges[0], kind=REQUIRES_MACHINING, operations=lacks, cash_hundredths=None, hours_hundredths=0)
+        edges = (into, *edges[1:])
     return Made((*edges, *_moves(catalogue, part, thickness_nm, level_of(result))), (part,))
 
 

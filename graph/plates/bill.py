@@ -1,7 +1,8 @@
 """What making a plate comes to, counted off its design: the blank by weight, holes, turned diameters, faces.
 
 The shop's rates are prices of operations, a piece or a kilogram; what an hour of each costs is theirs to say. A plate
-is priced so only where the shop has a rate for all four: one that is missing is not a price of nothing. Turned parts
+is priced so only where the shop has a rate for all four: one that is missing is not a price of nothing. Its screws,
+dowels and the cutting of its outline have rates of their own; where one lacks, the price is "at least". Turned parts
 (graph/made) and work on the customer's own parts go by the same rates, and by one more for bronze.
 """
 
@@ -13,7 +14,7 @@ from fractions import Fraction
 
 from graph.fits.tables_drive import get_elasticity, load_drive_tables
 from graph.plates.model import PlatePiece
-from graph.plates.outline import extent_um
+from graph.plates.outline import extent_um, length_mm
 
 BLANK, HOLE, BORE, FACE = "plate-blank", "plate-hole", "plate-bore", "plate-face"
 PLATE_RATES = {
@@ -22,15 +23,20 @@ PLATE_RATES = {
     BORE: "plate: a diameter bored or turned",
     FACE: "plate: a face milled or ground",
 }
+SCREW, OUTLINE = "plate-screw", "plate-outline"
+BESIDE_RATES = {  # without these a plate's price is "at least"
+    SCREW: "plate: a screw, bolt or dowel for it",
+    OUTLINE: "plate: a metre of outline cut",
+}
 BRONZE, SET_UP = "bronze-blank", "part-set-up"
 FLYWHEEL_BOLTS, BALANCE = "flywheel-bolts", "balance-flywheel"
-RATES = PLATE_RATES | {  # a turned part of steel goes by the plate's
+RATES = PLATE_RATES | BESIDE_RATES | {  # a turned part of steel goes by the plate's
     BRONZE: "made parts: a kilogram of bearing bronze",
     SET_UP: "work on a part of the customer's own: setting it up on the machine",
     FLYWHEEL_BOLTS: "made parts: a set of longer flywheel bolts",
     BALANCE: "made parts: flywheel and cover balanced with a spacer",
 }
-FACES = 2
+FACES, MM_PER_M = 2, 1000
 # What work on a part of the customer's own counts as, where the shop has no price for just that work.
 OWN_PART_WORK: Mapping[str, tuple[tuple[str, int], ...]] = {
     "mill-starter-pad": ((FACE, 1),), "turn-shoulder": ((FACE, 1),), "turn-nose": ((BORE, 1), (FACE, 1)),
@@ -42,6 +48,8 @@ UNITS = {
     BALANCE: "balancing of flywheel and cover",
     SET_UP: "setting up",
     HOLE: "holes and counterbores",
+    SCREW: "screws, bolts and dowels",
+    OUTLINE: "m of outline cut",
     BORE: "bored or turned diameters",
     FACE: "faces",
 }
@@ -71,6 +79,17 @@ def count_work(pieces: Sequence[PlatePiece], material: str, stock_mm: int = 0) -
     return (
         PlateCount(BLANK, blank, "kg of blank"), PlateCount(HOLE, Fraction(holes), UNITS[HOLE]),
         PlateCount(BORE, Fraction(bores), UNITS[BORE]), PlateCount(FACE, Fraction(FACES * len(pieces)), UNITS[FACE]),
+    )  # fmt: skip
+
+
+def count_beside(pieces: Sequence[PlatePiece]) -> tuple[PlateCount, ...]:
+    """What a plate wants besides: a screw, bolt or dowel for each of its holes (one that goes through two pieces
+    counts once), and metres of outline."""
+    fasteners = {hole.id for piece in pieces for hole in piece.holes}
+    millimetres = sum(length_mm(piece.outline) for piece in pieces)
+    return (
+        PlateCount(SCREW, Fraction(len(fasteners)), UNITS[SCREW]),
+        PlateCount(OUTLINE, Fraction(millimetres, MM_PER_M), UNITS[OUTLINE]),
     )  # fmt: skip
 
 

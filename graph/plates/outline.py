@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import acos, atan, atan2, cos, hypot, pi, sin, tan
+from math import acos, atan, atan2, ceil, cos, hypot, pi, sin, tan
 
 from graph.plates.model import Corner
 
@@ -125,3 +125,10 @@ def extent_um(outline: Sequence[Corner]) -> tuple[int, int, int, int]:
     return (
         round(min(across) * 1000), round(min(along) * 1000), round(max(across) * 1000), round(max(along) * 1000)
     )  # fmt: skip
+
+
+def length_mm(outline: Sequence[Corner]) -> int:
+    """How long the outline is, to the next whole millimetre above."""
+    points = points_mm(outline, 0.002)
+    around = zip(points, (*points[1:], *points[:1]), strict=True)
+    return ceil(sum(hypot(x - u, y - v) for (x, y), (u, v) in around))

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from math import asin, pi, sqrt
 
 import pytest
 
@@ -23,7 +24,7 @@ from graph.derive.around import deriver_of
 from graph.derive.explain import explain_edge
 from graph.fits.pattern import Face
 from graph.lookups.index import CatalogueIndex
-from graph.plates.bill import PLATE_RATES, count_work
+from graph.plates.bill import BESIDE_RATES, PLATE_RATES, count_beside, count_work
 from graph.plates.design import design_plate
 from graph.plates.model import PlateDesign, PlateWanted
 from graph.reading.question import Question
@@ -31,8 +32,8 @@ from tests.demo.shop import SETTLED, catalogue, fitted
 from tests.derive.shop import best, read
 
 BENCH = Provenance("counter", made_on="2026-06-30T10:00:00+00:00")
-CHEAP = {"plate-blank": 400, "plate-hole": 150, "plate-bore": 900, "plate-face": 800}
-DEAR = {"plate-blank": 2_000, "plate-hole": 1_500, "plate-bore": 6_000, "plate-face": 4_000}
+CHEAP = {"plate-blank": 400, "plate-hole": 150, "plate-bore": 900, "plate-face": 800} | {"plate-screw": 50, "plate-outline": 0}
+DEAR = {"plate-blank": 2_000, "plate-hole": 1_500, "plate-bore": 6_000, "plate-face": 4_000} | {"plate-screw": 200, "plate-outline": 0}
 PAIR = {"block-pipit": "block-ouzel", "bell-tansy-spare": "bell-tansy"}
 
 
@@ -61,10 +62,10 @@ def plates_of(reading, route) -> list[str]:
 
 def by_hand(rates: dict[str, int], stock_mm: int) -> int:
     """Hundredths. The blank: bell holes at 178 either side, 183 above and 155 below, 15 of edge (1.5 x 10) about each:
-    386 x 368. 8 + 6 + 2 holes and 6 counterbores, the opening, two faces."""
+    386 x 368. 8 + 6 + 2 holes, each with its screw or dowel, and 6 counterbores, the opening, two faces."""
     kilograms = Fraction(386 * 368 * stock_mm * 7833, 10**9)
     blank = -(-kilograms * rates["plate-blank"] // 1)
-    return int(blank) + 22 * rates["plate-hole"] + rates["plate-bore"] + 2 * rates["plate-face"]
+    return int(blank) + 22 * rates["plate-hole"] + 16 * rates["plate-screw"] + rates["plate-bore"] + 2 * rates["plate-face"]
 
 
 def test_with_cheap_rates_the_route_goes_from_the_bought_plate_to_a_made_one() -> None:
@@ -147,7 +148,7 @@ def test_rates_are_entered_as_prices_of_work_sent_out() -> None:
 
     priced, _ = with_sublets(facts().catalogue, rates)
 
-    assert {name: priced.operation_prices[name].cash_hundredths for name in PLATE_RATES} == CHEAP
+    assert {name: priced.operation_prices[name].cash_hundredths for name in PLATE_RATES | BESIDE_RATES} == CHEAP
     assert priced.operation_prices["plate-hole"].tasks == ("machine-shop-visit",)
 
 
@@ -180,3 +181,43 @@ def test_the_blank_is_the_rectangle_of_the_rolled_plate() -> None:
     wide, high = 2 * (25 + 15), 2 * (100 + 12)  # about the opening; about the holes (1.5 x 8)
     assert float(counts["plate-blank"]) == pytest.approx(wide * high * 10 * 7833 / 1e9, rel=1e-4)
     assert (counts["plate-hole"], counts["plate-bore"], counts["plate-face"]) == (2, 1, 2)
+
+    screws, outline = count_beside(found.pieces)
+    lean = asin((40 - 12) / 100)  # a belt about wheels of radius 12, 40, 12, a hundred apart
+    around = 4 * sqrt(100**2 - 28**2) + 2 * 12 * (pi - 2 * lean) + 2 * 40 * 2 * lean
+    assert screws.count == 2 and float(outline.count) == pytest.approx(around / 1000, abs=0.0011)
+
+
+def test_without_a_rate_for_screws_and_outline_the_plate_costs_at_least_what_is_counted() -> None:
+    """Eight screws into the bell, six into the block, two dowels; fitting it takes what the price list has for its
+    flat price, 0.80 h. Nothing is proven by such a plate."""
+    index = facts(**{name: cash for name, cash in CHEAP.items() if name in PLATE_RATES})
+    reading = read(index, "tansy-5", "ouzel-20")
+
+    made = [part for part in reading.derived.parts if part.kind == "adapter-plate" and "milled" not in part.label]
+    assert made and {part.hours_hundredths for part in made} == {80}
+    assert all("fitting it: 0.80 h, as the price list has its work" in part.to_confirm[1] for part in made)
+    names = {part.id for part in reading.derived.parts if part.kind == "adapter-plate"}
+    into = [edge for edge in reading.derived.edges if edge.target in names and edge.kind != "shifts"]
+    assert {edge.kind for edge in into} == {"requires-machining"}
+    assert all(edge.operations[0] == "16 screws, bolts and dowels" for edge in into)
+    assert all(edge.operations[1].endswith("m of outline cut") and edge.cash_hundredths is None for edge in into)
+    assert plates_of(*best(index, "tansy-5", "ouzel-20")) == ["plate-20"]
+
+    asked = Question(gearbox="tansy-5", engine="ouzel-20", context=SETTLED, avoid=("plate-20", "plate-15"))
+    (route, *_) = Shop(index, MemoryNotes(), today=lambda: date(2026, 6, 30)).ask(asked).routes
+    assert route.at_least and any("16 screws, bolts and dowels" in lack for lack in route.unpriced)
+
+
+def test_hours_of_fitting_that_nobody_states_stay_unknown() -> None:
+    whole = facts(**CHEAP).catalogue
+    prices = {name: one for name, one in whole.operation_prices.items() if name != "make-plate"}
+    parts = {
+        name: replace(part, hours_hundredths=None) if part.kind == "adapter-plate" else part
+        for name, part in whole.parts.items()
+    }
+    index = CatalogueIndex(replace(whole, operation_prices=prices, parts=parts))
+
+    made = [part for part in read(index, "tansy-5", "ouzel-20").derived.parts if part.kind == "adapter-plate"]
+
+    assert made and {part.hours_hundredths for part in made} == {None}
