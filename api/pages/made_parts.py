@@ -18,11 +18,11 @@ from api.addresses import ReadNames, reads
 from api.pages.base import page, page_router
 from api.roles import needs
 from api.workshop import UsesWorkshop
-from graph.answer.made_asking import MadeAsked, MadeFound, ask_made
+from graph.answer.made_asking import MadeAsked, MadeFound, ask_made, reading_names, readings_taken
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.lookups.index import CatalogueIndex
 from graph.made.kinds import MADE_KINDS
-from graph.made.model import MadeKind, MadePart, MadeRefused
+from graph.made.model import MadeKind, MadePart, MadeRefused, Reading
 from graph.made.picture import made_svg
 from graph.made.words import caution_lines, hole_rows, note_lines, size_rows
 from graph.notes.form import Choice
@@ -33,7 +33,7 @@ Short = Annotated[str, Query(max_length=200)]
 MOST_SHOWN = 200
 FIELDS = ("kind", "a", "b", "size", "gearbox", "engine")
 READING = "reading-"  # how the fields of typed readings begin
-READING_NAMES = frozenset(f"{READING}{name}" for kind in MADE_KINDS.values() for _, name in kind.readings)
+READING_NAMES = frozenset(f"{READING}{name}" for name in reading_names())
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,15 +138,22 @@ def _form(
     first, second = (_place(index, position) for position in kind.between)
     readings = tuple(
         ReadingField(
-            f"{READING}{quantity}", f"{known.quantities[quantity].label} ({_place(index, position)})",
+            f"{READING}{quantity}",
+            f"{known.quantities[quantity].label} ({_place(index, position)}){_from_where(kind, (position, quantity))}",
             typed.get(f"{READING}{quantity}", ""),
         )
-        for position, quantity in kind.readings if quantity in known.quantities
+        for position, quantity in readings_taken(known, kind)
     )  # fmt: skip
     return MadeView(
         typed, kinds, first, second, holders[0], holders[1], _units(index, "gearbox"), _units(index, "engine"),
-        readings if not kind.decided else (), kind.along.name if kind.along else "",
+        readings, kind.along.name if kind.along else "",
     )  # fmt: skip
+
+
+def _from_where(kind: MadeKind, reading: Reading) -> str:
+    """From which face a depth is read."""
+    along = kind.along
+    return f", {along.seat_from}" if along is not None and along.to_seat == reading else ""
 
 
 def _holders(index: CatalogueIndex, position: str) -> tuple[Choice, ...]:

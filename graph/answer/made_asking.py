@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any
 
-from graph.catalogue.model import SHIFTS, Catalogue
+from graph.catalogue.model import SHIFTS, Catalogue, Measurement
 from graph.catalogue.near import near_matches
 from graph.derive.around import deriver_of, parts_around, with_derived
 from graph.derive.deriver import Deriver
@@ -22,14 +22,14 @@ from graph.derive.made_places import list_lengths
 from graph.derive.made_prices import price_design, rates_lacking
 from graph.derive.overlay import OverlayIndex
 from graph.derive.plate_room import UnitsAround
-from graph.derive.room import Room, room_around, window_of
+from graph.derive.room import Room, joined, room_around, window_of
 from graph.derive.signs import signs_of
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.exact import HUNDREDTHS
 from graph.fits.lengths import measured as measured_length
 from graph.fits.lengths import read_nm
-from graph.fits.model import NM_PER_UM, Dimension, FinishedSize, Verdict
-from graph.lookups.findings import COMPUTED
+from graph.fits.model import NM_PER_UM, Dimension, FinishedSize, Verdict, show_nm
+from graph.lookups.findings import COMPUTED, PairFinding
 from graph.lookups.index import CatalogueIndex
 from graph.made.as_json import made_as_json
 from graph.made.bill import count_made
@@ -39,6 +39,7 @@ from graph.made.profile import check_whole
 from graph.plates.bill import RATES, PlateCount
 from graph.plates.model import PlateReason, ThicknessWindow
 
+READ_HERE, TYPED_DATUM = "measured-on-these-parts", "as typed"
 SPREAD = re.compile(r"\s*(?:\+/-|\+-|±)\s*")
 
 
@@ -80,13 +81,17 @@ def ask_made(index: CatalogueIndex, asked: MadeAsked) -> MadeFound:
     _check_holders(index, kind, asked)
     deriver = deriver_of(index)
     between = MadeBetween(kind, dict(zip(kind.between, (asked.a, asked.b), strict=True)))
-    given = _given(kind, asked.readings)
-    decided = _decided(deriver, between) if kind.decided else ()
-    if isinstance(decided, PlateReason):
-        return MadeFound(MadeRefused((decided,)))
-    size_nm, window, others = _along(index, between, asked)
+    given = _given(index.catalogue, kind, asked.readings)
+    decided = _decided(deriver, between, _typed(kind, asked, given)) if kind.decided else ()
+    along = _along(index, between, asked)
+    refused = tuple(one for one in (decided, along) if isinstance(one, PlateReason))
+    if isinstance(decided, PlateReason) or isinstance(along, PlateReason):
+        return MadeFound(MadeRefused(refused))
+    size_nm, window, others = along
+    undecided = decided.text if isinstance(decided, _Undecided) else ""
     found = design_between(
-        deriver.measured, between, size_nm=size_nm, window=window, decided=decided, given=given
+        deriver.measured, between, size_nm=size_nm, window=window, given=given, undecided=undecided,
+        decided=() if isinstance(decided, _Undecided) else decided,
     )  # fmt: skip
     price = tuple(_price(deriver.index, found)) if isinstance(found, MadePart) else ()
     return MadeFound(found, price, others)
@@ -115,9 +120,25 @@ def _check_holders(index: CatalogueIndex, kind: MadeKind, asked: MadeAsked) -> N
         raise InvalidInput(problems)
 
 
-def _given(kind: MadeKind, typed: Mapping[str, str]) -> dict[Reading, Dimension]:
+def readings_taken(catalogue: Catalogue, kind: MadeKind) -> tuple[Reading, ...]:
+    """The lengths that may be typed for a kind: those of its sizes, and of the check that decides some of them."""
+    known = catalogue.quantities
+    return tuple(one for one in _of_kind(kind) if one[1] in known and known[one[1]].dimension == "length")
+
+
+def reading_names() -> frozenset[str]:
+    """The quantities of all that may be typed for any kind."""
+    return frozenset(quantity for kind in MADE_KINDS.values() for _, quantity in _of_kind(kind))
+
+
+def _of_kind(kind: MadeKind) -> tuple[Reading, ...]:
+    checked = JOINT_CHECKS[kind.closes[0]].needs if kind.decided else ()
+    return tuple(dict.fromkeys((*kind.readings, *((kind.between[side], quantity) for side, quantity in checked))))
+
+
+def _given(catalogue: Catalogue, kind: MadeKind, typed: Mapping[str, str]) -> dict[Reading, Dimension]:
     """The readings typed, as lengths. Raises InvalidInput for each that the kind does not take or that is no length."""
-    known = {quantity: (position, quantity) for position, quantity in kind.readings}
+    known = {quantity: (position, quantity) for position, quantity in readings_taken(catalogue, kind)}
     problems: list[Problem] = []
     found: dict[Reading, Dimension] = {}
     for name, text in typed.items():
@@ -146,17 +167,37 @@ def _parted(text: str) -> tuple[str, str]:
     return size, rest[0] if rest else ""
 
 
-def _decided(deriver: Deriver, between: MadeBetween) -> tuple[FinishedSize, ...] | PlateReason:
-    """The sizes that the check of the joint decides, or why it decides none."""
+@dataclass(frozen=True, slots=True)
+class _Undecided:
+    """The check of the joint cannot decide yet: what to measure first."""
+
+    text: str
+
+
+def _typed(kind: MadeKind, asked: MadeAsked, given: Mapping[Reading, Dimension]) -> tuple[Measurement, ...]:
+    """The readings typed, as if they had been noted of the two parts."""
+    holders = dict(zip(kind.between, (asked.a, asked.b), strict=True))
+    return tuple(
+        Measurement(
+            id=f"typed-{quantity}", quantity=quantity, of=holders[position], evidence=READ_HERE, datum=TYPED_DATUM,
+            **dict(zip(("reading", "uncertainty"), _parted(asked.readings[quantity]), strict=True)),
+        )
+        for position, quantity in given
+    )  # fmt: skip
+
+
+def _decided(
+    deriver: Deriver, between: MadeBetween, typed: tuple[Measurement, ...]
+) -> tuple[FinishedSize, ...] | _Undecided | PlateReason:
+    """The sizes that the check of the joint decides, what it lacks, or why there is nothing to decide."""
     kind, (first, second) = between.kind, between.ends
     if not first or not second:
         said = f"the sizes of a {kind.label} come from the check of two parts: name both"
         raise InvalidInput([Problem("a, b", said)])
-    finding = deriver.pair(kind.closes[0], first, second)
+    finding = deriver.pair_with(kind.closes[0], first, second, typed)
     result = finding.result
     if result is None or result.verdict is Verdict.UNKNOWN:
-        told = finding.unknown.text if finding.unknown else "nothing of the two is measured"
-        return PlateReason("readings", told, "measure it first")
+        return _Undecided(_wanted_first(deriver, between, finding))
     works = [work for choice in (*result.choices, result.work) for work in choice]
     works += [work for part in result.parts for choice in (*part.choices, part.work) for work in choice]
     for work in works:
@@ -165,10 +206,19 @@ def _decided(deriver: Deriver, between: MadeBetween) -> tuple[FinishedSize, ...]
     return PlateReason("joint", f"no {kind.label} is wanted here: {result.summary}", "")
 
 
+def _wanted_first(deriver: Deriver, between: MadeBetween, finding: PairFinding) -> str:
+    """What the check lacks; where nothing of the two is measured, all that it takes."""
+    if finding.unknown is not None:
+        return finding.unknown.text.removeprefix("unknown: measure ")
+    needs = JOINT_CHECKS[between.kind.closes[0]].needs
+    return " and ".join(deriver.measured.gap(between.ends[side], quantity).text for side, quantity in needs)
+
+
 def _along(
     index: CatalogueIndex, between: MadeBetween, asked: MadeAsked
-) -> tuple[int | None, ThicknessWindow, tuple[str, ...]]:
-    """The size along the axis, its window, and the sizes that serve other combinations of parts."""
+) -> tuple[int | None, ThicknessWindow, tuple[str, ...]] | PlateReason:
+    """The size along the axis, its window, and the sizes that serve other combinations of parts; or why the size asked
+    for suits none."""
     along = between.kind.along
     if along is None:
         return None, NO_WINDOW, ()
@@ -178,13 +228,30 @@ def _along(
     room = _room(index, between, tuple(unit for unit in (asked.gearbox, asked.engine) if unit))
     signs = signs_of(index.catalogue, along.moves)
     if said is not None:
-        return said, room.window_with(signs, round(said / NM_PER_UM)) or window_of(room, signs), ()
+        held = _window_for(room, signs, said)
+        return (said, held, ()) if isinstance(held, ThicknessWindow) else PlateReason(along.name, *held)
     found = list_lengths(_above_zero(between.kind, room.windows(signs)), along.tolerance_nm // NM_PER_UM)
     if not found:
         return None, window_of(room, signs), ()
     texts = ((along.counted.format(size=f"{um / 1000:.3f} mm"), window.text()) for window, um in found[1:])
     others = tuple(f"{size}, within {window}" for size, window in texts)
     return found[0][1] * NM_PER_UM, found[0][0], others
+
+
+def _window_for(room: Room, signs: Mapping[str, int], size_nm: int) -> ThicknessWindow | tuple[str, str]:
+    """The window of a choice of parts that has the size; else what is told: which there are, and what to do."""
+    um = round(size_nm / NM_PER_UM)
+    each = room.windows(signs)
+    serving = [one for one in each if one.low_um is None or one.high_um is None or one.low_um <= one.high_um]
+    open_ended = (one for one in serving if (one.low_um is None or one.high_um is None) and one.has(um))
+    found = room.window_with(signs, um) or next(open_ended, None)
+    hull = window_of(room, signs)
+    if found is not None or not each or not hull.has(um):  # too many choices, nothing binds, or beyond them all
+        return found or hull
+    if not serving:
+        return f"{show_nm(size_nm)} suits no choice of the parts around, nor does any other size", "move a limit"
+    told = "; or ".join(one.text() for one in joined(serving))
+    return f"{show_nm(size_nm)} suits no choice of the parts around, which leave {told}", "choose a size within"
 
 
 def _above_zero(kind: MadeKind, windows: Iterable[ThicknessWindow]) -> Iterator[ThicknessWindow]:

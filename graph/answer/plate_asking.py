@@ -13,7 +13,6 @@ from fractions import Fraction
 from typing import Any
 
 from graph.answer.show import face_of
-from graph.catalogue.model import Catalogue
 from graph.derive.around import deriver_of
 from graph.derive.made_prices import price_plate
 from graph.derive.plate_prices import has_rates

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge, JointKind, Part
+from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge, JointKind, Measurement, Part
 from graph.catalogue.relations import MATING
 from graph.derive.adaptors import with_adaptors
 from graph.derive.bearings import StandardBearings
@@ -25,6 +25,7 @@ from graph.derive.kept import KeptFindings
 from graph.derive.made import price_at
 from graph.derive.measured import Measured
 from graph.derive.plates import with_plates
+from graph.derive.remeasured import Key, Remeasured
 from graph.derive.sized import list_sized
 from graph.derive.torques import read_torques
 from graph.fits.model import CheckResult, Verdict, alike
@@ -126,6 +127,18 @@ class Deriver:
             known = self._find(self.catalogue.joint_kinds[joint_id], JOINT_CHECKS[joint_id], parts)
             self._kept.pairs.put(key, known)
         return known
+
+    def pair_with(self, joint_id: str, first: str, second: str, typed: Iterable[Measurement]) -> PairFinding:
+        """The same where these readings count instead of those of the facts; it is not kept."""
+        given: dict[Key, tuple[dict[str, Measurement], set[str]]] = {}
+        for one in typed:
+            key = (one.of, one.quantity)
+            given[key] = ({one.id: one}, {fact.id for fact in self.measured.facts(*key)})
+        if not given:
+            return self.pair(joint_id, first, second)
+        other = Deriver(self.index, self._kept)
+        other.measured = self.measured.with_readings(Remeasured(given))
+        return other._find(self.catalogue.joint_kinds[joint_id], JOINT_CHECKS[joint_id], (first, second))
 
     def _find(self, joint: JointKind, check: JointCheck, parts: tuple[str, str]) -> PairFinding:
         case = Case(self.measured, self.drive, joint.id, parts)

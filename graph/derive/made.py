@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from graph.catalogue.model import JointKind
+from graph.catalogue.model import SHIFTS, JointKind
 from graph.derive.made_prices import PriceOf, WorkPrice, price_design
 from graph.derive.measured import Measured
 from graph.fits.model import NM_PER_MM, Amount, CheckResult, Dimension, FinishedSize, Line, Verdict, Work, Working
@@ -52,9 +52,10 @@ def labels_of(measured: Measured, between: MadeBetween) -> dict[str, str]:
 
 def design_between(
     measured: Measured, between: MadeBetween, *, size_nm: int | None = None, window: ThicknessWindow = NO_WINDOW,
-    decided: tuple[FinishedSize, ...] = (), given: Mapping[Reading, Dimension] | None = None,
+    decided: tuple[FinishedSize, ...] = (), given: Mapping[Reading, Dimension] | None = None, undecided: str = "",
 ) -> MadePart | MadeRefused:  # fmt: skip
-    """The part as designed. `given`: readings that count instead of those of the facts."""
+    """The part as designed. `given`: readings that count instead of those of the facts; `undecided`: what the check of
+    the joint lacks."""
     kind, catalogue = between.kind, measured.catalogue
     readings = readings_between(measured, between) | dict(given or {})
     labels = labels_of(measured, between)
@@ -66,8 +67,18 @@ def design_between(
     face = measured.face(between.ends[0], kind.face) if kind.face and between.ends[0] else None
     return design_made(measured.tables, MadeWanted(
         kind=kind, mates=(first, second), readings=readings, names=names, decided=decided, size_nm=size_nm,
-        window=window, face=face, face_name=first,
+        window=window, face=face, face_name=first, undecided=undecided, seat_um=_seat_um(measured, between),
     ))  # fmt: skip
+
+
+def _seat_um(measured: Measured, between: MadeBetween) -> int | None:
+    """Where the length chains have the seat; None where nobody has noted it."""
+    along = between.kind.along
+    part = between.holders[along.to_seat[0]] if along and along.to_seat else ""
+    if along is None or not part:
+        return None
+    moved = (one for one in measured.index.side_effects(part) if one.kind == SHIFTS and one.target == along.seat_chain)
+    return next((one.shift_um for one in moved), None)
 
 
 def decided_by(kind: MadeKind, work: Work) -> tuple[FinishedSize, ...]:
@@ -125,5 +136,5 @@ def result_of(design: MadePart, joint: str) -> CheckResult:
     return CheckResult(
         joint=joint, verdict=Verdict.HOLDS_WITH_WORK, summary=work.text if known else f"{work.text} (not whole yet)",
         binding="made to measure", work=(work,), choices=((work,),), working=Working(lines),
-        evidence_rank=design.evidence_rank, cautions=design.kind.cautions,
+        evidence_rank=design.evidence_rank, cautions=(*design.doubts, *design.kind.cautions),
     )  # fmt: skip

@@ -121,6 +121,10 @@ class Measured:
     def __init__(self, index: CatalogueIndex, tables: Tables, stated: MeasuredFacts, made: dict[str, Part]):
         self.index, self.catalogue, self.tables, self.stated, self._extra = index, index.catalogue, tables, stated, made
 
+    def with_readings(self, more: Remeasured) -> Measured:
+        """The same with what is measured anew besides."""
+        return Measured(self.index, self.tables, self.stated.changed(more), self._extra)
+
     def part(self, part: str) -> Part:
         """The part, from the catalogue or made here."""
         return self._extra.get(part) or self.catalogue.parts[part]

@@ -132,6 +132,22 @@ def window_of(room: Room, signs: Mapping[str, int]) -> ThicknessWindow:
     return ThicknessWindow(low, high, low_by, high_by)
 
 
+def joined(windows: Iterable[ThicknessWindow]) -> tuple[ThicknessWindow, ...]:
+    """As few windows as say the same: those that touch are one. None of them is empty.
+
+    >>> [one.text() for one in joined([ThicknessWindow(4, 9, "a", "b"), ThicknessWindow(6, 12, "c", "d")])]
+    ['0.004 mm (a) to 0.012 mm (d)']
+    """
+    found: list[ThicknessWindow] = []
+    for one in sorted(windows, key=lambda one: (one.low_um is not None, one.low_um or 0)):
+        last = found[-1] if found else None
+        if last is None or (last.high_um is not None and one.low_um is not None and one.low_um > last.high_um):
+            found.append(one)
+        elif last.high_um is not None and (one.high_um is None or one.high_um > last.high_um):
+            found[-1] = replace(last, high_um=one.high_um, high_by=one.high_by)
+    return tuple(found)
+
+
 def room_around(
     index: CatalogueIndex,
     places: Mapping[str, Iterable[str]],

@@ -44,6 +44,8 @@ RIM_STEP_NM = NM_PER_MM // 2
 ROUNDING_NM = 2_000  # places written to a micrometre make no rim half a millimetre wider
 RIM_TOLERANCE_NM = 200_000
 DEEPEST_RECESS_NM, RECESS_TOLERANCE_NM, STANDS_LESS_NM = 3 * NM_PER_MM, 200_000, 500_000
+CHAIN_SPARE_NM = 500_000  # lengths of the chains that state no uncertainty, common practice
+LEAST_SPIGOT_NM = NM_PER_MM  # of a disc, so that its broken edge leaves it something to centre on, common practice
 COMMON_PRACTICE = "common practice"
 
 
@@ -62,6 +64,8 @@ class MadeWanted:
     window: ThicknessWindow = field(default_factory=ThicknessWindow)
     face: Face | None = None
     face_name: str = ""
+    undecided: str = ""
+    seat_um: int | None = None
 
 
 def design_made(tables: Tables, wanted: MadeWanted) -> MadePart | MadeRefused:
@@ -69,6 +73,8 @@ def design_made(tables: Tables, wanted: MadeWanted) -> MadePart | MadeRefused:
     kind = wanted.kind
     reasons: list[PlateReason] = []
     sizes = [_decided(kind, one) for one in wanted.decided if one.place in kind.decided]
+    if wanted.undecided:
+        sizes = [MadeSize(name=one, measure=(wanted.undecided,)) for one in kind.decided]
     for take in kind.takes:
         found = _taken(tables, wanted, take)
         if isinstance(found, PlateReason):
@@ -85,7 +91,7 @@ def design_made(tables: Tables, wanted: MadeWanted) -> MadePart | MadeRefused:
     ranks = weakest(one for one in wanted.readings.values() if one is not None)
     part = MadePart(
         kind=kind, mates=wanted.mates, sizes=tuple(sizes), holes=holes, window=wanted.window,
-        chosen_nm=wanted.size_nm, evidence_rank=ranks,
+        chosen_nm=wanted.size_nm, evidence_rank=ranks, doubts=tuple(_doubts(wanted)),
     )  # fmt: skip
     reasons += _walls(part)
     return MadeRefused(tuple(reasons)) if reasons else part
@@ -133,12 +139,25 @@ def _along(wanted: MadeWanted) -> MadeSize:
     if lacks or wanted.size_nm is None:
         return MadeSize(name=along.name, measure=lacks, source="length chains")
     total = wanted.size_nm + (seat.nominal_nm if seat else 0) + along.plus_nm
-    taken = f"{wanted.names[along.to_seat]} {_read(seat)} and " if seat and along.to_seat else ""
+    taken = f"{wanted.names[along.to_seat]} {_read(seat)} {along.seat_from} and " if seat and along.to_seat else ""
     return MadeSize(
         name=along.name, low_nm=total - along.tolerance_nm, high_nm=total + along.tolerance_nm,
         taken=f"{taken}{along.counted.format(size=show_nm(wanted.size_nm))}",
         source=f"length chains; tolerance {COMMON_PRACTICE}",
     )  # fmt: skip
+
+
+def _doubts(wanted: MadeWanted) -> Iterator[str]:
+    """A seat that was read elsewhere than the length chains have it, one of the two being wrong."""
+    along = wanted.kind.along
+    seat = wanted.readings.get(along.to_seat) if along and along.to_seat else None
+    if along is None or along.to_seat is None or seat is None or wanted.seat_um is None:
+        return
+    noted = wanted.seat_um * NM_PER_UM
+    if seat.low_nm - CHAIN_SPARE_NM <= noted <= seat.high_nm + CHAIN_SPARE_NM:
+        return
+    said = f"{wanted.names[along.to_seat]} {_read(seat)}, but the length chains have it {show_nm(noted)}"
+    yield f"{said} {along.seat_from}: one of the two is wrong. Measure it again from there before it is made."
 
 
 def _outside_window(wanted: MadeWanted) -> Iterator[PlateReason]:
@@ -235,6 +254,14 @@ def _walls(part: MadePart) -> Iterator[PlateReason]:
 
 def _disc_walls(part: MadePart, least: int) -> Iterator[PlateReason]:
     widest = max((one.high_nm or 0 for one in (part.size(REGISTER), part.size(SPIGOT))), default=0)
+    thick, stands = part.along, part.size(STANDS)
+    if thick.low_nm is not None and (stands.low_nm is None or stands.low_nm < LEAST_SPIGOT_NM):
+        recess = part.size(RECESS)
+        said = f"{thick.text()} leaves a register {show_nm(recess.low_nm or 0)} deep and a spigot"
+        said += f" {show_nm(stands.low_nm or 0)} high, at least {show_nm(LEAST_SPIGOT_NM)} is wanted"
+        least = 2 * (LEAST_SPIGOT_NM + STANDS_LESS_NM + RECESS_TOLERANCE_NM)
+        least += part.kind.along.tolerance_nm if part.kind.along else 0
+        yield PlateReason(THICKNESS, said, f"make it at least {show_nm(least)} thick, or do without it")
     opening = part.size(OPENING)
     if opening.low_nm is not None and opening.low_nm <= 0:
         yield PlateReason(OPENING, "no land is left inside the register", "look at the readings")

@@ -40,6 +40,7 @@ class Along:
 
     `counted`: what the chains count, in words, with {size}. `to_seat`: a reading that is added (from the datum of the
     quantity to where the part sits), if any; `plus_nm`: what it is longer than the chains count.
+    `seat_from`: from where that reading is taken, in words; `seat_chain`: the chain that has the same place.
     """
 
     name: str
@@ -48,6 +49,8 @@ class Along:
     counted: str
     to_seat: Reading | None = None
     plus_nm: int = 0
+    seat_from: str = ""
+    seat_chain: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,7 +147,7 @@ class MadeHole:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MadePart:
     """One part to be made. `mates`: the labels of the parts it goes between. `window`: what the chains leave for its
-    size along the axis, `chosen_nm` which was taken (None: not known)."""
+    size along the axis, `chosen_nm` which was taken (None: not known); `doubts`: readings that contradict others."""
 
     kind: MadeKind
     mates: tuple[str, ...]
@@ -153,6 +156,7 @@ class MadePart:
     window: ThicknessWindow = field(default_factory=ThicknessWindow)
     chosen_nm: int | None = None
     evidence_rank: int = 9
+    doubts: tuple[str, ...] = ()
 
     def size(self, name: str) -> MadeSize:
         """The size of that name; one not known where the part has none."""

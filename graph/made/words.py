@@ -45,7 +45,7 @@ def note_lines(part: MadePart) -> tuple[str, ...]:
 
 def caution_lines(part: MadePart) -> tuple[str, ...]:
     """What can hurt somebody or spoil the part."""
-    return (*part.kind.cautions, CHECK, ROAD)
+    return (*part.doubts, *part.kind.cautions, CHECK, ROAD)
 
 
 def weight_g(part: MadePart) -> int:

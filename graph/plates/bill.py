@@ -30,12 +30,16 @@ BESIDE_RATES = {  # without these a plate's price is "at least"
 }
 BRONZE, SET_UP = "bronze-blank", "part-set-up"
 FLYWHEEL_BOLTS, BALANCE = "flywheel-bolts", "balance-flywheel"
-RATES = PLATE_RATES | BESIDE_RATES | {  # a turned part of steel goes by the plate's
-    BRONZE: "made parts: a kilogram of bearing bronze",
-    SET_UP: "work on a part of the customer's own: setting it up on the machine",
-    FLYWHEEL_BOLTS: "made parts: a set of longer flywheel bolts",
-    BALANCE: "made parts: flywheel and cover balanced with a spacer",
-}
+RATES = (
+    PLATE_RATES
+    | BESIDE_RATES
+    | {  # a turned part of steel goes by the plate's
+        BRONZE: "made parts: a kilogram of bearing bronze",
+        SET_UP: "work on a part of the customer's own: setting it up on the machine",
+        FLYWHEEL_BOLTS: "made parts: a set of longer flywheel bolts",
+        BALANCE: "made parts: flywheel and cover balanced with a spacer",
+    }
+)
 FACES, MM_PER_M = 2, 1000
 # What work on a part of the customer's own counts as, where the shop has no price for just that work.
 OWN_PART_WORK: Mapping[str, tuple[tuple[str, int], ...]] = {

@@ -91,6 +91,10 @@ class ThicknessWindow:
     low_by: str = ""
     high_by: str = ""
 
+    def has(self, um: int) -> bool:
+        """Does the size lie within?"""
+        return (self.low_um is None or self.low_um <= um) and (self.high_um is None or um <= self.high_um)
+
     def text(self) -> str:
         """`14.000 mm (release gap) to 15.500 mm (starter rest gap)`."""
         low = "any" if self.low_um is None else f"{mm(self.low_um)} mm ({self.low_by})"

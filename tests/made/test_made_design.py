@@ -210,3 +210,15 @@ def test_every_kind_names_what_the_vocabulary_has() -> None:
             assert any(one in known.quantities[quantity].part_kinds for one in held), (position, quantity)
         if kind.along:
             assert kind.along.moves in known.quantities
+
+
+@pytest.mark.parametrize(("size", "stands"), [(MM, False), (3 * MM, False), (3_420_000, True)])
+def test_a_spacer_too_thin_for_its_spigot_is_refused(size: int, stands: bool) -> None:
+    """Half the thickness deep, the spigot 0.5 mm less within 0.2: of 3.4 mm a spigot of 1.0 mm is left (by hand)."""
+    readings = {"crank-register": reading(50 * MM, 5_000), "flywheel-bore": reading(50 * MM, 5_000)}
+
+    found = design(FLYWHEEL_SPACER, readings, size_nm=size, face=flange())
+
+    assert isinstance(found, MadePart) == stands
+    if isinstance(found, MadeRefused):
+        assert any("spigot" in one.what and "at least 3.420 mm thick" in one.move for one in found.reasons)

@@ -105,6 +105,51 @@ def test_a_length_outside_its_window_is_refused_with_the_limit(demo: TestClient)
     assert "shoulder to pilot bearing wants at most" in found["reasons"][0]["what"]
 
 
+@pytest.mark.parametrize("size", ["12.1 mm", "19 mm", "30 mm"])
+def test_a_length_between_two_windows_suits_no_choice_of_parts(demo: TestClient, size: str) -> None:
+    """4 to 12 behind the Sedge's own shaft; with others of the demo 47 to 55: what lies between serves none."""
+    found = demo.get("/made-parts/pilot-bush.json", params=PAIR | UNITS | {"size": size}).json()
+
+    assert found["verdict"] == "refused"
+    what = found["reasons"][0]["what"]
+    assert all(limit in what for limit in ("4.000 mm", "12.000 mm", "47.000 mm", "55.000 mm", "suits no choice"))
+    assert demo.get("/made-parts/pilot-bush.json", params=PAIR | UNITS | {"size": "50 mm"}).json()["design"]
+
+
+def test_a_depth_says_from_where_and_one_that_the_chains_contradict_is_named(demo: TestClient) -> None:
+    """The chains have the bottom of the Pipit's bore 20 ahead of the block's rear face."""
+    wrong = {"readings": {"crank-bore-depth": "30 mm +/- 0.1 mm"}}
+
+    found, right = (
+        demo.post("/made-parts/pilot-bush.json", json=PAIR | UNITS | readings).json()["design"]
+        for readings in (wrong, DEPTH)
+    )
+
+    doubt = "29.900 to 30.100 mm, but the length chains have it 20.000 mm ahead of the block's rear face"
+    assert doubt in found["cautions"][0]
+    assert not any("length chains have it" in one for one in right["cautions"])
+    (length,) = (one for one in right["sizes"] if one["name"] == "length")
+    assert "ahead of the block's rear face" in length["taken"]
+    shown = demo.get("/made", params={"kind": "pilot-bush"} | PAIR).text
+    assert "crank bore depth (crankshaft), ahead of the block" in shown
+
+
+def test_what_the_check_lacks_is_to_measure_and_may_be_typed(demo: TestClient) -> None:
+    pair = {"a": "case-hollin-late", "b": "bearing-6308"}
+
+    found = demo.get("/made-parts/bearing-sleeve-in-housing.json", params=pair).json()
+    taken = demo.post(
+        "/made-parts/bearing-sleeve-in-housing.json",
+        json=pair | {"readings": {"bearing-outside-diameter": "90 mm +/- 0.004 mm"}},
+    ).json()
+
+    assert found["verdict"] == "to measure"
+    assert any("bearing outside diameter" in one for one in found["design"]["measure"])
+    wanted = taken["design"]["measure"] if taken["design"] else [taken["reasons"][0]["what"]]
+    assert not any("outside diameter" in one for one in wanted)
+    assert "bearing outside diameter" in demo.get("/made", params={"kind": "bearing-sleeve-in-housing"} | pair).text
+
+
 def test_a_sleeve_takes_what_the_check_decided_and_none_is_made_where_none_is_wanted(demo: TestClient) -> None:
     wanted = {"a": "bearing-6309", "b": "shaft-tansy-25"}
 
