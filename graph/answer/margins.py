@@ -129,12 +129,15 @@ def is_thin(margin_um: int, doubt: LengthsInDoubt) -> bool:
 
 
 def how_surely(margin_um: int | None, doubt: LengthsInDoubt) -> str:
-    """How surely the limits are kept: no limit, holds, thin, or not known.
+    """How surely the limits are kept: no limit, holds, thin, or not known. As stated where any length of the sum is
+    silent about how far off it may be: those that speak vouch for themselves only.
 
     >>> how_surely(None, EXACT), how_surely(0, EXACT), how_surely(5000, EXACT)
     ('no limit', 'thin: measure again', 'holds as stated')
     >>> how_surely(9000, LengthsInDoubt(100, 100, 1))
     'holds'
+    >>> how_surely(9000, LengthsInDoubt(100, 100, 1, silent=3))
+    'holds as stated'
     """
     if margin_um is None:
         return "no limit"
@@ -142,7 +145,7 @@ def how_surely(margin_um: int | None, doubt: LengthsInDoubt) -> str:
         return "not sure: measure again"
     if is_thin(margin_um, doubt):
         return "thin: measure again"
-    return "holds" if doubt.stated else "holds as stated"
+    return "holds" if doubt.stated and not doubt.silent else "holds as stated"
 
 
 def to_confirm(label: str, margin_um: int | None, doubt: LengthsInDoubt) -> str:

@@ -16,7 +16,14 @@ from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.model import NM_PER_UM, show_nm
 from graph.fits.pattern import CLEARANCE, DOWEL, OTHER, THREAD, Face, Hole, as_seen_from
 from graph.fits.tables import Tables, load_tables
-from graph.fits.threads import NamedThread, get_clearance_hole, get_thread, is_inch, least_plate_nm
+from graph.fits.threads import (
+    HOLE_READING_NM,
+    NamedThread,
+    get_clearance_hole,
+    get_thread,
+    is_inch,
+    least_plate_nm,
+)  # fmt: skip
 from graph.plates import model
 from graph.plates.metric import named_thread_of
 from graph.plates.model import BOLT, BOTH, ENGINE, GEARBOX, SCREW, TAPPED, PlateHole
@@ -33,6 +40,7 @@ from graph.plates.rules import (
 
 SAME_AXIS_UM = 200  # a ring dowel about a bolt: one axis, as read
 DOWELS_MISS_UM = 50  # between the axes of two dowels that one reamed hole can take
+LOOSE_NM = 500_000  # how much wider than the coarse series a stated screw's hole may be, common practice
 REAR = "rear"
 
 
@@ -70,6 +78,7 @@ def plate_holes(one: Sided, rules: PlateRules, thickness_um: int, *, blind: bool
     Raises InvalidInput naming every hole whose thread no table has.
     """
     tables = load_tables()
+    _check_stated(tables, one)
     problems: list[Problem] = []
     found: list[PlateHole] = []
     for hole in one.face.holes:
@@ -105,14 +114,17 @@ def least_um(holes: Iterable[PlateHole], rules: PlateRules) -> tuple[int, str]:
 
 
 def _named(tables: Tables, one: Sided, hole: Hole, problems: list[Problem]) -> NamedThread | None:
+    """The hole's screw: as it names it, else as stated for the face, else by its size."""
     where = f"{one.side}.holes[{hole.id}].thread"
-    named = named_thread_of(hole)
+    own = named_thread_of(hole)
     try:
-        if named is None and one.thread:
-            named = get_thread(tables, one.thread)
+        stated = get_thread(tables, one.thread) if one.thread else None
     except NotFound as error:
         problems.append(Problem(f"{one.side}_thread", str(error)))
         return None
+    named = own if own is not None and hole.thread else stated or own
+    if named is not None and named.assumed and stated is not None and stated.thread == named.thread:
+        named = stated  # the hole names its screw, the face its pitch
     if named is None:
         told = hole.thread or show_nm(hole.diameter_nm)
         said = f"{told} is no hole of ISO 261 or 273, and inch screws are not drawn here unless they are named: gauge a"
@@ -120,9 +132,39 @@ def _named(tables: Tables, one: Sided, hole: Hole, problems: list[Problem]) -> N
         problems.append(Problem(f"{one.side}_thread", words))
     elif hole.use == CLEARANCE and hole.diameter_nm < named.thread.diameter_nm:
         said = f"a hole of {show_nm(hole.diameter_nm)} lets no {named.thread.name} through"
-        problems.append(Problem(where, said))
+        problems.append(Problem(where if hole.thread else f"{one.side}_thread", f"{said} ({hole.id})"))
+        return None
+    elif own is not None and not hole.thread and _is_another(tables, hole, named, own):
+        said = f"{hole.id}, {show_nm(hole.diameter_nm)}, is a hole of {own.thread.name} and not of {named.thread.name}"
+        problems.append(Problem(f"{one.side}_thread", f"{said}: gauge it, and name its screw at the hole itself"))
         return None
     return named
+
+
+def _is_another(tables: Tables, hole: Hole, named: NamedThread, own: NamedThread) -> bool:
+    """Is the hole one for the screw of its size and not for the stated one: too wide for it, or of another thread?"""
+    if named.thread == own.thread:
+        return False
+    if hole.use == CLEARANCE:
+        return hole.diameter_nm > get_clearance_hole(tables, named.thread).coarse_nm + LOOSE_NM
+    core = named.tapping_nm - HOLE_READING_NM
+    return not core <= hole.diameter_nm <= named.thread.diameter_nm + 2 * HOLE_READING_NM
+
+
+def _check_stated(tables: Tables, one: Sided) -> None:
+    """Raises InvalidInput where a screw is stated for a face of which every hole names another."""
+    screws = [hole for hole in one.face.holes if hole.use in (CLEARANCE, THREAD)]
+    own = [named_thread_of(hole) for hole in screws]
+    if not one.thread or not screws or not all(hole.thread for hole in screws) or None in own:
+        return
+    stated = get_thread(tables, one.thread)
+    names = [found for found in own if found is not None]
+    alike = (found.thread == stated.thread and found.pitch_nm == stated.pitch_nm for found in names)
+    if any(alike) or any(found.assumed and found.thread == stated.thread for found in names):
+        return
+    told = ", ".join(sorted({found.name for found in names}))
+    said = f"every hole of this face names its own screw ({told}), none is {stated.name}: leave it out, or put right"
+    raise InvalidInput([Problem(f"{one.side}_thread", f"{said} the face")])
 
 
 def _plain(one: Sided, hole: Hole, thickness_um: int) -> PlateHole:

@@ -78,6 +78,35 @@ def test_a_plate_joins_an_inch_block_to_a_metric_bell() -> None:
     assert "ASME B18.2.8, normal" in sources and "ASME B18.3" in sources and "ISO 261" in sources
 
 
+def _with(thread: str, *, hole_mm: float = 11, named: str = "") -> PlateWanted:
+    """A block with inch threads, a bell with clearance holes; `thread`: stated for the bell's."""
+    return PlateWanted(
+        engine=face("block", *ring(THREAD, 6, 160, 10, thread="3/8-16 UNC")), gearbox_thread=thread,
+        gearbox=face("bell", *ring(CLEARANCE, 6, 160, hole_mm, first=30, thread=named)),
+    )  # fmt: skip
+
+
+def test_the_screw_stated_for_a_face_goes_before_the_one_guessed_from_its_holes() -> None:
+    """3/8 is 9.525 mm, ASME B18.2.8 loose hole 7/16 in: it goes through 11 mm, which would else be M10 (ISO 273)."""
+    found = design_plate(_with("3/8-16 UNC"))
+
+    assert isinstance(found, PlateDesign)
+    assert {hole.thread for hole in found.pieces[0].holes if hole.use == TAPPED} == {"3/8-16 UNC"}
+
+
+@pytest.mark.parametrize(
+    ("thread", "hole_mm", "named", "said"),
+    [("M12", 11, "", "lets no M12 through"), ("7/16-14 UNC", 11, "", "lets no 7/16 through"),  # 7/16 in is 11.11 mm
+     ("M8", 13.5, "", "is a hole of M12 and not of M8"), ("3/8-16 UNC", 11, "M10x1.5", "names its own screw")],
+)  # fmt: skip
+def test_a_stated_screw_that_does_not_suit_the_holes_is_refused(
+    thread: str, hole_mm: float, named: str, said: str
+) -> None:
+    with pytest.raises(InvalidInput, match=said) as told:
+        design_plate(_with(thread, hole_mm=hole_mm, named=named))
+    assert {problem.path for problem in told.value.problems} == {"gearbox_thread"}
+
+
 def test_a_spacer_on_an_inch_crankshaft_names_whose_hole_it_has() -> None:
     from graph.made.kinds import FLYWHEEL_SPACER
     from graph.made.model import MadePart
