@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import isqrt
 
 from graph.fits.pattern import OTHER
 from graph.plates.clocking import Pairing, angles
-from graph.plates.holes import conflicts, least_um, merged, plate_holes, sided, stands, wall_um
+from graph.plates.holes import apart_squared, conflicts, least_um, merged, plate_holes, room_um, sided, stands, wall_um
 from graph.plates.model import (
     ENGINE,
     GEARBOX,
@@ -170,12 +171,24 @@ def _clash_reasons(clashes: Sequence[tuple[PlateHole, PlateHole]], lean_deg: flo
         else "allow the gearbox to be turned, or a plate of two pieces"
     )  # fmt: skip
     found = [
-        PlateReason("holes", f"{a.id} and {b.id}: {mm(wall_um(a, b) or 0)} mm between their rims, at least "
-                             f"{mm(WALL_UM)} mm wanted", move)
+        _near_miss(a, b) or PlateReason(
+            "holes", f"{a.id} and {b.id}: {mm(wall_um(a, b) or 0)} mm between their rims, at least {mm(WALL_UM)} mm "
+            "wanted", move,
+        )
         for a, b in clashes[:MOST_PAIRS_TOLD]
     ]  # fmt: skip
     more = len(clashes) - MOST_PAIRS_TOLD
     return [*found, PlateReason("holes", f"and {more} more pairs", move)] if more > 0 else found
+
+
+def _near_miss(a: PlateHole, b: PlateHole) -> PlateReason | None:
+    """Of two that one bolt could go through, were their places read more closely."""
+    room, apart = room_um(a, b), isqrt(apart_squared(a, b))
+    if room is None or apart > room:
+        return None
+    doubt = a.place_um + b.place_um
+    said = f"{a.id} and {b.id} miss each other by {mm(apart)} mm within {mm(doubt)} mm: one bolt through both parts has"
+    return PlateReason("holes", f"{said} {mm(room)} mm", "measure both places more closely")
 
 
 def _turned_words(angle: float) -> tuple[str, ...]:
@@ -209,7 +222,8 @@ def _too_thin(window: ThicknessWindow, least: int, why: str) -> PlateReason:
     if window.low_um is not None and window.high_um is not None and window.low_um > window.high_um:
         low, high = f"{mm(window.low_um)} mm ({window.low_by})", f"{mm(window.high_um)} mm ({window.high_by})"
         what = f"the window is empty: at least {low}, at most {high}"
-        return PlateReason("thickness", what, f"move {window.low_by} or {window.high_by}")
+        ends = dict.fromkeys((window.low_by, window.high_by))
+        return PlateReason("thickness", what, f"move {' or '.join(ends)}")
     if window.high_um is not None and window.high_um < least:
         what = f"at least {mm(least)} mm is wanted for {why}, the window ends at {mm(window.high_um)} mm"
         return PlateReason("thickness", what, f"move {window.high_by or 'that limit'}, or take a lower head")

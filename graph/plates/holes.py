@@ -173,7 +173,7 @@ def _plain(one: Sided, hole: Hole, thickness_um: int) -> PlateHole:
         id=f"{one.letter}-{hole.id}", side=one.side, use=model.DOWEL, load=hole.load, thread="",
         x_um=round(Fraction(hole.x_nm, NM_PER_UM)), y_um=round(Fraction(hole.y_nm, NM_PER_UM)),
         size_um=hole.diameter_nm // NM_PER_UM, drill_um=hole.diameter_nm // NM_PER_UM, from_um=0, to_um=thickness_um,
-        mate_um=hole.diameter_nm // NM_PER_UM, threaded_mate=hole.use == THREAD,
+        mate_um=hole.diameter_nm // NM_PER_UM, threaded_mate=hole.use == THREAD, place_um=one.place_um,
     )  # fmt: skip
 
 
@@ -261,7 +261,14 @@ def wall_um(a: PlateHole, b: PlateHole) -> int | None:
 
 
 def allowed_um(a: PlateHole, b: PlateHole) -> Fraction | None:
-    """How far the axes may be apart so that one bolt or pin goes through both parts; None for two that never share one.
+    """How far the axes, as read, may be apart so that one bolt or pin goes through both parts wherever they truly are;
+    None for two that never share one. Dowels are reamed with the parts together, so their places count as read."""
+    room = room_um(a, b)
+    return room if room is None or a.use == model.DOWEL else room - a.place_um - b.place_um
+
+
+def room_um(a: PlateHole, b: PlateHole) -> Fraction | None:
+    """How far the axes may truly be apart; None for two that never share a bolt or pin.
 
     Fixed fastener (H - F) / 2; two clearance holes (Ha + Hb) / 2 - F (ASME Y14.5, appendix B).
     """
@@ -302,7 +309,8 @@ def _through(a: PlateHole, b: PlateHole, thickness_um: int) -> PlateHole:
     base = b if b.threaded_mate else a
     both = replace(
         base, id=f"{a.id}+{b.id.removeprefix('B-')}", side=BOTH, from_um=0, to_um=thickness_um, load=a.load or b.load,
-        head_um=0, head_deep_um=0, head_side="",
+        head_um=0, head_deep_um=0, head_side="", place_um=a.place_um + b.place_um,
+        miss_um=isqrt(apart_squared(a, b)), room_um=int(room_um(a, b) or 0),
     )  # fmt: skip
     if not (a.threaded_mate or b.threaded_mate):
         both = replace(both, x_um=(a.x_um + b.x_um) // 2, y_um=(a.y_um + b.y_um) // 2)

@@ -31,7 +31,9 @@ class PlateHole:
     `side`: whose pattern (engine, gearbox, both, joining). `use`: screw (clearance, head sunk), tapped, dowel (reamed),
     bolt (clearance right through both parts). `size_um`: of the thread or pin; `drill_um`: what is drilled or reamed;
     `from_um`..`to_um`: how deep, counted from the engine's side; `head_side`: the side in which the head is sunk.
-    `mate_um`: the hole in the part that it meets, for what may be missed; `load`: may not be left out.
+    `mate_um`: the hole in the part that it meets, for what may be missed; `load`: may not be left out. `place_um`: how
+    far off its place may be read. Of one that both parts share: `miss_um` between the two axes as read, `room_um` what
+    the holes give.
     """
 
     id: str
@@ -52,6 +54,9 @@ class PlateHole:
     load: bool = True
     pitch_assumed: bool = False
     series: str = ""
+    place_um: int = 0
+    miss_um: int = 0
+    room_um: int = 0
 
     @property
     def spaces(self) -> tuple[Bored, ...]:

@@ -31,6 +31,7 @@ class Plain:
     size: float
     use: str
     mate: float
+    off: float
     cylinders: list[tuple[float, float, float]]
 
 
@@ -64,19 +65,19 @@ def _leasts(wanted, face):
 def _plain(wanted: PlateWanted, engine: bool, thick: float, blind: bool) -> list[Plain]:
     face = wanted.engine if engine else wanted.gearbox
     mirror = -1 if face.seen_from == "front" else 1
-    found = []
+    found, off = [], face.uncertainty_nm / 1e6
     for hole in face.holes:
         x, y, size = mirror * hole.x_nm / 1e6, hole.y_nm / 1e6, hole.diameter_nm / 1e6
         if hole.use == "dowel":
-            found.append(Plain(x, y, size, "dowel", size, [(size, *_deep(engine, 1.5 * size, thick, blind))]))
+            found.append(Plain(x, y, size, "dowel", size, off, [(size, *_deep(engine, 1.5 * size, thick, blind))]))
         elif hole.use == "thread":
             bore, deep = COUNTERBORE[size]
             sunk = (bore, thick - deep, thick) if engine else (bore, 0, deep)
-            found.append(Plain(x, y, size, "screw", size, [(CLEAR[size], 0, thick), sunk]))
+            found.append(Plain(x, y, size, "screw", size, off, [(CLEAR[size], 0, thick), sunk]))
         elif hole.use == "clearance":
             screw = SCREW_OF_HOLE[size]
             deep = ENGAGED[wanted.rules.material] * screw + 3 * PITCH[screw]
-            found.append(Plain(x, y, screw, "tapped", size, [(screw, *_deep(engine, deep, thick, blind))]))
+            found.append(Plain(x, y, screw, "tapped", size, off, [(screw, *_deep(engine, deep, thick, blind))]))
     return found
 
 
@@ -89,7 +90,7 @@ def _deep(engine, deep, thick, blind):
 def _stands(a: list[Plain], b: list[Plain], degrees: float, thick: float) -> bool:
     turn = radians(degrees)
     turned = [
-        Plain(cos(turn) * h.x - sin(turn) * h.y, sin(turn) * h.x + cos(turn) * h.y, h.size, h.use, h.mate, h.cylinders)
+        Plain(cos(turn) * h.x - sin(turn) * h.y, sin(turn) * h.x + cos(turn) * h.y, h.size, h.use, h.mate, h.off, h.cylinders)
         for h in b
     ]
     holes = []
@@ -103,7 +104,7 @@ def _stands(a: list[Plain], b: list[Plain], degrees: float, thick: float) -> boo
         if one.use == partner.use:
             x, y = (one.x + partner.x) / 2, (one.y + partner.y) / 2
         width = one.size if one.use == "dowel" else CLEAR[one.size]
-        holes.append(Plain(x, y, one.size, "both", one.mate, [(width, 0, thick)]))
+        holes.append(Plain(x, y, one.size, "both", one.mate, 0, [(width, 0, thick)]))
     holes += turned
     for n, first in enumerate(holes):
         for second in holes[n + 1 :]:
@@ -122,6 +123,6 @@ def _together(a: Plain, b: Plain) -> bool:
     if "dowel" in (a.use, b.use):
         return a.use == b.use and apart <= 0.05 - SPARE
     if a.use == b.use:
-        return apart <= (a.mate + b.mate) / 2 - a.size - SPARE
+        return apart <= (a.mate + b.mate) / 2 - a.size - a.off - b.off - SPARE
     plain = b if a.use == "screw" else a
-    return apart <= (plain.mate - plain.size) / 2 - SPARE
+    return apart <= (plain.mate - plain.size) / 2 - a.off - b.off - SPARE
