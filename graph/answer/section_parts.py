@@ -10,6 +10,7 @@ from graph.answer.ground import Ground
 from graph.answer.section_faces import OTHER, PLATE, ROLE_OF_KIND, ROLE_OF_PLACE, HeldPart
 from graph.catalogue.model import CONTAINS, FITS, SHIFTS, Edge
 from graph.derive.around import deriver_of
+from graph.derive.made_places import made_length_nm
 from graph.fits.model import NM_PER_UM
 from graph.lookups.index import CatalogueIndex
 from graph.search.result import Route
@@ -101,7 +102,8 @@ def with_own_lengths(index: CatalogueIndex, gathered: Gathered, gearbox: str) ->
 
     def own(one: HeldPart) -> HeldPart:
         if one.place in WIDE_AT:
-            return replace(one, own_um=length(one.part, WIDTH))
+            made = made_length_nm(measured, one.part)
+            return replace(one, own_um=length(one.part, WIDTH) if made is None else round(made / NM_PER_UM))
         if one.place == TAIL_PLACE and not one.fitted:
             return replace(one, own_um=length(gearbox, TAIL_LENGTH))
         return one

@@ -153,11 +153,25 @@ def _named_by(route: AnsweredRoute) -> list[str]:
     return [*(part.part for part in route.parts), *(fault.fault for fault in route.faults), *route.tasks]
 
 
+MOST_REASONS = 3
+
+
+class NoRoute(NotFound):
+    """The answer has no route at all, and says why."""
+
+    def __init__(self, why: str):
+        super().__init__("route of the answer", "1")
+        self.args = (f"there is no route: {why}",)
+
+
 def route_at(answer: Answer, rank: int) -> AnsweredRoute:
     """The route of that rank. Raises NotFound, also where there is no route at all."""
     for route in answer.routes:
         if route.rank == rank:
             return route
+    if not answer.routes:
+        why = "; ".join(f"{one.label}: {one.why}" for one in answer.open[:MOST_REASONS])
+        raise NoRoute(f"{answer.headline}{f' ({why})' if why else ''}")
     raise NotFound("route of the answer", str(rank), [str(route.rank) for route in answer.routes])
 
 

@@ -205,9 +205,29 @@ def _size_word(size_nm: int | None) -> str:
 
 def find_made(measured: Measured, edge_id: str) -> tuple[Edge, CheckResult, MadeBetween] | None:
     """The edge of a made part that an id names, with its working: `computed-made-<kind>--<first>--<second>--<size>`."""
+    for between, size in _named(measured, edge_id):
+        made, result, _ = made_between(measured, between, size)
+        edge = next((one for one in made.edges if one.id == edge_id), None)
+        if edge is not None and result is not None:
+            return edge, result, between
+    return None
+
+
+def made_length_nm(measured: Measured, part_id: str) -> int | None:
+    """How long a made part is that an id names, in the middle of its limits; None for other parts, and where it is not
+    known yet."""
+    for between, size in _named(measured, f"{part_id.removesuffix('--part')}--in"):
+        design = design_between(measured, between, size_nm=size)
+        if isinstance(design, MadePart) and design.along.known:
+            return design.along.middle_nm
+    return None
+
+
+def _named(measured: Measured, edge_id: str) -> Iterator[tuple[MadeBetween, int | None]]:
+    """What an id may name: the two parts, and the size."""
     match = MADE_ID.search(edge_id)
     if match is None or not edge_id.startswith(MADE):
-        return None
+        return
     said = match["size"]
     size = None if said == OPEN else (-int(said[1:]) if said.startswith("m") else int(said)) * NM_PER_UM
     for kind in MADE_KINDS.values():
@@ -218,9 +238,4 @@ def find_made(measured: Measured, edge_id: str) -> tuple[Edge, CheckResult, Made
         for cut in range(1, len(pieces)):
             pair = ("--".join(pieces[:cut]), "--".join(pieces[cut:]))
             if all(part in measured.catalogue.parts for part in pair):
-                between = MadeBetween(kind, dict(zip(kind.between, pair, strict=True)))
-                made, result, _ = made_between(measured, between, size)
-                edge = next((one for one in made.edges if one.id == edge_id), None)
-                if edge is not None and result is not None:
-                    return edge, result, between
-    return None
+                yield MadeBetween(kind, dict(zip(kind.between, pair, strict=True))), size

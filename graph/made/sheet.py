@@ -20,7 +20,7 @@ from graph.plates.sheets import LINE, MARGIN, THIN, check_paper, cross, heading,
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-STEP, ARROW, TEXT_WIDE, APART = 9.0, 2.0, 40.0, 12.0
+STEP, ARROW, TEXT_WIDE, TEXT_HIGH, APART = 9.0, 2.0, 80.0, 4.0, 12.0
 SIZE_WIDTHS = (0.16, 0.18, 0.06, 0.3, 0.3)
 HOLE_WIDTHS = (0.12, 0.14, 0.14, 0.6)
 HOW = (
@@ -43,7 +43,9 @@ def made_pdf(part: MadePart, price: Iterable[str] = (), paper: str = "A4") -> by
 def _check_room(part: MadePart, section: MadeSection, paper: str) -> None:
     wide, high = room(paper)
     level = sum(not one.upright for one in section.measures)
-    wants = (section.long_mm + 2 * (3 * STEP + TEXT_WIDE), section.across_mm + (level + 1) * STEP + 2 * APART)
+    sides = [one.start[0] == 0 for one in section.measures if one.upright]
+    beside = max(sides.count(True), sides.count(False)) * STEP + TEXT_HIGH
+    wants = (max(section.long_mm + 2 * beside, TEXT_WIDE), section.across_mm + (level + 1) * STEP + 2 * APART)
     if part.kind.shape == DISC:
         wants = (max(wants[0], section.across_mm + 2), wants[1])
     if wants[0] > wide or wants[1] > high:

@@ -69,8 +69,8 @@ class PlateCount:
     unit: str
 
     def text(self) -> str:
-        """`22 holes`, `8.87 kg of blank`."""
-        number = f"{float(self.count):.2f}" if self.count.denominator != 1 else str(self.count)
+        """`22 holes`, `8.866 kg of blank`: grams, so that a line adds up as it is printed."""
+        number = f"{float(self.count):.3f}" if self.count.denominator != 1 else str(self.count)
         return f"{number} {self.unit}"
 
 

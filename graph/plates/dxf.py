@@ -10,8 +10,8 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
-from graph.plates.hole_table import TABLE_HEAD, table_rows
-from graph.plates.model import ENGINE, TAPPED, PlateDesign, PlateHole, PlatePiece, mm
+from graph.plates.hole_table import TABLE_HEAD, table_rows, tolerance_words
+from graph.plates.model import ENGINE, TAPPED, PlateDesign, PlateHole, PlatePiece
 from graph.plates.outline import extent_um
 
 if TYPE_CHECKING:
@@ -99,8 +99,7 @@ def _words(design: PlateDesign, piece: PlatePiece) -> list[str]:
     """What stands beside the drawing."""
     head = [
         f"{piece.name.upper()}, seen from the gearbox; millimetres; axis of shaft and crank at 0, 0",
-        f"thickness {mm(piece.thickness_um)} +/- 0.100, {design.wanted.rules.material}; opening {mm(piece.bore_um)}",
-        "dashed: from the engine's side. Holes placed within 0.1 of the axis; edges broken 0.5",
+        *tolerance_words(piece, design.wanted.rules.material),
     ]
     table = ["  ".join(row) for row in (TABLE_HEAD, *table_rows(piece))]
     figures = [

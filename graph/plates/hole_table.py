@@ -33,3 +33,9 @@ def depth_words(hole: PlateHole, piece: PlatePiece) -> str:
     """`through`, or how deep from which side."""
     deep = hole.to_um - hole.from_um
     return "through" if deep >= piece.thickness_um else f"{mm(deep)} from the {hole.side}'s side"
+
+
+def tolerance_words(piece: PlatePiece, material: str) -> tuple[str, str]:
+    """How near thickness and places come out, on every drawing alike (common practice)."""
+    thick = f"thickness {mm(piece.thickness_um)} +/- 0.100, {material}; opening {mm(piece.bore_um)}"
+    return thick, "dashed: from the engine's side. Holes placed within 0.1 of the axis; edges broken 0.5"

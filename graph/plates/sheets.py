@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from graph.errors import InvalidInput, LimitExceeded, Problem
 from graph.plain_text import ENCODING, printable
-from graph.plates.hole_table import TABLE_HEAD, table_rows
+from graph.plates.hole_table import TABLE_HEAD, table_rows, tolerance_words
 from graph.plates.model import ENGINE, TAPPED, PlateDesign, PlateHole, PlatePiece, mm
 from graph.plates.outline import extent_um, points_mm
 
@@ -108,6 +108,8 @@ def _words(pdf: FPDF, design: PlateDesign, title: str) -> None:
         paragraph(pdf, f"- {line}")
     for piece in design.pieces:
         heading(pdf, f"{piece.name}: {mm(piece.thickness_um)} mm {design.wanted.rules.material}")
+        for words in tolerance_words(piece, design.wanted.rules.material):
+            paragraph(pdf, words)
         _table(pdf, piece)
     heading(pdf, "Figures and where they come from")
     for figure in design.figures:

@@ -146,3 +146,13 @@ def test_the_picture_says_every_size_to_who_cannot_see_it(name: str) -> None:
     assert description is not None and description.text
     for one in section_of(part).measures:
         assert f"{one.size.name} {one.size.low_nm / MM:.3f}"[:-2] in description.text
+
+
+def test_a_bush_of_49_mm_fits_on_a4() -> None:
+    """Two dimension lines of 9 mm on either side of it at the most: 49 + 2 x 22 of 182 mm."""
+    readings = {
+        "crank-bore": reading(28 * MM, 5_000), "nose-diameter": reading(17 * MM, 5_000),
+        "crank-bore-depth": reading(30 * MM, 50_000),
+    }  # fmt: skip
+
+    assert made_pdf(whole(design(PILOT_BUSH, readings, size_nm=19 * MM))).startswith(b"%PDF")

@@ -7,7 +7,7 @@ says them. To be truly room, walls must have 0.02 mm more than the limit, so tha
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, hypot, radians, sin
 
 from graph.plates.model import PlateWanted
@@ -90,9 +90,8 @@ def _deep(engine, deep, thick, blind):
 def _stands(a: list[Plain], b: list[Plain], degrees: float, thick: float) -> bool:
     turn = radians(degrees)
     turned = [
-        Plain(cos(turn) * h.x - sin(turn) * h.y, sin(turn) * h.x + cos(turn) * h.y, h.size, h.use, h.mate, h.off, h.cylinders)
-        for h in b
-    ]
+        replace(h, x=cos(turn) * h.x - sin(turn) * h.y, y=sin(turn) * h.x + cos(turn) * h.y) for h in b
+    ]  # fmt: skip
     holes = []
     for one in a:
         partner = next((h for h in turned if _together(one, h)), None)

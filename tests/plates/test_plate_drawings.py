@@ -198,3 +198,11 @@ def test_the_outline_of_a_plain_ring_of_holes_is_as_long_as_a_string_about_it() 
     assert len(corners) == 12
     side = 2 * 160 * np.sin(pi / 12)
     assert length == pytest.approx(12 * side + 2 * pi * 15, rel=1e-4)
+
+
+def test_the_paper_has_the_tolerances_of_the_dxf() -> None:
+    document = pypdfium2.PdfDocument(plate_pdf(designed(), "Plate"))
+    text = " ".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+
+    assert "+/- 0.100" in text and "within 0.1 of the axis" in text

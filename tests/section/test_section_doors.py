@@ -24,6 +24,7 @@ from graph.papers.html import as_html
 from graph.papers.job_sheet import job_sheet
 from graph.papers.pdf import as_pdf
 from graph.reading.question import Question
+from tests.demo.shop import SETTLED
 from tests.papers.reading import squeezed, text_by_pdfium
 from tests.section.reading import read_sheet
 
@@ -102,3 +103,24 @@ def test_the_printed_drawing_has_colour_and_fits_its_sheet(answer: Answer) -> No
 
 def near(colour: tuple[int, ...]) -> bool:
     return all(abs(one - other) < 12 for one, other in zip(colour, (27, 127, 59), strict=True))
+
+
+def test_where_there_is_no_route_it_says_so_and_why(capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing of the demo joins the Tansy and the Whimbrel."""
+    code = main(["section", "tansy-5", "whimbrel-30"])
+
+    said = capsys.readouterr().err
+    assert code and "there is no route: " in said and "with the id" not in said
+    assert len(said.split("there is no route: ")[1]) > 20
+
+
+def test_a_made_bush_is_drawn_as_long_as_it_is_made() -> None:
+    """Its seat is read 20 ahead of the block's face; its length is that and where its rear face stands (by hand)."""
+    from tests.derive.test_made_parts_from_rates import BUSH, CHEAP, facts
+
+    asked = Question(gearbox="hollin-5", engine="ouzel-20", context=SETTLED, alternatives=0, most_assumed=0)
+    route = answer_question(facts(BUSH, CHEAP), asked).routes[0]
+
+    assert route.section is not None
+    (pilot,) = (piece for piece in route.section.after.pieces if piece.part.startswith("computed-made-pilot-bush"))
+    assert pilot.from_um == -20_000 and pilot.to_um is not None and "not stated" not in pilot.brief
