@@ -175,7 +175,7 @@ def test_the_page_leads_from_the_kind_to_the_drawings(rated: TestClient) -> None
     assert "What is to be made" in first and "First part" not in first
     assert "First part" in chosen and "reading-crank-bore" in chosen
     assert "28.016 to 28.045" in shown and "/made-parts/pilot-bush.dxf?a=crank-ouzel" in shown
-    assert "0.28 kg of bearing bronze at 25.00: 7.10" in shown and "local rules decide" in shown.lower()
+    assert "0.284 kg of bearing bronze at 25.00: 7.10" in shown and "local rules decide" in shown.lower()
 
 
 def test_the_page_tells_what_is_wrong_in_the_form(rated: TestClient) -> None:
