@@ -213,6 +213,12 @@ def find_made(measured: Measured, edge_id: str) -> tuple[Edge, CheckResult, Made
     return None
 
 
+def kind_of_made(part_id: str) -> MadeKind | None:
+    """Which kind of made part an id names; None for other parts."""
+    kinds = (kind for kind in MADE_KINDS.values() if kind.place)
+    return next((kind for kind in kinds if part_id.startswith(f"{MADE}{kind.id}--")), None)
+
+
 def made_length_nm(measured: Measured, part_id: str) -> int | None:
     """How long a made part is that an id names, in the middle of its limits; None for other parts, and where it is not
     known yet."""

@@ -27,6 +27,7 @@ from graph.papers.common import (
     safety_lines,
 )
 from graph.papers.details import Details
+from graph.papers.made_sketch import made_sketches
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
 from graph.reading.conditions import TO_CONFIRM
@@ -60,6 +61,7 @@ def job_sheet(
         _lengths(route, details.units),
         demands_section(route),
         *_sketches(route),
+        *made_sketches(route),
         _to_get(route),
         _faults(route),
         _take_care(answer, route),

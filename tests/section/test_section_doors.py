@@ -114,12 +114,26 @@ def test_where_there_is_no_route_it_says_so_and_why(capsys: pytest.CaptureFixtur
     assert len(said.split("there is no route: ")[1]) > 20
 
 
-def test_a_made_bush_is_drawn_as_long_as_it_is_made() -> None:
-    """Its seat is read 20 ahead of the block's face; its length is that and where its rear face stands (by hand)."""
+@pytest.fixture(scope="module")
+def with_a_made_bush() -> Answer:
     from tests.derive.test_made_parts_from_rates import BUSH, CHEAP, facts
 
     asked = Question(gearbox="hollin-5", engine="ouzel-20", context=SETTLED, alternatives=0, most_assumed=0)
-    route = answer_question(facts(BUSH, CHEAP), asked).routes[0]
+    return answer_question(facts(BUSH, CHEAP), asked)
+
+
+def test_the_job_sheet_tells_the_machine_shop_what_a_made_bush_is(with_a_made_bush: Answer) -> None:
+    paper = as_html(job_sheet(with_a_made_bush, with_a_made_bush.routes[0], DETAILS))
+
+    sketch = paper.split("Sketch for work sent out: pilot bush")[1]
+    for words in ("bearing bronze; soft", "axis of the outside diameter", "outside diameter 28.016 to 28.045 mm",
+                  "length 38.950 to 39.050 mm", "all broken 0.500 mm", "Due date", "guard and eye shield"):  # fmt: skip
+        assert words in sketch
+
+
+def test_a_made_bush_is_drawn_as_long_as_it_is_made(with_a_made_bush: Answer) -> None:
+    """Its seat is read 20 ahead of the block's face; its length is that and where its rear face stands (by hand)."""
+    route = with_a_made_bush.routes[0]
 
     assert route.section is not None
     (pilot,) = (piece for piece in route.section.after.pieces if piece.part.startswith("computed-made-pilot-bush"))
