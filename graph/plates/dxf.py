@@ -8,11 +8,12 @@ engine's side only is dashed. Written by ezdxf, which takes half a second to loa
 from __future__ import annotations
 
 import io
+from math import hypot
 from typing import TYPE_CHECKING
 
 from graph.plates.hole_table import TABLE_HEAD, table_rows, tolerance_words
 from graph.plates.model import ENGINE, TAPPED, PlateDesign, PlateHole, PlatePiece
-from graph.plates.outline import extent_um
+from graph.plates.outline import extent_um, points_mm
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -69,9 +70,35 @@ def _hole(space: Modelspace, piece: PlatePiece, hole: PlateHole) -> None:
     if hole.head_um:
         dashed = {"linetype": "DASHED"} if hole.head_side == ENGINE else {}
         space.add_circle(at, hole.head_um / 2000, dxfattribs={"layer": DRILL} | dashed)
-    away = hole.widest_um / 2000 + 1
     mark = {"layer": ENGRAVE, "height": MARK_MM}
-    space.add_text(plain(hole.id), dxfattribs=mark).set_placement((at[0] + away, at[1]))
+    space.add_text(plain(hole.id), dxfattribs=mark).set_placement(_mark_at(piece, hole))
+
+
+def _mark_at(piece: PlatePiece, hole: PlateHole) -> tuple[float, float]:
+    """Where a hole's name begins: beside it where there is metal, to the right of it where there is none anywhere."""
+    x, y, away = hole.x_um / 1000, hole.y_um / 1000, hole.widest_um / 2000 + 1
+    wide = len(hole.id) * MARK_MM
+    middle, near = -wide / 2, away * 0.75
+    places = [
+        (x + away, y), (x - away - wide, y), (x + middle, y + away), (x + middle, y - away - MARK_MM),
+        *((x + dx, y + dy) for dx in (near, -near - wide) for dy in (near, -near - MARK_MM)),
+    ]  # fmt: skip
+    return next((place for place in places if _on_metal(piece, hole, place, wide)), places[0])
+
+
+def _on_metal(piece: PlatePiece, own: PlateHole, place: tuple[float, float], wide: float) -> bool:
+    """Does a name that begins there lie on the plate, clear of the opening and of the other holes?"""
+    left, low = place
+    right, top = left + wide, low + MARK_MM
+    outline = points_mm(piece.outline)
+    for (x1, y1), (x2, y2) in zip(outline, (*outline[1:], *outline[:1]), strict=True):  # a band: it bulges everywhere
+        if any((x2 - x1) * (y - y1) - (y2 - y1) * (x - x1) < 0 for x in (left, right) for y in (low, top)):
+            return False
+    rounds = [(0.0, 0.0, piece.bore_um / 2000)]
+    rounds += [(one.x_um / 1000, one.y_um / 1000, one.widest_um / 2000) for one in piece.holes if one is not own]
+    return all(
+        hypot(max(left - x, 0, x - right), max(low - y, 0, y - top)) >= radius for x, y, radius in rounds
+    )  # fmt: skip
 
 
 def _dimensions(document: Drawing, design: PlateDesign, piece: PlatePiece) -> None:

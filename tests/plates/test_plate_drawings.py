@@ -10,6 +10,8 @@ import numpy as np
 import pypdfium2
 import pytest
 from ezdxf import path
+from ezdxf.bbox import extents
+from ezdxf.math import Vec2, is_point_in_polygon_2d
 
 from graph.errors import InvalidInput, LimitExceeded
 from graph.fits.pattern import CLEARANCE, THREAD
@@ -206,3 +208,21 @@ def test_the_paper_has_the_tolerances_of_the_dxf() -> None:
     document.close()
 
     assert "+/- 0.100" in text and "within 0.1 of the axis" in text
+
+
+def test_every_name_is_engraved_on_the_plate_and_not_beside_it() -> None:
+    """The corners of each text, as ezdxf sets it, against the outline as ezdxf flattens it."""
+    design = designed()
+    document = ezdxf.read(io.StringIO(piece_dxf(design, design.pieces[0]).decode("utf-8")))
+    space = document.modelspace()
+    (outline,) = space.query("LWPOLYLINE")
+    rim = [Vec2(point) for point in path.make_path(outline).flattening(0.01)]
+
+    names = [text for text in space.query('TEXT[layer=="ENGRAVE"]') if text.dxf.text != "UP"]
+
+    assert len(names) == len(design.pieces[0].holes)
+    for text in names:
+        box = extents([text])
+        corners = [Vec2(x, y) for x in (box.extmin.x, box.extmax.x) for y in (box.extmin.y, box.extmax.y)]
+        assert all(is_point_in_polygon_2d(corner, rim) >= 0 for corner in corners), text.dxf.text
+        assert all(corner.magnitude >= design.pieces[0].bore_um / 2000 for corner in corners), text.dxf.text
