@@ -173,7 +173,7 @@ def _laid(catalogue: Catalogue, between: MadeBetween, design: MadePart, priced: 
         Edge(
             id=f"{name}--{place}", kind=FITS, source=one, target=other, joint=joint, evidence=EVIDENCE,
             reason=f"computed: {result.summary}", caution=" ".join(result.cautions),
-            check_when_fitted=kind.to_confirm if place == "in" else (),
+            check_when_fitted=(*kind.cautions, *kind.to_confirm) if place == "in" else (),  # told at its fitting
         )
         for place, (one, other), joint in zip(("in", "out"), ends, joints, strict=True)
     ]  # fmt: skip

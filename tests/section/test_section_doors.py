@@ -129,6 +129,8 @@ def test_the_job_sheet_tells_the_machine_shop_what_a_made_bush_is(with_a_made_bu
     for words in ("bearing bronze; soft", "axis of the outside diameter", "outside diameter 28.016 to 28.045 mm",
                   "length 38.950 to 39.050 mm", "all broken 0.500 mm", "Due date", "guard and eye shield"):  # fmt: skip
         assert words in sketch
+    (fitted,) = (step for step in with_a_made_bush.routes[0].steps if step.text.startswith("Fit Pilot bush"))
+    assert "Press work: guard and eye shield." in fitted.checks
 
 
 def test_a_made_bush_is_drawn_as_long_as_it_is_made(with_a_made_bush: Answer) -> None:
