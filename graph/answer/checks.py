@@ -1,13 +1,33 @@
-"""Where the checks stand that can only be made once things are in place: at the step that brings them together."""
+"""Where the checks stand that can only be made once things are in place: at the step that brings them together.
+
+Where a kind of joint is checked is common practice and stands in facts/kinds/checked_at.csv: a housing where it is
+dialled in, end float where retainer and tail close, room in the tunnel where the gearbox hangs on its mount. What the
+table does not name is checked at the last step that joins or closes the parts.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+import csv
+from collections.abc import Iterator, Mapping
+from functools import cache
 
 from graph.answer.ground import Ground
-from graph.answer.work_order import closing_of
+from graph.answer.work_order import closing_of, names_of
+from graph.catalogue.house import KINDS_FOLDER
 from graph.conversion.document import Candidate, Link
 from graph.search.result import Route
+
+FILE = KINDS_FOLDER / "checked_at.csv"
+
+
+@cache
+def checked_at() -> dict[str, tuple[str, ...]]:
+    """By kind of joint the tasks (`... back`: their putting back) at which it is checked, the best first."""
+    found: dict[str, tuple[str, ...]] = {}
+    with FILE.open(encoding="utf-8", newline="") as lines:
+        for row in csv.DictReader(lines):
+            found[row["joint"]] = (*found.get(row["joint"], ()), row["at"])
+    return found
 
 
 def checks_of(ground: Ground, choice: Candidate | Link) -> tuple[str, ...]:
@@ -19,18 +39,32 @@ def checks_of(ground: Ground, choice: Candidate | Link) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def step_to_check_at(ground: Ground, route: Route, choice: Candidate | Link, lines: Container[str]) -> str:
-    """The line at which the choice is checked; "" where the route does nothing that could be looked at."""
-    return next((line for line in _lines_for(ground, route, choice) if line in lines), "")
+def step_to_check_at(ground: Ground, route: Route, choice: Candidate | Link, places: Mapping[str, int]) -> str:
+    """The line at which the choice is checked; "" where the route does nothing that could be looked at.
+
+    `places`: the lines that are steps, each with its place in the order of work.
+    """
+    for lines in _lines_for(ground, route, choice, places):
+        if there := [line for line in lines if line in places]:
+            return max(there, key=lambda line: places[line])
+    return ""
 
 
-def _lines_for(ground: Ground, route: Route, choice: Candidate | Link) -> Iterator[str]:
-    """Its own line, those of the parts that it joins, then the putting back that closes it, then the last of all."""
-    yield f"choice {choice.id}"
+def _lines_for(
+    ground: Ground, route: Route, choice: Candidate | Link, places: Mapping[str, int]
+) -> Iterator[list[str]]:
+    """Where its kind of joint is checked, its own line, those that join and close its parts; then what is put back: of
+    a car the last of it, else the innermost."""
     joint = ground.joint_of.get(choice.id)
-    places = joint.between if joint else [place for place, one in route.picks.items() if one == choice.id]
-    yield from (f"choice {route.picks[place]}" for place in places)
-    for place in places:
-        yield from closing_of(ground, route, place)
-    yield from (f"refit {task}" for task in sorted(route.tasks, key=ground.depth, reverse=True))
-    yield from (f"task {task}" for task in route.tasks)
+    for at in checked_at().get(joint.kind, ()) if joint else ():
+        yield [line for line in places if at in names_of(ground, line)]
+    yield [f"choice {choice.id}"]
+    between = joint.between if joint else [place for place, one in route.picks.items() if one == choice.id]
+    joined = [f"choice {route.picks[place]}" for place in between]
+    yield [*joined, *(line for place in between for line in closing_of(ground, route, place))]
+    kinds = [ground.catalogue.position_kinds.get(place) for place in between]
+    put_back = [f"refit {task}" for task in sorted(route.tasks, key=ground.depth, reverse=True)]
+    if any(kind is not None and kind.owner == "vehicle" for kind in kinds):
+        yield put_back
+    yield from ([line] for line in put_back)
+    yield from ([f"task {task}"] for task in route.tasks)

@@ -53,7 +53,6 @@ def steps_of(ground: Ground, route: Route, besides: Sequence[Besides] = ()) -> t
     drafts.update({line_of_besides(one): _line_besides(ground, one) for one in besides})
     _bench_what_closes_there(ground, route, drafts)
     _say_what_to_find_out(ground, route, drafts)
-    _say_what_to_check(ground, route, drafts)
     _say_what_comes_off(ground, route, drafts)
     import networkx as nx
 
@@ -62,6 +61,7 @@ def steps_of(ground: Ground, route: Route, besides: Sequence[Besides] = ()) -> t
         _, lead, level, name = drafts[key].order
         drafts[key] = replace(drafts[key], order=(STAGES.index(SEND_OUT), lead, level, name))
     order = list(nx.lexicographical_topological_sort(graph, key=lambda key: (*drafts[key].order, key)))
+    _say_what_to_check(ground, route, drafts, order)
     steps = {key: step for key, draft in drafts.items() if (step := draft.step) is not None}
     return with_reasons(graph, order, steps)
 
@@ -80,9 +80,9 @@ def _bench_what_closes_there(ground: Ground, route: Route, drafts: dict[str, Ste
                 drafts[key] = StepDraft(replace(draft.step, stage=BENCH), (stage, lead, level - 1, name))
 
 
-def _say_what_to_check(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
+def _say_what_to_check(ground: Ground, route: Route, drafts: dict[str, StepDraft], order: Sequence[str]) -> None:
     """At the step that brings parts together, what can be looked at only then."""
-    written = {key for key, draft in drafts.items() if draft.step is not None}
+    written = {key: place for place, key in enumerate(order) if drafts[key].step is not None}
     for choice in _choices(ground, route):
         checks = checks_of(ground, choice)
         key = step_to_check_at(ground, route, choice, written) if checks else ""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from graph.answer import words
+from graph.answer.checks import checks_of
 from graph.answer.ground import Ground
 from graph.answer.model import SettingLine
 from graph.answer.trade_checks import PickedParts, picked_parts
@@ -16,8 +17,10 @@ from graph.fits.model import Verdict
 from graph.fits.retainer_shim import FORMULA, check_retainer_shim
 from graph.search.result import Route
 
+LOCATED = "shaft-location"  # the kind of joint
 CASE, RETAINER = "at-gearbox-case", "at-front-retainer"
 FRONT = (CASE, "at-input-bearing", "at-input-shaft", RETAINER)
+WANTED = ("the least end float that this box wants", "the most")  # as graph/fits/retainer_shim.py asks for them
 BY_DIAL = "shim + (end float by dial - wanted)"
 OTHERS = (
     ("layshaft end float", (CASE, "at-layshaft")),
@@ -67,11 +70,21 @@ def _front(parts: PickedParts, why: str) -> SettingLine:
         parts.length(parts.at(RETAINER), "retainer-recess"), parts.length(parts.at(CASE), "bearing-proud"),
         parts.length(parts.at(RETAINER), "retainer-gasket"), low, high,
     )  # fmt: skip
-    missing = tuple(item.name for item in result.measure)
+    wanted = _said_on_the_route(parts)
+    missing = tuple(item.name for item in result.measure if not (wanted and item.name in WANTED))
     known = result.verdict is not Verdict.UNKNOWN
     told = result.summary if known else f"unknown: measure {words.listed(missing)}; {FORMULA}"
+    if wanted and not known:
+        told += f"; wanted: {words.listed(wanted)}"
     numbers = "; ".join(f"{line.symbol} = {line.numbers} = {line.value}" for line in result.working.lines[1:])
     return SettingLine(
         label="input shaft end float", why=why, formula=FORMULA, what_if="retainer-shim", measure=missing,
         words=f"{told}; {numbers}" if numbers else told, value=result.summary if known else "",
     )  # fmt: skip
+
+
+def _said_on_the_route(parts: PickedParts) -> list[str]:
+    """The end float that the route's facts ask to be looked at where the shaft is located, as they say it."""
+    ground, links = parts.ground, parts.route.links
+    located = (ground.links[link] for link in links.values() if ground.joint_of[link].kind == LOCATED)
+    return [text for link in located for text in checks_of(ground, link) if "end float" in text]

@@ -51,7 +51,7 @@ def work_order(
     for first, then, why in dict.fromkeys(_wished(ground, route, lines)):
         if first != then and (graph.has_edge(first, then) or not nx.has_path(graph, then, first)):
             _add(graph, first, then, why)
-    names = {line: _names(ground, line) for line in lines}
+    names = {line: names_of(ground, line) for line in lines}
     for first, then, arrow in graph.edges(data=True):
         if arrow["why"] not in why_here.SAID_AS_IT_IS and (told := reason_of(names[first], names[then])):
             arrow["why"] = told
@@ -71,7 +71,7 @@ def line_of_besides(one: Besides) -> str:
     return f"{RENEWAL} {one.place}/{one.id}"
 
 
-def _names(ground: Ground, line: str) -> tuple[str, ...]:
+def names_of(ground: Ground, line: str) -> tuple[str, ...]:
     """What a line goes by in the table of reasons: task, place of a part, kind of joint; nothing of an order."""
     sort, _, name = line.partition(" ")
     if sort in ("task", "refit"):
@@ -220,7 +220,7 @@ def _worked_on_while_open(
             and opened & set(ground.tasks[task].after)
         ):
             for key in (key for key in keys if not _is_sent_out(ground, key)):
-                why = reason_of(_names(ground, f"task {task}"), _names(ground, key))
+                why = reason_of(names_of(ground, f"task {task}"), names_of(ground, key))
                 if bool(why) == said:
                     yield f"task {task}", key, why
 

@@ -436,8 +436,37 @@ def test_what_can_only_be_seen_in_place_is_said_where_it_is_fitted_not_before_mo
 
     assert not any("after the case is changed" in text for text in route.to_confirm)
     assert [step.text for step in route.steps if any("after the case is changed" in one for one in step.checks)] == [
-        "Fit Late Hollin case, front seat 100 x 25"
+        "Front retainer and tail housing on; set end float"
     ]
+
+
+def steps_asking(index: CatalogueIndex, words: str, *asked: str) -> set[str]:
+    """The tasks or choices whose steps ask for a check with these words, on all routes of the question."""
+    found = ask_index(index, Question(gearbox=asked[0], engine=asked[1], vehicle="".join(asked[2:]))).answer
+    return {
+        (index.catalogue.tasks[step.source].instead_of or step.source) if step.source_kind == "task" else step.source
+        for route in found.routes for step in route.steps if any(words in check for check in step.checks)
+    }  # fmt: skip
+
+
+def test_a_check_stands_where_it_can_be_made(index: CatalogueIndex) -> None:
+    """Common practice: room in the tunnel with the box on its mounts, run-out at the dial gauge, end float with the
+    retainer on; none of them on a bare case or after the gearbox is in."""
+    on_its_mounts, closed = {"crossmember-and-lever-off"}, {"retainer-and-tail-off-and-on"}
+    assert steps_asking(index, "left rib", "tansy-6", "dunlin-25d", "sorrel-pick-up") == on_its_mounts
+    assert steps_asking(index, "left rib", "tansy-5", "ouzel-20", "sorrel-pick-up") == on_its_mounts
+    assert steps_asking(index, "0.13 mm TIR", "tansy-5", "ouzel-20") == {"housing-dialled-in"}
+    assert steps_asking(index, "0.13 mm TIR", "hollin-5", "whimbrel-30") == {"housing-dialled-in"}
+    assert steps_asking(index, "end float 0.05", "tansy-5", "pipit-16") == closed
+
+
+def test_the_end_float_that_the_facts_state_is_what_is_set(index: CatalogueIndex) -> None:
+    route = ask_index(index, Question(gearbox="tansy-5", engine="pipit-16")).answer.routes[0]
+
+    line = next(line for line in route.to_set if line.label == "input shaft end float")
+
+    assert "wanted: end float 0.05 to 0.15 mm" in line.words
+    assert not [one for one in line.measure if "wants" in one]
 
 
 def turned_over(steps: tuple[Step, ...], one: Step, other: Step) -> Iterator[Step]:
