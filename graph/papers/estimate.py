@@ -23,7 +23,7 @@ from graph.costing.spread import Spread
 from graph.costing.tax import Tax
 from graph.papers.common import demands_section, identity
 from graph.papers.details import Details
-from graph.papers.lines import priced_lines
+from graph.papers.lines import parts_to_come, priced_lines
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 
 PRICE, MAY_BE_FOUND = "Price", "What may be found, and what it would cost"
@@ -84,6 +84,9 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
     rate = f" at {cash(answer.rate_hundredths, currency)} an hour" if answer.rate_stated else ""
     parts = [(_part_words(part), part.price_hundredths or 0) for part in route.parts if not part.in_hand]
     unknown = {_part_words(part) for part in route.parts if not part.in_hand and part.price_hundredths is None}
+    to_come = parts_to_come(route)
+    parts += [(part.label, part.cash_hundredths or 0) for part in to_come]
+    unknown |= {part.label for part in to_come if part.cash_hundredths is None}
     used_up = sum(step.cash_hundredths for step in route.steps if step.source_kind == "task" and step.stage != SEND_OUT)
     rest = route.cash_hundredths - used_up - sum(amount for _, amount in parts)
     rows = [
@@ -93,7 +96,7 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
     shown = [(said, cash(amount, currency)) for said, amount in rows if amount]
     shown += [
         (said, NOBODY_SAYS if said in unknown else "no charge")
-        for said, amount in rows[: len(route.parts)]
+        for said, amount in rows[: len(route.parts) + len(to_come)]
         if not amount
     ]
     shown.append((f"Labour, {least_hours(route)}{rate}", _labour(answer, labour)))

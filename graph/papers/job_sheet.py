@@ -27,6 +27,7 @@ from graph.papers.common import (
     safety_lines,
 )
 from graph.papers.details import Details
+from graph.papers.lines import parts_to_come
 from graph.papers.made_sketch import made_sketches
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
@@ -34,6 +35,7 @@ from graph.reading.conditions import TO_CONFIRM
 
 ORDER_OF_WORK = "Order of work"
 TO_SET = "to-set"  # the setting that stands for what the route has to set anew
+NOT_KNOWN = "not known"
 AFTER = (
     "Road test: result, distance, by whom", "Differs from the plan; photographs at",
     "To be looked at again on",
@@ -147,17 +149,18 @@ def _step_words(step: Step) -> str:
 
 
 def _to_get(route: AnsweredRoute) -> Section | None:
-    if not route.parts:
-        return None
-    rows = tuple(
+    rows = [
         (
             part.label, part.number, part.condition.replace("-", " "),
             days(part.lead_days) if part.lead_days else "here", BLANK,
         )
         for part in route.parts
-    )  # fmt: skip
+    ]  # fmt: skip
+    rows += [(part.label, "", "unknown", NOT_KNOWN, BLANK) for part in parts_to_come(route)]
+    if not rows:
+        return None
     head = ("Part", "Number", "Condition", "Lead", "Fitted: number as on the part")
-    return Section("Parts", (Table(head, rows, (74, 22, 26, 16, 44)),))
+    return Section("Parts", (Table(head, tuple(rows), (74, 22, 26, 16, 44)),))
 
 
 def _sketches(route: AnsweredRoute) -> list[Section]:

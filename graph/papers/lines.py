@@ -11,6 +11,27 @@ from graph.costing.prices import half_up
 from graph.errors import InvalidInput, Problem
 
 
+ORDER, NOT_PRICED = "Order ", " (not priced"
+
+
+@dataclass(frozen=True, slots=True)
+class PartToCome:
+    """A part that the route must have and nobody has named: ordered by what it has to suit. `cash_hundredths`: None
+    where it has no price."""
+
+    label: str
+    cash_hundredths: int | None
+
+
+def parts_to_come(route: AnsweredRoute) -> list[PartToCome]:
+    """Those that the steps order, in their order; they are none of the route's parts, since nobody knows which."""
+    return [
+        PartToCome(step.text.removeprefix(ORDER).partition(NOT_PRICED)[0], step.cash_hundredths or None)
+        for step in route.steps
+        if step.order and step.source_kind == "doubt"
+    ]
+
+
 @dataclass(frozen=True, slots=True)
 class PricedLine:
     """One step with its labour and its cash, in whole hundredths of the currency unit."""
