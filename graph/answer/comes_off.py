@@ -1,15 +1,25 @@
-"""What comes off on a route for good: each part that another takes the place of, at the step that opens its place."""
+"""What comes off on a route for good: each part that another takes the place of, at the step that opens its place.
+
+A part that the route has altered (facts/kinds/altering.csv: a propshaft that is shortened) is among them, since what is
+fitted is another one by the facts; `altered` tells it from what is scrapped.
+"""
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Collection, Iterator
+from functools import cache
 
 from graph.answer.ground import Ground
 from graph.answer.model import Named
 from graph.answer.what_is_there import held_at
 from graph.answer.work_order import fit_tasks_of
+from graph.catalogue.house import KINDS_FOLDER
+from graph.catalogue.model import REPLACES
 from graph.search.result import Route
 
+FILE = KINDS_FOLDER / "altering.csv"
+NEW = "new"
 NOT_KNOWN = "the {place} that is there"
 
 
@@ -26,6 +36,25 @@ def comes_off(ground: Ground, route: Route, written: Collection[str]) -> dict[st
         if line:
             found.setdefault(line, []).extend(left)
     return {line: tuple(sorted(parts, key=lambda one: one.label)) for line, parts in found.items()}
+
+
+@cache
+def _altering() -> frozenset[str]:
+    """The tasks by which a part that is there is made into another one."""
+    with FILE.open(encoding="utf-8", newline="") as lines:
+        return frozenset(row["task"] for row in csv.DictReader(lines))
+
+
+def altered(ground: Ground, route: Route) -> frozenset[str]:
+    """Parts that are there and not scrapped: the route has them altered, and what that makes of them fitted.
+
+    Such a part is replaced, as the facts state, by one that a task of its own makes, and that nobody states as new.
+    """
+    picked = {ground.candidates[pick].part for pick in route.picks.values() if not ground.candidates[pick].as_found}
+    known = (ground.catalogue.parts[part] for part in picked if part in ground.catalogue.parts)
+    made = {part.id for part in known if _altering() & set(part.tasks) and part.condition != NEW}
+    replaces = (edge for edge in ground.catalogue.edges.values() if edge.kind == REPLACES) if made else ()
+    return frozenset(edge.target for edge in replaces if edge.source in made)
 
 
 def _left(ground: Ground, position: str, pick: str) -> Iterator[Named]:

@@ -129,7 +129,8 @@ class Step:
     in its strip step, if there is anything to take off.
     `checks`: of an order, what to find out before it; of what is fitted, what can be looked at only once it is in.
     `needs_open`: what must be open for it; `needs_done`: what must be done before it, and why. `comes_off`: the parts
-    that come off here and do not go back; without an id where nobody has stated which part is there.
+    that come off here and do not go back; without an id where nobody has stated which part is there. `altered`: ids of
+    those of them that are kept, since they go back as what is made of them.
     """
 
     number: int
@@ -156,6 +157,7 @@ class Step:
     needs_open: tuple[NeededStep, ...] = ()
     needs_done: tuple[NeededStep, ...] = ()
     comes_off: tuple[Named, ...] = ()
+    altered: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

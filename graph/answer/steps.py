@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from graph.answer import evidence, words
 from graph.answer.checks import checks_of, step_to_check_at
-from graph.answer.comes_off import comes_off
+from graph.answer.comes_off import altered, comes_off
 from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, RENEWAL, SEND_OUT, STAGES, STRIP, Besides, Step
@@ -93,9 +93,11 @@ def _say_what_to_check(ground: Ground, route: Route, drafts: dict[str, StepDraft
 def _say_what_comes_off(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
     """At the step where it happens, which parts come off for good."""
     written = {key for key, draft in drafts.items() if draft.step is not None}
+    kept = altered(ground, route)
     for key, parts in comes_off(ground, route, written).items():
         if (step := drafts[key].step) is not None:
-            drafts[key] = replace(drafts[key], step=replace(step, comes_off=parts))
+            back = tuple(part.id for part in parts if part.id in kept)
+            drafts[key] = replace(drafts[key], step=replace(step, comes_off=parts, altered=back))
 
 
 def _say_what_to_find_out(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:

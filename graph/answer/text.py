@@ -32,7 +32,7 @@ from graph.answer.sums import (
     least_of,
     no_average,
 )
-from graph.answer.why_here import COMES_OFF, why_here
+from graph.answer.why_here import leaving, why_here
 from graph.reading.conditions import TO_CONFIRM
 
 STAGE_WORDS = {
@@ -178,8 +178,8 @@ def _step_text(step: Step) -> Group:
 
     for condition in step.conditions:
         add(f"{condition.text}: {condition.state}", "yellow" if condition.state == TO_CONFIRM else "")
-    if step.comes_off:
-        add(f"{COMES_OFF}: {'; '.join(part.label for part in step.comes_off)}")
+    for line in leaving(step):
+        add(line)
     for check in step.checks:
         add(f"check: {check}")
     for note in step.notes:

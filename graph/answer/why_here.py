@@ -36,7 +36,7 @@ HOLDS = "these hold it, and go in with it"
 BOLTED_UP = "it is bolted up with them"
 CLOSES_THE_JOB = "it closes the job, when all else is done"
 SAID_AS_IT_IS = (OPEN, BOUGHT, ON_THE_VISIT, LENGTHS, SEEN, CLOSES_THE_JOB, HOLDS, BOLTED_UP)
-COMES_OFF = "comes off for good"
+COMES_OFF, ALTERED = "comes off for good", "to be altered and put back, not scrapped"
 NOTHING_FIRST = "Nothing has to come before it."
 GENERAL = frozenset(
     (PART_OF, CAME_OFF, WHILE_OFF, THEN_CLOSED, FURTHER_IN, AFTER_CLOSING, COME_OUT, GOES_IN_FIRST, *SAID_AS_IT_IS)
@@ -107,6 +107,13 @@ def why_here(step: Step, named: bool = True) -> tuple[str, ...]:
     reasons = dict.fromkeys(one.why for one in step.needs_done)
     lines += [f"After {_listed((one for one in step.needs_done if one.why == why), named)}: {why}" for why in reasons]
     return tuple(lines) or (AHEAD if step.order else NOTHING_FIRST,)
+
+
+def leaving(step: Step) -> tuple[str, ...]:
+    """In words, what comes off at the step for good, and what of it is kept to be altered; a line for each."""
+    gone = [part.label for part in step.comes_off if not part.id or part.id not in step.altered]
+    kept = [part.label for part in step.comes_off if part.id and part.id in step.altered]
+    return tuple(f"{said}: {'; '.join(parts)}" for said, parts in ((COMES_OFF, gone), (ALTERED, kept)) if parts)
 
 
 def _listed(steps: Iterable[NeededStep], with_names: bool) -> str:

@@ -10,7 +10,7 @@ from graph.answer import words
 from graph.answer.measuring_sheet import measuring_sheet
 from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
 from graph.answer.sums import hours_of_step, hours_of_work
-from graph.answer.why_here import COMES_OFF
+from graph.answer.why_here import leaving
 from graph.answer.words import days, hours
 from graph.catalogue.model import TaskKind
 from graph.costing.jobs import Job, JobMeasurement
@@ -138,8 +138,7 @@ def _order_of_work(route: AnsweredRoute, job: Job | None) -> Section:
 def _step_words(step: Step) -> str:
     said = [step.text]
     said += [f"- {operation}" for operation in step.operations if operation not in step.text]
-    if step.comes_off:
-        said.append(f"{COMES_OFF.capitalize()}: {'; '.join(part.label for part in step.comes_off)}")
+    said += map(words.sentence, leaving(step))
     said += [f"To confirm: {one.text}" for one in step.conditions if one.state == TO_CONFIRM]
     said += [f"Check: {'; '.join(step.checks)}"] if step.checks else []
     said += [f"CAUTION: {caution}" for caution in step.cautions]

@@ -25,7 +25,7 @@ from rich.console import Console
 from graph.answer.asking import ask_index
 from graph.answer.model import Step
 from graph.answer.text import print_answer
-from graph.answer.why_here import short_text, why_here
+from graph.answer.why_here import leaving, short_text, why_here
 from graph.answer.work_reasons import work_reasons
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
@@ -458,6 +458,17 @@ def test_a_check_stands_where_it_can_be_made(index: CatalogueIndex) -> None:
     assert steps_asking(index, "0.13 mm TIR", "tansy-5", "ouzel-20") == {"housing-dialled-in"}
     assert steps_asking(index, "0.13 mm TIR", "hollin-5", "whimbrel-30") == {"housing-dialled-in"}
     assert steps_asking(index, "end float 0.05", "tansy-5", "pipit-16") == closed
+
+
+def test_a_shaft_that_is_shortened_is_kept_and_a_clutch_disc_is_not(index: CatalogueIndex) -> None:
+    """Common practice: what the propshaft shop shortens must not be scrapped by then."""
+    asked = Question(gearbox="tansy-5", engine="ouzel-20", vehicle="sorrel-pick-up")
+    found = [line for route in ask_index(index, asked).answer.routes for step in route.steps for line in leaving(step)]
+
+    kept, gone = ({line for line in found if line.startswith(start)} for start in ("to be altered", "comes off"))
+    assert {line.partition(": ")[2] for line in kept} == {"Sorrel propshaft, four bolts on 75", "Sorrel tunnel"}
+    assert any("clutch disc" in line for line in gone)
+    assert not [line for line in gone if "propshaft" in line or "tunnel" in line]
 
 
 def test_the_end_float_that_the_facts_state_is_what_is_set(index: CatalogueIndex) -> None:
