@@ -30,7 +30,7 @@ class WorkStepView:
 
     `conditions`, `notes`: what it rests on, folded away; `to_confirm`: the conditions that are still open, which are
     not; `checks`: what to find out before an order, or to look at once it is in place; `disputed`; `irreversible`;
-    `why_here`: what it needs open and done, and why; `comes_off`: what comes off here for good or to be altered, in words.
+    `why_here`: what it needs open and done, and why; `comes_off`: what comes off here, in words.
     """
 
     number: int

@@ -17,6 +17,7 @@ from graph.catalogue.house import KINDS_FOLDER
 from graph.conversion.document import Candidate, Link
 from graph.search.result import Route
 
+LAID_IN = "part-laid-in"  # in the table: where a part goes in between (offset dowels), at the step that fits it
 FILE = KINDS_FOLDER / "checked_at.csv"
 
 
@@ -57,7 +58,8 @@ def _lines_for(
     a car the last of it, else the innermost."""
     joint = ground.joint_of.get(choice.id)
     for at in checked_at().get(joint.kind, ()) if joint else ():
-        yield [line for line in places if at in names_of(ground, line)]
+        laid_in = at == LAID_IN and isinstance(choice, Link) and choice.via
+        yield [f"choice {choice.id}"] if laid_in else [line for line in places if at in names_of(ground, line)]
     yield [f"choice {choice.id}"]
     between = joint.between if joint else [place for place, one in route.picks.items() if one == choice.id]
     joined = [f"choice {route.picks[place]}" for place in between]

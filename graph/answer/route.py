@@ -142,7 +142,7 @@ def _to_confirm(
 
 
 def _irreversible(steps: tuple[Step, ...]) -> tuple[str, ...]:
-    return tuple(step.text for step in steps if step.irreversible and not step.order)
+    return tuple(step.text for step in steps if step.irreversible and step.source_kind != "task" and not step.order)
 
 
 def summary_of(ground: Ground, route: Route) -> str:

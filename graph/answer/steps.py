@@ -18,13 +18,16 @@ from graph.answer.comes_off import altered, comes_off
 from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
 from graph.answer.model import BENCH, REFIT, RENEWAL, SEND_OUT, STAGES, STRIP, Besides, Step
+from graph.answer.sent_out import sent_out
 from graph.answer.what_is_there import nothing_is_there, opening_words
 from graph.answer.why_here import with_reasons
 from graph.answer.work_order import decided_by, line_of_besides, open_on, work_order
 from graph.conversion.document import Candidate, Fault, Link
+from graph.reading.needs import EXTRA
 from graph.search.result import Route
 
 MACHINING_LINK = "fits after machining"
+LAY_READY = "Lay ready"  # bolts that go in with what is put back next, not before it
 DEEPEST = 1_000  # deeper than any access tree
 AHEAD = -1  # before the first stage
 TOLD = 2  # so many things to find out are named at an order
@@ -54,6 +57,7 @@ def steps_of(ground: Ground, route: Route, besides: Sequence[Besides] = ()) -> t
     _bench_what_closes_there(ground, route, drafts)
     _say_what_to_find_out(ground, route, drafts)
     _say_what_comes_off(ground, route, drafts)
+    _say_what_goes_along(ground, route, drafts)
     import networkx as nx
 
     graph = work_order(ground, route, _choices(ground, route), due_on(ground, route), drafts, besides)
@@ -98,6 +102,14 @@ def _say_what_comes_off(ground: Ground, route: Route, drafts: dict[str, StepDraf
         if (step := drafts[key].step) is not None:
             back = tuple(part.id for part in parts if part.id in kept)
             drafts[key] = replace(drafts[key], step=replace(step, comes_off=parts, altered=back))
+
+
+def _say_what_goes_along(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
+    """At a visit, which parts it takes: what cannot be undone is signed off before they leave, not on the way."""
+    for key, sent in sent_out(ground, route).items():
+        if key in drafts and (step := drafts[key].step) is not None:
+            text = f"{step.text}: {'; '.join(sent.parts)}" if sent.parts else step.text
+            drafts[key] = replace(drafts[key], step=replace(step, text=text, irreversible=sent.irreversible))
 
 
 def _say_what_to_find_out(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
@@ -298,7 +310,8 @@ def _stage(ground: Ground, choice: Candidate | Link) -> str:
 
 def _text(ground: Ground, choice: Candidate | Link) -> str:
     if isinstance(choice, Candidate):
-        verb = "Refit" if choice.as_found else "Fit"
+        loose = ground.place_of_choice[choice.id].kind == EXTRA
+        verb = "Refit" if choice.as_found else LAY_READY if loose else "Fit"
         return f"{verb} {ground.thing(choice)}"
     if choice.operations:
         return f"{choice.label or choice.id}: {words.listed(choice.operations)}"

@@ -183,6 +183,10 @@ def _known_before_bought(ground: Ground, route: Route, lines: Lines) -> Iterator
         if f"order {choice}" in lines and choice not in ground.bought_units:
             moves = any(ground.choice(choice).shifts_um.values()) or ground.choice(choice).unmeasured
             yield from ((f"task {task}", f"order {choice}", why_here.LENGTHS) for task in measured if moves)
+    for link in (one for one in route.links.values() if f"order {one}" in lines):
+        for task in (f"task {task}" for task in route.tasks if ground.stage_of(task) == "bench"):
+            if found_there := reason_of(names_of(ground, task), (ground.joint_of[link].kind,)):
+                yield task, f"order {link}", found_there  # which dowels, when the housing is dialled in
     for fault in open_on(ground, route):
         bought = [one for one in decided_by(ground, route, fault) if f"order {one}" in lines]
         for choice in (one for one in bought if one not in ground.bought_units):

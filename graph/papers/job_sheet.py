@@ -35,6 +35,7 @@ from graph.reading.conditions import TO_CONFIRM
 
 ORDER_OF_WORK = "Order of work"
 TO_SET = "to-set"  # the setting that stands for what the route has to set anew
+AT_A_VISIT = "what is done there cannot be undone. Nothing leaves before sign-off."
 NOT_KNOWN = "not known"
 AFTER = (
     "Road test: result, distance, by whom", "Differs from the plan; photographs at",
@@ -78,7 +79,8 @@ def job_sheet(
 def _stop_points(route: AnsweredRoute, known: Mapping[str, TaskKind]) -> Section:
     """What must not be passed unseen, then where the job can be halted, as on the page of the job."""
     stops = [
-        f"Stop before step {step.number} ({step.text}): it cannot be undone. Do not cut before sign-off."
+        f"Stop before step {step.number} ({step.text}): "
+        + (AT_A_VISIT if step.source_kind == "task" else "it cannot be undone. Do not cut before sign-off.")
         for step in route.steps
         if step.irreversible
     ]

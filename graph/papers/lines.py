@@ -10,7 +10,6 @@ from graph.answer.model import AnsweredRoute, Step
 from graph.costing.prices import half_up
 from graph.errors import InvalidInput, Problem
 
-
 ORDER, NOT_PRICED = "Order ", " (not priced"
 
 

@@ -471,6 +471,29 @@ def test_a_shaft_that_is_shortened_is_kept_and_a_clutch_disc_is_not(index: Catal
     assert not [line for line in gone if "propshaft" in line or "tunnel" in line]
 
 
+def test_bolts_are_laid_ready_and_what_cannot_be_undone_is_signed_off_before_the_part_leaves(
+    index: CatalogueIndex,
+) -> None:
+    """Common practice: bolts through the housing go in with the gearbox; a shaft on its way cannot be stopped."""
+    plate = ask_index(index, Question(gearbox="tansy-5", engine="ouzel-20")).answer.routes
+    assert [step for route in plate for step in route.steps if step.text.startswith("Lay ready Bell bolts")]
+
+    route = ask_index(index, Question(gearbox="tansy-5", engine="pipit-16")).answer.routes[0]
+    visit, ground = (step for step in route.steps if step.irreversible)
+    assert visit.text.startswith("One visit to the machine shop: ") and "Tansy input shaft" in visit.text
+    assert visit.number < ground.number and "grind" in ground.text
+    assert route.irreversible == (ground.text,)
+
+
+def test_offset_dowels_are_ordered_when_the_housing_has_been_dialled_in(index: CatalogueIndex) -> None:
+    """Common practice: how far the housing is off is read there, and read again on the dowels."""
+    for route in ask_index(index, Question(gearbox="sedge-4a", engine="pipit-16")).answer.routes:
+        at = {step.text.split(",")[0]: step for step in route.steps}
+        dialled = next(step for step in route.steps if step.source == "housing-dialled-in")
+        assert dialled.number < at["Order Offset dowels"].number < at["Fit Offset dowels"].number
+        assert any("once more" in check for check in at["Fit Offset dowels"].checks)
+
+
 def test_the_end_float_that_the_facts_state_is_what_is_set(index: CatalogueIndex) -> None:
     route = ask_index(index, Question(gearbox="tansy-5", engine="pipit-16")).answer.routes[0]
 

@@ -33,7 +33,7 @@ def test_what_is_sent_out_waits_until_it_is_out_and_comes_back_before_the_gearbo
     assert texts(steps) == [
         "Gearbox out",
         "Gear train out",
-        "One visit to the grinder",
+        "One visit to the grinder: long-nose shaft",
         "long nose: grind the nose to 15 mm",
         "Fit long-nose shaft",
         "Gear train in",
