@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Literal
 
@@ -101,6 +102,9 @@ async def print_paper(
         found, renewals = _found(body, workshop)
         details = body.details.details(body.limit_hundredths)
         known = workshop.index.catalogue
+        vehicle = known.parts.get(body.question.vehicle)
+        if not details.vehicle and vehicle is not None:
+            details = replace(details, vehicle=vehicle.label)
         paper = make_paper(kind, found, body.rank, details, workshop.shop.notes, body.job, known, renewals)
         return as_pdf(paper) if form == "pdf" else as_html(paper)
 

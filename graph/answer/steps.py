@@ -27,6 +27,7 @@ from graph.reading.needs import EXTRA
 from graph.search.result import Route
 
 MACHINING_LINK = "fits after machining"
+BOX_OUT = "gearbox-out-and-in"  # or what a job does instead of it
 LAY_READY = "Lay ready"  # bolts that go in with what is put back next, not before it
 DEEPEST = 1_000  # deeper than any access tree
 AHEAD = -1  # before the first stage
@@ -53,6 +54,7 @@ def steps_of(ground: Ground, route: Route, besides: Sequence[Besides] = ()) -> t
     for choice in _choices(ground, route):
         drafts.update(_choice_lines(ground, choice))
     drafts.update(_due_lines(ground, route))
+    besides = [_with_the_box_out(ground, route, one) for one in besides]
     drafts.update({line_of_besides(one): _line_besides(ground, one) for one in besides})
     _bench_what_closes_there(ground, route, drafts)
     _say_what_to_find_out(ground, route, drafts)
@@ -199,8 +201,20 @@ def _due_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
     return drafts
 
 
+def _with_the_box_out(ground: Ground, route: Route, one: Besides) -> Besides:
+    """A part of the gearbox is renewed on the bench where the route has the box out, not under the car."""
+    kind = ground.catalogue.position_kinds.get(one.place)
+    of_the_box = kind is not None and kind.owner == "gearbox" and not one.sent
+    known = filter(None, map(ground.known_task, route.tasks)) if of_the_box else ()
+    out = tuple(task.id for task in known if BOX_OUT in (task.id, task.instead_of))
+    return replace(one, tasks=tuple(dict.fromkeys((*one.tasks, *out))))
+
+
 def _line_besides(ground: Ground, one: Besides) -> StepDraft:
+    kind = ground.catalogue.position_kinds.get(one.place)
+    out = [task for task in map(ground.known_task, one.tasks) if task and BOX_OUT in (task.id, task.instead_of)]
     on_bench = any(ground.stage_of(task) == "bench" for task in ground.closed(one.tasks))
+    on_bench |= bool(out) and kind is not None and BOX_OUT not in kind.fit_tasks
     stage = SEND_OUT if one.sent else BENCH if on_bench else REFIT
     step = Step(
         number=0, stage=stage, text=one.text, source=f"{RENEWAL}/{one.id}", source_kind=RENEWAL,

@@ -36,7 +36,7 @@ HOLDS = "these hold it, and go in with it"
 BOLTED_UP = "it is bolted up with them"
 CLOSES_THE_JOB = "it closes the job, when all else is done"
 SAID_AS_IT_IS = (OPEN, BOUGHT, ON_THE_VISIT, LENGTHS, SEEN, CLOSES_THE_JOB, HOLDS, BOLTED_UP)
-COMES_OFF, ALTERED = "comes off for good", "to be altered and put back, not scrapped"
+COMES_OFF, ALTERED = "comes off for good", "kept, to be altered"
 NOTHING_FIRST = "Nothing has to come before it."
 GENERAL = frozenset(
     (PART_OF, CAME_OFF, WHILE_OFF, THEN_CLOSED, FURTHER_IN, AFTER_CLOSING, COME_OUT, GOES_IN_FIRST, *SAID_AS_IT_IS)

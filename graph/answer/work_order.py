@@ -105,8 +105,11 @@ def _binding(
             yield from ((f"refit {task_id}", later, why_here.FURTHER_IN) for later in inner_first)
         yield from ((f"task {task_id}", later, why_here.WHILE_OFF) for later in put_back_later)
         if ground.stage_of(task_id) == "refit":
-            # What it comes after has been put back by then: a road test follows the gearbox going in.
-            inner = ground.closures[task_id] - {task_id}
+            # What it comes after has been put back by then: a road test follows the gearbox going in, and all that
+            # lies further out; what waits for some part is done as soon as that can be, before the undertray is on.
+            known = ground.known_task(task_id)
+            all_of_it = known is None or known.closes_the_job or not known.waits_for
+            inner = ground.closures[task_id] - {task_id} if all_of_it else ground.tasks[task_id].after
             backs = (f"refit {i}" for i in inner if f"refit {i}" in lines)
             yield from ((back, f"task {task_id}", why_here.AFTER_CLOSING) for back in backs)
     for choice in choices:

@@ -25,9 +25,11 @@ from graph.papers.common import demands_section, identity
 from graph.papers.details import Details
 from graph.papers.lines import parts_to_come, priced_lines
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
+from graph.papers.sheets import rows_of
 
 PRICE, MAY_BE_FOUND = "Price", "What may be found, and what it would cost"
 NOT_STATED = "NOT STATED: agree on new, reconditioned or used before buying"
+USED_UP = "Oil, seals and what else is used up"
 NOBODY_SAYS, AS_FAR_AS_KNOWN = "not stated", "as far as known, nothing worn"
 EXCLUDED = (
     "Hard parts that cannot be seen before the gearbox is open, beyond what is said under \"What may be found\"",
@@ -53,7 +55,7 @@ def estimate(
         _price(answer, route, details),
         _range(answer, route, details, spread, besides),
         _found(answer, route, options),
-        _not_included(answer, details),
+        _not_included(answer, route, details),
         _first(answer, route),
         _terms(details),
     ]
@@ -65,7 +67,11 @@ def estimate(
 def _what_and_why(answer: Answer, route: AnsweredRoute) -> Section:
     kind = words.sentence(IN_PLAIN_WORDS[route.verdict])
     aim = f"The {answer.gearbox.label} is put behind the {answer.engine.label}. {kind}."
-    work = [joint.way for joint in route.joints if joint.misfit or joint.via]
+    work = [
+        f"{words.listed([part.label for part in joint.via])} fitted ({joint.label})" if joint.via else joint.way
+        for joint in route.joints
+        if joint.misfit or joint.via
+    ]
     why = [f"{words.sentence(joint.label)}: as they are they do not fit, {joint.misfit}" for joint in route.joints
            if joint.misfit]  # fmt: skip
     done = [f"Done for it: {words.listed(list(dict.fromkeys(work)))}."] if work else []
@@ -87,11 +93,11 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
     to_come = parts_to_come(route)
     parts += [(part.label, part.cash_hundredths or 0) for part in to_come]
     unknown |= {part.label for part in to_come if part.cash_hundredths is None}
-    used_up = sum(step.cash_hundredths for step in route.steps if step.source_kind == "task" and step.stage != SEND_OUT)
+    used_up = _cash_used_up(route)
     rest = route.cash_hundredths - used_up - sum(amount for _, amount in parts)
     rows = [
         *parts, *((part.label + ": your own", 0) for part in route.parts if part.in_hand),
-        ("Oil, seals and what else is used up", used_up), ("Machining and work sent out", rest),
+        (USED_UP, used_up), ("Machining and work sent out", rest),
     ]  # fmt: skip
     shown = [(said, cash(amount, currency)) for said, amount in rows if amount]
     shown += [
@@ -102,7 +108,7 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
     shown.append((f"Labour, {least_hours(route)}{rate}", _labour(answer, labour)))
     net = half_up(route.total * 100)
     label = f"Total, {AS_FAR_AS_KNOWN}" if route.assumptions else "Total"
-    table = Table(("What", "Amount"), tuple(shown), (140, 42), (1,), (label, route.sums[0].words))
+    table = Table(("What", "Amount"), tuple(shown), (140, 42), (1,), (label, _once(route.sums[0].words)))
     blocks: list[Block] = [] if answer.rate_stated else [Text(
         "NO BENCH RATE IS STATED: hours are listed and not in any sum. Agree on a rate before this is signed."
     )]  # fmt: skip
@@ -117,6 +123,15 @@ def _price(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
     return Section(PRICE, tuple(blocks))
 
 
+def _once(amount: str) -> str:
+    """ "At least" says enough: what it hangs on stands in the row's label and in the lines below."""
+    return amount.removeprefix("if ") if amount.startswith("if at least") else amount
+
+
+def _cash_used_up(route: AnsweredRoute) -> int:
+    return sum(step.cash_hundredths for step in route.steps if step.source_kind == "task" and step.stage != SEND_OUT)
+
+
 def _labour(answer: Answer, labour_hundredths: int) -> str:
     return cash(labour_hundredths, answer.currency) if answer.rate_stated else "not in the sum"
 
@@ -127,7 +142,7 @@ def _tax(answer: Answer, route: AnsweredRoute, details: Details, net_hundredths:
         return (Text("No tax is stated: the amounts are as they stand in the shop's own list."),)
     stated = Tax(details.tax_percent)
     tax = stated.on(net_hundredths)
-    hope = f"{hope_of(route)}{least_of(route)}"
+    hope = _once(f"{hope_of(route)}{least_of(route)}")
     return (
         Facts(
             (
@@ -157,7 +172,7 @@ def _range(
 ) -> Section:
     currency = answer.currency
     holds = ", if all that is assumed holds" if route.assumptions else ""
-    sums = [(line.label, line.words) for line in route.sums]
+    sums = [(line.label, _once(line.words)) for line in route.sums]
     if one_sum := route.total == route.expected == route.p90 and not route.assumptions:
         alone = "One sum: nothing likely is known that adds to it"
         sums = [("Without what is renewed while it is open" if besides else alone, route.sums[0].words)]
@@ -253,21 +268,39 @@ def _options_table(answer: Answer, route: AnsweredRoute, options: Sequence[Found
     return Table(head, rows, (54, 18, 34, 40, 36), (1, 2, 3))
 
 
-def _not_included(answer: Answer, details: Details) -> Section:
+def _used_up(route: AnsweredRoute) -> list[str]:
+    """What the steps ask for and no price names: oil, gaskets, bolts that are used once."""
+    said = " ".join(step.text for step in route.steps).casefold()
+    items = list(dict.fromkeys(row["item"] for row in rows_of("used_up") if row["said"] in said))
+    beyond = f', beyond "{USED_UP}" above' if _cash_used_up(route) else ""
+    return [f"Asked for by the work, no price stated{beyond}: {words.listed(items)}"] if items else []
+
+
+def _not_included(answer: Answer, route: AnsweredRoute, details: Details) -> Section:
     units = [
         f"{unit.part.label}: {unit.words}" if unit.state == "to buy"
         else f"The {unit.what} itself, {unit.part.label}, is taken as yours and is not in the price"
         for unit in answer.asked_units
         if unit.what != "vehicle"
     ]  # fmt: skip
-    return Section("Not included, and the units themselves", (Points((*units, *details.exclusions, *EXCLUDED)),))
+    return Section(
+        "Not included, and the units themselves", (Points((*units, *_used_up(route), *details.exclusions, *EXCLUDED)),)
+    )
 
 
 def _first(answer: Answer, route: AnsweredRoute) -> Section | None:
-    items = [*route.to_confirm]
+    items = [_of_what(route, text) for text in route.to_confirm]
     if answer.look_first is not None and answer.status == PROVEN:
         items.insert(0, answer.look_first.words)
     return Section("We make sure of this before money is spent", (Points(tuple(items)),)) if items else None
+
+
+def _of_what(route: AnsweredRoute, text: str) -> str:
+    """What is to be confirmed, with the part that it is said of, where a step's condition says it."""
+    steps = (step for step in route.steps if any(one.text == text for one in step.conditions))
+    ids = next((step.parts for step in steps), ())
+    named = [part.label for part in route.parts if part.part in ids]
+    return f"{words.listed(named)}: {text}" if named else text
 
 
 def _terms(details: Details) -> Section:

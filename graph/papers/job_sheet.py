@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from graph.answer import words
 from graph.answer.measuring_sheet import measuring_sheet
-from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute, JointLine, Step
+from graph.answer.model import MACHINING, MADE_SPECIALLY, RENEWAL, SEND_OUT, Answer, AnsweredRoute, JointLine, Step
 from graph.answer.sums import hours_of_step, hours_of_work
 from graph.answer.why_here import leaving
 from graph.answer.words import days, hours
@@ -35,7 +35,8 @@ from graph.reading.conditions import TO_CONFIRM
 
 ORDER_OF_WORK = "Order of work"
 TO_SET = "to-set"  # the setting that stands for what the route has to set anew
-AT_A_VISIT = "what is done there cannot be undone. Nothing leaves before sign-off."
+CUT_HERE, SENT = "Do not cut before sign-off.", "Nothing leaves before sign-off."
+RENEW = "Renew as ticked, "  # how such a step begins
 NOT_KNOWN = "not known"
 AFTER = (
     "Road test: result, distance, by whom", "Differs from the plan; photographs at",
@@ -43,7 +44,7 @@ AFTER = (
 )  # fmt: skip
 
 
-DRAWN_ELSEWHERE = "Drawn to scale along the axis, before and after: on the build record and with the route."
+DRAWN_ELSEWHERE = "Drawn to scale on the build record and with the route."
 
 
 def job_sheet(
@@ -78,12 +79,13 @@ def job_sheet(
 
 def _stop_points(route: AnsweredRoute, known: Mapping[str, TaskKind]) -> Section:
     """What must not be passed unseen, then where the job can be halted, as on the page of the job."""
-    stops = [
-        f"Stop before step {step.number} ({step.text}): "
-        + (AT_A_VISIT if step.source_kind == "task" else "it cannot be undone. Do not cut before sign-off.")
-        for step in route.steps
-        if step.irreversible
-    ]
+    visits = {step.number for step in route.steps if step.irreversible and step.source_kind == "task"}
+    stops = []
+    for step in (step for step in route.steps if step.irreversible and step.number not in visits):
+        leaves = next((one.number for one in step.needs_done if one.number in visits), 0)
+        at = f"step {leaves}, where the parts leave for step {step.number}" if leaves else f"step {step.number}"
+        rest = SENT if leaves else CUT_HERE
+        stops.append(f"Stop before {at} ({step.text}): it cannot be undone. {rest}")
     stops += [f"Make sure before money is spent: {text}" for text in route.to_confirm]
     for stop in stops_of(route.tasks, known):
         where = step_of_stop(stop, route.steps, known)
@@ -98,7 +100,9 @@ def _lengths(route: AnsweredRoute, units: str) -> Section | None:
     section = lengths_section(route, units)
     if section is None or route.section is None or not route.section.cuts():
         return section
-    return replace(section, blocks=(*section.blocks, Text(DRAWN_ELSEWHERE)))
+    said, *rest = section.blocks
+    said = Text(f"{said.text} {DRAWN_ELSEWHERE}") if isinstance(said, Text) else said
+    return replace(section, blocks=(said, *rest))
 
 
 def _measuring(measured: tuple[JobMeasurement, ...]) -> Section:
@@ -144,7 +148,9 @@ def _step_words(step: Step) -> str:
     said += [f"To confirm: {one.text}" for one in step.conditions if one.state == TO_CONFIRM]
     said += [f"Check: {'; '.join(step.checks)}"] if step.checks else []
     said += [f"CAUTION: {caution}" for caution in step.cautions]
-    if step.irreversible:
+    if step.irreversible and step.source_kind == "task":
+        said[0] += f". {SENT}"
+    elif step.irreversible:
         said.append("CANNOT BE UNDONE: sign-off first.")
     return "\n".join(said)
 
@@ -158,10 +164,16 @@ def _to_get(route: AnsweredRoute) -> Section | None:
         for part in route.parts
     ]  # fmt: skip
     rows += [(part.label, "", "unknown", NOT_KNOWN, BLANK) for part in parts_to_come(route)]
+    ticked = [
+        f"{step.text.removeprefix(RENEW).partition(':')[0]} (step {step.number})"
+        for step in route.steps
+        if step.source_kind == RENEWAL and step.stage != SEND_OUT
+    ]
+    said = (Text(f"To get as ticked, lead not known: {'; '.join(ticked)}."),) if ticked else ()
     if not rows:
-        return None
+        return Section("Parts", said) if said else None
     head = ("Part", "Number", "Condition", "Lead", "Fitted: number as on the part")
-    return Section("Parts", (Table(head, tuple(rows), (74, 22, 26, 16, 44)),))
+    return Section("Parts", (Table(head, tuple(rows), (74, 22, 26, 16, 44)), *said))
 
 
 def _sketches(route: AnsweredRoute) -> list[Section]:

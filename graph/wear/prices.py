@@ -40,7 +40,8 @@ class WearPrices:
         bought = min(self._bought(part), key=lambda one: (one.cash_hundredths or 0, one.id), default=None)
         if bought is not None:
             condition = bought.condition.replace("-", " ")
-            said = f"{bought.label}, {condition}" if condition not in ("", "unknown") else bought.label
+            told = condition in ("", "unknown") or bought.label.endswith(condition)
+            said = bought.label if told else f"{bought.label}, {condition}"
             return OwnPrice(bought.cash_hundredths, row.hours_hundredths, said)
         kind = self._index.catalogue.part_kinds.get(row.kind)
         if kind is None:

@@ -39,3 +39,19 @@ def test_a_disc_and_a_cover_to_be_ordered_stand_on_both_papers(manual_for_automa
     assert priced["clutch cover to suit"] == ["not stated"]
     assert "Machining and work sent out" not in priced
     assert {"clutch disc to suit", "clutch cover to suit"} <= set(to_get)
+
+
+def test_what_the_work_uses_up_and_no_price_names_is_told_as_not_included(manual_for_automatic: Answer) -> None:
+    paper = Outline(as_html(estimate(manual_for_automatic, manual_for_automatic.routes[0], DETAILS))).text
+
+    assert "Asked for by the work, no price stated" in paper and "gearbox oil and new bolts" in paper
+    assert "if at least" not in paper
+
+
+def test_the_estimate_says_of_which_part_a_limit_is(index: CatalogueIndex) -> None:
+    answer = ask_index(index, Question(gearbox="hollin-5", engine="ouzel-20")).answer
+    route = next(one for one in answer.routes if "up to 240 Nm" in one.to_confirm)
+
+    text = Outline(as_html(estimate(answer, route, DETAILS))).text
+
+    assert "Disc 228 with the Hollin hub: up to 240 Nm" in text
