@@ -14,7 +14,7 @@ from api.pages.question_view import as_known
 from graph.answer.model import Answer, AnsweredRoute, ConditionState, NoteLine, Step
 from graph.answer.plain import amounts_of, first_to_do, sum_notes, sum_words, verdict_sentence
 from graph.answer.text import STAGE_WORDS
-from graph.answer.why_here import leaving, short_name, why_here
+from graph.answer.why_here import leaving, why_here
 from graph.answer.words import sentence
 from graph.reading.conditions import TO_CONFIRM
 from graph.reading.question import Question
@@ -30,8 +30,7 @@ class WorkStepView:
 
     `conditions`, `notes`: what it rests on, folded away; `to_confirm`: the conditions that are still open, which are
     not; `checks`: what to find out before an order, or to look at once it is in place; `disputed`; `irreversible`;
-    `why_here`: what it needs open and done, and why; `short`: its name there;
-    `comes_off`: what comes off here, in words.
+    `why_here`: what it needs open and done, and why; `comes_off`: what comes off here, in words.
     """
 
     number: int
@@ -45,7 +44,6 @@ class WorkStepView:
     disputed: bool
     irreversible: bool
     why_here: tuple[str, ...] = ()
-    short: str = ""
     comes_off: tuple[str, ...] = ()
 
 
@@ -141,7 +139,7 @@ def _step(step: Step, currency: str) -> WorkStepView:
         notes=() if step.order else step.notes, cautions=step.cautions,
         to_confirm=tuple(one.text for one in step.conditions if one.state == TO_CONFIRM),
         checks=step.checks, disputed=step.disputed, irreversible=step.irreversible,
-        why_here=why_here(step, named=False), short=short_name(step), comes_off=tuple(map(sentence, leaving(step))),
+        why_here=why_here(step, named=False), comes_off=tuple(map(sentence, leaving(step))),
     )  # fmt: skip
 
 

@@ -10,26 +10,26 @@ from graph.search.result import Route
 
 
 @dataclass(frozen=True, slots=True)
-class Sent:
+class SentAlong:
     """What one visit takes along: `parts`, by name, each once; `irreversible`: some of the work cannot be undone."""
 
     parts: tuple[str, ...] = ()
     irreversible: bool = False
 
 
-def sent_out(ground: Ground, route: Route) -> dict[str, Sent]:
+def sent_out(ground: Ground, route: Route) -> dict[str, SentAlong]:
     """By line of a visit what the route's machining sends along; nothing for a visit that machines no joint.
 
     Both parts of a joint go, the one that is cut and the one that it is cut to fit, unless it stays where it is.
     """
-    found: dict[str, Sent] = {}
+    found: dict[str, SentAlong] = {}
     for link in (ground.links[link] for link in route.links.values()):
         for task in (task for task in link.tasks if link.operations and ground.stage_of(task) == "send-out"):
-            before = found.get(f"task {task}", Sent())
+            before = found.get(f"task {task}", SentAlong())
             going = (part for part in link.parts if _is_out(ground, route, part))
             names = (ground.candidates[part].label or ground.part_label(ground.candidates[part].part) for part in going)
             parts = tuple(dict.fromkeys((*before.parts, *names)))
-            found[f"task {task}"] = Sent(parts, before.irreversible or link.irreversible)
+            found[f"task {task}"] = SentAlong(parts, before.irreversible or link.irreversible)
     return found
 
 
