@@ -420,8 +420,8 @@ def test_the_estimate_never_prices_at_nothing_what_nobody_has_priced() -> None:
 
     tables = [block for part in paper.sections for block in part.blocks if isinstance(block, Table)]
     assert tables[-1].rows[0][:4] == ("hub of the disc", "not stated", "not stated", "at least 81.00 EUR")
-    assert tables[0].total == ("Total, as far as known, nothing worn", "if at least 270.00 EUR")
+    assert tables[0].total == ("Total, as far as known, nothing worn", "at least 270.00 EUR")
     stated = [block for part in paper.sections for block in part.blocks if isinstance(block, Facts)]
     facts = {label: said for block in stated for label, said in block.rows}
-    assert facts["Total with tax"] == "if at least 324.00 EUR"
+    assert facts["Total with tax"] == "at least 324.00 EUR"
     assert not any(label.startswith(("Half", "Nine")) for label in facts)
