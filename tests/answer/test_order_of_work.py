@@ -494,6 +494,14 @@ def test_offset_dowels_are_ordered_when_the_housing_has_been_dialled_in(index: C
         assert any("once more" in check for check in at["Fit Offset dowels"].checks)
 
 
+def test_the_converters_gap_is_measured_before_oil_and_undertray(index: CatalogueIndex) -> None:
+    """Common practice: it is reached from below, with the gearbox bolted up."""
+    asked = Question(gearbox="tansy-5", engine="plover-30a", assembly="converter-and-flexplate")
+    for route in ask_index(index, asked).answer.routes:
+        at = {step.source: step.number for step in route.steps}  # of what is put back, the putting back
+        assert at["gearbox-out-and-in"] < at["converter-free-gap-measured"] < at["raised-and-drained"]
+
+
 def test_the_end_float_that_the_facts_state_is_what_is_set(index: CatalogueIndex) -> None:
     route = ask_index(index, Question(gearbox="tansy-5", engine="pipit-16")).answer.routes[0]
 
