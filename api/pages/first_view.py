@@ -20,7 +20,8 @@ from graph.reading.conditions import TO_CONFIRM
 from graph.reading.question import Question
 
 WITH_TICKS = ("estimate", "job-sheet")
-OPEN_STAGES = 3  # of the work, beside other routes
+OPEN_STAGES = 3  # of the work, beside other routes and of long work
+OPEN_STEPS = 30  # of which a route's own page has every one open
 SHOWN_FIRST = 3  # of what to confirm; the rest is one tap away
 
 
@@ -106,10 +107,12 @@ def first_view(
     beside_others: bool = False,
 ) -> FirstView:  # fmt: skip
     """The view of a route of the answer. `has_papers`: the app prints papers; `ticked`: what is renewed besides;
-    `beside_others`: on the page of all routes, where later work is folded: the route's own page has it open."""
+    `beside_others`: on the page of all routes, where later work is folded; the route's own page has it open unless it
+    is long."""
     todo = first_to_do(answer, route)
     here = [("rank", str(route.rank)), *ticked.pairs]
     stages = tuple(_stages(ticked.steps or route.steps, answer.currency))
+    last = stages[-1].steps[-1].number if stages else 0
     return FirstView(
         sentence=verdict_sentence(answer, route),
         sum=sum_words(answer, route),
@@ -121,8 +124,8 @@ def first_view(
         new_job=address("/new-job", as_known(question), here),
         while_out=address("/while-it-is-out", as_known(question), here),
         ticked=ticked.words,
-        folded_at=OPEN_STAGES + 1 if beside_others and len(stages) > OPEN_STAGES + 1 else 0,
-        last_step=stages[-1].steps[-1].number if stages else 0,
+        folded_at=OPEN_STAGES + 1 if (beside_others or last > OPEN_STEPS) and len(stages) > OPEN_STAGES + 1 else 0,
+        last_step=last,
     )
 
 
