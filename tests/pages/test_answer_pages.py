@@ -212,7 +212,7 @@ def test_a_page_is_whole_small_and_asks_no_outside_host(pages: TestClient, where
 
 def test_long_work_is_folded_on_its_own_page_and_short_work_is_not(pages: TestClient) -> None:
     long = pages.get("/route?gearbox=tansy-5r&engine=whimbrel-30&vehicle=sorrel-pick-up").text
-    short = pages.get("/route?gearbox=tansy-5&engine=pipit-16").text
+    short = pages.get("/route?gearbox=hollin-5&engine=ouzel-20").text
 
     assert "The work after that, to step" in long and "The work after that, to step" not in short
 
