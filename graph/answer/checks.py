@@ -18,6 +18,7 @@ from graph.conversion.document import Candidate, Link
 from graph.search.result import Route
 
 LAID_IN = "part-laid-in"  # in the table: where a part goes in between (offset dowels), at the step that fits it
+FITTED = "part-fitted"  # in the table: at the step that fits either part, before anything closes over it
 FILE = KINDS_FOLDER / "checked_at.csv"
 
 
@@ -58,6 +59,8 @@ def _lines_for(
     a car the last of it, else the innermost."""
     joint = ground.joint_of.get(choice.id)
     for at in checked_at().get(joint.kind, ()) if joint else ():
+        if at == FITTED and joint:
+            yield [f"choice {route.picks[place]}" for place in joint.between]
         laid_in = at == LAID_IN and isinstance(choice, Link) and choice.via
         yield [f"choice {choice.id}"] if laid_in else [line for line in places if at in names_of(ground, line)]
     yield [f"choice {choice.id}"]

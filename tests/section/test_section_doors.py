@@ -84,7 +84,7 @@ def test_the_build_record_shows_it_and_the_job_sheet_says_where_it_is(answer: An
     printed = as_pdf(paper)
 
     assert CUT in as_html(paper) and "data-units-per-mm" in as_html(paper)
-    assert CUT not in sheet and "before and after: on the build record" in sheet
+    assert CUT not in sheet and "on the build record" in sheet
     text = squeezed(text_by_pdfium(printed))
     assert squeezed(CUT) in text and squeezed("starter rest gap") in text
 
