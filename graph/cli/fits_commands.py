@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser, Namespace
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import Any
 
 from graph.cli import options
 from graph.cli.out_files import asked_file, write_file
+from graph.cli.printed import print_lines
 
 MODULE = "fits_commands"
 
@@ -89,19 +90,14 @@ def _fit_check(arguments: Namespace) -> None:
     print(result.summary)
     if result.margin is not None:
         print(f"margin {result.margin} ({result.binding})")
-    _print_lines("read: ", (f"{name} {words}" for name, words in read_what_if(arguments.kind, inputs).items()))
-    _print_lines("", (span.text() for span in result.values))
-    _print_lines("measure: ", (missing.text() for missing in result.measure))
-    _print_lines("to do: ", (work.text for work in result.work))
-    _print_lines("", (line.text() for line in result.working.lines))
-    _print_lines("CAUTION: ", result.cautions)
+    print_lines("read: ", (f"{name} {words}" for name, words in read_what_if(arguments.kind, inputs).items()))
+    print_lines("", (span.text() for span in result.values))
+    print_lines("measure: ", (missing.text() for missing in result.measure))
+    print_lines("to do: ", (work.text for work in result.work))
+    print_lines("", (line.text() for line in result.working.lines))
+    print_lines("CAUTION: ", result.cautions)
     for sketch in sketches:
         print(f"\n{sketch_text(sketch)}")
-
-
-def _print_lines(head: str, lines: Iterable[str]) -> None:
-    for line in lines:
-        print(f"  {head}{line}")
 
 
 def _identify(arguments: Namespace) -> None:
@@ -136,7 +132,7 @@ def _overlay(arguments: Namespace) -> None:
         _print_json(found)
         return
     print(f"{found['result']['verdict']}: {found['result']['summary']}")
-    _print_lines("", (f"{row['number']}  {row['state']}  {row['text']}" for row in found["rows"]))
+    print_lines("", (f"{row['number']}  {row['state']}  {row['text']}" for row in found["rows"]))
 
 
 def _working(arguments: Namespace) -> None:
@@ -158,7 +154,7 @@ def _working(arguments: Namespace) -> None:
         print(finding.unknown.text)
     if finding is not None and finding.result is not None:
         print(f"{finding.result.verdict}: {finding.result.summary}")
-        _print_lines("", (line.text() for line in finding.result.working.lines))
+        print_lines("", (line.text() for line in finding.result.working.lines))
     for sketch in explained.sketches:
         print(sketch_text(sketch))
 
@@ -175,15 +171,15 @@ def _measure_next(arguments: Namespace) -> None:
         _print_json(plan_as_json(plan))
         return
     print(plan.headline)
-    _print_lines("say first: ", plan.asks)
+    print_lines("say first: ", plan.asks)
     for number, look in enumerate(plan.first, start=1):
         print(f"{number}. {look.words}")
         if look.takes_result:
             print(f"   write the result down: {look.takes_result}")
     for one in plan.missing:
         _print_missing(one)
-    _print_lines("", plan.words)
-    _print_lines("take care: ", plan.cautions)
+    print_lines("", plan.words)
+    print_lines("take care: ", plan.cautions)
 
 
 def _print_missing(one: Any) -> None:

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from graph.cli import options
-from graph.cli.out_files import asked_file, write_file
+from graph.cli.out_files import DRAWINGS, asked_file, write_file
+from graph.cli.printed import print_lines
 
 MODULE = "made_commands"
 
@@ -60,29 +61,17 @@ def _made(arguments: Namespace) -> None:
 
     asked = MadeAsked(
         kind=arguments.kind, a=arguments.a, b=arguments.b, size=arguments.size, gearbox=arguments.gearbox,
-        engine=arguments.engine, readings=_readings(arguments.reading),
+        engine=arguments.engine, readings=options.pairs_of(arguments.reading, option="--reading"),
     )  # fmt: skip
+    files = [asked_file(name, DRAWINGS) for name in arguments.out]
     with shop_of(arguments) as shop:
         answer = ask_made(shop.standing().index, asked)
-    for file in arguments.out:
-        _write(Path(file), answer, arguments.paper)
+    for file in files:
+        _write(file, answer, arguments.paper)
     if arguments.json:
         print(json.dumps(made_found_as_json(answer), ensure_ascii=False))
     else:
         _tell(answer)
-
-
-def _readings(said: list[str]) -> dict[str, str]:
-    """Raises InvalidInput for one without a quantity."""
-    from graph.errors import InvalidInput, Problem
-
-    found: dict[str, str] = {}
-    for one in said:
-        name, equals, text = one.partition("=")
-        if not equals:
-            raise InvalidInput([Problem("--reading", f"expected QUANTITY=28 mm +/- 0.01 mm, found {one[:60]!r}")])
-        found[name.strip()] = text
-    return found
 
 
 def _tell(answer: Any) -> None:
@@ -92,31 +81,25 @@ def _tell(answer: Any) -> None:
     part = answer.found
     if isinstance(part, MadeRefused):
         print("no such part can be made as asked")
-        _lines("", [reason.text() for reason in part.reasons])
+        print_lines("", [reason.text() for reason in part.reasons])
         return
     print(part.title)
-    _lines("", [": ".join(filter(None, (row[0], row[1], row[2], row[3], row[4]))) for row in size_rows(part)])
-    _lines("hole ", ["  ".join(row) for row in hole_rows(part)])
-    _lines("", note_lines(part))
-    _lines("measure: ", part.measure)
-    _lines("price: ", answer.price)
-    _lines("check: ", part.kind.to_confirm)
-    _lines("other parts around want ", answer.others)
-    _lines("CAUTION: ", caution_lines(part))
-
-
-def _lines(head: str, lines: Any) -> None:
-    for line in lines:
-        print(f"  {head}{line}")
+    print_lines("", [": ".join(filter(None, (row[0], row[1], row[2], row[3], row[4]))) for row in size_rows(part)])
+    print_lines("hole ", ["  ".join(row) for row in hole_rows(part)])
+    print_lines("", note_lines(part))
+    print_lines("measure: ", part.measure)
+    print_lines("price: ", answer.price)
+    print_lines("check: ", part.kind.to_confirm)
+    print_lines("other parts around want ", answer.others)
+    print_lines("CAUTION: ", caution_lines(part))
 
 
 def _write(file: Path, answer: Any, paper: str) -> None:
-    """Writes a drawing by the file's ending. Raises InvalidInput for another ending or where there is no part."""
+    """Writes a drawing by the file's ending. Raises InvalidInput where there is no part."""
     from graph.made.dxf import made_dxf
     from graph.made.picture import made_svg
     from graph.made.sheet import made_pdf
 
-    asked_file(str(file), (".dxf", ".pdf", ".svg"))
     part, ending = answer.design, file.suffix.lower()
     if ending == ".pdf":
         write_file(file, made_pdf(part, answer.price, paper))

@@ -10,6 +10,8 @@ from typing import IO
 
 from graph.errors import InvalidInput, Problem, StoreProblem
 
+DRAWINGS = (".dxf", ".pdf", ".svg")
+
 
 def asked_file(name: str, endings: Sequence[str], option: str = "--out") -> Path:
     """The file of that name. Raises InvalidInput where it ends in none of `endings` (lower case, with the point)."""

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from graph.cli import options
-from graph.cli.out_files import asked_file, write_file
+from graph.cli.out_files import DRAWINGS, asked_file, write_file
+from graph.cli.printed import print_lines
 
 MODULE = "plate_commands"
 OPTIONS = {
@@ -75,15 +76,16 @@ def _plate(arguments: Namespace) -> None:
         a=arguments.a, b=arguments.b, joint=arguments.joint, material=arguments.material, frame=arguments.frame,
         pieces=arguments.pieces, **texts,
     )  # fmt: skip
+    files = [asked_file(name, DRAWINGS) for name in arguments.out]
     with shop_of(arguments) as shop:
         answer = ask_plate(shop.standing().index, asked)
-    for file in arguments.out:
-        _write(Path(file), answer, arguments.paper)
+    for file in files:
+        _write(file, answer, arguments.paper)
     if arguments.json:
         print(json.dumps(plate_found_as_json(answer), ensure_ascii=False))
     elif isinstance(answer.found, PlateRefused):
         print("no plate can be made as asked")
-        _lines("", [reason.text() for reason in answer.found.reasons])
+        print_lines("", [reason.text() for reason in answer.found.reasons])
     else:
         _tell(answer)
 
@@ -93,32 +95,26 @@ def _tell(answer: Any) -> None:
 
     design = answer.design
     print(f"{answer.title}: {', '.join(f'{piece.name} {piece.thickness_um / 1000:g} mm' for piece in design.pieces)}")
-    _lines("", (*design.solved, *design.turns, *design.order))
+    print_lines("", (*design.solved, *design.turns, *design.order))
     for piece in design.pieces:
         print(f"{piece.name}:")
-        _lines("", ["  ".join(row) for row in table_rows(piece)])
-    _lines("", [f"{one.name}: {one.value} ({one.source})" for one in design.figures])
-    _lines("price: ", answer.price)
-    _lines("moves: ", answer.moves)
-    _lines("measure: ", design.measure)
+        print_lines("", ["  ".join(row) for row in table_rows(piece)])
+    print_lines("", [f"{one.name}: {one.value} ({one.source})" for one in design.figures])
+    print_lines("price: ", answer.price)
+    print_lines("moves: ", answer.moves)
+    print_lines("measure: ", design.measure)
     if design.bending is not None:
-        _lines("bending: ", [f"{design.bending.verdict}: {design.bending.summary}"])
-        _lines("", [line.text() for line in design.bending.working.lines])
-    _lines("CAUTION: ", design.cautions)
-
-
-def _lines(head: str, lines: Any) -> None:
-    for line in lines:
-        print(f"  {head}{line}")
+        print_lines("bending: ", [f"{design.bending.verdict}: {design.bending.summary}"])
+        print_lines("", [line.text() for line in design.bending.working.lines])
+    print_lines("CAUTION: ", design.cautions)
 
 
 def _write(file: Path, answer: Any, paper: str) -> None:
-    """Writes a drawing by the file's ending. Raises InvalidInput for another ending or where there is no plate."""
+    """Writes a drawing by the file's ending. Raises InvalidInput where there is no plate."""
     from graph.plates.dxf import piece_dxf
     from graph.plates.picture import piece_svg
     from graph.plates.sheets import plate_pdf
 
-    asked_file(str(file), (".dxf", ".pdf", ".svg"))
     design, ending = answer.design, file.suffix.lower()
     if ending == ".pdf":
         write_file(file, plate_pdf(design, answer.title, paper))

@@ -145,18 +145,14 @@ class SearchProcesses:
 
     def _begun(self, call: _Call) -> WorkerProcess:
         """A process at work on the call. One that ended while it waited (the system may have killed it) had not begun
-        anything, so another one takes its place."""
-        worker = self._taken()
+        anything, so the fresh one that took its place is asked."""
         try:
-            call.begin(worker)
-            return worker
+            return self._at_work(call)
         except WorkerDied:
-            self._end(worker)
-            worker = self._made()
-        except BaseException:
-            self._end(worker)
-            self._keep(self._made())
-            raise
+            return self._at_work(call)
+
+    def _at_work(self, call: _Call) -> WorkerProcess:
+        worker = self._taken()
         try:
             call.begin(worker)
             return worker

@@ -6,14 +6,13 @@ on CUT, holes on DRILL), with its section beside it on DIMENSIONS, which is not 
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING
 
 from graph.fits.model import NM_PER_MM
 from graph.made.model import DISC, OPENING, OUTSIDE, MadePart
 from graph.made.profile import MadeSection, Measure, section_of
 from graph.made.words import caution_lines, limits_of, note_lines
-from graph.plates.dxf import COLOURS, CUT, DIMENSIONS, DRILL, ENGRAVE, MARK_MM, VERSION, plain
+from graph.plates.dxf import CUT, DIMENSIONS, DRILL, ENGRAVE, MARK_MM, new_drawing, plain, written
 
 if TYPE_CHECKING:
     from ezdxf.layouts.layout import Modelspace
@@ -24,14 +23,7 @@ APART_MM, STEP_MM, TEXT_MM = 20.0, 8.0, 2.5
 def made_dxf(part: MadePart) -> bytes:
     """The DXF file. Raises InvalidInput where a size is not known."""
     section = section_of(part)
-    from ezdxf.filemanagement import new
-    from ezdxf.units import MM
-
-    document = new(VERSION, setup=True)
-    document.units = MM
-    document.header["$MEASUREMENT"] = 1
-    for name, colour in COLOURS.items():
-        document.layers.add(name, color=colour)
+    document = new_drawing()
     space = document.modelspace()
     across = 0.0
     if part.kind.shape == DISC:
@@ -40,9 +32,7 @@ def made_dxf(part: MadePart) -> bytes:
     _section(space, section, across, DIMENSIONS if part.kind.shape == DISC else CUT)
     _dimensions(space, section, across)
     _words(space, part, section, across)
-    stream = io.StringIO()
-    document.write(stream)
-    return stream.getvalue().encode("utf-8", "replace")
+    return written(document)
 
 
 def _front(space: Modelspace, part: MadePart) -> None:

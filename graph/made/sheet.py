@@ -15,7 +15,7 @@ from graph.made.model import DISC, OPENING, OUTSIDE, MadePart
 from graph.made.profile import MadeSection, Measure, Point, section_of
 from graph.made.words import HOLE_HEAD, SIZE_HEAD, caution_lines, hole_rows, limits_of, note_lines, size_rows
 from graph.plain_text import printable
-from graph.plates.sheets import LINE, MARGIN, THIN, check_paper, cross, heading, new_pdf, paragraph, room, scales
+from graph.plates.sheets import LINE, MARGIN, THIN, check_paper, cross, heading, new_pdf, paragraph, room, scales, table
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -62,26 +62,16 @@ def _words(pdf: FPDF, part: MadePart, price: tuple[str, ...]) -> None:
     for line in note_lines(part):
         paragraph(pdf, f"- {line}")
     heading(pdf, "Sizes")
-    _table(pdf, SIZE_HEAD, size_rows(part), SIZE_WIDTHS)
+    table(pdf, SIZE_HEAD, size_rows(part), SIZE_WIDTHS)
     if part.holes:
         heading(pdf, "Holes, seen from the gearbox")
-        _table(pdf, HOLE_HEAD, hole_rows(part), HOLE_WIDTHS)
+        table(pdf, HOLE_HEAD, hole_rows(part), HOLE_WIDTHS)
     for title, lines in (("Check when it is fitted", part.kind.to_confirm), ("What making it costs", price),
                          ("Take care", caution_lines(part))):  # fmt: skip
         if lines:
             heading(pdf, title)
             for line in lines:
                 paragraph(pdf, f"- {line}")
-
-
-def _table(pdf: FPDF, head: tuple[str, ...], rows: Iterable[tuple[str, ...]], widths: tuple[float, ...]) -> None:
-    pdf.set_font("helvetica", "", 8)
-    with pdf.table(col_widths=widths, line_height=4, first_row_as_headings=True) as table:
-        for cells in (head, *rows):
-            row = table.row()
-            for cell in cells:
-                row.cell(printable(cell))
-    pdf.set_font("helvetica", "", 9)
 
 
 def _drawn(pdf: FPDF, part: MadePart, section: MadeSection, paper: str) -> None:

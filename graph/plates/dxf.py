@@ -27,6 +27,17 @@ TEXT_MM, MARK_MM = 4.0, 3.0
 
 def piece_dxf(design: PlateDesign, piece: PlatePiece) -> bytes:
     """The DXF file of one piece."""
+    document = new_drawing()
+    space = document.modelspace()
+    _cut(space, piece)
+    for hole in piece.holes:
+        _hole(space, piece, hole)
+    _dimensions(document, design, piece)
+    return written(document)
+
+
+def new_drawing() -> Drawing:
+    """An empty DXF document in millimetres, with the layers of every made part."""
     from ezdxf.filemanagement import new
     from ezdxf.units import MM
 
@@ -35,11 +46,11 @@ def piece_dxf(design: PlateDesign, piece: PlatePiece) -> bytes:
     document.header["$MEASUREMENT"] = 1
     for name, colour in COLOURS.items():
         document.layers.add(name, color=colour)
-    space = document.modelspace()
-    _cut(space, piece)
-    for hole in piece.holes:
-        _hole(space, piece, hole)
-    _dimensions(document, design, piece)
+    return document
+
+
+def written(document: Drawing) -> bytes:
+    """The file's bytes."""
     stream = io.StringIO()
     document.write(stream)
     return stream.getvalue().encode("utf-8", "replace")

@@ -110,7 +110,7 @@ def _words(pdf: FPDF, design: PlateDesign, title: str) -> None:
         heading(pdf, f"{piece.name}: {mm(piece.thickness_um)} mm {design.wanted.rules.material}")
         for words in tolerance_words(piece, design.wanted.rules.material):
             paragraph(pdf, words)
-        _table(pdf, piece)
+        table(pdf, TABLE_HEAD, table_rows(piece), WIDTHS)
     heading(pdf, "Figures and where they come from")
     for figure in design.figures:
         paragraph(pdf, f"{figure.name}: {figure.value} ({figure.source})")
@@ -140,11 +140,12 @@ def paragraph(pdf: FPDF, words: str, high: float = 4.2) -> None:
     pdf.multi_cell(0, high, printable(words), new_x="LMARGIN", new_y="NEXT")
 
 
-def _table(pdf: FPDF, piece: PlatePiece) -> None:
+def table(pdf: FPDF, head: tuple[str, ...], rows: Iterable[tuple[str, ...]], widths: tuple[float, ...]) -> None:
+    """A table in small letters, its first row as headings."""
     pdf.set_font("helvetica", "", 8)
-    with pdf.table(col_widths=WIDTHS, line_height=4, first_row_as_headings=True) as table:
-        for cells in (TABLE_HEAD, *table_rows(piece)):
-            row = table.row()
+    with pdf.table(col_widths=widths, line_height=4, first_row_as_headings=True) as made:
+        for cells in (head, *rows):
+            row = made.row()
             for cell in cells:
                 row.cell(printable(cell))
     pdf.set_font("helvetica", "", 9)
