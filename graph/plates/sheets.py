@@ -7,6 +7,7 @@ with the core fonts; the same design always gives the same bytes.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import ceil
