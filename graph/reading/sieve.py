@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 
 from graph.catalogue.model import HAS_NONE, REPLACES, REQUIRES_MACHINING, Condition, Edge, Part
 from graph.catalogue.relations import MATING
@@ -163,19 +162,17 @@ class Sieve:
     def _judge_edge(self, edge: Edge) -> bool:
         where = edge.joint or edge.position or edge.target
         failed = [one.text for one in self.settle(edge.conditions) if one.state == FAILS]
-        record = LeftOut(edge.id, "edge", where, CONDITION_FALSE, "", (edge.id,), edge.miss_um)
         if failed:
-            text = f"{self.say(edge)}: only {'; '.join(failed)}, which is not so here"
-            self.leave_out(replace(record, text=text))
-            return False
-        if edge.kind == REQUIRES_MACHINING and self.question.without_machining:
-            self.leave_out(replace(record, reason=AVOIDED, text=f"{self.say(edge)}: nothing is to be machined"))
-            return False
-        if edge.kind in FLOORED and self.below_floor(self.level(edge)):
-            text = f"{self.say(edge)}: known only as {self.level_label(self.level(edge))}"
-            self.leave_out(replace(record, reason=BELOW_FLOOR, text=text))
-            return False
-        return True
+            reason, told = CONDITION_FALSE, f"only {'; '.join(failed)}, which is not so here"
+        elif edge.kind == REQUIRES_MACHINING and self.question.without_machining:
+            reason, told = AVOIDED, "nothing is to be machined"
+        elif edge.kind in FLOORED and self.below_floor(self.level(edge)):
+            reason, told = BELOW_FLOOR, f"known only as {self.level_label(self.level(edge))}"
+        else:
+            return True
+        text = f"{self.say(edge)}: {told}"
+        self.leave_out(LeftOut(edge.id, "edge", where, reason, text, (edge.id,), edge.miss_um))
+        return False
 
     def level_label(self, level: str) -> str:
         """The level in words."""

@@ -12,21 +12,19 @@ import http.client
 import json
 import os
 from argparse import Namespace
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 from time import perf_counter, thread_time
-from typing import Any
 
-from graph.answer.build import build_answer
-from graph.answer.ground import Ground
-from graph.answer.serial import answer_as_json, question_as_json
+from graph.answer.asking import ask_index
+from graph.answer.serial import answer_as_json
+from graph.conversion.document import Conversion
 from graph.lookups.compact import CompactIndex, open_index, reopen
-from graph.reading import Question, read_conversion
-from graph.search import solve
+from graph.reading import Question
+from graph.search import SearchOrder, Solution, search_here
 from scripts.benchmarks.clock import in_words, percentile
 from scripts.benchmarks.process import Service, served
 from scripts.benchmarks.table import Table
@@ -35,7 +33,7 @@ from scripts.benchmarks.trades import as_served, data_of, questions_of
 QUESTIONS = 200
 SIZES = (1_000, 10_000, 100_000, 1_000_000)
 COMPARED = 10_000  # the size whose times the others are held against
-STAGES = ("read", "search", "write", "whole")
+STAGES = ("read, say", "search", "as JSON", "whole")
 PERCENTS = (50, 95, 99)
 HEADS = tuple(f"p{percent}" for percent in PERCENTS)
 Times = dict[str, list[float]]
@@ -72,7 +70,9 @@ def run(options: Namespace) -> list[Table]:
         Table("POST /routes over HTTP", ("parts", "", *HEADS), asked, (
             f"{count} questions: expected, 2 alternatives, front, look first; the engine the gearbox was made for, "
             "another on its bolt face, another on another.", *_against(first)), bars),
-        Table("A question, stage by stage", ("parts", "time", "stage", *HEADS), stages),
+        Table("A question, stage by stage", ("parts", "time", "stage", *HEADS), stages, (
+            "As `ask_index` does it, in this process: all its searches, the answer as JSON, and the rest (reading, "
+            "what is assumed or has no price, the words).",)),
     ]  # fmt: skip
 
 
@@ -150,26 +150,44 @@ def _stages(trade: Trade, questions: Sequence[Question]) -> list[tuple[str, ...]
 
 
 def _timed_stages(index: CompactIndex, questions: Sequence[Question]) -> tuple[Times, Times]:
+    """Seconds by the clock, and of processor time, by stage."""
     clock: Times = {stage: [] for stage in STAGES}
     work: Times = {stage: [] for stage in STAGES}
-
-    def stage(name: str, call: Callable[[], Any]) -> Any:
-        began, worked = perf_counter(), thread_time()
-        result = call()
-        clock[name].append(perf_counter() - began)
-        work[name].append(thread_time() - worked)
-        return result
-
     for question in questions:
-        stage("whole", partial(_answer, index, question, stage))
+        for stage, (by_clock, worked) in _stages_of(index, question).items():
+            clock[stage].append(by_clock)
+            work[stage].append(worked)
     return clock, work
 
 
-def _answer(index: CompactIndex, question: Question, stage: Callable[..., Any]) -> None:
-    reading = stage("read", lambda: read_conversion(index, question))
-    solution = stage("search", lambda: solve(reading.conversion, question.objective, question.alternatives))
-    ground = Ground(reading.conversion, index.catalogue, reading)
-    stage("write", lambda: answer_as_json(build_answer(ground, solution, question=question_as_json(question))))
+def _stages_of(index: CompactIndex, question: Question) -> dict[str, tuple[float, float]]:
+    searching, began = [(0.0, 0.0)], _now()
+
+    def search(conversion: Conversion, order: SearchOrder) -> Solution:
+        began = _now()
+        found = search_here(conversion, order)
+        searching.append(_since(began))
+        return found
+
+    answer = ask_index(index, question, search=search).answer
+    answered = _since(began)
+    json.dumps(answer_as_json(answer))
+    whole = _since(began)
+    searched = (sum(clock for clock, _ in searching), sum(work for _, work in searching))
+    return dict(zip(STAGES, (_less(answered, searched), searched, _less(whole, answered), whole), strict=True))
+
+
+def _now() -> tuple[float, float]:
+    """By the clock, and in processor time of this thread."""
+    return perf_counter(), thread_time()
+
+
+def _since(began: tuple[float, float]) -> tuple[float, float]:
+    return _less(_now(), began)
+
+
+def _less(one: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
+    return one[0] - other[0], one[1] - other[1]
 
 
 def _percentiles(seconds: Sequence[float]) -> tuple[str, ...]:
