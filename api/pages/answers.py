@@ -9,7 +9,7 @@ from fastapi import Request
 from api.pages.trying import tries, untried
 from api.workshop import workshop_of
 from graph.answer.best_alone import BestAlone
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 

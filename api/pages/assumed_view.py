@@ -8,7 +8,9 @@ from urllib.parse import parse_qsl, quote, urlencode, urlsplit
 
 from api.pages.back import BACK
 from graph.answer.assumed import TELLING, shortly, told_shortly
-from graph.answer.model import Answer, AnsweredRoute, AssumptionLine
+from graph.answer.model.answer import Answer
+from graph.answer.model.doubt import AssumptionLine
+from graph.answer.model.route import AnsweredRoute
 from graph.catalogue.model import UNIT_KINDS
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.index import CatalogueIndex

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from graph.answer import words
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.sums import BOTH, FAULTS, added_label, amount_of, hope_of, left_out, no_average
 
 WIDTH = 1000  # units of the drawing

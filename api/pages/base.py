@@ -27,7 +27,7 @@ from api import problems
 from api.fault_words import fault_words
 from api.pages.allowed import only_allowed
 from api.pages.back import back_of
-from graph.answer.model import UnusedNote
+from graph.answer.model.answer import UnusedNote
 from graph.errors import InvalidInput, LayshaftError, NotFound, Problem
 
 HERE = Path(__file__).resolve().parents[1]

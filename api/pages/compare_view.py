@@ -19,7 +19,9 @@ from api.pages.trying import TryView, try_view
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly
-from graph.answer.model import Answer, AnsweredRoute, Dispute, NearestWay, OpenLine, PartLine
+from graph.answer.model.answer import Answer, Dispute, NearestWay, OpenLine
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import PartLine
 from graph.answer.sums import (
     EXPECTED,
     IF_ALL_HOLDS,

@@ -11,7 +11,10 @@ from itertools import groupby
 
 from api.pages.asked import address
 from api.pages.question_view import as_known
-from graph.answer.model import Answer, AnsweredRoute, ConditionState, NoteLine, Step
+from graph.answer.model.answer import Answer
+from graph.answer.model.lines import ConditionState, NoteLine
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Step
 from graph.answer.plain import amounts_of, first_to_do, sum_notes, sum_words, verdict_sentence
 from graph.answer.text import STAGE_WORDS
 from graph.answer.why_here import leaving, why_here

@@ -5,7 +5,8 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from graph.answer.model import DIRECT, MACHINING, AnsweredRoute, JointLine
+from graph.answer.model.fit import DIRECT, MACHINING, JointLine
+from graph.answer.model.route import AnsweredRoute
 from graph.catalogue.model import NEEDS
 from graph.lookups.index import CatalogueIndex
 

@@ -19,15 +19,10 @@ from graph.answer import words
 from graph.answer.assumed import told_shortly
 from graph.answer.demanded import told
 from graph.answer.effects import shares
-from graph.answer.model import (
-    DIRECT,
-    Answer,
-    AnsweredRoute,
-    JointLine,
-    SettingLine,
-    SideEffect,
-    Step,
-)
+from graph.answer.model.answer import Answer
+from graph.answer.model.fit import DIRECT, JointLine, SettingLine, SideEffect
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Step
 from graph.answer.sums import least_cash, least_days, least_hours
 from graph.costing.past_jobs import PastJob
 from graph.costing.stops import step_of_stop, stops_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from api.pages.asked import address
-from graph.answer.model import AnsweredRoute
+from graph.answer.model.route import AnsweredRoute
 from graph.reading.question import Question
 from graph.section.model import AssemblyCut
 from graph.section.sheet import lines_of, section_svgs

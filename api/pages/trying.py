@@ -17,7 +17,8 @@ from api.pages.question_view import as_known
 from graph.answer import words
 from graph.answer.best_alone import BestAlone
 from graph.answer.build import TRIED
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.plain import sum_words
 from graph.exact import HUNDREDTHS
 from graph.lookups.index import CatalogueIndex

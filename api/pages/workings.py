@@ -10,7 +10,7 @@ from urllib.parse import urlencode
 from markupsafe import Markup
 
 from graph.answer.made_asking import MadeAsked, ask_made, named_made
-from graph.answer.model import AnsweredRoute
+from graph.answer.model.route import AnsweredRoute
 from graph.derive.around import deriver_of, with_derived
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.derive.overlay import OverlayIndex

@@ -10,7 +10,7 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field
 
 from api.shapes import shape
-from graph.answer.model import MeasureFirst
+from graph.answer.model.doubt import MeasureFirst
 
 Number = int | float
 

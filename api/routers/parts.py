@@ -15,7 +15,8 @@ from api.roles import needs
 from api.shapes import shape
 from api.workshop import UsesWorkshop
 from graph.answer.browse import count_edges, edges_of_part, get_part, list_parts
-from graph.answer.model import Answer, Named
+from graph.answer.model.answer import Answer
+from graph.answer.model.lines import Named
 from graph.answer.serial import part_as_json
 from graph.catalogue.model import Edge, Note, Part
 from graph.errors import InvalidQuestion, Problem

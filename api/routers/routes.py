@@ -12,7 +12,7 @@ from api.questions import QuestionBody
 from api.roles import needs
 from api.shapes import shape
 from api.workshop import UsesWorkshop
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.answer.section_drawing import section_drawing
 from graph.answer.serial import answer_as_json
 from graph.costing.asking import route_at

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from graph.answer import words
 from graph.answer.ground import Ground
-from graph.answer.model import UnitLine
+from graph.answer.model.answer import UnitLine
 from graph.catalogue.model import Part
 from graph.reading.units import IN_HAND, TO_BUY, AskedUnit
 

@@ -15,7 +15,9 @@ from typing import NamedTuple
 from graph.answer.browse import get_part
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
-from graph.answer.model import Answer, AnsweredRoute, Besides, Step
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Besides, Step
 from graph.answer.serial import question_as_json
 from graph.answer.status import weigh
 from graph.answer.steps import steps_of

@@ -11,7 +11,8 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.ground import Ground
-from graph.answer.model import DUE, SEEN, UNSEEN, AssumptionLine, MeasureFirst, Named, PlaceNamed, SettlingLine
+from graph.answer.model.doubt import DUE, SEEN, UNSEEN, AssumptionLine, MeasureFirst, PlaceNamed, SettlingLine
+from graph.answer.model.lines import Named
 from graph.conversion.document import CandidateOrLink, Fault, Inspection, Link
 from graph.conversion.known import doubts_of
 from graph.reading.model import Doubt, Settling

@@ -10,7 +10,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from graph.answer.ground import Ground
-from graph.answer.model import BearingLife
+from graph.answer.model.fit import BearingLife
 from graph.fits.bearing_life import check_substitute, highest_ratings, lowest_ratings
 from graph.fits.model import Verdict, show_number
 from graph.fits.tables import Bearing, load_tables

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from graph.answer.build import TRIED, tried_lines
 from graph.answer.ground import Ground
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.route import answered_route
 from graph.answer.status import best_route
 from graph.lookups.index import CatalogueIndex

@@ -16,19 +16,11 @@ from graph.answer.assumed import assumption_lines, measure_first
 from graph.answer.gone import open_first, own_and_gone
 from graph.answer.ground import Ground
 from graph.answer.headline import headline_of
-from graph.answer.model import (
-    UNKNOWN,
-    Answer,
-    AnsweredRoute,
-    ChangeLine,
-    FrontPoint,
-    InsteadLine,
-    LeftOutLine,
-    LookFirstLine,
-    MeasureFirst,
-    Named,
-    OpenLine,
-)
+from graph.answer.model.answer import Answer, ChangeLine, FrontPoint, InsteadLine, LeftOutLine, LookFirstLine, OpenLine
+from graph.answer.model.doubt import MeasureFirst
+from graph.answer.model.fit import UNKNOWN
+from graph.answer.model.lines import Named
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.open_ends import RULED_OUT, open_lines, verdict_of
 from graph.answer.route import answered_route, picked_by, summary_of
 from graph.answer.status import ASSEMBLY_NOT_STATED, WeighedDocument, as_it_is, assumes

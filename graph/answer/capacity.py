@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from graph.answer.ground import Ground
-from graph.answer.model import CapacityLine
+from graph.answer.model.fit import CapacityLine
 from graph.derive.torques import CLUTCH_CAPACITY, ENGINE_TORQUE, GEARBOX_RATING
 from graph.exact import NotExact, fraction_of
 from graph.fits.model import CheckResult, Verdict

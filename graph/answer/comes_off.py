@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator
 from functools import cache
 
 from graph.answer.ground import Ground
-from graph.answer.model import Named
+from graph.answer.model.lines import Named
 from graph.answer.what_is_there import held_at
 from graph.answer.work_order import fit_tasks_of
 from graph.catalogue.house import KINDS_FOLDER

@@ -7,7 +7,7 @@ without a reading behind it, a condition that also stands among `to_confirm` is 
 from __future__ import annotations
 
 from graph.answer.ground import Ground
-from graph.answer.model import ConditionState
+from graph.answer.model.lines import ConditionState
 from graph.conversion.document import CandidateOrLink
 from graph.reading.conditions import HOLDS, TO_CONFIRM
 

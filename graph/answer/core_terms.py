@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from functools import cache
 
 from graph.answer import words
-from graph.answer.model import PartLine
+from graph.answer.model.work import PartLine
 from graph.catalogue.house import KINDS_FOLDER
 
 

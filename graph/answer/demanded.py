@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.answer.ground import Ground
-from graph.answer.model import DemandLine
+from graph.answer.model.fit import DemandLine
 from graph.fits.model import CheckResult, Verdict
 from graph.reading.demanded import Demand
 from graph.search.result import Route

@@ -7,7 +7,10 @@ from fractions import Fraction
 
 from graph.answer import margins, words
 from graph.answer.ground import Ground
-from graph.answer.model import SEND_OUT, CostSplit, FaultLine, Shift, SideEffect, Step
+from graph.answer.model.doubt import FaultLine
+from graph.answer.model.fit import Shift, SideEffect
+from graph.answer.model.route import CostSplit
+from graph.answer.model.work import SEND_OUT, Step
 from graph.answer.steps import changes_something
 from graph.conversion.document import Candidate, Chain, Fault, Link
 from graph.reading.model import length_doubt

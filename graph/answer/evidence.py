@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.answer.ground import Ground
-from graph.answer.model import Dispute, NoteLine
+from graph.answer.model.answer import Dispute
+from graph.answer.model.lines import NoteLine
 from graph.catalogue.model import CONTAINS
 from graph.conversion.document import Candidate, Link
 

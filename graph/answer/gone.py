@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from graph.answer.ground import Ground
-from graph.answer.model import LeftOutLine, OpenLine
+from graph.answer.model.answer import LeftOutLine, OpenLine
 from graph.reading.model import CANNOT_CLOSE, DOES_NOT_FIT_HERE, RULED_OUT_BY_NOTE, RULED_OUT_BY_READING, LeftOut
 
 INSTEAD = "another part in its place, or readings that say otherwise"

@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Any
 
 from graph.answer import words
-from graph.answer.model import Named
+from graph.answer.model.lines import Named
 from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, TaskKind
 from graph.conversion.closure import with_all_before
 from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Fault, Joint, Link, Position, Task

@@ -5,12 +5,10 @@ from __future__ import annotations
 from graph.answer import words
 from graph.answer.capacity import unrated_words
 from graph.answer.ground import Ground
-from graph.answer.model import (
-    NOT_ADVISABLE,
-    AnsweredRoute,
-    LookFirstLine,
-    MeasureFirst,
-)
+from graph.answer.model.answer import LookFirstLine
+from graph.answer.model.doubt import MeasureFirst
+from graph.answer.model.fit import NOT_ADVISABLE
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.plain import LEAST
 from graph.answer.status import ON_WHAT_IS_KNOWN, WeighedDocument
 from graph.answer.sums import hope_of, least_of, low_end, three_sums

@@ -7,7 +7,8 @@ from itertools import islice
 
 from graph.answer import effects, words
 from graph.answer.ground import Ground
-from graph.answer.model import IMPOSSIBLE, UNKNOWN, OpenLine
+from graph.answer.model.answer import OpenLine
+from graph.answer.model.fit import IMPOSSIBLE, UNKNOWN
 from graph.catalogue.model import ADDS_FEATURE
 from graph.conversion.document import Chain
 from graph.fits.wanted import TURNS

@@ -11,19 +11,11 @@ from typing import Protocol
 from graph.answer import sums, words
 from graph.answer.assumed import SHOWN, only_figures
 from graph.answer.capacity import unrated_words
-from graph.answer.model import (
-    DIRECT,
-    DUE,
-    IMPOSSIBLE,
-    MACHINING,
-    MADE_SPECIALLY,
-    NOT_ADVISABLE,
-    UNKNOWN,
-    WITH_PARTS,
-    Answer,
-    AnsweredRoute,
-    Step,
-)
+from graph.answer.model.answer import Answer
+from graph.answer.model.doubt import DUE
+from graph.answer.model.fit import DIRECT, IMPOSSIBLE, MACHINING, MADE_SPECIALLY, NOT_ADVISABLE, UNKNOWN, WITH_PARTS
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Step
 from graph.answer.status import (
     ASSEMBLY_NOT_STATED,
     IF_IT_HOLDS,

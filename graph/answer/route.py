@@ -22,20 +22,11 @@ from graph.answer.conditions import is_settled
 from graph.answer.core_terms import core_terms
 from graph.answer.goes_with import not_on_the_list
 from graph.answer.ground import Ground
-from graph.answer.model import (
-    DIRECT,
-    IMPOSSIBLE,
-    NOT_ADVISABLE,
-    UNKNOWN,
-    AnsweredRoute,
-    AssumptionLine,
-    CapacityLine,
-    JointLine,
-    Named,
-    PartLine,
-    SideEffect,
-    Step,
-)
+from graph.answer.model.doubt import AssumptionLine
+from graph.answer.model.fit import DIRECT, IMPOSSIBLE, NOT_ADVISABLE, UNKNOWN, CapacityLine, JointLine, SideEffect
+from graph.answer.model.lines import Named
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import PartLine, Step
 from graph.answer.refuted import refuted
 from graph.answer.section import section_of
 from graph.answer.steps import steps_of

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from graph.answer import margins, words
 from graph.answer.effects import limits
 from graph.answer.ground import Ground
-from graph.answer.model import SideEffect
+from graph.answer.model.fit import SideEffect
 from graph.answer.section_faces import OTHER, SIGNS, STARTER, Faces
 from graph.answer.section_parts import Gathered, own_engine, parts_as_found, parts_of_route, with_own_lengths
 from graph.answer.section_pieces import pieces_of

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from graph.answer.model import AnsweredRoute
+from graph.answer.model.route import AnsweredRoute
 from graph.errors import Conflict
 from graph.section.sheet import section_svg
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.exact import HUNDREDTHS, MICROMETRES
 from graph.reading.question import Question
 

@@ -17,7 +17,7 @@ from graph.answer.checks import checks_of, step_to_check_at
 from graph.answer.comes_off import altered, comes_off
 from graph.answer.conditions import states_of
 from graph.answer.ground import Ground
-from graph.answer.model import BENCH, REFIT, RENEWAL, SEND_OUT, STAGES, STRIP, Besides, Step
+from graph.answer.model.work import BENCH, REFIT, RENEWAL, SEND_OUT, STAGES, STRIP, Besides, Step
 from graph.answer.sent_out import sent_out
 from graph.answer.what_is_there import nothing_is_there, opening_words
 from graph.answer.why_here import with_reasons

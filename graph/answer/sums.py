@@ -8,7 +8,9 @@ from fractions import Fraction
 from graph.answer import words
 from graph.answer.assumed import NO_ODDS, WHATEVER_COMES, only_figures, told_shortly
 from graph.answer.ground import Ground
-from graph.answer.model import DUE, RENEWAL, AnsweredRoute, AssumptionLine, Step, SumLine
+from graph.answer.model.doubt import DUE, AssumptionLine
+from graph.answer.model.route import AnsweredRoute, SumLine
+from graph.answer.model.work import RENEWAL, Step
 from graph.reading.untold import HOURS, hours_among
 from graph.search.result import Route
 

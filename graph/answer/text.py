@@ -18,7 +18,10 @@ from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.demanded import told
-from graph.answer.model import DIRECT, STAGES, Answer, AnsweredRoute, PartLine, Step
+from graph.answer.model.answer import Answer
+from graph.answer.model.fit import DIRECT
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import STAGES, PartLine, Step
 from graph.answer.sums import (
     EXPECTED,
     IF_ALL_HOLDS,

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from graph.answer import words
 from graph.answer.checks import checks_of
 from graph.answer.ground import Ground
-from graph.answer.model import SettingLine
+from graph.answer.model.fit import SettingLine
 from graph.answer.trade_checks import PickedParts, picked_parts
 from graph.fits.model import Verdict
 from graph.fits.retainer_shim import FORMULA, check_retainer_shim

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from graph.answer.ground import Ground
-from graph.answer.model import AssemblyCheck
+from graph.answer.model.fit import AssemblyCheck
 from graph.catalogue.model import NEEDS, SHIFTS
 from graph.derive.around import deriver_of
 from graph.derive.joints.clutch import check_hub_clearance

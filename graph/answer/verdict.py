@@ -11,7 +11,7 @@ from graph.answer.conditions import is_settled
 from graph.answer.evidence import level_of
 from graph.answer.ground import Ground
 from graph.answer.margins import HOLDS
-from graph.answer.model import (
+from graph.answer.model.fit import (
     DIRECT,
     IMPOSSIBLE,
     MACHINING,
@@ -21,9 +21,9 @@ from graph.answer.model import (
     VERDICTS,
     WITH_PARTS,
     CapacityLine,
-    PartLine,
     SideEffect,
 )
+from graph.answer.model.work import PartLine
 from graph.answer.steps import MACHINING_LINK
 from graph.conversion.document import Candidate, Link
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from graph.answer import words
-from graph.answer.model import NeededStep, Step
+from graph.answer.model.work import NeededStep, Step
 
 if TYPE_CHECKING:
     import networkx as nx  # for the types; it is loaded where the order is made

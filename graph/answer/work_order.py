@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from graph.answer import why_here
 from graph.answer.ground import Ground
-from graph.answer.model import RENEWAL, Besides
+from graph.answer.model.work import RENEWAL, Besides
 from graph.answer.work_reasons import BACK, reason_of
 from graph.catalogue.model import TaskKind
 from graph.conversion.document import Candidate, Fault, Link

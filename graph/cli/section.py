@@ -5,7 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from pathlib import Path
 
-from graph.answer.model import AnsweredRoute
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.section_drawing import section_drawing
 from graph.cli.out_files import asked_file, write_file
 from graph.cli.question import question_of

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.words import together_words
 from graph.conversion.causes import states_of
 from graph.conversion.document import CommonCause, Conversion

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from graph.answer.model import AnsweredRoute, Step
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Step
 from graph.catalogue.model import Catalogue, Edge, TaskKind
 from graph.costing.spread import HoursRange
 

@@ -10,7 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from graph.answer.model import RENEWAL, Answer, AnsweredRoute, Step
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import RENEWAL, Step
 from graph.catalogue.near import near_matches
 from graph.costing.hours import HoursRecord
 from graph.costing.notes import (

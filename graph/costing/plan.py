@@ -10,7 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from graph.answer.model import Answer, AnsweredRoute, Step
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Step
 from graph.answer.words import cash, hours, money
 from graph.conversion.document import CommonCause
 from graph.costing.asking import CostedAnswer, route_at, spread_at, spread_or_drawn

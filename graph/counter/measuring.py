@@ -10,7 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from graph.answer.model import Answer, MeasureFirst
+from graph.answer.model.answer import Answer
+from graph.answer.model.doubt import MeasureFirst
 from graph.answer.plain import find_out_first
 from graph.answer.serial import part_as_json
 from graph.answer.status import IF_IT_HOLDS, ON_WHAT_IS_KNOWN, PROVEN

@@ -13,7 +13,8 @@ from typing import TypeVar
 
 from graph.answer import words
 from graph.answer.best_alone import BestAlone
-from graph.answer.model import Answer, AnsweredRoute, NearestWay
+from graph.answer.model.answer import Answer, NearestWay
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.plain import sum_words
 from graph.answer.serial import question_as_json
 from graph.lookups.index import CatalogueIndex

@@ -15,7 +15,7 @@ from typing import Any
 
 from graph.answer.asking import Asked, SideBySide, answer_with_and_without, ask_index
 from graph.answer.best_alone import BestAlone, ask_best
-from graph.answer.model import Answer, UnusedNote
+from graph.answer.model.answer import Answer, UnusedNote
 from graph.complaints.built import with_job
 from graph.complaints.enquiry import Enquiry
 from graph.complaints.judge import judge

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from graph.answer.model import Answer, AnsweredRoute, Step
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Step
 from graph.answer.sums import hours_of_step, hours_of_work
 from graph.answer.words import hours
 from graph.catalogue.model import Catalogue

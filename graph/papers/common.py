@@ -5,7 +5,10 @@ from __future__ import annotations
 from graph.answer import words
 from graph.answer.assumed import TELLING, shortly, told_shortly
 from graph.answer.demanded import told
-from graph.answer.model import Answer, AnsweredRoute, MeasureFirst, SideEffect
+from graph.answer.model.answer import Answer
+from graph.answer.model.doubt import MeasureFirst
+from graph.answer.model.fit import SideEffect
+from graph.answer.model.route import AnsweredRoute
 from graph.papers.details import Details
 from graph.papers.lengths import length
 from graph.papers.model import Block, Facts, Points, Section, Table, Text

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from graph.answer.model import AnsweredRoute
+from graph.answer.model.route import AnsweredRoute
 from graph.papers.model import Picture, Points, Section, Table, Text
 from graph.section.sheet import section_svg
 

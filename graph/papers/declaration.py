@@ -8,7 +8,9 @@ from __future__ import annotations
 import csv
 from functools import cache
 
-from graph.answer.model import MACHINING, MADE_SPECIALLY, Answer, AnsweredRoute
+from graph.answer.model.answer import Answer
+from graph.answer.model.fit import MACHINING, MADE_SPECIALLY
+from graph.answer.model.route import AnsweredRoute
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.model import Catalogue
 from graph.complaints.readings import limits_words

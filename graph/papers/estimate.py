@@ -12,7 +12,9 @@ from fractions import Fraction
 from graph.answer import words
 from graph.answer.asked_units import deposit_words
 from graph.answer.assumed import shortly, told_shortly
-from graph.answer.model import SEND_OUT, STRIP, Answer, AnsweredRoute, PartLine
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import SEND_OUT, STRIP, PartLine
 from graph.answer.plain import IN_PLAIN_WORDS
 from graph.answer.status import PROVEN
 from graph.answer.sums import hope_of, least_hours, least_of, left_out, no_average

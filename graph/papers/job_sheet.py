@@ -8,7 +8,10 @@ from types import MappingProxyType
 
 from graph.answer import words
 from graph.answer.measuring_sheet import measuring_sheet
-from graph.answer.model import MACHINING, MADE_SPECIALLY, RENEWAL, SEND_OUT, Answer, AnsweredRoute, JointLine, Step
+from graph.answer.model.answer import Answer
+from graph.answer.model.fit import MACHINING, MADE_SPECIALLY, JointLine
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import RENEWAL, SEND_OUT, Step
 from graph.answer.sums import hours_of_step, hours_of_work
 from graph.answer.why_here import leaving
 from graph.answer.words import days, hours

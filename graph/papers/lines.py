@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from graph.answer.model import AnsweredRoute, Step
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Step
 from graph.costing.prices import half_up
 from graph.errors import InvalidInput, Problem
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from graph.answer.model import AnsweredRoute, PartLine
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import PartLine
 from graph.derive.made_places import kind_of_made
 from graph.fits.model import show_nm
 from graph.made.model import MadeKind

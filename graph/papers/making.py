@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from graph.answer.model import AnsweredRoute
+from graph.answer.model.route import AnsweredRoute
 from graph.catalogue.model import Catalogue
 from graph.costing.asking import CostedAnswer, route_at
 from graph.costing.jobs import Job, get_job, route_of_job

@@ -14,7 +14,8 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.asking import steps_besides
-from graph.answer.model import AnsweredRoute, Besides, Step
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Besides, Step
 from graph.conversion.document import Task
 from graph.costing.asking import CostedAnswer, route_at
 from graph.costing.causes import find_tie, tied_words

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from graph.answer.model import AnsweredRoute, Step
+from graph.answer.model.route import AnsweredRoute
+from graph.answer.model.work import Step
 from graph.errors import InvalidInput, Problem
 
 ALWAYS, RENEW, LOOK, LEAVE, NOT_PRICED = "always", "renew", "look", "leave", "not priced"

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from graph.answer.model import AnsweredRoute
+from graph.answer.model.route import AnsweredRoute
 from graph.catalogue.model import Part
 from graph.conversion.closure import with_all_before
 from graph.conversion.document import Conversion, Fault

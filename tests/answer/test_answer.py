@@ -7,7 +7,8 @@ from fractions import Fraction
 
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
-from graph.answer.model import IMPOSSIBLE, UNKNOWN, Answer
+from graph.answer.model.answer import Answer
+from graph.answer.model.fit import IMPOSSIBLE, UNKNOWN
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.model import ChainKind, Term

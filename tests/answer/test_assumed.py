@@ -18,7 +18,8 @@ from graph.answer import status
 from graph.answer.assumed import TELLING, shortly
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
-from graph.answer.model import UNKNOWN, Answer
+from graph.answer.model.answer import Answer
+from graph.answer.model.fit import UNKNOWN
 from graph.answer.plain import first_to_do, sum_notes, sum_words
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text

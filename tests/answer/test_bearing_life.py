@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from graph.answer.bearing_life import bearing_lives, to_confirm
 from graph.answer.ground import Ground
-from graph.answer.model import BearingLife
+from graph.answer.model.fit import BearingLife
 from graph.catalogue.model import Catalogue, Part
 from graph.conversion.document import Candidate, Conversion, Position
 from graph.search.result import Route

@@ -14,7 +14,8 @@ from itertools import product
 
 import pytest
 
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.model import Measurement

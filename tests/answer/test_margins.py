@@ -15,7 +15,8 @@ import pytest
 
 from graph.answer.ground import Ground
 from graph.answer.margins import doubts_of
-from graph.answer.model import NOT_ADVISABLE, UNKNOWN, WITH_PARTS, AnsweredRoute
+from graph.answer.model.fit import NOT_ADVISABLE, UNKNOWN, WITH_PARTS
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.route import answered_route
 from graph.answer.verdict import with_doubts
 from graph.catalogue.model import SHIFTS, Catalogue, ChainKind, Edge, EvidenceLevel, Part

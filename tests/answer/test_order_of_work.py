@@ -23,7 +23,7 @@ import pytest
 from rich.console import Console
 
 from graph.answer.asking import ask_index
-from graph.answer.model import Step
+from graph.answer.model.work import Step
 from graph.answer.text import print_answer
 from graph.answer.why_here import leaving, short_text, why_here
 from graph.answer.work_reasons import work_reasons

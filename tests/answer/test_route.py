@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from graph.answer.ground import Ground
-from graph.answer.model import DIRECT, MACHINING, MADE_SPECIALLY, UNKNOWN, WITH_PARTS
+from graph.answer.model.fit import DIRECT, MACHINING, MADE_SPECIALLY, UNKNOWN, WITH_PARTS
 from graph.answer.route import answered_route
 from graph.answer.verdict import heaviest
 from graph.catalogue.model import Part

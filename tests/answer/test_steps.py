@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from graph.answer.ground import Ground
-from graph.answer.model import BENCH, REFIT, SEND_OUT, STRIP, Step
+from graph.answer.model.work import BENCH, REFIT, SEND_OUT, STRIP, Step
 from graph.answer.steps import steps_of
 from graph.catalogue.model import Catalogue, TaskKind
 from graph.conversion.document import Candidate, Conversion, Position, Task

@@ -9,7 +9,7 @@ from fastapi.testclient import TestClient
 
 from api.documents import HAND_EXAMPLE
 from api.shapes import shape
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 
 QUESTION: dict[str, Any] = {"gearbox": "birch-4", "engine": "alder-20", "context": {"torque_nm": 180}}
 

@@ -10,7 +10,7 @@ from fastapi.testclient import TestClient
 
 from api.app import create_app
 from api.shapes import shape
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
 

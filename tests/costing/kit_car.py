@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.catalogue.model import Catalogue, TaskKind
 from graph.catalogue.model import Part as KnownPart
 from graph.conversion.document import Candidate, Chain, Conversion, Fault, Joint, Link, Position, Task

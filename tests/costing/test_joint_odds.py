@@ -12,7 +12,7 @@ from fractions import Fraction
 
 import pytest
 
-from graph.answer.model import AssumptionLine
+from graph.answer.model.doubt import AssumptionLine
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
 from graph.cli.question import DEMO_FACTS

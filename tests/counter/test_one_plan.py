@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.counter.measuring import ALL_IS_PROVEN, plan_as_json, plan_of_answer
 from graph.counter.next_measurement import NextMeasurement
 from tests.answer.test_assumed import answered

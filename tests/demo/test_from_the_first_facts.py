@@ -15,7 +15,7 @@ from api.service import opened_service
 from api.settings import Settings
 from graph.answer.asking import answer_question
 from graph.answer.assumed import TELLING, shortly
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.answer.status import IF_IT_HOLDS, NO_ROUTE, PROVEN
 from graph.answer.text import answer_as_text
 from graph.catalogue.load import load_catalogue

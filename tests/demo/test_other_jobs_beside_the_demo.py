@@ -10,7 +10,7 @@ import pytest
 from api.pages.compare_view import compare_view
 from api.pages.first_run import YARD
 from graph.answer.asking import answer_question, answer_with_and_without
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
 from graph.catalogue.house import FACTS_FOLDER

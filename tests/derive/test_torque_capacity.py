@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from graph.answer.asking import answer_question
-from graph.answer.model import NOT_ADVISABLE, WITH_PARTS, AnsweredRoute
+from graph.answer.model.fit import NOT_ADVISABLE, WITH_PARTS
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.text import answer_as_text
 from graph.catalogue.model import Measurement
 from graph.reading.question import Question

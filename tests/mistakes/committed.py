@@ -7,7 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 from graph.answer.asking import answer_question
-from graph.answer.model import Answer, AssemblyCheck
+from graph.answer.model.answer import Answer
+from graph.answer.model.fit import AssemblyCheck
 from graph.catalogue.model import Edge, Measurement, Part
 from graph.reading import CatalogueIndex
 from graph.reading.question import Question

@@ -19,7 +19,7 @@ from fastapi.testclient import TestClient
 
 from api.service import opened_service
 from api.settings import Settings
-from graph.answer.model import NOT_ADVISABLE, AssemblyCheck
+from graph.answer.model.fit import NOT_ADVISABLE, AssemblyCheck
 from graph.catalogue.model import Measurement
 from graph.cli.main import main
 from graph.derive.around import deriver_of

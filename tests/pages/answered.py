@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.costing.notes import MemoryNotes
 from graph.counter.shop import Shop
 from graph.lookups.index import CatalogueIndex

@@ -12,7 +12,7 @@ from api.pages.asked import address
 from api.pages.first_run import LOOKS_IMPOSSIBLE, NO_ROUTE, PLATE_QUESTION
 from api.pages.question_view import avoiding
 from graph.answer import words
-from graph.answer.model import DIRECT
+from graph.answer.model.fit import DIRECT
 from graph.answer.plain import sum_words, verdict_sentence
 from graph.answer.section_drawing import section_drawing
 from graph.cli.question import DEMO_QUESTION

@@ -11,7 +11,8 @@ import pytest
 from fastapi.testclient import TestClient
 
 from graph.answer.best_alone import BestAlone
-from graph.answer.model import Answer, AnsweredRoute
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
 from graph.answer.plain import sum_words
 from graph.counter.shop import Shop
 from graph.lookups.index import CatalogueIndex

@@ -13,7 +13,7 @@ from fastapi.testclient import TestClient
 from api.pages.asked import address
 from api.pages.first_run import LOOKS_IMPOSSIBLE, PLATE_QUESTION
 from graph.answer.effects import shares
-from graph.answer.model import Shift
+from graph.answer.model.fit import Shift
 from graph.answer.plain import first_to_do, sum_words, verdict_sentence
 from graph.cli.question import DEMO_QUESTION
 from graph.lookups.index import CatalogueIndex

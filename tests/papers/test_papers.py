@@ -12,7 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graph.answer.model import Answer, AnsweredRoute, Named, UnitLine
+from graph.answer.model.answer import Answer, UnitLine
+from graph.answer.model.lines import Named
+from graph.answer.model.route import AnsweredRoute
 from graph.costing.found import found_options
 from graph.costing.jobs import (
     AsBuilt,

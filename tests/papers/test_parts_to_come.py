@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from graph.answer.asking import ask_index
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.papers.details import Details

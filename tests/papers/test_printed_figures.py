@@ -10,7 +10,8 @@ from itertools import product
 import pytest
 
 from graph.answer.asking import ask_index
-from graph.answer.model import Answer, SideEffect
+from graph.answer.model.answer import Answer
+from graph.answer.model.fit import SideEffect
 from graph.conversion.document import Candidate, Conversion, Fault, Position, Task
 from graph.costing.found import found_options
 from graph.costing.spread import spread_of_route

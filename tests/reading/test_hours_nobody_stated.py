@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from graph.answer.asking import ask_index
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.answer.sums import NOT_STATED, hours_of_step
 from graph.catalogue.model import Catalogue, PartKind, StatedFault, StatedInspection, TaskKind
 from graph.lookups.index import CatalogueIndex

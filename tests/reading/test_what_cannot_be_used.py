@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from graph.answer.ground import Ground
-from graph.answer.model import IMPOSSIBLE, UNKNOWN
+from graph.answer.model.fit import IMPOSSIBLE, UNKNOWN
 from graph.answer.open_ends import open_lines, verdict_of
 from graph.catalogue.model import TaskKind
 from graph.reading import CatalogueIndex, Reading

@@ -10,7 +10,7 @@ import pytest
 
 from api.pages.question_view import working_days_to_friday
 from graph.answer.asking import answer_question
-from graph.answer.model import MACHINING
+from graph.answer.model.fit import MACHINING
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
 from graph.lookups.index import CatalogueIndex

@@ -17,7 +17,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from graph.answer.asking import answer_question
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.answer.section import NOTHING_DRAWN
 from graph.answer.section_drawing import section_drawing
 from graph.answer.section_faces import SIGNS, Faces, HeldPart

@@ -13,7 +13,7 @@ from fastapi.testclient import TestClient
 
 from api.app import create_app
 from graph.answer.asking import answer_question
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.catalogue.load import load_catalogue
 from graph.cli.main import main
 from graph.lookups.index import CatalogueIndex
