@@ -32,13 +32,23 @@ from api.pages.route import Form, Kind, Said, as_response, details_of, written
 from api.questions import QuestionBody
 from api.roles import needs
 from api.workshop import UsesWorkshop, Workshop
-from graph.costing import jobs
 from graph.costing.asking import CostedAnswer
+from graph.costing.jobs import closing
+from graph.costing.jobs.entries import (
+    as_built_entry,
+    finding_entry,
+    hours_entry,
+    measurement_entry,
+    remark_entry,
+    take_entry_back,
+    words_of_entry,
+)
+from graph.costing.jobs.job import AsBuilt, Job, JobMeasurement, get_job
+from graph.costing.jobs.past import JobFilter, find_jobs
+from graph.costing.jobs.plan import find_plan
+from graph.costing.jobs.stops import halt_entry
 from graph.costing.notes import CostNote, Provenance
-from graph.costing.past_jobs import JobFilter, find_jobs
-from graph.costing.plan import find_plan
 from graph.costing.shop import list_stock
-from graph.costing.stops import halt_entry
 from graph.errors import Conflict, InvalidInput, InvalidQuestion, NotFound, Problem
 from graph.fits.decimals import decimal_of
 from graph.notes.form import Choice, FormInDoubt, chosen_of, find_part
@@ -70,13 +80,13 @@ def show_job(
     author: Annotated[str, Query(max_length=500)] = "",
 ) -> Response:  # fmt: skip
     """One job with its entries and forms; `author` stays from the entry before."""
-    found = jobs.get_job(workshop.shop.notes, job)
+    found = get_job(workshop.shop.notes, job)
     view = job_view(found, workshop.index.catalogue, typed={"author": author}, done=done)
     view = _with_what_is_kept(view, request, workshop, found)
     return page(request, "job.html", view, title=view.title, form=True)
 
 
-def _with_what_is_kept(view: JobView, request: Request, workshop: Workshop, job: jobs.Job) -> JobView:
+def _with_what_is_kept(view: JobView, request: Request, workshop: Workshop, job: Job) -> JobView:
     """With the notes on its parts, and with what was ticked when it was planned."""
     renewals = renewals_of_job(workshop.shop.notes, job)
     ticked = "" if renewals is None else ticked_words(renewals)
@@ -94,7 +104,7 @@ async def job_paper(
     ways = (PaperWay("Back to the job", f"/job-book/{quote(job)}"),)
 
     def made() -> str | bytes:
-        found = jobs.get_job(workshop.shop.notes, job)
+        found = get_job(workshop.shop.notes, job)
         again = _asked_again(workshop, found)
         return written(
             make_paper(kind, again, 1, details, workshop.shop.notes, job, workshop.index.catalogue), form, ways
@@ -103,7 +113,7 @@ async def job_paper(
     return as_response(await workshop.work_out(made), kind)
 
 
-def _asked_again(workshop: Workshop, job: jobs.Job) -> CostedAnswer | None:
+def _asked_again(workshop: Workshop, job: Job) -> CostedAnswer | None:
     """Today's answer to the question that the job was planned on; None where the facts no longer know its units."""
     plan = find_plan(workshop.shop.notes, job)
     if plan is None:
@@ -122,19 +132,19 @@ def reopen_job(request: Request, job: JobName, form: SentForm, workshop: UsesWor
     notes = workshop.shop.notes
     return _entered(
         request, workshop, job, form,
-        lambda found, typed, said: [jobs.reopen(notes, found, said, typed.get("reason", ""))],
+        lambda found, typed, said: [closing.reopen(notes, found, said, typed.get("reason", ""))],
     )  # fmt: skip
 
 
 @needs("note")
 @router.post("/job-book/{job}/entry-back")
-def take_entry_back(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
+def take_one_back(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """Takes one entry back."""
     notes = workshop.shop.notes
     return _entered(
         request, workshop, job, form,
         lambda found, typed, said: [
-            jobs.take_entry_back(notes, found, typed.get("entry", ""), said, typed.get("reason", ""))
+            take_entry_back(notes, found, typed.get("entry", ""), said, typed.get("reason", ""))
         ],
     )  # fmt: skip
 
@@ -144,7 +154,7 @@ def take_entry_back(request: Request, job: JobName, form: SentForm, workshop: Us
 def note_hours(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """Hours on a step."""
 
-    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+    def entries(found: Job, typed: Typed, said: Provenance) -> list[CostNote]:
         step, hours, problems = typed.get("step", ""), "", list[Problem]()
         try:
             hours = decimal_of(typed.get("hours", ""), "hours", "1.5")
@@ -155,7 +165,7 @@ def note_hours(request: Request, job: JobName, form: SentForm, workshop: UsesWor
             problems.append(Problem("step", f"choose a step of this job, found {step[:40]!r}"))
         if problems:
             raise InvalidInput(problems)
-        return [jobs.hours_entry(found, int(step), hours, said)]
+        return [hours_entry(found, int(step), hours, said)]
 
     return _entered(request, workshop, job, form, entries)
 
@@ -165,7 +175,7 @@ def note_hours(request: Request, job: JobName, form: SentForm, workshop: UsesWor
 def note_finding(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """How a part that was to be feared for was found."""
 
-    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+    def entries(found: Job, typed: Typed, said: Provenance) -> list[CostNote]:
         fault, state = typed.get("fault", ""), typed.get("state", "")
         problems = []
         if fault not in found.faults:
@@ -177,7 +187,7 @@ def note_finding(request: Request, job: JobName, form: SentForm, workshop: UsesW
         if problems:
             raise InvalidInput(problems)
         signs, words = signs_of(typed.get("sign", "")), typed.get("found", "")
-        return [jobs.finding_entry(found, fault, state != UNSEEN, state == WORN, said, words, signs)]
+        return [finding_entry(found, fault, state != UNSEEN, state == WORN, said, words, signs)]
 
     return _entered(request, workshop, job, form, entries)
 
@@ -187,14 +197,14 @@ def note_finding(request: Request, job: JobName, form: SentForm, workshop: UsesW
 def note_measurement(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """A reading taken on this job."""
 
-    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+    def entries(found: Job, typed: Typed, said: Provenance) -> list[CostNote]:
         read = {name: typed.get(name, "") for name in ("what", "reading", "datum", "tool", "by")}
         problems = _needed({"what": read["what"]}, "say what was measured, such as: stick-out of the input shaft")
         problems += _needed({"reading": read["reading"]}, "say how much and in what unit, such as 38,1 mm")
         if problems:
             raise InvalidInput(problems)
         try:
-            return [jobs.measurement_entry(found, jobs.JobMeasurement(**read), said)]
+            return [measurement_entry(found, JobMeasurement(**read), said)]
         except InvalidInput as error:
             raise InvalidInput([Problem("reading", one.message) for one in error.problems]) from None
 
@@ -207,7 +217,7 @@ def note_as_built(request: Request, job: JobName, form: SentForm, workshop: Uses
     """What was fitted at a place."""
     known = workshop.index.catalogue
 
-    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+    def entries(found: Job, typed: Typed, said: Provenance) -> list[CostNote]:
         problems: list[Problem] = []
         choices: dict[str, tuple[Choice, ...]] = {}
         place, condition = typed.get("position", ""), typed.get("condition", "")
@@ -221,7 +231,7 @@ def note_as_built(request: Request, job: JobName, form: SentForm, workshop: Uses
         part = find_part(workshop.index, "part", meant, problems, choices)
         if problems or part is None:
             raise FormInDoubt(problems, choices)
-        return [jobs.as_built_entry(found, jobs.AsBuilt(place, part.id, condition, typed.get("remark", "")), said)]
+        return [as_built_entry(found, AsBuilt(place, part.id, condition, typed.get("remark", "")), said)]
 
     return _entered(request, workshop, job, form, entries)
 
@@ -231,10 +241,10 @@ def note_as_built(request: Request, job: JobName, form: SentForm, workshop: Uses
 def note_remark(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """For whoever opens it next."""
 
-    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+    def entries(found: Job, typed: Typed, said: Provenance) -> list[CostNote]:
         if problems := _needed({"words": typed.get("words", "")}, "say what is to be remembered"):
             raise InvalidInput(problems)
-        return [jobs.remark_entry(found, typed["words"], said)]
+        return [remark_entry(found, typed["words"], said)]
 
     return _entered(request, workshop, job, form, entries)
 
@@ -257,7 +267,7 @@ def close_job(request: Request, job: JobName, form: SentForm, workshop: UsesWork
     notes = workshop.shop.notes
     return _entered(
         request, workshop, job, form,
-        lambda found, typed, said: jobs.close_job(found, typed.get("outcome", ""), said, list_stock(notes)),
+        lambda found, typed, said: closing.close_job(found, typed.get("outcome", ""), said, list_stock(notes)),
     )  # fmt: skip
 
 
@@ -266,7 +276,7 @@ def close_job(request: Request, job: JobName, form: SentForm, workshop: UsesWork
 def look_back(request: Request, job: JobName, form: SentForm, workshop: UsesWorkshop) -> Response:
     """How it goes after so many months."""
 
-    def entries(found: jobs.Job, typed: Typed, said: Provenance) -> list[CostNote]:
+    def entries(found: Job, typed: Typed, said: Provenance) -> list[CostNote]:
         months, good = typed.get("months", ""), typed.get("good", "")
         problems = []
         if not months.isdecimal() or not int(months[:9]) <= 600:
@@ -275,7 +285,7 @@ def look_back(request: Request, job: JobName, form: SentForm, workshop: UsesWork
             problems.append(Problem("good", "say how it goes"))
         if problems:
             raise InvalidInput(problems)
-        return jobs.follow_up(found, int(months), good == "yes", said, typed.get("looked", ""))
+        return closing.follow_up(found, int(months), good == "yes", said, typed.get("looked", ""))
 
     return _entered(request, workshop, job, form, entries)
 
@@ -284,7 +294,7 @@ def _needed(typed: Typed, told: str) -> list[Problem]:
     return [Problem(name, told) for name, value in typed.items() if not value]
 
 
-Makes = Callable[[jobs.Job, Typed, Provenance], list[CostNote]]
+Makes = Callable[[Job, Typed, Provenance], list[CostNote]]
 
 
 def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm, makes: Makes) -> Response:
@@ -292,7 +302,7 @@ def _entered(request: Request, workshop: UsesWorkshop, job: str, form: SentForm,
     access, notes = writer_of(request, form), workshop.shop.notes
     typed = {name: value.strip() for name, value in form.items() if isinstance(value, str)}
     author = typed.get("author", "")
-    found = jobs.get_job(notes, job)
+    found = get_job(notes, job)
     choices: Mapping[str, tuple[Choice, ...]] = {}
     try:
         made = makes(found, typed, Provenance(access.signed(author), "job book"))
@@ -316,4 +326,4 @@ def _kept(made: list[CostNote], typed: Typed, names: Mapping[str, str]) -> str:
     """What was kept, in words."""
     if "entry" in typed or "reason" in typed:
         return "Taken back." if "entry" in typed else "Open again."
-    return f"Kept: {jobs.words_of_entry(made[0], names)}."
+    return f"Kept: {words_of_entry(made[0], names)}."

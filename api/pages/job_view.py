@@ -11,12 +11,13 @@ from api.pages.form_faults import FormFaults
 from api.pages.photos import Photo, photo_of
 from graph.catalogue.model import Catalogue, Term
 from graph.complaints.readings import limits_words
-from graph.costing import jobs
+from graph.costing.jobs.entries import words_of_entry
+from graph.costing.jobs.job import DONE_WELL, Job
+from graph.costing.jobs.past import JobFilter, state_words
+from graph.costing.jobs.stops import step_of_stop, stop_label, stop_table, stops_of_job
 from graph.costing.known_names import KnownNames
 from graph.costing.notes import CostNote, new_id
-from graph.costing.past_jobs import JobFilter, state_words
 from graph.costing.priors import load_signs
-from graph.costing.stops import step_of_stop, stop_label, stop_table, stops_of_job
 from graph.errors import Problem
 from graph.exact import HUNDREDTHS
 from graph.ledger.find import NoteFilter, find_notes
@@ -180,7 +181,7 @@ def with_notes(view: JobView, notebook: Notebook | None) -> JobView:
     return replace(view, notes=tuple(notes), keeps_notes=True)
 
 
-def job_line(job: jobs.Job) -> JobLine:
+def job_line(job: Job) -> JobLine:
     """A job for the list."""
     return JobLine(job.id, job.title, state_words(job), address_of_job(job.id))
 
@@ -191,7 +192,7 @@ def address_of_job(job: str) -> str:
 
 
 def job_view(
-    job: jobs.Job, known: Catalogue, problems: tuple[Problem, ...] = (), typed: Mapping[str, str] | None = None,
+    job: Job, known: Catalogue, problems: tuple[Problem, ...] = (), typed: Mapping[str, str] | None = None,
     choices: tuple[Choice, ...] = (), done: str = "",
 ) -> JobView:  # fmt: skip
     """The page of a job as it stands, with what was typed and what is wrong with it."""
@@ -206,7 +207,7 @@ def job_view(
         for note in job.noted
     )  # fmt: skip
     return JobView(
-        job.id, job.title, state_words(job), not job.closing, job.outcome == jobs.DONE_WELL, steps, entries,
+        job.id, job.title, state_words(job), not job.closing, job.outcome == DONE_WELL, steps, entries,
         address_of_job(job.id), tuple(Choice(one, _fear(one, job, known)) for one in job.faults), sign_choices(),
         tuple(sorted(known.position_kinds.values(), key=lambda one: one.label)),
         tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)), problems=problems, typed=typed,
@@ -217,7 +218,7 @@ def job_view(
     )  # fmt: skip
 
 
-def job_book_view(found: Sequence[jobs.Job], wanted: JobFilter, index: CatalogueIndex) -> JobBookView:
+def job_book_view(found: Sequence[Job], wanted: JobFilter, index: CatalogueIndex) -> JobBookView:
     """The list of jobs, those that are open by where they stand."""
     lines: dict[str, list[JobLine]] = {}
     for job in found:
@@ -241,9 +242,9 @@ def _options(index: CatalogueIndex, what: str, chosen: str) -> tuple[UnitOption,
     return tuple(UnitOption(one, parts[one].label, one == chosen) for one in index.units(what)[:MOST_UNITS])
 
 
-def _entry_words(note: CostNote, names: KnownNames, job: jobs.Job, known: Catalogue) -> str:
+def _entry_words(note: CostNote, names: KnownNames, job: Job, known: Catalogue) -> str:
     """What the entry says; of a reading, whether it lies within what is allowed."""
-    said = jobs.words_of_entry(note, names.names_in(note, job))
+    said = words_of_entry(note, names.names_in(note, job))
     if note.body["entry"] != "measurement":
         return said
     limit = limits_words(str(note.body["what"]), str(note.body["reading"]), known)
@@ -266,7 +267,7 @@ def signs_of(chosen: str) -> dict[str, str]:
     return {sign: state} if sign else {}
 
 
-def _fear(fault: str, job: jobs.Job, known: Catalogue) -> str:
+def _fear(fault: str, job: Job, known: Catalogue) -> str:
     if fault in (job.doubts or {}):
         return (job.doubts or {})[fault].text
     return known.faults[fault].label if fault in known.faults else fault

@@ -21,8 +21,8 @@ from api.pages.route import Rank
 from api.pages.while_out import TickedThere, asked_with
 from api.roles import needs
 from api.workshop import UsesWorkshop, Workshop
-from graph.costing import jobs
 from graph.costing.asking import CostedAnswer, route_at
+from graph.costing.jobs.job import Job
 from graph.costing.notes import Provenance
 from graph.errors import Conflict, InvalidInput, NotFound, Problem
 from graph.notes.form import Choice
@@ -89,7 +89,7 @@ async def make_job(
     try:
         signs = _read(typed)
 
-        def planned() -> jobs.Job:
+        def planned() -> Job:
             shop = workshop.shop
             found = shop.ask_costed(question, signs)
             ranked = _rank_then(shop.ask_costed(question), rank, found) if signs else rank

@@ -28,7 +28,7 @@ from api.roles import needs
 from api.routers.search import fact_notes_beside
 from api.workshop import UsesWorkshop, Workshop
 from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, JointKind, Note, PositionKind
-from graph.costing.past_jobs import JobFilter, find_jobs
+from graph.costing.jobs.past import JobFilter, find_jobs
 from graph.errors import InvalidInput, Problem
 from graph.ledger.book import KeyReused, Retry, RevisionConflict
 from graph.ledger.drafts import MAX_TEXT

@@ -26,7 +26,7 @@ from api.workshop import workshop_of
 from graph.answer.best_alone import BestAlone
 from graph.answer.section_drawing import section_drawing
 from graph.costing.asking import route_at
-from graph.costing.past_jobs import last_times
+from graph.costing.jobs.past import last_times
 from graph.counter import Shop
 from graph.errors import NotFound
 from graph.papers.details import Details

@@ -24,8 +24,8 @@ from graph.answer.model.fit import DIRECT, JointLine, SettingLine, SideEffect
 from graph.answer.model.route import AnsweredRoute
 from graph.answer.model.work import Step
 from graph.answer.sums import least_cash, least_days, least_hours
-from graph.costing.past_jobs import PastJob
-from graph.costing.stops import step_of_stop, stops_of
+from graph.costing.jobs.past import PastJob
+from graph.costing.jobs.stops import step_of_stop, stops_of
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 

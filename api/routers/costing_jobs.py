@@ -28,10 +28,21 @@ from api.routers.costing_bodies import (
 from api.shapes import shape
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.serial import part_as_json
-from graph.costing import jobs
-from graph.costing.past_jobs import JobFilter, PastJob, find_jobs, last_times
+from graph.costing.jobs.closing import close_job, follow_up, reopen
+from graph.costing.jobs.entries import (
+    as_built_entry,
+    finding_entry,
+    hours_entry,
+    measurement_entry,
+    remark_entry,
+    take_entry_back,
+    words_of_entry,
+)
+from graph.costing.jobs.job import AsBuilt, Job, JobMeasurement, list_jobs
+from graph.costing.jobs.job import get_job as kept_job
+from graph.costing.jobs.past import JobFilter, PastJob, find_jobs, last_times
+from graph.costing.jobs.stops import halt_entry, step_of_stop, stops_of_job
 from graph.costing.shop import list_stock
-from graph.costing.stops import halt_entry, step_of_stop, stops_of_job
 from graph.exact import HUNDREDTHS
 from graph.ledger.identity import id_for
 from graph.wear import open_as_wished, renewals_of_job
@@ -137,8 +148,8 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
     number = body.number or (f"job-{id_for(name)}" if name else "")
 
     def planned() -> Any:
-        if name and not body.number and any(job.id == number for job in jobs.list_jobs(workshop.shop.notes)):
-            return job_as_json(jobs.get_job(workshop.shop.notes, number), workshop)  # sent again after a lost answer
+        if name and not body.number and any(job.id == number for job in list_jobs(workshop.shop.notes)):
+            return job_as_json(kept_job(workshop.shop.notes, number), workshop)  # sent again after a lost answer
         wish, shop = body.wish(), workshop.shop
         found, ticked = shop.costed_as_wished(body.question.question(), body.rank, wish, body.signs)
         made = open_as_wished(shop.notes, found, body.rank, body.title, said, number, ticked)
@@ -193,7 +204,7 @@ async def get_last_times(
 )
 async def get_job(job: JobId, workshop: UsesWorkshop) -> Response:
     """Plan, hours, findings, measurements, what was built, closing and follow-ups."""
-    return PlainJson(await workshop.work_out(lambda: job_as_json(jobs.get_job(workshop.shop.notes, job), workshop)))
+    return PlainJson(await workshop.work_out(lambda: job_as_json(kept_job(workshop.shop.notes, job), workshop)))
 
 
 _ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 403, 404, 409, 413, 422, 503)
@@ -204,7 +215,7 @@ _ENTERED = problems.responses({"description": "the job as it now stands"}, 400, 
 async def post_hours(job: JobId, body: WorkBody, request: Request, workshop: UsesWorkshop) -> Response:
     """Hours on a step add up."""
     said = body.provenance(request)
-    return await enter(request, workshop, job, lambda found: [jobs.hours_entry(found, body.step, body.hours, said)])
+    return await enter(request, workshop, job, lambda found: [hours_entry(found, body.step, body.hours, said)])
 
 
 @needs("note")
@@ -215,7 +226,7 @@ async def post_finding(job: JobId, body: FindingBody, request: Request, workshop
     return await enter(
         request, workshop, job,
         lambda found: [
-            jobs.finding_entry(found, body.fault, body.laid_open, body.worn, said, body.words, body.signs)
+            finding_entry(found, body.fault, body.laid_open, body.worn, said, body.words, body.signs)
         ],
     )  # fmt: skip
 
@@ -226,17 +237,17 @@ async def post_measured(job: JobId, body: MeasuredBody, request: Request, worksh
     """With its unit, datum and tool."""
     said, measured = (
         body.provenance(request),
-        jobs.JobMeasurement(body.what, body.reading, body.datum, body.tool, body.by),
+        JobMeasurement(body.what, body.reading, body.datum, body.tool, body.by),
     )
-    return await enter(request, workshop, job, lambda found: [jobs.measurement_entry(found, measured, said)])
+    return await enter(request, workshop, job, lambda found: [measurement_entry(found, measured, said)])
 
 
 @needs("note")
 @router.post("/jobs/{job}/as-built", summary="Note what was fitted", response_model=None, responses=_ENTERED)
 async def post_as_built(job: JobId, body: AsBuiltBody, request: Request, workshop: UsesWorkshop) -> Response:
     """The newest entry of a position holds."""
-    said, built = body.provenance(request), jobs.AsBuilt(body.position, body.part, body.condition, body.remark)
-    return await enter(request, workshop, job, lambda found: [jobs.as_built_entry(found, built, said)])
+    said, built = body.provenance(request), AsBuilt(body.position, body.part, body.condition, body.remark)
+    return await enter(request, workshop, job, lambda found: [as_built_entry(found, built, said)])
 
 
 @needs("note")
@@ -244,7 +255,7 @@ async def post_as_built(job: JobId, body: AsBuiltBody, request: Request, worksho
 async def post_remark(job: JobId, body: RemarkBody, request: Request, workshop: UsesWorkshop) -> Response:
     """For whoever opens it next."""
     said = body.provenance(request)
-    return await enter(request, workshop, job, lambda found: [jobs.remark_entry(found, body.words, said)])
+    return await enter(request, workshop, job, lambda found: [remark_entry(found, body.words, said)])
 
 
 @needs("note")
@@ -262,7 +273,7 @@ async def post_closing(job: JobId, body: ClosingBody, request: Request, workshop
     all of it."""
     said = body.provenance(request)
     return await enter(
-        request, workshop, job, lambda found: jobs.close_job(found, body.outcome, said, list_stock(workshop.shop.notes))
+        request, workshop, job, lambda found: close_job(found, body.outcome, said, list_stock(workshop.shop.notes))
     )
 
 
@@ -272,7 +283,7 @@ async def post_follow_up(job: JobId, body: FollowUpBody, request: Request, works
     """Good after half a year: done and lasted. Bad: what it rested on is contradicted."""
     said = body.provenance(request)
     return await enter(
-        request, workshop, job, lambda found: jobs.follow_up(found, body.months, body.good, said, body.words)
+        request, workshop, job, lambda found: follow_up(found, body.months, body.good, said, body.words)
     )  # fmt: skip
 
 
@@ -294,9 +305,7 @@ async def post_reopening(job: JobId, body: ReopenBody, request: Request, worksho
     """Takes its closing back, with all that it taught and took off the shelf; then put right what was noted wrong and
     close it again. Looks back stay."""
     said = body.provenance(request)
-    return await enter(
-        request, workshop, job, lambda found: [jobs.reopen(workshop.shop.notes, found, said, body.reason)]
-    )
+    return await enter(request, workshop, job, lambda found: [reopen(workshop.shop.notes, found, said, body.reason)])
 
 
 @needs("note")
@@ -314,11 +323,11 @@ async def post_entry_back(
         request,
         workshop,
         job,
-        lambda found: [jobs.take_entry_back(workshop.shop.notes, found, entry, said, body.reason)],
+        lambda found: [take_entry_back(workshop.shop.notes, found, entry, said, body.reason)],
     )
 
 
-def job_as_json(job: jobs.Job, workshop: Workshop) -> dict[str, Any]:
+def job_as_json(job: Job, workshop: Workshop) -> dict[str, Any]:
     """The job with each step's planned and actual hours; the workshop names what its entries speak of."""
     known, catalogue = workshop.shop.names, workshop.index.catalogue
     noted = job.actual_hundredths or {}
@@ -344,7 +353,7 @@ def job_as_json(job: jobs.Job, workshop: Workshop) -> dict[str, Any]:
         "follow_ups": [{"months": months, "good": good} for months, good in job.follow_ups],
         "entries": [
             {"id": note.id, "entry": note.body["entry"], "author": note.author,
-             "words": jobs.words_of_entry(note, known.names_in(note, job)),
+             "words": words_of_entry(note, known.names_in(note, job)),
              "made_on": note.made_on}
             for note in job.noted
         ],
@@ -356,7 +365,7 @@ async def enter(request: Request, workshop: Workshop, job: str, entries: Any) ->
     name = sent_as(request)
 
     def entered() -> Any:
-        workshop.shop.keep_entry(entries(jobs.get_job(workshop.shop.notes, job)), name)
-        return job_as_json(jobs.get_job(workshop.shop.notes, job), workshop)
+        workshop.shop.keep_entry(entries(kept_job(workshop.shop.notes, job)), name)
+        return job_as_json(kept_job(workshop.shop.notes, job), workshop)
 
     return PlainJson(await workshop.work_out(entered))

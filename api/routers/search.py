@@ -17,7 +17,7 @@ from api.workshop import UsesWorkshop
 from graph.answer.find import rank_parts
 from graph.answer.find_notes import find_fact_notes
 from graph.catalogue.model import Catalogue, Note
-from graph.costing.past_jobs import JobFilter, find_jobs, state_words
+from graph.costing.jobs.past import JobFilter, find_jobs, state_words
 from graph.errors import InvalidInput, Problem
 from graph.ledger.identity import names_note
 

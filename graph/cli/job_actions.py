@@ -10,10 +10,21 @@ from typing import Any
 from graph.answer.serial import part_as_json
 from graph.cli.question import question_of
 from graph.cli.said import pairs, said_by, wish_of, wishes
-from graph.costing import jobs, shop
+from graph.costing import shop
+from graph.costing.jobs.closing import close_job, follow_up, reopen
+from graph.costing.jobs.entries import (
+    as_built_entry,
+    finding_entry,
+    hours_entry,
+    measurement_entry,
+    remark_entry,
+    take_entry_back,
+    words_of_entry,
+)
+from graph.costing.jobs.job import AsBuilt, Job, JobMeasurement, get_job
+from graph.costing.jobs.past import JobFilter, find_jobs, last_times, state_words
+from graph.costing.jobs.stops import halt_entry
 from graph.costing.notes import CostNote, Provenance
-from graph.costing.past_jobs import JobFilter, find_jobs, last_times, state_words
-from graph.costing.stops import halt_entry
 from graph.counter import Shop
 from graph.errors import InvalidInput, Problem
 from graph.exact import HUNDREDTHS
@@ -40,17 +51,17 @@ def act(arguments: Namespace, counter: Shop) -> None:
     if arguments.what == "last":
         _last_times(arguments, counter)
         return
-    job = jobs.get_job(counter.notes, arguments.job)
+    job = get_job(counter.notes, arguments.job)
     if arguments.what != "show":
         values = _Read(pairs(arguments.values, "--set"))
         try:
             if arguments.what == "close":
-                made = jobs.close_job(job, values["outcome"], said_by(arguments), shop.list_stock(counter.notes))
+                made = close_job(job, values["outcome"], said_by(arguments), shop.list_stock(counter.notes))
             elif arguments.what == "reopen":
-                made = [jobs.reopen(counter.notes, job, said_by(arguments), values["reason"])]
+                made = [reopen(counter.notes, job, said_by(arguments), values["reason"])]
             elif arguments.what == "take-back":
                 reason = values.get("reason", "")
-                made = [jobs.take_entry_back(counter.notes, job, values["entry"], said_by(arguments), reason)]
+                made = [take_entry_back(counter.notes, job, values["entry"], said_by(arguments), reason)]
             elif arguments.what == "halt":
                 tasks = counter.index.catalogue.tasks
                 made = [halt_entry(job, values.get("stop", ""), values.get("words", ""), said_by(arguments), tasks)]
@@ -60,7 +71,7 @@ def act(arguments: Namespace, counter: Shop) -> None:
             raise InvalidInput([Problem("--set", f"expected {missing.args[0]}=...")]) from None
         values.check_all_read(arguments.what)
         counter.keep_entry(made)
-    _print_job(jobs.get_job(counter.notes, job.id), arguments, counter)
+    _print_job(get_job(counter.notes, job.id), arguments, counter)
 
 
 class _Read(dict[str, str]):
@@ -116,10 +127,10 @@ def _last_times(arguments: Namespace, counter: Shop) -> None:
         print("No job of these two, or of their families, is known.")
 
 
-def _print_job(job: jobs.Job, arguments: Namespace, counter: Shop) -> None:
+def _print_job(job: Job, arguments: Namespace, counter: Shop) -> None:
     noted, known, renewals = job.actual_hundredths or {}, counter.names, renewals_of_job(counter.notes, job)
     ticked = ticked_words(renewals) if renewals else ""
-    words = {note.id: jobs.words_of_entry(note, known.names_in(note, job)) for note in job.noted}
+    words = {note.id: words_of_entry(note, known.names_in(note, job)) for note in job.noted}
     if arguments.json:
         entries = [{"id": note.id, "words": words[note.id], "author": note.author} for note in job.noted]
         said = {"id": job.id, "outcome": job.outcome, "closing": job.closing, "actual": noted, "entries": entries,
@@ -152,32 +163,30 @@ def _whole(values: Mapping[str, str], key: str) -> int:
 _Values = Mapping[str, str]
 
 
-def _finding(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
+def _finding(job: Job, v: _Values, said: Provenance) -> list[CostNote]:
     signs = {
         sign.strip(): state.strip()
         for sign, _, state in (each.partition(":") for each in v.get("signs", "").split(",") if each.strip())
     }
-    found = jobs.finding_entry(job, v["fault"], _yes(v, "laid_open"), _yes(v, "worn"), said, v.get("words", ""), signs)
+    found = finding_entry(job, v["fault"], _yes(v, "laid_open"), _yes(v, "worn"), said, v.get("words", ""), signs)
     return [found]
 
 
-def _measurement(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
+def _measurement(job: Job, v: _Values, said: Provenance) -> list[CostNote]:
     optional = (v.get(name, "") for name in ("datum", "tool", "by"))
-    return [jobs.measurement_entry(job, jobs.JobMeasurement(v["what"], v["reading"], *optional), said)]
+    return [measurement_entry(job, JobMeasurement(v["what"], v["reading"], *optional), said)]
 
 
-def _as_built(job: jobs.Job, v: _Values, said: Provenance) -> list[CostNote]:
-    built = jobs.AsBuilt(v["position"], v["part"], v.get("condition", ""), v.get("words", ""))
-    return [jobs.as_built_entry(job, built, said)]
+def _as_built(job: Job, v: _Values, said: Provenance) -> list[CostNote]:
+    built = AsBuilt(v["position"], v["part"], v.get("condition", ""), v.get("words", ""))
+    return [as_built_entry(job, built, said)]
 
 
-_ENTRIES: Mapping[str, Callable[[jobs.Job, _Values, Provenance], list[CostNote]]] = {
-    "hours": lambda job, v, said: [jobs.hours_entry(job, _whole(v, "step"), v["hours"], said)],
+_ENTRIES: Mapping[str, Callable[[Job, _Values, Provenance], list[CostNote]]] = {
+    "hours": lambda job, v, said: [hours_entry(job, _whole(v, "step"), v["hours"], said)],
     "finding": _finding,
     "measurement": _measurement,
     "as-built": _as_built,
-    "remark": lambda job, v, said: [jobs.remark_entry(job, v["words"], said)],
-    "follow-up": lambda job, v, said: jobs.follow_up(
-        job, _whole(v, "months"), _yes(v, "good"), said, v.get("words", "")
-    ),
+    "remark": lambda job, v, said: [remark_entry(job, v["words"], said)],
+    "follow-up": lambda job, v, said: follow_up(job, _whole(v, "months"), _yes(v, "good"), said, v.get("words", "")),
 }

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from graph.catalogue.model import Catalogue
 from graph.complaints.enquiry import Enquiry, find_chain
-from graph.costing.jobs import Job
+from graph.costing.jobs.job import Job
 from graph.errors import InvalidInput
 from graph.fits.quantity import quantity_of
 

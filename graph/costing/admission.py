@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
-from graph.costing.jobs import DONE_WELL, get_job
+from graph.costing.jobs.job import DONE_WELL, get_job
 from graph.costing.notes import JOB, JOB_ENTRY, RETRACTION, CostNote, CostNotes, standing
 from graph.errors import Closed, Conflict, InvalidInput, Problem
 from graph.plain_text import fault_of_text

@@ -18,7 +18,7 @@ from graph.catalogue.measurements import evidence_rank
 from graph.catalogue.model import Catalogue, Edge, Note, OperationPrice, Part, StatedFault, TaskKind
 from graph.costing.causes import CommonCauses
 from graph.costing.hours import ShopHours
-from graph.costing.jobs import CONTRADICTED, hours_of
+from graph.costing.jobs.closing import CONTRADICTED, hours_of
 from graph.costing.joints import joint_odds, with_joint_odds
 from graph.costing.notes import CostNote, CostNotes
 from graph.costing.odds import STRENGTH, TEN_THOUSANDTHS, BetaOdds, boxes_counted, odds_text

@@ -15,7 +15,7 @@ from graph.costing.applied import Costed
 from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import HoursRecord, learnt_hours
 from graph.costing.hours_stated import planned_hours, stated_ranges
-from graph.costing.jobs import hours_records
+from graph.costing.jobs.closing import hours_records
 from graph.costing.joints import joint_odds_text
 from graph.costing.notes import CostNotes
 from graph.costing.odds import odds_text

@@ -16,7 +16,8 @@ from graph.answer.words import one as article
 from graph.catalogue.kinds import can_hold
 from graph.catalogue.model import Catalogue
 from graph.catalogue.near import near_matches
-from graph.costing.jobs import Job, get_job
+from graph.costing.jobs.job import Job, get_job
+from graph.costing.jobs.stops import stop_label
 from graph.costing.notes import (
     EVIDENCE,
     FINDING,
@@ -32,7 +33,6 @@ from graph.costing.notes import (
 from graph.costing.priors import load_signs
 from graph.costing.rates import BENCH
 from graph.costing.signs import check_signs
-from graph.costing.stops import stop_label
 from graph.costing.works import SENT_OUT
 from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact

@@ -109,6 +109,17 @@ def new_id(kind: str) -> str:
     return f"{kind.replace(' ', '-')}-{uuid.uuid4()}"
 
 
+def made_note(
+    kind: str, about: str, body: Mapping[str, object], provenance: Provenance, batch: str = "", evidence: str = ""
+) -> CostNote:
+    """A new note. `batch`: the one that it is taken back with; none: it is one by itself."""
+    name = new_id(kind)
+    return CostNote(
+        id=name, kind=kind, about=about, body=dict(body), made_on=provenance.when, author=provenance.author,
+        method=provenance.method, evidence=evidence, job=provenance.job, batch=batch or name,
+    )  # fmt: skip
+
+
 def standing(notes: CostNotes, *, kind: str, about: str = "", job: str = "") -> list[CostNote]:
     """The notes of a kind that have not been taken back, oldest first."""
     gone = {note.retracts for note in notes.list_notes(kind=RETRACTION)}

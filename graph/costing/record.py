@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from graph.catalogue.layered import Pieced
-from graph.costing.jobs import CONTRADICTED, DONE_AND_LASTED
+from graph.costing.jobs.closing import CONTRADICTED, DONE_AND_LASTED
 from graph.costing.notes import (
     EVIDENCE,
     FINDING,

@@ -16,7 +16,7 @@ from graph.costing.notes import (
     CostNote,
     CostNotes,
     Provenance,
-    new_id,
+    made_note,
     retraction,
     standing,
 )
@@ -95,19 +95,19 @@ def shop_odds(notes: CostNotes, priors: Mapping[str, BetaOdds] | None = None) ->
 def stock_note(part: str, body: Mapping[str, object], provenance: Provenance) -> CostNote:
     """A count of the shelf as a note. `body`: quantity, book (money), currency, condition, place."""
     _stock_of(part, body)
-    return _note(STOCK, part, body, provenance)
+    return made_note(STOCK, part, body, provenance)
 
 
 def rate_note(kind: str, body: Mapping[str, object], provenance: Provenance) -> CostNote:
     """A rate per kind of work as a note. `body`: per_hour, currency."""
     _rate_of(kind, body)
-    return _note(RATE, kind, body, provenance)
+    return made_note(RATE, kind, body, provenance)
 
 
 def sublet_note(about: str, body: Mapping[str, object], provenance: Provenance) -> CostNote:
     """A price of work sent out as a note. `body`: label, cash, currency, lead_days, wanted."""
     _sublet_of(about, body)
-    return _note(SUBLET, about, body, provenance)
+    return made_note(SUBLET, about, body, provenance)
 
 
 def take_back(notes: CostNotes, batch: str, provenance: Provenance, reason: str = "") -> CostNote:
@@ -115,14 +115,6 @@ def take_back(notes: CostNotes, batch: str, provenance: Provenance, reason: str 
     note = retraction(notes, batch, provenance, reason)
     notes.append([note])
     return note
-
-
-def _note(kind: str, about: str, body: Mapping[str, object], provenance: Provenance) -> CostNote:
-    name = new_id(kind)
-    return CostNote(
-        id=name, kind=kind, about=about, body=dict(body), made_on=provenance.when, author=provenance.author,
-        method=provenance.method, job=provenance.job, batch=name,
-    )  # fmt: skip
 
 
 def _stock_of(part: str, body: Mapping[str, object]) -> StockItem:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from graph.costing.notes import TAX, CostNote, CostNotes, Provenance, new_id, standing
+from graph.costing.notes import TAX, CostNote, CostNotes, Provenance, made_note, standing
 from graph.costing.prices import half_up
 from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact, fraction_of
@@ -54,11 +54,7 @@ def tax_note(percent: object, provenance: Provenance) -> CostNote:
         tax = Tax(Fraction(fraction_of(percent)))
     except NotExact as fault:
         raise InvalidInput([Problem("percent", str(fault))]) from None
-    name = new_id(TAX)
-    return CostNote(
-        id=name, kind=TAX, about=TAX, body={"percent": _decimal(tax.percent)}, made_on=provenance.when,
-        author=provenance.author, method=provenance.method, batch=name,
-    )  # fmt: skip
+    return made_note(TAX, TAX, {"percent": _decimal(tax.percent)}, provenance)
 
 
 def _decimal(percent: Fraction) -> str:

@@ -25,7 +25,7 @@ from graph.conversion.document import Conversion
 from graph.costing.applied import Costed
 from graph.costing.asking import CostedAnswer, with_told
 from graph.costing.following import FollowedCosts
-from graph.costing.jobs import get_job
+from graph.costing.jobs.job import get_job
 from graph.costing.known_names import KnownNames, settled
 from graph.costing.notes import CostNote, CostNotes, MemoryNotes
 from graph.costing.once import keep_entry, keep_once

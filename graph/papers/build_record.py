@@ -11,7 +11,7 @@ from graph.answer.sums import hours_of_step, hours_of_work
 from graph.answer.words import hours
 from graph.catalogue.model import Catalogue
 from graph.complaints.readings import limits_words
-from graph.costing.jobs import AsBuilt, Job
+from graph.costing.jobs.job import AsBuilt, Job
 from graph.papers.common import demands_section, identity, lengths_section
 from graph.papers.cut import cut_section
 from graph.papers.details import Details

@@ -14,7 +14,7 @@ from graph.answer.model.route import AnsweredRoute
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.model import Catalogue
 from graph.complaints.readings import limits_words
-from graph.costing.jobs import DONE_WELL, Job
+from graph.costing.jobs.job import DONE_WELL, Job
 from graph.papers.common import identity
 from graph.papers.details import Details
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text

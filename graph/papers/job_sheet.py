@@ -16,8 +16,8 @@ from graph.answer.sums import hours_of_step, hours_of_work
 from graph.answer.why_here import leaving
 from graph.answer.words import days, hours
 from graph.catalogue.model import TaskKind
-from graph.costing.jobs import Job, JobMeasurement
-from graph.costing.stops import step_of_stop, stops_of
+from graph.costing.jobs.job import Job, JobMeasurement
+from graph.costing.jobs.stops import step_of_stop, stops_of
 from graph.papers.common import (
     BOX,
     allowed,

@@ -7,9 +7,10 @@ from dataclasses import replace
 from graph.answer.model.route import AnsweredRoute
 from graph.catalogue.model import Catalogue
 from graph.costing.asking import CostedAnswer, route_at
-from graph.costing.jobs import Job, get_job, route_of_job
+from graph.costing.jobs.job import Job, get_job
+from graph.costing.jobs.opening import route_of_job
+from graph.costing.jobs.plan import Plan, changed_since, find_plan, plan_of
 from graph.costing.notes import CostNotes
-from graph.costing.plan import Plan, changed_since, find_plan, plan_of
 from graph.costing.tax import find_tax
 from graph.errors import Conflict, InvalidInput, NotFound, Problem
 from graph.papers.build_record import build_record

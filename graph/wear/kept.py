@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from graph.costing.asking import CostedAnswer
-from graph.costing.jobs import Job
+from graph.costing.jobs.job import Job
+from graph.costing.jobs.plan import Plan, find_renewals, plan_and_open
 from graph.costing.notes import CostNotes, Provenance
-from graph.costing.plan import Plan, find_renewals, plan_and_open
 from graph.costing.thaw import thaw
 from graph.wear.model import WhileOut
 

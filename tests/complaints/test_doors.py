@@ -12,7 +12,7 @@ from api.app import create_app
 from graph.cli.main import main
 from graph.complaints.built import with_job
 from graph.complaints.enquiry import Enquiry
-from graph.costing.jobs import Job, JobMeasurement
+from graph.costing.jobs.job import Job, JobMeasurement
 from tests.demo.shop import index
 
 ASKED = {"complaints": ["clutch-slips"], "measured": {"release-gap": "0.5 mm"}, "gearbox": "tansy-5"}

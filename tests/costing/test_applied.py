@@ -14,18 +14,10 @@ from graph.catalogue.model import Catalogue
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
 from graph.costing.applied import STRENGTH, costed_catalogue
 from graph.costing.asking import route_at
-from graph.costing.jobs import (
-    close_job,
-    finding_entry,
-    follow_up,
-    get_job,
-    hours_entry,
-    hours_records,
-    open_job,
-    plan_job,
-    reopen,
-    take_entry_back,
-)
+from graph.costing.jobs.closing import close_job, follow_up, hours_records, reopen
+from graph.costing.jobs.entries import finding_entry, hours_entry, take_entry_back
+from graph.costing.jobs.job import get_job
+from graph.costing.jobs.opening import open_job, plan_job
 from graph.costing.notes import CostNotes, MemoryNotes, Provenance
 from graph.costing.shop import take_back
 from graph.costing.signs import bayes
@@ -223,7 +215,7 @@ def test_what_the_ledger_refuses_is_not_learnt(facts, ledger):
 
 
 def test_a_job_whose_route_is_gone_is_not_printed_as_another(facts):
-    from graph.costing.jobs import route_of_job
+    from graph.costing.jobs.opening import route_of_job
 
     notes = MemoryNotes()
     job = job_of(notes, facts)

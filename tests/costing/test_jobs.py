@@ -7,24 +7,10 @@ from fractions import Fraction
 import pytest
 
 from graph.costing.hours import HoursRecord
-from graph.costing.jobs import (
-    AsBuilt,
-    JobMeasurement,
-    as_built_entry,
-    close_job,
-    edge_evidence,
-    finding_entry,
-    follow_up,
-    get_job,
-    hours_entry,
-    hours_records,
-    list_jobs,
-    measurement_entry,
-    open_job,
-    plan_job,
-    remark_entry,
-    reopen,
-)
+from graph.costing.jobs.closing import close_job, edge_evidence, follow_up, hours_records, reopen
+from graph.costing.jobs.entries import as_built_entry, finding_entry, hours_entry, measurement_entry, remark_entry
+from graph.costing.jobs.job import AsBuilt, JobMeasurement, get_job, list_jobs
+from graph.costing.jobs.opening import open_job, plan_job
 from graph.costing.notes import CostNotes, MemoryNotes, Provenance
 from graph.costing.odds import BetaOdds
 from graph.costing.record import holding

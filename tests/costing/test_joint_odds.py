@@ -18,7 +18,10 @@ from graph.catalogue.model import Catalogue
 from graph.cli.question import DEMO_FACTS
 from graph.costing.applied import costed_catalogue
 from graph.costing.asking import joint_odds_lines, route_at
-from graph.costing.jobs import close_job, finding_entry, get_job, open_job, plan_job, reopen, words_of_entry
+from graph.costing.jobs.closing import close_job, reopen
+from graph.costing.jobs.entries import finding_entry, words_of_entry
+from graph.costing.jobs.job import get_job
+from graph.costing.jobs.opening import open_job, plan_job
 from graph.costing.notes import FINDING, CostNotes, MemoryNotes, Provenance, standing
 from graph.counter.shop import Shop
 from graph.reading import CatalogueIndex, Question

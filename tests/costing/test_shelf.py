@@ -8,7 +8,10 @@ from datetime import date
 import pytest
 
 from graph.catalogue.model import Part
-from graph.costing.jobs import AsBuilt, as_built_entry, close_job, get_job, open_job, plan_job
+from graph.costing.jobs.closing import close_job
+from graph.costing.jobs.entries import as_built_entry
+from graph.costing.jobs.job import AsBuilt, get_job
+from graph.costing.jobs.opening import open_job, plan_job
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.prices import priced_part
 from graph.costing.shelf import FromShelf, parts_used

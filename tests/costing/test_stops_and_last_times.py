@@ -12,8 +12,8 @@ from api.service import opened_service
 from api.settings import Settings
 from graph.answer.find_notes import find_fact_notes
 from graph.cli.main import main
-from graph.costing.past_jobs import lasted_words
-from graph.costing.stops import stop_table, stops_of
+from graph.costing.jobs.past import lasted_words
+from graph.costing.jobs.stops import stop_table, stops_of
 from tests.demo.shop import catalogue
 from tests.pages.note_app import hidden
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from graph.costing.jobs import CONTRADICTED, DONE, DONE_AND_LASTED
+from graph.costing.jobs.closing import CONTRADICTED, DONE, DONE_AND_LASTED
 from graph.costing.notes import EVIDENCE, CostNote
 from graph.costing.record import holding
 

@@ -14,7 +14,9 @@ from pathlib import Path
 import pytest
 from sqlalchemy import Engine, text
 
-from graph.costing.jobs import close_job, get_job, list_jobs, remark_entry
+from graph.costing.jobs.closing import close_job
+from graph.costing.jobs.entries import remark_entry
+from graph.costing.jobs.job import get_job, list_jobs
 from graph.costing.notes import PRICE, RATE, CostNote, Provenance, new_id
 from graph.costing.shop import list_rates, rate_note, take_back
 from graph.costing.store import SqlNotes

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from html import unescape
 
-from graph.costing.jobs import AsBuilt, Job, JobMeasurement
+from graph.costing.jobs.job import AsBuilt, Job, JobMeasurement
 from graph.papers.declaration import NO_APPROVAL, PLANNED, declaration
 from graph.papers.details import Details
 from graph.papers.html import as_html

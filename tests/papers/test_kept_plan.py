@@ -10,10 +10,10 @@ import pytest
 
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
-from graph.costing import plan as plans
 from graph.costing.asking import CostedAnswer
+from graph.costing.jobs import plan as plans
+from graph.costing.jobs.plan import find_plan, plan_and_open, plan_of
 from graph.costing.notes import PLAN, CostNote, MemoryNotes, Provenance, standing
-from graph.costing.plan import find_plan, plan_and_open, plan_of
 from graph.costing.shop import rate_note, take_back
 from graph.costing.store import SqlNotes
 from graph.costing.thaw import freeze, thaw

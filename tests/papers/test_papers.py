@@ -16,18 +16,9 @@ from graph.answer.model.answer import Answer, UnitLine
 from graph.answer.model.lines import Named
 from graph.answer.model.route import AnsweredRoute
 from graph.costing.found import found_options
-from graph.costing.jobs import (
-    AsBuilt,
-    JobMeasurement,
-    as_built_entry,
-    finding_entry,
-    get_job,
-    hours_entry,
-    measurement_entry,
-    open_job,
-    plan_job,
-    remark_entry,
-)
+from graph.costing.jobs.entries import as_built_entry, finding_entry, hours_entry, measurement_entry, remark_entry
+from graph.costing.jobs.job import AsBuilt, JobMeasurement, get_job
+from graph.costing.jobs.opening import open_job, plan_job
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.spread import spread_of_route
 from graph.errors import InvalidInput

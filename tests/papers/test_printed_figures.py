@@ -14,8 +14,8 @@ from graph.answer.model.answer import Answer
 from graph.answer.model.fit import SideEffect
 from graph.conversion.document import Candidate, Conversion, Fault, Position, Task
 from graph.costing.found import found_options
+from graph.costing.jobs.stops import stops_of
 from graph.costing.spread import spread_of_route
-from graph.costing.stops import stops_of
 from graph.papers.build_record import build_record
 from graph.papers.details import Details
 from graph.papers.estimate import estimate

@@ -17,7 +17,8 @@ from graph.answer.words import cash, hours, money
 from graph.conversion.document import CommonCause
 from graph.costing.asking import CostedAnswer, route_at, spread_at, spread_or_drawn
 from graph.costing.found import FoundOption, found_options
-from graph.costing.jobs import Job, open_job, plan_job
+from graph.costing.jobs.job import Job
+from graph.costing.jobs.opening import open_job, plan_job
 from graph.costing.notes import PLAN, CostNote, CostNotes, Provenance, new_id, standing
 from graph.costing.spread import FaultCost, Spread, fault_costs, task_costs
 from graph.costing.thaw import freeze, thaw

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from graph.answer.words import hours, listed
 from graph.catalogue.model import Catalogue
 from graph.catalogue.near import near_matches
-from graph.costing.jobs import Job, list_jobs
+from graph.costing.jobs.job import Job, list_jobs
+from graph.costing.jobs.stops import stop_label
 from graph.costing.known_names import KnownNames
 from graph.costing.notes import CostNotes
-from graph.costing.stops import stop_label
 from graph.errors import NotFound
 from graph.lookups.index import CatalogueIndex
 

@@ -9,7 +9,8 @@ from functools import cache
 from typing import Protocol
 
 from graph.catalogue.model import TaskKind
-from graph.costing.jobs import Job, check_open, job_entry
+from graph.costing.jobs.entries import check_open, job_entry
+from graph.costing.jobs.job import Job
 from graph.costing.notes import CostNote, Provenance
 from graph.costing.priors import KINDS
 from graph.errors import Conflict, InvalidInput, Problem
