@@ -50,7 +50,6 @@ _ANSWERS: dict[int | str, dict[str, Any]] = problems.responses(
     described(_SENT, "The result, or the service description"), 400, 401, 403, 406, 413, 415, 422, 429, 503
 )
 Text = Annotated[str | None, Query(max_length=100_000, description="the query; without one: the service description")]
-Graphs = Annotated[list[str] | None, Query(max_length=100)]
 SD = "http://www.w3.org/ns/sparql-service-description#"
 FORMATS = "http://www.w3.org/ns/formats/"
 

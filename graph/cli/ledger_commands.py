@@ -17,7 +17,6 @@ from graph.errors import LayshaftError, StoreProblem
 if TYPE_CHECKING:
     from graph.ledger.verify import Report
 
-COMMANDS = ("verify", "checkpoint", "rebuild", "backup", "restore", "export", "merge", "publish", "import", "token")
 DATA = Path(os.environ.get("LAYSHAFT_DATA") or "data")
 EXIT_FAULTS = 1
 CHECKPOINT_FILE = "LAYSHAFT_CHECKPOINT_FILE"

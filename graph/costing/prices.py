@@ -47,11 +47,6 @@ class Price:
             raise InvalidInput(problems)
 
     @property
-    def cash_now_hundredths(self) -> int:
-        """What must be paid at the counter: price and deposit."""
-        return self.cash_hundredths + self.deposit_hundredths
-
-    @property
     def expected_hundredths(self) -> int:
         """What it costs once the deposit is expected back: price + odds of losing it * deposit, rounded half up."""
         lost = self.deposit_lost * self.deposit_hundredths
@@ -112,13 +107,6 @@ def newest_prices(prices: Iterable[Price]) -> list[Price]:
         if key not in newest or price.dated >= newest[key].dated:
             newest[key] = price
     return list(newest.values())
-
-
-def take_stock(item: StockItem, pieces: int = 1) -> StockItem:
-    """The item with pieces taken. Raises InvalidInput if the shelf does not hold as many."""
-    if pieces < 1 or pieces > item.quantity:
-        raise InvalidInput([Problem(item.part, f"{item.quantity} on the shelf, {pieces} wanted: buy or use another")])
-    return replace(item, quantity=item.quantity - pieces)
 
 
 def find_source(

@@ -9,7 +9,7 @@ from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
-from graph.costing.odds import BetaOdds, Finding
+from graph.costing.odds import BetaOdds
 from graph.costing.signs import SignRatio
 from graph.errors import InvalidFacts, Problem
 from graph.exact import NotExact, fraction_of
@@ -87,20 +87,6 @@ def load_shares(path: Path = SHARES) -> tuple[SignShare, ...]:
 def fault_at_position(path: Path = PRIORS) -> dict[str, str]:
     """The table's fault for each position kind that it names, so that signs reach the faults of the shop's facts."""
     return {position: row["fault"] for _, row in table_rows(path) for position in row["positions"].split()}
-
-
-def findings_by_fault(findings: Iterable[Finding]) -> dict[str, list[Finding]]:
-    """The findings of each fault, in the order given."""
-    by_fault: dict[str, list[Finding]] = {}
-    for finding in findings:
-        by_fault.setdefault(finding.fault, []).append(finding)
-    return by_fault
-
-
-def learnt_odds(priors: dict[str, BetaOdds], findings: Iterable[Finding]) -> dict[str, BetaOdds]:
-    """The priors with every finding of an opened part counted in."""
-    by_fault = findings_by_fault(findings)
-    return {fault: odds.with_findings(by_fault.get(fault, ())) for fault, odds in priors.items()}
 
 
 def table_rows(path: Path) -> Iterable[tuple[str, dict[str, str]]]:

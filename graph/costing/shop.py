@@ -8,7 +8,6 @@ from fractions import Fraction
 
 from graph.costing.currency import amount_hundredths, currency_of
 from graph.costing.notes import (
-    FINDING,
     PRICE,
     RATE,
     STOCK,
@@ -20,10 +19,9 @@ from graph.costing.notes import (
     retraction,
     standing,
 )
-from graph.costing.odds import BetaOdds, Finding, signs_of
+from graph.costing.odds import Finding, signs_of
 from graph.costing.price_import import price_of_note
 from graph.costing.prices import CONDITIONS, Price, StockItem
-from graph.costing.priors import learnt_odds, load_priors
 from graph.costing.rates import Rate, Sublet
 from graph.errors import InvalidInput, Problem
 from graph.exact import NotExact, fraction_of
@@ -76,20 +74,10 @@ def sublets_of(notes: Iterable[CostNote]) -> list[Sublet]:
     return [_sublet_of(about, note.body) for about, note in sorted(items.items())]
 
 
-def list_findings(notes: CostNotes) -> list[Finding]:
-    """What closed jobs found when they looked, and did not."""
-    return [finding_of(note) for note in standing(notes, kind=FINDING)]
-
-
 def finding_of(note: CostNote) -> Finding:
     """What a closed job found of a fault."""
     laid_open, worn = (note.body.get(name) is True for name in ("laid_open", "worn"))
     return Finding(note.about, laid_open, worn, note.job, note.made_on, note.author, signs_of(note.body))
-
-
-def shop_odds(notes: CostNotes, priors: Mapping[str, BetaOdds] | None = None) -> dict[str, BetaOdds]:
-    """The odds of every fault: the priors with all that the shop found counted in."""
-    return learnt_odds(dict(priors or load_priors()), list_findings(notes))
 
 
 def stock_note(part: str, body: Mapping[str, object], provenance: Provenance) -> CostNote:

@@ -28,7 +28,6 @@ from graph.identify.likelihood import (
 )  # fmt: skip
 from graph.identify.model import MEASURED, Feature, Length, Observation, Variant, check_case
 
-SOMETHING_ELSE = "something else"
 SURE = 0.95  # probability from which a variant counts as identified (common practice: one chance in twenty)
 _SHARE_SHOWN = 0.05
 _STEPS = 4_001

@@ -256,12 +256,6 @@ class View:
 
     # Reading
 
-    def note_quads(self, shareable_only: bool = False) -> Iterator[ox.Quad]:
-        """Every quad of the notes that stand, without the view's own; the shareable ones only, if asked."""
-        self.catch_up()
-        for entry in self.ledger.iter_current(shareable=True if shareable_only else None):
-            yield from quads_of(entry)
-
     @contextmanager
     def snapshot(self) -> Iterator[Path]:
         """A folder with the store as it stands now, that no writer touches; for readers in other processes.

@@ -239,19 +239,6 @@ def show_exact(nm: int) -> str:
     return f"{nm / NM_PER_MM:.6f}".rstrip("0").rstrip(".") + " mm"
 
 
-def face_as_json(face: Face) -> dict[str, Any]:
-    """A face as plain values, mm."""
-    return {
-        "label": face.label, "axis": face.axis, "seen_from": face.seen_from,
-        "uncertainty_mm": face.uncertainty_nm / NM_PER_MM,
-        "holes": [
-            {"id": hole.id, "x_mm": hole.x_nm / NM_PER_MM, "y_mm": hole.y_nm / NM_PER_MM,
-             "diameter_mm": hole.diameter_nm / NM_PER_MM, "use": hole.use, "thread": hole.thread}
-            for hole in face.holes
-        ],
-    }  # fmt: skip
-
-
 def doubts_of(read: PhotosRead, asked: FaceAsked) -> dict[str, tuple[str, ...]]:
     """What spoke against each hole that is chosen all the same."""
     chosen = {one.hole for one in read_choices(asked.choices)}

@@ -27,7 +27,6 @@ ROLES = {
 }  # fmt: skip
 LEAST_HOLES = 3
 BOLT_CIRCLE = "centre of the circle through the bolts"
-UM_PER_MM = 1_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,6 @@ from graph.plates.rules import WALL_UM, PlateRules, up
 
 ENGINE, GEARBOX, BOTH, JOINING = "engine", "gearbox", "both", "joining"
 SCREW, TAPPED, DOWEL, BOLT = "screw", "tapped", "dowel", "bolt"
-DRILLED = (SCREW, BOLT, DOWEL)
 
 
 @dataclass(frozen=True, slots=True)

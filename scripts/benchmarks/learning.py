@@ -24,7 +24,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from graph.costing.hours import HoursRecord, learnt_hours
 from graph.costing.odds import BetaOdds, Finding
-from graph.costing.priors import learnt_odds, load_priors
+from graph.costing.priors import load_priors
 
 JOBS, RATE = 300, 60
 OPERATIONS = {"gearbox out and in": 450, "clutch off and on": 50, "strip": 500, "dial in": 150, "propshaft": 110}
@@ -75,7 +75,7 @@ def _year(random: np.random.Generator, priors: dict[str, BetaOdds]) -> tuple[flo
         {name: random.normal(0.15, 0.2) for name in OPERATIONS},
     )
     findings, records = _closed_jobs(random, truth)
-    learnt = learnt_odds(priors, findings)
+    learnt = {name: odds.with_findings(one for one in findings if one.fault == name) for name, odds in priors.items()}
     inside = [odds.interval().low <= truth.odds[fault] <= odds.interval().high for fault, odds in learnt.items()]
     before, after = _estimate(priors, []), _estimate(learnt, records)
     return sum(inside) / len(inside), abs(before - truth.mean_cost), abs(after - truth.mean_cost)

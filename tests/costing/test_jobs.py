@@ -7,20 +7,25 @@ from fractions import Fraction
 import pytest
 
 from graph.costing.hours import HoursRecord
-from graph.costing.jobs.closing import close_job, edge_evidence, follow_up, hours_records, reopen
+from graph.costing.jobs.closing import close_job, follow_up, hours_records, reopen
 from graph.costing.jobs.entries import as_built_entry, finding_entry, hours_entry, measurement_entry, remark_entry
 from graph.costing.jobs.job import AsBuilt, JobMeasurement, get_job, list_jobs
 from graph.costing.jobs.opening import open_job, plan_job
-from graph.costing.notes import CostNotes, MemoryNotes, Provenance
+from graph.costing.notes import EVIDENCE, CostNotes, MemoryNotes, Provenance, standing
 from graph.costing.odds import BetaOdds
-from graph.costing.record import holding
-from graph.costing.shop import shop_odds, take_back
+from graph.costing.record import Record, holding
+from graph.costing.shop import finding_of, take_back
 from graph.costing.store import SqlNotes
 from graph.errors import Conflict, InvalidInput, NotFound
 from tests.costing.kit_car import answer
 
 BENCH = Provenance("fitter", "on the bench", "2026-06-30T10:00:00+00:00")
-PRIORS = {"ring-worn": BetaOdds("ring-worn", Fraction(7, 20), Fraction(4), "working estimate")}
+PRIOR = BetaOdds("ring-worn", Fraction(7, 20), Fraction(4), "working estimate")
+
+
+def learnt(notes: CostNotes) -> BetaOdds:
+    """The odds of the worn ring as the record of cost has them."""
+    return PRIOR.with_findings(map(finding_of, Record().after(notes).findings.get("ring-worn", ())))
 
 
 @pytest.fixture(params=["memory", "sqlite"])
@@ -69,30 +74,30 @@ def test_closing_teaches_odds_hours_and_evidence_with_who_and_when(notes):
 
     notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
 
-    assert shop_odds(notes, PRIORS)["ring-worn"].mean == (Fraction(7, 20) * 4 + 1) / 5
+    assert learnt(notes).mean == (Fraction(7, 20) * 4 + 1) / 5
     assert hours_records(notes) == [HoursRecord("out", 450, 550, "J-1"), HoursRecord("bush-12", 50, 50, "J-1")]
-    learnt = [note for note in notes.list_notes(job="J-1") if note.batch == get_job(notes, "J-1").closing]
-    assert {(note.author, note.made_on, note.job) for note in learnt} == {("fitter", BENCH.made_on, "J-1")}
+    taught = [note for note in notes.list_notes(job="J-1") if note.batch == get_job(notes, "J-1").closing]
+    assert {(note.author, note.made_on, note.job) for note in taught} == {("fitter", BENCH.made_on, "J-1")}
 
 
 def test_an_open_job_teaches_nothing(notes):
     worked(notes)
 
-    assert shop_odds(notes, PRIORS)["ring-worn"].opened == 0
+    assert learnt(notes).opened == 0
     assert hours_records(notes) == []
 
 
 def test_taking_the_closing_back_leaves_no_trace_in_what_was_learnt(notes):
     worked(notes)
-    before = (shop_odds(notes, PRIORS), hours_records(notes))
+    before = (learnt(notes), hours_records(notes))
     notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
 
     take_back(notes, get_job(notes, "J-1").closing, BENCH, "closed the wrong job")
 
-    assert (shop_odds(notes, PRIORS), hours_records(notes)) == before
+    assert (learnt(notes), hours_records(notes)) == before
     assert get_job(notes, "J-1").closing == ""
     notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
-    assert shop_odds(notes, PRIORS)["ring-worn"].opened == 1
+    assert learnt(notes).opened == 1
 
 
 def with_edges(notes: CostNotes) -> CostNotes:
@@ -107,13 +112,13 @@ def with_edges(notes: CostNotes) -> CostNotes:
 
 def test_an_edge_is_done_on_a_job_and_after_half_a_year_done_and_lasted():
     notes = with_edges(MemoryNotes())
-    assert [note.evidence for note in edge_evidence(notes, "edge-disc")] == ["done-without-follow-up"]
+    assert [note.evidence for note in standing(notes, kind=EVIDENCE, about="edge-disc")] == ["done-without-follow-up"]
 
     notes.append(follow_up(get_job(notes, "J-2"), 2, True, BENCH))
-    assert len(edge_evidence(notes, "edge-disc")) == 1
+    assert len(standing(notes, kind=EVIDENCE, about="edge-disc")) == 1
     notes.append(follow_up(get_job(notes, "J-2"), 24, True, BENCH, "no noise"))
 
-    assert edge_evidence(notes, "edge-disc")[-1].evidence == "done-and-came-back-good"
+    assert standing(notes, kind=EVIDENCE, about="edge-disc")[-1].evidence == "done-and-came-back-good"
     assert get_job(notes, "J-2").follow_ups == ((2, True), (24, True))
 
 
@@ -122,7 +127,7 @@ def test_a_job_that_came_back_bad_contradicts_what_it_rested_on():
 
     notes.append(follow_up(get_job(notes, "J-2"), 4, False, BENCH, "jumps out of gear"))
 
-    last = edge_evidence(notes, "edge-bush")[-1]
+    last = standing(notes, kind=EVIDENCE, about="edge-bush")[-1]
     assert last.evidence == "contradicted" and last.body["words"] == "jumps out of gear"
 
 
@@ -131,11 +136,11 @@ def test_a_bad_look_back_on_a_job_that_was_mended_is_settled_by_a_good_one():
     notes.append(follow_up(get_job(notes, "J-2"), 4, False, BENCH, "jumps out of gear"))
     notes.append([reopen(notes, get_job(notes, "J-2"), BENCH, "selector fork renewed")])
     notes.append(close_job(get_job(notes, "J-2"), "done", BENCH))
-    assert holding(edge_evidence(notes, "edge-bush")).evidence == "contradicted"
+    assert holding(standing(notes, kind=EVIDENCE, about="edge-bush")).evidence == "contradicted"
 
     notes.append(follow_up(get_job(notes, "J-2"), 1, True, BENCH, "quiet"))
 
-    assert holding(edge_evidence(notes, "edge-bush")).evidence == "done-without-follow-up"
+    assert holding(standing(notes, kind=EVIDENCE, about="edge-bush")).evidence == "done-without-follow-up"
 
 
 def test_a_closed_job_takes_no_more_entries(notes):

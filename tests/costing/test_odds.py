@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.stats import beta, betabinom
 
 from graph.costing.odds import BetaOdds, Finding, odds_text, sample_warning
-from graph.costing.priors import learnt_odds, load_priors, load_signs
+from graph.costing.priors import load_priors, load_signs
 from graph.costing.signs import SignRatio, bayes, common_cause, independence_text, odds_given_signs
 from graph.errors import InvalidFacts, InvalidInput
 
@@ -131,6 +131,8 @@ def test_a_bad_row_is_reported_by_line_and_column(tmp_path):
 
 
 def test_what_the_shop_found_is_counted_into_the_priors():
-    learnt = learnt_odds(load_priors(), [Finding("ring-gear", True, True), Finding("ring-gear", True, False)])
+    prior = load_priors()["ring-gear"]
 
-    assert learnt["ring-gear"].mean == (Fraction(15, 100) * 4 + 1) / 6
+    learnt = prior.with_findings([Finding("ring-gear", True, True), Finding("ring-gear", True, False)])
+
+    assert learnt.mean == (Fraction(15, 100) * 4 + 1) / 6

@@ -12,7 +12,7 @@ from graph.costing.applied import costed_catalogue
 from graph.costing.currency import amount_hundredths, currency_of
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.price_import import PriceList, price_notes
-from graph.costing.prices import Price, StockItem, find_source, is_stale, take_stock
+from graph.costing.prices import Price, StockItem, find_source, is_stale
 from graph.costing.rates import Rate, get_rate, surcharge_hundredths
 from graph.costing.shop import list_rates, list_stock, list_sublets, rate_note, stock_note, sublet_note, take_back
 from graph.costing.store import SqlNotes
@@ -28,10 +28,9 @@ def price(cash: int = 13500, dated: date = date(2026, 6, 1), **more) -> Price:
     return Price(cash_hundredths=cash, dated=dated, **fields)
 
 
-def test_a_core_deposit_costs_its_odds_of_being_lost_and_is_paid_at_the_counter():
+def test_a_core_deposit_costs_its_odds_of_being_lost():
     exchange = price(80000, condition="reconditioned", deposit_hundredths=25000, deposit_lost=Fraction(1, 10))
 
-    assert exchange.cash_now_hundredths == 105000
     assert exchange.expected_hundredths == 82500
 
 
@@ -64,14 +63,6 @@ def test_an_older_price_of_the_same_supplier_is_history():
 
 def test_a_price_in_another_currency_is_never_converted():
     assert find_source("disc", [price(currency="USD")], [], "EUR", TODAY) is None
-
-
-def test_taking_more_than_the_shelf_holds_is_refused():
-    item = StockItem(part="housing", quantity=1, book_hundredths=0, currency="EUR")
-
-    assert take_stock(item).quantity == 0
-    with pytest.raises(InvalidInput, match="1 on the shelf, 2 wanted"):
-        take_stock(item, 2)
 
 
 @pytest.mark.parametrize(("value", "currency"), [("-1", "EUR"), ("1.005", "EUR"), ("10.50", "JPY"), ("dear", "EUR")])

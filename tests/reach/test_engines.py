@@ -125,7 +125,7 @@ def test_facts_in_a_file_are_opened_where_they_lie_with_what_was_changed_over_th
 
 def _with_prices_times(index: CompactIndex, factor: int) -> CatalogueIndex:
     from graph.catalogue.layered import Layered
-    from graph.costing.indexed import index_costed
+    from graph.lookups.layered import LayeredIndex
 
     known = index.catalogue
     priced = {
@@ -133,7 +133,7 @@ def _with_prices_times(index: CompactIndex, factor: int) -> CatalogueIndex:
         for part in known.parts.values()
         if part.cash_hundredths
     }
-    return index_costed(index, replace(known, parts=Layered(known.parts, priced)))
+    return LayeredIndex(index, replace(known, parts=Layered(known.parts, priced)), (), list(priced))
 
 
 def test_a_job_of_the_service_runs_over_the_engine_that_the_setting_names(index: CatalogueIndex, dask: str) -> None:

@@ -11,7 +11,6 @@ import pytest
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import CONTAINS, HAS_NONE, Catalogue, Edge, Part
 from graph.catalogue.restate import restate
-from graph.catalogue.view import list_contents, multigraph_of
 from graph.errors import InvalidFacts
 from graph.lookups.compact import CompactIndex, open_index
 from graph.lookups.index import PlaceState, UnitPlace
@@ -48,7 +47,6 @@ def test_what_a_variant_has_none_of_its_family_does_not_give_it(catalogue: Catal
     assert set(index.contains("birch-4")) == {RING}
     assert set(index.contains("birch-7")) == set()
     assert set(index.contains("birch-3")) == {RING, SHAFT}
-    assert list_contents(catalogue, "birch-7") == ()
 
 
 def test_a_variant_that_holds_a_part_does_so_though_its_family_has_none(catalogue: Catalogue) -> None:
@@ -115,13 +113,6 @@ def test_what_is_said_can_be_said_again(catalogue: Catalogue) -> None:
     assert {"source birch-7", f"position {RING}", "note note-1"} <= said("e-none")
     assert not any(text.startswith("target") for text in said("e-none"))
     assert {"madeFor clutch-and-propshaft", "madeFor transaxle"} <= said("alder-2")
-
-
-def test_the_graph_has_an_edge_to_the_place_itself(catalogue: Catalogue) -> None:
-    graph = multigraph_of(catalogue)
-
-    assert graph.has_edge("birch-7", RING, key="e-none")
-    assert graph.nodes[RING]["type"] == "position"
 
 
 def test_a_shop_adds_to_an_assembly_and_takes_away(catalogue: Catalogue) -> None:

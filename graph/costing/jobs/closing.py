@@ -97,11 +97,6 @@ def hours_of(note: CostNote) -> HoursRecord:
     return HoursRecord(note.about, planned, actual, note.job)
 
 
-def edge_evidence(notes: CostNotes, edge: str) -> list[CostNote]:
-    """What jobs say of an edge, oldest first: done, done and lasted, or contradicted."""
-    return standing(notes, kind=EVIDENCE, about=edge)
-
-
 _Learnt = tuple[str, str, Mapping[str, object], str]
 
 
