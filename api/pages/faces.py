@@ -6,8 +6,8 @@ with the form until its note is written, so that no step asks for it again.
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Mapping
-from dataclasses import replace
+from collections.abc import AsyncIterator, Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Annotated
 from urllib.parse import urlencode
 
@@ -47,22 +47,18 @@ from graph.ledger.notebook import Notebook
 from graph.ledger.record import Entry
 from graph.lookups.index import CatalogueIndex
 from graph.notes.faces import (
-    BY_HAND,
-    PHOTO,
     FaceAsked,
     HandAsked,
     PhotosAsked,
     PhotosRead,
-    chosen_face,
-    doubts_of,
-    face_draft,
     keep_photos,
     read_photos,
-    settled,
     solve_by_hand,
+    write_face,
 )
 from graph.notes.form import FormInDoubt, own_kinds
 from graph.photo.combine import MOST_PHOTOS
+from graph.photo.hand import Solved
 
 router = page_router()
 TITLE, TITLE_BY_HAND = "A face from a photo", "A hole pattern by hand"
@@ -70,6 +66,7 @@ PATH, PATH_BY_HAND = "/bench/face", "/bench/face/by-hand"
 MOST_FIELDS = 600
 LOOK = "a further photo was sent along: look at the holes below, then keep them"
 OTHERS = "the holes read now are others than those shown before: look at them below, then keep them"
+Typed = Mapping[str, str]
 Short = Annotated[str, Query(max_length=500)]
 
 
@@ -105,7 +102,7 @@ def _begun(request: Request, part: str, joint: str) -> dict[str, str]:
     return {"part": part, "joint": joint, "author": last_writer(request)}
 
 
-def _retry(access: Access, typed: Mapping[str, str], ticked: frozenset[str]) -> Retry | None:
+def _retry(access: Access, typed: Typed, ticked: frozenset[str]) -> Retry | None:
     """A form that is sent again (a lost answer) writes once."""
     if not typed["key"]:
         return None
@@ -157,41 +154,16 @@ async def keep_face_of_photos(
     request: Request, form: FaceForm, notebook: UsesNotebook, workshop: UsesWorkshop
 ) -> Response:
     """Keeps the chosen holes and the photos as one note."""
-    access = writer_of(request, form)
-    typed, ticked = _typed(form), _ticked(form)
-    view = empty_page(workshop.index, typed, by_hand=False)
-    retry = _retry(access, typed, ticked)
-    if done := notebook.ledger.sent_before(retry):
-        return _gone_on(request, PATH, view, typed["part"], done[0], workshop.index)
-    if any(isinstance(one, UploadFile) and one.filename for _, one in form.multi_items()):
-        return await _read(request, form, workshop.index, (Problem("photo", LOOK),))
-    try:
-        asked_photos = _photos(typed, uploads_of(request))
-        read = await read_in_turn(request, lambda: read_photos(asked_photos))
-    except (InvalidInput, LimitExceeded, Busy, NotFound) as error:
-        return _shown(request, replace(view, problems=_problems(error)), 422)
-    typed, again, same = known_again(read, typed, ticked)
-    view = _with_photos(view, read, typed, ticked if again is None else again)
-    if not same:
-        return _shown(request, replace(view, problems=(Problem("holes", OTHERS),)), 422)
-    asked = _asked(view, typed, access.signed(typed.get("author", "")) or access.default_author)
+    uploads = uploads_of(request)
 
-    def kept() -> tuple[Entry, str]:
-        face, part = chosen_face(workshop.index, asked, read.placed)
-        documents = keep_photos(notebook.ledger, asked_photos.photos)
-        note_id = new_id()
-        draft = face_draft(face, part, replace(asked, part=part.id), base=notebook.ledger.base, note_id=note_id,
-                           own=_own(notebook, workshop.index), method=PHOTO, documents=documents,
-                           doubts=doubts_of(read, asked), recorded_by=access.name)  # fmt: skip
-        return notebook.ledger.append(draft, note_id=note_id, retry=retry), part.id
+    def seen(view: FacePage, typed: Typed, ticked: frozenset[str]) -> FoundFace:
+        photos = _photos(typed, uploads)
+        read = read_photos(photos)
+        typed, again, same = known_again(read, typed, ticked)
+        shown = _with_photos(view, read, typed, ticked if again is None else again)
+        return FoundFace(shown, typed, same, read, photos.photos)
 
-    try:
-        entry, part = await read_in_turn(request, kept)
-    except InvalidInput as error:
-        return _refused(request, view, error)
-    for name in typed["kept"].split():
-        uploads_of(request).forget(name)
-    return _gone_on(request, PATH, view, part, entry, workshop.index)
+    return await _keep(request, form, notebook, workshop.index, PATH, seen)
 
 
 @needs("note")
@@ -205,9 +177,7 @@ async def solve_face(request: Request, form: FaceForm, workshop: UsesWorkshop) -
         found = await read_in_turn(request, lambda: solve_by_hand(_hand(typed)))
     except InvalidInput as error:
         return _shown(request, replace(view, problems=error.problems), 422)
-    rows = hand_rows(found, typed, _ticked(form) if names_shown(typed) else None)
-    return _shown(request, replace(view, rows=rows, picture=hand_picture(found, rows), notes=found.notes,
-                                   checks=check_lines(found)), 200)  # fmt: skip
+    return _shown(request, _with_readings(view, found, typed, _ticked(form) if names_shown(typed) else None), 200)
 
 
 @needs("note")
@@ -216,34 +186,60 @@ async def keep_face_by_hand(
     request: Request, form: FaceForm, notebook: UsesNotebook, workshop: UsesWorkshop
 ) -> Response:
     """Keeps the pattern as a note, once every place is determined."""
+
+    def solved(view: FacePage, typed: Typed, ticked: frozenset[str]) -> FoundFace:
+        found = solve_by_hand(_hand(typed))
+        view, shown = _with_readings(view, found, typed, ticked), names_shown(typed)
+        return FoundFace(view, typed, not shown or set(shown) == {row.name for row in view.rows}, found)
+
+    return await _keep(request, form, notebook, workshop.index, PATH_BY_HAND, solved)
+
+
+@dataclass(frozen=True, slots=True)
+class FoundFace:
+    """What photos or readings show, on the page that shows it. `same`: the holes are those that the form was shown
+    with, so that what was said of each still holds."""
+
+    view: FacePage
+    typed: Typed
+    same: bool
+    found: PhotosRead | Solved
+    photos: Sequence[tuple[str, bytes]] = ()
+
+
+async def _keep(
+    request: Request, form: FormData, notebook: Notebook, index: CatalogueIndex, path: str,
+    find: Callable[[FacePage, Typed, frozenset[str]], FoundFace],
+) -> Response:  # fmt: skip
+    """Finds the face anew and writes it; shown again, with the reason, where that cannot be."""
     access = writer_of(request, form)
     typed, ticked = _typed(form), _ticked(form)
-    view = empty_page(workshop.index, typed, by_hand=True)
+    view = empty_page(index, typed, by_hand=path == PATH_BY_HAND)
     retry = _retry(access, typed, ticked)
     if done := notebook.ledger.sent_before(retry):
-        return _gone_on(request, PATH_BY_HAND, view, typed["part"], done[0], workshop.index)
+        return _gone_on(request, path, view, typed["part"], done[0], index)
+    if not view.by_hand and any(isinstance(one, UploadFile) and one.filename for _, one in form.multi_items()):
+        return await _read(request, form, index, (Problem("photo", LOOK),))
     try:
-        found = await read_in_turn(request, lambda: solve_by_hand(_hand(typed)))
-    except InvalidInput as error:
-        return _shown(request, replace(view, problems=error.problems), 422)
-    rows = hand_rows(found, typed, ticked)
-    view = replace(view, rows=rows, picture=hand_picture(found, rows), notes=found.notes, checks=check_lines(found))
-    if (shown := names_shown(typed)) and set(shown) != {row.name for row in rows}:
-        return _shown(request, replace(view, problems=(Problem("holes", OTHERS),)), 422)
-    asked = _asked(view, typed, access.signed(typed.get("author", "")) or access.default_author)
+        shown = await read_in_turn(request, lambda: find(view, typed, ticked))
+    except (InvalidInput, LimitExceeded, Busy, NotFound) as error:
+        return _shown(request, replace(view, problems=_problems(error)), 422)
+    if not shown.same:
+        return _shown(request, replace(shown.view, problems=(Problem("holes", OTHERS),)), 422)
+    asked = _asked(shown.view, shown.typed, access.signed(typed["author"]) or access.default_author)
+    own = tuple(own_kinds(notebook, index.catalogue))
+
+    def kept() -> tuple[Entry, str]:
+        return write_face(notebook.ledger, index, asked, shown.found, own=own, retry=retry, recorded_by=access.name,
+                         documents=lambda: keep_photos(notebook.ledger, shown.photos))  # fmt: skip
+
     try:
-        face, part = chosen_face(workshop.index, asked, settled(found), has_axis=found.has_axis)
-        note_id = new_id()
-        draft = face_draft(face, part, replace(asked, part=part.id), base=notebook.ledger.base, note_id=note_id,
-                           own=_own(notebook, workshop.index), method=BY_HAND, recorded_by=access.name)  # fmt: skip
-        entry = notebook.ledger.append(draft, note_id=note_id, retry=retry)
+        entry, part = await read_in_turn(request, kept)
     except InvalidInput as error:
-        return _refused(request, view, error)
-    return _gone_on(request, PATH_BY_HAND, view, part.id, entry, workshop.index)
-
-
-def _own(notebook: Notebook, index: CatalogueIndex) -> tuple[str, ...]:
-    return tuple(own_kinds(notebook, index.catalogue))
+        return _refused(request, shown.view, error)
+    for name in typed["kept"].split():
+        uploads_of(request).forget(name)
+    return _gone_on(request, path, view, part, entry, index)
 
 
 def _refused(request: Request, view: FacePage, error: InvalidInput) -> Response:
@@ -258,11 +254,16 @@ def _gone_on(request: Request, path: str, view: FacePage, part: str, entry: Entr
     return remember_writer(request, answer, view.typed["author"])
 
 
-def _with_photos(view: FacePage, read: PhotosRead, typed: Mapping[str, str], ticked: frozenset[str] | None) -> FacePage:
+def _with_photos(view: FacePage, read: PhotosRead, typed: Typed, ticked: frozenset[str] | None) -> FacePage:
     rows = photo_rows(read, typed, ticked)
     level = {**view.typed, "level": typed["level"]}
     return replace(view, typed=level, rows=rows, picture=photo_picture(read, rows), notes=read.combined.notes,
                    seen=photo_lines(read.photos))  # fmt: skip
+
+
+def _with_readings(view: FacePage, solved: Solved, typed: Typed, ticked: frozenset[str] | None) -> FacePage:
+    rows = hand_rows(solved, typed, ticked)
+    return replace(view, rows=rows, picture=hand_picture(solved, rows), notes=solved.notes, checks=check_lines(solved))
 
 
 def _typed(form: FormData) -> dict[str, str]:
@@ -276,7 +277,7 @@ def _ticked(form: FormData) -> frozenset[str]:
     return frozenset(name.removeprefix("take.") for name in form if name.startswith("take."))
 
 
-def _with_sent(form: FormData, typed: Mapping[str, str], uploads: KeptUploads) -> str:
+def _with_sent(form: FormData, typed: Typed, uploads: KeptUploads) -> str:
     """The names of the photos kept so far and those sent now. Raises InvalidInput."""
     kept = typed["kept"].split()
     for name, one in form.multi_items():
@@ -292,7 +293,7 @@ def _with_sent(form: FormData, typed: Mapping[str, str], uploads: KeptUploads) -
     return " ".join(kept)
 
 
-def _photos(typed: Mapping[str, str], uploads: KeptUploads) -> PhotosAsked:
+def _photos(typed: Typed, uploads: KeptUploads) -> PhotosAsked:
     """The kept photos as asked. Raises NotFound where one is not kept any more."""
     photos = []
     for number, name in enumerate(typed["kept"].split()[: MOST_PHOTOS + 1], start=1):
@@ -304,12 +305,12 @@ def _photos(typed: Mapping[str, str], uploads: KeptUploads) -> PhotosAsked:
     )  # fmt: skip
 
 
-def _hand(typed: Mapping[str, str]) -> HandAsked:
+def _hand(typed: Typed) -> HandAsked:
     return HandAsked(holes=typed["holes"], entries=typed["entries"], uncertainty=typed["uncertainty"],
                      clockwise=typed["clockwise"])  # fmt: skip
 
 
-def _asked(view: FacePage, typed: Mapping[str, str], author: str) -> FaceAsked:
+def _asked(view: FacePage, typed: Typed, author: str) -> FaceAsked:
     return FaceAsked(
         part=typed["part"], joint=typed["joint"], seen_from=typed["seen_from"], choices=choices_of(view.rows, typed),
         datum=typed["datum"], by_bolts=typed["by_bolts"] == "yes", level=typed["level"], author=author,

@@ -26,22 +26,8 @@ from api.workshop import UsesWorkshop
 from graph.errors import InvalidInput, Problem
 from graph.ledger import attachments
 from graph.ledger.book import Ledger
-from graph.ledger.identity import new_id
 from graph.ledger.record import Entry
-from graph.notes.faces import (
-    BY_HAND,
-    PHOTO,
-    FaceAsked,
-    HandAsked,
-    PhotosAsked,
-    PhotosRead,
-    chosen_face,
-    doubts_of,
-    face_draft,
-    read_photos,
-    settled,
-    solve_by_hand,
-)
+from graph.notes.faces import FaceAsked, HandAsked, PhotosAsked, PhotosRead, read_photos, solve_by_hand, write_face
 from graph.notes.form import own_kinds
 from graph.photo.hand import Solved
 from graph.photo.model import found_as_json
@@ -261,26 +247,21 @@ async def keep_face(
         raise InvalidInput(
             [Problem("photos, by_hand", "say on which of the two it rests: photos, or readings by hand")]
         )
-    asked, ledger, note_id = body.asked(access.default_author), notebook.ledger, new_id()
+    asked, ledger = body.asked(access.default_author), notebook.ledger
 
     def kept() -> Entry:
         index = workshop.index
-        doubts: dict[str, Any] = {}
+        found: PhotosRead | Solved
+        documents: tuple[str, ...] = ()
         if body.photos is not None:
             photos, documents = _photos(body.photos, ledger)
-            read = read_photos(photos)
-            face, part = chosen_face(index, asked, read.placed)
-            doubts, method = doubts_of(read, asked), PHOTO
+            found = read_photos(photos)
         else:
             assert body.by_hand is not None
-            solved = solve_by_hand(_hand(body.by_hand))
-            face, part = chosen_face(index, asked, settled(solved), has_axis=solved.has_axis)
-            documents, method = (), BY_HAND
-        draft = face_draft(
-            face, part, asked, base=ledger.base, note_id=note_id, own=tuple(own_kinds(notebook, index.catalogue)),
-            method=method, documents=documents, doubts=doubts, recorded_by=access.name,
-        )  # fmt: skip
-        return ledger.append(draft, note_id=note_id, retry=retry)
+            found = solve_by_hand(_hand(body.by_hand))
+        own = tuple(own_kinds(notebook, index.catalogue))
+        return write_face(ledger, index, asked, found, documents=lambda: documents, own=own, recorded_by=access.name,
+                         retry=retry)[0]  # fmt: skip
 
     made = await (read_in_turn(request, kept) if body.photos is not None else run_in_threadpool(kept))
     return PlainJson(note_as_json(made), 201, headers={"Location": f"/notes/{made.note_id}"})

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from graph.errors import Problem
     from graph.notes.faces import FaceAsked, PhotosRead
-    from graph.photo.chosen import PlacedHole
     from graph.photo.hand import Solved
 
 MODULE = "face_commands"
@@ -75,7 +74,7 @@ def run(arguments: Namespace) -> int:
 
 
 def _photo(arguments: Namespace) -> None:
-    from graph.notes.faces import PhotosAsked, doubts_of, read_photos
+    from graph.notes.faces import PhotosAsked, read_photos
 
     asked = PhotosAsked(
         photos=tuple((file.name, _content(file)) for file in arguments.files), across=arguments.across,
@@ -83,8 +82,7 @@ def _photo(arguments: Namespace) -> None:
     )  # fmt: skip
     read = read_photos(asked)
     if arguments.keep:
-        face = _face_asked(arguments)
-        _keep(arguments, face, read.placed, photos=asked.photos, doubts=doubts_of(read, face))
+        _keep(arguments, read, asked.photos)
     else:
         _tell_photos(arguments, read)
 
@@ -109,13 +107,13 @@ def _tell_photos(arguments: Namespace, read: PhotosRead) -> None:
 
 
 def _by_hand(arguments: Namespace) -> None:
-    from graph.notes.faces import BY_HAND, HandAsked, settled, solve_by_hand
+    from graph.notes.faces import HandAsked, solve_by_hand
 
     asked = HandAsked(holes="\n".join(arguments.hole), entries="\n".join(arguments.entry),
                       uncertainty=arguments.uncertainty, clockwise=arguments.clockwise)  # fmt: skip
     solved = solve_by_hand(asked)
     if arguments.keep:
-        _keep(arguments, _face_asked(arguments), settled(solved), has_axis=solved.has_axis, method=BY_HAND)
+        _keep(arguments, solved)
     else:
         _tell_solved(arguments, solved)
 
@@ -148,28 +146,22 @@ def _face_asked(arguments: Namespace) -> FaceAsked:
     )  # fmt: skip
 
 
-def _keep(
-    arguments: Namespace, asked: FaceAsked, placed: Sequence[PlacedHole], *, has_axis: bool = False,
-    method: str = "photo", photos: Sequence[tuple[str, bytes]] = (), doubts: Any = None,
-) -> None:  # fmt: skip
+def _keep(arguments: Namespace, found: PhotosRead | Solved, photos: Sequence[tuple[str, bytes]] = ()) -> None:
     from graph.cli.shop import opened_for_writing
     from graph.errors import InvalidInput
-    from graph.ledger.identity import new_id
-    from graph.notes.faces import chosen_face, face_draft, keep_photos
+    from graph.notes.faces import keep_photos, write_face
     from graph.notes.form import FormInDoubt, own_kinds
 
     with opened_for_writing(arguments) as opened:
-        index, ledger, note_id = opened.shop.index, opened.notebook.ledger, new_id()
+        index, ledger = opened.shop.index, opened.notebook.ledger
+        own = tuple(own_kinds(opened.notebook, index.catalogue))
         try:
-            face, part = chosen_face(index, asked, placed, has_axis=has_axis)
+            entry, _ = write_face(ledger, index, _face_asked(arguments), found, own=own,
+                                  documents=lambda: keep_photos(ledger, photos))  # fmt: skip
         except FormInDoubt as error:
             named = ", ".join(f"{one.id} ({one.label})" for one in error.choices.get("part", ()))
             raise InvalidInput([_at_option(one, named) for one in error.problems]) from None
-        documents = keep_photos(ledger, photos)
-        draft = face_draft(face, part, asked, base=ledger.base, note_id=note_id, method=method, documents=documents,
-                           own=tuple(own_kinds(opened.notebook, index.catalogue)), doubts=doubts)  # fmt: skip
-        entry = ledger.append(draft, note_id=note_id)
-    made = {"note": entry.note_id, "text": draft.text}
+    made = {"note": entry.note_id, "text": entry.text}
     print(json.dumps(made, ensure_ascii=False) if arguments.json else f"written: {made['note']}: {made['text']}")
 
 

@@ -6,7 +6,7 @@ they are read anew before anything is written, so that no number is taken from w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -19,10 +19,10 @@ from graph.derive.around import deriver_of
 from graph.errors import InvalidInput, Problem
 from graph.fits.model import NM_PER_MM, show_nm
 from graph.fits.pattern import SIDES, Face, Hole
-from graph.ledger.book import Ledger
-from graph.ledger.identity import note_iri
+from graph.ledger.book import Ledger, Retry
+from graph.ledger.identity import new_id, note_iri
 from graph.ledger.photos import keep_photo
-from graph.ledger.record import Draft
+from graph.ledger.record import Draft, Entry
 from graph.ledger.statements import canonical
 from graph.lookups.index import CatalogueIndex
 from graph.notes.form import Choice as PartChoice
@@ -128,7 +128,7 @@ def settled(solved: Solved) -> tuple[PlacedHole, ...]:
     return (*solved.holes, *axis)
 
 
-def chosen_face(
+def _chosen(
     index: CatalogueIndex, asked: FaceAsked, placed: Sequence[PlacedHole], *, has_axis: bool = False
 ) -> tuple[Face, Part]:
     """The face about its axis, and the part it is of. Raises FormInDoubt with every fault and the choices it leaves.
@@ -187,7 +187,32 @@ def keep_photos(ledger: Ledger, photos: Sequence[tuple[str, bytes]]) -> tuple[st
     return tuple(keep_photo(ledger, content, "", name[:200]).iri for name, content in photos)
 
 
-def face_draft(
+def write_face(
+    ledger: Ledger, index: CatalogueIndex, asked: FaceAsked, found: PhotosRead | Solved, *,
+    documents: Callable[[], Sequence[str]] = tuple, own: Sequence[str] = (), recorded_by: str = "",
+    retry: Retry | None = None,
+) -> tuple[Entry, str]:  # fmt: skip
+    """Writes what photos or readings show as one note, and hands it back with the id of the part that it is of.
+
+    `documents`: keeps the photos that it rests on and says their IRIs; asked for once the face is found good. `own`:
+    joints that the shop has named itself. Raises FormInDoubt with every fault, InvalidInput for readings that leave a
+    place open.
+    """
+    if isinstance(found, PhotosRead):
+        face, part = _chosen(index, asked, found.placed)
+        method, doubts = PHOTO, doubts_of(found, asked)
+    else:
+        face, part = _chosen(index, asked, settled(found), has_axis=found.has_axis)
+        method, doubts = BY_HAND, {}
+    note_id = new_id()
+    draft = _draft(
+        face, part, asked, base=ledger.base, note_id=note_id, own=own, method=method, documents=documents(),
+        doubts=doubts, recorded_by=recorded_by,
+    )  # fmt: skip
+    return ledger.append(draft, note_id=note_id, retry=retry), part.id
+
+
+def _draft(
     face: Face, part: Part, asked: FaceAsked, *, base: str, note_id: str, own: Sequence[str] = (), method: str = PHOTO,
     documents: Sequence[str] = (), doubts: Mapping[str, Sequence[str]] | None = None, recorded_by: str = "",
 ) -> Draft:  # fmt: skip
