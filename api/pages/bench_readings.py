@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from api.pages.measured_view import both_lengths, measured_of
 from graph.catalogue.measurements import WORD
-from graph.catalogue.model import Measurement, Part, Quantity
+from graph.catalogue.model import Measurement, Part
+from graph.catalogue.terms import Quantity
 from graph.derive.measured import Measured, Readings, told
 from graph.errors import InvalidInput
 from graph.fits.measurement import TOOL_UNCERTAINTY

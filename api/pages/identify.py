@@ -17,7 +17,8 @@ from api.roles import needs
 from api.workshop import UsesWorkshop
 from graph.answer import words
 from graph.catalogue.measurements import COUNT, WORD
-from graph.catalogue.model import UNIT_KINDS, Quantity
+from graph.catalogue.model import UNIT_KINDS
+from graph.catalogue.terms import Quantity
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.lengths import read_nm
 from graph.identify.identify import Identification

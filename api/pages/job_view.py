@@ -9,7 +9,8 @@ from urllib.parse import quote
 
 from api.pages.form_faults import FormFaults
 from api.pages.photos import Photo, photo_of
-from graph.catalogue.model import Catalogue, Term
+from graph.catalogue.model import Catalogue
+from graph.catalogue.terms import Term
 from graph.complaints.readings import limits_words
 from graph.costing.jobs.entries import words_of_entry
 from graph.costing.jobs.job import DONE_WELL, Job

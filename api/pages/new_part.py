@@ -17,7 +17,8 @@ from api.pages.form_faults import FormFaults
 from api.pages.notes import SentForm
 from api.roles import needs
 from api.workshop import UsesWorkshop
-from graph.catalogue.model import UNIT_KINDS, Catalogue, EvidenceLevel, Part, Term
+from graph.catalogue.model import UNIT_KINDS, Catalogue, Part
+from graph.catalogue.terms import EvidenceLevel, Term
 from graph.errors import InvalidInput, Problem
 from graph.fits.decimals import decimal_of
 from graph.fits.standard_parts import family_of, looks_standard, read_standard

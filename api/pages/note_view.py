@@ -10,8 +10,9 @@ import pyoxigraph as ox
 
 from api.pages.part_view import VERBS, Other, other_of
 from graph.catalogue.described import EDGE_CLASSES
-from graph.catalogue.model import HAS_NONE, Catalogue, Part, StatedFault, TaskKind, Term
+from graph.catalogue.model import HAS_NONE, Catalogue, Part, StatedFault
 from graph.catalogue.names import DEFINITION, LABEL, LAY, RDF, local_id
+from graph.catalogue.terms import TaskKind, Term
 from graph.errors import NotFound
 from graph.ledger.disputes import Claim, ClaimDispute
 from graph.ledger.identity import find_note_id

@@ -27,7 +27,8 @@ from api.pages.photos import Photo, photo_of, photos_named, with_photo
 from api.roles import needs
 from api.routers.search import fact_notes_beside
 from api.workshop import UsesWorkshop, Workshop
-from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, JointKind, Note, PositionKind
+from graph.catalogue.model import Catalogue, Note
+from graph.catalogue.terms import Assembly, EvidenceLevel, JointKind, PositionKind
 from graph.costing.jobs.past import JobFilter, find_jobs
 from graph.errors import InvalidInput, Problem
 from graph.ledger.book import KeyReused, Retry, RevisionConflict

@@ -23,7 +23,8 @@ from api.workshop import UsesWorkshop
 from graph.answer import words
 from graph.answer.browse import get_part
 from graph.answer.find import LONGEST_QUERY, FoundParts, find_parts
-from graph.catalogue.model import Catalogue, Part, Term
+from graph.catalogue.model import Catalogue, Part
+from graph.catalogue.terms import Term
 from graph.errors import NotFound
 from graph.ledger.find import NoteFilter, find_notes
 from graph.ledger.record import Entry

@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from api.pages.part_view import Other, other_of
-from graph.catalogue.model import Assembly, Catalogue, EvidenceLevel, Part, PositionKind, Term
+from graph.catalogue.model import Catalogue, Part
 from graph.catalogue.names import KIND
+from graph.catalogue.terms import Assembly, EvidenceLevel, PositionKind, Term
 from graph.errors import Problem
 from graph.fits.standard_parts import ASKED, family_of, find_standard
 from graph.ledger.notebook import Notebook

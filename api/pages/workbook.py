@@ -22,7 +22,7 @@ from api.roles import needs
 from api.routers.workbook import finds_in, words_by
 from api.security import access_of
 from api.workshop import UsesWorkshop
-from graph.catalogue.model import EvidenceLevel
+from graph.catalogue.terms import EvidenceLevel
 from graph.errors import InvalidInput, LimitExceeded, NotFound, Problem
 from graph.guarded.bounds import BOUNDS
 from graph.ledger.notebook import Notebook

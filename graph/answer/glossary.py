@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from functools import cache
 
 from graph.catalogue.house import KINDS_FOLDER
-from graph.catalogue.model import Catalogue, Term
+from graph.catalogue.model import Catalogue
+from graph.catalogue.terms import Term
 
 FILE = KINDS_FOLDER / "glossary.csv"
 KINDS = "kinds of this workshop"

@@ -13,7 +13,8 @@ from typing import Any
 
 from graph.answer import words
 from graph.answer.model.lines import Named
-from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, TaskKind
+from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge
+from graph.catalogue.terms import TaskKind
 from graph.conversion.closure import with_all_before
 from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Fault, Joint, Link, Position, Task
 from graph.lookups.findings import COMPUTED

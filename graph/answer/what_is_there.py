@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from graph.answer import words
 from graph.answer.ground import Ground
-from graph.catalogue.model import Assembly, PositionKind
+from graph.catalogue.terms import Assembly, PositionKind
 from graph.lookups.index import PlaceState
 
 

@@ -18,7 +18,7 @@ from graph.answer import why_here
 from graph.answer.ground import Ground
 from graph.answer.model.work import RENEWAL, Besides
 from graph.answer.work_reasons import BACK, reason_of
-from graph.catalogue.model import TaskKind
+from graph.catalogue.terms import TaskKind
 from graph.conversion.document import Candidate, Fault, Link
 from graph.search.result import Route
 

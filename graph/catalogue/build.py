@@ -11,9 +11,10 @@ from dataclasses import astuple, replace
 from typing import Any
 
 from graph.catalogue.described import EDGE_CLASSES, REQUIRED, SCALES, TABLES, SaidField, said_fields
-from graph.catalogue.model import Assembly, Catalogue, Condition, JointKind, MeasuredHole, TaskKind
+from graph.catalogue.model import Catalogue, Condition, MeasuredHole
 from graph.catalogue.names import LABEL, LAY, PREF_LABEL, local_id
 from graph.catalogue.statements import Statements, Value, node_key
+from graph.catalogue.terms import Assembly, JointKind, TaskKind
 from graph.exact import HUNDREDTHS, fraction_of, scaled
 
 OWN_ODDS = "the shop's own figure"

@@ -1,4 +1,4 @@
-"""What facts can say of each class of the catalogue, read off the fields of graph/catalogue/model.py.
+"""What facts can say of each class of the catalogue, read off its fields (model.py and terms.py).
 
 A field's metadata names the sort of what is said and the property that says it: `{"ref": "variantOf"}`. From that
 alone a thing is built from statements (build.py) and said again as statements (restate.py); how it is packed follows
@@ -17,29 +17,31 @@ from functools import cache
 from typing import Any, get_args, get_type_hints
 
 from graph.catalogue.model import (
-    Assembly,
     BoltFace,
-    ChainKind,
     Condition,
     Edge,
-    EvidenceLevel,
-    JointKind,
     MeasuredHole,
     Measurement,
     Note,
     OperationPrice,
     Part,
+    StandardPartPrice,
+    StatedFault,
+    StatedInspection,
+)
+from graph.catalogue.names import LAY, iri_of
+from graph.catalogue.terms import (
+    Assembly,
+    ChainKind,
+    EvidenceLevel,
+    JointKind,
     PartCondition,
     PartKind,
     PositionKind,
     Quantity,
-    StandardPartPrice,
-    StatedFault,
-    StatedInspection,
     TaskKind,
     Term,
 )
-from graph.catalogue.names import LAY, iri_of
 from graph.exact import HUNDREDTHS, MICROMETRES
 
 SCALES = {"hundredths": HUNDREDTHS, "um": MICROMETRES, "exact": 1, "whole": 1}

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from graph.catalogue.model import Catalogue, JointKind
+from graph.catalogue.model import Catalogue
+from graph.catalogue.terms import JointKind
 
 
 def with_broader(catalogue: Catalogue, kind: str) -> frozenset[str]:

@@ -10,8 +10,9 @@ from collections.abc import Iterator
 
 from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.kinds import is_kind
-from graph.catalogue.model import BoltFace, Catalogue, MeasuredHole, Measurement, Quantity
+from graph.catalogue.model import BoltFace, Catalogue, MeasuredHole, Measurement
 from graph.catalogue.names import LAY
+from graph.catalogue.terms import Quantity
 from graph.errors import InvalidInput, Problem
 from graph.fits import measurement as fits
 from graph.fits.lengths import read_nm

@@ -15,20 +15,11 @@ from graph.catalogue.described import EDGE_CLASSES
 from graph.catalogue.judged import JudgedFacts
 from graph.catalogue.kinds import can_hold, can_mate, is_kind
 from graph.catalogue.measurements import list_measurement_problems
-from graph.catalogue.model import (
-    CONTAINS,
-    DOES_NOT_FIT,
-    HAS_NONE,
-    MATING_KINDS,
-    UNIT_KINDS,
-    Assembly,
-    Catalogue,
-    Edge,
-    TaskKind,
-)
+from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, HAS_NONE, MATING_KINDS, UNIT_KINDS, Catalogue, Edge
 from graph.catalogue.names import BROADER, LAY, TYPE, local_id, short_name
 from graph.catalogue.near import near_matches
 from graph.catalogue.statements import node_key
+from graph.catalogue.terms import Assembly, TaskKind
 from graph.errors import Problem
 
 

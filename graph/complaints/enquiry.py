@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from graph.catalogue.model import Catalogue, ChainKind
+from graph.catalogue.model import Catalogue
 from graph.catalogue.near import near_matches
+from graph.catalogue.terms import ChainKind
 from graph.complaints.model import ABOVE, BELOW, EITHER, NEAR, OUTSIDE, WITHIN, Cause, Trade
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.quantity import quantity_of

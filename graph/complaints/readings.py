@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from graph.answer.words import millimetres
-from graph.catalogue.model import Catalogue, ChainKind
+from graph.catalogue.model import Catalogue
+from graph.catalogue.terms import ChainKind
 from graph.complaints.enquiry import find_chain
 from graph.errors import InvalidInput
 from graph.fits.quantity import quantity_of

@@ -15,7 +15,8 @@ from typing import cast
 
 from graph.catalogue.layered import Joined, OnDemand, Revised
 from graph.catalogue.measurements import evidence_rank
-from graph.catalogue.model import Catalogue, Edge, Note, OperationPrice, Part, StatedFault, TaskKind
+from graph.catalogue.model import Catalogue, Edge, Note, OperationPrice, Part, StatedFault
+from graph.catalogue.terms import TaskKind
 from graph.costing.causes import CommonCauses
 from graph.costing.hours import ShopHours
 from graph.costing.jobs.closing import CONTRADICTED, hours_of

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from graph.answer.model.route import AnsweredRoute
 from graph.answer.model.work import Step
-from graph.catalogue.model import Catalogue, Edge, TaskKind
+from graph.catalogue.model import Catalogue, Edge
+from graph.catalogue.terms import TaskKind
 from graph.costing.spread import HoursRange
 
 

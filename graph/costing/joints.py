@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.catalogue.model import Catalogue, JointKind
+from graph.catalogue.model import Catalogue
+from graph.catalogue.terms import JointKind
 from graph.costing.odds import FEW_OPENED, TEN_THOUSANDTHS, BetaOdds, boxes_counted
 from graph.costing.prices import half_up
 from graph.costing.record import Record

@@ -11,7 +11,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from graph.answer.words import cash, days
-from graph.catalogue.model import Catalogue, OperationPrice, TaskKind
+from graph.catalogue.model import Catalogue, OperationPrice
+from graph.catalogue.terms import TaskKind
 from graph.costing.rates import BENCH, Rate, Sublet, surcharge_hundredths
 from graph.plates.bill import RATES
 

@@ -12,7 +12,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.catalogue.model import FITS, Catalogue, Edge, JointKind, Part
+from graph.catalogue.model import FITS, Catalogue, Edge, Part
+from graph.catalogue.terms import JointKind
 from graph.derive.chains import list_moves
 from graph.derive.costs import NotPriced, hours_together
 from graph.derive.edges import Made, level_of, not_whole, pair_name, part_by

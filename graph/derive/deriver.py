@@ -12,8 +12,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge, JointKind, Measurement, Part
+from graph.catalogue.model import DOES_NOT_FIT, FITS, MATING_KINDS, SHIFTS, Edge, Measurement, Part
 from graph.catalogue.relations import MATING
+from graph.catalogue.terms import JointKind
 from graph.derive.adaptors import with_adaptors
 from graph.derive.bearings import StandardBearings
 from graph.derive.chains import read_shifts

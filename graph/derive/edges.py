@@ -10,7 +10,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, product
 
-from graph.catalogue.model import DOES_NOT_FIT, FITS, REQUIRES_MACHINING, Catalogue, Edge, JointKind, Part
+from graph.catalogue.model import DOES_NOT_FIT, FITS, REQUIRES_MACHINING, Catalogue, Edge, Part
+from graph.catalogue.terms import JointKind
 from graph.derive.costs import Cost, NotPriced
 from graph.derive.made_prices import PriceOf, WorkPrice, cost_of_works, no_rates, price_of_work, price_works
 from graph.fits.model import NM_PER_UM, WORST_EVIDENCE, CheckResult, Work

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from graph.catalogue.model import SHIFTS, JointKind
+from graph.catalogue.model import SHIFTS
+from graph.catalogue.terms import JointKind
 from graph.derive.made_prices import PriceOf, WorkPrice, price_design
 from graph.derive.measured import Measured
 from graph.fits.model import NM_PER_MM, Amount, CheckResult, Dimension, FinishedSize, Line, Verdict, Work, Working

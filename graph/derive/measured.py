@@ -15,7 +15,8 @@ from typing import Any, TypeVar
 
 from graph.catalogue.layered import Pieced
 from graph.catalogue.measurements import WORD, evidence_rank, read_face, read_measurement
-from graph.catalogue.model import BoltFace, Catalogue, Measurement, Part, Quantity
+from graph.catalogue.model import BoltFace, Catalogue, Measurement, Part
+from graph.catalogue.terms import Quantity
 from graph.derive.remeasured import Key, Remeasured, read_remeasured
 from graph.fits import measurement as fits
 from graph.fits.model import Dimension

@@ -16,7 +16,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import hypot
 
-from graph.catalogue.model import FITS, REQUIRES_MACHINING, Catalogue, Edge, JointKind, Part
+from graph.catalogue.model import FITS, REQUIRES_MACHINING, Catalogue, Edge, Part
+from graph.catalogue.terms import JointKind
 from graph.derive.chains import list_moves
 from graph.derive.costs import NotPriced, cost_of, hours_together
 from graph.derive.edges import Made, level_of, made_part, pair_name, told_prices

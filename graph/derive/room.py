@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from operator import add
 
-from graph.catalogue.model import SHIFTS, ChainKind, Edge
+from graph.catalogue.model import SHIFTS, Edge
+from graph.catalogue.terms import ChainKind
 from graph.lookups.index import CatalogueIndex
 from graph.plates.model import ThicknessWindow
 

@@ -14,7 +14,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.catalogue.model import FITS, REQUIRES_MACHINING, SHIFTS, Catalogue, Edge, JointKind
+from graph.catalogue.model import FITS, REQUIRES_MACHINING, SHIFTS, Catalogue, Edge
+from graph.catalogue.terms import JointKind
 from graph.derive.chains import list_moves
 from graph.derive.costs import NotPriced
 from graph.derive.edges import Made, not_whole, pair_name, part_by, told_prices

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from graph.catalogue.measurements import COUNT, WORD
-from graph.catalogue.model import CONTAINS, Quantity
+from graph.catalogue.model import CONTAINS
 from graph.catalogue.near import near_matches
+from graph.catalogue.terms import Quantity
 from graph.derive.around import deriver_of
 from graph.derive.measured import Measured
 from graph.errors import InvalidInput, NotFound, Problem

@@ -11,16 +11,9 @@ from enum import StrEnum
 from typing import Any, NamedTuple, TypeVar
 
 from graph.catalogue.kinds import with_broader
-from graph.catalogue.model import (
-    DOES_NOT_FIT,
-    Catalogue,
-    Edge,
-    Part,
-    StatedFault,
-    StatedInspection,
-    TaskKind,
-)
+from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, Part, StatedFault, StatedInspection
 from graph.catalogue.relations import EDGES_BY, PARTS_BY, places_of_edge, places_of_part
+from graph.catalogue.terms import TaskKind
 from graph.lookups.findings import NOTHING, Derived
 from graph.lookups.listing import Listing, PlainListing
 

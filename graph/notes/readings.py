@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import pyoxigraph as ox
 
 from graph.catalogue.measurements import COUNT, WORD, read_measurement
-from graph.catalogue.model import Catalogue, Measurement, Part, Quantity
+from graph.catalogue.model import Catalogue, Measurement, Part
 from graph.catalogue.names import KIND, LAY, RDF
+from graph.catalogue.terms import Quantity
 from graph.errors import InvalidInput, Problem
 from graph.fits.datums import USUAL_DATUM
 from graph.fits.measurement import CheckedMeasurement

@@ -15,7 +15,7 @@ from graph.answer.model.work import RENEWAL, SEND_OUT, Step
 from graph.answer.sums import hours_of_step, hours_of_work
 from graph.answer.why_here import leaving
 from graph.answer.words import days, hours
-from graph.catalogue.model import TaskKind
+from graph.catalogue.terms import TaskKind
 from graph.costing.jobs.job import Job, JobMeasurement
 from graph.costing.jobs.stops import step_of_stop, stops_of
 from graph.papers.common import (

@@ -15,7 +15,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from math import inf
 
-from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, JointKind, Part
+from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, Part
+from graph.catalogue.terms import JointKind
 from graph.conversion.closure import with_all_before
 from graph.conversion.document import CandidateOrLink, Conversion
 from graph.reach.computed import Computed

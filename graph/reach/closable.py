@@ -10,8 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, Condition, JointKind
+from graph.catalogue.model import DOES_NOT_FIT, UNIT_KINDS, Condition
 from graph.catalogue.relations import STATE
+from graph.catalogue.terms import JointKind
 from graph.lookups.in_hand import donors_in_hand
 from graph.lookups.index import Statement
 from graph.reach.computed import Computed

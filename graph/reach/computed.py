@@ -8,7 +8,7 @@ that are measured, or between parts that a note joins already.
 
 from __future__ import annotations
 
-from graph.catalogue.model import JointKind
+from graph.catalogue.terms import JointKind
 from graph.derive.around import deriver_of
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.reading import CatalogueIndex

@@ -15,7 +15,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
-from graph.catalogue.model import NEEDS, JointKind
+from graph.catalogue.model import NEEDS
+from graph.catalogue.terms import JointKind
 from graph.reach.computed import Computed
 from graph.reach.holders import needed_by
 from graph.reading import CatalogueIndex

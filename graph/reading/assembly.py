@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.catalogue.model import Assembly
+from graph.catalogue.terms import Assembly
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
 from graph.reading.tasks import assembly_meant

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from graph.catalogue.model import DOES_NOT_FIT, Assembly, Edge, JointKind, PositionKind
+from graph.catalogue.model import DOES_NOT_FIT, Edge
+from graph.catalogue.terms import Assembly, JointKind, PositionKind
 from graph.derive.around import deriver_of
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.findings import COMPUTED

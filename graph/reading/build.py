@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
-from graph.catalogue.model import CONTAINS, SHIFTS, ChainKind, Edge
+from graph.catalogue.model import CONTAINS, SHIFTS, Edge
+from graph.catalogue.terms import ChainKind
 from graph.conversion.document import Candidate, CandidateOrLink, Chain, Joint, Link, Position
 from graph.reading.conditions import FAILS, TO_CONFIRM, Settled
 from graph.reading.faults import stated_faults

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Mapping
 
-from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Assembly, Edge, JointKind, PositionKind
+from graph.catalogue.model import DOES_NOT_FIT, NEEDS, Edge
+from graph.catalogue.terms import Assembly, JointKind, PositionKind
 from graph.lookups.in_hand import donors_in_hand
 from graph.lookups.index import CatalogueIndex, PlaceState, Statement
 from graph.reading.conditions import TO_CONFIRM

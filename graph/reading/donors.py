@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from graph.catalogue.model import CONTAINS, Edge, JointKind
+from graph.catalogue.model import CONTAINS, Edge
+from graph.catalogue.terms import JointKind
 from graph.lookups.in_hand import donors_in_hand
 from graph.lookups.index import CatalogueIndex
 from graph.reading.found import Found

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
-from graph.catalogue.model import JointKind
+from graph.catalogue.terms import JointKind
 from graph.conversion.document import Fault, Inspection
 from graph.reading.assumed import is_empty
 from graph.reading.demanded import Judged

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from graph.catalogue.model import Edge, JointKind
+from graph.catalogue.model import Edge
+from graph.catalogue.terms import JointKind
 from graph.lookups.index import CatalogueIndex
 from graph.reading.model import AS_FOUND
 from graph.reading.places import NOT_STATED, Gap

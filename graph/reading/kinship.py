@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from graph.catalogue.model import CONTAINS, DOES_NOT_FIT, JointKind
+from graph.catalogue.model import CONTAINS, DOES_NOT_FIT
+from graph.catalogue.terms import JointKind
 from graph.reading.found import COMMON, Found
 from graph.reading.sieve import Sieve
 

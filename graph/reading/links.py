@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise, product
 
-from graph.catalogue.model import DOES_NOT_FIT, FITS, Edge, JointKind
+from graph.catalogue.model import DOES_NOT_FIT, FITS, Edge
 from graph.catalogue.relations import answers_in_one_note
+from graph.catalogue.terms import JointKind
 from graph.lookups.findings import COMPUTED
 from graph.lookups.index import CatalogueIndex, Statement
 from graph.reading.conditions import TO_CONFIRM

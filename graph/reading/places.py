@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
-from graph.catalogue.model import Assembly, PositionKind
+from graph.catalogue.terms import Assembly, PositionKind
 from graph.lookups.index import PlaceState
 from graph.reading.model import ASSUMED_EMPTY, ASSUMED_THERE, NOT_ASKED, NOTHING_TO_DO, PART_NEEDED, LeftOut
 from graph.reading.sieve import Sieve

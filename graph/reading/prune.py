@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from graph.catalogue.model import JointKind
+from graph.catalogue.terms import JointKind
 from graph.reading.found import Neighbourhood
 from graph.reading.links import Way
 from graph.reading.model import CANNOT_CLOSE, NEED_UNMET, LeftOut

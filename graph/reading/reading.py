@@ -13,7 +13,8 @@ from collections.abc import Mapping, MutableMapping
 from dataclasses import replace
 from typing import cast
 
-from graph.catalogue.model import Assembly, Catalogue, TaskKind
+from graph.catalogue.model import Catalogue
+from graph.catalogue.terms import Assembly, TaskKind
 from graph.conversion.document import Conversion
 from graph.derive.around import deriver_of, with_derived
 from graph.derive.missing import missing_readings

@@ -9,7 +9,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from statistics import median_low
 
-from graph.catalogue.model import Catalogue, JointKind, OperationPrice, Part, PositionKind, TaskKind
+from graph.catalogue.model import Catalogue, OperationPrice, Part
+from graph.catalogue.terms import JointKind, PositionKind, TaskKind
 from graph.lookups.change import Change
 from graph.lookups.index import CatalogueIndex
 

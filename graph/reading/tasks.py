@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from graph.catalogue.model import Part, TaskKind
+from graph.catalogue.model import Part
+from graph.catalogue.terms import TaskKind
 from graph.conversion.closure import with_all_before
 from graph.conversion.document import Task
 from graph.errors import InvalidFacts, Problem

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from graph.catalogue.model import SHIFTS, Part, TaskKind
+from graph.catalogue.model import SHIFTS, Part
+from graph.catalogue.terms import TaskKind
 from graph.lookups.index import CatalogueIndex
 from graph.reading.remedies import usual_prices
 from graph.wear.model import WearRow

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 from graph.answer.ground import Ground
-from graph.catalogue.model import Catalogue, EvidenceLevel, Note, Part, PartKind, TaskKind
+from graph.catalogue.model import Catalogue, Note, Part
+from graph.catalogue.terms import EvidenceLevel, PartKind, TaskKind
 from graph.conversion.document import Candidate, Chain, Conversion, Fault, Inspection, Joint, Link, Position, Task
 from graph.search.result import Route
 

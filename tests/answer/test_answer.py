@@ -11,7 +11,7 @@ from graph.answer.model.answer import Answer
 from graph.answer.model.fit import IMPOSSIBLE, UNKNOWN
 from graph.answer.serial import answer_as_json
 from graph.answer.text import answer_as_text
-from graph.catalogue.model import ChainKind, Term
+from graph.catalogue.terms import ChainKind, Term
 from graph.search.result import Completeness, LookFirst, Open, RouteChange, Solution
 from tests.answer.by_hand import CATALOGUE, CONVERSION, DISC_AND_BUSH, GROUND, LONG_SHAFT
 

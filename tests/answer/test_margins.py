@@ -19,7 +19,8 @@ from graph.answer.model.fit import NOT_ADVISABLE, UNKNOWN, WITH_PARTS
 from graph.answer.model.route import AnsweredRoute
 from graph.answer.route import answered_route
 from graph.answer.verdict import with_doubts
-from graph.catalogue.model import SHIFTS, Catalogue, ChainKind, Edge, EvidenceLevel, Part
+from graph.catalogue.model import SHIFTS, Catalogue, Edge, Part
+from graph.catalogue.terms import ChainKind, EvidenceLevel
 from graph.conversion.document import Candidate, Chain, Conversion, Position
 from graph.lookups.findings import NOTHING
 from graph.reading.model import AS_FOUND, REPLACEMENT, CandidateOrigin

@@ -8,7 +8,8 @@ from graph.answer.browse import count_edges, edges_by_sort, edges_of_part, list_
 from graph.answer.find import find_parts, rank_parts
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
-from graph.catalogue.model import Catalogue, Part, PartKind
+from graph.catalogue.model import Catalogue, Part
+from graph.catalogue.terms import PartKind
 from graph.errors import NotFound
 from graph.lookups.index import CatalogueIndex
 

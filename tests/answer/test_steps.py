@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from graph.answer.ground import Ground
 from graph.answer.model.work import BENCH, REFIT, SEND_OUT, STRIP, Step
 from graph.answer.steps import steps_of
-from graph.catalogue.model import Catalogue, TaskKind
+from graph.catalogue.model import Catalogue
+from graph.catalogue.terms import TaskKind
 from graph.conversion.document import Candidate, Conversion, Position, Task
 from graph.search.result import Route
 from tests.answer.by_hand import DISC_AND_BUSH, GROUND, LONG_SHAFT, texts

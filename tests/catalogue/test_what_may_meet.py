@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 from graph.catalogue.kinds import can_mate, list_joints
-from graph.catalogue.model import JointKind
+from graph.catalogue.terms import JointKind
 from tests.demo.shop import catalogue
 
 

@@ -10,8 +10,9 @@ from fractions import Fraction
 from graph.answer.build import build_answer
 from graph.answer.ground import Ground
 from graph.answer.model.answer import Answer
-from graph.catalogue.model import Catalogue, TaskKind
+from graph.catalogue.model import Catalogue
 from graph.catalogue.model import Part as KnownPart
+from graph.catalogue.terms import TaskKind
 from graph.conversion.document import Candidate, Chain, Conversion, Fault, Joint, Link, Position, Task
 from graph.search.result import Route, Solution
 

@@ -8,7 +8,8 @@ from fractions import Fraction
 import pytest
 
 from graph.catalogue.load import load_catalogue
-from graph.catalogue.model import Catalogue, OperationPrice, TaskKind
+from graph.catalogue.model import Catalogue, OperationPrice
+from graph.catalogue.terms import TaskKind
 from graph.cli.question import DEMO_FACTS
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.rates import Rate, Sublet

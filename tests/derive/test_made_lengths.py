@@ -7,7 +7,7 @@ from itertools import combinations
 from hypothesis import given
 from hypothesis import strategies as some
 
-from graph.catalogue.model import ChainKind
+from graph.catalogue.terms import ChainKind
 from graph.derive.made_places import list_lengths
 from graph.derive.room import Room, RoomSpan
 from graph.plates.model import ThicknessWindow

@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from graph.catalogue.model import ChainKind, OperationPrice
+from graph.catalogue.model import OperationPrice
+from graph.catalogue.terms import ChainKind
 from graph.derive.explain import explain_edge
 from graph.derive.room import Room, RoomSpan, sizes_um
 from graph.reading import CatalogueIndex

@@ -12,7 +12,8 @@ from starlette.datastructures import QueryParams
 
 from api.app import create_app
 from api.pages.asked import address, parameters_of, question_of
-from graph.catalogue.model import Catalogue, Part, PartKind
+from graph.catalogue.model import Catalogue, Part
+from graph.catalogue.terms import PartKind
 from graph.cli.question import DEMO_QUESTION
 from graph.errors import InvalidQuestion
 from graph.reading.question import Question

@@ -19,8 +19,9 @@ from api.pages.part_view import view_of
 from graph.answer.browse import list_parts
 from graph.answer.find import find_parts
 from graph.catalogue.load import load_catalogue
-from graph.catalogue.model import Catalogue, Edge, Part, PartKind
+from graph.catalogue.model import Catalogue, Edge, Part
 from graph.catalogue.names import SHOP
+from graph.catalogue.terms import PartKind
 from graph.lookups.index import CatalogueIndex
 
 DEMO = Path(__file__).parents[2] / "facts" / "demo"

@@ -19,17 +19,19 @@ from graph.catalogue.model import (
     REQUIRES_MACHINING,
     SHIFTS,
     Catalogue,
-    ChainKind,
     Condition,
     Edge,
+    Part,
+    StatedFault,
+    StatedInspection,
+)
+from graph.catalogue.terms import (
+    ChainKind,
     EvidenceLevel,
     JointKind,
-    Part,
     PartCondition,
     PartKind,
     PositionKind,
-    StatedFault,
-    StatedInspection,
     TaskKind,
     Term,
 )

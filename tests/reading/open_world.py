@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
-from graph.catalogue.model import HAS_NONE, Assembly, Catalogue, TaskKind
+from graph.catalogue.model import HAS_NONE, Catalogue
+from graph.catalogue.terms import Assembly, TaskKind
 from graph.reading import Question, Reading, read_conversion
 from graph.search import solve
 from graph.search.result import Solution

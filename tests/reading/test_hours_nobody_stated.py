@@ -11,7 +11,8 @@ import pytest
 from graph.answer.asking import ask_index
 from graph.answer.model.answer import Answer
 from graph.answer.sums import NOT_STATED, hours_of_step
-from graph.catalogue.model import Catalogue, PartKind, StatedFault, StatedInspection, TaskKind
+from graph.catalogue.model import Catalogue, StatedFault, StatedInspection
+from graph.catalogue.terms import PartKind, TaskKind
 from graph.lookups.index import CatalogueIndex
 from graph.reading import Question
 from tests.reading.bench import ENGINE, GEARBOX

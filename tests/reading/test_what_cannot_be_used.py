@@ -9,7 +9,7 @@ import pytest
 from graph.answer.ground import Ground
 from graph.answer.model.fit import IMPOSSIBLE, UNKNOWN
 from graph.answer.open_ends import open_lines, verdict_of
-from graph.catalogue.model import TaskKind
+from graph.catalogue.terms import TaskKind
 from graph.reading import CatalogueIndex, Reading
 from graph.reading.model import CONDITION_FALSE, UNUSABLE
 from graph.reading.tasks import UnitTasks

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from graph.catalogue.model import ChainKind
+from graph.catalogue.terms import ChainKind
 from graph.conversion.document import Fault
 from graph.reading import Question, Reading, read_conversion
 from tests.reading.bench import ENGINE, GEARBOX, joint_of, links_at, only_if, parts_at

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from graph.catalogue.model import ChainKind, StatedFault, StatedInspection, TaskKind
+from graph.catalogue.model import StatedFault, StatedInspection
+from graph.catalogue.terms import ChainKind, TaskKind
 from graph.conversion.document import Rule
 from graph.errors import InvalidQuestion, NotFound
 from graph.reading import Question, read_conversion

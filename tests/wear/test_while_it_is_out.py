@@ -17,7 +17,8 @@ from pypdf import PdfReader
 
 from api.app import create_app
 from api.routers import costing
-from graph.catalogue.model import StatedFault, TaskKind
+from graph.catalogue.model import StatedFault
+from graph.catalogue.terms import TaskKind
 from graph.cli.main import main
 from graph.costing.notes import MemoryNotes
 from graph.costing.while_open import REPLACE, OpenOption, expected_later, plan_while_open

@@ -67,7 +67,7 @@ class Codec(Generic[Thing]):
 
     def to_bytes(self, thing: Thing) -> bytes:
         """
-        >>> from graph.catalogue.model import Term
+        >>> from graph.catalogue.terms import Term
         >>> codec_of(Term).to_bytes(Term("spline", "clutch spline"))
         b'{"id":"spline","label":"clutch spline"}'
         """

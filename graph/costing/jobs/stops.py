@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Protocol
 
-from graph.catalogue.model import TaskKind
+from graph.catalogue.terms import TaskKind
 from graph.costing.jobs.entries import check_open, job_entry
 from graph.costing.jobs.job import Job
 from graph.costing.notes import CostNote, Provenance
