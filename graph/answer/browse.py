@@ -42,7 +42,7 @@ def list_parts(index: CatalogueIndex, kind: str = "", text: str = "") -> Sequenc
 def list_ids(index: CatalogueIndex, choices: Sequence[Sequence[str]], kind: str = "") -> Sequence[str]:
     """The ids of the parts with one word of each choice, of the kind or a narrower one; in order."""
     if choices:
-        return index.listing.texts.find_ids(choices, index.kinds_under(kind) if kind else ())
+        return index.listing.find_ids(choices, index.kinds_under(kind) if kind else ())
     return index.parts_of_kind(kind) if kind else index.listing.ids
 
 

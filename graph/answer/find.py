@@ -23,7 +23,7 @@ from graph.catalogue.texts import BETWEEN, words_in
 from graph.fits.model import NM_PER_MM, show_number
 from graph.fits.tables import load_tables
 from graph.lookups.index import CatalogueIndex
-from graph.lookups.texts import PartTexts
+from graph.lookups.listing import Listing
 
 LONGEST_QUERY = 200
 MOST_WORDS = 8
@@ -81,9 +81,9 @@ def rank_parts(index: CatalogueIndex, text: str, kind: str = "", limit: int = 20
     check_kind(index, kind)
     if not text.split():
         return []
-    texts, wanted = index.listing.texts, utils.default_process(text)
+    listing, wanted = index.listing, utils.default_process(text)
     best = parts_of(index, _find_ids(index, text, kind).ids[:limit])
-    return [PartHit(one.id, one.label, one.kind, round(_likeness(texts.line(one.id), wanted))) for one in best]
+    return [PartHit(one.id, one.label, one.kind, round(_likeness(listing.line(one.id), wanted))) for one in best]
 
 
 def words_of(text: str) -> list[str]:
@@ -96,14 +96,14 @@ def _likeness(line: str, wanted: str) -> float:
 
 
 def _find_ids(index: CatalogueIndex, text: str, kind: str) -> _Ids:
-    texts, words = index.listing.texts, words_of(text)
+    listing, words = index.listing, words_of(text)
     if not words:
         return _Ids(list_ids(index, [], kind))
     exact = _having(index, words, kind) or _of_a_kind(index, words, kind)
     if exact:
         ranked = exact if len(exact) > MOST_RANKED else _ranked(index, exact, [(word,) for word in words], text)
         return _Ids(ranked)
-    read_as = {word: near for word in words if (near := _near(texts, word))}
+    read_as = {word: near for word in words if (near := _near(listing, word))}
     told = {word: near for word, near in read_as.items() if word not in near}
     if len(read_as) < len(set(words)):
         return _Ids((), told)
@@ -166,11 +166,11 @@ def _of_a_kind(index: CatalogueIndex, words: list[str], kind: str) -> Sequence[s
     return list(found)
 
 
-def _near(texts: PartTexts, word: str) -> tuple[str, ...]:
+def _near(listing: Listing, word: str) -> tuple[str, ...]:
     """The words that it may stand for; one number is never a slip of another."""
     if word.isdigit():
-        return (word,) if texts.has(word) else ()
-    return texts.near_words(word)
+        return (word,) if listing.has_word(word) else ()
+    return listing.near_words(word)
 
 
 def _singular(word: str) -> str:
@@ -180,16 +180,16 @@ def _singular(word: str) -> str:
 def _ranked(index: CatalogueIndex, ids: Sequence[str], choices: Sequence[Sequence[str]], text: str) -> list[str]:
     """The nearest words first (`choices`: of each word, nearest first); most of them as whole words, and in what it is
     called before what describes it; of these units, then parts; the likest to the whole text first."""
-    texts, wanted = index.listing.texts, utils.default_process(text)
+    listing, wanted = index.listing, utils.default_process(text)
     scored = len(ids) <= MOST_SCORED
 
     def order(id: str) -> tuple[int, int, int, bool, bool, float, str]:
-        line, part = texts.line(id), index.catalogue.parts[id]
+        line, part = listing.line(id), index.catalogue.parts[id]
         called, all_words = (set(words_in([one])) for one in (_called(part), line))
         unit = any(index.is_unit(id, what) for what in UNIT_KINDS)
         likeness = _likeness(line, wanted) if scored else 0.0
         whole, named = (-sum(not among.isdisjoint(near) for near in choices) for among in (all_words, called))
-        return _rank(texts, id, choices), whole, named, not unit, part.abstract, -likeness, id
+        return _rank(listing, id, choices), whole, named, not unit, part.abstract, -likeness, id
 
     return sorted(ids, key=order)
 
@@ -199,6 +199,6 @@ def _called(part: Part) -> str:
     return f"{part.id} {part.label.partition(',')[0]} {part.number}".casefold()
 
 
-def _rank(texts: PartTexts, part: str, choices: Sequence[Sequence[str]]) -> int:
-    inside = texts.line(part)
+def _rank(listing: Listing, part: str, choices: Sequence[Sequence[str]]) -> int:
+    inside = listing.line(part)
     return sum(next((rank for rank, near in enumerate(each) if near in inside), 0) for each in choices)

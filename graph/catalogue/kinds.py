@@ -2,23 +2,44 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from graph.catalogue.model import Catalogue
-from graph.catalogue.terms import JointKind
+from graph.catalogue.terms import JointKind, PartKind
 
 
-def with_broader(catalogue: Catalogue, kind: str) -> frozenset[str]:
-    """The part kind with all its broader kinds; none for "". A circle of kinds is walked once."""
+class BroaderKinds:
+    """Part kinds with all that is broader, each worked out once."""
+
+    def __init__(self, part_kinds: Mapping[str, PartKind]):
+        self._part_kinds = part_kinds
+        self._known: dict[str, frozenset[str]] = {}
+
+    def of(self, kind: str) -> frozenset[str]:
+        """The part kind with all its broader kinds; none for ""."""
+        known = self._known.get(kind)
+        if known is None:
+            known = self._known[kind] = _with_broader(self._part_kinds, kind)
+        return known
+
+    def stands_inside(self, kind: str) -> bool:
+        """Can parts of the kind, a plate, sleeve or the like, stand inside a joint?"""
+        return any(one in self._part_kinds and self._part_kinds[one].intermediate for one in self.of(kind))
+
+
+def _with_broader(part_kinds: Mapping[str, PartKind], kind: str) -> frozenset[str]:
+    """A circle of kinds is walked once."""
     found: dict[str, None] = {}
     while kind and kind not in found:
         found[kind] = None
-        known = catalogue.part_kinds.get(kind)
+        known = part_kinds.get(kind)
         kind = known.broader if known else ""
     return frozenset(found)
 
 
 def is_kind(catalogue: Catalogue, kind: str, wanted: str) -> bool:
     """Whether a part kind is the wanted one or stands under it (an extended pilot bush is a pilot bearing)."""
-    return wanted in with_broader(catalogue, kind)
+    return wanted in _with_broader(catalogue.part_kinds, kind)
 
 
 def can_hold(catalogue: Catalogue, kind: str, position_kind: str) -> bool:

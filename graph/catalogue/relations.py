@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
-from typing import Any
+from collections.abc import Callable, Iterator
+from typing import Any, NamedTuple
 
+from graph.catalogue.kinds import BroaderKinds
 from graph.catalogue.model import (
     ADDS_FEATURE,
     CONTAINS,
@@ -31,20 +32,34 @@ RELATION_OF = {
     NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
     HAS_NONE: "has-none",
 }  # fmt: skip
-PARTS_BY = ("variants", "of-kind", "units")  # keyed by family, by own kind, by sort of unit
+PARTS_BY = ("variants", "of-kind", "units", "families")  # keyed by family, own kind, sort of unit; a family: by itself
 EDGES_BY = ("mating", "mating-inside", "replaced", "ends", *dict.fromkeys(RELATION_OF.values()))
 
 
-def places_of_part(kind: str, family: str, kinds: Collection[str]) -> Iterator[tuple[str, str]]:
-    """The look-ups that such a part stands in: one of PARTS_BY each, and the key there.
+class Standing(NamedTuple):
+    """What a part is looked up by. `abstract`: it is a family, no part that one can hold."""
 
-    `kinds`: its kind with all broader ones.
-    """
-    yield "of-kind", kind
-    if family:
-        yield "variants", family
+    id: str
+    kind: str
+    family: str
+    abstract: bool
+
+
+def standing_of(part: Part) -> Standing:
+    """What the part is looked up by."""
+    return Standing(part.id, part.kind, part.variant_of, part.abstract)
+
+
+def places_of_part(part: Standing, kinds: BroaderKinds) -> Iterator[tuple[str, str]]:
+    """The look-ups that the part stands in: one of PARTS_BY each, and the key there."""
+    yield "of-kind", part.kind
+    if part.family:
+        yield "variants", part.family
+    if part.abstract:
+        yield "families", part.id
+    broader = kinds.of(part.kind)
     for unit in UNIT_KINDS:
-        if unit in kinds:
+        if unit in broader:
             yield "units", unit
 
 

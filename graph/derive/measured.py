@@ -169,7 +169,7 @@ class Measured:
         found = self.index.listing.of_kinds(kinds)
         if len(found) <= MOST_BEARINGS:
             return found
-        return self.index.listing.texts.find_ids([[name.casefold() for name in self.bearings]], kinds)
+        return self.index.listing.find_ids([[name.casefold() for name in self.bearings]], kinds)
 
     def bearing_of(self, part: Part) -> Bearing | None:
         """The published bearing under whose designation the part is ordered."""

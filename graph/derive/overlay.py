@@ -15,6 +15,7 @@ from graph.catalogue.model import SHIFTS, Catalogue, Edge
 from graph.catalogue.relations import MATING
 from graph.lookups.findings import Derived
 from graph.lookups.index import CatalogueIndex, Statement
+from graph.lookups.tables import TableOver
 
 Thing = TypeVar("Thing")
 
@@ -33,7 +34,7 @@ class Laid:
                 self.computed[edge.target, edge.joint].append(edge)
             elif edge.kind == SHIFTS:
                 own[edge.source] = (*own.get(edge.source, below._side_effects.get(edge.source, ())), edge)
-        self.side_effects = _over(own, below._side_effects)
+        self.side_effects = TableOver(own, below._side_effects)
         self.spoken: dict[tuple[str, str, bool], Mapping[str, tuple[Statement, ...]]] = {}
         self.effects_known: dict[str, tuple[Edge, ...]] = {}
         self.descents: dict[str, tuple[tuple[int, str], ...]] = {}
@@ -117,7 +118,7 @@ class OverlayIndex(CatalogueIndex):
         for edge in computed:
             other = edge.target if edge.source == part else edge.source
             known = self.catalogue.parts.get(other)
-            if inside and (known is None or not any(map(self._is_intermediate, self.kinds_of(known.kind)))):
+            if inside and (known is None or not self.is_inside(known.kind)):
                 continue
             said = found.get(other, ())
             level = min((one.level for one in said), default=0)

@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable, Iterator
 from typing import Protocol
 
 from graph.catalogue.model import ADDS_FEATURE, EXCLUDES, NEEDS, SHIFTS, Catalogue, Edge, Part
-from graph.catalogue.relations import MATING
+from graph.catalogue.relations import MATING, Standing, standing_of
 from graph.lookups.index import CatalogueIndex
 
 MOST_TOUCHED = 20_000  # look-ups; a change that touches more of them starts with none kept
@@ -42,7 +42,7 @@ class Change:
         named = list(names)
         self.parts = [name for name in named if name in old.parts or name in new.parts]
         self.edges = [name for name in named if name in old.edges or name in new.edges]
-        self.moved = [name for name in self.parts if _stands(old.parts.get(name)) != _stands(new.parts.get(name))]
+        self.moved = [name for name in self.parts if stands(old.parts.get(name)) != stands(new.parts.get(name))]
 
     def versions(self, names: Iterable[str]) -> Iterator[tuple[CatalogueIndex, Edge]]:
         """Each of the edges as it was, with the index before, and as it is, with the index after."""
@@ -83,8 +83,9 @@ class Change:
         return {one for index in (self.before, self.after) for part in self.moved for one in index.lineage(part)}
 
 
-def _stands(part: Part | None) -> tuple[str, str, bool] | None:
-    return None if part is None else (part.kind, part.variant_of, part.abstract)
+def stands(part: Part | None) -> Standing | None:
+    """What the part is looked up by; None for no part."""
+    return None if part is None else standing_of(part)
 
 
 def below(index: CatalogueIndex, name: str) -> set[str]:

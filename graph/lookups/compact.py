@@ -9,33 +9,31 @@ from __future__ import annotations
 import hashlib
 import logging
 import os
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property, partial
+from functools import partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-import numpy as np
-import numpy.typing as npt
-
 from graph.catalogue.compact.bulk import Report, file_source, pack_facts
 from graph.catalogue.compact.opened import catalogue_of, list_tables
-from graph.catalogue.compact.pack import ASKED, FAMILIES, LARGE, kind_of_table
+from graph.catalogue.compact.pack import ASKED, LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile, Relation, ThingTable, keys_of_file
 from graph.catalogue.described import said_fields
 from graph.catalogue.house import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER, is_about_facts
+from graph.catalogue.kinds import BroaderKinds
 from graph.catalogue.model import Catalogue, Edge
 from graph.catalogue.names import SHOP
 from graph.catalogue.relations import EDGES_BY, PARTS_BY
 from graph.catalogue.statements import list_fact_files
-from graph.catalogue.texts import Mask, Texts
+from graph.catalogue.texts import Texts
 from graph.errors import StoreProblem
 from graph.lookups.index import CatalogueIndex, keep
 from graph.lookups.layered import LayeredIndex, list_changed_things
-from graph.lookups.listing import Asked, Listing
+from graph.lookups.listing import Asked, ListedParts, Listing
 from graph.lookups.sequences import Each
-from graph.lookups.texts import PackedTexts, PartTexts
+from graph.lookups.tables import Tables, work_of
 
 log = logging.getLogger("layshaft.catalogue")
 VERSION = 9  # of how it is written; what the catalogue's classes hold is marked besides
@@ -129,8 +127,7 @@ class CompactIndex(CatalogueIndex):
         """`catalogue`: the file's, opened earlier, maybe with kinds besides its own."""
         self.file, known = file, catalogue or catalogue_of(file)
         self._parts, self._all_edges = _table(known, "parts"), _table(known, "edges")
-        self._keys = keys_of_file(file, self._parts, self._all_edges)
-        super().__init__(known)
+        super().__init__(known, _tables_of_file(file, known, self._parts, self._all_edges))
 
     def anew(self, catalogue: Catalogue) -> CatalogueIndex:
         """The index of a catalogue that is the file's but for some changed things and other kinds."""
@@ -144,18 +141,6 @@ class CompactIndex(CatalogueIndex):
         """The file that it reads."""
         return self.file.path
 
-    def _index_parts(self) -> None:
-        ids = self._parts.ids
-        self._set_parts({one: LookedUp(self._relation(one), partial(Each, make=ids.__getitem__)) for one in PARTS_BY})
-        self._families = self._relation(FAMILIES)
-
-    def _index_edges(self) -> None:
-        at = self._all_edges.at
-        self._set_edges({one: LookedUp(self._relation(one), partial(_Made, make=at)) for one in EDGES_BY})
-
-    def _relation(self, name: str) -> Relation:
-        return Relation(self.file, name, self._keys)
-
     def all_rules(self) -> Sequence[Edge]:
         """Every *needs* and *excludes* edge, read where looked at."""
         return Each(self.file.numbers("rules.values"), self._all_edges.at)  # type: ignore[arg-type]
@@ -166,12 +151,6 @@ class CompactIndex(CatalogueIndex):
             self._priced = frozenset(self.file.head["small"]["priced_kinds"])
         return self._priced
 
-    def _listing(self) -> Listing:
-        return CompactListing(self.file, self._parts, self._relation("of-kind"))
-
-    def _can_be_held(self, part: str) -> bool:
-        return part in self._parts and not self._families.get(part)
-
 
 def _table(catalogue: Catalogue, name: str) -> ThingTable[Any]:
     table = getattr(catalogue, name)
@@ -179,31 +158,38 @@ def _table(catalogue: Catalogue, name: str) -> ThingTable[Any]:
     return table
 
 
-class LookedUp(Mapping[Key, Sequence[Value]], Generic[Key, Value]):
-    """What a relation holds of a key, made when asked for and kept for a while. Only ever asked for a key."""
+def _tables_of_file(file: CompactFile, known: Catalogue, parts: ThingTable[Any], edges: ThingTable[Any]) -> Tables:
+    """The file's look-ups, read where they lie; those of work are few and made here."""
+    keys = keys_of_file(file, parts, edges)
+    relations = {name: Relation(file, name, keys) for name in (*PARTS_BY, *EDGES_BY)}
+    listed = ListedParts(parts.ids, relations["of-kind"].get, lambda: Texts(file.data), lambda: _asked_in(file))
+    return Tables(
+        BroaderKinds(known.part_kinds),
+        {one: LookedUp(relations[one], partial(Each, make=parts.ids.__getitem__)) for one in PARTS_BY},
+        {one: LookedUp(relations[one], partial(_Made, make=edges.at)) for one in EDGES_BY},
+        work_of(known),
+        Listing(listed),
+    )
+
+
+def _asked_in(file: CompactFile) -> Asked:
+    return {(key, op, value): count for key, op, value, count in file.head["small"][ASKED]}
+
+
+class LookedUp(Generic[Key, Value]):
+    """What a relation holds of a key, made when asked for and kept for a while."""
 
     def __init__(self, relation: Relation, make: Callable[[Sequence[int]], Sequence[Value]]):
         self._relation, self._make = relation, make
         self._kept: dict[Key, Sequence[Value]] = {}
 
-    def get(self, key: Key, default: Any = ()) -> Any:
+    def get(self, key: Key, default: Any, /) -> Sequence[Value]:
+        """What stands at the key; `default` where nothing does."""
         known = self._kept.get(key)
         if known is None:
             numbers = self._relation.get(key)  # type: ignore[arg-type]
             known = keep(self._kept, key, self._make(numbers) if len(numbers) else ())
-        return known or default
-
-    def __getitem__(self, key: Key) -> Sequence[Value]:
-        found: Sequence[Value] = self.get(key)
-        if not found:
-            raise KeyError(key)
-        return found
-
-    def __iter__(self) -> Iterator[Key]:
-        raise NotImplementedError("a look-up is asked for one key")
-
-    def __len__(self) -> int:
-        raise NotImplementedError("a look-up is asked for one key")
+        return known or default  # type: ignore[no-any-return]
 
 
 class _Made(Each[Value]):
@@ -217,39 +203,3 @@ class _Made(Each[Value]):
                 return super().__iter__()
             self._kept = list(super().__iter__())
         return iter(self._kept)
-
-
-class CompactListing(Listing):
-    """Of the parts in a compact file."""
-
-    def __init__(self, file: CompactFile, parts: ThingTable[Any], of_kind: Relation):
-        self._file, self._parts, self._of_kind = file, parts, of_kind
-
-    @cached_property
-    def ids(self) -> Sequence[str]:
-        return self._parts.ids
-
-    def of_kinds(self, kinds: Collection[str]) -> Sequence[str]:
-        numbers = [self._numbers(kind) for kind in kinds]
-        found = numbers[0] if len(numbers) == 1 else np.sort(np.concatenate([_NONE, *numbers]))
-        return Each(memoryview(found), self._parts.ids.__getitem__)  # type: ignore[arg-type]
-
-    def _numbers(self, kind: str) -> npt.NDArray[np.int64]:
-        return np.frombuffer(self._of_kind.get(kind), np.int64)  # type: ignore[call-overload,no-any-return]
-
-    @cached_property
-    def texts(self) -> PartTexts:
-        return PackedTexts(Texts(self._file.data), self._parts.ids, self._mask)
-
-    def _mask(self, kinds: Collection[str]) -> Mask:
-        found = np.zeros(len(self._parts), np.bool_)
-        for kind in kinds:
-            found[self._numbers(kind)] = True
-        return found
-
-    @cached_property
-    def asked(self) -> Asked:
-        return {(key, op, value): count for key, op, value, count in self._file.head["small"][ASKED]}
-
-
-_NONE = np.empty(0, np.int64)

@@ -6,16 +6,14 @@ Everything is kept in order of ids, so no answer depends on the order in which f
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Any, NamedTuple, TypeVar
 
-from graph.catalogue.kinds import with_broader
-from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, Part, StatedFault, StatedInspection
-from graph.catalogue.relations import EDGES_BY, PARTS_BY, places_of_edge, places_of_part
+from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, StatedFault
 from graph.catalogue.terms import TaskKind
 from graph.lookups.findings import NOTHING, Derived
-from graph.lookups.listing import Listing, PlainListing
+from graph.lookups.tables import Table, Tables, tables_of
 
 # What was looked up is kept from question to question, up to this many entries a table: memory stays flat.
 MOST_KEPT = 50_000
@@ -29,29 +27,6 @@ def keep(table: dict[Key, Value], key: Key, value: Value) -> Value:
         table.clear()
     table[key] = value
     return value
-
-
-def stand_in_keys(task: TaskKind) -> Sequence[str]:
-    """The task that it replaces for some unit."""
-    return (task.instead_of,) if task.instead_of else ()
-
-
-def fault_keys(fault: StatedFault) -> Sequence[tuple[str, str]]:
-    """Where it is known, and of what."""
-    return ((fault.position, fault.of),)
-
-
-def inspection_keys(inspection: StatedInspection) -> Sequence[str]:
-    """The faults that it settles."""
-    return inspection.settles
-
-
-def _by_key(table: Mapping[str, Value], keys: Callable[[Value], Sequence[Key]]) -> dict[Key, list[str]]:
-    found: dict[Key, list[str]] = defaultdict(list)
-    for name in sorted(table):
-        for key in keys(table[name]):
-            found[key].append(name)
-    return found
 
 
 class Statement(NamedTuple):
@@ -85,28 +60,21 @@ class CatalogueIndex:
 
     derived: Derived = NOTHING  # what was computed; see graph/derive/overlay.py
 
-    def __init__(self, catalogue: Catalogue):
+    def __init__(self, catalogue: Catalogue, tables: Tables | None = None):
+        """`tables`: the catalogue's, where they are made already; else all of it is read once, from memory."""
         self.catalogue = catalogue
-        self._variants: Mapping[str, Sequence[str]]
-        self._of_kind: Mapping[str, Sequence[str]]
-        self._edges: Mapping[str, Mapping[Any, Sequence[Edge]]]  # all of the look-ups of edges that follow
-        self._units: Mapping[str, Sequence[str]]
-        self._contains: Mapping[str, Sequence[Edge]]
-        self._has_none: Mapping[str, Sequence[Edge]]
-        self._mating: Mapping[tuple[str, str], Sequence[Edge]]
-        self._mating_inside: Mapping[tuple[str, str], Sequence[Edge]]
-        self._replacing: Mapping[str, Sequence[Edge]]
-        self._replaced: Mapping[str, Sequence[Edge]]
-        self._side_effects: Mapping[str, Sequence[Edge]]
-        self._rules: Mapping[str, Sequence[Edge]]
-        self._laid_open_by: Mapping[str, Sequence[Edge]]
-        self._ends: Mapping[tuple[str, str, bool], Sequence[Edge]]
-        self._stand_ins: Mapping[str, Sequence[str]]
-        self._faults: Mapping[tuple[str, str], Sequence[str]]
-        self._inspections: Mapping[str, Sequence[str]]
+        self.tables = tables_of(catalogue) if tables is None else tables
+        parts, edges, work = self.tables.parts, self.tables.edges, self.tables.work
+        self._variants, self._units, self._families = parts["variants"], parts["units"], parts["families"]
+        self._mating, self._mating_inside = edges["mating"], edges["mating-inside"]
+        self._contains, self._has_none = edges["contains"], edges["has-none"]
+        self._replacing, self._replaced = edges["replacing"], edges["replaced"]
+        self._side_effects, self._rules = edges["side-effects"], edges["rules"]
+        self._ends, self._laid_open_by = edges["ends"], edges["laid-open"]
+        self._stand_ins, self._faults, self._inspections = work["stand-ins"], work["faults"], work["inspections"]
+        self.listing = self.tables.listing
         self._priced: frozenset[str] | None = None
         self._lineages: dict[str, tuple[str, ...]] = {}
-        self._kinds: dict[str, frozenset[str]] = {}
         self._descents: dict[str, tuple[tuple[int, str], ...]] = {}
         self._statements: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
         self._statements_inside: dict[tuple[str, str], dict[str, tuple[Statement, ...]]] = {}
@@ -115,71 +83,6 @@ class CatalogueIndex:
         self._effects_known: dict[str, tuple[Edge, ...]] = {}
         self._rules_known: dict[str, tuple[Edge, ...]] = {}
         self.kept: dict[str, Any] = {}  # what others keep with this index, see HandedOn in graph/lookups/change.py
-        self._index_parts()
-        self._index_edges()
-        self._index_work()
-        self.listing = self._listing()
-
-    def _index_parts(self) -> None:
-        found: dict[str, dict[str, list[str]]] = {relation: defaultdict(list) for relation in PARTS_BY}
-        parts = self.catalogue.parts
-        for part_id in sorted(parts):
-            for relation, key in self.places_of_part(parts[part_id]):
-                found[relation][key].append(part_id)
-        self._set_parts({**found, "units": {unit: tuple(ids) for unit, ids in found["units"].items()}})
-
-    def places_of_part(self, part: Part) -> Iterator[tuple[str, str]]:
-        """The look-ups that the part stands in: one of PARTS_BY each, and the key there."""
-        return places_of_part(part.kind, part.variant_of, self.kinds_of(part.kind))
-
-    def _set_parts(self, found: Mapping[str, Mapping[str, Sequence[str]]]) -> None:
-        """`found`: by each of PARTS_BY."""
-        self._variants, self._of_kind, self._units = (found[relation] for relation in PARTS_BY)
-
-    def _index_edges(self) -> None:
-        found: dict[str, dict[Any, list[Edge]]] = {relation: defaultdict(list) for relation in EDGES_BY}
-        edges = self.catalogue.edges
-        for edge_id in sorted(edges):
-            edge = edges[edge_id]
-            for relation, key in self.places_of(edge):
-                found[relation][key].append(edge)
-        self._set_edges(found)
-
-    def _set_edges(self, found: Mapping[str, Mapping[Any, Sequence[Edge]]]) -> None:
-        """`found`: by each of EDGES_BY."""
-        self._edges = found
-        self._mating, self._mating_inside = found["mating"], found["mating-inside"]
-        self._contains, self._has_none = found["contains"], found["has-none"]
-        self._replacing, self._replaced = found["replacing"], found["replaced"]
-        self._side_effects, self._rules = found["side-effects"], found["rules"]
-        self._ends, self._laid_open_by = found["ends"], found["laid-open"]
-
-    def places_of(self, edge: Edge) -> Iterator[tuple[str, Any]]:
-        """The look-ups that the edge stands in: one of EDGES_BY each, and the key there."""
-        return places_of_edge(edge.kind, edge.source, edge.target, edge.joint, self._stands_inside)
-
-    def _stands_inside(self, part: str) -> bool:
-        """Is the part a plate, sleeve or the like, that can stand inside a joint?"""
-        known = self.catalogue.parts.get(part)
-        return known is not None and self.is_inside(known.kind)
-
-    def is_inside(self, kind: str) -> bool:
-        """Can parts of the kind stand inside a joint?"""
-        return any(map(self._is_intermediate, self.kinds_of(kind)))
-
-    def _is_intermediate(self, kind: str) -> bool:
-        known = self.catalogue.part_kinds.get(kind)
-        return known is not None and known.intermediate
-
-    def _index_work(self) -> None:
-        """Tasks, faults and inspections."""
-        known = self.catalogue
-        self._stand_ins = _by_key(known.tasks, stand_in_keys)
-        self._faults = _by_key(known.faults, fault_keys)
-        self._inspections = _by_key(known.inspections, inspection_keys)
-
-    def _listing(self) -> Listing:
-        return PlainListing(self.catalogue, self._of_kind)
 
     def anew(self, catalogue: Catalogue) -> CatalogueIndex:
         """An index of the same sort over another catalogue."""
@@ -187,10 +90,11 @@ class CatalogueIndex:
 
     def kinds_of(self, kind: str) -> frozenset[str]:
         """The part kind with all its broader kinds."""
-        known = self._kinds.get(kind)
-        if known is None:
-            known = self._kinds[kind] = with_broader(self.catalogue, kind)
-        return known
+        return self.tables.kinds.of(kind)
+
+    def is_inside(self, kind: str) -> bool:
+        """Can parts of the kind stand inside a joint?"""
+        return self.tables.kinds.stands_inside(kind)
 
     def units(self, what: str) -> Sequence[str]:
         """The ids of all units of a sort: gearbox, engine or vehicle; in order, and read only where looked at."""
@@ -256,8 +160,7 @@ class CatalogueIndex:
 
     def _can_be_held(self, part: str) -> bool:
         """Is it a part, and not a family?"""
-        known = self.catalogue.parts.get(part)
-        return known is not None and not known.abstract
+        return part in self.catalogue.parts and not self._families.get(part, ())
 
     def count_statements(self, part: str, joint: str) -> int:
         """How many edges speak of the part, or of its families, at the joint kind (before families are unfolded)."""
@@ -357,9 +260,7 @@ class CatalogueIndex:
             known = keep(self._statements_inside, (part, joint), self._unfold(self._mating_inside, part, joint))
         return known
 
-    def _unfold(
-        self, mating: Mapping[tuple[str, str], Sequence[Edge]], part: str, joint: str
-    ) -> dict[str, tuple[Statement, ...]]:
+    def _unfold(self, mating: Table[tuple[str, str], Edge], part: str, joint: str) -> dict[str, tuple[Statement, ...]]:
         found: dict[str, dict[str, Statement]] = defaultdict(dict)
         for up, own in enumerate(self.lineage(part)):
             for edge in mating.get((own, joint), ()):

@@ -8,17 +8,18 @@ lies over one that is none: its changed look-ups stand in tables that share with
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from functools import partial
 from itertools import product
 from typing import Any, TypeVar
 
 from graph.catalogue.layered import Pieced, list_changed, lowest_ids
 from graph.catalogue.model import Catalogue, Edge, Part
 from graph.catalogue.relations import EDGES_BY, PARTS_BY
-from graph.lookups.change import Change, TooMuchChanged, turned_inside
-from graph.lookups.index import CatalogueIndex, fault_keys, inspection_keys, stand_in_keys
-from graph.lookups.listing import LayeredListing, Listing
+from graph.lookups.change import Change, TooMuchChanged, stands, turned_inside
+from graph.lookups.index import CatalogueIndex
 from graph.lookups.sequences import patched
+from graph.lookups.tables import WORK_BY, Table, TableOver, Tables, by_key, edge_places, part_places
 
 Key = TypeVar("Key")
 Thing = TypeVar("Thing")
@@ -79,48 +80,11 @@ class LayeredIndex(CatalogueIndex):
         self.names = known.changed(changed)
         before = last.repriced if isinstance(last, LayeredIndex) else Pieced[str, None]()
         self.repriced = before.changed(prices) if prices else before
-        self._from: tuple[CatalogueIndex, Mapping[str, None]] | None = (last, changed)  # while it is being made
-        super().__init__(catalogue)
+        super().__init__(catalogue, _laid_over(last.tables, last.catalogue, catalogue, changed))
         self._take_over(last, Change(last, self, changed, prices))
-        self._from = None
-
-    def _last(self) -> tuple[CatalogueIndex, Mapping[str, None]]:
-        assert self._from is not None
-        return self._from
-
-    def _index_parts(self) -> None:
-        last, changed = self._last()
-        old, new = last.catalogue.parts, self.catalogue.parts
-        moved = [name for name in changed if _place(old.get(name)) != _place(new.get(name))]
-
-        before, after = (_by_relation(index, index.catalogue.parts, moved, _part_places) for index in (last, self))
-        known = dict(zip(PARTS_BY, (last._variants, last._of_kind, last._units), strict=True))
-        self._set_parts({one: _over(known[one], before[one], after[one], str) for one in PARTS_BY})
-
-    def _index_edges(self) -> None:
-        last, changed = self._last()
-        before, after = (_by_relation(index, index.catalogue.edges, changed, _edge_places) for index in (last, self))
-        self._set_edges({one: _over(last._edges[one], before[one], after[one], _id) for one in EDGES_BY})
-
-    def _index_work(self) -> None:
-        last, _ = self._last()
-
-        def over(name: str, below: Mapping[Any, Sequence[str]], keys: Callable[[Any], Sequence[Any]]) -> Any:
-            old, new = (lowest_ids(getattr(known, name)) for known in (last.catalogue, self.catalogue))
-            changed = list_changed(old, new)
-            return _over(below, _ends(old, changed, keys), _ends(new, changed, keys), str)
-
-        self._stand_ins = over("tasks", last._stand_ins, stand_in_keys)
-        self._faults = over("faults", last._faults, fault_keys)
-        self._inspections = over("inspections", last._inspections, inspection_keys)
-
-    def _listing(self) -> Listing:
-        last, changed = self._last()
-        return LayeredListing(last.listing, last.catalogue, self.catalogue, changed)
 
     def _take_over(self, last: CatalogueIndex, change: Change) -> None:
         """What was looked up and worked out with the last index, but for what the change touches."""
-        self._kinds = last._kinds
         if last._priced is not None and len(change.repriced) <= MOST_AT_ONCE:
             self._priced = last._priced | self._priced_among((*change.parts, *change.repriced))
         try:
@@ -143,9 +107,6 @@ class LayeredIndex(CatalogueIndex):
         """An index of the sort of the lowest over another catalogue."""
         return self.below.anew(catalogue)
 
-    def _can_be_held(self, part: str) -> bool:
-        return super()._can_be_held(part) if part in self.names else self.below._can_be_held(part)
-
     def priced_kinds(self) -> frozenset[str]:
         """The kinds below, and those of which a changed part has a price.
 
@@ -160,11 +121,6 @@ class LayeredIndex(CatalogueIndex):
         return frozenset(part.kind for part in parts if part.cash_hundredths is not None and not part.abstract)
 
 
-def _place(part: Part | None) -> tuple[str, str] | None:
-    """What a part is listed by."""
-    return None if part is None else (part.kind, part.variant_of)
-
-
 def _without(table: dict[Key, Thing], keys: Iterable[Key]) -> dict[Key, Thing]:
     """A copy without the keys; whoever looks things up in the table meanwhile may add to it."""
     kept = table.copy()
@@ -173,83 +129,65 @@ def _without(table: dict[Key, Thing], keys: Iterable[Key]) -> dict[Key, Thing]:
     return kept
 
 
-def _part_places(index: CatalogueIndex, part: Part) -> Iterator[tuple[str, Any, Any]]:
-    for relation, key in index.places_of_part(part):
-        yield relation, key, part.id
+def _laid_over(last: Tables, old: Catalogue, new: Catalogue, names: Collection[str]) -> Tables:
+    """The look-ups of `new`, which has the same kinds as `old` and other parts and edges of these names. Holds neither.
+
+    `last`: those of `old`.
+    """
+    kinds = last.kinds
+    moved = [name for name in names if stands(old.parts.get(name)) != stands(new.parts.get(name))]
+    parts = [_rows(known.parts, moved, partial(part_places, kinds), _id) for known in (old, new)]
+    edges = [_rows(known.edges, names, partial(edge_places, known, kinds), _itself) for known in (old, new)]
+    return Tables(
+        kinds,
+        {one: _over(last.parts[one], parts[0][one], parts[1][one], str) for one in PARTS_BY},
+        {one: _over(last.edges[one], edges[0][one], edges[1][one], _id) for one in EDGES_BY},
+        {one: _work_over(last.work[one], old, new, *WORK_BY[one]) for one in WORK_BY},
+        last.listing.changed(old, new, names),
+    )
 
 
-def _edge_places(index: CatalogueIndex, edge: Edge) -> Iterator[tuple[str, Any, Any]]:
-    for relation, key in index.places_of(edge):
-        yield relation, key, edge
+def _work_over(
+    last: Table[Key, str], old: Catalogue, new: Catalogue, table: str, keys: Callable[[Any], Sequence[Key]]
+) -> Table[Key, str]:
+    before, after = (lowest_ids(getattr(known, table)) for known in (old, new))
+    changed = list_changed(before, after)
+    return _over(last, by_key(before, keys, changed), by_key(after, keys, changed), str)
 
 
-def _id(edge: Edge) -> str:
-    return edge.id
+def _id(thing: Part | Edge) -> str:
+    return thing.id
 
 
-def _by_relation(
-    index: CatalogueIndex, table: Mapping[str, Thing], names: Iterable[str],
-    places: Callable[[CatalogueIndex, Thing], Iterable[tuple[str, Any, Any]]],
+def _itself(edge: Edge) -> Edge:
+    return edge
+
+
+def _rows(
+    table: Mapping[str, Thing], names: Iterable[str], places: Callable[[Thing], Iterable[tuple[str, Any]]],
+    row: Callable[[Thing], Any],
 ) -> Mapping[str, dict[Any, list[Any]]]:  # fmt: skip
-    """What stands at the places of those of the names that are in the table."""
+    """By look-up and key, what stands there of those of the names that are in the table."""
     found: dict[str, dict[Any, list[Any]]] = defaultdict(lambda: defaultdict(list))
     for name in names:
         thing = table.get(name)
         if thing is not None:
-            for relation, key, stands in places(index, thing):
-                found[relation][key].append(stands)
-    return found
-
-
-def _ends(
-    table: Mapping[str, Thing], names: Iterable[str], keys: Callable[[Thing], Iterable[Key]]
-) -> dict[Key, list[str]]:
-    found: dict[Key, list[str]] = defaultdict(list)
-    for name in names:
-        if name in table:
-            for key in keys(table[name]):
-                found[key].append(name)
+            for relation, key in places(thing):
+                found[relation][key].append(row(thing))
     return found
 
 
 def _over(
-    last: Mapping[Key, Sequence[Thing]], before: Mapping[Key, Sequence[Thing]], after: Mapping[Key, Sequence[Thing]],
+    last: Table[Key, Thing], before: Mapping[Key, Sequence[Thing]], after: Mapping[Key, Sequence[Thing]],
     order: Callable[[Thing], str],
-) -> Mapping[Key, Sequence[Thing]]:  # fmt: skip
+) -> Table[Key, Thing]:  # fmt: skip
     """`last`, whose changed keys hold what they held, without what stood there `before`, with what comes `after`."""
     changed: dict[Key, Sequence[Thing]] = {}
     for key in {*before, *after}:
         gone = {order(thing) for thing in before.get(key, ())}
         changed[key] = patched(last.get(key, ()), gone, after.get(key, ()), order)
-    return _laid_over(last, changed)
-
-
-def _laid_over(
-    last: Mapping[Key, Sequence[Thing]], changed: Mapping[Key, Sequence[Thing]]
-) -> Mapping[Key, Sequence[Thing]]:
     if not changed:
         return last
-    own, below = (last.own, last.below) if isinstance(last, _Over) else (Pieced[Key, Sequence[Thing]](), last)
-    return _Over(own.changed(changed), below)
-
-
-class _Over(Mapping[Key, Sequence[Thing]]):
-    """The keys of its own before those below. Only ever asked for what it has of a key."""
-
-    def __init__(self, own: Pieced[Key, Sequence[Thing]], below: Mapping[Key, Sequence[Thing]]):
-        self.own, self.below = own, below
-
-    def get(self, key: Key, default: Any = None) -> Any:
-        found = self.own.get(key)
-        return self.below.get(key, default) if found is None else found
-
-    def __getitem__(self, key: Key) -> Sequence[Thing]:
-        found: Sequence[Thing] | None = self.own.get(key)
-        return self.below[key] if found is None else found
-
-    def __iter__(self) -> Iterator[Key]:
-        yield from (key for key in self.below if key not in self.own)
-        yield from self.own
-
-    def __len__(self) -> int:
-        return sum(1 for _ in self)
+    if isinstance(last, TableOver) and isinstance(last.own, Pieced):
+        return TableOver(last.own.changed(changed), last.below)
+    return TableOver(Pieced(changed), last)

@@ -1,6 +1,6 @@
 """Names in a question: units, parts, kinds and features by the words of their labels, ids and numbers.
 
-Parts are looked up by words (`graph.lookups.texts`), so that a trade of a million parts is not walked. No I/O.
+Parts are looked up by words (`graph.lookups.listing`), so that a trade of a million parts is not walked. No I/O.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ class Names:
         """Words of the grammar and of the names of kinds, features and parts that are a slip away from this one."""
         if not piece.plain.isalpha():
             return ()
-        known = {*CORRECTED, *self._short_words, *self.index.listing.texts.near_words(piece.plain)} - {piece.plain}
+        known = {*CORRECTED, *self._short_words, *self.index.listing.near_words(piece.plain)} - {piece.plain}
         return tuple(slip.word for slip in slips_of(piece.plain, known))[:SHOWN]
 
     @cached_property
@@ -116,10 +116,10 @@ class Names:
     def having(self, token: str) -> tuple[str, ...]:
         """The parts with the word in their names, a family's variants in place of the family."""
         if token not in self._having:
-            texts, found = self.index.listing.texts, dict[str, None]()
+            found = dict[str, None]()
             spellings = {token, *(word for word, to in _SPELLINGS.items() if to == token)}
             digits = [word for word, number in NUMBER_WORDS.items() if number == token]
-            for id in islice(texts.find_ids([[*sorted(spellings), *digits]]), MOST_LOOKED_AT):
+            for id in islice(self.index.listing.find_ids([[*sorted(spellings), *digits]]), MOST_LOOKED_AT):
                 if token in self.tokens(id):
                     found.update(dict.fromkeys(self._variants(id)))
             self._having[token] = tuple(found)
@@ -195,7 +195,7 @@ class Names:
             return (typed,)
         if not any(one.isdigit() for one in typed) and "-" not in typed:
             return ()
-        found = islice(self.index.listing.texts.find_ids([[typed]]), MOST_LOOKED_AT)
+        found = islice(self.index.listing.find_ids([[typed]]), MOST_LOOKED_AT)
         return [id for id in found if self.known.parts[id].number.casefold() == typed]
 
     def _kind_at(self, heard: Heard, first: int, named: Mapping[str, frozenset[str]], sort: str) -> Mention | None:
@@ -310,8 +310,7 @@ class Names:
             return frozenset({token}), True
         if token in NO_SLIPS:
             return frozenset(), False
-        texts = self.index.listing.texts
-        near = {fold(word) for word, _ in texts.scored_words(token)} | self._short_words
+        near = {fold(word) for word, _ in self.index.listing.scored_words(token)} | self._short_words
         slips = [slip for slip in slips_of(token, near) if self.having(slip.word)]
         return frozenset(slip.word for slip in slips), all(slip.sure for slip in slips)
 

@@ -63,8 +63,8 @@ def test_look_ups_and_readings_are_alike(seed: int, layered: bool) -> None:
         assert list(over.parts_of_kind(kind)) == list(anew.parts_of_kind(kind))
     for text in ("tansy", "twin", "clutch disc", "-5", "no-such"):
         choices = [(word,) for word in text.split()]
-        assert list(over.listing.texts.find_ids(choices)) == list(anew.listing.texts.find_ids(choices))
-        assert over.listing.texts.has(text) == anew.listing.texts.has(text)
+        assert list(over.listing.find_ids(choices)) == list(anew.listing.find_ids(choices))
+        assert over.listing.has_word(text) == anew.listing.has_word(text)
     for end in (*catalogue.parts, *catalogue.features):
         for sort in END_SORTS:
             assert list(over.edges_at(end, *sort)) == list(anew.edges_at(end, *sort))

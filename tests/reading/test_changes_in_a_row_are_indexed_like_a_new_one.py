@@ -60,7 +60,7 @@ def look_up(index: Index, share: int) -> dict[str, object]:
         found[f"task {task}"] = index.stand_ins(task)
     listing = index.listing
     found["ids"], found["asked"] = list(listing.ids), dict(listing.asked)
-    found["words"] = [list(listing.texts.find_ids([(word,)])) for word in ("tansy", "twin", "again", "disc")]
+    found["words"] = [list(listing.find_ids([(word,)])) for word in ("tansy", "twin", "again", "disc")]
     return found
 
 

@@ -79,7 +79,7 @@ def test_look_ups_are_alike(trade: Path, opened: CompactIndex) -> None:
 
 def test_parts_are_found_by_words_alike(trade: Path, opened: CompactIndex) -> None:
     plain = CatalogueIndex(load_catalogue([trade]))
-    ours, theirs = opened.listing.texts, plain.listing.texts
+    ours, theirs = opened.listing, plain.listing
     for kinds in ((), plain.kinds_under("clutch-disc"), plain.kinds_under("gearbox")):
         for words in (["disc"], ["-1"], ["a", "1"], ["bearing", "6308"], ["no-such-word"]):
             choices = [(word,) for word in words]

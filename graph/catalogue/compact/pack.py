@@ -14,14 +14,21 @@ import numpy as np
 
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import NAMED, RESTS, CompactSection, KeyNumbers
-from graph.catalogue.kinds import with_broader
+from graph.catalogue.kinds import BroaderKinds
 from graph.catalogue.model import Catalogue, Edge, Note, Part
-from graph.catalogue.relations import EDGES_BY, PARTS_BY, asked_of, places_of_edge, places_of_part
+from graph.catalogue.relations import (
+    EDGES_BY,
+    PARTS_BY,
+    Standing,
+    asked_of,
+    places_of_edge,
+    places_of_part,
+    standing_of,
+)
 from graph.catalogue.texts import pack_texts, text_of
 
 LARGE = ("parts", "edges", "notes")  # read record by record; the other tables are small and are read whole
-FAMILIES = "families"  # a family of parts stands at itself
-COLUMNS = (*EDGES_BY, *PARTS_BY, FAMILIES)
+COLUMNS = (*EDGES_BY, *PARTS_BY)
 ASKED = "asked"  # the conditions: lists of key, operator, value and on how many things
 
 
@@ -39,9 +46,8 @@ class Packer:
         self._drafts = TemporaryDirectory(dir=target.parent, prefix=".packing-")
         self._tables = {name: _Records(Path(self._drafts.name) / name) for name in LARGE}
         self._section = CompactSection(target)
-        self._parts: list[tuple[str, str]] = []  # kind, family; in order of `_tables["parts"].ids`
+        self._parts: list[Standing] = []  # in order of `_tables["parts"].ids`
         self._edges: list[tuple[str, str, str, str]] = []  # kind, source, target, joint
-        self._families: list[str] = []
         self._texts: list[str] = []
         self._asked: Counter[tuple[str, str, str]] = Counter()
         self._priced: set[str] = set()
@@ -62,12 +68,10 @@ class Packer:
         seen: dict[str, str] = {}
         for part in catalogue.parts.values():
             self._tables["parts"].add(part.id, codec_of(Part).to_bytes(part))
-            self._parts.append((part.kind, part.variant_of))
+            self._parts.append(standing_of(part))
             self._texts.append(text_of(part))
             self._note_conditions(part)
-            if part.abstract:
-                self._families.append(part.id)
-            elif part.cash_hundredths is not None:
+            if part.cash_hundredths is not None and not part.abstract:
                 self._priced.add(part.kind)
         for edge in catalogue.edges.values():
             self._tables["edges"].add(edge.id, codec_of(Edge).to_bytes(edge))
@@ -111,15 +115,15 @@ class Packer:
             return len(parts) + (edges[name] if name in edges else len(edges) + named.setdefault(name, len(named)))
 
         columns = _Columns(KeyNumbers(owner, lambda rest: rests.setdefault(rest, len(rests))))
-        kinds = _Kinds(shared)
+        kinds = BroaderKinds(shared.part_kinds)
         self._relate_edges(kinds, edges, columns)
         self._relate_parts(kinds, parts, columns)
         columns.write(self._section)
         self._small["priced_kinds"] = dict.fromkeys(sorted(self._priced), True)
         self._small[NAMED], self._small[RESTS] = named, rests
 
-    def _relate_edges(self, kinds: _Kinds, edges: dict[str, int], columns: _Columns) -> None:
-        kind_of = dict(zip(self._tables["parts"].ids, (kind for kind, _ in self._parts), strict=True))
+    def _relate_edges(self, kinds: BroaderKinds, edges: dict[str, int], columns: _Columns) -> None:
+        kind_of = {part.id: part.kind for part in self._parts}
 
         def stands_inside(part: str) -> bool:
             return part in kind_of and kinds.stands_inside(kind_of[part])
@@ -128,12 +132,10 @@ class Packer:
             for relation, key in places_of_edge(*ends, stands_inside):
                 columns.note(relation, key, edges[id_])
 
-    def _relate_parts(self, kinds: _Kinds, parts: dict[str, int], columns: _Columns) -> None:
-        for id_, (kind, family) in zip(self._tables["parts"].ids, self._parts, strict=True):
-            for relation, key in places_of_part(kind, family, kinds.broader(kind)):
-                columns.note(relation, key, parts[id_])
-        for id_ in self._families:
-            columns.note(FAMILIES, id_, parts[id_])
+    def _relate_parts(self, kinds: BroaderKinds, parts: dict[str, int], columns: _Columns) -> None:
+        for part in self._parts:
+            for relation, key in places_of_part(part, kinds):
+                columns.note(relation, key, parts[part.id])
 
 
 class _Columns:
@@ -151,25 +153,6 @@ class _Columns:
     def write(self, section: CompactSection) -> None:
         for name, (keys, values) in self._pairs.items():
             _write_sorted(section, name, keys, values)
-
-
-class _Kinds:
-    """Part kinds with all that is broader."""
-
-    def __init__(self, shared: Catalogue):
-        self._shared = shared
-        self._known: Any = shared.part_kinds
-        self._broader: dict[str, frozenset[str]] = {}
-
-    def broader(self, kind: str) -> frozenset[str]:
-        """The kind and all broader ones."""
-        if kind not in self._broader:
-            self._broader[kind] = with_broader(self._shared, kind)
-        return self._broader[kind]
-
-    def stands_inside(self, kind: str) -> bool:
-        """Can such a part stand inside a joint?"""
-        return any(one in self._known and self._known[one].intermediate for one in self.broader(kind))
 
 
 def _write_sorted(section: CompactSection, name: str, keys: array[int], values: array[int]) -> None:

@@ -128,6 +128,8 @@ class Ids(Sequence[str]):
         return len(self._ends) - 1
 
     def __getitem__(self, place: Any) -> Any:
+        if isinstance(place, slice):
+            return [self[number] for number in range(*place.indices(len(self)))]
         return str(self._text[self._ends[place] : self._ends[place + 1]], "utf-8")
 
     def find(self, id_: str) -> int:
