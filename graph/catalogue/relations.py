@@ -8,15 +8,11 @@ from typing import Any, NamedTuple
 from graph.catalogue.kinds import BroaderKinds
 from graph.catalogue.model import (
     ADDS_FEATURE,
-    CONTAINS,
     DOES_NOT_FIT,
     EXCLUDES,
     FITS,
-    HAS_NONE,
-    LAYS_OPEN,
     NEEDS,
     ONE_ENDED,
-    REPLACES,
     REQUIRES_MACHINING,
     SHIFTS,
     UNDIRECTED,
@@ -26,17 +22,12 @@ from graph.catalogue.model import (
 )  # fmt: skip
 
 MATING = frozenset({FITS, REQUIRES_MACHINING, DOES_NOT_FIT})
-BY_TARGET = frozenset({REPLACES, LAYS_OPEN})  # looked up from their far end
-RELATION_OF = {
-    CONTAINS: "contains", REPLACES: "replacing", SHIFTS: "side-effects", ADDS_FEATURE: "side-effects",
-    NEEDS: "rules", EXCLUDES: "rules", LAYS_OPEN: "laid-open",
-    HAS_NONE: "has-none",
-}  # fmt: skip
+RELATION_OF = {SHIFTS: "side-effects", ADDS_FEATURE: "side-effects", NEEDS: "rules", EXCLUDES: "rules"}  # by source
 PARTS_BY = ("variants", "of-kind", "units", "families")  # keyed by family, own kind, sort of unit; a family: by itself
-EDGES_BY = ("mating", "mating-inside", "replaced", "ends", *dict.fromkeys(RELATION_OF.values()))
+EDGES_BY = ("ends", "mating", "mating-inside", *dict.fromkeys(RELATION_OF.values()))  # "ends": each kind, at either end
 
 
-class Standing(NamedTuple):
+class PartKeys(NamedTuple):
     """What a part is looked up by. `abstract`: it is a family, no part that one can hold."""
 
     id: str
@@ -45,12 +36,12 @@ class Standing(NamedTuple):
     abstract: bool
 
 
-def standing_of(part: Part) -> Standing:
+def keys_of_part(part: Part) -> PartKeys:
     """What the part is looked up by."""
-    return Standing(part.id, part.kind, part.variant_of, part.abstract)
+    return PartKeys(part.id, part.kind, part.variant_of, part.abstract)
 
 
-def places_of_part(part: Standing, kinds: BroaderKinds) -> Iterator[tuple[str, str]]:
+def places_of_part(part: PartKeys, kinds: BroaderKinds) -> Iterator[tuple[str, str]]:
     """The look-ups that the part stands in: one of PARTS_BY each, and the key there."""
     yield "of-kind", part.kind
     if part.family:
@@ -72,15 +63,13 @@ def places_of_edge(
     """
     for end, sort in ends_of(kind, source, target):
         yield "ends", (end, *sort)
-    if kind == REPLACES:
-        yield "replaced", source
-    if kind not in MATING:
-        yield RELATION_OF[kind], target if kind in BY_TARGET else source
-        return
-    for here, far in ((source, target), (target, source)):
-        yield "mating", (here, joint)
-        if stands_inside(far):
-            yield "mating-inside", (here, joint)
+    if kind in RELATION_OF:
+        yield RELATION_OF[kind], source
+    if kind in MATING:
+        for here, far in ((source, target), (target, source)):
+            yield "mating", (here, joint)
+            if stands_inside(far):
+                yield "mating-inside", (here, joint)
 
 
 def ends_of(kind: str, source: str, target: str) -> Iterator[tuple[str, tuple[str, bool]]]:

@@ -15,7 +15,7 @@ from graph.catalogue.model import SHIFTS, Catalogue, Edge
 from graph.catalogue.relations import MATING
 from graph.lookups.findings import Derived
 from graph.lookups.index import CatalogueIndex, Statement
-from graph.lookups.tables import TableOver
+from graph.lookups.tables import RowsOver
 
 Thing = TypeVar("Thing")
 
@@ -34,7 +34,7 @@ class Laid:
                 self.computed[edge.target, edge.joint].append(edge)
             elif edge.kind == SHIFTS:
                 own[edge.source] = (*own.get(edge.source, below._side_effects.get(edge.source, ())), edge)
-        self.side_effects = TableOver(own, below._side_effects)
+        self.side_effects = RowsOver(own, below._side_effects)
         self.spoken: dict[tuple[str, str, bool], Mapping[str, tuple[Statement, ...]]] = {}
         self.effects_known: dict[str, tuple[Edge, ...]] = {}
         self.descents: dict[str, tuple[tuple[int, str], ...]] = {}

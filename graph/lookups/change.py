@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterable, Iterator
 from typing import Protocol
 
 from graph.catalogue.model import ADDS_FEATURE, EXCLUDES, NEEDS, SHIFTS, Catalogue, Edge, Part
-from graph.catalogue.relations import MATING, Standing, standing_of
+from graph.catalogue.relations import MATING, PartKeys, keys_of_part
 from graph.lookups.index import CatalogueIndex
 
 MOST_TOUCHED = 20_000  # look-ups; a change that touches more of them starts with none kept
@@ -83,9 +83,9 @@ class Change:
         return {one for index in (self.before, self.after) for part in self.moved for one in index.lineage(part)}
 
 
-def stands(part: Part | None) -> Standing | None:
+def stands(part: Part | None) -> PartKeys | None:
     """What the part is looked up by; None for no part."""
-    return None if part is None else standing_of(part)
+    return None if part is None else keys_of_part(part)
 
 
 def below(index: CatalogueIndex, name: str) -> set[str]:

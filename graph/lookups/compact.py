@@ -23,7 +23,7 @@ from graph.catalogue.compact.store import CompactFile, Relation, ThingTable, key
 from graph.catalogue.described import said_fields
 from graph.catalogue.house import KINDS_FOLDER, SHAPES_FOLDER, VOCABULARY_FOLDER, is_about_facts
 from graph.catalogue.kinds import BroaderKinds
-from graph.catalogue.model import Catalogue, Edge
+from graph.catalogue.model import Catalogue
 from graph.catalogue.names import SHOP
 from graph.catalogue.relations import EDGES_BY, PARTS_BY
 from graph.catalogue.statements import list_fact_files
@@ -33,10 +33,10 @@ from graph.lookups.index import CatalogueIndex, keep
 from graph.lookups.layered import LayeredIndex, list_changed_things
 from graph.lookups.listing import Asked, ListedParts, Listing
 from graph.lookups.sequences import Each
-from graph.lookups.tables import Tables, work_of
+from graph.lookups.tables import LookupTables, work_of
 
 log = logging.getLogger("layshaft.catalogue")
-VERSION = 9  # of how it is written; what the catalogue's classes hold is marked besides
+VERSION = 10  # of how it is written; what the catalogue's classes hold is marked besides
 FEW = 200  # things looked up by one key that are kept
 Key = TypeVar("Key")
 Value = TypeVar("Value")
@@ -126,8 +126,7 @@ class CompactIndex(CatalogueIndex):
     def __init__(self, file: CompactFile, catalogue: Catalogue | None = None):
         """`catalogue`: the file's, opened earlier, maybe with kinds besides its own."""
         self.file, known = file, catalogue or catalogue_of(file)
-        self._parts, self._all_edges = _table(known, "parts"), _table(known, "edges")
-        super().__init__(known, _tables_of_file(file, known, self._parts, self._all_edges))
+        super().__init__(known, _tables_of_file(file, known, _table(known, "parts"), _table(known, "edges")))
 
     def anew(self, catalogue: Catalogue) -> CatalogueIndex:
         """The index of a catalogue that is the file's but for some changed things and other kinds."""
@@ -140,10 +139,6 @@ class CompactIndex(CatalogueIndex):
     def path(self) -> Path:
         """The file that it reads."""
         return self.file.path
-
-    def all_rules(self) -> Sequence[Edge]:
-        """Every *needs* and *excludes* edge, read where looked at."""
-        return Each(self.file.numbers("rules.values"), self._all_edges.at)  # type: ignore[arg-type]
 
     def priced_kinds(self) -> frozenset[str]:
         """The kinds of which some part has a price, as the file's maker counted them."""
@@ -158,12 +153,14 @@ def _table(catalogue: Catalogue, name: str) -> ThingTable[Any]:
     return table
 
 
-def _tables_of_file(file: CompactFile, known: Catalogue, parts: ThingTable[Any], edges: ThingTable[Any]) -> Tables:
+def _tables_of_file(
+    file: CompactFile, known: Catalogue, parts: ThingTable[Any], edges: ThingTable[Any]
+) -> LookupTables:
     """The file's look-ups, read where they lie; those of work are few and made here."""
     keys = keys_of_file(file, parts, edges)
     relations = {name: Relation(file, name, keys) for name in (*PARTS_BY, *EDGES_BY)}
     listed = ListedParts(parts.ids, relations["of-kind"].get, lambda: Texts(file.data), lambda: _asked_in(file))
-    return Tables(
+    return LookupTables(
         BroaderKinds(known.part_kinds),
         {one: LookedUp(relations[one], partial(Each, make=parts.ids.__getitem__)) for one in PARTS_BY},
         {one: LookedUp(relations[one], partial(_Made, make=edges.at)) for one in EDGES_BY},

@@ -10,10 +10,19 @@ from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Any, NamedTuple, TypeVar
 
-from graph.catalogue.model import DOES_NOT_FIT, Catalogue, Edge, StatedFault
+from graph.catalogue.model import (
+    CONTAINS,
+    DOES_NOT_FIT,
+    HAS_NONE,
+    LAYS_OPEN,
+    REPLACES,
+    Catalogue,
+    Edge,
+    StatedFault,
+)
 from graph.catalogue.terms import TaskKind
 from graph.lookups.findings import NOTHING, Derived
-from graph.lookups.tables import Table, Tables, tables_of
+from graph.lookups.tables import LookupTables, RowsByKey, tables_of
 
 # What was looked up is kept from question to question, up to this many entries a table: memory stays flat.
 MOST_KEPT = 50_000
@@ -60,17 +69,14 @@ class CatalogueIndex:
 
     derived: Derived = NOTHING  # what was computed; see graph/derive/overlay.py
 
-    def __init__(self, catalogue: Catalogue, tables: Tables | None = None):
+    def __init__(self, catalogue: Catalogue, tables: LookupTables | None = None):
         """`tables`: the catalogue's, where they are made already; else all of it is read once, from memory."""
         self.catalogue = catalogue
         self.tables = tables_of(catalogue) if tables is None else tables
         parts, edges, work = self.tables.parts, self.tables.edges, self.tables.work
         self._variants, self._units, self._families = parts["variants"], parts["units"], parts["families"]
         self._mating, self._mating_inside = edges["mating"], edges["mating-inside"]
-        self._contains, self._has_none = edges["contains"], edges["has-none"]
-        self._replacing, self._replaced = edges["replacing"], edges["replaced"]
-        self._side_effects, self._rules = edges["side-effects"], edges["rules"]
-        self._ends, self._laid_open_by = edges["ends"], edges["laid-open"]
+        self._ends, self._side_effects, self._rules = edges["ends"], edges["side-effects"], edges["rules"]
         self._stand_ins, self._faults, self._inspections = work["stand-ins"], work["faults"], work["inspections"]
         self.listing = self.tables.listing
         self._priced: frozenset[str] | None = None
@@ -260,7 +266,9 @@ class CatalogueIndex:
             known = keep(self._statements_inside, (part, joint), self._unfold(self._mating_inside, part, joint))
         return known
 
-    def _unfold(self, mating: Table[tuple[str, str], Edge], part: str, joint: str) -> dict[str, tuple[Statement, ...]]:
+    def _unfold(
+        self, mating: RowsByKey[tuple[str, str], Edge], part: str, joint: str
+    ) -> dict[str, tuple[Statement, ...]]:
         found: dict[str, dict[str, Statement]] = defaultdict(dict)
         for up, own in enumerate(self.lineage(part)):
             for edge in mating.get((own, joint), ()):
@@ -283,9 +291,9 @@ class CatalogueIndex:
         """Per position of which anything is said, what is known of it: a variant's own comes before its family's."""
         found: dict[str, UnitPlace] = {}
         for owner in self.lineage(unit):
-            for state, stated in ((PlaceState.HOLDS, self._contains), (PlaceState.HAS_NONE, self._has_none)):
+            for state, kind in ((PlaceState.HOLDS, CONTAINS), (PlaceState.HAS_NONE, HAS_NONE)):
                 here: dict[str, list[Edge]] = defaultdict(list)
-                for edge in stated.get(owner, ()):
+                for edge in self.edges_at(owner, kind):
                     here[edge.position].append(edge)
                 for position, edges in here.items():
                     found.setdefault(position, UnitPlace(state, tuple(edges), owner))
@@ -303,15 +311,15 @@ class CatalogueIndex:
 
     def replacing(self, part: str) -> tuple[Edge, ...]:
         """The *replaces* edges whose target is the part or a family of it."""
-        return tuple(edge for one in self.lineage(part) for edge in self._replacing.get(one, ()))
+        return tuple(edge for one in self.lineage(part) for edge in self.edges_at(one, REPLACES, outward=False))
 
     def count_replacing(self, part: str) -> int:
         """How many *replaces* edges have the part or a family of it as their target."""
-        return sum(len(self._replacing.get(one, ())) for one in self.lineage(part))
+        return sum(len(self.edges_at(one, REPLACES, outward=False)) for one in self.lineage(part))
 
     def takes_place_of(self, part: str) -> tuple[Edge, ...]:
         """The *replaces* edges whose source is the part or a family of it."""
-        return tuple(edge for one in self.lineage(part) for edge in self._replaced.get(one, ()))
+        return tuple(edge for one in self.lineage(part) for edge in self.edges_at(one, REPLACES))
 
     def side_effects(self, source: str) -> tuple[Edge, ...]:
         """*Shifts* and *adds feature* edges of a part or an edge; a variant's own speak over its family's."""
@@ -338,7 +346,7 @@ class CatalogueIndex:
 
     def laid_open_by(self, fault: str) -> tuple[str, ...]:
         """The tasks that lay the fault open."""
-        return tuple(sorted(edge.source for edge in self._laid_open_by.get(fault, ())))
+        return tuple(sorted(edge.source for edge in self.edges_at(fault, LAYS_OPEN, outward=False)))
 
     def stand_ins(self, task: str) -> tuple[TaskKind, ...]:
         """The tasks that replace this one for some unit or family."""

@@ -19,7 +19,7 @@ from graph.catalogue.relations import EDGES_BY, PARTS_BY
 from graph.lookups.change import Change, TooMuchChanged, stands, turned_inside
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.sequences import patched
-from graph.lookups.tables import WORK_BY, Table, TableOver, Tables, by_key, edge_places, part_places
+from graph.lookups.tables import WORK_BY, LookupTables, RowsByKey, RowsOver, by_key, edge_places, part_places
 
 Key = TypeVar("Key")
 Thing = TypeVar("Thing")
@@ -129,7 +129,7 @@ def _without(table: dict[Key, Thing], keys: Iterable[Key]) -> dict[Key, Thing]:
     return kept
 
 
-def _laid_over(last: Tables, old: Catalogue, new: Catalogue, names: Collection[str]) -> Tables:
+def _laid_over(last: LookupTables, old: Catalogue, new: Catalogue, names: Collection[str]) -> LookupTables:
     """The look-ups of `new`, which has the same kinds as `old` and other parts and edges of these names. Holds neither.
 
     `last`: those of `old`.
@@ -138,7 +138,7 @@ def _laid_over(last: Tables, old: Catalogue, new: Catalogue, names: Collection[s
     moved = [name for name in names if stands(old.parts.get(name)) != stands(new.parts.get(name))]
     parts = [_rows(known.parts, moved, partial(part_places, kinds), _id) for known in (old, new)]
     edges = [_rows(known.edges, names, partial(edge_places, known, kinds), _itself) for known in (old, new)]
-    return Tables(
+    return LookupTables(
         kinds,
         {one: _over(last.parts[one], parts[0][one], parts[1][one], str) for one in PARTS_BY},
         {one: _over(last.edges[one], edges[0][one], edges[1][one], _id) for one in EDGES_BY},
@@ -148,8 +148,8 @@ def _laid_over(last: Tables, old: Catalogue, new: Catalogue, names: Collection[s
 
 
 def _work_over(
-    last: Table[Key, str], old: Catalogue, new: Catalogue, table: str, keys: Callable[[Any], Sequence[Key]]
-) -> Table[Key, str]:
+    last: RowsByKey[Key, str], old: Catalogue, new: Catalogue, table: str, keys: Callable[[Any], Sequence[Key]]
+) -> RowsByKey[Key, str]:
     before, after = (lowest_ids(getattr(known, table)) for known in (old, new))
     changed = list_changed(before, after)
     return _over(last, by_key(before, keys, changed), by_key(after, keys, changed), str)
@@ -178,9 +178,9 @@ def _rows(
 
 
 def _over(
-    last: Table[Key, Thing], before: Mapping[Key, Sequence[Thing]], after: Mapping[Key, Sequence[Thing]],
+    last: RowsByKey[Key, Thing], before: Mapping[Key, Sequence[Thing]], after: Mapping[Key, Sequence[Thing]],
     order: Callable[[Thing], str],
-) -> Table[Key, Thing]:  # fmt: skip
+) -> RowsByKey[Key, Thing]:  # fmt: skip
     """`last`, whose changed keys hold what they held, without what stood there `before`, with what comes `after`."""
     changed: dict[Key, Sequence[Thing]] = {}
     for key in {*before, *after}:
@@ -188,6 +188,6 @@ def _over(
         changed[key] = patched(last.get(key, ()), gone, after.get(key, ()), order)
     if not changed:
         return last
-    if isinstance(last, TableOver) and isinstance(last.own, Pieced):
-        return TableOver(last.own.changed(changed), last.below)
-    return TableOver(Pieced(changed), last)
+    if isinstance(last, RowsOver) and isinstance(last.own, Pieced):
+        return RowsOver(last.own.changed(changed), last.below)
+    return RowsOver(Pieced(changed), last)

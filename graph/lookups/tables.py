@@ -15,7 +15,7 @@ from typing import Any, Generic, Protocol, TypeVar
 
 from graph.catalogue.kinds import BroaderKinds
 from graph.catalogue.model import Catalogue, Edge, Part, StatedFault, StatedInspection
-from graph.catalogue.relations import EDGES_BY, PARTS_BY, asked_of, places_of_edge, places_of_part, standing_of
+from graph.catalogue.relations import EDGES_BY, PARTS_BY, asked_of, keys_of_part, places_of_edge, places_of_part
 from graph.catalogue.terms import TaskKind
 from graph.catalogue.texts import Texts, pack_texts, text_of
 from graph.lookups.listing import Asked, ListedParts, Listing
@@ -27,17 +27,17 @@ Row = TypeVar("Row")
 AnyRow = TypeVar("AnyRow", covariant=True)
 
 
-class Table(Protocol[AnyKey, AnyRow]):
+class RowsByKey(Protocol[AnyKey, AnyRow]):
     """Asked for a key, and only for what it has of one."""
 
     def get(self, key: AnyKey, default: Any, /) -> Sequence[AnyRow]:
         """What stands at the key, in order of ids; `default` where nothing does."""
 
 
-class TableOver(Generic[Key, Row]):
+class RowsOver(Generic[Key, Row]):
     """A table whose `own` keys stand before those `below`."""
 
-    def __init__(self, own: Mapping[Key, Sequence[Row]], below: Table[Key, Row]):
+    def __init__(self, own: Mapping[Key, Sequence[Row]], below: RowsByKey[Key, Row]):
         self.own, self.below = own, below
 
     def get(self, key: Key, default: Any, /) -> Sequence[Row]:
@@ -47,13 +47,13 @@ class TableOver(Generic[Key, Row]):
 
 
 @dataclass(frozen=True, slots=True)
-class Tables:
+class LookupTables:
     """All that an index looks up. `parts` (ids), `edges`, `work` (ids): by PARTS_BY, EDGES_BY and WORK_BY."""
 
     kinds: BroaderKinds
-    parts: Mapping[str, Table[str, str]]
-    edges: Mapping[str, Table[Any, Edge]]
-    work: Mapping[str, Table[Any, str]]
+    parts: Mapping[str, RowsByKey[str, str]]
+    edges: Mapping[str, RowsByKey[Any, Edge]]
+    work: Mapping[str, RowsByKey[Any, str]]
     listing: Listing
 
 
@@ -80,7 +80,7 @@ WORK_BY: Mapping[str, tuple[str, Callable[[Any], Sequence[Any]]]] = {
 
 def part_places(kinds: BroaderKinds, part: Part) -> Iterator[tuple[str, str]]:
     """Where a part stands: one of PARTS_BY each, and the key there."""
-    return places_of_part(standing_of(part), kinds)
+    return places_of_part(keys_of_part(part), kinds)
 
 
 def edge_places(known: Catalogue, kinds: BroaderKinds, edge: Edge) -> Iterator[tuple[str, Any]]:
@@ -93,7 +93,7 @@ def edge_places(known: Catalogue, kinds: BroaderKinds, edge: Edge) -> Iterator[t
     return places_of_edge(edge.kind, edge.source, edge.target, edge.joint, stands_inside)
 
 
-def tables_of(known: Catalogue) -> Tables:
+def tables_of(known: Catalogue) -> LookupTables:
     """Those of a catalogue in memory. All of it is read once; what is laid over it later reads only what changes."""
     kinds, ids = BroaderKinds(known.part_kinds), sorted(known.parts)
     numbers: dict[str, dict[str, array[int]]] = {relation: defaultdict(_no_numbers) for relation in PARTS_BY}
@@ -107,7 +107,7 @@ def tables_of(known: Catalogue) -> Tables:
             edges[relation][key].append(edge)
     of_kind = numbers["of-kind"]
     listed = ListedParts(ids, lambda kind: of_kind.get(kind, ()), lambda: _texts_of(known, ids), lambda: _asked(known))
-    return Tables(
+    return LookupTables(
         kinds,
         {one: {key: Each(found, ids.__getitem__) for key, found in numbers[one].items()} for one in PARTS_BY},
         edges,
@@ -120,7 +120,7 @@ def _no_numbers() -> array[int]:
     return array("q")
 
 
-def work_of(known: Catalogue) -> Mapping[str, Table[Any, str]]:
+def work_of(known: Catalogue) -> Mapping[str, RowsByKey[Any, str]]:
     """The look-ups of tasks, faults and tests; of any catalogue they are few."""
     return {one: by_key(getattr(known, table), keys) for one, (table, keys) in WORK_BY.items()}
 

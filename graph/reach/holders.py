@@ -6,15 +6,14 @@ Read once and kept with the index, since only questions of one to many ask so.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from graph.catalogue.model import CONTAINS, HAS_NONE, NEEDS, Edge, Part
-from graph.lookups.compact import CompactIndex
+from graph.catalogue.model import CONTAINS, HAS_NONE, NEEDS, Part
 from graph.lookups.layered import LayeredIndex
 from graph.reading import CatalogueIndex
 
-_KEPT, _NEEDED = "kept_holders", "kept_needed"  # attributes of the index: they live and die with its revision
+_KEPT = "kept_holders"  # an attribute of the index: it lives and dies with its revision
 
 
 @dataclass(slots=True)
@@ -155,23 +154,5 @@ def _laid_over(index: LayeredIndex, side: str) -> Holders:
 
 def needed_by(index: CatalogueIndex, part: str) -> list[str]:
     """The parts that say they need this one, or a family of it; with variants."""
-    kept: dict[str, set[str]] | None = vars(index).get(_NEEDED)
-    if kept is None:
-        kept = defaultdict(set)
-        for edge in _rules(index):
-            if edge.kind == NEEDS:
-                kept[edge.target].add(edge.source)
-        vars(index)[_NEEDED] = kept
-    sources = {source for one in index.lineage(part) for source in kept.get(one, ())}
+    sources = {edge.source for one in index.lineage(part) for edge in index.edges_at(one, NEEDS, outward=False)}
     return [one for source in sources for _, one in index.descent(source)]
-
-
-def _rules(index: CatalogueIndex) -> Iterator[Edge]:
-    """Every *needs* edge at least; of a large graph no others than rules are read."""
-    if isinstance(index, LayeredIndex):
-        yield from _rules(index.below)
-        yield from (edge for name in index.names if (edge := index.catalogue.edges.get(name)) is not None)
-    elif isinstance(index, CompactIndex):
-        yield from index.all_rules()
-    else:
-        yield from index.catalogue.edges.values()

@@ -14,7 +14,7 @@ from graph.catalogue.compact.pack import LARGE, kind_of_table
 from graph.catalogue.compact.records import codec_of
 from graph.catalogue.compact.store import CompactFile, Relation, ThingTable, keys_of_file
 from graph.catalogue.house import read_vocabulary
-from graph.catalogue.model import Catalogue
+from graph.catalogue.model import CONTAINS, HAS_NONE, Catalogue
 from graph.catalogue.names import local_id
 from graph.catalogue.restate import SINGLE_TABLES, restate
 from graph.catalogue.statements import Statements, Value, node_key
@@ -113,8 +113,8 @@ class StoredFacts(Statements):
         parts, edges = self.catalogue.parts, self.catalogue.edges
         assert isinstance(parts, ThingTable)
         assert isinstance(edges, ThingTable)
-        keys, id_ = keys_of_file(self.file, parts, edges), local_id(unit, self.shop_base)
-        found = (Relation(self.file, relation, keys).get(id_) for relation in ("contains", "has-none"))
+        ends, id_ = Relation(self.file, "ends", keys_of_file(self.file, parts, edges)), local_id(unit, self.shop_base)
+        found = (ends.get((id_, kind, True)) for kind in (CONTAINS, HAS_NONE))
         return [self.iri_of(edges.ids[edge]) for stated in found for edge in stated]
 
     def _from_file(self, subject: str) -> Mapping[str, Sequence[Value]]:

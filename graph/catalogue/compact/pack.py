@@ -19,11 +19,11 @@ from graph.catalogue.model import Catalogue, Edge, Note, Part
 from graph.catalogue.relations import (
     EDGES_BY,
     PARTS_BY,
-    Standing,
+    PartKeys,
     asked_of,
+    keys_of_part,
     places_of_edge,
     places_of_part,
-    standing_of,
 )
 from graph.catalogue.texts import pack_texts, text_of
 
@@ -46,7 +46,7 @@ class Packer:
         self._drafts = TemporaryDirectory(dir=target.parent, prefix=".packing-")
         self._tables = {name: _Records(Path(self._drafts.name) / name) for name in LARGE}
         self._section = CompactSection(target)
-        self._parts: list[Standing] = []  # in order of `_tables["parts"].ids`
+        self._parts: list[PartKeys] = []  # in order of `_tables["parts"].ids`
         self._edges: list[tuple[str, str, str, str]] = []  # kind, source, target, joint
         self._texts: list[str] = []
         self._asked: Counter[tuple[str, str, str]] = Counter()
@@ -68,7 +68,7 @@ class Packer:
         seen: dict[str, str] = {}
         for part in catalogue.parts.values():
             self._tables["parts"].add(part.id, codec_of(Part).to_bytes(part))
-            self._parts.append(standing_of(part))
+            self._parts.append(keys_of_part(part))
             self._texts.append(text_of(part))
             self._note_conditions(part)
             if part.cash_hundredths is not None and not part.abstract:
