@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
-from graph.conversion.document import CommonCause
+from graph.common_cause import CommonCause
 
 SOUNDS_LIKE_YOU = ("uni", "use", "usa", "eu")
 STAGE_OF_TASK = {"strip": "strip", "send-out": "send out", "bench": "bench", "refit": "refit"}

@@ -24,6 +24,7 @@ from graph.catalogue.terms import (
     TaskKind,
     Term,
 )
+from graph.common_cause import CommonCause
 
 # Edge kinds, as in the vocabulary. Their labels ("requires machining") are data.
 CONTAINS = "contains"
@@ -182,16 +183,6 @@ class OpenFault:
 
 
 @dataclass(frozen=True, slots=True)
-class SharedWear:
-    """What ties faults: `odds` (0 to 1) of its being there, and by fault id the odds of each where it is."""
-
-    id: str
-    label: str
-    odds: Fraction
-    if_there: Mapping[str, Fraction]
-
-
-@dataclass(frozen=True, slots=True)
 class StatedInspection(Term):
     """A test before anything comes apart."""
 
@@ -312,4 +303,4 @@ class Catalogue:
     operation_prices: Mapping[str, OperationPrice] = field(default_factory=dict)  # by operation
     standard_prices: Mapping[str, StandardPartPrice] = field(default_factory=dict)  # by designation
     fitting_hours: Callable[[str, int], int] | None = None
-    common_causes: Callable[[Sequence[OpenFault]], tuple[SharedWear, ...]] | None = None
+    common_causes: Callable[[Sequence[OpenFault]], tuple[CommonCause, ...]] | None = None

@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import product
 from typing import NamedTuple
 
-from graph.conversion.document import CommonCause
+from graph.common_cause import CommonCause
 
 
 class CauseState(NamedTuple):

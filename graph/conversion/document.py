@@ -14,6 +14,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from graph.common_cause import CommonCause
+
 LINK_KINDS = ("fits", "fits after machining", "fits through")
 
 
@@ -136,30 +138,6 @@ class Fault:
     reach: tuple[str, ...] = ()
     shows: bool = False
     on: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class CommonCause:
-    """What makes several faults worn more often together: dirty oil, a misaligned housing.
-
-    `odds`: how often it is there, more than 0 and less than 1. `if_there`: by fault id, the odds of that fault where it
-    is. The fault's own `odds` stay what they are over all boxes, so where the cause is not there they are
-    (odds of the fault - odds of the cause * odds if there) / (1 - odds of the cause). Given whether the cause is there,
-    the faults are independent. Only faults of a position, each of at most one cause.
-    """
-
-    id: str
-    label: str
-    odds: Fraction
-    if_there: Mapping[str, Fraction]
-
-    def if_not(self, fault: str, odds: Fraction) -> Fraction:
-        """The odds of a fault where the cause is not there; `odds`: its own, over all boxes.
-
-        >>> CommonCause("dirt", "", Fraction(1, 4), {"ring": Fraction(7, 10)}).if_not("ring", Fraction(2, 5))
-        Fraction(3, 10)
-        """
-        return (odds - self.odds * self.if_there[fault]) / (1 - self.odds)
 
 
 @dataclass(frozen=True, slots=True)

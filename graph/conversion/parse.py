@@ -10,11 +10,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from graph.common_cause import CommonCause
 from graph.conversion.document import (
     LINK_KINDS,
     Candidate,
     Chain,
-    CommonCause,
     Conversion,
     Fault,
     Inspection,
@@ -23,7 +23,7 @@ from graph.conversion.document import (
     Position,
     Rule,
     Task,
-)  # fmt: skip
+)
 from graph.conversion.reader import ObjectReader, Problems, read_json
 from graph.conversion.references import note_broken_references
 from graph.conversion.size import note_too_large

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
 
-from graph.conversion.document import Candidate, CommonCause, Conversion, Link, Task
+from graph.common_cause import CommonCause
+from graph.conversion.document import Candidate, Conversion, Link, Task
 from graph.conversion.reader import Problems
 
 

@@ -9,8 +9,9 @@ from fractions import Fraction
 from graph.answer.model.answer import Answer
 from graph.answer.model.route import AnsweredRoute
 from graph.answer.words import together_words
+from graph.common_cause import CommonCause
 from graph.conversion.causes import states_of
-from graph.conversion.document import CommonCause, Conversion
+from graph.conversion.document import Conversion
 from graph.costing.applied import Costed
 from graph.costing.found import FoundOption, found_options
 from graph.costing.hours import HoursRecord, learnt_hours

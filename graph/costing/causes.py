@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from graph.answer.words import money, percent
-from graph.catalogue.model import OpenFault, SharedWear
-from graph.conversion.document import CommonCause
+from graph.catalogue.model import OpenFault
+from graph.common_cause import CommonCause
 from graph.costing.priors import SignShare, fault_at_position, load_shares, load_signs
 from graph.costing.signs import SignRatio, common_cause
 from graph.costing.spread import FaultCost, fault_spread
@@ -53,11 +53,11 @@ class CommonCauses:
     ratios: Sequence[SignRatio]
     shares: Sequence[SignShare]
 
-    def __call__(self, faults: Sequence[OpenFault]) -> tuple[SharedWear, ...]:
+    def __call__(self, faults: Sequence[OpenFault]) -> tuple[CommonCause, ...]:
         odds = {fault.id: fault.odds for fault in faults}
         positions = {fault.id: fault.position for fault in faults}
         tie = find_tie(odds, positions, self.known, self.ratios, self.shares)
-        return () if tie is None else (SharedWear(tie.id, tie.label, tie.odds, tie.if_there),)
+        return () if tie is None else (tie,)
 
 
 def tied_words(

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from graph.catalogue.near import near_matches
-from graph.conversion.document import CommonCause
+from graph.common_cause import CommonCause
 from graph.costing.odds import INTERVAL_LEVEL, BetaOdds, Interval
 from graph.errors import InvalidInput, InvalidQuestion, Problem
 

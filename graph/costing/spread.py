@@ -18,8 +18,9 @@ from math import ceil, exp, log
 import numpy as np
 from numpy.typing import NDArray
 
+from graph.common_cause import CommonCause
 from graph.conversion.causes import CauseState, states_of
-from graph.conversion.document import CommonCause, Conversion
+from graph.conversion.document import Conversion
 from graph.costing.while_open import closed_reach
 from graph.errors import InvalidInput, LimitExceeded, Problem
 

@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
 
+from graph.common_cause import CommonCause
 from graph.conversion.causes import CauseState, states_given, states_of
 from graph.conversion.closure import with_all_before
-from graph.conversion.document import CommonCause, Conversion, Fault, Task
+from graph.conversion.document import Conversion, Fault, Task
 
 MOST_ENUMERATED = 14  # parts in one plan that are still decided by trying every set (2^14)
 REPLACE, LEAVE, LOOK = "replace", "leave", "look"

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from graph.catalogue.model import Catalogue, OpenFault, StatedFault, StatedInspection
-from graph.conversion.document import CommonCause, Conversion, Fault, Inspection
+from graph.conversion.document import Conversion, Fault, Inspection
 from graph.lookups.index import CatalogueIndex
 from graph.reading.found import Found, Neighbourhood
 from graph.reading.tasks import UnitTasks
@@ -68,5 +68,4 @@ def with_common_causes(conversion: Conversion, known: Catalogue) -> Conversion:
     if known.common_causes is None:
         return conversion
     placed = [OpenFault(fault.id, fault.position, fault.odds) for fault in conversion.faults if not fault.on]
-    tied = known.common_causes(placed)
-    return replace(conversion, causes=tuple(CommonCause(one.id, one.label, one.odds, one.if_there) for one in tied))
+    return replace(conversion, causes=known.common_causes(placed))

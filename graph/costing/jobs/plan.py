@@ -14,7 +14,7 @@ from graph.answer.model.answer import Answer
 from graph.answer.model.route import AnsweredRoute
 from graph.answer.model.work import Step
 from graph.answer.words import cash, hours, money
-from graph.conversion.document import CommonCause
+from graph.common_cause import CommonCause
 from graph.costing.asking import CostedAnswer, route_at, spread_at, spread_or_drawn
 from graph.costing.found import FoundOption, found_options
 from graph.costing.jobs.job import Job
