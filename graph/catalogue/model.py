@@ -159,6 +159,10 @@ class Edge:
     low_hours_hundredths: int | None = field(default=None, metadata={"hundredths": "lowHours"})  # as for a task
     high_hours_hundredths: int | None = field(default=None, metadata={"hundredths": "highHours"})
 
+    def far_end(self, end: str) -> str:
+        """The end that is not this one."""
+        return self.target if self.source == end else self.source
+
 
 @dataclass(frozen=True, slots=True)
 class StatedFault(Term):

@@ -84,7 +84,7 @@ class OverlayIndex(CatalogueIndex):
         if self.below.mates_with_any(part, joint, families):
             return True
         computed = self._computed.get((part, joint), ())
-        return any((e.target if e.source == part else e.source) in families for e in computed)
+        return any(edge.far_end(part) in families for edge in computed)
 
     def pairs_said(self, joint: str, one_end: Iterable[str], other_end: Iterable[str]) -> set[tuple[str, str]]:
         """The pairs, one part from each end, of which anything is noted or computed at the joint kind."""
@@ -92,7 +92,7 @@ class OverlayIndex(CatalogueIndex):
         found = self.below.pairs_said(joint, ones, others)
         for one in ones:
             for edge in self._computed.get((one, joint), ()):
-                other = edge.target if edge.source == one else edge.source
+                other = edge.far_end(one)
                 if other in others:
                     found.add((one, other))
         return found
@@ -116,7 +116,7 @@ class OverlayIndex(CatalogueIndex):
             return noted
         found = dict(noted)
         for edge in computed:
-            other = edge.target if edge.source == part else edge.source
+            other = edge.far_end(part)
             known = self.catalogue.parts.get(other)
             if inside and (known is None or not self.is_inside(known.kind)):
                 continue

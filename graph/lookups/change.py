@@ -104,7 +104,7 @@ def mates_of_families(index: CatalogueIndex, part: str) -> Iterator[tuple[str, s
     for own in index.lineage(part):
         for joint in index.catalogue.joint_kinds:
             for edge in index.mating_at(own, joint):
-                yield joint, edge.target if edge.source == own else edge.source
+                yield joint, edge.far_end(own)
 
 
 def _check(*found: Collection[object]) -> None:

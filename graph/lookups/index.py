@@ -197,7 +197,7 @@ class CatalogueIndex:
             known = 0
             for own in self.lineage(part):
                 for edge in self._mating.get((own, joint), ()):
-                    known += len(self.descent(edge.target if edge.source == own else edge.source))
+                    known += len(self.descent(edge.far_end(own)))
                     if known > than:
                         return True
             keep(self._mates, (part, joint), known)
@@ -214,7 +214,7 @@ class CatalogueIndex:
         found: dict[str, Statement] = {}
         for up, own in enumerate(self.lineage(first)):
             for edge in self._mating.get((own, joint), ()):
-                down = far_ends.get(edge.target if edge.source == own else edge.source)
+                down = far_ends.get(edge.far_end(own))
                 said = found.get(edge.id)
                 if down is not None and first != second and (said is None or up + down < said.level):
                     found[edge.id] = Statement(up + down, edge)
@@ -224,8 +224,7 @@ class CatalogueIndex:
         """Is the part, or a family of it, said to mate at the joint kind with any of these parts or families?"""
         for own in self.lineage(part):
             for edge in self._mating.get((own, joint), ()):
-                far = edge.target if edge.source == own else edge.source
-                if edge.kind != DOES_NOT_FIT and far in families:
+                if edge.kind != DOES_NOT_FIT and edge.far_end(own) in families:
                     return True
         return False
 
@@ -249,7 +248,7 @@ class CatalogueIndex:
                 continue
             for own in self.lineage(one):
                 for edge in self._mating.get((own, joint), ()):
-                    for other in of_family.get(edge.target if edge.source == own else edge.source, ()):
+                    for other in of_family.get(edge.far_end(own), ()):
                         yield one, other
 
     def statements(self, part: str, joint: str) -> Mapping[str, tuple[Statement, ...]]:
@@ -272,8 +271,7 @@ class CatalogueIndex:
         found: dict[str, dict[str, Statement]] = defaultdict(dict)
         for up, own in enumerate(self.lineage(part)):
             for edge in mating.get((own, joint), ()):
-                far = edge.target if edge.source == own else edge.source
-                for down, other in self.descent(far):
+                for down, other in self.descent(edge.far_end(own)):
                     said = found[other].get(edge.id)
                     if other != part and (said is None or up + down < said.level):
                         found[other][edge.id] = Statement(up + down, edge)

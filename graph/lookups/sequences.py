@@ -127,6 +127,15 @@ def patched(
     return Patched(below, [], [], [], order).patched(out, added)
 
 
+def evenly(things: Sequence[Value], most: int) -> list[Value]:
+    """At most so many of the things, the same distance apart from the first on; all, where they are no more.
+
+    >>> evenly("abcdefg", 3)
+    ['a', 'd', 'g']
+    """
+    return [things[at] for at in range(0, len(things), -(-len(things) // most) or 1)]
+
+
 def find(things: Sequence[Value], wanted: Any, order: Callable[[Any], Any] = str) -> int | None:
     """The place of the thing with this order; None where there is none."""
     place = bisect_left(things, wanted, key=order)

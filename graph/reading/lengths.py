@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from graph.catalogue.model import SHIFTS
 from graph.lookups.change import Change
 from graph.lookups.index import CatalogueIndex
+from graph.lookups.sequences import evenly
 from graph.reading.found import Found
 from graph.reading.model import ASSUMED_EMPTY, PART_NEEDED
 from graph.reading.places import Gap
@@ -104,9 +105,8 @@ def _moved_by(index: CatalogueIndex, kind: str) -> Lacking:
 
 
 def _said_to_move(index: CatalogueIndex, kind: str) -> list[str]:
-    names = index.listing.of_kinds({kind})
-    step = -(-len(names) // MOST_PARTS) or 1
-    parts = [name for at in range(0, len(names), step) if not index.catalogue.parts[name := names[at]].abstract]
+    names = evenly(index.listing.of_kinds({kind}), MOST_PARTS)
+    parts = [name for name in names if not index.catalogue.parts[name].abstract]
     count: dict[str, int] = {}
     for part in parts:
         for chain in {edge.target for edge in index.side_effects(part) if edge.kind == SHIFTS}:

@@ -13,6 +13,7 @@ from graph.catalogue.model import Catalogue, OperationPrice, Part
 from graph.catalogue.terms import JointKind, PositionKind, TaskKind
 from graph.lookups.change import Change
 from graph.lookups.index import CatalogueIndex
+from graph.lookups.sequences import evenly
 
 FEWEST_PRICES = 3  # of which a median is made
 MOST_PRICES = 200  # that are looked at; of more, so many at even steps
@@ -152,9 +153,7 @@ def usual_prices(index: CatalogueIndex) -> UsualPrices:
 
 
 def _median_price(index: CatalogueIndex, kind: str) -> UsualPrice | None:
-    names = index.parts_of_kind(kind)
-    step = -(-len(names) // MOST_PRICES) or 1
-    parts = [index.catalogue.parts[names[at]] for at in range(0, len(names), step)]
+    parts = map(index.catalogue.parts.__getitem__, evenly(index.parts_of_kind(kind), MOST_PRICES))
     priced = [part for part in parts if _has_price(part, index.catalogue)]
     if len(priced) < FEWEST_PRICES:
         return None

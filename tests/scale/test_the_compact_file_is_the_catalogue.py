@@ -65,6 +65,7 @@ def test_look_ups_are_alike(trade: Path, opened: CompactIndex) -> None:
 
     assert list(opened.units("gearbox")) == list(plain.units("gearbox"))
     assert list(opened.listing.ids) == list(plain.listing.ids)
+    assert list(opened.listing.ids[3:9]) == list(plain.listing.ids[3:9]), "a list is read by the slice"
     assert opened.listing.asked == plain.listing.asked
     for kind in plain.catalogue.part_kinds:
         assert list(opened.parts_of_kind(kind)) == list(plain.parts_of_kind(kind))
