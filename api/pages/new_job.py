@@ -23,7 +23,7 @@ from api.roles import needs
 from api.workshop import UsesWorkshop, Workshop
 from graph.costing.asking import CostedAnswer, route_at
 from graph.costing.jobs.job import Job
-from graph.costing.notes import Provenance
+from graph.costing.notes import Provenance, new_id
 from graph.errors import Conflict, InvalidInput, NotFound, Problem
 from graph.notes.form import Choice
 from graph.plain_text import fault_of_text
@@ -42,7 +42,8 @@ class NewJobView(FormFaults):
 
     `ticked`: what the customer ticked to be renewed besides, with its sum; "" where nothing is.
 
-    `signs`: per sign, its states to choose from; `typed`: the fields as typed.
+    `signs`: per sign, its states to choose from; `typed`: the fields as typed; `key`: this form's own, so that sent
+    twice it opens one job.
     """
 
     labels: ClassVar[Mapping[str, str]] = LABELS
@@ -54,6 +55,7 @@ class NewJobView(FormFaults):
     signs: Mapping[str, tuple[Choice, ...]]
     typed: Mapping[str, str]
     problems: tuple[Problem, ...] = ()
+    key: str = ""
 
     def value(self, name: str) -> str:
         """What was typed into a field."""
@@ -94,7 +96,8 @@ async def make_job(
             found = shop.ask_costed(question, signs)
             ranked = _rank_then(shop.ask_costed(question), rank, found) if signs else rank
             ticked = None if wish is None else shop.costed_and_open(question, ranked, wish, signs)[1]
-            return open_as_wished(shop.notes, found, ranked, typed["title"], by, typed.get("number", ""), ticked)
+            form = f"{access.name}\nnew job\n{typed['key']}" if typed.get("key") else ""
+            return open_as_wished(shop.notes, found, ranked, typed["title"], by, typed.get("number", ""), ticked, form)
 
         job = await workshop.work_out(planned)
     except InvalidInput as error:
@@ -152,6 +155,6 @@ async def _shown(
         signs[sign] = (*signs.get(sign, ()), Choice(one.id, state))
     view = NewJobView(
         route_at(found.answer, rank).summary, ticked, address("/new-job", question, ranked),
-        address("/route", question, ranked), signs, typed, problems,
+        address("/route", question, ranked), signs, typed, problems, typed.get("key") or new_id("form"),
     )  # fmt: skip
     return page(request, "new_job.html", view, title="Make it a job", status=status, form=True)

@@ -38,13 +38,13 @@ from graph.costing.jobs.entries import (
     take_entry_back,
     words_of_entry,
 )
-from graph.costing.jobs.job import AsBuilt, Job, JobMeasurement, list_jobs
+from graph.costing.jobs.job import AsBuilt, Job, JobMeasurement
 from graph.costing.jobs.job import get_job as kept_job
+from graph.costing.jobs.numbering import number_of_form
 from graph.costing.jobs.past import JobFilter, PastJob, find_jobs, last_times
 from graph.costing.jobs.stops import halt_entry, step_of_stop, stops_of_job
 from graph.costing.shop import list_stock
 from graph.exact import HUNDREDTHS
-from graph.ledger.identity import id_for
 from graph.wear import open_as_wished, renewals_of_job
 from graph.wear.said import ticked_words
 
@@ -59,7 +59,7 @@ class LastTimes:
 
 
 class JobBody(ChosenRoute, TickedBody, SaidBy):
-    """A job from a route of a question. `number`: the shop's own; made up if left out.
+    """A job from a route of a question. `number`: the shop's own; left out, the job gets the next running one.
 
     `renew`, `warranty_months`: what the customer ticked; it is kept with the plan and stands on the job's papers.
     """
@@ -145,14 +145,13 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
     said = body.provenance(request)
 
     name = sent_as(request)
-    number = body.number or (f"job-{id_for(name)}" if name else "")
 
     def planned() -> Any:
-        if name and not body.number and any(job.id == number for job in list_jobs(workshop.shop.notes)):
-            return job_as_json(kept_job(workshop.shop.notes, number), workshop)  # sent again after a lost answer
+        if before := number_of_form(workshop.shop.notes, name):  # sent again after a lost answer
+            return job_as_json(kept_job(workshop.shop.notes, before), workshop)
         wish, shop = body.wish(), workshop.shop
         found, ticked = shop.costed_as_wished(body.question.question(), body.rank, wish, body.signs)
-        made = open_as_wished(shop.notes, found, body.rank, body.title, said, number, ticked)
+        made = open_as_wished(shop.notes, found, body.rank, body.title, said, body.number, ticked, name)
         return job_as_json(made, workshop)
 
     return PlainJson(await workshop.work_out(planned))

@@ -106,7 +106,7 @@ def _add_shop(commands: Any) -> None:
 
 def _add_job(commands: Any) -> None:
     plan = _command(commands, "plan-job", "a job from a route")
-    plan.add_argument("--number", default="")
+    plan.add_argument("--number", default="", help="the shop's own; left out: the next running one, such as 2026-0007")
     plan.add_argument("--title", required=True)
     options.add_question(plan)
     _add_route(plan)

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from graph.costing.jobs.job import DONE_WELL, get_job
+from graph.costing.jobs.numbering import check_number
 from graph.costing.notes import JOB, JOB_ENTRY, RETRACTION, CostNote, CostNotes, standing
 from graph.errors import Closed, Conflict, InvalidInput, Problem
 from graph.plain_text import fault_of_text
@@ -45,8 +46,8 @@ def admit(kept: CostNotes, notes: Sequence[CostNote]) -> None:
     for note in notes:
         if note.kind == RETRACTION:
             _admit_retraction(kept, note)
-        elif note.kind == JOB and standing(kept, kind=JOB, about=note.about):
-            raise Conflict(f"a job {note.about!r} is there already; give the new one another number")
+        elif note.kind == JOB:
+            check_number(kept, note)
         elif note.kind == JOB_ENTRY and note.job not in opened:
             key = (note.job, note.body.get("entry") == "follow-up")
             if key not in judged:

@@ -12,10 +12,11 @@ from graph.wear.model import WhileOut
 
 def open_as_wished(
     notes: CostNotes, found: CostedAnswer, rank: int, title: str, provenance: Provenance, job: str = "",
-    ticked: WhileOut | None = None,
+    ticked: WhileOut | None = None, form: str = "",
 ) -> Job:  # fmt: skip
-    """A job from the route of that rank with what the customer ticked among its steps. Raises as `plan_and_open`."""
-    return plan_and_open(notes, found, rank, title, provenance, job, ticked, ticked.steps if ticked else ())
+    """A job from the route of that rank with what the customer ticked among its steps. `form`: see `open_job`.
+    Raises as `plan_and_open`."""
+    return plan_and_open(notes, found, rank, title, provenance, job, ticked, ticked.steps if ticked else (), form)
 
 
 def planned_renewals(plan: Plan) -> WhileOut | None:

@@ -10,7 +10,8 @@ from graph.answer.model.answer import Answer
 from graph.answer.model.route import AnsweredRoute
 from graph.answer.model.work import RENEWAL, Step
 from graph.costing.jobs.job import Job, get_job
-from graph.costing.notes import JOB, CostNote, CostNotes, Provenance, made_note, new_id, standing
+from graph.costing.jobs.numbering import keep_numbered
+from graph.costing.notes import JOB, CostNote, CostNotes, Provenance, made_note
 from graph.errors import Conflict
 
 
@@ -18,12 +19,13 @@ def plan_job(
     answer: Answer, route: AnsweredRoute, title: str, provenance: Provenance, job: str = "",
     book: Mapping[str, int] | None = None, signs: Mapping[str, str] | None = None,
 ) -> CostNote:  # fmt: skip
-    """The note that opens a job from a route of an answer. `job`: the shop's own number, made up if left out.
+    """The note that opens a job from a route of an answer. `job`: the shop's own number; left out, the job is given a
+    running one when it is opened.
 
     `book`: per task, candidate or link its hours before anything was learnt, where they differ from the answer's.
     `signs`: known before opening, sign -> state.
     """
-    name, before = job or new_id(JOB), book or {}
+    name, before = job, book or {}
     doubts = [line for line in route.assumptions if line.fault]
     body: dict[str, object] = {
         "title": title, "gearbox": answer.gearbox.id, "engine": answer.engine.id, "summary": route.summary,
@@ -54,15 +56,13 @@ def _book(step: Step, before: Mapping[str, int]) -> int:
     return before.get(step.source, step.hours_hundredths)
 
 
-def open_job(notes: CostNotes, plan: CostNote, besides: Sequence[CostNote] = ()) -> Job:
-    """Keeps a plan, with the notes `besides` or not at all, and hands back its job.
+def open_job(notes: CostNotes, plan: CostNote, besides: Sequence[CostNote] = (), form: str = "") -> Job:
+    """Keeps a plan, with the notes `besides` or not at all, and hands back its job; of one sent twice (`form`: the key
+    of the form or request, and who sent it) the job that is there.
 
-    Raises Conflict if the shop has a job of that number already.
+    Raises NumberTaken if the shop has a job of that number already.
     """
-    if standing(notes, kind=JOB, about=plan.about):
-        raise Conflict(f"a job {plan.about!r} is there already; give the new one another number")
-    notes.append([plan, *besides])
-    return get_job(notes, plan.about)
+    return get_job(notes, keep_numbered(notes, [plan, *besides], form))
 
 
 def route_of_job(job: Job, answer: Answer) -> AnsweredRoute:

@@ -53,10 +53,11 @@ def plan_of(found: CostedAnswer, route: AnsweredRoute) -> Plan:
 
 def plan_and_open(
     notes: CostNotes, found: CostedAnswer, rank: int, title: str, provenance: Provenance, job: str = "",
-    renewals: object = None, steps: Sequence[Step] = (),
+    renewals: object = None, steps: Sequence[Step] = (), form: str = "",
 ) -> Job:  # fmt: skip
     """A job from the route of that rank, its plan kept with it, and what is renewed besides, if anything was asked.
-    `steps`: the order of work with what is renewed in it; none: the route's own.
+    `steps`: the order of work with what is renewed in it; none: the route's own. `job`: its number; "": the next
+    running one. `form`: see `open_job`.
 
     Raises NotFound, InvalidInput for a job without a name, or Conflict for a number in use.
     """
@@ -65,7 +66,7 @@ def plan_and_open(
     route = route_at(found.answer, rank)
     worked = replace(route, steps=tuple(steps) or route.steps)
     opened = plan_job(found.answer, worked, title, provenance, job, found.book_hundredths, found.costed.signs)
-    return open_job(notes, opened, [_plan_note(opened, found, route, renewals)])
+    return open_job(notes, opened, [_plan_note(opened, found, route, renewals)], form)
 
 
 def find_plan(notes: CostNotes, job: Job) -> Plan | None:
