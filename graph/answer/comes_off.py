@@ -7,13 +7,14 @@ fitted is another one by the facts; `altered` tells it from what is scrapped.
 from __future__ import annotations
 
 import csv
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from functools import cache
 
 from graph.answer.ground import Ground
 from graph.answer.model.lines import Named
+from graph.answer.model.work import Besides
 from graph.answer.what_is_there import held_at
-from graph.answer.work_order import fit_tasks_of
+from graph.answer.work_order import fit_tasks_of, line_of_besides
 from graph.catalogue.house import KINDS_FOLDER
 from graph.catalogue.model import REPLACES
 from graph.search.result import Route
@@ -23,8 +24,11 @@ NEW = "new"
 NOT_KNOWN = "the {place} that is there"
 
 
-def comes_off(ground: Ground, route: Route, written: Collection[str]) -> dict[str, tuple[Named, ...]]:
-    """Per line of the work the parts that leave there. `written`: the lines that are steps.
+def comes_off(
+    ground: Ground, route: Route, written: Collection[str], besides: Sequence[Besides] = ()
+) -> dict[str, tuple[Named, ...]]:
+    """Per line of the work the parts that leave there, those too for which others are renewed `besides`. `written`: the
+    lines that are steps.
 
     A part leaves at the task that opens its place, the deepest of several; where the route has none, at the step that
     fits what comes after it.
@@ -35,6 +39,11 @@ def comes_off(ground: Ground, route: Route, written: Collection[str]) -> dict[st
         line = _line_of(ground, route, position, pick, written) if left else ""
         if line:
             found.setdefault(line, []).extend(left)
+    for one in besides:
+        if one.leaves:  # a worn piece leaves its part where the new one goes in
+            opened = _opening(ground, route, one.place, one.tasks) if one.leaves.id else iter(())
+            line = _deepest(ground, opened, written) or line_of_besides(one)
+            found.setdefault(line, []).append(one.leaves)
     return {line: tuple(sorted(parts, key=lambda one: one.label)) for line, parts in found.items()}
 
 
@@ -75,15 +84,25 @@ def _left(ground: Ground, position: str, pick: str) -> Iterator[Named]:
 
 
 def _line_of(ground: Ground, route: Route, position: str, pick: str, written: Collection[str]) -> str:
-    opens = [
+    line = _deepest(ground, _opening(ground, route, position, ground.candidates[pick].tasks), written)
+    return line or (f"choice {pick}" if f"choice {pick}" in written else "")
+
+
+def _opening(ground: Ground, route: Route, position: str, tasks: Sequence[str]) -> Iterator[list[str]]:
+    """The lines that open the place; where none does, those of the tasks that the work there needs."""
+    yield [
         f"task {task}" for task in (*fit_tasks_of(ground, route, position), *_taking_it_off(ground, route, position))
     ]
-    tasks = [f"task {task}" for task in ground.closed(ground.candidates[pick].tasks) if task in route.tasks]
-    for lines in (opens, tasks):
+    yield [f"task {task}" for task in ground.closed(tasks) if task in route.tasks]
+
+
+def _deepest(ground: Ground, ways: Iterator[list[str]], written: Collection[str]) -> str:
+    """Of the first lines of which any is a step, the one that lies deepest; "" for none."""
+    for lines in ways:
         there = sorted((line for line in lines if line in written), key=lambda line: (ground.depth(line[5:]), line))
         if there:
             return there[-1]
-    return f"choice {pick}" if f"choice {pick}" in written else ""
+    return ""
 
 
 def _taking_it_off(ground: Ground, route: Route, position: str) -> Iterator[str]:

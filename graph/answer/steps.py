@@ -31,6 +31,7 @@ BOX_OUT = "gearbox-out-and-in"  # or what a job does instead of it
 LAY_READY = "Lay ready"  # bolts that go in with what is put back next, not before it
 DEEPEST = 1_000  # deeper than any access tree
 AHEAD = -1  # before the first stage
+PRICE = "price of "  # how what is not stated of a price begins
 TOLD = 2  # so many things to find out are named at an order
 
 
@@ -55,10 +56,11 @@ def steps_of(ground: Ground, route: Route, besides: Sequence[Besides] = ()) -> t
         drafts.update(_choice_lines(ground, choice))
     drafts.update(_due_lines(ground, route))
     besides = [_with_the_box_out(ground, route, one) for one in besides]
-    drafts.update({line_of_besides(one): _line_besides(ground, one) for one in besides})
+    for one in besides:
+        drafts.update(_lines_besides(ground, one))
     _bench_what_closes_there(ground, route, drafts)
     _say_what_to_find_out(ground, route, drafts)
-    _say_what_comes_off(ground, route, drafts)
+    _say_what_comes_off(ground, route, drafts, besides)
     _say_what_goes_along(ground, route, drafts)
     import networkx as nx
 
@@ -96,11 +98,11 @@ def _say_what_to_check(ground: Ground, route: Route, drafts: dict[str, StepDraft
             drafts[key] = replace(drafts[key], step=replace(step, checks=tuple(dict.fromkeys((*step.checks, *checks)))))
 
 
-def _say_what_comes_off(ground: Ground, route: Route, drafts: dict[str, StepDraft]) -> None:
+def _say_what_comes_off(ground: Ground, route: Route, drafts: dict[str, StepDraft], besides: Sequence[Besides]) -> None:
     """At the step where it happens, which parts come off for good."""
     written = {key for key, draft in drafts.items() if draft.step is not None}
     kept = altered(ground, route)
-    for key, parts in comes_off(ground, route, written).items():
+    for key, parts in comes_off(ground, route, written, besides).items():
         if (step := drafts[key].step) is not None:
             back = tuple(part.id for part in parts if part.id in kept)
             drafts[key] = replace(drafts[key], step=replace(step, comes_off=parts, altered=back))
@@ -208,6 +210,24 @@ def _with_the_box_out(ground: Ground, route: Route, one: Besides) -> Besides:
     known = filter(None, map(ground.known_task, route.tasks)) if of_the_box else ()
     out = tuple(task.id for task in known if BOX_OUT in (task.id, task.instead_of))
     return replace(one, tasks=tuple(dict.fromkeys((*one.tasks, *out))))
+
+
+def _lines_besides(ground: Ground, one: Besides) -> dict[str, StepDraft]:
+    """What is ticked, ordered first if it has to be bought: the price is the order's, the hours are the fitting's."""
+    key, draft = line_of_besides(one), _line_besides(ground, one)
+    if not one.buys or draft.step is None:
+        return {key: draft}
+    priced = tuple(what for what in one.not_stated if what.startswith(PRICE))
+    order = replace(
+        draft.step, stage=SEND_OUT, text=one.buys, order=True, days=one.lead_days, hours_hundredths=0, cautions=(),
+        not_stated=priced,
+    )  # fmt: skip
+    untold = tuple(what for what in one.not_stated if what not in priced)
+    fit = replace(draft.step, cash_hundredths=0, not_stated=untold)
+    return {
+        f"order {key}": StepDraft(order, _order_of_buying(one.lead_days, one.id)),
+        key: StepDraft(fit, draft.order),
+    }
 
 
 def _line_besides(ground: Ground, one: Besides) -> StepDraft:

@@ -20,11 +20,13 @@ from graph.answer.model.work import RENEWAL, Besides
 from graph.answer.work_reasons import BACK, reason_of
 from graph.catalogue.terms import TaskKind
 from graph.conversion.document import Candidate, Fault, Link
+from graph.made.kinds import MADE_KINDS
 from graph.search.result import Route
 
 if TYPE_CHECKING:
     import networkx as nx  # for the types; it is loaded where it is used, since it takes a third of a second
 
+MADE_TO_SIZE = frozenset(kind.part_kind for kind in MADE_KINDS.values())
 Arrow = tuple[str, str, str]  # first, then, why
 Lines = Mapping[
     str, object
@@ -48,6 +50,10 @@ def work_order(
             _add(graph, f"task {task}", key, _opened(ground, task))
         for later in _refits(ground, one.tasks, lines):
             _add(graph, key, later, why_here.THEN_CLOSED)
+        if f"order {key}" in lines:
+            _add(graph, f"order {key}", key, why_here.BOUGHT)
+            for task in () if one.sure else one.tasks:
+                _add(graph, f"task {task}", f"order {key}", why_here.WHICH)
     for first, then, why in dict.fromkeys(_wished(ground, route, lines)):
         if first != then and (graph.has_edge(first, then) or not nx.has_path(graph, then, first)):
             _add(graph, first, then, why)
@@ -185,7 +191,8 @@ def _known_before_bought(ground: Ground, route: Route, lines: Lines) -> Iterator
     for choice in (*route.picks.values(), *route.links.values()):
         if f"order {choice}" in lines and choice not in ground.bought_units:
             moves = any(ground.choice(choice).shifts_um.values()) or ground.choice(choice).unmeasured
-            yield from ((f"task {task}", f"order {choice}", why_here.LENGTHS) for task in measured if moves)
+            why = why_here.LENGTHS if moves else why_here.SIZED if _is_made_to_size(ground, choice) else ""
+            yield from ((f"task {task}", f"order {choice}", why) for task in measured if why)
     for link in (one for one in route.links.values() if f"order {one}" in lines):
         for task in (f"task {task}" for task in route.tasks if ground.stage_of(task) == "bench"):
             if found_there := reason_of(names_of(ground, task), (ground.joint_of[link].kind,)):
@@ -195,6 +202,14 @@ def _known_before_bought(ground: Ground, route: Route, lines: Lines) -> Iterator
         for choice in (one for one in bought if one not in ground.bought_units):
             seen = [f"task {task}" for task in ground.closed(fault.reach) if f"task {task}" in lines]
             yield from ((task, f"order {choice}", why_here.SEEN) for task in seen)
+
+
+def _is_made_to_size(ground: Ground, choice: str) -> bool:
+    """Whether a part of it is of a kind that is made to suit its neighbours: a bush, a sleeve, a spacer."""
+    link = ground.links.get(choice)
+    parts = link.via if link else (ground.candidates[choice].part,)
+    known = (ground.catalogue.parts.get(part) for part in parts)
+    return any(part.kind in MADE_TO_SIZE for part in known if part)
 
 
 def open_on(ground: Ground, route: Route) -> list[Fault]:

@@ -24,6 +24,7 @@ from graph.plain_text import ENCODING, printable
 FONT = "helvetica"
 SIZE, SMALL = 9.5, 8.5  # points
 LINE = 4.4  # mm
+LABEL = 84.0  # mm from the margin to what stands beside a label: the longest label takes one line
 MODULE = 0.9  # mm per module of a QR code
 TALLEST_PICTURE = 232.0  # mm, below a heading on a sheet of its own
 _VIEW_BOX = re.compile(r'viewBox="0 0 ([0-9.]+) ([0-9.]+)"')
@@ -52,8 +53,8 @@ class _Pages(FPDF):
         super().__init__(orientation="portrait", unit="mm", format="A4")
         self.core_fonts_encoding = ENCODING
         self.paper = paper
-        self.set_margins(14, 14, 14)
-        self.set_auto_page_break(True, margin=14)
+        self.set_margins(14, 10, 14)
+        self.set_auto_page_break(True, margin=13)
         self.set_title(printable(f"{paper.kind}{f' {paper.number}' if paper.is_numbered else ''}: {paper.title}"))
         self.set_lang("en")
         self.set_creator("Layshaft")
@@ -116,14 +117,14 @@ def _facts(pdf: _Pages, block: Facts) -> None:
             pdf.add_page()
         top = pdf.get_y()
         pdf.set_font(FONT, "B", SIZE)
-        pdf.multi_cell(62, LINE, printable(label), new_x=XPos.LMARGIN, new_y=YPos.NEXT, align="L")
+        pdf.multi_cell(LABEL - 2, LINE, printable(label), new_x=XPos.LMARGIN, new_y=YPos.NEXT, align="L")
         below = pdf.get_y()
-        pdf.set_xy(pdf.l_margin + 64, top)
+        pdf.set_xy(pdf.l_margin + LABEL, top)
         pdf.set_font(FONT, "", SIZE)
         if value:
             pdf.multi_cell(0, LINE, printable(value), new_x=XPos.LMARGIN, new_y=YPos.NEXT, align="L")
         else:
-            pdf.line(pdf.l_margin + 64, top + LINE, pdf.w - pdf.r_margin, top + LINE)
+            pdf.line(pdf.l_margin + LABEL, top + LINE, pdf.w - pdf.r_margin, top + LINE)
             pdf.set_xy(pdf.l_margin, top + LINE + 1.2)
         pdf.set_y(max(below, pdf.get_y()) + 0.4)
 
@@ -132,7 +133,7 @@ def _table(pdf: _Pages, block: Table) -> None:
     pdf.set_font(FONT, "", SMALL)
     align = tuple("RIGHT" if column in block.numeric else "LEFT" for column in range(len(block.head)))
     with pdf.table(
-        col_widths=block.widths, text_align=align, line_height=LINE - 0.7, padding=0.5,
+        col_widths=block.widths, text_align=align, line_height=LINE - 0.7, padding=(0.3, 0.5),
         borders_layout=TableBordersLayout.ALL, first_row_as_headings=True,
     ) as table:  # fmt: skip
         for cells in (block.head, *block.rows):

@@ -39,7 +39,7 @@ from graph.reading.conditions import TO_CONFIRM
 ORDER_OF_WORK = "Order of work"
 TO_SET = "to-set"  # the setting that stands for what the route has to set anew
 CUT_HERE, SENT = "Do not cut before sign-off.", "Nothing leaves before sign-off."
-RENEW = "Renew as ticked, "  # how such a step begins
+RENEW, ORDER_TICKED = "Renew as ticked, ", "Order as ticked, "  # how such steps begin
 NOT_KNOWN = "not known"
 AFTER = (
     "Road test: result, distance, by whom", "Differs from the plan; photographs at",
@@ -170,13 +170,24 @@ def _to_get(route: AnsweredRoute) -> Section | None:
     ticked = [
         f"{step.text.removeprefix(RENEW).partition(':')[0]} (step {step.number})"
         for step in route.steps
-        if step.source_kind == RENEWAL and step.stage != SEND_OUT
-    ]
-    said = (Text(f"To get as ticked, lead not known: {'; '.join(ticked)}."),) if ticked else ()
+        if step.source_kind == RENEWAL and not step.order and step.stage != SEND_OUT and _is_to_get(step)
+    ]  # of a plan that was kept before what is ticked had its orders
+    said = [Text(f"To get as ticked, lead not known: {'; '.join(ticked)}.")] if ticked else []
+    ordered = [_ordered_words(step) for step in route.steps if step.source_kind == RENEWAL and step.order]
+    said += [Text(f"To get as ticked: {'; '.join(ordered)}.")] if ordered else []
     if not rows:
-        return Section("Parts", said) if said else None
+        return Section("Parts", tuple(said)) if said else None
     head = ("Part", "Number", "Condition", "Lead", "Fitted: number as on the part")
     return Section("Parts", (Table(head, tuple(rows), (74, 22, 26, 16, 44)), *said))
+
+
+def _ordered_words(step: Step) -> str:
+    what = step.text.removeprefix(ORDER_TICKED).partition(";")[0]
+    return f"{what} (step {step.number}, {days(step.days) if step.days else f'lead {NOT_KNOWN}'})"
+
+
+def _is_to_get(step: Step) -> bool:
+    return bool(step.cash_hundredths) or any(what.startswith("price") for what in step.not_stated)
 
 
 def _sketches(route: AnsweredRoute) -> list[Section]:

@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.asking import steps_besides
+from graph.answer.model.lines import Named
 from graph.answer.model.route import AnsweredRoute
 from graph.answer.model.work import Besides, Step
 from graph.conversion.document import Task
@@ -40,7 +41,7 @@ from graph.wear.model import (
     WhileOut,
     WishSum,
 )
-from graph.wear.said import notes_of, renewal_words, words_of
+from graph.wear.said import notes_of, order_words, renewal_words, words_of
 from graph.wear.subjects import Subject, list_subjects
 
 NO_WISH = RenewalWish()
@@ -100,13 +101,30 @@ def _steps(
 def _besides(one: Subject, item: WearItem, after: Mapping[str, Sequence[str]]) -> Besides:
     """A ticked part as work in the order of work."""
     before = {task for other in one.reach for task in after[other]}
-    of = f"renewing {one.label}"
+    of, buys = f"renewing {one.label}", _is_bought(one)
     return Besides(
-        id=one.id, text=renewal_words(item), place=one.position,
+        id=one.id, text=renewal_words(item, buys), place=one.position,
         tasks=tuple(task for task in one.reach if task not in before), sent=one.sent,
         cash_hundredths=item.cash_hundredths or 0, hours_hundredths=item.hours_hundredths or 0,
         not_stated=tuple(f"{what} of {of}" for what in one.price.lacks),
+        buys=order_words(item, bool(one.price.part)) if buys else "",
+        lead_days=one.price.lead_days, leaves=_leaves(one, item), sure=bool(one.part_id) and one.stated,
     )  # fmt: skip
+
+
+def _is_bought(one: Subject) -> bool:
+    """A part without a price is bought all the same; what is known to cost nothing, or lies on the shelf, is not."""
+    return not one.sent and not one.price.in_stock and one.price.cash_hundredths != 0
+
+
+def _leaves(one: Subject, item: WearItem) -> Named | None:
+    """What comes off for good: the part that is there, or the worn piece of it; nothing of a part that is sent out."""
+    if one.sent:
+        return None
+    if one.row is not None and one.row.piece:
+        of = f" ({one.part})" if one.part else ""
+        return Named("", f"old {item.renews[:1].lower()}{item.renews[1:]}{of}")
+    return Named(one.part_id, one.part) if one.part_id else Named("", f"the {item.place} that is there")
 
 
 def _sum(items: Sequence[WearItem], rate_hundredths: int) -> WishSum:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 from graph.catalogue.model import SHIFTS, Part
 from graph.catalogue.terms import TaskKind
@@ -17,11 +18,18 @@ from graph.wear.model import WearRow
 
 @dataclass(frozen=True, slots=True)
 class OwnPrice:
-    """Whole hundredths of money and hours, None where nobody says; `source` in words."""
+    """Whole hundredths of money and hours, None where nobody says; `source` in words.
+
+    `part`: what is bought, in words, "" where nobody says which; `lead_days`: 0 where nobody states any; `in_stock`: it
+    is on the shelf.
+    """
 
     cash_hundredths: int | None
     hours_hundredths: int | None
     source: str
+    part: str = ""
+    lead_days: Fraction = Fraction(0)
+    in_stock: bool = False
 
     @property
     def lacks(self) -> tuple[str, ...]:
@@ -43,7 +51,9 @@ class WearPrices:
             condition = bought.condition.replace("-", " ")
             told = condition in ("", "unknown") or bought.label.endswith(condition)
             said = bought.label if told else f"{bought.label}, {condition}"
-            return OwnPrice(bought.cash_hundredths, row.hours_hundredths, said)
+            return OwnPrice(
+                bought.cash_hundredths, row.hours_hundredths, said, bought.label, bought.days, bought.in_stock
+            )
         kind = self._index.catalogue.part_kinds.get(row.kind)
         if kind is None:
             return OwnPrice(None, row.hours_hundredths, "")

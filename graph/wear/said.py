@@ -72,11 +72,29 @@ def sum_words(found: WishSum, currency: str) -> str:
     return f"at least {money(found.total, currency)} (not stated: {listed(found.lacks)})"
 
 
-def renewal_words(item: WearItem) -> str:
-    """A ticked part as a step of the work: what is renewed, which one comes out, and what it is renewed by."""
+def renewal_words(item: WearItem, ordered: bool) -> str:
+    """A ticked part as a step of the work: what is renewed, and which one comes out; what it is renewed by stands at
+    its order, if it has one."""
     of = f": {item.part}" if item.part else ""
-    by = "; price not stated" if item.cash_hundredths is None else f"; {item.price_source}" if item.price_source else ""
-    return f"Renew as ticked, {item.renews[:1].lower()}{item.renews[1:]}{of}{by}"
+    return f"Renew as ticked, {_renewed(item)}{of}{'' if ordered else _bought(item)}"
+
+
+def order_words(item: WearItem, named: bool) -> str:
+    """The same part as a step that buys it: the new one, if it is `named`, else the one that it takes the place of."""
+    if named:
+        return f"Order as ticked, {_renewed(item)}: {item.price_source}"
+    of = f" for {item.part}" if item.part else " to suit"
+    return f"Order as ticked, {_renewed(item)}{of}{_bought(item)}"
+
+
+def _renewed(item: WearItem) -> str:
+    return f"{item.renews[:1].lower()}{item.renews[1:]}"
+
+
+def _bought(item: WearItem) -> str:
+    if item.cash_hundredths is None:
+        return "; price not stated"
+    return f"; {item.price_source}" if item.price_source else ""
 
 
 def ticked_words(found: WhileOut) -> str:

@@ -27,7 +27,7 @@ SEND_OUT = "send-out"
 @dataclass(frozen=True, slots=True)
 class Subject:
     """Something that may be worn. `reach`: the tasks that lay it open, each after what it needs; `row`: the trade's;
-    `sent`: it is sent out."""
+    `sent`: it is sent out; `part_id`: what is there, "" where nobody says."""
 
     id: str
     label: str
@@ -43,6 +43,7 @@ class Subject:
     row: WearRow | None
     source: str
     sent: bool = False
+    part_id: str = ""
 
 
 @dataclass(slots=True)
@@ -99,7 +100,7 @@ class _WearReader:
         return Subject(
             fault.id, fault.label or fault.id, fault.position, self._part_label(candidate.part), not candidate.assumed,
             fault.odds, odds_text(beta) if beta else "", price, after, fault.shows, True, row,
-            known.source if known else "",
+            known.source if known else "", part_id=self._id_of(candidate.part),
         )  # fmt: skip
 
     def add_row(self, row: WearRow, subjects: Subjects) -> None:
@@ -152,7 +153,7 @@ class _WearReader:
         signed = odds_given_signs(prior, self._costed.signs, self._ratios)
         return Subject(
             f"{row.fault}@{row.position}", self._label(row), row.position, self._part_label(part), stated, signed.after,
-            odds_text(prior), price, reach, row.seen, False, row, row.source, bool(visits),
+            odds_text(prior), price, reach, row.seen, False, row, row.source, bool(visits), self._id_of(part),
         )  # fmt: skip
 
     def _is_visit(self, task: str) -> bool:
@@ -164,6 +165,9 @@ class _WearReader:
         several = sum(one.fault == row.fault for one in wear_table()) > 1
         place = self._index.catalogue.position_kinds[row.position].label
         return f"{row.label}: {place}" if several else row.label
+
+    def _id_of(self, part: str) -> str:
+        return part if part in self._index.catalogue.parts else ""
 
     def _part_label(self, part: str) -> str:
         known: Part | None = self._index.catalogue.parts.get(part)

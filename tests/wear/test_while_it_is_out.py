@@ -231,7 +231,8 @@ def test_what_is_ticked_stands_on_the_estimate_with_its_sum_and_on_the_job_sheet
     })  # fmt: skip
 
     assert f"at least {told['with_wish']:.2f} EUR" in estimate and "Ticked by the customer" in estimate
-    assert "Renew as ticked, pilot bearing or bush: Pipit pilot bush, bore 17; price not stated" in sheet
+    assert "Renew as ticked, pilot bearing or bush: Pipit pilot bush, bore 17" in sheet
+    assert "Order as ticked, pilot bearing or bush for Pipit pilot bush, bore 17; price not stated" in sheet
     assert "Ticked by the customer" not in plain
     assert printed.status_code == 200 and "Ticked by the customer" in printed.text
 
@@ -259,17 +260,21 @@ def test_what_is_ticked_is_a_step_where_it_lies_open(shop: Shop) -> None:
 
     found = shop.while_out(TANSY, wish=RenewalWish(ALL_OF_IT))
 
-    renewed = {step.source.removeprefix("renewal/"): step for step in found.steps if step.source_kind == "renewal"}
+    every = [step for step in found.steps if step.source_kind == "renewal"]
+    renewed = {step.source.removeprefix("renewal/"): step for step in every if not step.order}
+    ordered = {step.source.removeprefix("renewal/"): step for step in every if step.order}
     number = {step.text: step.number for step in found.steps}
     assert set(renewed) == set(ALL_OF_IT)
     assert [step.text for step in found.steps if step.source_kind != "renewal"] == [one.text for one in plain.steps]
-    assert [step.number for step in found.steps] == list(range(1, len(plain.steps) + 5))
-    assert sum(step.cash_hundredths for step in renewed.values()) == found.wish.cash_hundredths == 16400
-    assert sum(step.hours_hundredths for step in renewed.values()) == found.wish.hours_hundredths == 30 + 50 + 100 + 40
+    assert [step.number for step in found.steps] == list(range(1, len(plain.steps) + 9))
+    assert set(ordered) == set(ALL_OF_IT), "all four are bought"
+    assert sum(step.cash_hundredths for step in every) == found.wish.cash_hundredths == 16400
+    assert sum(step.hours_hundredths for step in every) == found.wish.hours_hundredths == 30 + 50 + 100 + 40
     assert renewed[PILOT].number < number["Fit Disc 225 with the Tansy hub"]
     assert number["Bench: gear train out"] < renewed["layshaft-needles@at-layshaft"].number
     assert renewed["layshaft-needles@at-layshaft"].number < number["Gear train in; turn by hand"]
-    assert renewed[PILOT].not_stated == ("price of renewing Pilot bearing or bush worn",)
+    assert ordered[PILOT].not_stated == ("price of renewing Pilot bearing or bush worn",)
+    assert renewed[PILOT].not_stated == ()
     assert [one.text for one in renewed[PILOT].needs_open] == ["Clutch off"]
     assert found.total == plain.total and not list(cannot_be_done(found.steps, shop.index))
 
@@ -344,7 +349,44 @@ def test_a_ticked_tail_bush_is_renewed_on_the_bench_and_a_release_bearing_has_th
 
     stages = {step.text.partition(":")[0]: step.stage for step in found.steps if step.source_kind == "renewal"}
     assert stages["Renew as ticked, tail bush"] == "bench"
+    assert stages["Order as ticked, release bearing"] == "send out"
     assert next(one for one in found.items if one.renews == "Release bearing").cash_hundredths == 3600
     costed, _ = shop.costed_and_open(question)
     paper = make_paper("job-sheet", costed, 1, DETAILS_OF_ONE, MemoryNotes(), "", shop.index.catalogue, found)
-    assert "To get as ticked, lead not known: tail bush (step " in Outline(as_html(paper)).text
+    printed = Outline(as_html(paper)).text
+    assert "To get as ticked: release bearing: Hollin release bearing, new (step 1, 1 day); tail bush for" in printed
+
+
+def test_what_is_ticked_is_ordered_before_it_is_needed_and_the_old_one_comes_off_where_its_place_is_opened(
+    shop: Shop,
+) -> None:
+    """Common practice: what hangs on nothing is ordered before the car is on the lift; a part that nobody has seen is
+    ordered when it has been. The demo's new release bearing takes a day, its other parts no time that anybody states.
+    """
+    question = Question(gearbox="hollin-5", engine="ouzel-20")
+    out = shop.while_out(question)
+    every = tuple(item.id for item in out.items)
+
+    found = shop.while_out(question, wish=RenewalWish(every))
+
+    steps = [step for step in found.steps if step.source_kind == "renewal"]
+    orders = {step.source: step for step in steps if step.order}
+    fitted = {step.source: step for step in steps if not step.order}
+    first_off = next(step.number for step in found.steps if step.stage == "strip")
+    items = {f"renewal/{item.id}": item for item in found.items}
+    assert orders and set(orders) <= set(fitted)
+    for source, order in orders.items():
+        assert order.number < fitted[source].number
+        assert order.number in {one.number for one in fitted[source].needs_done}
+        assert (order.number < first_off) == items[source].stated, "ahead, if it is known which one is there"
+        assert (order.hours_hundredths, fitted[source].cash_hundredths) == (0, 0)
+    assert {source: step.days for source, step in orders.items() if step.days} == {
+        "renewal/release-bearing@at-release-bearing": 1
+    }
+    gone = {part.label: step.text for step in found.steps for part in step.comes_off}
+    assert gone["Hollin release bearing, 60 high"] == "Gearbox out"
+    assert gone["old tail bush (Hollin tail housing)"] == "Renew as ticked, tail bush: Hollin tail housing"
+    assert not list(cannot_be_done(found.steps, shop.index))
+    assert (sum(one.cash_hundredths for one in steps), sum(one.hours_hundredths for one in steps)) == (
+        found.wish.cash_hundredths, found.wish.hours_hundredths,
+    )  # fmt: skip

@@ -62,6 +62,9 @@ class Besides:
     """Work that is done while a route has a place open, though no choice of the route asks for it: a part renewed.
 
     `place`: the position kind; `tasks`: what lays it open; `sent`: it is sent out; `not_stated`: as of a step.
+    `buys`: what is ordered for it, in words, "" where nothing is bought for it or it is on the shelf; `lead_days`: 0
+    where nobody states any. `leaves`: what comes off for it, None where nothing does; `sure`: somebody states what is
+    there, so that it can be ordered before it is seen.
     """
 
     id: str
@@ -73,6 +76,10 @@ class Besides:
     hours_hundredths: int = 0
     cautions: tuple[str, ...] = ()
     not_stated: tuple[str, ...] = ()
+    buys: str = ""
+    lead_days: Fraction = Fraction(0)
+    leaves: Named | None = None
+    sure: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
