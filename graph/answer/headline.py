@@ -22,7 +22,7 @@ def headline_of(
     """What the answer says in one line: which pair, which verdict, what is proven of it, what it costs."""
     conversion, solution = ground.conversion, weighed.shown
     pair = f"{ground.part_label(conversion.gearbox)} to {ground.part_label(conversion.engine)}"
-    asks = ground.reading.asks if ground.reading else ()
+    asks = [_in_words(ground, one) for one in ground.reading.asks] if ground.reading else []
     if not routes and solution.status == STOPPED_EARLY:
         return f"{pair}: no route was found before the time ran out; there may be one"
     if not routes:
@@ -54,6 +54,13 @@ def headline_of(
     if weighed.beside is not None:
         text += f"; {_hoped_for(ground, routes[-1], plan)}"
     return text
+
+
+def _in_words(ground: Ground, asked: str) -> str:
+    """What is asked without the ids of the kinds of job, which stand where they are chosen: in the list of what to do."""
+    for kind in ground.catalogue.assemblies.values():
+        asked = asked.replace(f"{kind.label} ({kind.id})", kind.label)
+    return asked
 
 
 def _sums(ground: Ground, route: AnsweredRoute) -> str:

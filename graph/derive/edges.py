@@ -18,6 +18,7 @@ from graph.fits.model import NM_PER_UM, WORST_EVIDENCE, CheckResult, Work
 from graph.lookups.findings import COMPUTED, DISPUTED_EVIDENCE, EVIDENCE
 
 MOST_CHOICES = 4
+FROM_RATES = "priced from the shop's rates: "
 REMEDY_KINDS: Mapping[str, tuple[str, ...]] = {
     "sleeve": ("bearing-sleeve", "pilot-sleeve"),
     "bush": ("bush",),
@@ -144,22 +145,24 @@ def part_by(catalogue: Catalogue, id: str, kind: str, work: Work, priced: WorkPr
     return Part(
         id=id, label=label or f"{(known.label if known else kind).capitalize()}{amount}, made", kind=kind,
         condition="new", cash_hundredths=cost.cash_hundredths, days=cost.days, hours_hundredths=cost.hours_hundredths,
-        tasks=cost.tasks, to_confirm=(work.text, *filter(None, made), *told_prices(priced.lines)),
+        tasks=cost.tasks, to_confirm=(work.text, *filter(None, made)), price_source=told_prices(priced.lines),
     )  # fmt: skip
 
 
-def told_prices(lines: Sequence[str]) -> tuple[str, ...]:
-    """How a price by the rates is told: every line of it."""
-    return (f"priced from the shop's rates: {'; '.join(lines)}",) if lines else ()
+def told_prices(lines: Sequence[str]) -> str:
+    """How a price by the rates is told: every line of it. The shop wrote them itself: there is nothing to confirm."""
+    return f"{FROM_RATES}{'; '.join(lines)}" if lines else ""
 
 
 def _with_told(edge: Edge, catalogue: Catalogue, works: Iterable[Work], price_of: PriceOf) -> Edge:
     """The edge with every line of what of its work goes by the rates, and what is made to."""
     told: list[str] = []
+    lines: list[str] = []
     for _, priced in price_works(catalogue, works, price_of):
         told += [", ".join(one.text() for one in priced.design.sizes)] if priced.design else []
-        told += told_prices(priced.lines)
-    return replace(edge, to_confirm=(*edge.to_confirm, *told)) if told else edge
+        lines += priced.lines
+    reason = "; ".join(filter(None, (edge.reason, told_prices(lines))))
+    return replace(edge, to_confirm=(*edge.to_confirm, *told), reason=reason) if told or lines else edge
 
 
 def not_whole(edge: Edge, priced: WorkPrice) -> Edge:

@@ -201,7 +201,7 @@ def _stock_plate(
         part = Part(
             id=id_, label=label, kind="adapter-plate", condition="new", cash_hundredths=cost.cash_hundredths,
             days=cost.days, hours_hundredths=cost.hours_hundredths, tasks=cost.tasks,
-            to_confirm=(result.work[0].text, *told_prices(priced.lines), *design.turns, *design.order),
+            to_confirm=(result.work[0].text, *design.turns, *design.order), price_source=told_prices(priced.lines),
         )  # fmt: skip
     return _between(catalogue, joint, parts, result, thickness_nm, part, lacks)
 

@@ -196,7 +196,8 @@ def sized_remedy(
         return Made((*edges, *_moves(catalogue, part.id, remedy, um)), (part,)), result
     cost = priced.cost
     cut = replace(
-        edge("cut", pair, REQUIRES_MACHINING, (*remedy.to_confirm, *told_prices(priced.lines))),
+        edge("cut", pair, REQUIRES_MACHINING, remedy.to_confirm),
+        reason="; ".join(filter(None, (f"computed: {result.summary}", told_prices(priced.lines)))),
         operations=(text,), irreversible=True,
         cash_hundredths=cost.cash_hundredths, hours_hundredths=cost.hours_hundredths, days=cost.days, tasks=cost.tasks,
     )  # fmt: skip

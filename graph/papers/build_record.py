@@ -15,6 +15,7 @@ from graph.costing.jobs.job import AsBuilt, Job
 from graph.papers.common import demands_section, identity, lengths_section
 from graph.papers.cut import cut_section
 from graph.papers.details import Details
+from graph.papers.lines import unnamed_parts
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, QrCode, Section, Table, Text
 from graph.papers.sheets import rows_of
 
@@ -63,8 +64,9 @@ def _inside(route: AnsweredRoute, job: Job | None, known: Catalogue) -> Section:
         built = tuple(_built_row(each, known) for each in job.as_built)
         words = "Inside, although the housing may say otherwise. As noted by the fitter."
         return Section("What is inside", (Text(words), Table(head, built, widths)))
-    planned = tuple(
-        (part.position, part.label, part.number, part.condition.replace("-", " "), BLANK) for part in route.parts
+    planned = (
+        *((part.position, part.label, part.number, part.condition.replace("-", " "), BLANK) for part in route.parts),
+        *((part.place, part.label, "", "unknown", BLANK) for part in unnamed_parts(route)),
     )
     words = "Inside, although the housing may say otherwise. As planned: correct it by hand where it differs."
     return Section("What is inside", (Text(words), Table(head, planned, widths), Blank("Built differently", 2)))

@@ -14,7 +14,7 @@ from datetime import UTC, datetime
 from typing import Any
 from xml.sax.saxutils import escape, unescape
 
-from fpdf import FPDF
+from fpdf import FPDF, ViewerPreferences
 from fpdf.enums import TableBordersLayout, XPos, YPos
 
 from graph.papers import qr
@@ -57,6 +57,7 @@ class _Pages(FPDF):
         self.set_auto_page_break(True, margin=13)
         self.set_title(printable(f"{paper.kind}{f' {paper.number}' if paper.is_numbered else ''}: {paper.title}"))
         self.set_lang("en")
+        self.viewer_preferences = ViewerPreferences(display_doc_title=True)
         self.set_creator("Layshaft")
         self.set_creation_date(_moment(paper.dated))
 
@@ -95,6 +96,7 @@ def _section(pdf: _Pages, section: Section) -> None:
     heading, border = section.heading, "B"
     if section.caution:
         heading, border = f"! {heading.upper()} !", "TB"
+    pdf.start_section(printable(section.heading))  # the outline, by which a reader goes from part to part
     pdf.multi_cell(0, 5.5, printable(heading), border=border, new_x=XPos.LMARGIN, new_y=YPos.NEXT)
     pdf.ln(1)
     for block in section.blocks:

@@ -11,6 +11,9 @@ from graph.answer.model.work import Step
 from graph.costing.prices import half_up
 from graph.errors import InvalidInput, Problem
 
+UNNAMED, NOT_NAMED = "as found, not named", "not named when it was planned"
+ABSENT, NOT_KNOWN = "no ", ", not known"  # how a place that is taken for empty is called, and one that holds something
+TO_SUIT = " to suit"
 ORDER, NOT_PRICED = "Order ", " (not priced"
 
 
@@ -30,6 +33,33 @@ def parts_to_come(route: AnsweredRoute) -> list[PartToCome]:
         for step in route.steps
         if step.order and step.source_kind == "doubt"
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class UnnamedPart:
+    """What nobody has named at a place of the finished assembly, and what is taken to be there."""
+
+    place: str
+    label: str
+
+
+def unnamed_parts(route: AnsweredRoute) -> list[UnnamedPart]:
+    """What stays at its place as found though nobody has named it, the places that are taken to hold nothing, and what
+    is still to be had by what it has to suit; each once, in the route's order."""
+    there = [
+        UnnamedPart(
+            place.at.label,
+            pick.label if pick.label.startswith(ABSENT) else f"{UNNAMED}: {pick.label.removesuffix(NOT_KNOWN)}",
+        )
+        for line in route.assumptions
+        for place in line.places
+        for pick in line.picks
+        if pick.id == route.picks.get(place.at.id)
+    ]
+    to_come = [
+        UnnamedPart(part.label.removesuffix(TO_SUIT), f"{part.label}; {NOT_NAMED}") for part in parts_to_come(route)
+    ]
+    return list(dict.fromkeys((*there, *to_come)))
 
 
 @dataclass(frozen=True, slots=True)

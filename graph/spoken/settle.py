@@ -45,10 +45,23 @@ def _settle_part(found: FoundInWords, said: SaidOfName) -> None:
     elif mention.kinds:
         _settle_kinds(found, said)
     elif said.mode == AVOID:
-        _one_of(found, said, [_part_choice(found, AVOID, id) for id in mention.parts], "Which one is to be left out?")
+        _settle_left_out(found, said)
     else:
         both = [_part_choice(found, mode, id) for id in mention.parts[: MOST_CHOICES // 2] for mode in (OWN, AVOID)]
         found.doubt(first, stop, "Is it in hand, or to be left out?", both, several=True)
+
+
+def _settle_left_out(found: FoundInWords, said: SaidOfName) -> None:
+    """Whoever leaves one out may mean all of the name: one that is called just so is offered first, with the others."""
+    mention = said.mention
+    choices = [_part_choice(found, AVOID, id) for id in mention.parts]
+    meant = _meant(found, mention, choices)
+    if len(choices) == 1 or len(meant) > 1 or not mention.sure:
+        _one_of(found, said, choices, "Which one is to be left out?")
+        return
+    label = label_of(found.names.known.parts.get(meant[0].value), meant[0].value)
+    asked = f"Understood as {label}, which is called just so; others have the name too. Which are to be left out?"
+    found.doubt(said.begun, mention.stop, asked, [*meant, *(one for one in choices if one not in meant)], several=True)
 
 
 def _settle_features(found: FoundInWords, said: SaidOfName) -> None:

@@ -124,7 +124,8 @@ def test_the_bush_is_as_long_as_both_chains_want_and_says_so() -> None:
     assert route.chains_um["pilot-overlap"] == 16_000 and route.chains_um["shoulder-to-bearing"] == 6_000
     told = reading.catalogue.parts[bush].to_confirm
     assert any("rear face 19.000 mm" in line and "15.000 mm (pilot overlap) to 23.000 mm" in line for line in told)
-    assert any("bearing bronze at 25.00" in line for line in told)
+    assert not any("shop's rates" in line for line in told), "what the shop wrote itself is nothing to confirm"
+    assert "bearing bronze at 25.00" in reading.catalogue.parts[bush].price_source
 
 
 def test_with_rates_the_route_goes_from_the_bought_flywheel_spacer_to_a_made_one_and_back() -> None:

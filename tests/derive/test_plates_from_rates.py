@@ -84,8 +84,8 @@ def test_with_cheap_rates_the_route_goes_from_the_bought_plate_to_a_made_one() -
     part = after[0].catalogue.parts[made]
     stock = int(part.label.split(",")[1].strip().removesuffix(" mm"))
     assert part.cash_hundredths == by_hand(CHEAP, stock)
-    assert "priced from the shop's rates" in part.to_confirm[1]
-    assert "22 holes and counterbores at 1.50: 33.00" in part.to_confirm[1]
+    assert "priced from the shop's rates" in part.price_source
+    assert "22 holes and counterbores at 1.50: 33.00" in part.price_source
 
 
 def test_with_dear_rates_it_goes_from_the_made_plate_to_the_bought_one() -> None:
@@ -170,7 +170,8 @@ def test_the_shops_record_of_cost_changes_the_answer() -> None:
     after = shop.ask(asked).routes[0]
 
     assert after.total < before.total
-    assert any("priced from the shop's rates" in line for line in after.to_confirm)
+    assert any("priced from the shop's rates" in part.price_source for part in after.parts)
+    assert not any("shop's rates" in line for line in after.to_confirm), "what the shop wrote is nothing to confirm"
 
 
 def test_the_blank_is_the_rectangle_of_the_rolled_plate() -> None:
@@ -202,7 +203,7 @@ def test_without_a_rate_for_screws_and_outline_the_plate_costs_at_least_what_is_
 
     made = [part for part in reading.derived.parts if part.kind == "adapter-plate" and "milled" not in part.label]
     assert made and {part.hours_hundredths for part in made} == {80}
-    assert all("fitting it: 0.80 h, as the price list has its work" in part.to_confirm[1] for part in made)
+    assert all("fitting it: 0.80 h, as the price list has its work" in part.price_source for part in made)
     names = {part.id for part in reading.derived.parts if part.kind == "adapter-plate"}
     into = [edge for edge in reading.derived.edges if edge.target in names and edge.kind != "shifts"]
     assert {edge.kind for edge in into} == {"requires-machining"}
