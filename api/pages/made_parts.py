@@ -24,6 +24,7 @@ from graph.lookups.index import CatalogueIndex
 from graph.made.kinds import MADE_KINDS
 from graph.made.model import MadeKind, MadePart, MadeRefused, Reading
 from graph.made.picture import made_svg
+from graph.made.sheet import LARGER, paper_words, whole_on
 from graph.made.words import caution_lines, hole_rows, note_lines, size_rows
 from graph.notes.form import Choice
 from graph.plates.model import PlateReason
@@ -52,7 +53,8 @@ class MadeView:
     `typed`: the form as filled in. `kinds`, `firsts`, `seconds`, `gearboxes`, `engines`: what to choose from, `first`
     and `second` what the two parts are; `readings`: what may be typed; `along`: what the length chains choose.
     `problems`: of what was typed; `refused`: why there is no such part; `title`, `sizes`, `holes`, `notes`, `checks`,
-    `price`, `others`, `measure`, `cautions`, `drawing`, `dxf`, `pdf`, `json`: the part, empty where there is none.
+    `price`, `others`, `measure`, `cautions`, `drawing`, `dxf`, `pdf`, `json`: the part, empty where there is none;
+    `paper`: what its drawing at 1:1 is printed on; `whole`: its PDF on the one larger paper (`whole_on`) that holds it.
     """
 
     typed: Mapping[str, str]
@@ -80,6 +82,9 @@ class MadeView:
     dxf: str = ""
     pdf: str = ""
     json: str = ""
+    paper: str = ""
+    whole_on: str = ""
+    whole: str = ""
 
 
 @reads(ReadNames(READING_NAMES))
@@ -181,9 +186,11 @@ def _with_answer(base: MadeView, answer: MadeFound, typed_readings: bool) -> Mad
     )  # fmt: skip
     if part.measure:
         return shown
-    shown = replace(shown, drawing=Markup(made_svg(part)))
+    shown = replace(shown, drawing=Markup(made_svg(part)), paper=paper_words(part))
     if typed_readings:
         return shown
     query = urlencode({name: text for name, text in base.typed.items() if text and name in FIELDS[1:]})
     stem = f"/made-parts/{part.kind.id}"
-    return replace(shown, dxf=f"{stem}.dxf?{query}", pdf=f"{stem}.pdf?{query}", json=f"{stem}.json?{query}")
+    pdf, larger = f"{stem}.pdf?{query}", whole_on(part)
+    whole = f"{pdf}&paper={larger}" if larger not in ("", LARGER[0]) else ""
+    return replace(shown, dxf=f"{stem}.dxf?{query}", pdf=pdf, json=f"{stem}.json?{query}", whole_on=larger, whole=whole)

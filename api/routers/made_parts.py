@@ -15,7 +15,7 @@ from api.json import PlainJson
 from api.roles import needs
 from api.routers.fits import Text
 from api.routers.fits_answers import Answered
-from api.routers.plates import MEDIA, Form, PlateReasonAnswer
+from api.routers.plates import MEDIA, Form, Paper, PlateReasonAnswer
 from api.workshop import UsesWorkshop, Workshop
 from graph.answer.made_asking import MadeAsked, MadeFound, ask_made, made_found_as_json, made_kinds_as_json
 
@@ -32,7 +32,7 @@ class MadeQuery(BaseModel):
     size: Text = Field("", description="along the axis, as the chains count it; chosen from them if left out")
     gearbox: Text = Field("", description="the unit whose length chains choose and bound that size")
     engine: Text = Field("", description="the other unit")
-    paper: Literal["A4", "A3", "Letter"] = "A4"
+    paper: Paper = Field("A4", description="of a PDF: larger drawings on several sheets of it")
 
 
 class MadeBody(MadeQuery):

@@ -29,6 +29,7 @@ from graph.errors import InvalidInput, Problem
 
 router = APIRouter(tags=["plates"])
 Form = Literal["json", "dxf", "pdf", "svg"]
+Paper = Literal["A4", "A3", "A2", "A1", "A0", "Letter"]
 MEDIA = {"dxf": "image/vnd.dxf", "pdf": "application/pdf", "svg": "image/svg+xml"}
 DRAWN = {"description": "the design or its drawing", "content": {kind: {} for kind in MEDIA.values()}}
 
@@ -52,7 +53,7 @@ class PlateOptions(BaseModel):
     gearbox: Text = Field("", description="the unit whose length chains bound the thickness")
     engine: Text = Field("", description="the other unit")
     piece: int = Field(1, ge=1, le=2, description="which piece a DXF or SVG draws")
-    paper: Literal["A4", "A3", "Letter"] = "A4"
+    paper: Paper = "A4"
 
     def asked(self, a: Any, b: Any) -> PlateAsked:
         """The same as the core asks it."""

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from graph.cli import options
-from graph.cli.out_files import DRAWINGS, asked_file, write_file
+from graph.cli.out_files import DRAWINGS, PAPERS, asked_file, write_file
 from graph.cli.printed import print_lines
 
 MODULE = "made_commands"
@@ -35,7 +35,7 @@ def add_to(commands: Any) -> None:
     made.add_argument(
         "--out", action="append", default=[], metavar="FILE", help="write a drawing: .dxf, .pdf (1:1) or .svg"
     )
-    made.add_argument("--paper", default="A4", choices=("A4", "A3", "Letter"), help="of a PDF (A4)")
+    made.add_argument("--paper", default="A4", choices=PAPERS, help="of a PDF (A4)")
     made.add_argument("--json", action="store_true", help="print JSON")
     options.add_facts(made)
 

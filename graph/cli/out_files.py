@@ -11,6 +11,7 @@ from typing import IO
 from graph.errors import InvalidInput, Problem, StoreProblem
 
 DRAWINGS = (".dxf", ".pdf", ".svg")
+PAPERS = ("A4", "A3", "A2", "A1", "A0", "Letter")
 
 
 def asked_file(name: str, endings: Sequence[str], option: str = "--out") -> Path:

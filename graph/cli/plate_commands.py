@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from graph.cli import options
-from graph.cli.out_files import DRAWINGS, asked_file, write_file
+from graph.cli.out_files import DRAWINGS, PAPERS, asked_file, write_file
 from graph.cli.printed import print_lines
 
 MODULE = "plate_commands"
@@ -44,7 +44,7 @@ def add_to(commands: Any) -> None:
         "--out", action="append", default=[], metavar="FILE",
         help="write a drawing: .dxf, .pdf (1:1) or .svg; may be said again; two pieces get -1 and -2 in the name",
     )  # fmt: skip
-    plate.add_argument("--paper", default="A4", choices=("A4", "A3", "Letter"), help="of a PDF (A4)")
+    plate.add_argument("--paper", default="A4", choices=PAPERS, help="of a PDF (A4)")
     options.add_facts(plate)
 
     pattern = _command(commands, "pattern", "which known hole pattern is this face, best first")

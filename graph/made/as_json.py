@@ -6,6 +6,7 @@ from typing import Any
 
 from graph.fits.model import NM_PER_MM
 from graph.made.model import MadePart, MadeRefused, MadeSize
+from graph.made.sheet import paper_words
 from graph.made.words import caution_lines, note_lines
 from graph.plates.as_json import window_as_json
 
@@ -34,6 +35,7 @@ def _design(part: MadePart) -> Json:
         "window": window_as_json(part.window), "chosen": part.chosen_text() or None, "measure": list(part.measure),
         "notes": list(note_lines(part)), "check_when_fitted": list(kind.to_confirm),
         "cautions": list(caution_lines(part)),
+        "paper": None if part.measure else paper_words(part),
     }  # fmt: skip
 
 

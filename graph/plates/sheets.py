@@ -22,7 +22,10 @@ from graph.plates.outline import extent_um, points_mm
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-PAPERS_MM = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}
+PAPERS_MM = {
+    "A4": (210.0, 297.0), "A3": (297.0, 420.0), "A2": (420.0, 594.0), "A1": (594.0, 841.0), "A0": (841.0, 1189.0),
+    "Letter": (215.9, 279.4),
+}  # ISO 216; ANSI/ASME Y14.1 size A  # fmt: skip
 MARGIN, FOOT, OVERLAP, AROUND, GRID = 14.0, 18.0, 10.0, 5.0, 50.0
 ACROSS_MM, ALONG_MM = 100, 200
 THIN, LINE = 0.1, 0.2
@@ -33,6 +36,9 @@ HOW = (
     "200.0 mm along the left edge, each within 0.2 mm, or do not use it. Lay cross on cross where sheets overlap. "
     "Paper moves with damp: it shows a mistake, it is no template to drill through."
 )
+
+
+Extent = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +87,14 @@ def new_pdf(title: str, paper: str) -> FPDF:
 
 def tiles(piece: PlatePiece, paper: str) -> tuple[Tile, ...]:
     """The sheets that the piece wants, row by row."""
-    wide, high = room(paper)
     left, low, right, top = (um / 1000 for um in extent_um(piece.outline))
-    left, low, right, top = left - AROUND, low - AROUND, right + AROUND, top + AROUND
+    return tiles_over((left - AROUND, low - AROUND, right + AROUND, top + AROUND), paper)
+
+
+def tiles_over(extent: Extent, paper: str) -> tuple[Tile, ...]:
+    """The sheets that a drawing of that extent (left, low, right, top in mm) wants, row by row from the top left."""
+    wide, high = room(paper)
+    left, low, right, top = extent
     columns = max(1, ceil((right - left - OVERLAP) / (wide - OVERLAP)))
     rows = max(1, ceil((top - low - OVERLAP) / (high - OVERLAP)))
     return tuple(
@@ -170,9 +181,7 @@ def _drawn(pdf: FPDF, piece: PlatePiece, tile: Tile, wide: float, high: float) -
     def at(x_mm: float, y_mm: float) -> tuple[float, float]:
         return MARGIN + x_mm - tile.left_mm, MARGIN + tile.top_mm - y_mm
 
-    for column in range(ceil(tile.left_mm / GRID), int((tile.left_mm + wide) // GRID) + 1):
-        for row in range(ceil((tile.top_mm - high) / GRID), int(tile.top_mm // GRID) + 1):
-            cross(pdf, *at(column * GRID, row * GRID), 2)
+    register_marks(pdf, tile, wide, high)
     pdf.set_line_width(LINE)
     pdf.polygon([at(x, y) for x, y in points_mm(piece.outline)], style="D")
     for size_um in (piece.bore_um, piece.register_um, piece.spigot_um):
@@ -181,6 +190,13 @@ def _drawn(pdf: FPDF, piece: PlatePiece, tile: Tile, wide: float, high: float) -
     cross(pdf, *at(0, 0), 10)
     for hole in piece.holes:
         _hole(pdf, hole, at(hole.x_um / 1000, hole.y_um / 1000))
+
+
+def register_marks(pdf: FPDF, tile: Tile, wide: float, high: float) -> None:
+    """Crosses on the drawing's own 50 mm grid, the same on every sheet: where two overlap, cross lies on cross."""
+    for column in range(ceil(tile.left_mm / GRID), int((tile.left_mm + wide) // GRID) + 1):
+        for row in range(ceil((tile.top_mm - high) / GRID), int(tile.top_mm // GRID) + 1):
+            cross(pdf, MARGIN + column * GRID - tile.left_mm, MARGIN + tile.top_mm - row * GRID, 2)
 
 
 def _hole(pdf: FPDF, hole: PlateHole, place: tuple[float, float]) -> None:

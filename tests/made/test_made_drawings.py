@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import re
+from math import sqrt
 from xml.etree import ElementTree as ET
 
 import ezdxf
@@ -10,13 +12,13 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from graph.errors import InvalidInput, LimitExceeded
+from graph.errors import InvalidInput
 from graph.made.dxf import made_dxf
 from graph.made.kinds import FLYWHEEL_SPACER, PILOT_BUSH
 from graph.made.model import DISC, INSIDE, OPENING, OUTSIDE, MadePart
 from graph.made.picture import made_svg
 from graph.made.profile import section_of
-from graph.made.sheet import made_pdf
+from graph.made.sheet import made_pdf, paper_words
 from tests.made.parts import ALL_PARTS, MM, a_bush, a_spacer, design, flange, reading, whole
 
 DPI = 300
@@ -117,14 +119,44 @@ def test_the_pdf_says_every_size_with_its_source_and_the_price() -> None:
         assert words in text
 
 
-def test_paper_that_is_too_small_or_unknown_is_refused() -> None:
+def a_large_spacer() -> MadePart:
+    """Register and spigot of 150, M10 on a circle of 120: a rim of 273 and more, wider than A4."""
     readings = {"crank-register": reading(150 * MM, 5_000), "flywheel-bore": reading(150 * MM, 5_000)}
-    large = whole(design(FLYWHEEL_SPACER, readings, size_nm=8 * MM, face=flange(radius_mm=120)))
+    return whole(design(FLYWHEEL_SPACER, readings, size_nm=8 * MM, face=flange(radius_mm=120)))
 
-    with pytest.raises(LimitExceeded, match="take larger paper"):
-        made_pdf(large)
+
+def test_what_is_wider_than_a_sheet_is_drawn_on_several_and_measures_right_across_them() -> None:
+    """The sheets laid cross on cross, 172 mm from one to the next (210 less margins of 14 and 10 of overlap): the rim,
+    seen from the gearbox, lies as far apart along the axis as its diameter, within 0.1 mm (check: PDFium's picture)."""
+    part = a_large_spacer()
+
+    data = made_pdf(part)
+
+    document = pypdfium2.PdfDocument(data)
+    texts = [page.get_textpage().get_text_range() for page in document]
+    document.close()
+    shown = [n for n, text in enumerate(texts) if "seen from the gearbox; sheet row" in text]
+    assert paper_words(part) == (
+        f"at 1:1: {len(texts) - 1} sheets of A4 to be laid cross on cross (section {len(texts) - 1 - len(shown)}, seen "
+        f"from the gearbox {len(shown)}); whole on A2"
+    )
+    across = part.size(OUTSIDE).middle_nm / MM
+    row = round((14 + across / 2 + 12 - 10) / 25.4 * DPI)  # 10 mm above the axis, where no cross and no hole is
+    rim = []
+    for page in shown:
+        found = re.search(r"row (\d+), column (\d+)", texts[page])
+        assert found is not None
+        if found[1] == "1":
+            dark = np.flatnonzero((255.0 - rendered(data, page))[row] > 100) / DPI * 25.4
+            rim += [172 * (int(found[2]) - 1) + x for x in dark[(dark > 15) & (dark < 195)]]
+    line = 0.4
+    assert max(rim) - min(rim) == pytest.approx(2 * sqrt((across / 2) ** 2 - 10**2) + line, abs=0.1)
+    assert made_pdf(part, paper="A2").startswith(b"%PDF") and paper_words(part, "A2") == "at 1:1: 2 sheets of A2"
+
+
+def test_unknown_paper_is_refused() -> None:
     with pytest.raises(InvalidInput):
-        made_pdf(a_bush(), paper="A0")
+        made_pdf(a_bush(), paper="A5")
 
 
 def test_a_part_with_a_size_that_is_not_known_is_not_drawn() -> None:
