@@ -66,6 +66,7 @@ def _add_others(commands: Any) -> None:
         made_commands,
         note_commands,
         plate_commands,
+        redrill_commands,
         used_box_commands,
         workbook_commands,
     )
@@ -116,5 +117,6 @@ def _add_others(commands: Any) -> None:
     fits_commands.add_to(commands)
     plate_commands.add_to(commands)
     made_commands.add_to(commands)
+    redrill_commands.add_to(commands)
     complaint_commands.add_to(commands)
     used_box_commands.add_to(commands)

@@ -53,16 +53,16 @@ HOW = (
 
 
 @dataclass(frozen=True, slots=True)
-class _View:
+class _PartView:
     """One view of the part: what it is called, and how far it reaches with all that stands about it."""
 
     name: str
     extent: Extent
-    draw: Callable[[FPDF, _Sheet], None]
+    draw: Callable[[FPDF, _LaidSheet], None]
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheet:
+class _LaidSheet:
     """One sheet of a view, among all of them, and the room on each."""
 
     tile: Tile
@@ -94,7 +94,7 @@ def made_pdf(part: MadePart, price: Iterable[str] = (), paper: str = "A4") -> by
     for view in views:
         all_tiles = _tiles(view, paper)
         for tile in all_tiles:
-            _sheet(pdf, part, view, _Sheet(tile, all_tiles, room(paper)))
+            _sheet(pdf, part, view, _LaidSheet(tile, all_tiles, room(paper)))
     return bytes(pdf.output())
 
 
@@ -117,13 +117,15 @@ def paper_words(part: MadePart, paper: str = "A4") -> str:
     return f"at 1:1: {total} sheets of {paper} to be laid cross on cross ({told}){whole}"
 
 
-def _views(part: MadePart) -> tuple[_View, ...]:
+def _views(part: MadePart) -> tuple[_PartView, ...]:
     section = section_of(part)
-    views = (_View("section", _section_extent(section), lambda pdf, sheet: _section(pdf, section, sheet)),)
+    views = (_PartView("section", _section_extent(section), lambda pdf, sheet: _section(pdf, section, sheet)),)
     if part.kind.shape != DISC:
         return views
     reach = section.across_mm / 2 + 2 + NAME_WIDE
-    front = _View("seen from the gearbox", (-reach, -reach, reach, reach), lambda pdf, sheet: _front(pdf, part, sheet))
+    front = _PartView(
+        "seen from the gearbox", (-reach, -reach, reach, reach), lambda pdf, sheet: _front(pdf, part, sheet)
+    )
     return (*views, front)
 
 
@@ -136,7 +138,7 @@ def _section_extent(section: MadeSection) -> Extent:
     return -beside, -half - level * STEP - TEXT_HIGH, section.long_mm + beside, half
 
 
-def _tiles(view: _View, paper: str) -> tuple[Tile, ...]:
+def _tiles(view: _PartView, paper: str) -> tuple[Tile, ...]:
     """The sheets of a view; what fits on one stands in the middle of it, near its top."""
     wide, high = room(paper)
     left, low, right, top = view.extent
@@ -169,7 +171,7 @@ def _words(pdf: FPDF, part: MadePart, price: tuple[str, ...], paper: str) -> Non
                 paragraph(pdf, f"- {line}")
 
 
-def _sheet(pdf: FPDF, part: MadePart, view: _View, sheet: _Sheet) -> None:
+def _sheet(pdf: FPDF, part: MadePart, view: _PartView, sheet: _LaidSheet) -> None:
     """A sheet with its frame, its check scales, what it shows, and its part of the view."""
     wide, high = sheet.room
     pdf.add_page()
@@ -186,7 +188,7 @@ def _sheet(pdf: FPDF, part: MadePart, view: _View, sheet: _Sheet) -> None:
         view.draw(pdf, sheet)
 
 
-def _section(pdf: FPDF, section: MadeSection, sheet: _Sheet) -> None:
+def _section(pdf: FPDF, section: MadeSection, sheet: _LaidSheet) -> None:
     pdf.set_line_width(2 * LINE)
     for half in (section.upper, section.lower):
         pdf.polygon([sheet.at(point) for point in half], style="D")
@@ -199,7 +201,7 @@ def _section(pdf: FPDF, section: MadeSection, sheet: _Sheet) -> None:
     _dimensions(pdf, section, sheet)
 
 
-def _dimensions(pdf: FPDF, section: MadeSection, sheet: _Sheet) -> None:
+def _dimensions(pdf: FPDF, section: MadeSection, sheet: _LaidSheet) -> None:
     """Diameters left and right of the section, lengths below it."""
     sides, below = {"left": 0.0, "right": section.long_mm}, -section.across_mm / 2
     for one in section.measures:
@@ -217,7 +219,7 @@ def _dimensions(pdf: FPDF, section: MadeSection, sheet: _Sheet) -> None:
                 pdf.line(*sheet.at((x, y)), *sheet.at((x, below)))
 
 
-def _line(pdf: FPDF, one: Measure, sheet: _Sheet, start: Point, end: Point, long_mm: float) -> None:
+def _line(pdf: FPDF, one: Measure, sheet: _LaidSheet, start: Point, end: Point, long_mm: float) -> None:
     """A dimension line with its words: turned along an upright one; under a level one, or beside the section where it
     is too short for them; whole on one sheet."""
     pdf.set_line_width(THIN)
@@ -240,7 +242,7 @@ def _line(pdf: FPDF, one: Measure, sheet: _Sheet, start: Point, end: Point, long
         pdf.text(*sheet.at((middle - long / 2, start[1] - 3)), words)
 
 
-def _front(pdf: FPDF, part: MadePart, sheet: _Sheet) -> None:
+def _front(pdf: FPDF, part: MadePart, sheet: _LaidSheet) -> None:
     pdf.set_line_width(2 * LINE)
     x, y = sheet.at((0.0, 0.0))
     for name in (OUTSIDE, OPENING):

@@ -28,7 +28,7 @@ ASKED_BY_POST = {
     "/ask",
     "/complaints", "/conversions", "/faces/by-hand", "/fit-checks/{kind}", "/identify",
     "/made-parts/{kind}.{form}", "/measure-next", "/papers/{kind}.{form}", "/patterns/overlay", "/patterns/which",
-    "/plates/design.{form}",
+    "/plates/design.{form}", "/redrilling/design.{form}",
     "/reach", "/reach/stock", "/reach/stock/new", "/reach/stock/{job}", "/reach/stock/{job}/stop", "/routes",
     "/routes/cost", "/routes/section.svg", "/routes/spread.svg", "/solve", "/sparql", "/used-boxes", "/while-it-is-out",
 }  # fmt: skip
