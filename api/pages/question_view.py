@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
+from typing import Any
 from urllib.parse import quote
 
 from api.pages.asked import address, parameters_of
 from graph.answer import words
+from graph.catalogue.model import Catalogue
 from graph.exact import HUNDREDTHS
 from graph.lookups.index import CatalogueIndex
 from graph.reading.job_keys import KEY_WORDS
@@ -136,59 +138,68 @@ def _said_of(key: str, value: object) -> str:
     return f"{label}: {said} {unit}".rstrip()
 
 
+Term = tuple[str, Question, str]  # what is said, the question without it, and what its undoing is called
+
+
 def _terms(index: CatalogueIndex, question: Question) -> tuple[AskedTerm, ...]:
-    known = index.catalogue
-    terms: list[tuple[str, Question, str]] = []
-    for part in question.avoid:
-        rest = tuple(one for one in question.avoid if one != part)
-        terms.append((f"without {label_of(index, part)}", replace(question, avoid=rest), "allow it again"))
-    for part in question.own:
-        rest = tuple(one for one in question.own if one != part)
-        terms.append((f"{label_of(index, part)} in hand", replace(question, own=rest), "not in hand"))
-    if question.part_exchange:
-        terms.append(("an old unit handed in", replace(question, part_exchange=False), "nothing to hand in"))
-    for feature in question.features:
-        rest = tuple(one for one in question.features if one != feature)
-        name = known.features[feature].label if feature in known.features else feature
-        terms.append((f"must offer: {name}", replace(question, features=rest), "not needed"))
-    for demand in question.demands:
-        rest = tuple(one for one in question.demands if one != demand)
-        terms.append((f"must come to: {demand}", replace(question, demands=rest), "not asked"))
-    for key, value in question.context.items():
-        rest_known = {other: held for other, held in question.context.items() if other != key}
-        terms.append((_said_of(key, value), replace(question, context=rest_known), "leave it open"))
-    if question.deadline is not None:
-        terms.append((f"ready within {words.days(question.deadline)}", replace(question, deadline=None), "no deadline"))
-    if question.assembly:
-        kind = known.assemblies.get(question.assembly)
-        said = f"assembly: {kind.label if kind else question.assembly}"
-        terms.append((said, replace(question, assembly=""), "as the units say"))
-    if question.instead_hundredths is not None:
-        said = f"not doing the job costs {words.cash(question.instead_hundredths, known.currency)}"
-        terms.append((said, replace(question, instead_hundredths=None), "leave it open"))
-    if question.most_assumed is not None:
-        said = f"at most {question.most_assumed} assumed" if question.most_assumed else "nothing assumed"
-        terms.append((said, replace(question, most_assumed=None), "any number"))
-    if question.evidence_floor:
-        level = known.evidence_levels.get(question.evidence_floor)
-        name = level.label if level else question.evidence_floor
-        terms.append((f"nothing weaker than “{name}”", replace(question, evidence_floor=""), "any evidence"))
-    if question.without_machining:
-        terms.append(("nothing machined", replace(question, without_machining=False), "allow machining"))
-    if question.from_shelf:
-        terms.append(("only what is on the shelf", replace(question, from_shelf=False), "order parts too"))
-    if question.refuse_disputed:
-        terms.append(("nothing disputed", replace(question, refuse_disputed=False), "disputed too"))
-    if question.rate_hundredths is not None and question.rate_hundredths != known.rate_hundredths:
-        rate = f"{question.rate_hundredths / HUNDREDTHS:g} {known.currency}".rstrip()
-        terms.append((f"bench rate {rate} per hour", replace(question, rate_hundredths=None), "the usual rate"))
-    terms += _tried(index, question)
+    terms = (*_listed(index, question), *_bounds(index.catalogue, question), *_tried(index, question))
     return tuple(AskedTerm(said, address("/compare", without), undo) for said, without, undo in terms)
 
 
-def _tried(index: CatalogueIndex, question: Question) -> list[tuple[str, Question, str]]:
+def _listed(index: CatalogueIndex, question: Question) -> Iterator[Term]:
+    """What a question can have several of, each by itself."""
+    known = index.catalogue.features
+    yield from _one_by_one(question, "avoid", lambda part: f"without {label_of(index, part)}", "allow it again")
+    yield from _one_by_one(question, "own", lambda part: f"{label_of(index, part)} in hand", "not in hand")
+    if question.part_exchange:
+        yield "an old unit handed in", replace(question, part_exchange=False), "nothing to hand in"
+    offered = {name: known[name].label if name in known else name for name in question.features}
+    yield from _one_by_one(question, "features", lambda name: f"must offer: {offered[name]}", "not needed")
+    yield from _one_by_one(question, "demands", lambda demand: f"must come to: {demand}", "not asked")
+    for key, value in question.context.items():
+        rest = {other: held for other, held in question.context.items() if other != key}
+        yield _said_of(key, value), replace(question, context=rest), "leave it open"
+
+
+def _one_by_one(question: Question, field: str, said: Callable[[str], str], undo: str) -> Iterator[Term]:
+    asked: tuple[str, ...] = getattr(question, field)
+    for one in asked:
+        rest: Any = {field: tuple(other for other in asked if other != one)}
+        yield said(one), replace(question, **rest), undo
+
+
+def _bounds(known: Catalogue, question: Question) -> Iterator[Term]:
+    """What bounds the answer as a whole: by when, for which sort of job, how surely, of what, at which rate."""
+    if question.deadline is not None:
+        yield f"ready within {words.days(question.deadline)}", replace(question, deadline=None), "no deadline"
+    if question.assembly:
+        kind = known.assemblies.get(question.assembly)
+        said = f"assembly: {kind.label if kind else question.assembly}"
+        yield said, replace(question, assembly=""), "as the units say"
+    if question.instead_hundredths is not None:
+        said = f"not doing the job costs {words.cash(question.instead_hundredths, known.currency)}"
+        yield said, replace(question, instead_hundredths=None), "leave it open"
+    if question.most_assumed is not None:
+        said = f"at most {question.most_assumed} assumed" if question.most_assumed else "nothing assumed"
+        yield said, replace(question, most_assumed=None), "any number"
+    if question.evidence_floor:
+        level = known.evidence_levels.get(question.evidence_floor)
+        said = f"nothing weaker than “{level.label if level else question.evidence_floor}”"
+        yield said, replace(question, evidence_floor=""), "any evidence"
+    if question.without_machining:
+        yield "nothing machined", replace(question, without_machining=False), "allow machining"
+    if question.from_shelf:
+        yield "only what is on the shelf", replace(question, from_shelf=False), "order parts too"
+    if question.refuse_disputed:
+        yield "nothing disputed", replace(question, refuse_disputed=False), "disputed too"
+    if question.rate_hundredths is not None and question.rate_hundredths != known.rate_hundredths:
+        rate = f"{question.rate_hundredths / HUNDREDTHS:g} {known.currency}".rstrip()
+        yield f"bench rate {rate} per hour", replace(question, rate_hundredths=None), "the usual rate"
+
+
+def _tried(index: CatalogueIndex, question: Question) -> list[Term]:
     """Odds and prices that are tried in place of what is known, with the question without each."""
-    money, terms = index.catalogue.currency, list[tuple[str, Question, str]]()
+    money, terms = index.catalogue.currency, list[Term]()
     for part, price in question.prices_hundredths.items():
         rest = {one: held for one, held in question.prices_hundredths.items() if one != part}
         said = f"tried: {label_of(index, part)} at {words.cash(price, money)}"

@@ -12,7 +12,7 @@ from api.json import PlainJson
 from api.questions import QuestionBody
 from api.roles import needs
 from api.workshop import UsesWorkshop
-from graph.conversion.parse import conversion_as_json
+from graph.conversion.as_json import conversion_as_json
 
 router = APIRouter(tags=["conversions"])
 

@@ -7,7 +7,7 @@ from argparse import Namespace
 
 from graph.cli.question import question_of
 from graph.cli.shop import shop_of
-from graph.conversion.parse import conversion_as_json
+from graph.conversion.as_json import conversion_as_json
 
 
 def run(arguments: Namespace) -> int:

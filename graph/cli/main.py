@@ -71,6 +71,22 @@ def _add_others(commands: Any) -> None:
         workbook_commands,
     )
 
+    _add_questions(commands)
+    _add_look_ups(commands)
+    costing_commands.add_commands(commands)
+    ledger_commands.add_to(commands)
+    note_commands.add_to(commands)
+    face_commands.add_to(commands)
+    workbook_commands.add_to(commands)
+    fits_commands.add_to(commands)
+    plate_commands.add_to(commands)
+    made_commands.add_to(commands)
+    redrill_commands.add_to(commands)
+    complaint_commands.add_to(commands)
+    used_box_commands.add_to(commands)
+
+
+def _add_questions(commands: Any) -> None:
     ask = commands.add_parser("ask", help="the cheapest routes, as a readable answer")
     options.add_question(ask, in_words=True)
     ask.add_argument(
@@ -100,6 +116,8 @@ def _add_others(commands: Any) -> None:
     options.add_question(convert)
     options.add_facts(convert)
 
+
+def _add_look_ups(commands: Any) -> None:
     check = commands.add_parser("check", help="validate facts")
     check.add_argument("files", metavar="FILE", nargs="+", help="Turtle files or folders of them")
 
@@ -109,14 +127,3 @@ def _add_others(commands: Any) -> None:
     parts.add_argument("--text", default="", help="only parts whose id, label or number holds this text")
     options.add_facts(parts)
     parts.add_argument("--json", action="store_true", help="print JSON instead of a table")
-    costing_commands.add_commands(commands)
-    ledger_commands.add_to(commands)
-    note_commands.add_to(commands)
-    face_commands.add_to(commands)
-    workbook_commands.add_to(commands)
-    fits_commands.add_to(commands)
-    plate_commands.add_to(commands)
-    made_commands.add_to(commands)
-    redrill_commands.add_to(commands)
-    complaint_commands.add_to(commands)
-    used_box_commands.add_to(commands)

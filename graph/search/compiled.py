@@ -8,7 +8,7 @@ number. A *variable* is a position (its options are candidates) or a joint (its 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import reduce
@@ -16,7 +16,7 @@ from math import lcm
 from operator import and_, or_
 from typing import NamedTuple
 
-from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Fault, Link
+from graph.conversion.document import Candidate, CandidateOrLink, Conversion, Fault, Joint, Link
 from graph.search.budget import ENDLESS, Meter
 from graph.search.numbers import Numbers, count_out
 
@@ -90,55 +90,24 @@ def compile_conversion(conversion: Conversion, meter: Meter = ENDLESS) -> Compil
     positions = sorted(conversion.positions, key=lambda position: position.id)
     place_of = {position.id: place for place, position in enumerate(positions)}
     candidates = tuple(tuple(sorted(one.candidates, key=lambda candidate: candidate.id)) for one in positions)
-    number_of = {one.id: number for held in candidates for number, one in enumerate(held)}
     joints = sorted(conversion.joints, key=lambda joint: joint.id)
     ends = tuple((place_of[joint.between[0]], place_of[joint.between[1]]) for joint in joints)
-    links, cells = [], []
-    for joint, (_, second) in zip(joints, ends, strict=True):
-        meter.check()
-        width = len(candidates[second])
-        celled = sorted(
-            ((number_of[link.parts[0]] * width + number_of[link.parts[1]], link.id, link) for link in joint.links),
-            key=lambda row: row[:2],
-        )
-        links.append(tuple(link for _, _, link in celled))
-        cells.append(tuple(cell for cell, _, _ in celled))
-
-    def bits(ids: Iterable[str]) -> int:
-        mask = 0
-        for id_ in ids:
-            mask |= closed[id_]
-        return mask
-
-    rate = conversion.rate_hundredths
+    links, cells = _links_and_cells(joints, [len(candidates[second]) for _, second in ends], candidates, meter)
     day_scale = lcm(
         *{one.days.denominator for choices in (*candidates, *links) for one in choices},
         *{task.days.denominator for task in tasks},
     )
     meter.check()
     bit_of = _fault_bits(conversion, [position.id for position in positions])
-    rows = _rows(candidates, links, bits, day_scale, _doubts(conversion, bit_of))
-    on = _sources(rows)
-    worn = tuple(
-        Worn(
-            fault,
-            bit_of[fault.id],
-            on.get(bit_of[fault.id], ()),
-            _payers(rows, on.get(bit_of[fault.id], ())),
-            fault.odds,
-            fault.cash_hundredths * 100 + rate * fault.hours_hundredths,
-            bits(fault.reach),
-        )
-        for fault in sorted(conversion.faults, key=lambda fault: fault.id)
-    )
+    rows = _rows(candidates, links, closed, day_scale, _doubts(conversion, bit_of))
     return Compiled(
         conversion=conversion,
         position_ids=tuple(position.id for position in positions),
         candidates=candidates,
         joint_ids=tuple(joint.id for joint in joints),
         ends=ends,
-        links=tuple(links),
-        cells=tuple(cells),
+        links=links,
+        cells=cells,
         task_ids=tuple(task.id for task in tasks),
         task_cash=tuple(task.cash_hundredths for task in tasks),
         task_hours=tuple(task.hours_hundredths for task in tasks),
@@ -147,63 +116,77 @@ def compile_conversion(conversion: Conversion, meter: Meter = ENDLESS) -> Compil
         rows=rows,
         always=reduce(or_, (reduce(and_, (row.tasks for row in some)) for some in rows if some), 0),
         closed=closed,
-        worn=worn,
+        worn=_worn(conversion, rows, bit_of, closed),
         cash_weight=100,
-        hours_weight=rate,
+        hours_weight=conversion.rate_hundredths,
         money_scale=10_000,
         numbers=count_out(conversion, (*candidates, *links)),
+    )
+
+
+def _links_and_cells(
+    joints: Sequence[Joint], widths: Sequence[int], candidates: Sequence[Sequence[Candidate]], meter: Meter
+) -> tuple[tuple[tuple[Link, ...], ...], tuple[tuple[int, ...], ...]]:
+    """By joint its links, grouped by cell, then by id, and their cells. `widths`: by joint, of its second position."""
+    number_of = {one.id: number for held in candidates for number, one in enumerate(held)}
+    links, cells = [], []
+    for joint, width in zip(joints, widths, strict=True):
+        meter.check()
+        celled = sorted(
+            ((number_of[link.parts[0]] * width + number_of[link.parts[1]], link.id, link) for link in joint.links),
+            key=lambda row: row[:2],
+        )
+        links.append(tuple(link for _, _, link in celled))
+        cells.append(tuple(cell for cell, _, _ in celled))
+    return tuple(links), tuple(cells)
+
+
+def _bits(ids: Iterable[str], closed: Mapping[str, int]) -> int:
+    """Of these tasks and all that they come after."""
+    mask = 0
+    for id_ in ids:
+        mask |= closed[id_]
+    return mask
+
+
+def _worn(
+    conversion: Conversion, rows: Sequence[Sequence[OptionRow]], bit_of: Mapping[str, int], closed: Mapping[str, int]
+) -> tuple[Worn, ...]:
+    """The faults, by id."""
+    on = _sources(rows)
+    return tuple(
+        Worn(
+            fault,
+            bit_of[fault.id],
+            on.get(bit_of[fault.id], ()),
+            _payers(rows, on.get(bit_of[fault.id], ())),
+            fault.odds,
+            fault.cash_hundredths * 100 + conversion.rate_hundredths * fault.hours_hundredths,
+            _bits(fault.reach, closed),
+        )
+        for fault in sorted(conversion.faults, key=lambda fault: fault.id)
     )
 
 
 def _rows(
     candidates: Sequence[Sequence[Candidate]],
     links: Sequence[Sequence[Link]],
-    bits: Callable[[Iterable[str]], int],
+    closed: Mapping[str, int],
     day_scale: int,
     doubts: Mapping[str, int],
 ) -> tuple[tuple[OptionRow, ...], ...]:
     """`doubts`: bits by candidate or link."""
 
-    def days(choice: CandidateOrLink) -> int:
-        return choice.days.numerator * (day_scale // choice.days.denominator) if choice.days else 0
-
-    def tasks(choice: CandidateOrLink) -> int:
-        return bits(choice.tasks) if choice.tasks else 0
+    def row(one: CandidateOrLink, irreversible: int, changed: int, found: int) -> OptionRow:
+        days = one.days.numerator * (day_scale // one.days.denominator) if one.days else 0
+        tasks = _bits(one.tasks, closed) if one.tasks else 0
+        return OptionRow(one.cash_hundredths, one.hours_hundredths, days, tasks, irreversible, changed, found)
 
     positions = [
-        tuple(
-            [
-                OptionRow(
-                    one.cash_hundredths,
-                    one.hours_hundredths,
-                    days(one),
-                    tasks(one),
-                    0,
-                    not one.as_found,
-                    one.as_found << place | doubts.get(one.id, 0),
-                )
-                for one in held
-            ]
-        )
+        tuple([row(one, 0, not one.as_found, one.as_found << place | doubts.get(one.id, 0)) for one in held])
         for place, held in enumerate(candidates)
     ]
-    joints = [
-        tuple(
-            [
-                OptionRow(
-                    one.cash_hundredths,
-                    one.hours_hundredths,
-                    days(one),
-                    tasks(one),
-                    one.irreversible,
-                    0,
-                    doubts.get(one.id, 0),
-                )
-                for one in ways
-            ]
-        )
-        for ways in links
-    ]
+    joints = [tuple([row(one, one.irreversible, 0, doubts.get(one.id, 0)) for one in ways]) for ways in links]
     return (*positions, *joints)
 
 

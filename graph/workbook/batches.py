@@ -19,6 +19,7 @@ from graph.errors import Conflict, InvalidFacts, NotFound, Problem
 from graph.guarded.bounds import OWNER, Bounds
 from graph.guarded.reader import Source
 from graph.ledger import schema
+from graph.ledger.book import Ledger
 from graph.ledger.bulk import without_collector
 from graph.ledger.database import reading
 from graph.ledger.identity import new_id, note_iri
@@ -207,19 +208,9 @@ def take_back(notebook: Notebook, batch_id: str, by: Draft) -> Batch:
     something written since rests on it.
     """
     ledger = notebook.ledger
-    mark = ledger.get_note(batch_id)
-    first = ledger.get_history(batch_id)[0]
-    marked = _LINES.search(first.document)
-    if first.method != MARK or marked is None:
-        raise NotFound("batch", batch_id, [one.id for one in list_batches(notebook)[:5]])
-    if mark.retracted:
-        raise Conflict("this batch was taken back already")
+    mark, first, record = _mark_of(notebook, batch_id)
     batch = _batch(first)
-    record = marked[2] or ""
-    end = first.position - (2 if record else 1)
-    lines = list(ledger.iter_note_lines(end - batch.lines, end))
-    if len(lines) != batch.lines or any(line.recorded_at != first.recorded_at for line in lines):
-        raise Conflict("the lines of this batch are not together; take its notes back one by one")
+    lines = _lines_of(ledger, batch, first, record)
     gone, back = _undone(notebook, lines, by)
     record_back = _record_back(notebook, record, by)
     ledger.check_words(
@@ -249,6 +240,30 @@ def take_back(notebook: Notebook, batch_id: str, by: Draft) -> Batch:
     with without_collector():
         ledger.admit(list(back.items()), [*gone, *back, batch_id], written, None, look)
     return replace(batch, taken_back=True, taken_back_by=by.author)
+
+
+def _mark_of(notebook: Notebook, batch_id: str) -> tuple[Entry, Entry, str]:
+    """The note that marks a batch, as it stands and as it was written, and the line of cost kept with it, "" for none.
+
+    Raises NotFound, Conflict where it is taken back already.
+    """
+    mark = notebook.ledger.get_note(batch_id)
+    first = notebook.ledger.get_history(batch_id)[0]
+    marked = _LINES.search(first.document)
+    if first.method != MARK or marked is None:
+        raise NotFound("batch", batch_id, [one.id for one in list_batches(notebook)[:5]])
+    if mark.retracted:
+        raise Conflict("this batch was taken back already")
+    return mark, first, marked[2] or ""
+
+
+def _lines_of(ledger: Ledger, batch: Batch, mark: Entry, record: str) -> list[Entry]:
+    """The lines that a batch wrote, which stand before its mark. Raises Conflict where they do not."""
+    end = mark.position - (2 if record else 1)
+    lines = list(ledger.iter_note_lines(end - batch.lines, end))
+    if len(lines) != batch.lines or any(line.recorded_at != mark.recorded_at for line in lines):
+        raise Conflict("the lines of this batch are not together; take its notes back one by one")
+    return lines
 
 
 def _record_back(notebook: Notebook, record: str, by: Draft) -> list[dict[str, Any]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from graph.catalogue.near import near_matches
@@ -55,35 +55,42 @@ def columns_of(
         problems.append(Problem(f"sheet {sent.title!r}", told))
         return None
     read = ReadSheet(sheet, sent, {}, {}, {})
-    headers: dict[str, SheetColumn] = {plain(column.header): column for column in sheet.columns}
+    headers = {plain(column.header): column for column in sheet.columns}
     words = {} if sheet.title == HOLES else {plain(header): name for name, header in WORDS.items()}
     for at, header in enumerate(sent.headers):
-        where = read.place(sent.header_row, at)
-        said = plain(header)
-        if not header:
-            if any(at in row.cells for row in sent.rows):
-                row = next(row for row in sent.rows if at in row.cells)
-                problems.append(
-                    Problem(read.place(row.number, at), f"this column has no header in row {sent.header_row}")
-                )
-        elif said in map(plain, sent.headers[:at]):
-            problems.append(Problem(where, "two columns have this header; leave one of them"))
-        elif said in (ID, WHAT):
-            read.fixed[said] = at
-        elif said in headers:
-            read.columns[at] = headers[said]
-        elif said in words:
-            read.words[at] = words[said]
-        elif said.startswith(OWN.strip()):
-            column = _own(known, header, problems, where)
-            if column:
-                read.columns[at] = column
-        else:
-            alike = near_matches(said, [*headers, *words])
-            hint = f"; did you mean {alike[0]!r}?" if alike else ""
-            told = f"no column is headed so on this sheet{hint}; for a property of your own write {OWN}{header[:40]}"
-            problems.append(Problem(where, told))
+        if header:
+            _find_column(known, read, at, headers, words, problems)
+        elif row := next((row for row in sent.rows if at in row.cells), None):
+            told = f"this column has no header in row {sent.header_row}"
+            problems.append(Problem(read.place(row.number, at), told))
     return read
+
+
+def _find_column(
+    known: Known, read: ReadSheet, at: int, headers: Mapping[str, SheetColumn], words: Mapping[str, str],
+    problems: list[Problem],
+) -> None:  # fmt: skip
+    """What the column holds, by its header, put on `read`; a problem where it holds nothing that this sheet has.
+    `headers`, `words`: what the sheet's columns of either sort are headed."""
+    sent, header = read.sent, read.sent.headers[at]
+    where, said = read.place(sent.header_row, at), plain(header)
+    if said in map(plain, sent.headers[:at]):
+        problems.append(Problem(where, "two columns have this header; leave one of them"))
+    elif said in (ID, WHAT):
+        read.fixed[said] = at
+    elif said in headers:
+        read.columns[at] = headers[said]
+    elif said in words:
+        read.words[at] = words[said]
+    elif said.startswith(OWN.strip()):
+        column = _own(known, header, problems, where)
+        if column:
+            read.columns[at] = column
+    else:
+        alike = near_matches(said, [*headers, *words])
+        hint = f"; did you mean {alike[0]!r}?" if alike else ""
+        told = f"no column is headed so on this sheet{hint}; for a property of your own write {OWN}{header[:40]}"
+        problems.append(Problem(where, told))
 
 
 def _meant(title: str, titles: Sequence[str]) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
-from graph.conversion.parse import conversion_as_json
+from graph.conversion.as_json import conversion_as_json
 from graph.lookups.index import CatalogueIndex
 from graph.reading import Question, read_conversion
 

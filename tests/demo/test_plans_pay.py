@@ -17,7 +17,7 @@ import pytest
 
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
-from graph.conversion.parse import conversion_as_json
+from graph.conversion.as_json import conversion_as_json
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.search import SearchOrder, search_here
 from tests.answer.test_laws_of_not_knowing import followed

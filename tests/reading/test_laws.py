@@ -5,7 +5,8 @@ from __future__ import annotations
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from graph.conversion.parse import conversion_as_json, parse_conversion
+from graph.conversion.as_json import conversion_as_json
+from graph.conversion.parse import parse_conversion
 from graph.reading import Question, Reading, read_conversion
 from tests.reading.bench import ENGINE, GEARBOX, Bench, shuffled
 

@@ -15,7 +15,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graph.conversion.parse import conversion_as_json, parse_conversion
+from graph.conversion.as_json import conversion_as_json
+from graph.conversion.parse import parse_conversion
 from graph.errors import InvalidDocument
 from graph.search import spread
 from graph.search.result import LookFirst
