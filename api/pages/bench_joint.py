@@ -20,6 +20,7 @@ from api.pages.back import with_back
 from api.pages.base import page, page_router
 from api.pages.bench_readings import UNITS, BenchMeasured, ReadingRow, list_tools, row_of, typed_of
 from api.pages.extra import KeptNotebook, notebook_or_none, writer_of
+from api.pages.form_faults import FormFaults
 from api.pages.measured_view import measured_of
 from api.pages.notes import SentForm
 from api.pages.part_view import VERBS
@@ -65,7 +66,7 @@ class KeptWords:
 
 
 @dataclass(frozen=True, slots=True)
-class JointView:
+class JointView(FormFaults):
     """The bench at a joint.
 
     `a`, `b`: as typed; `joint`: its id, empty to measure `a` alone; `title`; `rows`: what to measure; `verdict`: None
@@ -98,10 +99,6 @@ class JointView:
     keeps_notes: bool
     parts: tuple[Choice, ...]
     asked: str = ""
-
-    def fault(self, name: str) -> str:
-        """What is wrong with a field."""
-        return "; ".join(problem.message for problem in self.problems if problem.path == name)
 
     def unread(self) -> tuple[ReadingRow, ...]:
         """The rows whose reading cannot be taken."""

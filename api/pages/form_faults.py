@@ -12,7 +12,7 @@ class FormFaults:
     """For a view with `problems`, each at the name of a field. `labels`: the words beside the fields, in order."""
 
     __slots__ = ()
-    labels: ClassVar[Mapping[str, str]]
+    labels: ClassVar[Mapping[str, str]] = {}
     problems: tuple[Problem, ...]
 
     def fault(self, name: str) -> str:

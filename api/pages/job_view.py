@@ -209,7 +209,8 @@ def job_view(
     )  # fmt: skip
     return JobView(
         job.id, job.title, state_words(job), not job.closing, job.outcome == DONE_WELL, steps, entries,
-        address_of_job(job.id), tuple(Choice(one, _fear(one, job, known)) for one in job.faults), sign_choices(),
+        address_of_job(job.id), tuple(Choice(one, job.words_of_fault(one, known.faults)) for one in job.faults),
+        sign_choices(),
         tuple(sorted(known.position_kinds.values(), key=lambda one: one.label)),
         tuple(sorted(known.part_conditions.values(), key=lambda one: one.label)), problems=problems, typed=typed,
         choices=choices, done=done, key=new_id("form"), stop=job.stop,
@@ -266,12 +267,6 @@ def signs_of(chosen: str) -> dict[str, str]:
     """
     sign, _, state = chosen.partition("=")
     return {sign: state} if sign else {}
-
-
-def _fear(fault: str, job: Job, known: Catalogue) -> str:
-    if fault in (job.doubts or {}):
-        return (job.doubts or {})[fault].text
-    return known.faults[fault].label if fault in known.faults else fault
 
 
 def _hours(hundredths: int) -> str:

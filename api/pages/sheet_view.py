@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from api.pages.form_faults import FormFaults
 from api.pages.part_view import Other, other_of
 from graph.catalogue.model import Catalogue, Part
 from graph.catalogue.names import KIND
@@ -108,7 +109,7 @@ class SheetTurn:
 
 
 @dataclass(frozen=True, slots=True)
-class SheetView:
+class SheetView(FormFaults):
     """The sheet of a unit. `revision`: of its note, 0 before the first; `note`: its id; `saved`: just written.
 
     `assembly`: the kind of job whose places are shown, of `assemblies`; empty: every place that such a unit can have.
@@ -157,10 +158,6 @@ class SheetView:
 
     def _is_wrong(self, place: Place) -> bool:
         return any(one.path.partition("/")[0] == place.name for one in self.problems)
-
-    def fault(self, name: str) -> str:
-        """What is wrong with a field."""
-        return "; ".join(problem.message for problem in self.problems if problem.path == name)
 
     def label(self, name: str) -> str:
         """The words beside a field."""

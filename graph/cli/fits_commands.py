@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import json
-from argparse import ArgumentParser, Namespace
+from argparse import Namespace
 from collections.abc import Callable
 from typing import Any
 
@@ -19,36 +19,33 @@ MODULE = "fits_commands"
 
 def add_to(commands: Any) -> None:
     """Adds the commands to the subparsers of the command line."""
-    check = _command(commands, "fit-check", "try a joint check on typed dimensions; without KIND, list the checks")
+    check = options.add_command(
+        commands, MODULE, "fit-check", "try a joint check on typed dimensions; without KIND, list the checks"
+    )
     check.add_argument("kind", metavar="KIND", nargs="?", default="", help="axial-location, spline, length-chains, ...")
     check.add_argument("inputs", metavar="NAME=VALUE", nargs="*", help='such as width="25 mm +/- 0.01 mm"')
 
-    identify = _command(commands, "identify", "which variant is this unit, and what to find out next")
+    identify = options.add_command(
+        commands, MODULE, "identify", "which variant is this unit, and what to find out next"
+    )
     identify.add_argument("family", metavar="FAMILY", help="a family, or gearbox or engine for all of them")
     identify.add_argument("inputs", metavar="QUANTITY=READING", nargs="*", help='such as stick-out="147.1 mm"')
     options.add_facts(identify)
 
-    overlay = _command(commands, "overlay", "lay one measured bolt face over another")
+    overlay = options.add_command(commands, MODULE, "overlay", "lay one measured bolt face over another")
     overlay.add_argument("a", metavar="PART", help="the part whose face stays")
     overlay.add_argument("b", metavar="PART", help="the part whose face is laid on it")
     overlay.add_argument("--joint", default="engine-face", metavar="KIND", help="joint kind of the faces (engine-face)")
     overlay.add_argument("--svg", default="", metavar="FILE", help="write the drawing into this file")
     options.add_facts(overlay)
 
-    working = _command(commands, "working", "the working behind an edge, for checking with a pencil")
+    working = options.add_command(commands, MODULE, "working", "the working behind an edge, for checking with a pencil")
     working.add_argument("edge", metavar="EDGE", help="id of a noted or computed edge")
     options.add_facts(working)
 
-    following = _command(commands, "measure-next", "what to measure next for a question")
+    following = options.add_command(commands, MODULE, "measure-next", "what to measure next for a question")
     options.add_question(following)
     options.add_facts(following)
-
-
-def _command(commands: Any, name: str, words: str) -> ArgumentParser:
-    parser: ArgumentParser = commands.add_parser(name, help=words, description=words)
-    parser.set_defaults(module=MODULE, act=name)
-    parser.add_argument("--json", action="store_true", help="print JSON")
-    return parser
 
 
 def run(arguments: Namespace) -> int:

@@ -96,6 +96,14 @@ def add_question(parser: ArgumentParser, *, in_words: bool = False) -> None:
     parser.add_argument("--from-shelf", action="store_true", help="only parts on the shelf or in hand")
 
 
+def add_command(commands: Any, module: str, name: str, words: str) -> ArgumentParser:
+    """A command that `module` acts on, told by `act` which it is, and that prints JSON if asked."""
+    parser: ArgumentParser = commands.add_parser(name, help=words, description=words)
+    parser.set_defaults(module=module, act=name)
+    parser.add_argument("--json", action="store_true", help="print JSON")
+    return parser
+
+
 def add_facts(parser: ArgumentParser) -> None:
     """Which shop is asked."""
     parser.add_argument(

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 import json
-from argparse import ArgumentParser, Namespace
+from argparse import Namespace
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +31,9 @@ OPTIONS = {
 
 def add_to(commands: Any) -> None:
     """Adds the commands to the subparsers of the command line."""
-    plate = _command(commands, "plate", "design an adapter plate between two measured faces, and draw it")
+    plate = options.add_command(
+        commands, MODULE, "plate", "design an adapter plate between two measured faces, and draw it"
+    )
     plate.add_argument("a", metavar="ENGINE_FACE", help="the part whose face is the engine's, or sae:3")
     plate.add_argument("b", metavar="GEARBOX_FACE", help="the part whose face is the gearbox's, or sae:4")
     plate.add_argument("--joint", default="engine-face", metavar="KIND", help="joint kind of the faces (engine-face)")
@@ -47,17 +49,10 @@ def add_to(commands: Any) -> None:
     plate.add_argument("--paper", default="A4", choices=PAPERS, help="of a PDF (A4)")
     options.add_facts(plate)
 
-    pattern = _command(commands, "pattern", "which known hole pattern is this face, best first")
+    pattern = options.add_command(commands, MODULE, "pattern", "which known hole pattern is this face, best first")
     pattern.add_argument("part", metavar="PART", help="the part whose face is measured")
     pattern.add_argument("--joint", default="engine-face", metavar="KIND", help="joint kind of the face (engine-face)")
     options.add_facts(pattern)
-
-
-def _command(commands: Any, name: str, words: str) -> ArgumentParser:
-    parser: ArgumentParser = commands.add_parser(name, help=words, description=words)
-    parser.set_defaults(module=MODULE, act=name)
-    parser.add_argument("--json", action="store_true", help="print JSON")
-    return parser
 
 
 def run(arguments: Namespace) -> int:

@@ -12,7 +12,18 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from graph.errors import InvalidInput, NotFound, Problem
-from graph.fits.model import Amount, CheckResult, Line, Missing, Verdict, Working, list_missing, show_number, unknown
+from graph.fits.model import (
+    Amount,
+    CheckResult,
+    Line,
+    Missing,
+    Verdict,
+    Working,
+    list_missing,
+    require_above_zero,
+    show_number,
+    unknown,
+)
 from graph.fits.tables import Bearing
 from graph.fits.tables_drive import LoadFactor, SafetyGuide
 
@@ -55,20 +66,20 @@ def rating_life_mrev(dynamic_n: Fraction | int, load_n: Fraction | int, *, rolle
     >>> rating_life_mrev(16_000, 2_000)
     Fraction(512, 1)
     """
-    _positive(("dynamic_n", dynamic_n), ("load_n", load_n))
+    require_above_zero(("dynamic_n", dynamic_n), ("load_n", load_n))
     ratio = Fraction(dynamic_n) / Fraction(load_n)
     return Fraction(float(ratio) ** (10 / 3)) if roller else ratio**3
 
 
 def life_hours(life_mrev: Fraction, speed_rpm: Fraction | int) -> Fraction:
     """Million revolutions at a speed, in hours."""
-    _positive(("speed_rpm", speed_rpm))
+    require_above_zero(("speed_rpm", speed_rpm))
     return life_mrev * 1_000_000 / (60 * Fraction(speed_rpm))
 
 
 def required_rating(load_n: Fraction | int, hours: Fraction | int, speed_rpm: Fraction | int) -> float:
     """The dynamic rating a ball bearing needs for a life in hours (the unit of the load)."""
-    _positive(("load_n", load_n), ("hours", hours), ("speed_rpm", speed_rpm))
+    require_above_zero(("load_n", load_n), ("hours", hours), ("speed_rpm", speed_rpm))
     life_mrev = float(Fraction(hours) * 60 * Fraction(speed_rpm) / 1_000_000)
     return float(Fraction(load_n)) * float(life_mrev ** (1 / 3))
 
@@ -85,7 +96,7 @@ def equivalent_load_n(
     e and Y are interpolated between the rows at f0 Fa / C0. Raises InvalidInput above the table or for no load.
     """
     radial, axial = Fraction(radial_n), abs(Fraction(axial_n))
-    _positive(("static_n", static_n), ("f0", f0))
+    require_above_zero(("static_n", static_n), ("f0", f0))
     if radial < 0 or radial + axial == 0:
         raise InvalidInput([Problem("radial_n", "expected a load; the radial load cannot be negative")])
     if axial == 0:
@@ -112,7 +123,7 @@ def _interpolated(factors: Sequence[LoadFactor], relative: Fraction) -> tuple[Fr
 def static_safety(static_n: Fraction | int, radial_n: Fraction | int, axial_n: Fraction | int = 0) -> Fraction:
     """S0 = C0 / P0 with P0 = max(0.6 Fr + 0.5 Fa, Fr), deep groove ball bearing (ISO 76)."""
     load = max(Fraction(3, 5) * Fraction(radial_n) + Fraction(1, 2) * Fraction(axial_n), Fraction(radial_n))
-    _positive(("static_n", static_n), ("load", load))
+    require_above_zero(("static_n", static_n), ("load", load))
     return Fraction(static_n) / load
 
 
@@ -207,13 +218,3 @@ def check_static(
         cautions=(RATING_CAUTION,),
         evidence_rank=5,
     )
-
-
-def _positive(*named: tuple[str, Fraction | int]) -> None:
-    faults = [
-        Problem(name, f"must be above zero, found {show_number(Fraction(value))}")
-        for name, value in named
-        if value <= 0
-    ]
-    if faults:
-        raise InvalidInput(faults)

@@ -14,7 +14,7 @@ from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.axial import check_location
 from graph.fits.bearing import check_seat
 from graph.fits.limits import Material
-from graph.fits.model import NM_PER_MM, CheckResult, Dimension, Verdict, Work, combine
+from graph.fits.model import NM_PER_MM, CheckResult, Dimension, Verdict, Work, combine, require_above_zero
 from graph.fits.seats import Seat, bearing_ring, bearing_width
 from graph.fits.tables import Bearing, Tables
 from graph.fits.tables_drive import DriveTables
@@ -52,9 +52,8 @@ def find_bearings(
         raise InvalidInput(
             [Problem("bore_nm", "the bore must be smaller than the outside diameter; are they swapped?")]
         )
-    for name, value in (("bore_nm", bore_nm), ("od_nm", od_nm), ("width_nm", width_nm)):
-        if value is not None and value <= 0:
-            raise InvalidInput([Problem(name, f"must be above zero, found {value}")])
+    sizes = (("bore_nm", bore_nm), ("od_nm", od_nm), ("width_nm", width_nm))
+    require_above_zero(*((name, value) for name, value in sizes if value is not None))
     return tuple(
         bearing
         for bearing in tables.bearings

@@ -25,6 +25,7 @@ from graph.fits.model import (
     Verdict,
     Working,
     list_missing,
+    require_above_zero,
     show_nm,
     show_number,
     unknown,
@@ -279,19 +280,21 @@ def speed_per_1000_rpm_kmh(gear_ratio: Fraction, final_ratio: Fraction, tyre_m: 
 
     1000 x 60 x circumference / (gear x final drive) / 1000. Raises InvalidInput unless all are above zero.
     """
-    _positive(("gear_ratio", gear_ratio), ("final_ratio", final_ratio), ("tyre_m", tyre_m))
+    require_above_zero(("gear_ratio", gear_ratio), ("final_ratio", final_ratio), ("tyre_m", tyre_m))
     return 60 * tyre_m / (gear_ratio * final_ratio)
 
 
 def output_turns_per_km(final_ratio: Fraction, tyre_m: Fraction) -> Fraction:
     """Turns of the gearbox output per kilometre."""
-    _positive(("final_ratio", final_ratio), ("tyre_m", tyre_m))
+    require_above_zero(("final_ratio", final_ratio), ("tyre_m", tyre_m))
     return 1000 * final_ratio / tyre_m
 
 
 def driven_teeth(drive_teeth: int, output_per_km: Fraction, cable_per_km: Fraction) -> Fraction:
     """Teeth of the driven speedometer gear that would be exact: drive teeth x output turns / cable turns per km."""
-    _positive(("drive_teeth", Fraction(drive_teeth)), ("output_per_km", output_per_km), ("cable_per_km", cable_per_km))
+    require_above_zero(
+        ("drive_teeth", Fraction(drive_teeth)), ("output_per_km", output_per_km), ("cable_per_km", cable_per_km)
+    )
     return drive_teeth * output_per_km / cable_per_km
 
 
@@ -316,7 +319,7 @@ def check_speedometer(
     if drive_teeth is None or teeth is None or output_per_km is None or cable_per_km is None:
         return unknown(joint, list_missing(wanted))
     exact = driven_teeth(drive_teeth, output_per_km, cable_per_km)
-    _positive(("driven teeth", Fraction(teeth)))
+    require_above_zero(("driven teeth", Fraction(teeth)))
     over = exact / teeth - 1
     holds = 0 <= over <= most_over
     numbers = f"{drive_teeth} x {show_number(output_per_km)} / {show_number(cable_per_km)}"
@@ -337,11 +340,5 @@ def check_speedometer(
 
 def pulse_factor(pulses_per_km_sent: Fraction, pulses_per_km_wanted: Fraction) -> Fraction:
     """By how much a converter has to multiply the pulses so that the dash gets what it expects."""
-    _positive(("pulses_per_km_sent", pulses_per_km_sent), ("pulses_per_km_wanted", pulses_per_km_wanted))
+    require_above_zero(("pulses_per_km_sent", pulses_per_km_sent), ("pulses_per_km_wanted", pulses_per_km_wanted))
     return pulses_per_km_wanted / pulses_per_km_sent
-
-
-def _positive(*named: tuple[str, Fraction]) -> None:
-    faults = [Problem(name, f"must be above zero, found {show_number(value)}") for name, value in named if value <= 0]
-    if faults:
-        raise InvalidInput(faults)

@@ -319,6 +319,13 @@ def with_choices(result: CheckResult, choices: Sequence[tuple[Work, ...]], summa
     return replace(result, verdict=Verdict.HOLDS_WITH_WORK, summary=summary, work=choices[0], choices=tuple(choices))
 
 
+def require_above_zero(*named: tuple[str, Fraction | int]) -> None:
+    """Raises InvalidInput naming every number that is not above zero."""
+    faults = [Problem(name, f"must be above zero, found {show_number(value)}") for name, value in named if value <= 0]
+    if faults:
+        raise InvalidInput(faults)
+
+
 def show_number(value: Fraction | int, places: int = 3) -> str:
     """A number rounded half away from zero to `places`, without trailing zeros.
 

@@ -12,7 +12,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from graph.errors import InvalidInput, NotFound, Problem
-from graph.fits.model import Amount, CheckResult, Line, Verdict, Working, list_missing, show_number, unknown
+from graph.fits.model import (
+    Amount,
+    CheckResult,
+    Line,
+    Verdict,
+    Working,
+    list_missing,
+    require_above_zero,
+    show_number,
+    unknown,
+)
 from graph.fits.tables import Bolt, Tables
 
 CLUTCH_SOURCE = "axial friction clutch, uniform wear, machine design handbooks"
@@ -68,7 +78,7 @@ def check_clutch(
             ("the engine's greatest torque", engine_nm, ""),
         ]
         return unknown(joint, list_missing(wanted))
-    _positive(("engine_nm", engine_nm), ("reserve", reserve))
+    require_above_zero(("engine_nm", engine_nm), ("reserve", reserve))
     capacity = clutch_capacity_nm(clutch)
     radii = f"({_mm(clutch.outer_nm)} + {_mm(clutch.inner_nm)}) mm / 4 / 1000"
     numbers = f"{show_number(clutch.friction)} x {show_number(clutch.clamp_n)} N x {clutch.faces} x {radii}"
@@ -84,7 +94,7 @@ def check_clutch_capacity(
     if capacity_nm is None or engine_nm is None:
         wanted = [("the clutch's torque capacity", capacity_nm, ""), ("the engine's greatest torque", engine_nm, "")]
         return unknown(joint, list_missing(wanted))
-    _positive(("capacity_nm", capacity_nm), ("engine_nm", engine_nm), ("reserve", reserve))
+    require_above_zero(("capacity_nm", capacity_nm), ("engine_nm", engine_nm), ("reserve", reserve))
     numbers = f"{show_number(engine_nm)} N m x {show_number(reserve)}"
     load = engine_nm * reserve
     line = Line("load", "engine torque x reserve", numbers, f"{show_number(load, 1)} N m", "common practice")
@@ -99,7 +109,7 @@ def check_gearbox_torque(
     if rating_nm is None or engine_nm is None:
         wanted = [("the gearbox's torque rating", rating_nm, ""), ("the engine's greatest torque", engine_nm, "")]
         return unknown(joint, list_missing(wanted))
-    _positive(("rating_nm", rating_nm), ("engine_nm", engine_nm), ("first_multiplier", first_multiplier))
+    require_above_zero(("rating_nm", rating_nm), ("engine_nm", engine_nm), ("first_multiplier", first_multiplier))
     load = engine_nm * first_multiplier
     numbers = f"{show_number(engine_nm)} N m x {show_number(first_multiplier)}"
     line = Line(
@@ -141,7 +151,7 @@ def preload_n(bolt: Bolt, part: Fraction = Fraction(3, 4), *, from_stress: bool 
 
 def tightening_torque_nm(preload: Fraction, diameter_nm: int, factor: Fraction) -> Fraction:
     """T = K d F. Raises InvalidInput unless all are above zero."""
-    _positive(("preload", preload), ("diameter_nm", Fraction(diameter_nm)), ("factor", factor))
+    require_above_zero(("preload", preload), ("diameter_nm", Fraction(diameter_nm)), ("factor", factor))
     return factor * Fraction(diameter_nm, NM_PER_M) * preload
 
 
@@ -172,7 +182,7 @@ def check_bolted_flange(
         return unknown(
             joint, list_missing([("the bolt's thread and class", bolt, ""), ("the engine's torque", engine_nm, "")])
         )
-    _positive(("count", Fraction(count)), ("circle_nm", Fraction(circle_nm)), ("engine_nm", engine_nm))
+    require_above_zero(("count", Fraction(count)), ("circle_nm", Fraction(circle_nm)), ("engine_nm", engine_nm))
     force = preload_n(bolt, part)
     capacity = count * friction * force * Fraction(circle_nm, 2 * NM_PER_M)
     numbers = f"{count} x {show_number(friction)} x {show_number(force)} N x {_mm(circle_nm)} mm / 2 / 1000"
@@ -186,9 +196,3 @@ def check_bolted_flange(
 
 def _mm(nm: int) -> str:
     return show_number(Fraction(nm, 1_000_000))
-
-
-def _positive(*named: tuple[str, Fraction]) -> None:
-    faults = [Problem(name, f"must be above zero, found {show_number(value)}") for name, value in named if value <= 0]
-    if faults:
-        raise InvalidInput(faults)

@@ -118,7 +118,7 @@ def _found(job: Job | None, known: Catalogue) -> Section | None:
         return None
     rows = tuple(
         (
-            _fault_words(found.fault, job, known),
+            job.words_of_fault(found.fault, known.faults),
             "yes" if found.laid_open else "no",
             _state(found.laid_open, found.worn),
             found.author,
@@ -126,12 +126,6 @@ def _found(job: Job | None, known: Catalogue) -> Section | None:
         for found in job.findings
     )  # fmt: skip
     return Section("Found", (Table(("Looked for", "Laid open", "State", "Who"), rows, (60, 24, 40, 30)),))
-
-
-def _fault_words(fault: str, job: Job, known: Catalogue) -> str:
-    if fault in (job.doubts or {}):
-        return (job.doubts or {})[fault].text
-    return known.faults[fault].label if fault in known.faults else fault
 
 
 def _state(laid_open: bool, worn: bool) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from graph.catalogue.model import StatedFault
 from graph.catalogue.near import near_matches
 from graph.costing.hours import HoursRecord
 from graph.costing.notes import JOB, JOB_ENTRY, CostNote, CostNotes, standing
@@ -101,6 +102,12 @@ class Job:
     def edges(self) -> tuple[str, ...]:
         """Every edge that the plan rests on, once."""
         return tuple(dict.fromkeys(edge for step in self.steps for edge in step.edges))
+
+    def words_of_fault(self, fault: str, known: Mapping[str, StatedFault]) -> str:
+        """What may be found, in words: what the route assumed, or the label of a fault of the facts (`known`)."""
+        if fault in (self.doubts or {}):
+            return (self.doubts or {})[fault].text
+        return known[fault].label if fault in known else fault
 
     @property
     def hours_records(self) -> list[HoursRecord]:
