@@ -1,4 +1,4 @@
-"""What a route takes for given though nobody has stated it, and what to measure first because of it.
+"""What a route takes for given though nobody has stated it, each with how surely and what it would cost.
 
 In the words of the reading's doubts where there is one; of a document that came by itself, in its own labels.
 """
@@ -11,16 +11,15 @@ from fractions import Fraction
 
 from graph.answer import words
 from graph.answer.ground import Ground
-from graph.answer.model.doubt import DUE, SEEN, UNSEEN, AssumptionLine, MeasureFirst, PlaceNamed, SettlingLine
+from graph.answer.model.doubt import DUE, SEEN, UNSEEN, AssumptionLine, PlaceNamed
 from graph.answer.model.lines import Named
-from graph.conversion.document import CandidateOrLink, Fault, Inspection, Link
+from graph.answer.settling import settling_lines, takes_result
+from graph.conversion.document import CandidateOrLink, Fault, Link
 from graph.conversion.known import doubts_of
-from graph.reading.model import Doubt, Settling
+from graph.reading.model import Doubt
 from graph.search.priced import expected_with
-from graph.search.result import LookFirst, Route
+from graph.search.result import Route
 
-CHANGES_THE_ROUTE = "the route"
-CHANGES_THE_SUM = "the sum, not the route"
 TELLING = 10  # of what is assumed or to be measured, one by one; the JSON has all
 SHOWN = 4  # of the readings that settle one thing; the JSON has all
 WHATEVER_COMES = "what it costs if it does not hold"  # of what no doubt speaks of
@@ -31,12 +30,12 @@ DEADLINE = "The deadline of {days} is met only if what is assumed holds."
 def assumption_lines(ground: Ground, route: Route) -> tuple[AssumptionLine, ...]:
     """Each doubt that sits on the route's picks, what is due first and then the most telling, by how far the sum is off
     because of it; then the picks and lengths that no doubt speaks of."""
-    picked = _picked(route)
+    picked = picks_of(route)
     on_it = [fault for fault in ground.conversion.faults if _is_assumed(ground, fault, picked)]
     spoken = {choice for fault in on_it for choice in fault.on}
-    off_by = {fault.id: _off_by(ground, fault, route) for fault in on_it}
+    deviation = {fault.id: off_by(ground, fault, route) for fault in on_it}
     lines = [_of_doubt(ground, route, fault, picked) for fault in on_it]
-    lines.sort(key=lambda line: (line.state != DUE, -off_by[line.fault], line.odds is None))
+    lines.sort(key=lambda line: (line.state != DUE, -deviation[line.fault], line.odds is None))
     missing = figures_missing(ground, route)
     lines[:0] = [_of_figure(ground, what, choices) for what, choices in missing.items()]
     spoken |= {choice for choices in missing.values() for choice in choices}
@@ -49,7 +48,7 @@ def assumption_lines(ground: Ground, route: Route) -> tuple[AssumptionLine, ...]
 def figures_missing(ground: Ground, route: Route) -> dict[str, list[str]]:
     """Hours and prices of the route's work that nobody has stated, in words, each with the choices that it is of."""
     found: dict[str, list[str]] = {}
-    for choice in sorted(_picked(route)):
+    for choice in sorted(picks_of(route)):
         tasks = ground.closed(ground.choice(choice).tasks)
         of_tasks = (what for task in sorted(tasks) if (what := ground.untold_task(task)))
         for what in (*ground.untold(choice), *of_tasks):
@@ -88,7 +87,8 @@ def if_all_holds(ground: Ground, route: Route) -> Fraction:
     return expected_with(ground.conversion, route, held)
 
 
-def _picked(route: Route) -> frozenset[str]:
+def picks_of(route: Route) -> frozenset[str]:
+    """The ids of all that the route picks, candidates and links."""
     return frozenset([*route.picks.values(), *route.links.values()])
 
 
@@ -114,8 +114,9 @@ def _of_doubt(ground: Ground, route: Route, fault: Fault, picked: frozenset[str]
         cost=ground.priced(fault.cash_hundredths, fault.hours_hundredths), comeback=again,
         at_least=bool(missing or no_rate), words="", joint=said.joint, position=said.position,
         parts=tuple(ground.named(part) for part in said.parts), remedy=said.remedy, cost_source=said.cost_source,
-        unpriced=(*missing, *(one for one in no_rate if one not in missing)), settles=_settles(ground, fault, said),
-        takes_result=_takes_result(ground, said, open_places), counts_as=said.counts_as, places=open_places,
+        unpriced=(*missing, *(one for one in no_rate if one not in missing)),
+        settles=settling_lines(ground, fault, said),
+        takes_result=takes_result(ground, said, open_places), counts_as=said.counts_as, places=open_places,
     )  # fmt: skip
     return replace(line, words=_words_of(ground, fault, line))
 
@@ -187,7 +188,7 @@ def _bare_pick(ground: Ground, named: Named, text: str) -> AssumptionLine:
     parts = tuple(ground.named(part) for part in _held(ground, choice) if part in ground.catalogue.parts)
     joint = ground.joint_of[named.id].kind if isinstance(choice, Link) else ""
     said = Doubt(fault="", text="", joint=joint, parts=tuple(part.id for part in parts))
-    takes = _takes_result(ground, said, open_places)
+    takes = takes_result(ground, said, open_places)
     return replace(_bare(named, text), joint=joint, parts=parts, places=open_places, takes_result=takes)
 
 
@@ -217,127 +218,6 @@ def _bare(named: Named, text: str) -> AssumptionLine:
     )  # fmt: skip
 
 
-def _settles(ground: Ground, fault: Fault, said: Doubt) -> tuple[SettlingLine, ...]:
-    """The readings that settle the doubt, else the document's inspections that do."""
-    tests = {test.id: test for test in ground.conversion.inspections}
-    if said.settles:
-        return tuple(_reading(ground, one, tests.get(one.inspection)) for one in said.settles)
-    return tuple(_test(ground, test) for test in tests.values() if fault.id in test.settles)
-
-
-def _reading(ground: Ground, one: Settling, test: Inspection | None) -> SettlingLine:
-    if not one.quantity:
-        sight = ground.whose(one.of)
-        text = one.tool + (f": {sight.label}" if sight else "")
-        return SettlingLine(inspection="", words=text, of=sight, tool=one.tool, minutes=one.minutes)
-    known = ground.catalogue.quantities.get(one.quantity)
-    place = ground.catalogue.position_kinds.get(one.quantity)
-    joint = ground.catalogue.joint_kinds.get(one.quantity)
-    label = known.label if known else f"bolt face at {joint.label}" if joint else one.quantity
-    of = ground.whose(one.of)
-    how = ", ".join(part for part in (one.tool, words.minutes(one.minutes) if one.minutes else "") if part)
-    text = f"measure {label}" + (f" of {of.label}" if of else "")
-    if place is not None:
-        text = f"see what {of.label if of else 'the unit'} has as {place.label}"
-    text += f" ({how})" if how else ""
-    cash, hours = (test.cash_hundredths, test.hours_hundredths) if test else (0, 0)
-    return SettlingLine(
-        inspection=one.inspection if test else "", words=text, quantity=one.quantity, of=of, tool=one.tool,
-        minutes=one.minutes, cash_hundredths=cash, hours_hundredths=hours, tasks=_opened(ground, test),
-    )  # fmt: skip
-
-
-def _test(ground: Ground, test: Inspection) -> SettlingLine:
-    return SettlingLine(
-        inspection=test.id, words=test.label or test.id, minutes=Fraction(test.hours_hundredths * 60, 100),
-        cash_hundredths=test.cash_hundredths, hours_hundredths=test.hours_hundredths, tasks=_opened(ground, test),
-    )  # fmt: skip
-
-
-def _opened(ground: Ground, test: Inspection | None) -> tuple[Named, ...]:
-    tasks = sorted(ground.closed(test.tasks), key=lambda task: (ground.depth(task), task)) if test else ()
-    return tuple(Named(task, ground.tasks[task].label or task) for task in tasks)
-
-
-def _takes_result(ground: Ground, said: Doubt, open_places: Sequence[PlaceNamed] = ()) -> str:
-    """Which page takes what is found."""
-    if len(said.parts) == 2 and said.joint:
-        one, other = (ground.part_label(part) for part in said.parts)
-        return f"the bench page of {one} and {other}, or a note that says whether they fit"
-    if open_places:
-        return f"the sheet of {open_places[0].unit.label}, at {words.listed([one.at.label for one in open_places])}"
-    if said.parts:
-        return f"the bench page of {ground.part_label(said.parts[0])}, or a note"
-    place = ground.catalogue.position_kinds.get(said.position)
-    if place:
-        return f"a note that says what is there ({place.label})"
-    return "the question: say there how it is" if said.fault else "a note that says how it is"
-
-
-def measure_first(
-    ground: Ground, route: Route | None, look: LookFirst | None, saves: Fraction
-) -> tuple[MeasureFirst, ...]:
-    """The looks worth taking: the set that pays, then those that settle most of this route's sum per money of looking.
-
-    What this route opens anyway is no cost of a look. `route`: the one that assumes something; `look`: the set of
-    inspections that pays, which `saves` so much.
-    """
-    chosen = set(look.inspections) if look else set()
-    lines = [
-        _look(ground, test, route, test.id in chosen, saves)
-        for test in ground.conversion.inspections
-        if test.id in chosen or (route is not None and _settled_by(ground, test, route))
-    ]
-    return tuple(sorted(lines, key=_rank))
-
-
-def _rank(line: MeasureFirst) -> tuple[bool, bool, Fraction, Fraction, str]:
-    per_money = line.per_money
-    return (
-        line.changes != CHANGES_THE_ROUTE, per_money is not None, -(per_money or line.spread), -line.spread,
-        line.inspection,
-    )  # fmt: skip
-
-
-def _settled_by(ground: Ground, test: Inspection, route: Route) -> list[Fault]:
-    """The doubts of this route that the test settles."""
-    picked = _picked(route)
-    return [one for one in doubts_of(ground.conversion) if one.id in test.settles and not picked.isdisjoint(one.on)]
-
-
-def _look(ground: Ground, test: Inspection, route: Route | None, chosen: bool, saves: Fraction) -> MeasureFirst:
-    settled = _settled_by(ground, test, route) if route is not None else []
-    done = frozenset(route.tasks) if route is not None else frozenset[str]()
-    anyway, more = _last(ground, ground.closed(test.tasks) & done), ground.closed(test.tasks) - done
-    cash = test.cash_hundredths + sum(ground.tasks[task].cash_hundredths for task in more)
-    hours = test.hours_hundredths + sum(ground.tasks[task].hours_hundredths for task in more)
-    cost = ground.priced(cash, hours)
-    spread = sum((_off_by(ground, fault, route) for fault in settled if route), start=Fraction(0))
-    per_money = spread / cost if cost else None
-    told = settled or [fault for fault in doubts_of(ground.conversion) if fault.id in test.settles]
-    readings = tuple(line for fault in told for line in _settles(ground, fault, ground.doubt(fault.id)))
-    labels = tuple(fault.label or fault.id for fault in settled) or _labels_of(ground, test)
-    changes = CHANGES_THE_ROUTE if chosen else CHANGES_THE_SUM
-    text = f"{words.sentence(test.label or test.id)}: {ground.sum_words(cash, hours)}"
-    text += f", with {words.listed(_last(ground, more))} done for it" if more else ""
-    text += f", while it is open anyway ({words.listed(anyway)})" if anyway and not more else ""
-    how = [line.words for line in readings if line.inspection == test.id and line.quantity]
-    text += f"; {told_shortly(how)}" if how else ""
-    text += f"; changes {changes}" + _worth(ground, spread, saves if chosen else None)
-    takes = next((line for fault in told if (line := _takes_result(ground, ground.doubt(fault.id)))), "")
-    return MeasureFirst(
-        inspection=test.id, label=test.label or test.id, settles=labels, readings=readings, cost=cost,
-        hours_hundredths=hours, changes=changes, saves=saves if chosen else None, spread=spread, per_money=per_money,
-        words=text, takes_result=takes,
-    )  # fmt: skip
-
-
-def _last(ground: Ground, tasks: frozenset[str]) -> list[str]:
-    """Of these tasks those that no other of them comes after, in words: the rest goes without saying."""
-    last = [one for one in sorted(tasks) if not any(one in ground.closed((t,)) for t in tasks if t != one)]
-    return [ground.tasks[one].label or one for one in last]
-
-
 def told_shortly(items: Iterable[str]) -> str:
     """The first few, each once, and how many more there are.
 
@@ -350,21 +230,7 @@ def told_shortly(items: Iterable[str]) -> str:
     return f"{'; '.join(known[:SHOWN])}; and {len(known) - SHOWN} more"
 
 
-def _labels_of(ground: Ground, test: Inspection) -> tuple[str, ...]:
-    return tuple(fault.label or fault.id for fault in ground.conversion.faults if fault.id in test.settles)
-
-
-def _worth(ground: Ground, spread: Fraction, saves: Fraction | None) -> str:
-    currency = ground.catalogue.currency
-    said = []
-    if saves is not None:
-        said.append(f"the looks that change it save {words.money(saves, currency)} on average together")
-    if spread:
-        said.append(f"the sum is off by {words.money(spread, currency)} on average until then")
-    return f" ({'; '.join(said)})" if said else ""
-
-
-def _off_by(ground: Ground, fault: Fault, route: Route) -> Fraction:
+def off_by(ground: Ground, fault: Fault, route: Route) -> Fraction:
     """How far the sum is off on average because of this: 2 p (1 - p) c, the mean deviation of a cost c of odds p."""
     cost = ground.priced(fault.cash_hundredths, fault.hours_hundredths)
     reach = ground.closed(fault.reach)

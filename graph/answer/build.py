@@ -12,10 +12,11 @@ from math import ceil
 
 from graph.answer import evidence, words
 from graph.answer.asked_units import to_be_told, unit_lines
-from graph.answer.assumed import assumption_lines, measure_first
+from graph.answer.assumed import assumption_lines
 from graph.answer.gone import open_first, own_and_gone
 from graph.answer.ground import Ground
 from graph.answer.headline import headline_of
+from graph.answer.measure_first import measure_first
 from graph.answer.model.answer import Answer, ChangeLine, FrontPoint, InsteadLine, LeftOutLine, LookFirstLine, OpenLine
 from graph.answer.model.doubt import MeasureFirst
 from graph.answer.model.fit import UNKNOWN
