@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from graph.common_cause import CommonCause
 from graph.conversion.document import (
     CandidateOrLink,
     Chain,
-    CommonCause,
     Conversion,
     Fault,
     Inspection,
