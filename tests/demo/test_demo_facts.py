@@ -23,7 +23,7 @@ def test_it_has_families_with_variants_engines_and_a_vehicle() -> None:
 
     assert {family: len(index().variants_of(family)) for family in families} == {"sedge": 3, "hollin": 3, "tansy": 4}
     assert len(index().units("engine")) == 4
-    assert index().units("vehicle") == ("sorrel-pick-up",)
+    assert list(index().units("vehicle")) == ["sorrel-pick-up"]
 
 
 def test_it_has_enough_parts_edges_and_kinds_of_edge() -> None:
