@@ -57,7 +57,7 @@ def headline_of(
 
 
 def _in_words(ground: Ground, asked: str) -> str:
-    """What is asked without the ids of the kinds of job, which stand where one is chosen: in the list of what to do."""
+    """What is asked without the ids of the kinds of job, which stand in the list of what to do."""
     for kind in ground.catalogue.assemblies.values():
         asked = asked.replace(f"{kind.label} ({kind.id})", kind.label)
     return asked

@@ -11,7 +11,7 @@ import io
 from pypdf import PdfReader
 
 from graph.answer.asking import ask_index
-from graph.answer.model import Answer
+from graph.answer.model.answer import Answer
 from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.lookups.index import CatalogueIndex
