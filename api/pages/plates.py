@@ -20,6 +20,7 @@ from api.workshop import UsesWorkshop
 from graph.answer.plate_asking import PlateAsked, PlateFound, ask_plate, rank_known
 from graph.answer.show import face_of
 from graph.catalogue.model import UNIT_KINDS
+from graph.derive.centring import TURNED
 from graph.errors import InvalidInput, NotFound, Problem
 from graph.fits.lengths import read_nm
 from graph.fits.pattern import CLEARANCE, Face, Hole
@@ -57,9 +58,10 @@ class PieceView:
 class PlateView:
     """The page of a plate.
 
-    `typed`: the form as filled in. `joints`, `faces`, `gearboxes`, `engines`, `materials`: what to choose from.
-    `problems`: of what was typed; `refused`: why there is no plate; `title`, `solved`, `turns`, `order`, `pieces`,
-    `figures`, `moves`, `price`, `measure`, `cautions`, `bending`, `pdf`, `json`: the design, empty where there is none.
+    `typed`: the form as filled in; `hub`: it joins parts that turn. `joints`, `faces`, `gearboxes`, `engines`,
+    `materials`: what to choose from. `problems`: of what was typed; `refused`: why there is no plate; `title`,
+    `solved`, `turns`, `order`, `pieces`, `figures`, `moves`, `price`, `measure`, `cautions`, `bending`, `pdf`, `json`:
+    the design, empty where there is none.
     """
 
     typed: Mapping[str, str]
@@ -81,6 +83,7 @@ class PlateView:
     measure: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     bending: VerdictView | None = None
+    hub: bool = False
     pdf: str = ""
     json: str = ""
 
@@ -108,7 +111,7 @@ def plate_view(index: CatalogueIndex, typed: Mapping[str, str]) -> PlateView:
     standard = [Choice(f"sae:{row.number}", f"housing SAE No. {row.number}") for row in load_drive_tables().housings]
     parts = (*(Choice(name, known.parts[name].label) for name in owners), *standard)
     base = PlateView(
-        typed, joints, parts, _units(index, "gearbox"), _units(index, "engine"), MATERIALS
+        typed, joints, parts, _units(index, "gearbox"), _units(index, "engine"), MATERIALS, hub=typed["joint"] in TURNED
     )  # fmt: skip
     if not (typed["a"] and typed["b"]):
         return base

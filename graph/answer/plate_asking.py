@@ -14,6 +14,7 @@ from typing import Any
 
 from graph.answer.show import face_of
 from graph.derive.around import deriver_of
+from graph.derive.centring import TURNED, adaptor_centring
 from graph.derive.made_prices import price_plate
 from graph.derive.plate_prices import has_rates
 from graph.derive.plate_room import moves_of, window_between
@@ -73,7 +74,8 @@ class PlateFound:
     @property
     def title(self) -> str:
         """What stands over a drawing."""
-        return f"Adapter plate, {self.names[0]} to {self.names[1]}"
+        hub = self.found.wanted.hub if isinstance(self.found, PlateDesign) else False
+        return f"{'Adaptor' if hub else 'Adapter plate'}, {self.names[0]} to {self.names[1]}"
 
     @property
     def design(self) -> PlateDesign:
@@ -91,11 +93,14 @@ def ask_plate(index: CatalogueIndex, asked: PlateAsked) -> PlateFound:
     _check_screws(asked)
     engine, spigot = _face(index, asked.a, asked.joint, engine=True)
     gearbox, register = _face(index, asked.b, asked.joint, engine=False)
+    typed = (_um(asked.register, "register"), _um(asked.spigot, "spigot"))
+    unread: tuple[str, ...] = ()
+    if asked.joint in TURNED:
+        register, spigot, unread = _centring(index, asked, (engine.label, gearbox.label), typed)
     wanted = PlateWanted(
         engine=engine, gearbox=gearbox, window=_window(index, asked), rules=PlateRules(asked.material),
         lean_deg=_degrees(asked.lean), bore_um=_um(asked.opening, "opening"),
-        register_um=_um(asked.register, "register") if asked.register else register,
-        spigot_um=_um(asked.spigot, "spigot") if asked.spigot else spigot,
+        register_um=typed[0] or register, spigot_um=typed[1] or spigot, hub=asked.joint in TURNED, unread=unread,
         engine_thread=asked.engine_thread, gearbox_thread=asked.gearbox_thread,
         frame=asked.frame or _carries(index, asked),
         force_n=_newtons(asked.force), pieces=asked.pieces,
@@ -190,6 +195,16 @@ def _face(index: CatalogueIndex, side: str | Face, joint: str, *, engine: bool) 
         housing = housing_of(side)
         return housing_face(housing, engine=engine), housing.register_nm // NM_PER_UM
     return replace(face_of(index, side, joint), label=index.catalogue.parts[side].label), None
+
+
+def _centring(
+    index: CatalogueIndex, asked: PlateAsked, labels: tuple[str, str], typed: tuple[int | None, int | None]
+) -> tuple[int | None, int | None, tuple[str, ...]]:
+    """What centres an adaptor by what is read of both parts, and what is neither read nor typed."""
+    ids = [side if isinstance(side, str) and not is_standard(side) else "" for side in (asked.a, asked.b)]
+    read = adaptor_centring(deriver_of(index).measured, asked.joint, ids[0], ids[1], labels)
+    names = [name for name, size in zip(("register", "spigot"), typed, strict=True) if size is None]
+    return read.register_um, read.spigot_um, tuple(one for one in read.unread if one.split(" ")[0] in names)
 
 
 def _window(index: CatalogueIndex, asked: PlateAsked) -> ThicknessWindow:

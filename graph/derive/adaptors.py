@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from graph.catalogue.model import FITS, Catalogue, Edge, Part
 from graph.catalogue.terms import JointKind
+from graph.derive.centring import adaptor_centring
 from graph.derive.chains import list_moves
 from graph.derive.costs import NotPriced, hours_together
 from graph.derive.edges import Made, level_of, not_whole, pair_name, part_by
@@ -57,7 +58,7 @@ def with_adaptors(case: Case, joint: JointKind, kind: AdaptorKind, result: Check
     catalogue = case.measured.catalogue
     if not _may_be_priced(catalogue, kind):
         return Made(), result
-    design = design_adaptor(first, second)
+    design = _design(case, joint, first, second)
     if isinstance(design, PlateRefused):
         reasons = "; ".join(reason.text() for reason in design.reasons)
         return Made(), replace(result, summary=f"{result.summary}; no {kind.label}: {reasons}")
@@ -75,6 +76,21 @@ def with_adaptors(case: Case, joint: JointKind, kind: AdaptorKind, result: Check
 def design_adaptor(first: Face, second: Face) -> PlateDesign | PlateRefused:
     """The adaptor in one piece, turned as it has to be."""
     return design_plate(PlateWanted(engine=first, gearbox=second, lean_deg=ANY_ANGLE, pieces=1))
+
+
+def _design(case: Case, joint: JointKind, first: Face, second: Face) -> PlateDesign | PlateRefused:
+    """The adaptor, whose register and spigot are counted by its kind; refused where what is read of the parts leaves no
+    room for them, as the drawing is."""
+    design = design_adaptor(first, second)
+    read = adaptor_centring(case.measured, joint.id, *case.parts, (first.label, second.label))
+    if isinstance(design, PlateRefused) or (read.register_um is None and read.spigot_um is None):
+        return design
+    centred = PlateWanted(
+        engine=first, gearbox=second, lean_deg=ANY_ANGLE, pieces=1, register_um=read.register_um,
+        spigot_um=read.spigot_um, hub=True,
+    )  # fmt: skip
+    found = design_plate(centred)
+    return found if isinstance(found, PlateRefused) else design
 
 
 def _thicknesses(design: PlateDesign) -> tuple[int, ...]:

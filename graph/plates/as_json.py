@@ -44,7 +44,9 @@ def _piece(piece: PlatePiece) -> Json:
     return {
         "name": piece.name, "thickness_mm": piece.thickness_um / 1000, "stock_mm": piece.stock_mm,
         "bore_mm": piece.bore_um / 1000, "register_mm": piece.register_um / 1000 or None,
-        "spigot_mm": piece.spigot_um / 1000 or None, "weight_kg": piece.grams / 1000,
+        "spigot_mm": piece.spigot_um / 1000 or None,
+        "register_side": piece.register_side if piece.register_um else None,
+        "spigot_side": piece.spigot_side if piece.spigot_um else None, "weight_kg": piece.grams / 1000,
         "width_mm": (right - left) / 1000, "height_mm": (top - low) / 1000,
         "least_wall_mm": None if wall is None else wall / 1000,
         "outline": [[corner.x_um / 1000, corner.y_um / 1000, corner.bulge] for corner in piece.outline],

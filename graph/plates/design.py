@@ -93,7 +93,7 @@ class _Designer:
         words = design_words(self.wanted, pieces, angle, self.engine, self.gearbox)
         others = [hole.id for face in (self.wanted.engine, self.wanted.gearbox) for hole in face.holes
                   if hole.use == OTHER]  # fmt: skip
-        measure = words.measure
+        measure = (*self.wanted.unread, *words.measure)
         if others:
             measure += (f"whether {', '.join(others)} (oil, water, inspection) must pass the plate or be closed by it",)
         return PlateDesign(

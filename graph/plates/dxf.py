@@ -11,7 +11,7 @@ import io
 from math import hypot
 from typing import TYPE_CHECKING
 
-from graph.plates.hole_table import TABLE_HEAD, table_rows, tolerance_words
+from graph.plates.hole_table import TABLE_HEAD, centring_words, table_rows, tolerance_words
 from graph.plates.model import ENGINE, TAPPED, PlateDesign, PlateHole, PlatePiece
 from graph.plates.outline import extent_um, points_mm
 
@@ -121,9 +121,10 @@ def _dimensions(document: Drawing, design: PlateDesign, piece: PlatePiece) -> No
         ((left, low - 20), (left, 0), (right, 0), 0), ((left - 20, low), (0, low), (0, top), 90)
     ):  # fmt: skip
         space.add_linear_dim(base=base, p1=start, p2=end, angle=angle, override=style, dxfattribs=layer).render()
-    for size_um in (piece.register_um, piece.spigot_um):
+    for size_um, side in ((piece.register_um, piece.register_side), (piece.spigot_um, piece.spigot_side)):
         if size_um:
-            space.add_circle((0, 0), size_um / 2000, dxfattribs=layer)
+            dashed = {"linetype": "DASHED"} if side == ENGINE else {}
+            space.add_circle((0, 0), size_um / 2000, dxfattribs=layer | dashed)
     for x1, y1, x2, y2 in ((-10, 0, 10, 0), (0, -10, 0, 10)):
         space.add_line((x1, y1), (x2, y2), dxfattribs=layer | {"linetype": "CENTER"})
     up_mark = {"layer": ENGRAVE, "height": TEXT_MM}
@@ -138,6 +139,7 @@ def _words(design: PlateDesign, piece: PlatePiece) -> list[str]:
     head = [
         f"{piece.name.upper()}, seen from the gearbox; millimetres; axis of shaft and crank at 0, 0",
         *tolerance_words(piece, design.wanted.rules.material),
+        *centring_words(piece),
     ]
     table = ["  ".join(row) for row in (TABLE_HEAD, *table_rows(piece))]
     figures = [

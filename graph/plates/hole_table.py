@@ -35,6 +35,13 @@ def depth_words(hole: PlateHole, piece: PlatePiece) -> str:
     return "through" if deep >= piece.thickness_um else f"{mm(deep)} from the {hole.side}'s side"
 
 
+def centring_words(piece: PlatePiece) -> tuple[str, ...]:
+    """`register 50.005 H7, the engine's side`, and the spigot's; those that it has."""
+    found = (("register", piece.register_um, "H7", piece.register_side),
+             ("spigot", piece.spigot_um, "h7" if piece.hub else "f7", piece.spigot_side))  # fmt: skip
+    return tuple(f"{name} {mm(size_um)} {cls}, the {side}'s side" for name, size_um, cls, side in found if size_um)
+
+
 def tolerance_words(piece: PlatePiece, material: str) -> tuple[str, str]:
     """How near thickness and places come out, on every drawing alike (common practice)."""
     thick = f"thickness {mm(piece.thickness_um)} +/- 0.100, {material}; opening {mm(piece.bore_um)}"

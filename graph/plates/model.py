@@ -113,8 +113,10 @@ class PlateWanted:
     `engine`, `gearbox`: the two faces. `lean_deg`: how far the gearbox may be turned either way (0: it stays upright).
     `bore_um`: the opening about the shaft (None: as wide as the holes leave it); `register_um`: a spigot of the gearbox
     that is to centre in the plate; `spigot_um`: a register of the engine in which the plate is to centre.
-    `engine_thread`, `gearbox_thread`: the thread of holes that name none. `frame`: the plate carries the
-    machine (tractor); `force_n`: the load at mid-span for a first look at bending. `pieces`: 1 or 2 at most.
+    `hub`: an adaptor between parts that turn, which are centred the other way round: its register takes the spigot of
+    the first part (a crankshaft's flange), its spigot goes into a bore of the second; `unread` names those of the two
+    that nobody has measured. `engine_thread`, `gearbox_thread`: the thread of holes that name none. `frame`: the plate
+    carries the machine (tractor); `force_n`: the load at mid-span for a first look at bending. `pieces`: 1 or 2.
     """
 
     engine: Face
@@ -130,6 +132,8 @@ class PlateWanted:
     frame: bool = False
     force_n: Fraction | None = None
     pieces: int = 2
+    hub: bool = False
+    unread: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +160,17 @@ class PlatePiece:
     grams: int
     least_wall_um: int | None
     least_edge_um: int
+    hub: bool = False
+
+    @property
+    def register_side(self) -> str:
+        """Whose side its register is bored in; its spigot stands on the other."""
+        return ENGINE if self.hub else GEARBOX
+
+    @property
+    def spigot_side(self) -> str:
+        """On whose side its spigot stands."""
+        return GEARBOX if self.hub else ENGINE
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ circle, dashed where it is in the engine's side.
 from __future__ import annotations
 
 from graph.fits.svg import Drawing
-from graph.plates.hole_table import hole_words
+from graph.plates.hole_table import centring_words, hole_words
 from graph.plates.model import DOWEL, ENGINE, TAPPED, PlateHole, PlatePiece, mm
 from graph.plates.outline import extent_um, points_mm
 
@@ -19,6 +19,7 @@ def piece_svg(piece: PlatePiece, prefix: str = "plate") -> str:
     left, low, right, top = (um / 1000 for um in extent_um(piece.outline))
     scale = (WIDTH - 2 * MARGIN) / max(right - left, top - low)
     words = [f"{hole.id}: {hole_words(hole)}, at {mm(hole.x_um)}, {mm(hole.y_um)}" for hole in piece.holes]
+    words = [*centring_words(piece), *words]
     description = f"Opening {mm(piece.bore_um)} mm. {'. '.join(words)}."
     title = f"{piece.name}, {mm(piece.thickness_um)} mm thick, seen from the gearbox"
     drawing = Drawing(WIDTH, (top - low) * scale + 2 * MARGIN, title, description, prefix)
@@ -28,7 +29,9 @@ def piece_svg(piece: PlatePiece, prefix: str = "plate") -> str:
 
     drawing.polygon([at(x, y) for x, y in points_mm(piece.outline, 0.05)])
     centre = at(0, 0)
-    for size_um, style in ((piece.bore_um, "full"), (piece.register_um, "full"), (piece.spigot_um, "dashed")):
+    sides = ((piece.register_um, piece.register_side), (piece.spigot_um, piece.spigot_side))
+    centring = ((size_um, "dashed" if side == ENGINE else "full") for size_um, side in sides)
+    for size_um, style in ((piece.bore_um, "full"), *centring):
         if size_um:
             drawing.circle(*centre, size_um / 2000 * scale, style)
     drawing.line(centre[0] - 18, centre[1], centre[0] + 18, centre[1], "chain", 0.8)

@@ -83,7 +83,7 @@ def piece(
         spigot_um=spigot_um, register_um=register_um if register_um > bore_um else 0, bore_um=bore_um,
         outline=outline, holes=tuple(holes), least_wall_um=min(walls, default=None),
         grams=_grams(rules, outline, thickness_um, bore_um, spigot_um, register_um, holes),
-        least_edge_um=min((hole.edge_um(rules) for hole in holes), default=0),
+        least_edge_um=min((hole.edge_um(rules) for hole in holes), default=0), hub=wanted.hub,
     )  # fmt: skip
 
 

@@ -36,6 +36,8 @@ SOURCES = {
     "thickness": f"rolled plate as commonly stocked, milled in steps of 0.5 mm, {COMMON_PRACTICE}",
     "weight": "density as in facts/standards/elastic_constants.csv",
     "register": "H7 bore and f7 spigot, ISO 286-2; 5 mm deep or high, common practice",
+    "hub register": "H7 bore over the spigot and h7 spigot in the bore, as read (ISO 286-2); 5 mm deep or high, "
+    "common practice",
     "yield strength": "S235 (EN 10025-2) and EN AW-5083 O (EN 485-2), from memory",
 }
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from graph.errors import InvalidInput, LimitExceeded, Problem
 from graph.plain_text import ENCODING, printable
-from graph.plates.hole_table import TABLE_HEAD, table_rows, tolerance_words
+from graph.plates.hole_table import TABLE_HEAD, centring_words, table_rows, tolerance_words
 from graph.plates.model import ENGINE, TAPPED, PlateDesign, PlateHole, PlatePiece, mm
 from graph.plates.outline import extent_um, points_mm
 
@@ -171,6 +171,7 @@ def _sheet(pdf: FPDF, piece: PlatePiece, tile: Tile, paper: str) -> None:
     pdf.set_font("helvetica", "", 8)
     told = f"{piece.name}, seen from the gearbox; sheet row {tile.row + 1}, column {tile.column + 1}; 1:1"
     pdf.text(MARGIN, MARGIN + high + 15, printable(told))
+    pdf.text(MARGIN, MARGIN + high + 19, printable("; ".join(centring_words(piece))))
     pdf.set_font("helvetica", "", 7)
     scales(pdf, high)  # before the clip: its end takes back a font that was first used in it
     with pdf.rect_clip(MARGIN, MARGIN, wide, high):
@@ -184,9 +185,13 @@ def _drawn(pdf: FPDF, piece: PlatePiece, tile: Tile, wide: float, high: float) -
     register_marks(pdf, tile, wide, high)
     pdf.set_line_width(LINE)
     pdf.polygon([at(x, y) for x, y in points_mm(piece.outline)], style="D")
-    for size_um in (piece.bore_um, piece.register_um, piece.spigot_um):
+    for size_um, side in ((piece.bore_um, ""), (piece.register_um, piece.register_side),
+                          (piece.spigot_um, piece.spigot_side)):  # fmt: skip
         if size_um:
+            if side == ENGINE:
+                pdf.set_dash_pattern(2, 1)
             pdf.circle(*at(0, 0), size_um / 2000)
+            pdf.set_dash_pattern()
     cross(pdf, *at(0, 0), 10)
     for hole in piece.holes:
         _hole(pdf, hole, at(hole.x_um / 1000, hole.y_um / 1000))

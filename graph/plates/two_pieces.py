@@ -121,7 +121,7 @@ class TwoPieces:
             piece(
                 self.wanted, f"{name} piece", size, bore,
                 (*own, *(maker.hole(n, place, dowel=n in dowels) for n, place in enumerate(places, start=0))),
-                spigot=n == 0, register=n == 1,
+                spigot=(n == 0) != self.wanted.hub, register=(n == 1) != self.wanted.hub,
             )
             for n, (name, size, own, maker) in enumerate(
                 zip((ENGINE, GEARBOX), sizes, (first, second), makers, strict=True)

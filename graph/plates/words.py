@@ -114,12 +114,14 @@ def _opening_source(wanted: PlateWanted) -> str:
 
 
 def _centring(piece: PlatePiece) -> Iterable[PlateFigure]:
-    for name, size_um, cls in (("register", piece.register_um, "H7"), ("spigot", piece.spigot_um, "f7")):
+    spigot = "h7" if piece.hub else "f7"
+    for name, size_um, cls in (("register", piece.register_um, "H7"), ("spigot", piece.spigot_um, spigot)):
         if size_um:
-            where = "deep from the gearbox's side" if name == "register" else "high on the engine's side"
+            deep, high = f"deep from the {piece.register_side}'s side", f"high on the {piece.spigot_side}'s side"
+            where = deep if name == "register" else high
             yield PlateFigure(
                 f"{piece.name}: {name}", f"{mm(size_um)} mm {cls}{_limits(cls, size_um)}, {mm(RECESS_UM)} mm {where}",
-                SOURCES["register"],
+                SOURCES["hub register" if piece.hub else "register"],
             )  # fmt: skip
 
 
@@ -191,10 +193,16 @@ def _cautions(wanted: PlateWanted, holes: Sequence[PlateHole]) -> Iterable[str]:
     yield CAUTION_DEPTH
     if wanted.frame:
         yield CAUTION_FRAME + CAUTION_BENDING
-    for side, centred in ((ENGINE, wanted.spigot_um), (GEARBOX, wanted.register_um)):
+    centred_by = (wanted.register_um, wanted.spigot_um) if wanted.hub else (wanted.spigot_um, wanted.register_um)
+    for side, centred in zip((ENGINE, GEARBOX), centred_by, strict=True):
         dowels = sum(hole.use == DOWEL and hole.side in (side, BOTH) for hole in holes)
         if dowels < DOWELS_WANTED and not centred:
             yield f"Nothing locates the {side}: {dowels} dowels and no register. {CAUTION_DOWELS}"
+    if wanted.spigot_um:
+        cut = sorted(hole.id for hole in holes
+                     if 2 * hypot(hole.x_um, hole.y_um) - hole.widest_um < wanted.spigot_um)  # fmt: skip
+        if cut:
+            yield f"The spigot is cut by {', '.join(cut)}: what is left of its rim must still centre. Look first."
     yield CAUTION_RULES
 
 

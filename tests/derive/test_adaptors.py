@@ -6,16 +6,21 @@ kg/m3 (handbook).
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from fractions import Fraction
 from math import ceil, cos, radians, sin
 
+import ezdxf
+
+from graph.answer.plate_asking import PlateAsked, ask_plate
 from graph.catalogue.model import BoltFace
 from graph.derive.around import deriver_of
 from graph.derive.explain import explain_edge
 from graph.fits.model import Verdict
 from graph.lookups.findings import PairFinding
 from graph.lookups.index import CatalogueIndex
+from graph.plates.dxf import piece_dxf
 from tests.demo.shop import catalogue
 from tests.derive.shop import measured
 from tests.derive.test_made_parts_from_rates import CHEAP, facts
@@ -119,3 +124,32 @@ def test_a_flange_adaptor_makes_the_propshaft_shorter_by_its_thickness() -> None
     assert [(edge.target, edge.shift_um) for edge in moves] == [("prop-length", thick * 1000)]
     assert finding.made[0].hours_hundredths == 40  # as the demo's bought one states
     assert finding.result is not None and "Whirling propshafts kill" in finding.result.cautions[0]
+
+
+def test_an_adaptor_is_drawn_with_what_centres_it_or_says_that_it_is_not_measured() -> None:
+    """Crank spigot 50.000 within 0.005 and flywheel bore 60.000 within 0.005: register 50.005 H7 (+0.030, ISO 286-2,
+    50 to 80 mm) in the crank's side, spigot 59.995 h7 (-0.030) on the other; read back from the DXF by ezdxf."""
+    asked = PlateAsked(a=PAIR[0], b=PAIR[1], joint="flywheel-to-crank", lean="180")
+
+    whole = ask_plate(shop(CHEAP), asked).design
+    half = ask_plate(shop(CHEAP, more=READ[:1]), asked).design
+
+    figures = {one.name: one.value for one in whole.figures}
+    assert figures["plate: register"] == "50.005 mm H7 (50.005 to 50.035), 5.000 mm deep from the engine's side"
+    assert figures["plate: spigot"] == "59.995 mm h7 (59.965 to 59.995), 5.000 mm high on the gearbox's side"
+    document = ezdxf.read(io.StringIO(piece_dxf(whole, whole.pieces[0]).decode()))
+    shown = {(round(2 * one.dxf.radius, 3), one.dxf.linetype) for one in document.modelspace().query("CIRCLE")
+             if one.dxf.layer == "DIMENSIONS"}  # fmt: skip
+    assert shown == {(50.005, "DASHED"), (59.995, "BYLAYER")}
+    assert not any("not measured" in one for one in whole.measure)
+    assert half.pieces[0].spigot_um == 0
+    assert "spigot of the adaptor: not measured, so not drawn; measure flywheel bore" in half.measure[0]
+
+
+def test_no_adaptor_is_made_where_its_register_meets_the_holes() -> None:
+    """A spigot of 70 between bolts on a circle of 38: 35 from the axis, their sunk heads begin at 38 - 9."""
+    wide = (measured("crank-register", PAIR[0], "70.000 mm", uncertainty="0.005 mm"), READ[1])
+
+    result = found(shop(CHEAP, more=wide)).result
+
+    assert result is not None and result.verdict is Verdict.FAILS and "a register of 70.005 mm" in result.summary
