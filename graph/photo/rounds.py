@@ -43,16 +43,19 @@ def find_spots(grey: Grey, sheet: SheetFound, z_mm: float) -> tuple[list[Spot], 
     scale = max(1.0, max(grey.shape) / LOOK_PX)
     small = grey if scale == 1 else cv2.resize(grey, None, fx=1 / scale, fy=1 / scale, interpolation=cv2.INTER_AREA)
     small = cv2.GaussianBlur(small, (3, 3), 0)
-    found: list[Spot] = []
-    cut = 0
+    outlines: list[tuple[Floats, bool]] = []
     for mask in _masks(small, sheet.px_per_mm / scale):
-        outlines, _ = cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
-        for outline in outlines:
-            spot, is_cut = _spot(outline.reshape(-1, 2), small.shape, sheet, z_mm, scale)
-            cut += is_cut
-            if spot is not None:
-                found.append(spot)
-    return _distinct(found)[:MOST_SPOTS], cut
+        for one in cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)[0]:
+            outline = _outline(one.reshape(-1, 2), small.shape, sheet.px_per_mm / scale)
+            if outline is not None:
+                outlines.append(outline)
+    if not outlines:
+        return [], 0
+    points = np.concatenate([outline for outline, _ in outlines])
+    places = sheet.camera.to_plane((points + 0.5) * scale - 0.5, z_mm)  # of all at once: a call for each takes longer
+    ends = np.cumsum([len(outline) for outline, _ in outlines])[:-1]
+    found = [_spot(each, edge) for each, (_, edge) in zip(np.split(places, ends), outlines, strict=True)]
+    return _distinct([spot for spot, _ in found if spot])[:MOST_SPOTS], sum(is_cut for _, is_cut in found)
 
 
 def _masks(small: Grey, px_per_mm: float) -> Iterator[Grey]:
@@ -66,27 +69,28 @@ def _masks(small: Grey, px_per_mm: float) -> Iterator[Grey]:
         yield ((small < usual * level) * 255).astype(np.uint8)
 
 
-def _spot(
-    outline: NDArray[np.int32], shape: tuple[int, ...], sheet: SheetFound, z_mm: float, scale: float
-) -> tuple[Spot | None, bool]:
-    """The spot of an outline where it is nearly round; and whether the border of the picture cuts a round one off."""
+def _outline(outline: NDArray[np.int32], shape: tuple[int, ...], px_per_mm: float) -> tuple[Floats, bool] | None:
+    """Points of an outline that may be a round thing's, and whether it runs along the border; None for any other."""
     if len(outline) < 12:
-        return None, False
+        return None
     low, high = outline.min(axis=0), outline.max(axis=0)
     wide, tall = (high - low + 1).astype(float)
-    px_per_mm = sheet.px_per_mm / scale
     if not 0.6 * LEAST_MM * px_per_mm < min(wide, tall) or max(wide, tall) > 1.5 * MOST_MM * px_per_mm:
-        return None, False
+        return None
     if not 0.4 < wide / tall < 2.5 or len(outline) > 5 * (wide + tall):
-        return None, False
+        return None
     edge = bool(low.min() <= 1 or high[0] >= shape[1] - 2 or high[1] >= shape[0] - 2)
     if edge:  # what runs along the border is none of its own outline
         inner = (outline > 1) & (outline < np.array([shape[1] - 2, shape[0] - 2]))
         outline = outline[inner.all(axis=1)]
         if len(outline) < 12:
-            return None, False
-    points = outline[:: max(1, len(outline) // 120)].astype(np.float64)
-    places = sheet.camera.to_plane((points + 0.5) * scale - 0.5, z_mm)
+            return None
+    return outline[:: max(1, len(outline) // 120)].astype(np.float64), edge
+
+
+def _spot(places: Floats, edge: bool) -> tuple[Spot | None, bool]:
+    """The spot of an outline on the plane where it is nearly round; and whether the border of the picture cuts a round
+    one off."""
     x, y, radius, rough = circle_through(places)
     if not np.isfinite(radius) or not LEAST_MM / 2 <= radius <= MOST_MM / 2 or _on_sheet(x, y, radius):
         return None, False
