@@ -19,6 +19,7 @@ from graph.notes.form import Choice
 from graph.photo.chosen import BORE, ROLES, place_words
 from graph.photo.hand import ANGLE, Solved, words_of
 from graph.photo.model import PhotoFound
+from graph.photo.typed import ANGLE_U_DEG
 
 TYPED = (
     "across", "along", "tool", "under", "moved", "kept", "holes", "entries", "uncertainty", "clockwise", "part",
@@ -50,7 +51,7 @@ class HoleRow:
 @dataclass(frozen=True, slots=True)
 class FacePage:
     """The page. `typed`: every field as filled in; `carried`: what was typed of the note and the holes, by field;
-    `by_hand`: the one for readings; `papers`: of the sheet.
+    `by_hand`: the one for readings; `papers`: of the sheet; `angle_within`: how many degrees an angle may be off.
 
     `rows`: the holes, once there are any; `picture`: the face straightened, with a box on each; `seen`: a line for each
     photo; `notes`: what to know; `checks`: each entry against the answer; `joints`, `roles`: to choose from;
@@ -64,6 +65,7 @@ class FacePage:
     roles: tuple[Choice, ...]
     carried: Mapping[str, str]
     papers: tuple[str, ...] = ("A4", "Letter")
+    angle_within: str = f"{ANGLE_U_DEG:g}"
     rows: tuple[HoleRow, ...] = ()
     picture: str = ""
     seen: tuple[str, ...] = ()

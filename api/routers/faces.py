@@ -27,10 +27,9 @@ from graph.errors import InvalidInput, Problem
 from graph.ledger import attachments
 from graph.ledger.book import Ledger
 from graph.ledger.record import Entry
-from graph.notes.faces import FaceAsked, HandAsked, PhotosAsked, PhotosRead, read_photos, solve_by_hand, write_face
+from graph.notes.faces import FaceAsked, HandAsked, PhotosAsked, read_photos, seen_as_json, solve_by_hand, write_face
 from graph.notes.form import own_kinds
 from graph.photo.hand import Solved
-from graph.photo.model import found_as_json
 
 router = APIRouter(tags=["faces"])
 Line = Annotated[str, Field(max_length=200)]
@@ -279,17 +278,6 @@ def _photos(body: PhotosBody, ledger: Ledger) -> tuple[PhotosAsked, tuple[str, .
 
 def _hand(body: HandBody) -> HandAsked:
     return HandAsked(holes=body.holes, entries=body.entries, uncertainty=body.uncertainty, clockwise=body.clockwise)
-
-
-def seen_as_json(read: PhotosRead) -> dict[str, Any]:
-    """What was read off photos, as plain values."""
-    photos = [found_as_json(one) for one in read.photos]
-    holes = [
-        asdict(hole) | {"ticked": hole.sure, "seen_in": seen}
-        for hole, seen in zip(read.combined.holes, read.combined.seen, strict=True)
-    ]
-    return {"holes": holes, "notes": list(read.combined.notes),
-            "photos": [{name: value for name, value in one.items() if name != "holes"} for one in photos]}  # fmt: skip
 
 
 def solved_as_json(solved: Solved) -> dict[str, Any]:

@@ -88,13 +88,11 @@ def _photo(arguments: Namespace) -> None:
 
 
 def _tell_photos(arguments: Namespace, read: PhotosRead) -> None:
-    from dataclasses import asdict
-
+    from graph.notes.faces import seen_as_json
     from graph.photo.chosen import place_words
 
-    holes = [asdict(hole) | {"ticked": hole.sure} for hole in read.combined.holes]
     if arguments.json:
-        print(json.dumps({"holes": holes, "notes": list(read.combined.notes)}, ensure_ascii=False))
+        print(json.dumps(seen_as_json(read), ensure_ascii=False))
         return
     for hole in read.combined.holes:
         doubt = f"; DOUBTFUL: {'; '.join(hole.doubts)}" if hole.doubts else ""

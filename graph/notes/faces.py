@@ -7,7 +7,7 @@ they are read anew before anything is written, so that no number is taken from w
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 import pyoxigraph as ox
@@ -32,7 +32,7 @@ from graph.photo.by_hand import DISAGREES, solve
 from graph.photo.chosen import PlacedHole, face_from
 from graph.photo.combine import Combined, combine
 from graph.photo.hand import Solved
-from graph.photo.model import SeenHole
+from graph.photo.model import SeenHole, found_as_json
 from graph.photo.task import read_photo
 from graph.photo.typed import read_choices, read_clockwise, read_hand, read_level, read_printed
 
@@ -104,6 +104,17 @@ def read_photos(asked: PhotosAsked) -> PhotosRead:
         raise InvalidInput(problems)
     combined = combine(found, moved=asked.moved)
     return PhotosRead(combined, tuple(found), tuple(_placed(hole) for hole in combined.holes))
+
+
+def seen_as_json(read: PhotosRead) -> dict[str, Any]:
+    """What was read off photos, as plain values."""
+    photos = [found_as_json(one) for one in read.photos]
+    holes = [
+        asdict(hole) | {"ticked": hole.sure, "seen_in": seen}
+        for hole, seen in zip(read.combined.holes, read.combined.seen, strict=True)
+    ]
+    return {"holes": holes, "notes": list(read.combined.notes),
+            "photos": [{name: value for name, value in one.items() if name != "holes"} for one in photos]}  # fmt: skip
 
 
 def _placed(hole: SeenHole) -> PlacedHole:

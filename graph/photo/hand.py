@@ -82,7 +82,9 @@ def words_of(entry: HandEntry) -> str:
     """
     if entry.kind == DISTANCE:
         return f"{entry.a} to {entry.b}, {entry.value:g} mm {HOWS[entry.how]}"
-    return f"{entry.kind} of {entry.a}, {entry.value:g} {'degrees' if entry.kind == ANGLE else 'mm'}"
+    if entry.kind == ANGLE:
+        return f"angle of {entry.a}, {entry.value:g} degrees within {entry.u:g}"
+    return f"{entry.kind} of {entry.a}, {entry.value:g} mm"
 
 
 def check_readings(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Iterator
 from functools import cache
@@ -290,3 +291,16 @@ def test_the_command_writes_the_sheet_reads_a_photo_and_keeps_a_face(
     assert re.search("1: 0.00 mm (left|right), 100.00 mm up", capsys.readouterr().out)
     assert main([*hand, *entries[:4]]) == 0
     assert "measure also" in capsys.readouterr().out
+
+
+@pytest.mark.usefixtures("read_here")
+def test_the_command_prints_what_the_api_answers(
+    app: tuple[TestClient, Notebook], bell_photo: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "bell.jpg"
+    file.write_bytes(bell_photo)
+    lines = [word for name, said in LINES.items() for word in (f"--{name}", said)]
+
+    assert main(["face", "photo", str(file), *lines, "--json"]) == 0
+
+    assert json.loads(capsys.readouterr().out) == app[0].post("/faces/photo", params=LINES, content=bell_photo).json()
