@@ -113,10 +113,12 @@ class Child:
 
 
 class Children:
-    """At most `at_once` children at work; who has waited `wait_s` for one is told to come back. Thread-safe."""
+    """At most `at_once` children at work, at most `most_idle` kept for what comes next (None: all); who has waited
+    `wait_s` for one is told to come back. Thread-safe."""
 
-    def __init__(self, at_once: int, wait_s: float):
+    def __init__(self, at_once: int, wait_s: float, most_idle: int | None = None):
         self.at_once, self.wait_s = at_once, wait_s
+        self.most_idle = at_once if most_idle is None else most_idle
         self._turns = threading.BoundedSemaphore(at_once)
         self._idle: deque[Child] = deque()
         self._owner = os.getpid()
@@ -146,7 +148,7 @@ class Children:
             child = Child()
             return child.ask(message, files, bounds)
         finally:
-            if child.usable:
+            if child.usable and len(self._idle) < self.most_idle:
                 self._idle.append(child)
             else:
                 child.stop()

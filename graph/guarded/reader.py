@@ -32,18 +32,20 @@ class TooMuch(LimitExceeded):
 
 
 def read(
-    task: Task, source: Source, name: str, given: Mapping[str, Any], bounds: Bounds, *, note: bool = False
+    task: Task, source: Source, name: str, given: Mapping[str, Any], bounds: Bounds, *, note: bool = False,
+    among: Children | None = None,
 ) -> Iterator[Any]:  # fmt: skip
     """What the task yields from the source, which a child reads. `name`: what messages call it.
 
-    `note`: it is what one note states, and goes before files. Raises what the task refuses (InvalidInput,
+    `note`: it is what one note states, and goes before files. `among`: children of its own, for work whose libraries
+    alone pass the bounds of other files. Raises what the task refuses (InvalidInput,
     LimitExceeded), TooMuch, Busy, and StoreProblem where the temporary folder has no room.
     """
     made = temporary_file()
     try:
         with _as_file(source) as file:
             call = {"task": f"{task.__module__}:{task.__qualname__}", "name": name, "given": given}
-            _ask(_NOTES if note else _FILES, call, [file.fileno(), made.fileno()], name, bounds)
+            _ask(among or (_NOTES if note else _FILES), call, [file.fileno(), made.fileno()], name, bounds)
     except BaseException:
         made.close()
         raise

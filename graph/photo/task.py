@@ -6,6 +6,7 @@ nothing about holes.
 
 from __future__ import annotations
 
+import atexit
 import base64
 from collections.abc import Iterator, Mapping
 from typing import IO, Any
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 
 from graph.errors import InvalidInput, Problem
 from graph.guarded.bounds import Bounds
+from graph.guarded.children import Children
 from graph.guarded.pictures import OPENS, find_media_type, open_picture, telling_of_pictures
 from graph.guarded.reader import read
 from graph.photo.model import PhotoFound, Printed, found_as_json, found_of
@@ -26,6 +28,11 @@ MOST_BYTES = 25_000_000  # as photos on notes
 LEAST_SIDE = 600
 BOUNDS = Bounds(memory_bytes=900 << 20, cpu_s=12, wall_s=90, output_bytes=8 << 20, items=10)
 
+# Children of their own, for OpenCV's threads reserve more memory than a table or a note may take. One is kept warm:
+# starting it and its libraries anew is a third of a second of processor time.
+_READERS = Children(at_once=2, wait_s=20.0, most_idle=1)
+atexit.register(_READERS.close)
+
 
 def read_photo(content: bytes, printed: Printed, name: str = "the photo") -> PhotoFound:
     """The photo, read by a child. Raises InvalidInput, LimitExceeded, Busy, each with what to do."""
@@ -35,7 +42,7 @@ def read_photo(content: bytes, printed: Printed, name: str = "the photo") -> Pho
     if not 0 < len(content) <= MOST_BYTES:
         told = f"{len(content):,} bytes; expected 1 to {MOST_BYTES:,}: send the photo as the camera made it, as JPEG"
         raise InvalidInput([Problem(PATH, told)])
-    said = next(iter(read(photo_task, content, name, given, BOUNDS)))
+    said = next(iter(read(photo_task, content, name, given, BOUNDS, among=_READERS)))
     return found_of(said["found"], base64.b64decode(said["view"]))
 
 

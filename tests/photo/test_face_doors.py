@@ -17,13 +17,17 @@ from numpy.typing import NDArray
 from api.pages.face_view import FacePage
 from graph.cli.main import main
 from graph.cli.question import DEMO_FACTS
+from graph.guarded.bounds import LOOK
+from graph.guarded.reader import read
 from graph.ledger import attachments
 from graph.ledger.notebook import Notebook
+from graph.photo import task
 from graph.photo.corners import find_sheet
 from graph.photo.model import PhotoFound, Printed
 from graph.photo.reading import read_grey
-from graph.photo.task import decoded
+from graph.photo.task import decoded, read_photo
 from tests.api.pictures import photo as picture
+from tests.guarded.tasks import who
 from tests.pages.note_app import hidden, paged_app
 from tests.pages.templates import undocumented
 from tests.photo.drawn import BELL
@@ -304,3 +308,16 @@ def test_the_command_prints_what_the_api_answers(
     assert main(["face", "photo", str(file), *lines, "--json"]) == 0
 
     assert json.loads(capsys.readouterr().out) == app[0].post("/faces/photo", params=LINES, content=bell_photo).json()
+
+
+def test_a_photos_child_stays_warm_and_reads_no_other_file(bell_photo: bytes) -> None:
+    """Its libraries alone reserve more than a table may take (LOOK): it reads the next photo, never a table."""
+    first = read_photo(bell_photo, EXACT)
+    (kept,) = task._READERS._idle
+
+    again = read_photo(bell_photo, EXACT)
+    (other,) = read(who, b"", "f", {}, LOOK)
+
+    assert [one.process.pid for one in task._READERS._idle] == [kept.process.pid] and kept.uses >= 2
+    assert other != kept.process.pid
+    assert [(one.x_mm, one.y_mm) for one in again.holes] == [(one.x_mm, one.y_mm) for one in first.holes]
