@@ -27,7 +27,16 @@ from graph.errors import InvalidInput, Problem
 from graph.ledger import attachments
 from graph.ledger.book import Ledger
 from graph.ledger.record import Entry
-from graph.notes.faces import FaceAsked, HandAsked, PhotosAsked, read_photos, seen_as_json, solve_by_hand, write_face
+from graph.notes.faces import (
+    FaceAsked,
+    HandAsked,
+    PhotosAsked,
+    PhotosRead,
+    read_photos,
+    seen_as_json,
+    solve_by_hand,
+    write_face,
+)
 from graph.notes.form import own_kinds
 from graph.photo.hand import Solved
 
