@@ -57,18 +57,18 @@ def wrong_imports(folder: str, forbidden: tuple[str, ...]) -> list[str]:
 
 
 @pytest.mark.parametrize("folder", FORBIDDEN)
-def test_imports_point_one_way(folder):
+def test_imports_point_one_way(folder: str) -> None:
     assert (ROOT / folder).is_dir()
     assert wrong_imports(folder, FORBIDDEN[folder]) == []
 
 
-def test_an_import_inside_a_function_or_from_a_parent_is_seen():
+def test_an_import_inside_a_function_or_from_a_parent_is_seen() -> None:
     source = "def f():\n    from ..catalogue import load\n"
 
     assert "graph.catalogue.load" in list(imported(source, "graph.search"))
 
 
-def test_the_model_needs_nothing_but_the_standard_library():
+def test_the_model_needs_nothing_but_the_standard_library() -> None:
     own = ("graph.catalogue.model", "graph.catalogue.terms", "graph.common_cause")
     files = [ROOT / f"{module.replace('.', '/')}.py" for module in own]
     names = {name for file in files for name in imported(file.read_text(encoding="utf-8"), package_of(file))}
@@ -77,7 +77,7 @@ def test_the_model_needs_nothing_but_the_standard_library():
     assert {name.split(".")[0] for name in outside} <= {"__future__", "collections", "dataclasses", "fractions"}
 
 
-def test_no_two_modules_import_each_other_in_a_circle():
+def test_no_two_modules_import_each_other_in_a_circle() -> None:
     files = {module_of(file): file for folder in ("graph", "api") for file in (ROOT / folder).rglob("*.py")}
     arrows = nx.DiGraph(
         (module, nearest(name, files))
@@ -90,7 +90,7 @@ def test_no_two_modules_import_each_other_in_a_circle():
     assert [sorted(circle) for circle in nx.strongly_connected_components(arrows) if len(circle) > 1] == []
 
 
-def test_no_two_classes_have_one_name():
+def test_no_two_classes_have_one_name() -> None:
     places: dict[str, list[str]] = {}
     for folder in ("graph", "api"):
         for file in sorted((ROOT / folder).rglob("*.py")):

@@ -195,10 +195,12 @@ def unnamed_needs(steps: tuple[Step, ...]) -> Iterator[str]:
         if not step.order and step.source_kind in ("task", "candidate", "link"):
             done[key] = step  # of a task, its putting back
     for key, needed in NAMED_AT.items():
-        step = done.get(key)
-        for one in (done[name] for name in needed if name in done and step is not None):
-            if one.number not in {need.number for need in (*step.needs_open, *step.needs_done)}:
-                yield f"{step.number} {step.text}: does not name {one.number} {one.text}"
+        resting = done.get(key)
+        if resting is None:
+            continue
+        for one in (done[name] for name in needed if name in done):
+            if one.number not in {need.number for need in (*resting.needs_open, *resting.needs_done)}:
+                yield f"{resting.number} {resting.text}: does not name {one.number} {one.text}"
 
 
 def too_early(step: Step, steps: tuple[Step, ...], open_now: set[str], fitted: set[str]) -> Iterator[str]:

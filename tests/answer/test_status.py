@@ -11,6 +11,7 @@ from graph.answer import status
 from graph.conversion.document import Candidate, Conversion, Fault, Inspection, Joint, Link, Position, Task
 from graph.conversion.known import without
 from graph.search import SearchOrder, Solution, search_here
+from graph.search.order import Search
 from graph.search.result import STOPPED_EARLY, Completeness
 
 ORDER = SearchOrder()
@@ -145,7 +146,7 @@ def test_what_a_dropped_choice_was_needed_for_goes_with_it() -> None:
     assert without(left, frozenset({"own-not-known"})).inspections == ()
 
 
-def stopping(at: int) -> status.Search:
+def stopping(at: int) -> Search:
     """A search that finds nothing from its n-th call on."""
     calls = iter(range(100))
 

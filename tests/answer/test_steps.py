@@ -105,12 +105,12 @@ def jobs(draw: st.DrawFn) -> tuple[Ground, Route]:
             days=Fraction(draw(st.integers(0, 9))), tasks=needs,
         )  # fmt: skip
         positions.append(Position(f"at{n}", "", f"at{n}", (candidate,)))
-    choices = [position.candidates[0] for position in positions]
+    priced: list[Task | Candidate] = [*tasks, *(position.candidates[0] for position in positions)]
     route = Route(
         picks={position.id: position.candidates[0].id for position in positions}, links={},
         tasks=tuple(task.id for task in tasks),
-        cash_hundredths=sum(each.cash_hundredths for each in [*tasks, *choices]),
-        hours_hundredths=sum(each.hours_hundredths for each in [*tasks, *choices]),
+        cash_hundredths=sum(each.cash_hundredths for each in priced),
+        hours_hundredths=sum(each.hours_hundredths for each in priced),
         total=Fraction(0), expected=Fraction(0), days=Fraction(0), p50=Fraction(0), p90=Fraction(0), chains_um={},
     )  # fmt: skip
     return Ground(Conversion("g", "e", tasks=tuple(tasks), positions=tuple(positions)), Catalogue(tasks=known)), route

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
+from httpx import Response
 
 from api.roles import list_operations
 from api.service import opened_service
@@ -116,7 +117,7 @@ def test_a_unit_sheet_is_written_and_what_two_wrote_is_merged_or_told_with_both(
     wrong = client.put("/units/wren-13/sheet", headers={"If-Match": again.headers["etag"]},
                        json=WHO | {"places": {"at-block": {"part": "no such part"}}})  # fmt: skip
 
-    def at(answer, position):
+    def at(answer: Response, position: str) -> dict[str, object]:
         return next(place for place in answer.json()["places"] if place["position"] == position)
 
     assert first.status_code == 200 and first.headers["etag"] == '"1"', first.text

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from httpx import Response
 
 from api.roles import OPEN, Operation, list_operations, needs
 from api.service import opened_service
@@ -106,7 +107,8 @@ def _tried(client: TestClient, operation: Operation, headers: dict[str, str], go
     client.cookies.clear()
     client.cookies.set("form", "double")
     data = form if method == "POST" else None
-    return client.request(method, path, headers=headers, follow_redirects=False, data=data).status_code
+    answer: Response = client.request(method, path, headers=headers, follow_redirects=False, data=data)
+    return answer.status_code
 
 
 def test_the_description_says_each_role(service: tuple[FastAPI, dict[str, str]]) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from scripts.benchmarks.command import list_benches, main
 from scripts.benchmarks.drawing import drawing_of, seconds_of
-from scripts.benchmarks.steady import STRETCHES, slope_of
+from scripts.benchmarks.steady import STRETCHES, Sample, slope_of
 from scripts.benchmarks.table import Table
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -65,7 +65,7 @@ def test_a_table_without_times_is_not_drawn() -> None:
 
 def test_the_slope_of_memory_is_that_of_least_squares() -> None:
     """Python's own statistics.linear_regression over the same means; steps of one stretch each have no spread."""
-    samples = [(place / 10, 200 + 3 * (place // 10)) for place in range(STRETCHES * 10)]
+    samples: list[Sample] = [(place / 10, 200 + 3 * (place // 10)) for place in range(STRETCHES * 10)]
 
     slope, uncertainty = slope_of(samples)
 

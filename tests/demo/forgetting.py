@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 from graph.catalogue.model import CONTAINS, FITS, REPLACES, REQUIRES_MACHINING, SHIFTS, Catalogue
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
+from graph.reading.question import Answerable
 from graph.search import solve
 from tests.demo.shop import catalogue, index
 
 POSITIVE = (CONTAINS, FITS, REQUIRES_MACHINING, REPLACES, SHIFTS)
-CONTEXT = {"torque_nm": 180, "tools": ("press", "puller", "lathe"), "duty": "road", "year": 1990}
+CONTEXT: Mapping[str, Answerable] = {
+    "torque_nm": 180,
+    "tools": ("press", "puller", "lathe"),
+    "duty": "road",
+    "year": 1990,
+}
 EVERY_PAIR = "every pair"  # of what may stand behind any computed edge
 Pair = tuple[str, str, str]  # gearbox, engine, vehicle or ""
 Forgotten = tuple[str, str]  # the table of the catalogue, and the id; of one figure: the table, a colon and the figure
@@ -83,14 +90,15 @@ def without(forgotten: Forgotten) -> CatalogueIndex:
     """The demo as if nobody had said it."""
     (table, _, figure), name = forgotten[0].partition(":"), forgotten[1]
     known: Catalogue = catalogue()
-    rest = dict(getattr(known, table))
+    rest: dict[str, Any] = dict(getattr(known, table))  # which table, and so what it holds, is known by name only
     if figure:
         rest[name] = replace(rest[name], **{figure: None})
     elif table == "parts":
         rest[name] = replace(rest[name], cash_hundredths=None)
     else:
         del rest[name]
-    return CatalogueIndex(replace(known, **{table: rest}))
+    tables: dict[str, Any] = {table: rest}
+    return CatalogueIndex(replace(known, **tables))
 
 
 def reading_it(forgotten: Forgotten, asked: Iterable[Pair]) -> Iterator[Pair]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -11,13 +12,15 @@ from graph.catalogue.house import FACTS_FOLDER
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
+from graph.reading.question import Answerable
 from graph.search import solve
 from graph.search.result import Route, Solution
 
 DEMO: Path = FACTS_FOLDER / "demo"
 
 
-SETTLED = {"torque_nm": 180, "tools": ("press",)}  # what conditions of the demo ask, so that none is assumed
+# What conditions of the demo ask, so that none is assumed.
+SETTLED: Mapping[str, Answerable] = {"torque_nm": 180, "tools": ("press",)}
 
 
 @cache

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 from datetime import date
+from fractions import Fraction
 from functools import cache
 
 import pytest
@@ -20,7 +21,7 @@ A_DAY, PAIRS_A_DAY = 3, 2
 
 
 @cache
-def before(pair: Pair) -> object:
+def before(pair: Pair) -> Fraction | None:
     return proven(index(), pair)
 
 

@@ -16,11 +16,12 @@ from api.settings import Settings
 from graph.answer.asking import answer_question
 from graph.answer.assumed import TELLING, shortly
 from graph.answer.model.answer import Answer
-from graph.answer.status import IF_IT_HOLDS, NO_ROUTE, PROVEN
+from graph.answer.status import IF_IT_HOLDS, PROVEN
 from graph.answer.text import answer_as_text
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
 from graph.reading import CatalogueIndex, Question
+from graph.search.result import NO_ROUTE
 from tests.api.test_notes_change_answers import PREFIXES, note
 
 BARE = """

@@ -7,6 +7,7 @@ kg/m3 (handbook).
 from __future__ import annotations
 
 import io
+from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 from math import ceil, cos, radians, sin
@@ -14,7 +15,7 @@ from math import ceil, cos, radians, sin
 import ezdxf
 
 from graph.answer.plate_asking import PlateAsked, ask_plate
-from graph.catalogue.model import BoltFace
+from graph.catalogue.model import BoltFace, Measurement
 from graph.derive.around import deriver_of
 from graph.derive.explain import explain_edge
 from graph.fits.model import Verdict
@@ -46,7 +47,7 @@ def circle(
     return replace(block, id=f"face-{of}-{joint}", of=of, joint=joint, seen_from=seen, holes=holes)
 
 
-def shop(rates: dict[str, int] | None, radius: float = 64, more=READ) -> CatalogueIndex:
+def shop(rates: dict[str, int] | None, radius: float = 64, more: Iterable[Measurement] = READ) -> CatalogueIndex:
     whole = facts(more, rates, face=False).catalogue
     crank = circle(PAIR[0], "flywheel-to-crank", "thread", 6, 38, 10)
     wheel = circle(PAIR[1], "flywheel-to-crank", "clearance", 8, radius, 11, first=10, seen="front")

@@ -6,6 +6,7 @@ kg/m3 (handbook). A blank is 3 mm thicker and longer than the part (common pract
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
@@ -14,7 +15,7 @@ from math import ceil, cos, pi, radians, sin
 import pytest
 
 from graph.answer.made_asking import MadeAsked, ask_made, named_made
-from graph.catalogue.model import BoltFace, OperationPrice
+from graph.catalogue.model import BoltFace, Measurement, OperationPrice, Part
 from graph.costing.notes import MemoryNotes, Provenance
 from graph.costing.shop import sublet_note
 from graph.counter.shop import Shop
@@ -23,7 +24,9 @@ from graph.derive.explain import explain_edge
 from graph.derive.made_prices import cost_of_works
 from graph.fits.model import Work
 from graph.lookups.index import CatalogueIndex
+from graph.reading import Reading
 from graph.reading.question import Question
+from graph.search.result import Route
 from tests.demo.shop import SETTLED, catalogue, fitted, machined
 from tests.derive.shop import best, measured, read
 
@@ -43,7 +46,7 @@ SPACER = (
     measured("crank-register", "crank-ouzel", "50.000 mm", uncertainty="0.005 mm"),
     measured("flywheel-bore", "flywheel-ouzel", "50.020 mm", uncertainty="0.005 mm"),
 )
-NO_SHIM = {"avoid": ("spacer-release-5", "plate-15")}  # behind the plate of 20 a flywheel spacer is left
+NO_SHIM = ("spacer-release-5", "plate-15")  # behind the plate of 20 a flywheel spacer is left
 
 
 def flange() -> BoltFace:
@@ -56,7 +59,9 @@ def flange() -> BoltFace:
     return replace(block, id="test-flange", of="crank-ouzel", joint="flywheel-to-crank", holes=holes)
 
 
-def facts(more=(), rates: dict[str, int] | None = None, face: bool = True, **cash: int) -> CatalogueIndex:
+def facts(
+    more: Iterable[Measurement] = (), rates: dict[str, int] | None = None, face: bool = True, **cash: int
+) -> CatalogueIndex:
     """The demo with more readings. `rates`: hundredths by operation; `cash`: other prices of parts."""
     whole = catalogue()
     prices = dict(whole.operation_prices)
@@ -73,7 +78,7 @@ def facts(more=(), rates: dict[str, int] | None = None, face: bool = True, **cas
     ))  # fmt: skip
 
 
-def made(reading, route) -> list[str]:
+def made(reading: Reading, route: Route) -> list[str]:
     return sorted(part for part in fitted(reading, route) if part.startswith("computed-"))
 
 
@@ -130,9 +135,9 @@ def test_the_bush_is_as_long_as_both_chains_want_and_says_so() -> None:
 
 def test_with_rates_the_route_goes_from_the_bought_flywheel_spacer_to_a_made_one_and_back() -> None:
     """Bought: 180, bolts 40, balancing 60; both take 0.6 h to fit."""
-    before = best(facts(SPACER), "tansy-5", "ouzel-20", **NO_SHIM)
-    after = best(facts(SPACER, CHEAP), "tansy-5", "ouzel-20", **NO_SHIM)
-    dear = best(facts(SPACER, DEAR), "tansy-5", "ouzel-20", **NO_SHIM)
+    before = best(facts(SPACER), "tansy-5", "ouzel-20", avoid=NO_SHIM)
+    after = best(facts(SPACER, CHEAP), "tansy-5", "ouzel-20", avoid=NO_SHIM)
+    dear = best(facts(SPACER, DEAR), "tansy-5", "ouzel-20", avoid=NO_SHIM)
 
     assert "spacer-flywheel-5" in fitted(*before) and before[1].total == 1069
     (spacer,) = made(*after)
@@ -149,7 +154,7 @@ def test_forgetting_what_fitting_a_bought_one_takes_makes_no_made_one_cheaper() 
     other = replace(bought, id="spacer-7", label="Flywheel spacer, 7 mm", hours_hundredths=30)
     silent = replace(bought, hours_hundredths=None)
 
-    def hours(*parts) -> set[int | None]:
+    def hours(*parts: Part) -> set[int | None]:
         index = CatalogueIndex(replace(whole, parts={**whole.parts, **{part.id: part for part in parts}}))
         derived = read(index, "tansy-5", "ouzel-20").derived
         return {part.hours_hundredths for part in derived.parts if "sized-5000--part" in part.id}
@@ -162,7 +167,7 @@ def test_a_spacer_is_not_proven_by_what_comes_with_it_for_nothing() -> None:
     """Longer bolts and balancing have no price: the spacer costs at least what is counted, and wins nothing."""
     rates = {name: cash for name, cash in CHEAP.items() if name != "balance-flywheel"}
 
-    reading, route = best(facts(SPACER, rates), "tansy-5", "ouzel-20", **NO_SHIM)
+    reading, route = best(facts(SPACER, rates), "tansy-5", "ouzel-20", avoid=NO_SHIM)
 
     assert "spacer-flywheel-5" in fitted(reading, route)
     links = [

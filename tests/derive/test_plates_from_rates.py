@@ -27,7 +27,9 @@ from graph.lookups.index import CatalogueIndex
 from graph.plates.bill import BESIDE_RATES, PLATE_RATES, count_beside, count_work
 from graph.plates.design import design_plate
 from graph.plates.model import PlateDesign, PlateWanted
+from graph.reading import Reading
 from graph.reading.question import Question
+from graph.search.result import Route
 from tests.demo.shop import SETTLED, catalogue, fitted
 from tests.derive.shop import best, read
 
@@ -61,7 +63,7 @@ def facts(flat: int | None = None, **rates: int) -> CatalogueIndex:
     )  # fmt: skip
 
 
-def plates_of(reading, route) -> list[str]:
+def plates_of(reading: Reading, route: Route) -> list[str]:
     return [part for part in fitted(reading, route) if "plate" in part]
 
 

@@ -112,7 +112,10 @@ def asked(row: dict[str, str]) -> Fraction:
 @pytest.mark.parametrize("topic", ASKED)
 def test_published_values_come_out_of_the_functions(topic: str) -> None:
     rows = [row for row in VALUES if row["what"] == topic or row["what"].startswith(f"{topic} ")]
-    slack = {"in": NM_PER_MM // 100, "Nm": Fraction(1, 20)}  # inch pages print mm to 0.01, torques to 0.1
+    slack: dict[str, Fraction | int] = {
+        "in": NM_PER_MM // 100,
+        "Nm": Fraction(1, 20),
+    }  # inch pages print mm to 0.01, torques to 0.1
 
     wrong = [
         (row["what"], row["item"], row["value"], float(asked(row) / UNIT_NM.get(row["unit"], 1)), row["source"])

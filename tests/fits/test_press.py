@@ -27,7 +27,9 @@ ALLOY = get_material(DRIVE, "aluminium casting alloy 356.0")
 SLEEVE = get_material(DRIVE, "plain carbon steel 1020 (1018)")
 
 
-def displacement(inner: float, outer: float, pressure_in: float, pressure_out: float, made: Elasticity) -> tuple:
+def displacement(
+    inner: float, outer: float, pressure_in: float, pressure_out: float, made: Elasticity
+) -> tuple[float, float]:
     """Radial displacement at both radii of a ring in plane stress, by a boundary-value solver (lengths mm, MPa)."""
     e, nu = float(made.modulus_gpa) * 1000, float(made.poisson)
 
@@ -55,8 +57,8 @@ CASES = [
 
 @pytest.mark.parametrize(("bore", "fit", "outside", "um"), CASES)
 def test_a_pressed_bush_closes_as_the_ring_equation_says(bore: float, fit: float, outside: float, um: int) -> None:
-    sizes = [round(size * NM_PER_MM) for size in (fit, bore, outside)]
-    pressed = press_ring(um * NM_PER_UM, *sizes, BRONZE, STEEL)
+    fit_nm, bore_nm, outside_nm = (round(size * NM_PER_MM) for size in (fit, bore, outside))
+    pressed = press_ring(um * NM_PER_UM, fit_nm, bore_nm, outside_nm, BRONZE, STEEL)
     p = float(pressed.pressure_mpa)
 
     at_bore, at_fit = displacement(bore / 2, fit / 2, 0, p, BRONZE)

@@ -113,5 +113,5 @@ def test_lengths_are_read_the_same_by_the_short_way(whole: int, parts: int, data
 
 
 @pytest.mark.parametrize(("name", "base"), quantity.EXACT_SCALES)
-def test_the_units_that_load_no_pint_have_pints_scale(name, base):
+def test_the_units_that_load_no_pint_have_pints_scale(name: str, base: str) -> None:
     assert quantity.EXACT_SCALES[name, base] == quantity._pint_scale(name, base)

@@ -9,6 +9,7 @@ import pytest
 from defusedxml import ElementTree
 
 from graph.errors import InvalidInput
+from graph.fits.pattern import CLEARANCE, THREAD
 from graph.fits.sketch import (
     BORED_HOUSING,
     KINDS,
@@ -21,15 +22,18 @@ from graph.fits.sketch import (
     sketch_text,
 )
 from graph.fits.sketch_svg import sketch_svg
-from tests.fits.test_pattern import CLEARANCE, THREAD, face, hole
+from tests.fits.test_pattern import face, hole
 
 MM = 1_000_000
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def dimension(place: str, nominal: float, upper_um: int, lower_um: int, fit: str = "", **more: int) -> SketchDimension:
+def dimension(
+    place: str, nominal: float, upper_um: int, lower_um: int, fit: str = "", remove_nm: int | None = None
+) -> SketchDimension:
     return SketchDimension(
-        place=place, nominal_nm=round(nominal * MM), upper_nm=upper_um * 1000, lower_nm=lower_um * 1000, fit=fit, **more
+        place=place, nominal_nm=round(nominal * MM), upper_nm=upper_um * 1000, lower_nm=lower_um * 1000, fit=fit,
+        remove_nm=remove_nm,
     )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 import pyoxigraph as ox
@@ -130,8 +131,10 @@ def test_a_line_is_the_same_as_text_and_as_quads(tmp_path: Path) -> None:
     notebook = open_notebook(tmp_path)
     for said in SAID[:1] + SAID[6:7] + SAID[14:15] + SAID[9:10] + SAID[15:16]:
         key = new_id()
-        words = {"method": 'by "eye" \\ hand', "document": "https://a.example/é ü", "job": "7\t8"}
-        notebook.ledger.append(Draft(**{**draft_fields(draft([said], LEVELS[0], key)), **words}), note_id=key)
+        words = replace(
+            draft([said], LEVELS[0], key), method='by "eye" \\ hand', document="https://a.example/é ü", job="7\t8"
+        )
+        notebook.ledger.append(words, note_id=key)
 
     for entry in notebook.ledger.iter_current():
         text = "".join(quad_lines(entry))
@@ -144,10 +147,6 @@ def test_a_line_is_the_same_as_text_and_as_quads(tmp_path: Path) -> None:
         == sum(len(quads_of(entry)) for entry in notebook.ledger.iter_current())
     )
     notebook.close()
-
-
-def draft_fields(one: Draft) -> dict[str, object]:
-    return {"text": one.text, "statements": one.statements, "author": one.author, "evidence": one.evidence}
 
 
 def test_a_merged_note_may_rest_on_another_note_of_its_shop(tmp_path: Path) -> None:

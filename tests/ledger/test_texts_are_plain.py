@@ -80,16 +80,17 @@ def test_a_note_is_refused_with_place_and_code_point(client: TestClient, charact
     ((path, said),) = problems_of(client.post("/notes", json=WHO | {"text": "said", "statements": turtle}))
     assert path == "statements, <https://shop.example/disc> <http://www.w3.org/2000/01/rdf-schema#label>"
     assert is_named(path, said, code)
-    body = WHO | {"text": "said", "settles": ["https://shop.example/x", f"x{character}"]}
-    assert problems_of(client.post("/notes", json=body))[0][0] == "settles[1]"
+    wrong = WHO | {"text": "said", "settles": ["https://shop.example/x", f"x{character}"]}
+    assert problems_of(client.post("/notes", json=wrong))[0][0] == "settles[1]"
     assert client.get("/ledger").json()["position"] == 0
 
 
 def sheet(*rows: tuple[str, ...]) -> bytes:
     """A workbook: being XML, it can hold no more of them than DEL."""
     book, out = Workbook(), io.BytesIO()
+    first = book.worksheets[0]
     for row in rows:
-        book.active.append(row)
+        first.append(row)
     book.save(out)
     return out.getvalue()
 
@@ -163,7 +164,7 @@ def old_client(tmp_path: Path) -> Iterator[TestClient]:
     ledger = Ledger(engine)
     ledger.check_words = lambda drafts: None  # type: ignore[method-assign]
     said = '<https://shop.example/disc> <http://www.w3.org/2000/01/rdf-schema#comment> "5\\u000016\\uFFFE" .\n'
-    ledger.append(Draft(text="16\x00.05\x0c\ufffe", statements=said, **WHO))
+    ledger.append(Draft(text="16\x00.05\x0c\ufffe", statements=said, author=WHO["author"], evidence=WHO["evidence"]))
     engine.dispose()
     with opened_service(tmp_path, Settings()) as (app, _):
         yield TestClient(app, base_url="http://127.0.0.1:8000")
@@ -208,7 +209,7 @@ def test_a_price_list_goes_out_as_a_workbook_whatever_its_suppliers_are_called()
         supplier="A\x00B\ufffe",
     )
 
-    rows = list(load_workbook(io.BytesIO(prices_as_xlsx([kept]))).active.values)
+    rows = list(load_workbook(io.BytesIO(prices_as_xlsx([kept]))).worksheets[0].values)
 
     assert rows[1][5] == f"A{REPLACEMENT}B{REPLACEMENT}"
 

@@ -32,9 +32,8 @@ class Reader:
     def __call__(self, stated: Iterable[Stated]) -> Catalogue:
         notes = list(stated)
         self.sizes.append(len(notes))
-        labels = Counter(
-            triple.subject.value for _, triples in notes for triple in triples if triple.predicate == LABEL
-        )  # type: ignore[union-attr]
+        labelled = (triple.subject for _, triples in notes for triple in triples if triple.predicate == LABEL)
+        labels = Counter(subject.value for subject in labelled if isinstance(subject, NamedNode))
         twice = [subject.removeprefix(SHOP) for subject, count in labels.items() if count > 1]
         if twice:
             raise InvalidFacts([Problem(f"shop:{part}", "two labels on a thing of kind:disc") for part in twice])

@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pyoxigraph as ox
+import pytest
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
@@ -25,6 +26,7 @@ from graph.ledger.identity import new_id, note_iri
 from graph.ledger.imports import ImportedAs, import_source
 from graph.ledger.notebook import Notebook, open_notebook
 from graph.ledger.record import Draft
+from tests.ledger.postgres import Postgres
 from tests.ledger.test_following_equals_reading_all import BASE, PREFIXES, SAID
 
 EXAMPLES = int(os.environ.get("LAYSHAFT_RACES", "1"))
@@ -130,10 +132,12 @@ class Races(RuleBasedStateMachine):
         shutil.rmtree(self.folder)
 
 
-def test_four_writers_on_two_services_lose_no_note(any_url: str, request) -> None:  # type: ignore[no-untyped-def]
-    is_file = any_url.startswith("sqlite")
-    new_url = None if is_file else request.getfixturevalue("postgres").new_url
-    Races.url = staticmethod(lambda folder: f"sqlite:///{folder / 'ledger.db'}" if is_file else new_url())
+def test_four_writers_on_two_services_lose_no_note(any_url: str, request: pytest.FixtureRequest) -> None:
+    if any_url.startswith("sqlite"):
+        Races.url = staticmethod(lambda folder: f"sqlite:///{folder / 'ledger.db'}")
+    else:
+        server: Postgres = request.getfixturevalue("postgres")
+        Races.url = staticmethod(lambda folder: server.new_url())
     run_state_machine_as_test(
         Races,
         settings=settings(

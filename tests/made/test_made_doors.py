@@ -7,8 +7,8 @@ import json
 from collections.abc import Iterator
 from pathlib import Path
 
-import ezdxf
 import pytest
+from ezdxf.filemanagement import read, readfile
 from fastapi.testclient import TestClient
 
 from api.app import create_app
@@ -68,7 +68,7 @@ def test_every_drawing_comes_over_http(demo: TestClient) -> None:
     assert {form: one.headers["content-type"] for form, one in drawn.items()} == {
         "dxf": "image/vnd.dxf", "pdf": "application/pdf", "svg": "image/svg+xml"
     }  # fmt: skip
-    assert ezdxf.read(io.StringIO(drawn["dxf"].text)).audit().errors == []
+    assert read(io.StringIO(drawn["dxf"].text)).audit().errors == []
     assert drawn["pdf"].content.startswith(b"%PDF")
     refused = demo.get("/made-parts/pilot-bush.dxf", params=PAIR | UNITS)
     assert refused.status_code == 422 and "cannot be drawn before this is known" in refused.text
@@ -85,7 +85,9 @@ def test_every_drawing_comes_over_http(demo: TestClient) -> None:
         ("bearing-sleeve-on-shaft", {"a": "bearing-6309"}, "a, b"),
     ],
 )
-def test_what_cannot_be_read_is_told_by_its_field(demo: TestClient, kind: str, body: dict, path: str) -> None:
+def test_what_cannot_be_read_is_told_by_its_field(
+    demo: TestClient, kind: str, body: dict[str, object], path: str
+) -> None:
     answer = demo.post(f"/made-parts/{kind}.json", json=body)
 
     assert answer.status_code == 422
@@ -215,7 +217,7 @@ def test_the_command_designs_and_writes_drawings(tmp_path: Path, capsys: pytest.
     said = capsys.readouterr().out
     assert "length: 27.950 to 28.050" in said and "CAUTION: Press work" in said
     assert "price of" in said or "price: no price from rates" in said
-    assert ezdxf.readfile(dxf).audit().errors == [] and pdf.read_bytes().startswith(b"%PDF") and svg.exists()
+    assert readfile(dxf).audit().errors == [] and pdf.read_bytes().startswith(b"%PDF") and svg.exists()
     assert main(["made-part", "pilot-bush", *PAIR.values(), "--size", "8 mm", "--json", *on]) == 0
     assert json.loads(capsys.readouterr().out)["verdict"] == "designed"
     assert main(["made-part"]) == 0

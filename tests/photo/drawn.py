@@ -71,7 +71,7 @@ def draw(wanted: Drawn) -> NDArray[np.uint8]:
     rows = (HALF - y) * PX - 0.5
     photo = cv2.remap(texture, columns.astype(np.float32), rows.astype(np.float32), cv2.INTER_LINEAR, borderValue=70.0)
     if wanted.bend_mm and wanted.sheets:
-        photo = _bent_sheet(wanted, view, photo)
+        photo = _bent_sheet(wanted, view, np.asarray(photo, dtype=np.float32))
     wide, high = wanted.size
     if wanted.shadow:
         angle = chance.uniform(0, 2 * np.pi)
@@ -82,7 +82,8 @@ def draw(wanted: Drawn) -> NDArray[np.uint8]:
     glow = 1 - 0.15 * ((np.arange(wide)[None, :] / wide - 0.5) ** 2 + (np.arange(high)[:, None] / high - 0.5) ** 2)
     photo = cv2.GaussianBlur((photo * glow).astype(np.float32), (0, 0), wanted.blur_px)
     photo = photo + chance.normal(0, wanted.noise, photo.shape)
-    return np.clip(photo, 0, 255).astype(np.uint8)
+    shown: NDArray[np.uint8] = np.clip(photo, 0, 255).astype(np.uint8)
+    return shown
 
 
 class _Camera:
@@ -126,13 +127,13 @@ class _Camera:
         """By how much a point a millimetre lower seems to move in the plane, as seen from the camera."""
         eye = -self.turn.T @ self.place
         way = np.array([x, y, 0.0]) - eye
-        return way[:2] / way[2]
+        return np.asarray(way[:2] / way[2], dtype=np.float64)
 
 
 def _texture(wanted: Drawn, chance: np.random.Generator, view: _Camera) -> NDArray[np.float32]:
     side = int(2 * HALF * PX)
     base = cv2.resize(chance.normal(0, 1, (side // 40, side // 40)).astype(np.float32), (side, side)) * 6
-    texture = base + 165
+    texture = np.asarray(base + 165, dtype=np.float32)
     for _ in range(wanted.clutter):
         _scratch(texture, chance)
     for x, y, across, what in wanted.heads:

@@ -7,15 +7,17 @@ says them. To be truly room, walls must have 0.02 mm more than the limit, so tha
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import cos, hypot, radians, sin
 
+from graph.fits.pattern import Face
 from graph.plates.model import PlateWanted
 
-CLEAR = {8: 9.0, 10: 11.0, 12: 13.5}
-COUNTERBORE = {8: (15.0, 8.0), 10: (18.0, 10.0), 12: (20.0, 12.0)}
-PITCH = {8: 1.25, 10: 1.5, 12: 1.75}
-SCREW_OF_HOLE = {9.0: 8, 11.0: 10, 13.5: 12}
+CLEAR: dict[float, float] = {8: 9.0, 10: 11.0, 12: 13.5}
+COUNTERBORE: dict[float, tuple[float, float]] = {8: (15.0, 8.0), 10: (18.0, 10.0), 12: (20.0, 12.0)}
+PITCH: dict[float, float] = {8: 1.25, 10: 1.5, 12: 1.75}
+SCREW_OF_HOLE: dict[float, int] = {9.0: 8, 11.0: 10, 13.5: 12}
 ENGAGED = {"steel": 1.0, "light alloy": 2.0}
 EDGE = {"steel": 1.5, "light alloy": 2.0}
 WALL, FLOOR, SPARE = 5.0, 3.0, 0.02
@@ -53,7 +55,7 @@ def has_room(wanted: PlateWanted) -> bool:
     return False
 
 
-def _leasts(wanted, face):
+def _leasts(wanted: PlateWanted, face: Face) -> Iterator[float]:
     for hole in face.holes:
         size = hole.diameter_nm / 1e6
         if hole.use == "thread":
@@ -81,7 +83,7 @@ def _plain(wanted: PlateWanted, engine: bool, thick: float, blind: bool) -> list
     return found
 
 
-def _deep(engine, deep, thick, blind):
+def _deep(engine: bool, deep: float, thick: float, blind: bool) -> tuple[float, float]:
     if not blind or deep + FLOOR > thick:
         return 0, thick
     return (0, deep) if engine else (thick - deep, thick)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from math import asin, cos, degrees, pi
+from typing import Any
 
 import pytest
 
@@ -26,13 +27,13 @@ ACROSS = (hole("d1", 130, 0, 12, DOWEL), hole("d2", -130, 0, 12, DOWEL))
 BELL = face("bell", *ring(CLEARANCE, 6, 160, 11, first=30), *ACROSS)
 
 
-def designed(**wanted) -> PlateDesign:
+def designed(**wanted: Any) -> PlateDesign:
     found = design_plate(PlateWanted(**{"engine": BLOCK, "gearbox": BELL} | wanted))
     assert isinstance(found, PlateDesign), found
     return found
 
 
-def refused(**wanted) -> PlateRefused:
+def refused(**wanted: Any) -> PlateRefused:
     found = design_plate(PlateWanted(**{"engine": BLOCK, "gearbox": BELL} | wanted))
     assert isinstance(found, PlateRefused), found
     return found

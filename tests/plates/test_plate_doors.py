@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-import ezdxf
 import pytest
+from ezdxf.filemanagement import read, readfile
 from fastapi.testclient import TestClient
 
 from api.app import create_app
@@ -55,7 +55,7 @@ def test_every_drawing_comes_over_http(demo: TestClient) -> None:
     assert {form: one.headers["content-type"] for form, one in drawings.items()} == {
         "dxf": "image/vnd.dxf", "pdf": "application/pdf", "svg": "image/svg+xml"
     }  # fmt: skip
-    assert ezdxf.read(io.StringIO(drawings["dxf"].text)).audit().errors == []
+    assert read(io.StringIO(drawings["dxf"].text)).audit().errors == []
     assert drawings["pdf"].content.startswith(b"%PDF")
 
 
@@ -156,7 +156,7 @@ def test_the_command_designs_and_writes_drawings(tmp_path: Path, capsys: pytest.
 
     said = capsys.readouterr().out
     assert "plate 15 mm" in said and "CAUTION: Print the drawing at 1:1" in said
-    assert ezdxf.readfile(dxf).audit().errors == [] and pdf.read_bytes().startswith(b"%PDF")
+    assert readfile(dxf).audit().errors == [] and pdf.read_bytes().startswith(b"%PDF")
     assert main(["plate", *PAIR.values(), "--thickness", "10 mm", "--json", *facts]) == 0
     assert json.loads(capsys.readouterr().out)["verdict"] == "refused"
     assert main(["pattern", "bell-tansy-spare", *facts]) == 0

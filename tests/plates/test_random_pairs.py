@@ -9,11 +9,13 @@ from __future__ import annotations
 import os
 from functools import cache
 from math import atan, atan2, cos, hypot, pi, radians, sin
+from typing import Any
 
 import pytest
 
 from graph.plates.as_json import plate_as_json
 from graph.plates.design import design_plate
+from graph.plates.model import PlateWanted
 from tests.plates.by_brute_force import CLEAR, COUNTERBORE, EDGE, ENGAGED, FLOOR, PITCH, WALL, has_room
 from tests.plates.made import random_pair
 
@@ -22,7 +24,7 @@ ROUNDED = 0.0015  # two places to the micrometre
 
 
 @cache
-def outcome(seed: int) -> dict:
+def outcome(seed: int) -> dict[str, Any]:
     """What becomes of the pair, as JSON."""
     return plate_as_json(design_plate(random_pair(seed)))
 
@@ -51,7 +53,7 @@ def test_both_outcomes_are_among_the_pairs() -> None:
     assert 3 <= verdicts.count("refused") <= 17
 
 
-def cylinders(hole: dict) -> list[tuple[float, float, float]]:
+def cylinders(hole: dict[str, Any]) -> list[tuple[float, float, float]]:
     size = float(hole["thread"][1:].partition("x")[0]) if hole["thread"] else hole["drill_mm"]
     found = [(max(size, hole["drill_mm"]), hole["from_mm"], hole["to_mm"])]
     if hole["counterbore_mm"]:
@@ -62,7 +64,7 @@ def cylinders(hole: dict) -> list[tuple[float, float, float]]:
     return found
 
 
-def faults_of(piece: dict, material: str) -> list[str]:
+def faults_of(piece: dict[str, Any], material: str) -> list[str]:
     faults = []
     thick = piece["thickness_mm"]
     for n, hole in enumerate(piece["holes"]):
@@ -92,7 +94,7 @@ def faults_of(piece: dict, material: str) -> list[str]:
     return faults
 
 
-def to_edge(outline: list, hole: dict) -> float:
+def to_edge(outline: list[tuple[float, float, float]], hole: dict[str, Any]) -> float:
     """From the hole's axis to the outline: each line and arc by itself."""
     found = []
     for (x1, y1, bulge), (x2, y2, _) in zip(outline, [*outline[1:], outline[0]], strict=True):
@@ -111,7 +113,7 @@ def to_edge(outline: list, hole: dict) -> float:
     return min(found)
 
 
-def misplaced(design: dict, wanted) -> list[str]:
+def misplaced(design: dict[str, Any], wanted: PlateWanted) -> list[str]:
     """Holes of the two parts that the plate does not meet where they are."""
     made = [hole for piece in design["pieces"] for hole in piece["holes"]]
     turn, faults = radians(design["angle_deg"]), []

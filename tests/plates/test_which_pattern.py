@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graph.errors import InvalidInput
-from graph.fits.pattern import CLEARANCE, DOWEL, THREAD
+from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face
 from graph.plates.known import rank_patterns
 from graph.plates.standard_faces import housing_face, housing_of
 from tests.plates.made import face, hole, ring
@@ -23,7 +23,7 @@ KNOWN = {
 }
 
 
-def turned(degrees: float, mirrored: bool, away: float = 0.0):
+def turned(degrees: float, mirrored: bool, away: float = 0.0) -> Face:
     cosine, sine, sign = cos(radians(degrees)), sin(radians(degrees)), -1 if mirrored else 1
     places = [(sign * x, y) for x, y in ODD]
     return face("mine", *(

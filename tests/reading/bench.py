@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import Any
+from typing import Any, Self
 
 from graph.catalogue.model import (
     ADDS_FEATURE,
@@ -124,7 +124,7 @@ class Bench:
 
     def edge(self, kind: str, source: str, target: str, **fields: Any) -> str:
         where = fields.get("joint") or fields.get("position") or ""
-        id_ = fields.pop("id", f"{source}-{kind}-{target}" + (f"-at-{where}" if where else ""))
+        id_: str = fields.pop("id", f"{source}-{kind}-{target}" + (f"-at-{where}" if where else ""))
         self.edges[id_] = Edge(id=id_, kind=kind, source=source, target=target, **fields)
         return id_
 
@@ -160,7 +160,7 @@ class Bench:
     def lays_open(self, task: str, fault: str) -> str:
         return self.edge(LAYS_OPEN, task, fault)
 
-    def closed(self) -> Bench:
+    def closed(self) -> Self:
         """With face and spline noted to fit as they are."""
         self.fits("block-1", "housing-1", "face")
         self.fits("disc-1", "shaft-1", "spline")

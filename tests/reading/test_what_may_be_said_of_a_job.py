@@ -9,12 +9,12 @@ from graph.cli.question import DEMO_FACTS
 from graph.errors import InvalidQuestion
 from graph.lookups.index import CatalogueIndex
 from graph.reading.job_keys import USUAL_VALUES, faults_of_value
-from graph.reading.question import Question, check_question
+from graph.reading.question import Answerable, Question, check_question
 
 INDEX = CatalogueIndex(load_catalogue([DEMO_FACTS]))
 
 
-def asked(index: CatalogueIndex, **context: object) -> None:
+def asked(index: CatalogueIndex, **context: Answerable) -> None:
     check_question(index, Question(gearbox="hollin-5", engine="ouzel-20", context=context))
 
 
@@ -29,7 +29,7 @@ def asked(index: CatalogueIndex, **context: object) -> None:
         ("torque_nm", "0", "expected a torque"),
     ],
 )  # fmt: skip
-def test_a_value_that_nobody_knows_is_refused_at_its_key(key, value, said):
+def test_a_value_that_nobody_knows_is_refused_at_its_key(key: str, value: str | tuple[str, ...], said: str) -> None:
     with pytest.raises(InvalidQuestion) as refused:
         asked(INDEX, **{key: value})
 
@@ -44,11 +44,11 @@ def test_a_value_that_nobody_knows_is_refused_at_its_key(key, value, said):
         {"year": 1985}, {"year": "1985"}, {"power_kw": "80"}, {"torque_nm": 180},
     ],
 )  # fmt: skip
-def test_what_is_usual_or_asked_for_and_plain_figures_are_taken(context):
+def test_what_is_usual_or_asked_for_and_plain_figures_are_taken(context: dict[str, Answerable]) -> None:
     asked(INDEX, **context)
 
 
-def test_words_and_figures_of_a_shop_s_own_conditions_are_known():
+def test_words_and_figures_of_a_shop_s_own_conditions_are_known() -> None:
     own = (("body", "=", "long"), ("body", "=", "short"), ("axle_ratio", ">=", "3.5"), ("towbar", "=", "true"))
 
     def faults(key: str, value: object) -> list[str]:
@@ -58,5 +58,5 @@ def test_words_and_figures_of_a_shop_s_own_conditions_are_known():
     assert "did you mean short" in faults("body", "shrot")[0] and "a number" in faults("axle_ratio", "tall")[0]
 
 
-def test_every_usual_value_is_taken_as_it_is_listed():
+def test_every_usual_value_is_taken_as_it_is_listed() -> None:
     assert [list(faults_of_value(key, values, lambda: ())) for key, values in USUAL_VALUES.items()] == [[], [], []]

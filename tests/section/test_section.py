@@ -269,16 +269,22 @@ def measured_sheet(um: dict[str, int]) -> Any:
         return Dimension(name=name, nominal_nm=nm, low_nm=nm, high_nm=nm, datum=DATUMS.get(name, ""), basic=True,
                          source="stated")  # fmt: skip
 
-    engine = ("crank_flange", "bore_depth", "bearing_inset", "friction_face", "fingers", "hub_front", "hub_length",
-              "ring_front", "ring_width")  # fmt: skip
-    box = ("bell_depth", "stick_out", "nose_length", "spline_start", "bearing_height", "pinion_out")
+    def at(name: str) -> Dimension:
+        return read(name, um[name])
+
     assert DATUMS["crank_flange"] == BLOCK_FACE
     return chain_of(
-        EngineSide(bearing_width=read("bearing_width", 16_000), **{name: read(name, um[name]) for name in engine}),
+        EngineSide(
+            crank_flange=at("crank_flange"), bore_depth=at("bore_depth"), bearing_inset=at("bearing_inset"),
+            bearing_width=read("bearing_width", 16_000), friction_face=at("friction_face"), fingers=at("fingers"),
+            hub_front=at("hub_front"), hub_length=at("hub_length"), ring_front=at("ring_front"),
+            ring_width=at("ring_width"),
+        ),
         BoxSide(
             spline_end=read("spline_end", um["spline_start"] + um["spline_length"]),
             pinion_at_rest=read("pinion_at_rest", um["pinion_out"] + um["pinion_travel"]),
-            **{name: read(name, um[name]) for name in box},
+            bell_depth=at("bell_depth"), stick_out=at("stick_out"), nose_length=at("nose_length"),
+            spline_start=at("spline_start"), bearing_height=at("bearing_height"), pinion_out=at("pinion_out"),
         ),
     )  # fmt: skip
 

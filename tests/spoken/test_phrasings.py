@@ -13,6 +13,7 @@ from api.routers.spoken import in_words_as_json
 from graph.errors import InvalidInput
 from graph.reading.question import check_question
 from graph.spoken import InWords
+from graph.spoken.model import SpokenChip, SpokenWord
 from graph.spoken.phrases import CORRECTED, FILLERS
 from graph.spoken.pieces import LONGEST_TEXT, pieces_of
 from tests.spoken.table import demo, phrasings, understood, written
@@ -108,7 +109,8 @@ def test_a_word_that_nobody_knows_is_always_told() -> None:
 
 def unaccounted(found: InWords) -> list[str]:
     """Words that are in no chip, no doubt, not among those not understood, and not rightly passed over."""
-    places = [(one.start, one.end) for one in (*found.chips, *found.not_understood)]
+    said: list[SpokenChip | SpokenWord] = [*found.chips, *found.not_understood]
+    places = [(one.start, one.end) for one in said]
     passed = {(one.start, one.end): one.word for one in found.passed_over}
     doubted = " ".join((*(doubt.words for doubt in found.doubts), *(chip.words for chip in found.chips)))
     left = []

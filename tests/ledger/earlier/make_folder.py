@@ -60,7 +60,7 @@ class Shop:
     def note(self, text: str, turtle: str = "", **words: Any) -> dict[str, Any]:
         """A note, with statements where there are any."""
         said = {"text": text, "author": "bench", "evidence": "measured-on-these-parts", **words}
-        return self.post("/notes", **said, **({"statements": PREFIXES + turtle} if turtle else {}))
+        return self.post("/notes", None, **said, **({"statements": PREFIXES + turtle} if turtle else {}))
 
     def prices(self, rows: str) -> str:
         """A price list; its batch."""
@@ -100,7 +100,7 @@ def write_notes(shop: Shop) -> None:
 
 def write_costs(shop: Shop) -> None:
     """Prices, shelf, rates and jobs, some of it taken back."""
-    parts = [line for line in shop.post("/routes", **QUESTION)["routes"][0]["parts"] if line["price"]]
+    parts = [line for line in shop.post("/routes", None, **QUESTION)["routes"][0]["parts"] if line["price"]]
     rows = "".join(f"{line['part']},{line['price'] + 3},GBP,new,2026-05-01,main supplier\n" for line in parts)
     shop.prices(rows)
     shop.take_back(shop.prices(rows.replace(",new,", ",reconditioned,").replace("main", "other")))
@@ -135,7 +135,7 @@ def what_it_says(shop: Shop) -> dict[str, Any]:
         answer = shop.client.get(path)
         assert answer.status_code == 200, answer.text
         said[path] = answer.text if path.endswith(".csv") else answer.json()
-    said["/routes"] = shop.post("/routes", **QUESTION)
+    said["/routes"] = shop.post("/routes", None, **QUESTION)
     said["/routes/cost"] = shop.post("/routes/cost", question=QUESTION)
     said["verification"] = shop.client.get("/ledger/verification").json()
     return said
