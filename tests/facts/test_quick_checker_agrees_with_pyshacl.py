@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -18,7 +20,7 @@ from tests.facts.files import GOOD, WRONG
 SHAPES = load_shapes(list_fact_files([SHAPES_FOLDER]))
 SUBCLASSES = read_vocabulary()[1]
 PARSING = [file for file in WRONG if file.stem != "malformed-turtle"]
-ODD_VALUES = (
+ODD_VALUES: tuple[Literal | NamedNode, ...] = (
     Literal("1.5e0", datatype=NamedNode(XSD + "double")),  # NaN: see not-a-number.ttl; pySHACL 0.40 fails at some
     Literal("-3", datatype=NamedNode(XSD + "integer")),
     Literal("1.0005", datatype=NamedNode(XSD + "decimal")),
@@ -32,7 +34,7 @@ ODD_VALUES = (
 )
 
 
-def read(*files) -> Statements:
+def read(*files: Path) -> Statements:
     facts, problems = read_statements(files, Statements(subclasses=SUBCLASSES))
     assert problems == []
     return facts
@@ -45,7 +47,7 @@ def compared(facts: Statements) -> tuple[set[tuple[str, str]], set[tuple[str, st
 
 
 @pytest.mark.parametrize("file", PARSING, ids=lambda file: file.stem)
-def test_on_every_wrong_example(file):
+def test_on_every_wrong_example(file: Path) -> None:
     quick, slow = compared(read(file))
 
     assert quick == slow
@@ -53,7 +55,7 @@ def test_on_every_wrong_example(file):
 
 @settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 @given(data=st.data())
-def test_on_facts_spoilt_at_random(data):
+def test_on_facts_spoilt_at_random(data: st.DataObject) -> None:
     facts = read(*GOOD)
     for _ in range(data.draw(st.integers(1, 6))):
         subject = data.draw(st.sampled_from(sorted(facts.declared)))
@@ -75,7 +77,7 @@ def test_on_facts_spoilt_at_random(data):
     assert quick == slow
 
 
-def test_a_constraint_that_the_quick_checker_does_not_know_is_refused(tmp_path):
+def test_a_constraint_that_the_quick_checker_does_not_know_is_refused(tmp_path: Path) -> None:
     file = tmp_path / "shape.ttl"
     file.write_text(
         "@prefix sh: <http://www.w3.org/ns/shacl#> . @prefix lay: <https://layshaft.example/vocabulary#> .\n"
