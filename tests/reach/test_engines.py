@@ -182,7 +182,7 @@ def test_a_job_that_is_told_to_stop_hands_out_no_more(index: CatalogueIndex) -> 
     questions = _questions(index) * 50
     began = time.monotonic()
     with opened_engine("", index, 1) as engine:
-        found = []
+        found: list[tuple[int, Opened]] = []
         for one in spread(engine, questions, None, stopped=lambda: len(found) >= 2):
             found.append(one)
 

@@ -19,8 +19,10 @@ from graph.reach import Reaching, reach
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.search import JUST_THE_BEST, search_here
+from graph.search.result import Route
 from scripts.synthetic.plan import Plan
 from scripts.synthetic.trade import write_trade
+from tests.reach.asked import with_unit
 from tests.rotating import todays
 
 pytestmark = pytest.mark.takes_turns(2)
@@ -38,7 +40,7 @@ def index(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFacto
     return CatalogueIndex(load_catalogue([folder]))
 
 
-def _value(objective: str, route) -> Fraction:  # type: ignore[no-untyped-def]
+def _value(objective: str, route: Route) -> Fraction:
     hundredths = {"cash": route.cash_hundredths, "hours": route.hours_hundredths}
     return Fraction(hundredths[objective], 100) if objective in hundredths else getattr(route, objective)
 
@@ -50,7 +52,7 @@ def _long_way(index: CatalogueIndex, question: Question, side: str) -> list[tupl
     order = replace(JUST_THE_BEST, objective=question.objective)
     for unit in index.units(side):
         if not index.catalogue.parts[unit].abstract:
-            asked = replace(question, **{side: unit})
+            asked = with_unit(question, side, unit)
             weighed = weigh(read_conversion(index, asked).conversion, order, search_here)
             holds = weighed.status == IF_IT_HOLDS or not _is_settled(index, asked)
             found += [(holds, _value(question.objective, route), unit) for route in weighed.shown.routes]
@@ -64,9 +66,10 @@ def _is_settled(index: CatalogueIndex, asked: Question) -> bool:
 
 
 def _question(index: CatalogueIndex, side: str, objective: str) -> Question:
-    named = {what: next(u for u in index.units(what) if not index.catalogue.parts[u].abstract)
-             for what in ("gearbox", "engine")}  # fmt: skip
-    return replace(Question(**named, objective=objective), **{side: ""})
+    gearbox, engine = (
+        next(u for u in index.units(what) if not index.catalogue.parts[u].abstract) for what in ("gearbox", "engine")
+    )
+    return with_unit(Question(gearbox=gearbox, engine=engine, objective=objective), side, "")
 
 
 @pytest.mark.parametrize("side", ["gearbox", "engine"])
@@ -106,7 +109,7 @@ def test_no_bound_is_above_the_truth(index: CatalogueIndex, side: str, objective
     weigh = weigh_for(objective, index.catalogue.rate_hundredths)
     bound = PartsBound(index, question, side, weigh)
     for value, unit in _long_way(index, question, side):
-        conversion = read_conversion(index, replace(question, **{side: unit})).conversion
+        conversion = read_conversion(index, with_unit(question, side, unit)).conversion
 
         assert bound.of(unit) <= value * 10_000
         assert document_bound(conversion, weigh) <= value * 10_000

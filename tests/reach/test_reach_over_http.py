@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -154,7 +155,7 @@ def test_the_parts_that_open_most_are_found_by_a_job(client: LocalClient) -> Non
     job = client.finished(started.json()["job"])
 
     asked = (Question(gearbox=box, engine="ouzel-20", objective="total") for box in boxes)
-    by_hand = rank_parts(dict(enumerate(parts_that_open(index, one, budget=700) for one in asked)))
+    by_hand = rank_parts(dict(enumerate(parts_that_open(index, one, budget=Fraction(700)) for one in asked)))
     assert started.status_code == 202
     assert job["state"] == "done", job
     assert job["parts"]

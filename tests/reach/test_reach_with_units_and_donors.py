@@ -14,6 +14,7 @@ from graph.reach import reach
 from graph.reading import CatalogueIndex, Question, read_conversion
 from graph.search import SearchOrder, search_here
 from tests.demo.shop import catalogue
+from tests.reach.asked import with_unit
 
 
 def changed() -> Catalogue:
@@ -28,7 +29,7 @@ def changed() -> Catalogue:
 def the_long_way(index: CatalogueIndex, question: Question, side: str) -> Iterator[tuple[Fraction, str]]:
     for unit in index.units(side):
         if not index.catalogue.parts[unit].abstract:
-            conversion = read_conversion(index, replace(question, **{side: unit})).conversion
+            conversion = read_conversion(index, with_unit(question, side, unit)).conversion
             weighed = weigh(conversion, SearchOrder("total", 0), search_here)
             yield from ((route.total, unit) for route in weighed.shown.routes[:1])
 
