@@ -66,7 +66,7 @@ SMALL: Rows = {
 def filled(rows: Rows) -> Workbook:
     """A workbook with the headers of the template and these rows; a header that it has not is added."""
     book = Workbook()
-    book.remove(book.active)
+    book.remove(book.worksheets[0])
     for title, said in rows.items():
         sheet = book.create_sheet(title)
         plan = next(one for one in (*sheets(), *SHEETS.values()) if one.title == title)
@@ -86,9 +86,9 @@ def saved(book: Workbook) -> bytes:
     return file.getvalue()
 
 
-def sent(data: bytes, **words: str) -> Sent:
+def sent(data: bytes, author: str = WORDS.author) -> Sent:
     """A workbook as it was sent."""
-    return Sent(data, "shop.xlsx", replace(WORDS, **words))
+    return Sent(data, "shop.xlsx", replace(WORDS, author=author))
 
 
 @contextmanager

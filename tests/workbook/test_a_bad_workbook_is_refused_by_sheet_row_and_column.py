@@ -4,25 +4,27 @@ from __future__ import annotations
 
 import io
 import zipfile
+from collections.abc import Iterator
 from datetime import date, datetime
 
 import pytest
 from openpyxl import Workbook
 
 from graph.errors import InvalidInput, LimitExceeded
+from graph.ledger.notebook import Notebook
 from graph.workbook.batches import preview, take_in
-from tests.workbook.books import empty_workshop, filled, saved, sent
+from tests.workbook.books import Rows, empty_workshop, filled, saved, sent
 
 pytestmark = pytest.mark.takes_turns(2)  # costly: half of them each day, all when asked for by name
 
 
 @pytest.fixture(scope="module")
-def notebook(tmp_path_factory):
+def notebook(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Notebook]:
     with empty_workshop(tmp_path_factory.mktemp("shop")) as opened:
         yield opened.notebook
 
 
-def faults(notebook, data: bytes) -> list[str]:
+def faults(notebook: Notebook, data: bytes) -> list[str]:
     """What is wrong with it, and that nothing came of it."""
     position = notebook.ledger.head().position
     with pytest.raises(InvalidInput) as refused:
@@ -32,7 +34,7 @@ def faults(notebook, data: bytes) -> list[str]:
 
 
 CASE = {"name": "Linnet case", "kind": "gearbox case"}
-ROWS = {
+ROWS: dict[str, tuple[Rows, str]] = {
     "a date for a number": ({"Parts": [CASE | {"cash": date(2026, 4, 3)}]},
                             "sheet 'Parts' row 2 column C (cash): is a date (2026-04-03), expected a number"),
     "a date for a text": ({"Parts": [CASE | {"part number": datetime(2026, 4, 3)}]}, "(part number): is a date"),
@@ -65,7 +67,7 @@ ROWS = {
 
 
 @pytest.mark.parametrize("name", ROWS)
-def test_a_wrong_cell_is_named(name, notebook):
+def test_a_wrong_cell_is_named(name: str, notebook: Notebook) -> None:
     rows, words = ROWS[name]
 
     told = faults(notebook, saved(filled(rows)))
@@ -73,13 +75,13 @@ def test_a_wrong_cell_is_named(name, notebook):
     assert any(words in one for one in told), told
 
 
-def test_every_fault_of_a_workbook_is_told_at_once(notebook):
+def test_every_fault_of_a_workbook_is_told_at_once(notebook: Notebook) -> None:
     rows = {"Parts": [CASE | {"cash": "dear", "days": "soon"}], "Units": [{"name": "Linnet 4", "kind": "boat"}]}
 
     assert len(faults(notebook, saved(filled(rows)))) == 3
 
 
-def test_faults_of_cells_and_of_rules_are_told_in_one_round(notebook):
+def test_faults_of_cells_and_of_rules_are_told_in_one_round(notebook: Notebook) -> None:
     """Before, "kind is missing" was told only after the words in the cell for money were mended."""
     rows = {
         "Parts": [CASE | {"cash": "dear"}, {"name": "Kindless"}],
@@ -93,7 +95,7 @@ def test_faults_of_cells_and_of_rules_are_told_in_one_round(notebook):
     assert any("row 3 column B (kind): say with 'kind'" in one for one in told), told
 
 
-def test_faults_name_things_as_the_sheets_name_them(notebook):
+def test_faults_name_things_as_the_sheets_name_them(notebook: Notebook) -> None:
     rows = {
         "Parts": [CASE], "Units": [{"name": "Linnet 4", "kind": "gearbox"}],
         "What is in what": [{"what": "contains", "unit": "Linnet 4", "position": "clutch disc", "part": "Linnet case"}],
@@ -105,7 +107,7 @@ def test_faults_name_things_as_the_sheets_name_them(notebook):
     assert not any("lay:" in one or "at-clutch-disc" in one or "gearbox-case" in one for one in told), told
 
 
-def test_merged_cells_and_formulas_are_named_by_their_place(notebook):
+def test_merged_cells_and_formulas_are_named_by_their_place(notebook: Notebook) -> None:
     book = filled({"Parts": [CASE | {"cash": "=6*7"}], "Units": [{"name": "Linnet"}]})
     book["Units"].merge_cells("A2:B3")
 
@@ -115,7 +117,7 @@ def test_merged_cells_and_formulas_are_named_by_their_place(notebook):
     assert "sheet 'Parts' row 2 column C (cash): is a formula; paste its value" in told
 
 
-def test_what_is_wrong_with_cells_stands_among_all_other_faults_in_the_order_of_the_sheets(notebook):
+def test_what_is_wrong_with_cells_stands_among_all_other_faults_in_the_order_of_the_sheets(notebook: Notebook) -> None:
     lid = {"name": "Linnet lid", "kind": "gearbox case", "cash": "=6*7"}
     book = filled({"Units": [{"name": "Linnet 4", "kind": "boat"}], "Parts": [CASE | {"days": "soon"}, lid]})
     book["Parts"].merge_cells("A6:B7")
@@ -136,7 +138,7 @@ def test_what_is_wrong_with_cells_stands_among_all_other_faults_in_the_order_of_
     assert "did you mean 'Price list'?" in told[5] and "row 1 holds no header of this sheet" in told[6]
 
 
-def test_a_wrong_sheet_and_a_wrong_header_come_with_what_was_meant(notebook):
+def test_a_wrong_sheet_and_a_wrong_header_come_with_what_was_meant(notebook: Notebook) -> None:
     book = filled({"Parts": [CASE], "Units": [{"name": "Linnet 4"}]})
     book["Units"].title = "Unitz"
     book["Parts"]["C1"] = "csah"
@@ -151,7 +153,7 @@ def test_a_wrong_sheet_and_a_wrong_header_come_with_what_was_meant(notebook):
     assert any("row 1 column D (kind): two columns have this header" in one for one in told)
 
 
-def test_a_million_empty_rows_are_told_at_once_and_not_read(notebook):
+def test_a_million_empty_rows_are_told_at_once_and_not_read(notebook: Notebook) -> None:
     data, padded = io.BytesIO(), False
     with (
         zipfile.ZipFile(io.BytesIO(saved(filled({"Parts": [CASE]})))) as old,
@@ -170,12 +172,12 @@ def test_a_million_empty_rows_are_told_at_once_and_not_read(notebook):
 
 
 @pytest.mark.parametrize("data", [b"", b"id,name\n1,2\n", b"PK\x03\x04 and nothing"], ids=["empty", "CSV", "torn"])
-def test_what_is_no_workbook_is_refused_in_words(data, notebook):
+def test_what_is_no_workbook_is_refused_in_words(data: bytes, notebook: Notebook) -> None:
     with pytest.raises(InvalidInput, match="XLSX"):
         preview(notebook, sent(data))
 
 
-def test_a_number_that_a_spreadsheet_made_inexact_is_read_as_it_is_shown(notebook):
+def test_a_number_that_a_spreadsheet_made_inexact_is_read_as_it_is_shown(notebook: Notebook) -> None:
     """0.1 + 0.2 is kept as 0.30000000000000004 in the file and shown as 0.3 (IEEE 754, binary64)."""
     book = filled({"Parts": [CASE | {"cash": 0.1 + 0.2, "part number": 6309}]})
 
@@ -184,11 +186,12 @@ def test_a_number_that_a_spreadsheet_made_inexact_is_read_as_it_is_shown(noteboo
     assert shown.problems == ()
 
 
-def test_a_sheet_of_another_program_with_the_headers_alone_is_taken(notebook):
+def test_a_sheet_of_another_program_with_the_headers_alone_is_taken(notebook: Notebook) -> None:
     """Whoever has a list of parts needs no template: the title, and the headers that are known."""
     book = Workbook()
-    book.active.title = "parts"
-    book.active.append(["Name", "Kind", "Part number"])
-    book.active.append(["Linnet lid", "gearbox case", "L-1"])
+    page = book.worksheets[0]
+    page.title = "parts"
+    page.append(["Name", "Kind", "Part number"])
+    page.append(["Linnet lid", "gearbox case", "L-1"])
 
     assert preview(notebook, sent(saved(book))).counts == {"Parts": {"new": 1}}

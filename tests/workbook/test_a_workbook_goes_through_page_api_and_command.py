@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
+from httpx import Response
 from openpyxl import load_workbook
 
 from graph.cli.main import main
@@ -19,12 +22,12 @@ WHO = {"author": "bench 2", "evidence": "measured-on-these-parts", "name": "ours
 
 
 @pytest.fixture(scope="module")
-def client(tmp_path_factory):
+def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     with paged_app(tmp_path_factory.mktemp("shop")) as (app, _):
         yield TestClient(app)
 
 
-def test_the_template_offers_words_to_choose_from(client):
+def test_the_template_offers_words_to_choose_from(client: TestClient) -> None:
     answer = client.get("/workbook/template")
     book = load_workbook(io.BytesIO(answer.content))
 
@@ -36,7 +39,7 @@ def test_the_template_offers_words_to_choose_from(client):
     assert column == ["fits", "requires machining", "does not fit"]
 
 
-def test_the_api_shows_takes_in_once_and_takes_back(client):
+def test_the_api_shows_takes_in_once_and_takes_back(client: TestClient) -> None:
     book = saved(filled(PART))
 
     shown = client.post("/workbook/preview", params=WHO, content=book).json()
@@ -57,16 +60,17 @@ def test_the_api_shows_takes_in_once_and_takes_back(client):
     assert client.post("/workbook/batches/nobody/back", params={"author": "x"}).status_code == 404
 
 
-def test_a_body_beyond_the_limit_is_refused_before_it_is_read(client):
+def test_a_body_beyond_the_limit_is_refused_before_it_is_read(client: TestClient) -> None:
     answer = client.post("/workbook", params=WHO, content=b"PK", headers={"content-length": str(100 << 20)})
 
     assert answer.status_code == 413
 
 
-def test_the_page_shows_first_then_takes_in_then_back(client):
-    def send(to: str, data: dict[str, str], book: bytes | None = None):
+def test_the_page_shows_first_then_takes_in_then_back(client: TestClient) -> None:
+    def send(to: str, data: dict[str, str], book: bytes | None = None) -> Response:
         files = {"file": ("ours.xlsx", book)} if book else None
-        return client.post(to, data=data, files=files, follow_redirects=False)
+        answer: Response = client.post(to, data=data, files=files, follow_redirects=False)
+        return answer
 
     token = hidden(client.get("/workbook/page").text)
     wrong = send("/workbook/page", token | WHO, saved(filled(WRONG)))
@@ -88,7 +92,7 @@ def test_the_page_shows_first_then_takes_in_then_back(client):
     assert client.get("/part/linnet-lid").status_code == 404
 
 
-def test_the_command_writes_takes_in_and_takes_back(tmp_path, capsys):
+def test_the_command_writes_takes_in_and_takes_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     start_workshop(tmp_path, NewWorkshop("Ours", "EUR", "60.00"))
     file, at = tmp_path / "ours.xlsx", ["--data", str(tmp_path)]
     file.write_bytes(saved(filled(PART)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from fractions import Fraction
@@ -22,6 +22,7 @@ from graph.costing.prices import Price
 from graph.costing.shop import list_prices, list_rates, list_stock, list_sublets, rate_note, stock_note, sublet_note
 from graph.counter.opened import opened_shop
 from graph.errors import Conflict
+from graph.ledger.book import Drafts, DraftVerdict
 from graph.ledger.lines import Retry
 from graph.reading.question import Question
 from graph.workbook.batches import list_batches, preview, take_back, take_in
@@ -46,7 +47,7 @@ def facts_in(catalogue: Catalogue, *but: str) -> dict[str, Any]:
     return found
 
 
-def test_a_workbook_filled_in_by_hand_becomes_facts_and_goes_as_it_came(tmp_path):
+def test_a_workbook_filled_in_by_hand_becomes_facts_and_goes_as_it_came(tmp_path: Path) -> None:
     with empty_workshop(tmp_path) as opened:
         book = saved(filled(SMALL))
 
@@ -74,10 +75,10 @@ def test_a_workbook_filled_in_by_hand_becomes_facts_and_goes_as_it_came(tmp_path
             take_back(opened.notebook, batch.id, WORDS)
 
 
-def test_out_of_one_workshop_and_into_an_empty_one_says_the_same(tmp_path):
+def test_out_of_one_workshop_and_into_an_empty_one_says_the_same(tmp_path: Path) -> None:
     own = {"Parts": [*SMALL["Parts"], {"name": "Painted lid", "kind": "gearbox case", "own: paint code": "R 12"}]}
     with empty_workshop(tmp_path / "one") as one, empty_workshop(tmp_path / "two") as two:
-        take_in(one.notebook, sent(saved(filled(SMALL | own))))
+        take_in(one.notebook, sent(saved(filled({**SMALL, **own}))))
         made = workshop_file(one.notebook, whole=False)
 
         take_in(two.notebook, sent(made.data))
@@ -94,7 +95,7 @@ def test_out_of_one_workshop_and_into_an_empty_one_says_the_same(tmp_path):
         assert '<https://shop.example/paint-code> "R 12"' in lid.statements
 
 
-def test_a_changed_cell_revises_its_note_and_taken_back_it_says_what_it_said(tmp_path):
+def test_a_changed_cell_revises_its_note_and_taken_back_it_says_what_it_said(tmp_path: Path) -> None:
     with empty_workshop(tmp_path) as opened:
         take_in(opened.notebook, sent(saved(filled(SMALL))))
         change = {"Parts": [{"name": "Wren plate, 12 mm", "kind": "adapter plate", "cash": 199, "task": "(none)"}]}
@@ -113,15 +114,16 @@ def test_a_changed_cell_revises_its_note_and_taken_back_it_says_what_it_said(tmp
         assert (back.cash_hundredths, back.tasks) == (18050, ("gearbox-out-and-in",))
 
 
-def test_whoever_was_overtaken_is_told_which_row_and_nothing_is_written(tmp_path):
+def test_whoever_was_overtaken_is_told_which_row_and_nothing_is_written(tmp_path: Path) -> None:
     with empty_workshop(tmp_path) as opened:
         ledger = opened.notebook.ledger
         take_in(opened.notebook, sent(saved(filled(SMALL))))
         book = saved(filled({"Parts": [{"name": "Linnet case", "cash": 75}]}))
         note = next(e for e in ledger.iter_current() if '"Linnet case"' in e.statements)
         judge = ledger.check
+        assert judge is not None
 
-        def overtaken(added, removed):
+        def overtaken(added: Drafts, removed: Sequence[str]) -> DraftVerdict | None:
             ledger.check = judge
             ledger.revise(note.note_id, 1, replace(WORDS, text="another word", statements=note.statements))
             return judge(added, removed)
@@ -133,11 +135,12 @@ def test_whoever_was_overtaken_is_told_which_row_and_nothing_is_written(tmp_path
         assert ledger.head().position == position + 1
 
 
-def test_what_rests_on_a_batch_keeps_it_from_being_taken_back(tmp_path):
+def test_what_rests_on_a_batch_keeps_it_from_being_taken_back(tmp_path: Path) -> None:
     with empty_workshop(tmp_path) as opened:
         batch, _ = take_in(opened.notebook, sent(saved(filled(SMALL))))
         later = {"Lengths": [{"part": "Linnet case", "dimension": "pilot overlap", "shift (mm)": -3}]}
         second, _ = take_in(opened.notebook, sent(saved(filled(later))))
+        assert batch is not None and second is not None
 
         with pytest.raises(Exception, match="linnet-case"):
             take_back(opened.notebook, batch.id, WORDS)
@@ -145,7 +148,7 @@ def test_what_rests_on_a_batch_keeps_it_from_being_taken_back(tmp_path):
         assert take_back(opened.notebook, batch.id, WORDS).taken_back
 
 
-def test_prices_rates_shelf_and_work_sent_out_travel_and_go_with_their_batch(tmp_path):
+def test_prices_rates_shelf_and_work_sent_out_travel_and_go_with_their_batch(tmp_path: Path) -> None:
     def record(opened: Any) -> list[Any]:
         notes = opened.shop.notes
         prices = [replace(price, batch="") for price in list_prices(notes)]
@@ -170,11 +173,12 @@ def test_prices_rates_shelf_and_work_sent_out_travel_and_go_with_their_batch(tmp
 
         assert record(two) == record(one) and len(list_prices(two.shop.notes)) == 1
         assert again.changes == 0 and again.counts["Price list"] == {"as it stands": 1}
+        assert batch is not None
         take_back(two.notebook, batch.id, WORDS)
         assert record(two) == [[], [], [], []] and two.notebook.catalogue().parts == {}
 
 
-def test_what_the_workshop_is_called_and_reckons_with_stands_on_its_sheet(tmp_path):
+def test_what_the_workshop_is_called_and_reckons_with_stands_on_its_sheet(tmp_path: Path) -> None:
     home = start_workshop(tmp_path, NewWorkshop("Rushy Lane", "EUR", "61.50", "7.5", "19"))
     with opened_shop(home, facts_of(home)) as opened:
         book = load_workbook(io.BytesIO(workshop_file(opened.notebook, whole=False).data))
@@ -185,7 +189,7 @@ def test_what_the_workshop_is_called_and_reckons_with_stands_on_its_sheet(tmp_pa
 
 
 @pytest.mark.slow
-def test_the_demo_taken_into_an_empty_workshop_answers_alike_to_the_cent(tmp_path: Path):
+def test_the_demo_taken_into_an_empty_workshop_answers_alike_to_the_cent(tmp_path: Path) -> None:
     """Every gearbox with every engine of the demo, in the pick-up: the whole answer but for who says so."""
     with opened_shop(tmp_path / "demo", DEMO_FACTS) as demo, empty_workshop(tmp_path / "own") as own:
         made = workshop_file(demo.notebook, whole=True)
