@@ -35,7 +35,7 @@ def pixels(data: bytes, scale: float = 2.0) -> list[Image.Image]:
 class Outline(HTMLParser):
     """Tags, attributes and text of an HTML document; table rows of cells apart."""
 
-    def __init__(self, html: str):
+    def __init__(self, html: str) -> None:
         super().__init__()
         self.tags: list[str] = []
         self.attributes: list[tuple[str, str | None]] = []

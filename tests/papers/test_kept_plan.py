@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
@@ -52,7 +53,9 @@ def changes(paper: Paper) -> tuple[str, ...]:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_with_the_facts_unchanged_a_jobs_paper_is_the_routes_paper(index, notes, kind):
+def test_with_the_facts_unchanged_a_jobs_paper_is_the_routes_paper(
+    index: CatalogueIndex, notes: MemoryNotes, kind: str
+) -> None:
     found = ask(index, notes)
     plan_and_open(notes, found, 1, "pick-up", BENCH, "J-1")
 
@@ -62,7 +65,7 @@ def test_with_the_facts_unchanged_a_jobs_paper_is_the_routes_paper(index, notes,
     )
 
 
-def test_a_plan_goes_into_the_database_and_comes_back_exactly(index, tmp_path):
+def test_a_plan_goes_into_the_database_and_comes_back_exactly(index: CatalogueIndex, tmp_path: Path) -> None:
     kept = SqlNotes.on_file(tmp_path / "costs.db")
     found = Shop(index, kept, today=lambda: TODAY).ask_costed(DEMO_QUESTION)
 
@@ -75,7 +78,7 @@ def test_a_plan_goes_into_the_database_and_comes_back_exactly(index, tmp_path):
     kept.close()
 
 
-def test_a_new_bench_rate_is_told_beside_the_planned_figures(index, notes):
+def test_a_new_bench_rate_is_told_beside_the_planned_figures(index: CatalogueIndex, notes: MemoryNotes) -> None:
     found = ask(index, notes)
     plan_and_open(notes, found, 1, "pick-up", BENCH, "J-1")
     notes.append([rate_note("bench", {"per_hour": "61", "currency": "EUR"}, BENCH)])
@@ -92,7 +95,7 @@ def test_a_new_bench_rate_is_told_beside_the_planned_figures(index, notes):
     assert f"{float(route.total):.2f}" in as_html(paper)
 
 
-def test_a_route_that_is_gone_still_prints_and_says_so(index, notes):
+def test_a_route_that_is_gone_still_prints_and_says_so(index: CatalogueIndex, notes: MemoryNotes) -> None:
     plan_and_open(notes, ask(index, notes), 1, "pick-up", BENCH, "J-1")
     other = Shop(index, notes, today=lambda: TODAY).ask_costed(
         replace(DEMO_QUESTION, objective="hours", alternatives=0)
@@ -104,7 +107,7 @@ def test_a_route_that_is_gone_still_prints_and_says_so(index, notes):
     assert len(said) == 1 and "no longer among the answer's. Printed as planned" in said[0]
 
 
-def test_a_question_that_can_no_longer_be_asked_still_prints(index, notes):
+def test_a_question_that_can_no_longer_be_asked_still_prints(index: CatalogueIndex, notes: MemoryNotes) -> None:
     plan_and_open(notes, ask(index, notes), 1, "pick-up", BENCH, "J-1")
 
     paper = make_paper("build-record", None, 1, DETAILS, notes, "J-1")
@@ -112,7 +115,7 @@ def test_a_question_that_can_no_longer_be_asked_still_prints(index, notes):
     assert "can no longer be asked" in changes(paper)[0]
 
 
-def test_a_job_without_a_kept_plan_needs_its_route(index, notes):
+def test_a_job_without_a_kept_plan_needs_its_route(index: CatalogueIndex, notes: MemoryNotes) -> None:
     job = plan_and_open(notes, ask(index, notes), 1, "pick-up", BENCH, "J-1")
     bare = MemoryNotes(note for note in notes.list_notes() if note.kind != PLAN)
 
@@ -121,7 +124,9 @@ def test_a_job_without_a_kept_plan_needs_its_route(index, notes):
         make_paper("estimate", None, 1, DETAILS, bare, "J-1")
 
 
-def test_a_long_spread_is_worked_out_again_from_its_faults(index, notes, monkeypatch):
+def test_a_long_spread_is_worked_out_again_from_its_faults(
+    index: CatalogueIndex, notes: MemoryNotes, monkeypatch: pytest.MonkeyPatch
+) -> None:
     found = ask(index, notes)
     monkeypatch.setattr(plans, "MOST_KEPT_AMOUNTS", 1)
 
@@ -132,7 +137,7 @@ def test_a_long_spread_is_worked_out_again_from_its_faults(index, notes, monkeyp
     assert "spread" not in standing(notes, kind=PLAN)[0].body
 
 
-def test_taking_a_job_back_takes_its_plan_along(index, notes):
+def test_taking_a_job_back_takes_its_plan_along(index: CatalogueIndex, notes: MemoryNotes) -> None:
     plan_and_open(notes, ask(index, notes), 1, "pick-up", BENCH, "J-1")
 
     take_back(notes, standing(notes, kind=PLAN)[0].batch, BENCH)
@@ -140,12 +145,12 @@ def test_taking_a_job_back_takes_its_plan_along(index, notes):
     assert standing(notes, kind=PLAN) == [] and standing(notes, kind="job") == []
 
 
-def test_what_another_version_kept_is_refused_in_words():
+def test_what_another_version_kept_is_refused_in_words() -> None:
     with pytest.raises(Conflict, match="another version"):
         thaw(CostNote, {"kind": "price"})
 
 
-def test_fields_that_a_later_version_dropped_are_passed_over():
+def test_fields_that_a_later_version_dropped_are_passed_over() -> None:
     kept = freeze(CostNote(id="n-1", kind="price", about="disc"))
 
     assert thaw(CostNote, {**kept, "long gone": 1}).about == "disc"
