@@ -41,4 +41,5 @@ def hidden(page: str) -> dict[str, str]:
 
 def send(client: TestClient, form_at: str, to: str, **fields: str) -> Response:
     """Loads the page with the form, then sends it with its hidden fields, without following where it leads."""
-    return client.post(to, data=hidden(client.get(form_at).text) | fields, follow_redirects=False)
+    answer: Response = client.post(to, data=hidden(client.get(form_at).text) | fields, follow_redirects=False)
+    return answer

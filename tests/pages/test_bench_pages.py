@@ -18,7 +18,7 @@ from httpx import Response
 from hypothesis import given
 from hypothesis import strategies as st
 
-from graph.errors import InvalidInput
+from graph.errors import InvalidInput, Problem
 from graph.fits.quantity import quantity_of
 from graph.ledger.notebook import Notebook
 from graph.notes.readings import with_unit
@@ -106,7 +106,8 @@ def written_down(client: TestClient, address: str, **fields: str) -> Response:
     token = re.search(r'name="form_token" value="([^"]+)" formmethod="post"', page.text)
     assert token
     sent = dict(parse_qsl(urlsplit(address).query)) | fields | {"form_token": token[1]}
-    return client.post("/bench/measurements", data=sent, follow_redirects=False)
+    answer: Response = client.post("/bench/measurements", data=sent, follow_redirects=False)
+    return answer
 
 
 def test_a_decimal_comma_is_a_decimal_mark_at_the_bench(app: tuple[TestClient, Notebook]) -> None:
@@ -329,7 +330,7 @@ def test_a_bare_number_takes_the_form_s_unit_and_any_other_text_keeps_its_own(nu
 def test_any_text_is_read_or_refused_but_never_breaks_the_form(text: str, unit: str) -> None:
     try:
         quantity_of(with_unit(text, unit))
-        problems = ()
+        problems: tuple[Problem, ...] = ()
     except InvalidInput as error:
         problems = error.problems
 

@@ -15,7 +15,8 @@ HERE = "/job-book/J-7"
 def send(pages: TestClient, where: str, **fields: str) -> int:
     token = re.search(r'name="form_token" value="([^"]+)"', pages.get(HERE).text)
     assert token is not None
-    return pages.post(f"{HERE}/{where}", data={"form_token": token[1], **fields}).status_code
+    answer: Response = pages.post(f"{HERE}/{where}", data={"form_token": token[1], **fields})
+    return answer.status_code
 
 
 def test_hours_noted_on_the_wrong_job_are_taken_back_after_it_was_closed(pages: TestClient) -> None:
@@ -74,7 +75,9 @@ def planned(pages: TestClient, **fields: str) -> Response:
     where = "/new-job?gearbox=hollin-5&engine=ouzel-20&vehicle=sorrel-pick-up&rank=1"
     token = re.search(r'name="form_token" value="([^"]+)"', pages.get(where).text)
     assert token is not None
-    return pages.post(where, data={"form_token": token[1], "title": "pick-up", "number": "J-7", **fields})
+    sent = {"form_token": token[1], "title": "pick-up", "number": "J-7", **fields}
+    answer: Response = pages.post(where, data=sent)
+    return answer
 
 
 def test_a_job_goes_from_the_estimate_to_the_look_back_by_pages_alone(pages: TestClient) -> None:
@@ -120,7 +123,8 @@ def test_what_cannot_be_noted_on_a_job_is_told_at_its_field_and_stays_typed(page
     assert token is not None
 
     def told(where: str, **fields: str) -> str:
-        answer = pages.post(f"{HERE}/{where}", data={"form_token": token[1], "author": "bench 1", **fields})
+        sent = {"form_token": token[1], "author": "bench 1", **fields}
+        answer: Response = pages.post(f"{HERE}/{where}", data=sent)
         assert answer.status_code == 422, answer.text
         return answer.text
 

@@ -46,7 +46,8 @@ def sheet(client: TestClient, unit: str, **places: str) -> Response:
         fields[name] = words.removeprefix("new: ")
         if words.startswith("new: "):
             fields[f"{name}/new"] = "yes"
-    return client.post(unit, data=fields, follow_redirects=False)
+    answer: Response = client.post(unit, data=fields, follow_redirects=False)
+    return answer
 
 
 def standing(page: str) -> dict[str, str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
+from httpx import Response
 
 from graph.ledger.notebook import Notebook
 from tests.pages.note_app import hidden, paged_app, send
@@ -208,7 +209,8 @@ def test_a_file_is_checked_first_and_written_only_when_told(app: tuple[TestClien
 
     def sent(**more: str) -> str:
         files = {"file": ("plate.ttl", turtle, "text/turtle")}
-        return client.post("/notebook/files", data=fields | more, files=files).text
+        answer: Response = client.post("/notebook/files", data=fields | more, files=files)
+        return answer.text
 
     assert "1 notes with 5 statements would be written; nothing was." in sent()
     assert "plate-new" not in notebook.catalogue().parts

@@ -138,8 +138,8 @@ def test_what_the_pages_say_as_data_loads_as_the_facts_they_were_made_of(index: 
 
 def test_the_hours_of_a_range_are_said_too(index: CatalogueIndex) -> None:
     known = index.catalogue
-    edge = next(one for one in known.edges.values() if one.hours_hundredths)
-    ranged = replace(edge, low_hours_hundredths=50, high_hours_hundredths=edge.hours_hundredths + 100)
+    edge, hours = next((one, one.hours_hundredths) for one in known.edges.values() if one.hours_hundredths)
+    ranged = replace(edge, low_hours_hundredths=50, high_hours_hundredths=hours + 100)
     wider = CatalogueIndex(replace(known, edges={**known.edges, edge.id: ranged}))
 
     read = _loaded({t for one in known.parts.values() for t in triples_of_part(wider, one, SHOP)})

@@ -7,6 +7,7 @@ from datetime import date
 
 import pytest
 from fastapi.testclient import TestClient
+from httpx import Response
 
 from graph.costing.shop import list_prices, list_rates, list_stock, list_sublets
 from tests.pages.note_app import hidden, send
@@ -44,7 +45,8 @@ def test_a_price_list_is_read_in_whole_or_not_at_all(pages: TestClient) -> None:
 
     def sent(rows: str) -> int:
         files = {"file": ("list.csv", (head + rows).encode(), "text/csv")}
-        return pages.post("/shop/prices/page", data=fields, files=files).status_code
+        answer: Response = pages.post("/shop/prices/page", data=fields, files=files)
+        return answer.status_code
 
     assert sent("disc-ouzel,80.00,EUR,new,2024-01-02\ndisc-pipit,eighty,EUR,new,2024-01-02\n") == 422
     assert list_prices(notes) == []

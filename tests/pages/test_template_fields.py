@@ -17,7 +17,7 @@ from api.pages.keeping import KeepingView
 from api.pages.route_view import RouteView
 from tests.pages.templates import faults_of, undocumented
 
-VIEWS = {
+VIEWS: dict[str, type] = {
     "ask.html": AskView, "compare.html": CompareView, "no_route.html": CompareView, "route.html": RouteView,
     "home.html": HomeView, "tour.html": TourView, "empty.html": EmptyView, "error.html": ErrorView,
     "keeping.html": KeepingView, "in_words.html": InWordsView,
@@ -30,7 +30,10 @@ def test_a_template_reads_only_fields_of_its_view_and_frame(template: str) -> No
     assert faults_of(template, VIEWS[template]) == []
 
 
-@pytest.mark.parametrize("view", sorted({Frame, *VIEWS.values()}, key=lambda view: view.__name__))
+ALL_VIEWS: list[type] = sorted({Frame, *VIEWS.values()}, key=lambda view: view.__name__)
+
+
+@pytest.mark.parametrize("view", ALL_VIEWS)
 def test_every_field_of_a_view_is_documented(view: type) -> None:
     assert undocumented(view) == []
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from urllib.parse import parse_qsl, urlsplit
 
@@ -111,12 +112,12 @@ def random_tries(answer: Answer, seed: int) -> Iterator[Question]:
     feared = sorted({fault for route in answer.routes for fault in odds_of(route)})
     prices = {part: chance.randrange(0, 60_000) for part in chance.sample(priced, min(2, len(priced)))}
     odds = {fault: Fraction(chance.randrange(0, 101), 100) for fault in chance.sample(feared, min(2, len(feared)))}
-    pair = {"gearbox": str(question["gearbox"]), "engine": str(question["engine"])}
+    asked = Question(gearbox=str(question["gearbox"]), engine=str(question["engine"]))
     rate, objective = chance.randrange(0, 15_000), chance.choice(("expected", "total", "cash", "hours"))
-    yield Question(**pair, rate_hundredths=rate, objective=objective)
-    yield Question(**pair, prices_hundredths=prices)
-    yield Question(**pair, odds=odds)
-    yield Question(**pair, rate_hundredths=rate, prices_hundredths=prices, odds=odds, objective=objective)
+    yield replace(asked, rate_hundredths=rate, objective=objective)
+    yield replace(asked, prices_hundredths=prices)
+    yield replace(asked, odds=odds)
+    yield replace(asked, rate_hundredths=rate, prices_hundredths=prices, odds=odds, objective=objective)
 
 
 def odds_of(route: AnsweredRoute) -> set[str]:

@@ -85,7 +85,7 @@ def test_what_a_workbook_adds_beside_the_sheet_stands_in_its_history(app: tuple[
     book = load_workbook(io.BytesIO(client.get("/workbook/template").content))
     page = book["What is in what"]
     said = {"what": "contains", "unit": "Reed 5", "position": "tail housing", "part": "Reed tail"}
-    page.append([said.get(cell.value) for cell in page[1]])
+    page.append([said.get(str(cell.value)) for cell in page[1]])
     file = io.BytesIO()
     book.save(file)
 
