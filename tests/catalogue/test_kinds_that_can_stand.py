@@ -6,7 +6,7 @@ from graph.catalogue.kinds import can_hold, can_mate, is_kind
 from graph.catalogue.load import load_catalogue
 
 
-def test_a_narrower_kind_can_stand_where_the_wider_one_does():
+def test_a_narrower_kind_can_stand_where_the_wider_one_does() -> None:
     kinds = load_catalogue([])
 
     assert is_kind(kinds, "extended-pilot-bush", "pilot-bearing")
@@ -14,7 +14,7 @@ def test_a_narrower_kind_can_stand_where_the_wider_one_does():
     assert not can_hold(kinds, "starter", "at-pilot")
 
 
-def test_a_plate_can_stand_inside_the_engine_face_but_not_in_the_spline():
+def test_a_plate_can_stand_inside_the_engine_face_but_not_in_the_spline() -> None:
     kinds = load_catalogue([])
 
     assert can_mate(kinds, "adapter-plate", "bell-housing", kinds.joint_kinds["engine-face"])

@@ -6,6 +6,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
+from fastapi.testclient import TestClient
+
 from graph.answer.asking import answer_question
 from graph.cli.question import DEMO_QUESTION
 from graph.costing.following import FollowedCosts
@@ -38,7 +40,7 @@ def bought(answer: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
-def test_a_price_imported_changes_the_next_answer_by_just_that_and_says_where_it_is_from(client):
+def test_a_price_imported_changes_the_next_answer_by_just_that_and_says_where_it_is_from(client: TestClient) -> None:
     before = best(client)
     line = bought(before)
     cheaper = Decimal(str(line["price"])) - Decimal("7.50")
@@ -57,7 +59,7 @@ def test_a_price_imported_changes_the_next_answer_by_just_that_and_says_where_it
     assert best(client) == before
 
 
-def test_a_stale_price_is_used_but_stands_under_the_assumptions(client):
+def test_a_stale_price_is_used_but_stands_under_the_assumptions(client: TestClient) -> None:
     before = best(client)
     line = bought(before)
     long_ago = date.today() - timedelta(days=400)
@@ -69,7 +71,7 @@ def test_a_stale_price_is_used_but_stands_under_the_assumptions(client):
     assert any(text.startswith(line["label"]) and "STALE" in text for text in after["assumptions"])
 
 
-def test_a_part_on_the_shelf_is_taken_at_book_value_without_waiting(client):
+def test_a_part_on_the_shelf_is_taken_at_book_value_without_waiting(client: TestClient) -> None:
     before = best(client)
     line = bought(before)
 
@@ -80,14 +82,14 @@ def test_a_part_on_the_shelf_is_taken_at_book_value_without_waiting(client):
     assert after["price_source"] == "in stock (1 at rack 2), at book value"
 
 
-def test_the_conversion_document_is_the_one_that_was_answered(client):
+def test_the_conversion_document_is_the_one_that_was_answered(client: TestClient) -> None:
     post(client, "/shop/rates", kind="bench", per_hour="500", currency=currency(client))
 
     assert client.post("/conversions", json=QUESTION).json()["rate"] == 500
     assert best(client)["rate"] == 500
 
 
-def test_the_costed_index_is_kept_while_nothing_that_an_answer_reads_has_moved(index):
+def test_the_costed_index_is_kept_while_nothing_that_an_answer_reads_has_moved(index: CatalogueIndex) -> None:
     notes = MemoryNotes()
     costs = FollowedCosts(notes)
     notes.append([rate_note("bench", {"per_hour": "70", "currency": index.catalogue.currency}, SAID)])
@@ -103,7 +105,7 @@ def test_the_costed_index_is_kept_while_nothing_that_an_answer_reads_has_moved(i
     assert costs.costed(index, TODAY)[0] is not first
 
 
-def test_an_index_that_shares_answers_as_one_built_anew(index):
+def test_an_index_that_shares_answers_as_one_built_anew(index: CatalogueIndex) -> None:
     notes = MemoryNotes()
     part = answer_question(index, DEMO_QUESTION).routes[0].parts[0].part
     body = {"quantity": 1, "book": "2", "currency": index.catalogue.currency}
@@ -115,7 +117,7 @@ def test_an_index_that_shares_answers_as_one_built_anew(index):
     assert answer_question(own, DEMO_QUESTION) == answer_question(CatalogueIndex(costed.catalogue), DEMO_QUESTION)
 
 
-def test_what_a_job_taught_about_an_edge_reaches_the_answer_and_leaves_it_again(index):
+def test_what_a_job_taught_about_an_edge_reaches_the_answer_and_leaves_it_again(index: CatalogueIndex) -> None:
     notes = MemoryNotes()
     shop = Shop(index, notes, today=lambda: TODAY)
     before = shop.ask(DEMO_QUESTION)
@@ -130,7 +132,7 @@ def test_what_a_job_taught_about_an_edge_reaches_the_answer_and_leaves_it_again(
     assert shop.ask(DEMO_QUESTION) == before
 
 
-def test_a_jobs_paper_prints_its_plan_and_tells_what_has_changed(client):
+def test_a_jobs_paper_prints_its_plan_and_tells_what_has_changed(client: TestClient) -> None:
     before = best(client)["routes"][0]
     post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
     post(client, "/shop/rates", kind="bench", per_hour="500", currency=currency(client))
@@ -143,7 +145,7 @@ def test_a_jobs_paper_prints_its_plan_and_tells_what_has_changed(client):
     assert gone.status_code == 200 and "can no longer be asked" in gone.text
 
 
-def test_closing_a_job_takes_its_part_off_the_shelf_until_it_is_taken_back(client):
+def test_closing_a_job_takes_its_part_off_the_shelf_until_it_is_taken_back(client: TestClient) -> None:
     line = bought(best(client))
     post(client, "/shop/stock", part=line["part"], quantity=1, book="1", currency=currency(client))
     post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")

@@ -12,13 +12,14 @@ import pytest
 from graph.catalogue.load import load_catalogue
 from graph.catalogue.model import Catalogue
 from graph.cli.question import DEMO_FACTS, DEMO_QUESTION
-from graph.costing.applied import STRENGTH, costed_catalogue
+from graph.costing.applied import costed_catalogue
 from graph.costing.asking import route_at
 from graph.costing.jobs.closing import close_job, follow_up, hours_records, reopen
 from graph.costing.jobs.entries import finding_entry, hours_entry, take_entry_back
-from graph.costing.jobs.job import get_job
+from graph.costing.jobs.job import Job, get_job
 from graph.costing.jobs.opening import open_job, plan_job
 from graph.costing.notes import CostNotes, MemoryNotes, Provenance
+from graph.costing.odds import STRENGTH
 from graph.costing.shop import take_back
 from graph.costing.signs import bayes
 from graph.costing.store import SqlNotes
@@ -37,13 +38,13 @@ def facts() -> Catalogue:
     return load_catalogue([DEMO_FACTS])
 
 
-def job_of(notes: CostNotes, facts: Catalogue, number: str = "J-1"):
+def job_of(notes: CostNotes, facts: Catalogue, number: str = "J-1") -> Job:
     found = Shop(CatalogueIndex(facts), notes, today=lambda: TODAY).ask_costed(DEMO_QUESTION)
     plan = plan_job(found.answer, route_at(found.answer, 1), "pick-up", BENCH, number, found.book_hundredths)
     return open_job(notes, plan)
 
 
-def test_an_empty_record_changes_nothing(facts):
+def test_an_empty_record_changes_nothing(facts: Catalogue) -> None:
     costed = costed_catalogue(facts, MemoryNotes(), TODAY)
 
     assert costed.catalogue == replace(
@@ -52,7 +53,7 @@ def test_an_empty_record_changes_nothing(facts):
     assert dict(costed.catalogue.parts) == dict(facts.parts)
 
 
-def test_findings_of_closed_jobs_move_the_odds_of_the_facts(facts):
+def test_findings_of_closed_jobs_move_the_odds_of_the_facts(facts: Catalogue) -> None:
     notes = MemoryNotes()
     job = job_of(notes, facts)
     fault = next(fault for fault in facts.faults.values() if 0 < fault.odds < 1)
@@ -66,7 +67,7 @@ def test_findings_of_closed_jobs_move_the_odds_of_the_facts(facts):
     assert abs(costed.catalogue.faults[fault.id].odds - exact) <= Fraction(1, 20_000)
 
 
-def test_a_sign_reaches_the_faults_at_its_position(facts):
+def test_a_sign_reaches_the_faults_at_its_position(facts: Catalogue) -> None:
     fault = next(each for each in facts.faults.values() if each.position == "at-synchro-ring-second")
 
     costed = costed_catalogue(facts, MemoryNotes(), TODAY, {"crunch": "hot and cold"})
@@ -74,27 +75,30 @@ def test_a_sign_reaches_the_faults_at_its_position(facts):
     assert costed.signed[fault.id].after == bayes(fault.odds, Fraction(8))
 
 
-def test_a_state_that_no_ratio_is_stated_for_is_refused(facts):
+def test_a_state_that_no_ratio_is_stated_for_is_refused(facts: Catalogue) -> None:
     with pytest.raises(InvalidQuestion, match="expected one of cold only, hot and cold, none, found 'loud'"):
         costed_catalogue(facts, MemoryNotes(), TODAY, {"crunch": "loud"})
 
 
-def test_learnt_hours_replace_the_facts_and_learning_does_not_feed_on_itself(facts):
+def test_learnt_hours_replace_the_facts_and_learning_does_not_feed_on_itself(facts: Catalogue) -> None:
     notes = MemoryNotes()
     first = job_of(notes, facts)
     step = next(step for step in first.steps if step.source in facts.tasks and step.hours_hundredths)
     book = facts.tasks[step.source].hours_hundredths
-    learnt = []
+    assert book is not None
+    learnt: list[int] = []
     for number in range(1, 4):
         job = first if number == 1 else job_of(notes, facts, f"J-{number}")
         notes.append([hours_entry(job, step.number, Fraction(book * 2, 100).limit_denominator() * 1.0, BENCH)])
         notes.append(close_job(get_job(notes, job.id), "done", BENCH))
-        learnt.append(costed_catalogue(facts, notes, TODAY).catalogue.tasks[step.source].hours_hundredths)
+        told = costed_catalogue(facts, notes, TODAY).catalogue.tasks[step.source].hours_hundredths
+        assert told is not None
+        learnt.append(told)
 
     assert book < learnt[0] < learnt[1] < learnt[2] < 2.3 * book
 
 
-def test_hours_of_fitting_are_learnt_and_jobs_exactly_on_plan_leave_the_plan(facts):
+def test_hours_of_fitting_are_learnt_and_jobs_exactly_on_plan_leave_the_plan(facts: Catalogue) -> None:
     """By hand: a part planned at 0.6 h that took 1.2 h each time is reckoned with at more than its 0.6 h."""
     notes = MemoryNotes()
     first = job_of(notes, facts)
@@ -120,7 +124,7 @@ def test_hours_of_fitting_are_learnt_and_jobs_exactly_on_plan_leave_the_plan(fac
     assert same == before
 
 
-def test_findings_of_a_job_planned_on_a_sign_are_no_plain_draws(facts):
+def test_findings_of_a_job_planned_on_a_sign_are_no_plain_draws(facts: Catalogue) -> None:
     """A box opened because of a crunch (ratio 8) that is found worn moves the base rate less than a plain one."""
     fault = next(each for each in facts.faults.values() if each.position == "at-synchro-ring-second")
     after = []
@@ -138,7 +142,7 @@ def test_findings_of_a_job_planned_on_a_sign_are_no_plain_draws(facts):
     assert fault.odds < after[0] < after[1]
 
 
-def test_a_closed_job_is_reopened_put_right_and_closed_again(facts):
+def test_a_closed_job_is_reopened_put_right_and_closed_again(facts: Catalogue) -> None:
     notes = MemoryNotes()
     job = job_of(notes, facts)
     step = next(step for step in job.steps if step.book_hundredths)
@@ -161,7 +165,7 @@ def test_a_closed_job_is_reopened_put_right_and_closed_again(facts):
         reopen(notes, job, BENCH, "again")
 
 
-def test_an_edge_that_a_job_rested_on_is_known_by_the_job_and_contradicted_by_a_bad_look_back(facts):
+def test_an_edge_that_a_job_rested_on_is_known_by_the_job_and_contradicted_by_a_bad_look_back(facts: Catalogue) -> None:
     notes = MemoryNotes()
     job = job_of(notes, facts)
     notes.append(close_job(job, "done", BENCH))
@@ -186,7 +190,7 @@ def ledger(tmp_path: Path) -> Ledger:
     return Ledger(open_database(sqlite_url(tmp_path / "ledger.db")))
 
 
-def test_a_closing_speaks_in_the_ledger_and_is_taken_back_there_too(facts, ledger):
+def test_a_closing_speaks_in_the_ledger_and_is_taken_back_there_too(facts: Catalogue, ledger: Ledger) -> None:
     notes = SqlNotes(ledger)
     job = job_of(notes, facts)
     notes.append([finding_entry(job, job.faults[0], True, True, BENCH), hours_entry(job, 1, "2.5", BENCH)])
@@ -201,7 +205,7 @@ def test_a_closing_speaks_in_the_ledger_and_is_taken_back_there_too(facts, ledge
     assert get_job(notes, "J-1").closing == ""
 
 
-def test_what_the_ledger_refuses_is_not_learnt(facts, ledger):
+def test_what_the_ledger_refuses_is_not_learnt(facts: Catalogue, ledger: Ledger) -> None:
     notes = SqlNotes(ledger)
     job = job_of(notes, facts)
     ledger.levels = ("hearsay",)  # knows no closed jobs, so it refuses the readable note
@@ -214,7 +218,7 @@ def test_what_the_ledger_refuses_is_not_learnt(facts, ledger):
     assert ledger.head() == before
 
 
-def test_a_job_whose_route_is_gone_is_not_printed_as_another(facts):
+def test_a_job_whose_route_is_gone_is_not_printed_as_another(facts: Catalogue) -> None:
     from graph.costing.jobs.opening import route_of_job
 
     notes = MemoryNotes()

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from itertools import product
+from pathlib import Path
 
 import pytest
 
@@ -35,7 +36,7 @@ SHARES = [SignShare("metal", "flakes", QUARTER, "by hand")]
 STRIP = {"strip": Fraction(400)}
 
 
-def test_two_faults_of_one_sign_are_tied_and_keep_their_own_odds():
+def test_two_faults_of_one_sign_are_tied_and_keep_their_own_odds() -> None:
     # Seen: 1/4 to 1/2 by the ratio 3. Not seen: (1/4 - 1/4 * 1/2) / (3/4) = 1/6.
     tie = find_tie(ODDS, {}, {}, RATIOS, SHARES)
 
@@ -45,7 +46,7 @@ def test_two_faults_of_one_sign_are_tied_and_keep_their_own_odds():
     assert tie.label == "metal (flakes), seen in 25 % of boxes (by hand)"
 
 
-def test_the_tied_spread_is_that_of_every_outcome_counted_one_by_one():
+def test_the_tied_spread_is_that_of_every_outcome_counted_one_by_one() -> None:
     tie = find_tie(ODDS, {}, {}, RATIOS, SHARES)
     assert tie is not None
     expected = Fraction(0)
@@ -62,7 +63,7 @@ def test_the_tied_spread_is_that_of_every_outcome_counted_one_by_one():
     assert spread.exceeds(Fraction(1000)) == QUARTER * HALF * HALF + Fraction(3, 4) * Fraction(1, 36)
 
 
-def test_what_is_left_in_while_it_is_open_is_expected_to_cost_what_every_outcome_costs():
+def test_what_is_left_in_while_it_is_open_is_expected_to_cost_what_every_outcome_costs() -> None:
     tie = find_tie(ODDS, {}, {}, RATIOS, SHARES)
     assert tie is not None
     left = [OpenOption(one.id, one.id, one.odds, one.repair, one.reach) for one in FAULTS]
@@ -74,26 +75,26 @@ def test_what_is_left_in_while_it_is_open_is_expected_to_cost_what_every_outcome
     assert [one.break_even_in_company for one in plan.advice] == [100 / (100 + Fraction(800, 3))]
 
 
-def test_a_sign_that_is_known_ties_nothing_any_more():
+def test_a_sign_that_is_known_ties_nothing_any_more() -> None:
     assert find_tie(ODDS, {}, {"metal": "clean"}, RATIOS, SHARES) is None
 
 
-def test_one_fault_alone_is_not_tied():
+def test_one_fault_alone_is_not_tied() -> None:
     assert find_tie({"ring": QUARTER}, {}, {}, RATIOS, SHARES) is None
 
 
-def test_figures_that_contradict_each_other_tie_nothing():
+def test_figures_that_contradict_each_other_tie_nothing() -> None:
     often = [SignShare("metal", "flakes", Fraction(9, 10), "by hand")]
 
     assert find_tie(ODDS, {}, {}, RATIOS, often) is None
 
 
-def test_every_share_is_of_a_sign_and_state_that_ratios_are_stated_for():
+def test_every_share_is_of_a_sign_and_state_that_ratios_are_stated_for() -> None:
     assert {(s.sign, s.state) for s in load_shares()} <= {(r.sign, r.state) for r in load_signs()}
     assert all(share.source for share in load_shares())
 
 
-def test_a_share_that_is_none_is_refused_by_line(tmp_path):
+def test_a_share_that_is_none_is_refused_by_line(tmp_path: Path) -> None:
     table = tmp_path / "shares.csv"
     table.write_text("sign,state,share,source\nmetal,flakes,1.5,by hand\n", encoding="utf-8")
 
@@ -101,7 +102,7 @@ def test_a_share_that_is_none_is_refused_by_line(tmp_path):
         load_shares(table)
 
 
-def test_the_demos_faults_are_tied_until_somebody_looks():
+def test_the_demos_faults_are_tied_until_somebody_looks() -> None:
     index, notes = CatalogueIndex(load_catalogue([DEMO_FACTS])), MemoryNotes()
     shop = Shop(index, notes, today=lambda: date(2026, 6, 30))
     asked = Question(gearbox="tansy-5", engine="ouzel-20")  # second ring and input bearing may be worn

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -35,7 +36,7 @@ def index() -> CatalogueIndex:
 
 
 @pytest.fixture
-def client(index: CatalogueIndex, tmp_path) -> Iterator[TestClient]:
+def client(index: CatalogueIndex, tmp_path: Path) -> Iterator[TestClient]:
     app = create_app(index)
     costing.install(app, SqlNotes.on_file(tmp_path / "costs.db"))
     with TestClient(app, raise_server_exceptions=False) as made:
@@ -53,7 +54,7 @@ def upload(client: TestClient, path: str, text: str, **fields: str) -> Any:
     return client.post(path, files={"file": ("list.csv", text.encode(), "text/csv")}, data=fields)
 
 
-def test_a_routes_cost_has_the_documented_shape_and_the_answers_sums(client):
+def test_a_routes_cost_has_the_documented_shape_and_the_answers_sums(client: TestClient) -> None:
     answer = client.post("/routes", json=QUESTION).json()["routes"][0]
 
     cost = post(client, "/routes/cost", question=QUESTION, limit="1500")
@@ -64,7 +65,7 @@ def test_a_routes_cost_has_the_documented_shape_and_the_answers_sums(client):
     assert 0 <= cost["exceeds"] <= 1 and cost["points"][-1]["not_above"] == 1
 
 
-def test_hours_with_low_usual_and_high_widen_the_spread(client):
+def test_hours_with_low_usual_and_high_widen_the_spread(client: TestClient) -> None:
     steps = client.post("/routes", json=QUESTION).json()["routes"][0]["steps"]
     task = next(step for step in steps if step["source_kind"] == "task")
     hours = [{"operation": task["source"], "low": task["hours"], "usual": task["hours"], "high": task["hours"] + 4}]
@@ -74,13 +75,13 @@ def test_hours_with_low_usual_and_high_widen_the_spread(client):
     assert cost["with_hours_p90"] > cost["p90"]
 
 
-def test_the_spread_is_drawn(client):
+def test_the_spread_is_drawn(client: TestClient) -> None:
     response = client.post("/routes/spread.svg", json={"question": QUESTION, "limit": "1500"})
 
     assert response.headers["content-type"] == "image/svg+xml" and response.text.startswith("<svg")
 
 
-def test_a_price_list_is_previewed_kept_used_and_taken_back(client):
+def test_a_price_list_is_previewed_kept_used_and_taken_back(client: TestClient) -> None:
     part = client.post("/routes", json=QUESTION).json()["routes"][0]["parts"][0]["part"]
     text = HEAD + f"{part},0.01,{currency(client)},new,2026-06-01\n"
     before = post(client, "/routes/cost", question=QUESTION)["total"]
@@ -99,7 +100,7 @@ def test_a_price_list_is_previewed_kept_used_and_taken_back(client):
     assert post(client, "/routes/cost", question=QUESTION)["total"] == before
 
 
-def test_a_price_list_with_a_key_that_is_sent_again_is_kept_once(client):
+def test_a_price_list_with_a_key_that_is_sent_again_is_kept_once(client: TestClient) -> None:
     file = {"file": ("list.csv", f"{HEAD}disc-tansy-225,90,EUR,new,2026-06-01\n".encode(), "text/csv")}
 
     sent = [client.post("/prices/import", files=file, headers={"Idempotency-Key": "list-1"}).json() for _ in range(2)]
@@ -114,7 +115,7 @@ def currency(client: TestClient) -> str:
     return found
 
 
-def test_a_list_with_a_bad_row_is_refused_whole_by_line_and_column(client):
+def test_a_list_with_a_bad_row_is_refused_whole_by_line_and_column(client: TestClient) -> None:
     response = upload(
         client, "/prices/import", HEAD + "disc-ouzel,1,EUR,new,2026-06-01\ndisc-pipit,-1,EUR,new,2026-06-01\n"
     )
@@ -143,7 +144,9 @@ def test_a_list_with_a_bad_row_is_refused_whole_by_line_and_column(client):
         ("/shop/sublets", {"id": "gearbox-out", "label": "x", "cash": "1", "currency": "EUR"}, "id", "more"),
     ],
 )  # fmt: skip
-def test_a_name_that_nobody_knows_is_refused_with_what_looks_like_it(client, path, body, field, said):
+def test_a_name_that_nobody_knows_is_refused_with_what_looks_like_it(
+    client: TestClient, path: str, body: dict[str, object], field: str, said: str
+) -> None:
     if "J-1" in path:
         post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
 
@@ -154,7 +157,9 @@ def test_a_name_that_nobody_knows_is_refused_with_what_looks_like_it(client, pat
     assert problem["path"] == field and said in problem["message"]
 
 
-def test_a_list_with_unknown_parts_or_foreign_money_is_told_of_before_and_refused_or_left_out(client):
+def test_a_list_with_unknown_parts_or_foreign_money_is_told_of_before_and_refused_or_left_out(
+    client: TestClient,
+) -> None:
     text = HEAD + "disc-ouzel,1,EUR,new,2026-06-01\nelbow-9,1,EUR,new,2026-06-01\n"
 
     told = upload(client, "/prices/preview", text).json()["problems"]
@@ -170,7 +175,7 @@ def test_a_list_with_unknown_parts_or_foreign_money_is_told_of_before_and_refuse
     assert again["problems"] == [] and again["rows"] == 1
 
 
-def test_a_list_may_name_parts_by_their_exact_names(client, index):
+def test_a_list_may_name_parts_by_their_exact_names(client: TestClient, index: CatalogueIndex) -> None:
     label = index.catalogue.parts["disc-ouzel"].label
 
     upload(client, "/prices/import", HEAD + f'"{label.upper()}",77,EUR,new,2026-06-01\n').raise_for_status()
@@ -178,7 +183,7 @@ def test_a_list_may_name_parts_by_their_exact_names(client, index):
     assert client.get("/prices", params={"part": "disc-ouzel"}).json()["total"] == 1
 
 
-def test_every_fault_of_work_sent_out_is_told_at_once(client):
+def test_every_fault_of_work_sent_out_is_told_at_once(client: TestClient) -> None:
     wrong = {"id": "machine-shop-visi", "label": "x", "cash": "1", "currency": "XYQ"}
 
     problems = client.post("/shop/sublets", json=wrong).json()["problems"]
@@ -187,7 +192,7 @@ def test_every_fault_of_work_sent_out_is_told_at_once(client):
     assert "XYQ" in problems[1]["message"]
 
 
-def test_a_closed_job_says_that_it_is_closed(client):
+def test_a_closed_job_says_that_it_is_closed(client: TestClient) -> None:
     """It was titled "Someone else was faster"."""
     post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
     post(client, "/jobs/J-1/closing", outcome="abandoned")
@@ -199,7 +204,7 @@ def test_a_closed_job_says_that_it_is_closed(client):
     assert (twice.status_code, twice.json()["title"]) == (409, "It clashes with what is there already")
 
 
-def test_the_record_of_a_job_speaks_in_names_under_the_workshop_s_name(client):
+def test_the_record_of_a_job_speaks_in_names_under_the_workshop_s_name(client: TestClient) -> None:
     job = post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
     fault = job["faults"][0]
     post(client, "/jobs/J-1/as-built", position="at-clutch-disc", part="disc-ouzel", condition="used-tested")
@@ -214,7 +219,7 @@ def test_the_record_of_a_job_speaks_in_names_under_the_workshop_s_name(client):
     assert "Brookend Works" in paper.text
 
 
-def test_what_was_built_takes_the_place_of_the_plan_however_the_place_is_named(client):
+def test_what_was_built_takes_the_place_of_the_plan_however_the_place_is_named(client: TestClient) -> None:
     """Named by the place's id, as pages do, the planned part stays on the shelf; it was taken off too, before."""
     job = post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
     assert job["id"] == "J-1"
@@ -223,7 +228,7 @@ def test_what_was_built_takes_the_place_of_the_plan_however_the_place_is_named(c
         assert [one["position"] for one in built] == ["clutch disc"]
 
 
-def test_a_bench_rate_of_the_shop_takes_the_place_of_the_facts(client):
+def test_a_bench_rate_of_the_shop_takes_the_place_of_the_facts(client: TestClient) -> None:
     before = post(client, "/routes/cost", question=QUESTION)["total"]
 
     post(client, "/shop/rates", kind="bench", per_hour="500", currency=currency(client))
@@ -232,7 +237,7 @@ def test_a_bench_rate_of_the_shop_takes_the_place_of_the_facts(client):
     assert client.get("/shop").json()["rates"][0]["kind"] == "bench"
 
 
-def test_a_job_from_plan_to_follow_up_teaches_the_odds(client):
+def test_a_job_from_plan_to_follow_up_teaches_the_odds(client: TestClient) -> None:
     fault = next(line["fault"] for line in client.get("/odds").json()["odds"])
     job = post(client, "/jobs", question=QUESTION, title="pick-up", number="J-1")
     post(client, "/jobs/J-1/hours", step=1, hours="9")
@@ -261,7 +266,7 @@ def test_a_job_from_plan_to_follow_up_teaches_the_odds(client):
 
 
 @pytest.mark.parametrize("kind", ["estimate", "job-sheet", "build-record", "declaration"])
-def test_papers_are_printed_as_html_and_pdf(client, kind):
+def test_papers_are_printed_as_html_and_pdf(client: TestClient, kind: str) -> None:
     body = {"question": QUESTION, "details": DETAILS, "limit": "1500"}
     route = client.post("/routes", json=QUESTION).json()["routes"][0]
     # The customer and the inspector read what is fitted, the bench and the record every step.
@@ -278,7 +283,7 @@ def test_papers_are_printed_as_html_and_pdf(client, kind):
         assert "".join(said.split()) in squeezed
 
 
-def test_signs_known_before_opening_move_the_odds(client):
+def test_signs_known_before_opening_move_the_odds(client: TestClient) -> None:
     plain = post(client, "/routes/cost", question=QUESTION)["odds"]
 
     signed = post(client, "/routes/cost", question=QUESTION, signs={"mileage class": "high"})["odds"]
@@ -287,7 +292,7 @@ def test_signs_known_before_opening_move_the_odds(client):
     assert any(after["odds"] > before["odds"] for before, after in zip(plain, signed, strict=True))
 
 
-def test_an_unknown_sign_is_refused_with_what_is_near(client):
+def test_an_unknown_sign_is_refused_with_what_is_near(client: TestClient) -> None:
     response = client.post("/routes/cost", json={"question": QUESTION, "signs": {"milage class": "high"}})
 
     assert response.status_code == 422
@@ -307,7 +312,9 @@ def test_an_unknown_sign_is_refused_with_what_is_near(client):
         ("/batches/none/retraction", {}, 404),
     ],
 )
-def test_what_cannot_be_is_a_problem_in_the_one_shape(client, path, body, status):
+def test_what_cannot_be_is_a_problem_in_the_one_shape(
+    client: TestClient, path: str, body: dict[str, object], status: int
+) -> None:
     response = client.post(path, json=body)
 
     assert response.status_code == status, response.text

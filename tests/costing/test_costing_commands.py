@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -19,8 +21,11 @@ pytestmark = pytest.mark.takes_turns(2)
 ASKED = ["hollin-5", "ouzel-20", "--vehicle", "sorrel-pick-up", "--set", "torque_nm=180", "--set", "duty=road"]
 
 
+Typed = Callable[..., str]  # the words of a command, one after another: what it prints
+
+
 @pytest.fixture
-def typed(tmp_path, capsys):
+def typed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Typed:
     parser = argparse.ArgumentParser()
     costing_commands.add_commands(parser.add_subparsers(dest="command", required=True))
 
@@ -33,7 +38,7 @@ def typed(tmp_path, capsys):
     return run
 
 
-def test_what_a_route_will_really_cost_is_said_in_words_and_as_json(typed, tmp_path):
+def test_what_a_route_will_really_cost_is_said_in_words_and_as_json(typed: Typed, tmp_path: Path) -> None:
     words = typed("cost", *ASKED, "--limit", "1500", "--svg", str(tmp_path / "spread.svg"))
     cost = json.loads(typed("cost", *ASKED, "--json"))
 
@@ -41,7 +46,7 @@ def test_what_a_route_will_really_cost_is_said_in_words_and_as_json(typed, tmp_p
     assert (tmp_path / "spread.svg").read_text().startswith("<svg")
 
 
-def test_a_price_list_is_previewed_kept_listed_and_taken_back(typed, tmp_path):
+def test_a_price_list_is_previewed_kept_listed_and_taken_back(typed: Typed, tmp_path: Path) -> None:
     prices = tmp_path / "list.csv"
     prices.write_text("Item;Net price;Date\ndisc-ouzel;135,50;31/05/2026\n", encoding="utf-8")
     how = ["--column", "part=Item", "--column", "cash=Net price", "--column", "dated=Date",
@@ -55,7 +60,7 @@ def test_a_price_list_is_previewed_kept_listed_and_taken_back(typed, tmp_path):
     assert typed("prices", "list").count("\n") == 1
 
 
-def test_rates_and_shelf_are_kept(typed):
+def test_rates_and_shelf_are_kept(typed: Typed) -> None:
     typed("shop", "rate", "bench", "--set", "per_hour=60", "--set", "currency=EUR")
     typed("shop", "stock", "bell-hollin", "--set", "quantity=1", "--set", "book=40", "--set", "currency=EUR")
 
@@ -64,7 +69,7 @@ def test_rates_and_shelf_are_kept(typed):
     assert listed["rates"][0]["kind"] == "bench" and listed["stock"][0]["part"] == "bell-hollin"
 
 
-def test_a_job_is_planned_worked_closed_and_teaches_the_odds(typed):
+def test_a_job_is_planned_worked_closed_and_teaches_the_odds(typed: Typed) -> None:
     fault = typed("odds").split(":")[0]
     planned = typed("plan-job", *ASKED, "--title", "pick-up", "--number", "J-1")
     typed("job", "hours", "J-1", "--set", "step=1", "--set", "hours=2.5")
@@ -91,7 +96,7 @@ def test_a_job_is_planned_worked_closed_and_teaches_the_odds(typed):
 
 
 @pytest.mark.parametrize("kind", ["estimate", "job-sheet", "build-record", "declaration"])
-def test_a_paper_is_written_as_pdf_and_html(typed, tmp_path, kind):
+def test_a_paper_is_written_as_pdf_and_html(typed: Typed, tmp_path: Path, kind: str) -> None:
     for form in ("pdf", "html"):
         typed("paper", kind, *ASKED, "--number", "J-1", "--out", str(tmp_path / f"paper.{form}"))
 
@@ -112,19 +117,19 @@ def test_a_paper_is_written_as_pdf_and_html(typed, tmp_path, kind):
         ["take-back", "none"],
     ],
 )
-def test_what_cannot_be_is_refused(typed, words):
+def test_what_cannot_be_is_refused(typed: Typed, words: list[str]) -> None:
     with pytest.raises(LayshaftError):
         typed(*words)
 
 
-def test_a_missing_value_is_named(typed):
+def test_a_missing_value_is_named(typed: Typed) -> None:
     typed("plan-job", *ASKED, "--title", "pick-up", "--number", "J-1")
 
     with pytest.raises(InvalidInput, match="expected hours="):
         typed("job", "hours", "J-1", "--set", "step=1")
 
 
-def test_a_price_list_that_a_service_took_in_is_what_the_command_asks(typed, tmp_path):
+def test_a_price_list_that_a_service_took_in_is_what_the_command_asks(typed: Typed, tmp_path: Path) -> None:
     typed("shop", "rate", "bench", "--set", "per_hour=90", "--set", "currency=EUR")
 
     with opened_shop(tmp_path, DEMO_FACTS) as opened:

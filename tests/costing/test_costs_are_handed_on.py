@@ -59,7 +59,7 @@ def demo() -> Catalogue:
 class Noting:
     """A shop that notes costs at random, and takes some of it back."""
 
-    def __init__(self, facts: Changing, chance: random.Random):
+    def __init__(self, facts: Changing, chance: random.Random) -> None:
         self.notes, self.facts, self.chance = MemoryNotes(), facts, chance
         self._made = 0
 
@@ -75,7 +75,8 @@ class Noting:
         return [CostNote(id=name, kind=kind, about=about, body=dict(body), batch=name, job="J-1", evidence=evidence)]
 
     def _any(self, table: str) -> str:
-        return self.chance.choice(sorted(getattr(self.facts.catalogue, table)))
+        known: Mapping[str, object] = getattr(self.facts.catalogue, table)
+        return self.chance.choice(sorted(known))
 
     def _price(self) -> list[CostNote]:
         known = self.facts.catalogue

@@ -21,7 +21,7 @@ def records(operation: str, *ratios: float) -> list[HoursRecord]:
     return [HoursRecord(operation, 10_000, round(10_000 * ratio)) for ratio in ratios]
 
 
-def test_before_any_job_the_expected_hours_are_the_planned_ones():
+def test_before_any_job_the_expected_hours_are_the_planned_ones() -> None:
     hours = learnt_hours({"out": 450}, [])["out"]
 
     assert hours.expected_hundredths == 450
@@ -29,20 +29,20 @@ def test_before_any_job_the_expected_hours_are_the_planned_ones():
     assert "no job of its own yet" in hours.words
 
 
-def test_one_job_that_took_twice_as_long_does_not_make_the_hours_jump():
+def test_one_job_that_took_twice_as_long_does_not_make_the_hours_jump() -> None:
     hours = learnt_hours({"out": 450}, records("out", 2.0))["out"]
 
     assert 450 < hours.expected_hundredths < 1.3 * 450
     assert "1 job, a small sample" in hours.words
 
 
-def test_forty_jobs_that_took_half_as_long_again_are_believed():
+def test_forty_jobs_that_took_half_as_long_again_are_believed() -> None:
     hours = learnt_hours({"out": 450}, records("out", *[1.5] * 40))["out"]
 
     assert hours.expected_hundredths == pytest.approx(1.5 * 450, rel=0.05)
 
 
-def test_what_other_operations_took_moves_one_that_was_never_done():
+def test_what_other_operations_took_moves_one_that_was_never_done() -> None:
     hours = learnt_hours({"out": 450, "clutch": 50}, records("out", *[1.5] * 20))["clutch"]
 
     assert hours.jobs == 0 and hours.expected_hundredths > 50
@@ -53,7 +53,9 @@ ratios = st.floats(0.4, 3.0)
 
 @settings(deadline=None)
 @given(st.lists(ratios, max_size=4), st.lists(ratios, max_size=3), st.lists(ratios, max_size=2))
-def test_the_belief_is_the_best_linear_one_of_all_records(first, second, third):
+def test_the_belief_is_the_best_linear_one_of_all_records(
+    first: list[float], second: list[float], third: list[float]
+) -> None:
     # Reference: the linear regression of the asked operation's ratio on every record, from all covariances.
     noted = [*records("a", *first), *records("b", *second), *records("c", *third)]
     owner = ["a"] * len(first) + ["b"] * len(second) + ["c"] * len(third)
@@ -81,16 +83,16 @@ def test_jobs_exactly_on_plan_leave_the_plan_as_it_is(jobs: int) -> None:
     assert learnt_hours({"out": 300}, records("out", *[1.0] * jobs))["out"].expected_hundredths == 300
 
 
-def test_hours_of_zero_are_no_record():
+def test_hours_of_zero_are_no_record() -> None:
     with pytest.raises(InvalidInput, match="planned and actual hours above 0"):
         HoursRecord("out", 450, 0)
 
 
-def test_a_record_knows_its_log_ratio():
+def test_a_record_knows_its_log_ratio() -> None:
     assert HoursRecord("out", 400, 600).log_ratio == pytest.approx(log(1.5))
 
 
-def test_what_was_learnt_goes_to_other_processes():
+def test_what_was_learnt_goes_to_other_processes() -> None:
     """Stock jobs are worked out in processes of their own, which are sent the catalogue with its learnt hours."""
     asked = ShopHours.of([HoursRecord("out", 450, 540)])
 

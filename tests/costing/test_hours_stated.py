@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
@@ -35,37 +36,37 @@ def with_range(low: int | None, high: int | None, hours: int = 450) -> Catalogue
     return replace(facts, tasks={**facts.tasks, "out": out})
 
 
-def test_without_a_stated_range_hours_are_certain():
+def test_without_a_stated_range_hours_are_certain() -> None:
     assert stated_ranges(catalogue(), ROUTE) == []
 
 
-def test_a_tasks_range_is_taken_as_stated():
+def test_a_tasks_range_is_taken_as_stated() -> None:
     assert stated_ranges(with_range(400, 700), ROUTE) == [HoursRange("out", 400, 450, 700)]
 
 
-def test_one_end_alone_leaves_the_other_where_it_is_planned():
+def test_one_end_alone_leaves_the_other_where_it_is_planned() -> None:
     assert stated_ranges(with_range(None, 700), ROUTE) == [HoursRange("out", 450, 450, 700)]
 
 
-def test_a_shops_own_hours_outside_the_trades_range_widen_it():
+def test_a_shops_own_hours_outside_the_trades_range_widen_it() -> None:
     slow = with_range(100, 300)
 
     assert stated_ranges(slow, ROUTE) == [HoursRange("out", 100, 450, 450)]
 
 
-def test_learnt_hours_move_the_ends_in_proportion():
+def test_learnt_hours_move_the_ends_in_proportion() -> None:
     note = CostNote(
         id="h-1", kind=HOURS, about="out", body={"planned_hundredths": 450, "actual_hundredths": 900}, job="J-1"
     )
 
     task = costed_catalogue(with_range(400, 700), MemoryNotes([note]), TODAY).catalogue.tasks["out"]
 
-    assert task.hours_hundredths > 450
+    assert task.hours_hundredths is not None and task.hours_hundredths > 450
     for end, before in ((task.low_hours_hundredths, 400), (task.high_hours_hundredths, 700)):
         assert end == pytest.approx(Fraction(before * task.hours_hundredths, 450), abs=0.51)
 
 
-def test_a_shop_states_its_own_range_beside_the_trades(tmp_path):
+def test_a_shop_states_its_own_range_beside_the_trades(tmp_path: Path) -> None:
     own = tmp_path / "shop.ttl"
     own.write_text(
         HEAD + "kind:clutch-off-and-on lay:hours 1.20 ; lay:lowHours 0.90 ; lay:highHours 1.50 .\n", encoding="utf-8"
@@ -76,7 +77,7 @@ def test_a_shop_states_its_own_range_beside_the_trades(tmp_path):
     assert (task.low_hours_hundredths, task.hours_hundredths, task.high_hours_hundredths) == (90, 120, 150)
 
 
-def test_edges_carry_a_range_too(tmp_path):
+def test_edges_carry_a_range_too(tmp_path: Path) -> None:
     facts = tmp_path / "facts.ttl"
     facts.write_text(
         HEAD
@@ -92,7 +93,7 @@ shop:f a lay:AddsFeature ; lay:source shop:a ; lay:target kind:reversing-light-s
     assert (edge.low_hours_hundredths, edge.high_hours_hundredths) == (50, 200)
 
 
-def test_the_demos_route_is_spread_by_the_trades_ranges_and_a_job_overrules_them():
+def test_the_demos_route_is_spread_by_the_trades_ranges_and_a_job_overrules_them() -> None:
     index, notes = CatalogueIndex(load_catalogue([DEMO_FACTS])), MemoryNotes()
     found = Shop(index, notes, today=lambda: TODAY).ask_costed(DEMO_QUESTION)
     route = found.answer.routes[0]

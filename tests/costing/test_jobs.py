@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
@@ -29,7 +30,7 @@ def learnt(notes: CostNotes) -> BetaOdds:
 
 
 @pytest.fixture(params=["memory", "sqlite"])
-def notes(request, tmp_path) -> CostNotes:
+def notes(request: pytest.FixtureRequest, tmp_path: Path) -> CostNotes:
     kept: CostNotes = MemoryNotes() if request.param == "memory" else SqlNotes.on_file(tmp_path / "costs.db")
     asked = answer()
     open_job(kept, plan_job(asked, asked.routes[0], "kit car", BENCH, "J-1"))
@@ -50,7 +51,7 @@ def worked(notes: CostNotes) -> None:
     ])  # fmt: skip
 
 
-def test_a_chosen_route_becomes_a_job_with_every_step(notes):
+def test_a_chosen_route_becomes_a_job_with_every_step(notes: CostNotes) -> None:
     job = get_job(notes, "J-1")
 
     assert [step.text for step in job.steps] == [step.text for step in answer().routes[0].steps]
@@ -58,7 +59,7 @@ def test_a_chosen_route_becomes_a_job_with_every_step(notes):
     assert job.faults == ("ring-worn",) and job.closing == ""
 
 
-def test_what_is_noted_on_a_job_stands_in_its_record(notes):
+def test_what_is_noted_on_a_job_stands_in_its_record(notes: CostNotes) -> None:
     worked(notes)
 
     job = get_job(notes, "J-1")
@@ -69,7 +70,7 @@ def test_what_is_noted_on_a_job_stands_in_its_record(notes):
     assert job.remarks == ("dowels were missing",)
 
 
-def test_closing_teaches_odds_hours_and_evidence_with_who_and_when(notes):
+def test_closing_teaches_odds_hours_and_evidence_with_who_and_when(notes: CostNotes) -> None:
     worked(notes)
 
     notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
@@ -80,14 +81,14 @@ def test_closing_teaches_odds_hours_and_evidence_with_who_and_when(notes):
     assert {(note.author, note.made_on, note.job) for note in taught} == {("fitter", BENCH.made_on, "J-1")}
 
 
-def test_an_open_job_teaches_nothing(notes):
+def test_an_open_job_teaches_nothing(notes: CostNotes) -> None:
     worked(notes)
 
     assert learnt(notes).opened == 0
     assert hours_records(notes) == []
 
 
-def test_taking_the_closing_back_leaves_no_trace_in_what_was_learnt(notes):
+def test_taking_the_closing_back_leaves_no_trace_in_what_was_learnt(notes: CostNotes) -> None:
     worked(notes)
     before = (learnt(notes), hours_records(notes))
     notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
@@ -104,13 +105,15 @@ def with_edges(notes: CostNotes) -> CostNotes:
     """A job whose steps rest on edges, closed as done."""
     planned = plan_job(answer(), answer().routes[0], "kit car", BENCH, "J-2")
     body = dict(planned.body)
-    body["steps"] = [{**step, "edges": ["edge-disc", "edge-bush"]} for step in body["steps"]]
+    steps = body["steps"]
+    assert isinstance(steps, list)
+    body["steps"] = [{**step, "edges": ["edge-disc", "edge-bush"]} for step in steps]
     open_job(notes, type(planned)(**{**{f: getattr(planned, f) for f in planned.__slots__}, "body": body}))
     notes.append(close_job(get_job(notes, "J-2"), "done", BENCH))
     return notes
 
 
-def test_an_edge_is_done_on_a_job_and_after_half_a_year_done_and_lasted():
+def test_an_edge_is_done_on_a_job_and_after_half_a_year_done_and_lasted() -> None:
     notes = with_edges(MemoryNotes())
     assert [note.evidence for note in standing(notes, kind=EVIDENCE, about="edge-disc")] == ["done-without-follow-up"]
 
@@ -122,7 +125,7 @@ def test_an_edge_is_done_on_a_job_and_after_half_a_year_done_and_lasted():
     assert get_job(notes, "J-2").follow_ups == ((2, True), (24, True))
 
 
-def test_a_job_that_came_back_bad_contradicts_what_it_rested_on():
+def test_a_job_that_came_back_bad_contradicts_what_it_rested_on() -> None:
     notes = with_edges(MemoryNotes())
 
     notes.append(follow_up(get_job(notes, "J-2"), 4, False, BENCH, "jumps out of gear"))
@@ -131,7 +134,7 @@ def test_a_job_that_came_back_bad_contradicts_what_it_rested_on():
     assert last.evidence == "contradicted" and last.body["words"] == "jumps out of gear"
 
 
-def test_a_bad_look_back_on_a_job_that_was_mended_is_settled_by_a_good_one():
+def test_a_bad_look_back_on_a_job_that_was_mended_is_settled_by_a_good_one() -> None:
     notes = with_edges(MemoryNotes())
     notes.append(follow_up(get_job(notes, "J-2"), 4, False, BENCH, "jumps out of gear"))
     notes.append([reopen(notes, get_job(notes, "J-2"), BENCH, "selector fork renewed")])
@@ -143,7 +146,7 @@ def test_a_bad_look_back_on_a_job_that_was_mended_is_settled_by_a_good_one():
     assert holding(standing(notes, kind=EVIDENCE, about="edge-bush")).evidence == "done-without-follow-up"
 
 
-def test_a_closed_job_takes_no_more_entries(notes):
+def test_a_closed_job_takes_no_more_entries(notes: CostNotes) -> None:
     notes.append(close_job(get_job(notes, "J-1"), "done", BENCH))
 
     with pytest.raises(Conflict, match="is closed"):
@@ -152,7 +155,7 @@ def test_a_closed_job_takes_no_more_entries(notes):
         close_job(get_job(notes, "J-1"), "done", BENCH)
 
 
-def test_what_cannot_be_is_refused(notes):
+def test_what_cannot_be_is_refused(notes: CostNotes) -> None:
     job = get_job(notes, "J-1")
 
     with pytest.raises(InvalidInput, match="worn, but not laid open"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from scripts.benchmarks.learning import simulate
 
 
-def test_a_year_of_jobs_teaches_the_hidden_odds_and_hours():
+def test_a_year_of_jobs_teaches_the_hidden_odds_and_hours() -> None:
     learnt = simulate(years=12, seed=4)
 
     # 12 years of 19 faults: the binomial standard error of a coverage of 0.90 is 0.02.

@@ -52,13 +52,13 @@ def pieces(notes: MemoryNotes) -> list[int]:
     return [item.quantity for item in list_stock(notes)]
 
 
-def test_a_closed_job_takes_what_it_used_off_the_shelf(notes):
+def test_a_closed_job_takes_what_it_used_off_the_shelf(notes: MemoryNotes) -> None:
     close(notes, "J-1")
 
     assert pieces(notes) == [1]
 
 
-def test_taking_one_closing_back_leaves_what_another_job_took(notes):
+def test_taking_one_closing_back_leaves_what_another_job_took(notes: MemoryNotes) -> None:
     first = close(notes, "J-1")
     close(notes, "J-2")
     assert pieces(notes) == [0]
@@ -68,20 +68,20 @@ def test_taking_one_closing_back_leaves_what_another_job_took(notes):
     assert pieces(notes) == [1], "2 counted, 1 taken by J-2"
 
 
-def test_a_later_count_speaks_for_itself(notes):
+def test_a_later_count_speaks_for_itself(notes: MemoryNotes) -> None:
     close(notes, "J-1")
     notes.append([stock_note("disc-28-hub", counted(5), BENCH)])
 
     assert pieces(notes) == [5]
 
 
-def test_an_abandoned_job_takes_nothing(notes):
+def test_an_abandoned_job_takes_nothing(notes: MemoryNotes) -> None:
     close(notes, "J-1", "abandoned")
 
     assert pieces(notes) == [2]
 
 
-def test_what_was_built_overrules_what_was_planned(notes):
+def test_what_was_built_overrules_what_was_planned(notes: MemoryNotes) -> None:
     position = next(p.position for p in answer().routes[0].parts if p.part == "disc-28-hub")
     notes.append([stock_note("disc-23-hub", counted(3), BENCH)])
     notes.append([as_built_entry(get_job(notes, "J-1"), AsBuilt(position, "disc-23-hub"), BENCH)])
@@ -91,7 +91,7 @@ def test_what_was_built_overrules_what_was_planned(notes):
     assert {item.part: item.quantity for item in list_stock(notes)} == {"disc-28-hub": 2, "disc-23-hub": 2}
 
 
-def test_the_cheapest_of_several_is_taken_as_it_was_priced(notes):
+def test_the_cheapest_of_several_is_taken_as_it_was_priced(notes: MemoryNotes) -> None:
     notes.append([stock_note("disc-28-hub", counted(1, "rack 9", "40"), BENCH)])
 
     close(notes, "J-1")
@@ -99,7 +99,7 @@ def test_the_cheapest_of_several_is_taken_as_it_was_priced(notes):
     assert {item.place: item.quantity for item in list_stock(notes)} == {"rack 2": 2, "rack 9": 0}
 
 
-def test_a_shelf_that_is_empty_meanwhile_does_not_keep_a_job_open(notes):
+def test_a_shelf_that_is_empty_meanwhile_does_not_keep_a_job_open(notes: MemoryNotes) -> None:
     notes.append([stock_note("disc-28-hub", counted(0), BENCH)])
 
     close(notes, "J-1")
@@ -107,7 +107,7 @@ def test_a_shelf_that_is_empty_meanwhile_does_not_keep_a_job_open(notes):
     assert get_job(notes, "J-1").outcome == "done" and pieces(notes) == [0]
 
 
-def test_a_part_that_nobody_counted_is_not_taken():
+def test_a_part_that_nobody_counted_is_not_taken() -> None:
     notes = MemoryNotes()
     plan(notes, "J-1")
 
@@ -116,11 +116,11 @@ def test_a_part_that_nobody_counted_is_not_taken():
     assert list_stock(notes) == []
 
 
-def test_positions_are_compared_whatever_the_case():
+def test_positions_are_compared_whatever_the_case() -> None:
     assert parts_used([FromShelf("plate-20", "Plate")], [("plate", "plate-15")]) == ["plate-15"]
 
 
-def test_the_last_piece_gone_the_part_is_no_longer_in_stock(notes):
+def test_the_last_piece_gone_the_part_is_no_longer_in_stock(notes: MemoryNotes) -> None:
     disc = Part(id="disc-28-hub", label="disc", kind="clutch-disc", cash_hundredths=13500, in_stock=True)
     close(notes, "J-1")
     close(notes, "J-2")

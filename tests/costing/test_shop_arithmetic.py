@@ -11,6 +11,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from graph.catalogue.model import StatedFault
 from graph.costing.applied import boxes_behind
@@ -24,8 +25,12 @@ BELIEF = HoursBelief()
 ZERO = Spread((Fraction(0),), (Fraction(1),))
 
 
-def factor(random: np.random.Generator, spread: float, size: int | None = None) -> np.ndarray | float:
-    return np.exp(random.normal(-(spread**2) / 2, spread, size))
+def factors(random: np.random.Generator, spread: float, size: int) -> NDArray[np.float64]:
+    return np.asarray(np.exp(random.normal(-(spread**2) / 2, spread, size)), dtype=np.float64)
+
+
+def factor(random: np.random.Generator, spread: float) -> float:
+    return float(factors(random, spread, 1)[0])
 
 
 def a_year(random: np.random.Generator) -> tuple[float, float, float]:
@@ -40,7 +45,7 @@ def a_year(random: np.random.Generator) -> tuple[float, float, float]:
     learnt = learnt_hours(PLANNED, records)
     ninth = blur_with_hours(ZERO, [each.range for each in learnt.values()], 100)
     usual = sum(each.usual_hundredths for each in learnt.values()) / 100
-    later = sum(hours / 100 * truth[name] * factor(random, BELIEF.job, 200) for name, hours in PLANNED.items())
+    later = sum(hours / 100 * truth[name] * factors(random, BELIEF.job, 200) for name, hours in PLANNED.items())
     expected = sum(each.expected_hundredths for each in learnt.values()) / 100
     true = sum(hours / 100 * truth[name] for name, hours in PLANNED.items())
     return float(np.mean(later <= usual + ninth.quantile(0.9))), expected, float(true)

@@ -53,7 +53,9 @@ def enumerated(total: Fraction, faults: list[FaultCost], tasks: dict[str, Fracti
     ("odds", "unopened", "opened"),
     [("0.10", "656.2", None), ("0.35", "844.2", "895.2"), ("0.50", "957", "906"), ("0.85", None, "931.2")],
 )  # fmt: skip
-def test_the_kit_car_is_expected_to_cost_what_was_reckoned_by_hand(odds, unopened, opened):
+def test_the_kit_car_is_expected_to_cost_what_was_reckoned_by_hand(
+    odds: str, unopened: str | None, opened: str | None
+) -> None:
     outside = fault_spread(Fraction(581), [ring(odds)], TASKS)
     inside = fault_spread(Fraction(870), [ring(odds, seen=True)], TASKS)
 
@@ -61,7 +63,7 @@ def test_the_kit_car_is_expected_to_cost_what_was_reckoned_by_hand(odds, unopene
     assert opened is None or inside.mean == Fraction(opened)
 
 
-def test_the_kit_cars_spread_has_its_median_and_its_90th_percentile():
+def test_the_kit_cars_spread_has_its_median_and_its_90th_percentile() -> None:
     spread = fault_spread(Fraction(581), [ring("0.35")], TASKS)
 
     assert (spread.quantile(Fraction(1, 2)), spread.quantile(Fraction(9, 10))) == (581, 1333)
@@ -82,7 +84,9 @@ fault_lists = st.lists(
 
 @settings(deadline=None)
 @given(fault_lists)
-def test_the_spread_is_that_of_every_outcome_enumerated(rows):
+def test_the_spread_is_that_of_every_outcome_enumerated(
+    rows: list[tuple[Fraction, int, tuple[str, ...], bool]],
+) -> None:
     tasks = {**TASKS, "tail": Fraction(55)}
     faults = [FaultCost(str(i), p, Fraction(cost), reach, seen) for i, (p, cost, reach, seen) in enumerate(rows)]
 
@@ -100,7 +104,7 @@ FAULTS = [
 HOURS = [HoursRange("out", 400, 450, 700), HoursRange("disc", 50, 60, 60)]
 
 
-def test_spread_with_uncertain_hours_agrees_with_a_million_seeded_draws():
+def test_spread_with_uncertain_hours_agrees_with_a_million_seeded_draws() -> None:
     exact = blur_with_hours(fault_spread(Fraction(581), FAULTS, TASKS), HOURS, 6000)
 
     draws = sample_costs(Fraction(581), FAULTS, TASKS, HOURS, 6000, samples=1_000_000, seed=11)
@@ -113,14 +117,14 @@ def test_spread_with_uncertain_hours_agrees_with_a_million_seeded_draws():
     assert exact.exceeds(1000) == pytest.approx((draws > 1000).mean(), abs=0.002)
 
 
-def test_the_same_seed_draws_the_same_costs():
+def test_the_same_seed_draws_the_same_costs() -> None:
     first, second = (sample_costs(Fraction(581), FAULTS, TASKS, HOURS, 6000, 1000, seed=3) for _ in range(2))
 
     assert (first == second).all()
 
 
 @pytest.mark.parametrize(("low", "usual", "high"), [(400, 450, 700), (100, 100, 300), (100, 300, 300), (200, 200, 200)])
-def test_uncertain_hours_have_the_mean_and_the_chances_of_scipys_triangle(low, usual, high):
+def test_uncertain_hours_have_the_mean_and_the_chances_of_scipys_triangle(low: int, usual: int, high: int) -> None:
     one = Spread((Fraction(0),), (Fraction(1),))
 
     blurred = blur_with_hours(one, [HoursRange("out", low, usual, high)], 100)
@@ -131,12 +135,12 @@ def test_uncertain_hours_have_the_mean_and_the_chances_of_scipys_triangle(low, u
         assert blurred.quantile(0.9) == pytest.approx(reference.ppf(0.9), abs=0.011)
 
 
-def test_hours_out_of_order_are_refused():
+def test_hours_out_of_order_are_refused() -> None:
     with pytest.raises(InvalidInput, match="0 <= low <= usual <= high"):
         HoursRange("out", 500, 450, 700)
 
 
-def test_a_shared_cause_fattens_the_tail_and_keeps_the_mean():
+def test_a_shared_cause_fattens_the_tail_and_keeps_the_mean() -> None:
     faults = [
         FaultCost("bearing", Fraction(2, 5), Fraction(300)), FaultCost("layshaft", Fraction(3, 10), Fraction(500)),
     ]  # fmt: skip
@@ -152,7 +156,7 @@ def test_a_shared_cause_fattens_the_tail_and_keeps_the_mean():
     assert tied.exceeds(Fraction(700)) == both > apart.exceeds(Fraction(700))
 
 
-def test_too_many_outcomes_end_with_the_way_out(monkeypatch):
+def test_too_many_outcomes_end_with_the_way_out(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(spread_module, "MOST_STATES", 1000)
     faults = [FaultCost(str(i), Fraction(1, 3), Fraction(3**i, 100)) for i in range(12)]
 
@@ -166,7 +170,7 @@ def test_too_many_outcomes_end_with_the_way_out(monkeypatch):
     assert float(drawn.mean) == pytest.approx(float(mean), abs=4 * deviation / 200_000**0.5)
 
 
-def test_the_plot_is_well_formed_and_says_in_words_what_it_shows():
+def test_the_plot_is_well_formed_and_says_in_words_what_it_shows() -> None:
     spread = fault_spread(Fraction(581), [ring("0.35")], TASKS)
 
     drawn = ElementTree.fromstring(plot_spread(spread, "EUR", Fraction(600)))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from sqlalchemy import delete, update
+from sqlalchemy import Delete, Update, delete, update
 from sqlalchemy.exc import DBAPIError
 
 from graph.costing.notes import CostNote, MemoryNotes, Provenance
@@ -30,13 +31,13 @@ def rate(per_hour: str) -> CostNote:
 
 
 @pytest.fixture
-def notes(any_url):
+def notes(any_url: str) -> Iterator[SqlNotes]:
     kept = SqlNotes.on_database(any_url)
     yield kept
     kept.close()
 
 
-def test_notes_come_back_as_they_were_in_their_order(notes):
+def test_notes_come_back_as_they_were_in_their_order(notes: SqlNotes) -> None:
     made = [rate("60"), rate("61"), rate("62")]
     notes.append(made[:1])
     notes.append(made[1:])
@@ -46,7 +47,7 @@ def test_notes_come_back_as_they_were_in_their_order(notes):
     assert notes.position(("price",)) == 0
 
 
-def test_an_id_that_is_taken_keeps_the_whole_batch_out(notes):
+def test_an_id_that_is_taken_keeps_the_whole_batch_out(notes: SqlNotes) -> None:
     first = rate("60")
     notes.append([first])
 
@@ -57,7 +58,9 @@ def test_an_id_that_is_taken_keeps_the_whole_batch_out(notes):
 
 
 @pytest.mark.parametrize("change", [delete(cost_notes), update(cost_notes).values(about="x")])
-def test_the_database_itself_refuses_to_change_or_drop_a_note(any_url, notes, change):
+def test_the_database_itself_refuses_to_change_or_drop_a_note(
+    any_url: str, notes: SqlNotes, change: Delete | Update
+) -> None:
     notes.append([rate("60")])
     engine = open_database(any_url)
 
@@ -68,7 +71,7 @@ def test_the_database_itself_refuses_to_change_or_drop_a_note(any_url, notes, ch
     assert len(notes.list_notes()) == 1
 
 
-def test_one_database_holds_lines_and_costs_and_one_backup_both(any_url, tmp_path):
+def test_one_database_holds_lines_and_costs_and_one_backup_both(any_url: str, tmp_path: Path) -> None:
     ledger = Ledger(open_database(any_url))
     ledger.append(Draft(text="the bore was measured", author="bench", evidence="measured-on-these-parts"))
     kept = SqlNotes(ledger)
@@ -98,7 +101,7 @@ def old_file(path: Path) -> None:
     old.close()
 
 
-def test_a_file_of_before_is_taken_over_once(tmp_path):
+def test_a_file_of_before_is_taken_over_once(tmp_path: Path) -> None:
     old_file(tmp_path / "costs.db")
     notes = SqlNotes.on_file(tmp_path / "ledger.db")
 
@@ -108,7 +111,7 @@ def test_a_file_of_before_is_taken_over_once(tmp_path):
     notes.close()
 
 
-def test_without_a_file_of_before_nothing_is_taken_over(tmp_path):
+def test_without_a_file_of_before_nothing_is_taken_over(tmp_path: Path) -> None:
     notes = SqlNotes.on_file(tmp_path / "ledger.db")
 
     assert notes.take_over(tmp_path / "costs.db") == 0

@@ -29,7 +29,7 @@ def printed(*percents: str) -> str:
     return Outline(as_html(estimate(found, found.routes[0], details))).text
 
 
-def test_the_newest_rate_holds_and_is_taken_back_like_any_note():
+def test_the_newest_rate_holds_and_is_taken_back_like_any_note() -> None:
     notes = MemoryNotes()
     assert find_tax(notes) is None
 
@@ -42,7 +42,7 @@ def test_the_newest_rate_holds_and_is_taken_back_like_any_note():
 
 
 @pytest.mark.parametrize("said", ["-1", "101", "ten", "1e9", "7.12345"])
-def test_what_is_no_percentage_is_refused_at_its_field(said):
+def test_what_is_no_percentage_is_refused_at_its_field(said: str) -> None:
     with pytest.raises(InvalidInput) as refused:
         tax_note(said, BENCH)
 
@@ -50,7 +50,7 @@ def test_what_is_no_percentage_is_refused_at_its_field(said):
 
 
 @given(hundredths=st.integers(0, 10**10), percent=st.integers(0, 10_000))
-def test_the_tax_is_the_nearest_hundredth(hundredths, percent):
+def test_the_tax_is_the_nearest_hundredth(hundredths: int, percent: int) -> None:
     """Half up, as money is rounded (common practice): off by at most half a hundredth, never below it at a half."""
     exact = Fraction(percent, 100) * hundredths / 100
 
@@ -59,7 +59,7 @@ def test_the_tax_is_the_nearest_hundredth(hundredths, percent):
     assert exact - Fraction(1, 2) < found <= exact + Fraction(1, 2)
 
 
-def test_an_estimate_shows_the_total_the_tax_and_the_total_with_it():
+def test_an_estimate_shows_the_total_the_tax_and_the_total_with_it() -> None:
     """581.00 is the kit car's route with nothing found; 19 % of it are 110.39 by hand."""
     assert answer().routes[0].total == 581
 
@@ -69,17 +69,17 @@ def test_an_estimate_shows_the_total_the_tax_and_the_total_with_it():
 
 
 @pytest.mark.parametrize("percent", ["7.77", "19.95", "0.05", "8.125", "20", "100"])
-def test_the_rate_is_printed_as_it_was_stated(percent):
+def test_the_rate_is_printed_as_it_was_stated(percent: str) -> None:
     """7.77 % was printed as 7.8 %, 19.95 % as 20 % and 0.05 % as 0.1 %, beside the right sum."""
     assert f"Tax, {percent} %" in printed(percent)
 
 
-def test_an_estimate_without_a_stated_tax_says_so_and_a_stated_nought_is_printed():
+def test_an_estimate_without_a_stated_tax_says_so_and_a_stated_nought_is_printed() -> None:
     assert "No tax is stated" in printed()
     assert "Total with tax" in printed("0")
 
 
-def test_hours_learnt_say_by_how_much_and_from_how_many_jobs():
+def test_hours_learnt_say_by_how_much_and_from_how_many_jobs() -> None:
     shop = ShopHours.of([HoursRecord("out", 400, 800, "J-1"), HoursRecord("in", 400, 800, "J-1")])
 
     assert "learnt from 1 job, a small sample: 1." in shop.words

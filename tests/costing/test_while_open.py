@@ -38,7 +38,9 @@ def tractor(shows: bool = False) -> Conversion:
 
 
 @pytest.mark.parametrize("row", TABLE, ids=lambda row: row[0])
-def test_every_part_of_the_split_tractor_is_advised_as_reckoned_by_hand(row):
+def test_every_part_of_the_split_tractor_is_advised_as_reckoned_by_hand(
+    row: tuple[str, int, int, str, int, int, float, str],
+) -> None:
     name, *_, now, later, edge, decision = row
 
     states, _ = while_open(tractor(), PICKS, ["loader", "split"])
@@ -48,7 +50,7 @@ def test_every_part_of_the_split_tractor_is_advised_as_reckoned_by_hand(row):
     assert float(advice.break_even) == pytest.approx(edge, abs=0.0005)
 
 
-def test_the_three_parts_to_replace_cost_198_50_and_the_base_bill_comes_to_885():
+def test_the_three_parts_to_replace_cost_198_50_and_the_base_bill_comes_to_885() -> None:
     _, plan = while_open(tractor(), PICKS, ["loader", "split"])
 
     access, pilot_ring = 11 * 55, 65 + Fraction(3, 10) * 55
@@ -58,7 +60,7 @@ def test_the_three_parts_to_replace_cost_198_50_and_the_base_bill_comes_to_885()
     assert plan.proven
 
 
-def test_two_postponed_parts_share_one_later_split():
+def test_two_postponed_parts_share_one_later_split() -> None:
     _, plan = while_open(tractor(), PICKS, ["loader", "split"])
 
     own = Fraction("0.15") * 176 + Fraction("0.35") * 453
@@ -69,14 +71,14 @@ def test_two_postponed_parts_share_one_later_split():
     assert counted_twice - plan.expected_later == Fraction("0.15") * Fraction("0.35") * 605
 
 
-def test_wear_that_shows_is_looked_at_not_gambled_on():
+def test_wear_that_shows_is_looked_at_not_gambled_on() -> None:
     states, plan = while_open(tractor(shows=True), PICKS, ["loader", "split"])
 
     assert {advice.decision for state in states for advice in state.advice} == {LOOK}
     assert plan.now == 0 == plan.expected_later
 
 
-def test_a_state_that_the_route_does_not_open_gets_no_advice():
+def test_a_state_that_the_route_does_not_open_gets_no_advice() -> None:
     states, _ = while_open(tractor(), PICKS, ["loader"])
 
     assert states == []
@@ -87,7 +89,9 @@ odds_drawn = st.fractions(min_value=0, max_value=1, max_denominator=20)
 
 @settings(deadline=None)
 @given(st.lists(st.tuples(odds_drawn, st.integers(1, 500), st.sampled_from([("a",), ("a", "b"), ("c",)])), max_size=5))
-def test_the_plan_is_the_cheapest_of_all_sets_and_agrees_with_the_spread(rows):
+def test_the_plan_is_the_cheapest_of_all_sets_and_agrees_with_the_spread(
+    rows: list[tuple[Fraction, int, tuple[str, ...]]],
+) -> None:
     cost = {"a": Fraction(300), "b": Fraction(120), "c": Fraction(77)}
     options = [OpenOption(str(i), str(i), p, Fraction(own), reach) for i, (p, own, reach) in enumerate(rows)]
 
@@ -100,7 +104,7 @@ def test_the_plan_is_the_cheapest_of_all_sets_and_agrees_with_the_spread(rows):
     assert plan.now + plan.expected_later == min(map(brute, product([True, False], repeat=len(options))))
 
 
-def test_leaving_everything_is_expected_to_cost_what_the_exact_spread_says():
+def test_leaving_everything_is_expected_to_cost_what_the_exact_spread_says() -> None:
     conversion = tractor()
     faults = fault_costs(conversion, PICKS, ["loader", "split"])
 

@@ -35,7 +35,7 @@ FACTS = Catalogue(
 )  # fmt: skip
 
 
-def test_a_sublet_price_gives_a_visit_its_price_and_lead_and_says_so():
+def test_a_sublet_price_gives_a_visit_its_price_and_lead_and_says_so() -> None:
     priced, told = with_sublets(FACTS, [Sublet("visit", "Shop", 3000, "EUR", Fraction(7), "datum and hardness")])
 
     assert (priced.tasks["visit"].cash_hundredths, priced.tasks["visit"].days) == (3000, 7)
@@ -45,7 +45,7 @@ def test_a_sublet_price_gives_a_visit_its_price_and_lead_and_says_so():
     }
 
 
-def test_a_sublet_price_of_an_operation_prices_computed_work():
+def test_a_sublet_price_of_an_operation_prices_computed_work() -> None:
     priced, _ = with_sublets(FACTS, [Sublet("turn", "Turning", 5200, "EUR", Fraction(4))])
 
     assert (priced.operation_prices["turn"].cash_hundredths, priced.operation_prices["turn"].days) == (5200, 4)
@@ -54,11 +54,11 @@ def test_a_sublet_price_of_an_operation_prices_computed_work():
 @pytest.mark.parametrize(
     "sublet", [Sublet("visit", "-", 1, "USD"), Sublet("strip", "-", 1, "EUR"), Sublet("paint", "-", 1, "EUR")]
 )
-def test_another_currency_own_work_and_unknown_work_change_nothing(sublet):
+def test_another_currency_own_work_and_unknown_work_change_nothing(sublet: Sublet) -> None:
     assert with_sublets(FACTS, [sublet]) == (FACTS, {})
 
 
-def test_other_work_is_charged_at_its_own_rate():
+def test_other_work_is_charged_at_its_own_rate() -> None:
     # 1.5 h at 80 instead of 60 an hour: 30 more. 0.4 h of machining at 90: 12 more, on 45.
     rates = [Rate("electrical", 8000, "EUR"), Rate("machining", 9000, "EUR")]
 
@@ -70,18 +70,18 @@ def test_other_work_is_charged_at_its_own_rate():
     assert told["wiring"].startswith("Wiring altered: electrical work at 80.00 EUR an hour")
 
 
-def test_a_cheaper_kind_of_work_takes_at_most_the_cash_that_is_there():
+def test_a_cheaper_kind_of_work_takes_at_most_the_cash_that_is_there() -> None:
     charged, _ = with_rates(FACTS, [Rate("electrical", 4000, "EUR"), Rate("machining", 3000, "EUR")])
 
     assert charged.tasks["wiring"].cash_hundredths == 0
     assert charged.operation_prices["turn"].cash_hundredths == 4500 - 1200
 
 
-def test_without_rates_of_the_shop_nothing_changes():
+def test_without_rates_of_the_shop_nothing_changes() -> None:
     assert with_rates(FACTS, []) == (FACTS, {})
 
 
-def test_the_demos_visit_to_the_machine_shop_follows_the_sublet_list_in_the_answer():
+def test_the_demos_visit_to_the_machine_shop_follows_the_sublet_list_in_the_answer() -> None:
     index = CatalogueIndex(load_catalogue([DEMO_FACTS]))
     notes = MemoryNotes()
     shop, asked = (
