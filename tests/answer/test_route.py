@@ -12,6 +12,7 @@ from graph.answer.model.fit import DIRECT, MACHINING, MADE_SPECIALLY, UNKNOWN, W
 from graph.answer.route import answered_route
 from graph.answer.verdict import heaviest
 from graph.catalogue.model import Part
+from graph.search.result import Route
 from tests.answer.by_hand import CATALOGUE, CONVERSION, DISC_AND_BUSH, GROUND, LONG_SHAFT, amounts
 
 
@@ -78,7 +79,7 @@ def test_a_fault_is_unseen_where_the_gearbox_stays_shut_and_seen_where_it_is_ope
         (LONG_SHAFT, {"parts": 270, "sublet": 20, "bench": 612, "likely_faults": Fraction(2520, 100)}),
     ],
 )
-def test_the_cost_splits_into_parts_sublet_bench_and_likely_faults(route, split) -> None:  # type: ignore[no-untyped-def]
+def test_the_cost_splits_into_parts_sublet_bench_and_likely_faults(route: Route, split: dict[str, Fraction]) -> None:
     answered = answered_route(GROUND, route, 1)
 
     assert amounts(answered.split) == split

@@ -40,7 +40,7 @@ def opened(folder: Path) -> Iterator[TestClient]:
     if not facts.exists():
         shutil.copytree(FACTS_FOLDER / "demo", facts)
     with opened_service(folder, Settings()) as (app, shop), TestClient(app, base_url="http://127.0.0.1") as client:
-        client.app_state = {"shop": shop}  # type: ignore[attr-defined]
+        client.app_state = {"shop": shop}
         yield client
 
 
@@ -73,7 +73,7 @@ def test_it_answers_takes_notes_and_starts_again_like_a_shop_with_few(
     many = opened(tmp_path / "many")
     kept = next(many)
 
-    assert isinstance(kept.app_state["shop"].index.below, CompactIndex)  # type: ignore[attr-defined]
+    assert isinstance(kept.app_state["shop"].index.below, CompactIndex)
     assert answers(kept) == answers(plain)
     said = noted(kept)
     assert said == noted(plain)

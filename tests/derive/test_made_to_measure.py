@@ -118,7 +118,7 @@ def test_every_made_to_measure_edge_carries_its_working() -> None:
     facts = priced(**ALL)
     edges = [
         edge for question in (("tansy-5", "ouzel-20", {}), ("tansy-5", "pipit-16", BELL))
-        for edge in read(facts, *question[:2], **question[2]).derived.edges  # type: ignore[arg-type]
+        for edge in read(facts, *question[:2], **question[2]).derived.edges
         if edge.kind != "shifts" and ("--sized-" in edge.id or "--14.5--" in edge.id)
     ]  # fmt: skip
 

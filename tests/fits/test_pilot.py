@@ -26,7 +26,7 @@ GOOD = Pilot(
 
 def pilot(**changes: object) -> Pilot:
     values = {name: getattr(GOOD, name) for name in ("crank_bore", "outside", "inside", "nose")}
-    return Pilot(**(values | changes))  # type: ignore[arg-type]
+    return Pilot(**(values | changes))
 
 
 def test_the_tractor_sleeve_has_a_wall_of_1_55() -> None:

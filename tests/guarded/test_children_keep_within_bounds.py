@@ -114,7 +114,7 @@ def test_who_waits_too_long_for_a_turn_is_told_to_come_back() -> None:
     other = threading.Thread(target=occupy)
     other.start()
     began.wait()
-    while made._turns._value:  # type: ignore[attr-defined]
+    while made._turns._value:
         pass
 
     with pytest.raises(Busy, match="none ended within"):

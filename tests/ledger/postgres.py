@@ -79,16 +79,16 @@ class Postgres:
             if within is not None:
                 if os.getuid() == 0:
                     os.chown(within, pwd.getpwnam("postgres").pw_uid, -1)
-                connection.execute(f"CREATE TABLESPACE space_{name} LOCATION '{within}'")  # type: ignore[call-overload]
+                connection.execute(f"CREATE TABLESPACE space_{name} LOCATION '{within}'")
                 place = f" TABLESPACE space_{name}"
-            connection.execute(f"CREATE DATABASE {name}{place}")  # type: ignore[call-overload]
+            connection.execute(f"CREATE DATABASE {name}{place}")
         return self.url(name)
 
     def drop(self, name: str | None) -> None:
         """Removes a database that was made within a folder."""
         with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
-            connection.execute(f"DROP DATABASE {name}")  # type: ignore[call-overload]
-            connection.execute(f"DROP TABLESPACE space_{name}")  # type: ignore[call-overload]
+            connection.execute(f"DROP DATABASE {name}")
+            connection.execute(f"DROP TABLESPACE space_{name}")
 
     def url(self, name: str) -> str:
         """The URL of a database on this server."""

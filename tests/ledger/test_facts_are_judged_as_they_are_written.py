@@ -21,7 +21,7 @@ from api.settings import Settings
 from graph.cli.main import main
 from graph.cli.question import DEMO_QUESTION
 from graph.errors import InvalidFacts
-from graph.ledger.book import Ledger, Retry, RevisionConflict
+from graph.ledger.book import Drafts, DraftVerdict, Ledger, Retry, RevisionConflict
 from graph.ledger.database import open_database, sqlite_url
 from graph.ledger.exchange import export_quads, merge
 from graph.ledger.foreign import read_statements
@@ -68,13 +68,13 @@ def overtaken(ledger: Ledger, by: Callable[[], object]) -> None:
     check, waiting = ledger.check, [by]
     assert check is not None
 
-    def slow(added: object, removed: object) -> object:
-        verdict = check(added, removed)  # type: ignore[arg-type]
+    def slow(added: Drafts, removed: Sequence[str]) -> DraftVerdict | None:
+        verdict = check(added, removed)
         if waiting:
             waiting.pop()()
         return verdict
 
-    ledger.check = slow  # type: ignore[assignment]
+    ledger.check = slow
 
 
 def test_of_two_notes_for_one_new_part_the_second_is_refused(any_url: str, tmp_path: Path) -> None:
@@ -153,10 +153,16 @@ def test_a_merge_is_judged_against_what_came_meanwhile(any_url: str, tmp_path: P
 
 def test_a_note_on_something_else_is_not_judged_again(tmp_path: Path) -> None:
     with two_services(sqlite_url(tmp_path / "ledger.db"), tmp_path) as (here, there):
-        judged = []
+        judged: list[int] = []
         overtaken(here.ledger, lambda: add(there, DISC))
         counted = here.ledger.check
-        here.ledger.check = lambda added, removed: judged.append(1) or counted(added, removed)  # type: ignore
+        assert counted is not None
+
+        def judge(added: Drafts, removed: Sequence[str]) -> DraftVerdict | None:
+            judged.append(1)
+            return counted(added, removed)
+
+        here.ledger.check = judge
 
         add(here, SHAFT)
 

@@ -141,7 +141,7 @@ def check(ledger: Ledger, writers: list[Writer], folder: Path) -> None:
     followed = set(view.store)
     assert view.rebuild().position == ledger.head().position
     assert set(view.store) == followed
-    assert {quad.graph_name.value for quad in view.store} - {f"{DEFAULT_BASE}ledger"} == {  # type: ignore[union-attr]
+    assert {quad.graph_name.value for quad in view.store} - {f"{DEFAULT_BASE}ledger"} == {
         note.iri for note in ledger.iter_current()
     }
     view.close()

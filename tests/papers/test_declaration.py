@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 from html import unescape
 
+from graph.answer.model.answer import Answer
+from graph.answer.model.route import AnsweredRoute
 from graph.costing.jobs.job import AsBuilt, Job, JobMeasurement
 from graph.papers.declaration import NO_APPROVAL, PLANNED, declaration
 from graph.papers.details import Details
@@ -17,7 +19,7 @@ from tests.papers.reading import squeezed, text_by_pypdf
 DETAILS = Details(number="J-1", dated="2026-05-17", vehicle="Pick-up, grey", shop="Bench (invented)")
 
 
-def asked() -> tuple:  # type: ignore[type-arg]
+def asked() -> tuple[Answer, AnsweredRoute]:
     from graph.counter import Shop
 
     answer = Shop(index()).ask(Question(gearbox="tansy-5", engine="pipit-16"))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from random import Random
+
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -46,7 +48,7 @@ def choices(reading: Reading) -> set[str]:
 
 @settings(max_examples=60, deadline=None)
 @given(benches(), st.randoms(use_true_random=False))
-def test_the_order_of_the_facts_does_not_matter(bench: Bench, chance) -> None:  # type: ignore[no-untyped-def]
+def test_the_order_of_the_facts_does_not_matter(bench: Bench, chance: Random) -> None:
     catalogue = bench.catalogue()
     order = list(catalogue.edges)
     chance.shuffle(order)

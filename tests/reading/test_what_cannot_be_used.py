@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from graph.answer.ground import Ground
+from graph.answer.model.answer import OpenLine
 from graph.answer.model.fit import IMPOSSIBLE, UNKNOWN
 from graph.answer.open_ends import open_lines, verdict_of
 from graph.catalogue.terms import TaskKind
@@ -94,7 +95,7 @@ def test_a_joint_of_which_nothing_is_noted_is_still_to_be_measured() -> None:
     assert verdict_of(lines_of(bench.read())) == UNKNOWN
 
 
-def lines_of(reading: Reading):  # type: ignore[no-untyped-def]
+def lines_of(reading: Reading) -> tuple[OpenLine, ...]:
     ground = Ground(reading.conversion, reading.catalogue, reading, CatalogueIndex(reading.catalogue))
     return open_lines(ground, solve(reading.conversion, "total", 0).open)
 

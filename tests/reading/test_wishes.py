@@ -38,7 +38,7 @@ def test_a_wish_never_makes_the_best_route_cheaper(demo: CatalogueIndex) -> None
     usual = answer_question(demo, ASKED).routes[0].expected
 
     for wish in ({"without_machining": True}, {"from_shelf": True}, {"avoid": ("adapter-plate",)}):
-        routes = [one for one in answer_question(demo, replace(ASKED, **wish)).routes if not one.assumptions]  # type: ignore[arg-type]
+        routes = [one for one in answer_question(demo, replace(ASKED, **wish)).routes if not one.assumptions]
         assert all(route.expected >= usual for route in routes)
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from html import unescape
+from pathlib import Path
 
 import pytest
 from fastapi.testclient import TestClient
@@ -176,7 +177,7 @@ def test_every_row_of_the_table_names_places_kinds_and_tasks_that_exist() -> Non
         assert not row.needs or row.needs in known.tasks, row
 
 
-def test_a_bad_row_is_told_with_its_line_and_column(tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_a_bad_row_is_told_with_its_line_and_column(tmp_path: Path) -> None:
     table = tmp_path / "open.csv"
     table.write_text(
         "fault,position,renews,kind,needs,hours,seen,yearly,piece,source\n"
