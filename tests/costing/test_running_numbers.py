@@ -10,7 +10,9 @@ import json
 import subprocess
 import sys
 import threading
+from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -32,18 +34,19 @@ PROCESSES, JOBS_A_THREAD = 2, 4
 
 
 @pytest.fixture
-def notes(any_url):
+def notes(any_url: str) -> Iterator[SqlNotes]:
     kept = SqlNotes(Ledger(open_database(any_url)))
     yield kept
     kept.close()
 
 
-def test_two_services_that_open_jobs_at_once_give_every_number_once(any_url, notes):
+def test_two_services_that_open_jobs_at_once_give_every_number_once(any_url: str, notes: SqlNotes) -> None:
     command = [sys.executable, "-m", "tests.costing.job_opener", any_url, str(JOBS_A_THREAD)]
-    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
-    services = [subprocess.Popen(command, text=True, **pipes) for _ in range(PROCESSES)]
-    assert [each.stdout.readline() for each in services] == ["ready\n"] * PROCESSES
+    pipe = subprocess.PIPE
+    services = [subprocess.Popen(command, text=True, stdin=pipe, stdout=pipe) for _ in range(PROCESSES)]
+    assert [each.stdout.readline() for each in services if each.stdout] == ["ready\n"] * PROCESSES
     for each in services:
+        assert each.stdin is not None
         each.stdin.write("\n")
         each.stdin.flush()
 
@@ -56,7 +59,7 @@ def test_two_services_that_open_jobs_at_once_give_every_number_once(any_url, not
     assert verify(notes.ledger).sound
 
 
-def test_a_number_is_never_given_twice_though_its_job_is_taken_back(notes):
+def test_a_number_is_never_given_twice_though_its_job_is_taken_back(notes: SqlNotes) -> None:
     open_job(notes, plan("first"))
     second = open_job(notes, plan("second"))
     batch = notes.list_notes(kind=JOB, about=second.id)[0].batch
@@ -67,7 +70,7 @@ def test_a_number_is_never_given_twice_though_its_job_is_taken_back(notes):
         open_job(notes, plan("by hand", number=second.id))
 
 
-def test_the_shops_own_number_goes_before_it_and_is_left_out_of_the_run(notes):
+def test_the_shops_own_number_goes_before_it_and_is_left_out_of_the_run(notes: SqlNotes) -> None:
     assert open_job(notes, plan("own", number="2026-0001")).id == "2026-0001"
     assert open_job(notes, plan("J", number="J-7")).id == "J-7"
 
@@ -77,7 +80,7 @@ def test_the_shops_own_number_goes_before_it_and_is_left_out_of_the_run(notes):
         open_job(notes, plan("again", number="2026-0002"))
 
 
-def test_numbers_go_on_where_a_backup_ended(notes, tmp_path):
+def test_numbers_go_on_where_a_backup_ended(notes: SqlNotes, tmp_path: Path) -> None:
     open_job(notes, plan("first"))
     backup(notes.ledger, tmp_path / "copy.db")
     restore(tmp_path / "copy.db", sqlite_url(tmp_path / "again.db"))
@@ -89,8 +92,8 @@ def test_numbers_go_on_where_a_backup_ended(notes, tmp_path):
     again.close()
 
 
-def test_one_form_sent_twice_at_once_opens_one_job(notes):
-    made, opened = plan("kit car"), []
+def test_one_form_sent_twice_at_once_opens_one_job(notes: SqlNotes) -> None:
+    made, opened = plan("kit car"), list[str]()
     both = threading.Barrier(2)
 
     def send() -> None:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from fractions import Fraction
 from math import ceil, cos, radians, sin
 
-import ezdxf
+from ezdxf.filemanagement import read
 
 from graph.answer.plate_asking import PlateAsked, ask_plate
 from graph.catalogue.model import BoltFace, Measurement
@@ -138,7 +138,7 @@ def test_an_adaptor_is_drawn_with_what_centres_it_or_says_that_it_is_not_measure
     figures = {one.name: one.value for one in whole.figures}
     assert figures["plate: register"] == "50.005 mm H7 (50.005 to 50.035), 5.000 mm deep from the engine's side"
     assert figures["plate: spigot"] == "59.995 mm h7 (59.965 to 59.995), 5.000 mm high on the gearbox's side"
-    document = ezdxf.read(io.StringIO(piece_dxf(whole, whole.pieces[0]).decode()))
+    document = read(io.StringIO(piece_dxf(whole, whole.pieces[0]).decode()))
     shown = {(round(2 * one.dxf.radius, 3), one.dxf.linetype) for one in document.modelspace().query("CIRCLE")
              if one.dxf.layer == "DIMENSIONS"}  # fmt: skip
     assert shown == {(50.005, "DASHED"), (59.995, "BYLAYER")}

@@ -7,8 +7,10 @@ is sent out names it; what is not known is never left out as though it were noth
 from __future__ import annotations
 
 import io
+from typing import cast
 
 from pypdf import PdfReader
+from pypdf.generic import DictionaryObject
 
 from graph.answer.asking import ask_index
 from graph.answer.model.answer import Answer
@@ -65,6 +67,6 @@ def test_a_pdf_has_language_title_and_an_outline_of_its_sections() -> None:
     read = PdfReader(io.BytesIO(as_pdf(paper)))
 
     assert [one.title for one in read.outline] == [section.heading for section in paper.sections]  # type: ignore[union-attr]
-    root = read.trailer["/Root"]
-    assert root["/Lang"] == "en" and root["/ViewerPreferences"]["/DisplayDocTitle"]
+    root = cast(DictionaryObject, read.trailer["/Root"])
+    assert root["/Lang"] == "en" and cast(DictionaryObject, root["/ViewerPreferences"])["/DisplayDocTitle"]
     assert read.metadata is not None and str(read.metadata.title).startswith("Build record 2026-0001: Hollin 5")

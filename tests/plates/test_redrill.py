@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import atan2, degrees, hypot, sqrt
 
-import ezdxf
 import numpy as np
 import pypdfium2
 import pytest
+from ezdxf.filemanagement import read
 from fastapi.testclient import TestClient
 from markupsafe import escape
 
@@ -20,10 +20,11 @@ from api.routers.redrilling import RedrillAnswer
 from graph.answer.redrill_asking import RedrillAsked, ask_redrill
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
-from graph.fits.pattern import CLEARANCE, DOWEL, THREAD
+from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face
 from graph.plates.redrill import Redrilled, RedrillRefused, RedrillWanted, design_redrill
 from graph.plates.redrill_drawn import redrill_dxf, redrill_pdf
-from tests.derive.test_adaptors import CHEAP, PAIR, shop
+from tests.derive.test_adaptors import PAIR, shop
+from tests.derive.test_made_parts_from_rates import CHEAP
 from tests.pages.templates import undocumented
 from tests.plates.made import face, hole, ring
 
@@ -31,8 +32,8 @@ DPI = 300
 CRANK = face("crank", *ring(THREAD, 6, 38, 10, thread="M10x1.5"))
 
 
-def flywheel(radius: float = 64, first: float = 10, **more: float):
-    return face("flywheel", *ring(CLEARANCE, 8, radius, 11, first=first), **more)
+def flywheel(radius: float = 64, first: float = 10, uncertainty: float = 0.05) -> Face:
+    return face("flywheel", *ring(CLEARANCE, 8, radius, 11, first=first), uncertainty=uncertainty)
 
 
 def asked(**more: object) -> RedrillWanted:
@@ -109,7 +110,7 @@ def test_a_pattern_read_from_the_other_side_is_mirrored() -> None:
 def test_the_dxf_cuts_the_new_holes_and_nothing_that_is_there() -> None:
     found = drilled()
 
-    document = ezdxf.read(io.StringIO(redrill_dxf(found).decode()))
+    document = read(io.StringIO(redrill_dxf(found).decode()))
 
     assert document.audit().errors == []
     circles = document.modelspace().query("CIRCLE")
