@@ -8,7 +8,7 @@ from typing import Any
 
 from graph.derive.joints.clutch import check_hub_clearance
 from graph.derive.joints.faces import check_starter_side
-from graph.fits import bolt_length, dowels, hand, oil, retainer_shim, sensor_gap
+from graph.fits import bolt_length, dowels, hand, oil, retainer_shim, sensor_gap, tooth_pattern
 from graph.fits.model import CheckResult
 from graph.fits.threads import ENGAGEMENT
 from graph.what_if.inputs import COUNT, LENGTH, NUMBER, SIZE, WORD, Field, WhatIf
@@ -104,6 +104,18 @@ ASSEMBLY_WHAT_IFS: Mapping[str, WhatIf] = {
             "sideways": Field(LENGTH, "how far it may move before its teeth leave a sensor at the rim"),
         },
         lambda v: sensor_gap.check_sensor_gap(v["reads"], v["gap"], v["moved"], v["sideways"]),
+    ),
+    "tooth-pattern": WhatIf(
+        "The toothed ring of the crankshaft sensor against what the control unit reads.",
+        {
+            "ring": Field(COUNT, "teeth of the ring, those missing with them"),
+            "ring_missing": Field(COUNT, "teeth missing from the ring, 0 for none", signed=True),
+            "read": Field(COUNT, "teeth that the control unit is set for"),
+            "read_missing": Field(COUNT, "missing teeth that it looks for, 0 for none", signed=True),
+        },
+        lambda v: tooth_pattern.check_tooth_pattern(
+            *(_count(v[name]) for name in ("ring", "ring_missing", "read", "read_missing"))
+        ),
     ),
     "retainer-shim": WhatIf(
         "The shim behind a bearing retainer, from depths and the end float that is wanted.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from graph.derive.joints import bearing, clutch, faces, gears, pilot
+from graph.derive.joints import bearing, clutch, faces, gears, pilot, signals
 from graph.derive.joints.record import JointCheck
 
 JOINT_CHECKS: Mapping[str, JointCheck] = {
@@ -30,5 +30,6 @@ JOINT_CHECKS: Mapping[str, JointCheck] = {
         gears.CONSTANT_MESH,
         clutch.DAMPER_SPLINE,
         faces.HOUSING_ALIGNMENT,
+        signals.CRANK_SENSOR_SIGNAL,
     )
 }
