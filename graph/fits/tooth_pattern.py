@@ -23,50 +23,50 @@ from graph.fits.model import (
 
 NAME = "tooth pattern"
 SOURCE = "counting; the same pattern or none, common practice"
-COUNT_ALL = "count round the whole ring, the gap's teeth with them"
+COUNT_ALL = "count round the whole ring, the missing ones with them"
 
 
 def check_tooth_pattern(
     ring: Fraction | None,
-    ring_missing: Fraction | None,
+    ring_standing: Fraction | None,
     read: Fraction | None,
-    read_missing: Fraction | None,
+    read_standing: Fraction | None,
     evidence_rank: int = WORST_EVIDENCE,
 ) -> CheckResult:
     """Does the ring give the pattern that the control unit reads?
 
-    `ring`, `read`: places of teeth in one turn, as if none were missing; `ring_missing`, `read_missing`: those left out.
-    A difference already known FAILS whatever else is not; a pattern that is not whole is UNKNOWN.
+    `ring`, `read`: places for teeth in one turn; `ring_standing`, `read_standing`: teeth that stand on them. UNKNOWN
+    while one is not counted, or more teeth stand than there are places.
 
-    >>> check_tooth_pattern(Fraction(60), Fraction(2), Fraction(36), Fraction(1)).verdict.value
+    >>> check_tooth_pattern(Fraction(60), Fraction(58), Fraction(36), Fraction(35)).verdict.value
     'fails'
     """
-    wanted = [
-        ("the teeth of the sensor's ring", ring, COUNT_ALL),
-        ("the teeth missing from the ring", ring_missing, "none is 0"),
-        ("the teeth that the control unit is set for", read, "data sheet, or the ring that it ran with"),
-        ("the missing teeth that the control unit looks for", read_missing, "none is 0"),
-    ]
-    found = f"the ring has {_shown(ring, ring_missing)}, the control unit reads {_shown(read, read_missing)}"
-    if any(places is not None and left is not None and left >= places for places, left in ((ring, ring_missing),
-                                                                                           (read, read_missing))):  # fmt: skip
-        return unknown(NAME, [Missing("the teeth and the gap, counted again", COUNT_ALL)], f"{found}: nothing is left")
-    pairs = ((ring, read), (ring_missing, read_missing))
-    differs = any(one is not None and other is not None and one != other for one, other in pairs)
-    missing = list_missing(wanted)
-    if missing and not differs:
+    missing = list_missing([
+        ("the places for teeth round the sensor's ring", ring, COUNT_ALL),
+        ("the teeth that stand on the ring", ring_standing, "count them"),
+        ("the places that the control unit is set for", read, "data sheet, or the ring that it ran with"),
+        ("the teeth that it counts in a turn", read_standing, "data sheet, or the ring that it ran with"),
+    ])  # fmt: skip
+    if ring is None or ring_standing is None or read is None or read_standing is None:
         return unknown(NAME, missing)
-    lines = tuple(_angle(name, places) for name, places in (("ring", ring), ("control unit", read)) if places)
-    summary = f"{found}: it finds no mark it knows; ring to suit, or a signal converter" if differs else f"{found}: one pattern"
+    found = (
+        f"the ring has {_shown(ring, ring_standing)}, the control unit reads {_shown(read, read_standing)} "
+        "(places less those missing)"
+    )
+    if ring_standing > ring or read_standing > read:
+        return unknown(NAME, [Missing("places and teeth, counted again", COUNT_ALL)], f"{found}: that cannot be")
+    holds = (ring, ring_standing) == (read, read_standing)
+    told = "one pattern" if holds else "it finds no mark that it knows; ring to suit, or a signal converter"
     return CheckResult(
-        joint=NAME, verdict=Verdict.FAILS if differs else Verdict.HOLDS, summary=summary, binding="teeth per turn",
-        working=Working(lines), evidence_rank=evidence_rank,
+        joint=NAME, verdict=Verdict.HOLDS if holds else Verdict.FAILS, summary=f"{found}: {told}",
+        binding="teeth per turn", working=Working((_angle("ring", ring), _angle("control unit", read))),
+        evidence_rank=evidence_rank,
     )  # fmt: skip
 
 
-def _shown(places: Fraction | None, left: Fraction | None) -> str:
-    """As the trade writes it: places, less those missing."""
-    return " less ".join("?" if one is None else show_number(one) for one in (places, left))
+def _shown(places: Fraction, standing: Fraction) -> str:
+    """As the trade writes it: 60-2."""
+    return f"{show_number(places)}-{show_number(places - standing)}"
 
 
 def _angle(name: str, places: Fraction) -> Line:

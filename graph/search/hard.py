@@ -30,7 +30,7 @@ from graph.search.layout import Layout
 from graph.search.living import living_candidates
 from graph.search.multipliers import Floats, limited_uses, no_prices, sharpen
 from graph.search.numbers import POSSIBLE_BELOW, Ints
-from graph.search.parts import CEILINGS, LADDER, MULTIPLIERS, RESIDUES, is_on
+from graph.search.parts import CEILINGS, DOMINANCE, LADDER, MULTIPLIERS, RESIDUES, is_on
 from graph.search.tables import build_tables
 from graph.search.walk import Walk, walk_through
 
@@ -158,7 +158,7 @@ class Hard:
             self.demands,
             self.judging(priced, self.trial),
             self._taken,
-            self.remembering(),
+            self.remembering() if is_on(DOMINANCE) else None,
             meter=self.meter,
             most_nodes=level.nodes,
         )

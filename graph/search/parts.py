@@ -9,13 +9,16 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 
-LANES, MULTIPLIERS, CEILINGS, LADDER, RESIDUES = "lanes", "multipliers", "ceilings", "ladder", "residues"
+LANES, MULTIPLIERS, CEILINGS, LADDER, RESIDUES, DOMINANCE = (
+    "lanes", "multipliers", "ceilings", "ladder", "residues", "dominance",
+)  # fmt: skip
 PARTS: Mapping[str, str] = {
     LANES: "task sets apart, hundreds of partial routes opened at once",
     MULTIPLIERS: "prices on limits, so that bounds see them",
     CEILINGS: "a trial ceiling that rises from the lowest bound",
     LADDER: "levels of ever smaller batches of task sets, with ever more work spent on each",
     RESIDUES: "sums of lumpy chains followed modulo some number of steps",
+    DOMINANCE: "partial routes forgotten where others are better in every way",
 }
 _LEFT_OUT: ContextVar[frozenset[str]] = ContextVar("parts of the search left out", default=frozenset())
 

@@ -108,13 +108,13 @@ ASSEMBLY_WHAT_IFS: Mapping[str, WhatIf] = {
     "tooth-pattern": WhatIf(
         "The toothed ring of the crankshaft sensor against what the control unit reads.",
         {
-            "ring": Field(COUNT, "teeth of the ring, those missing with them"),
-            "ring_missing": Field(COUNT, "teeth missing from the ring, 0 for none", signed=True),
-            "read": Field(COUNT, "teeth that the control unit is set for"),
-            "read_missing": Field(COUNT, "missing teeth that it looks for, 0 for none", signed=True),
+            "ring": Field(COUNT, "places for teeth round the ring, missing ones with them"),
+            "ring_teeth": Field(COUNT, "teeth that stand on it"),
+            "read": Field(COUNT, "places that the control unit is set for"),
+            "read_teeth": Field(COUNT, "teeth that it counts in a turn"),
         },
         lambda v: tooth_pattern.check_tooth_pattern(
-            *(_count(v[name]) for name in ("ring", "ring_missing", "read", "read_missing"))
+            *(_count(v[name]) for name in ("ring", "ring_teeth", "read", "read_teeth"))
         ),
     ),
     "retainer-shim": WhatIf(

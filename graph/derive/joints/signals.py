@@ -6,7 +6,7 @@ from graph.derive.joints.record import Case, JointCheck
 from graph.fits.model import CheckResult
 from graph.fits.tooth_pattern import SOURCE, check_tooth_pattern
 
-PATTERN = tuple((side, quantity) for side in (0, 1) for quantity in ("signal-teeth", "signal-teeth-missing"))
+PATTERN = tuple((side, quantity) for side in (0, 1) for quantity in ("signal-places", "signal-teeth"))
 
 
 def _pattern(case: Case) -> CheckResult:
