@@ -31,6 +31,7 @@ def check_tooth_pattern(
     ring_standing: Fraction | None,
     read: Fraction | None,
     read_standing: Fraction | None,
+    *,
     evidence_rank: int = WORST_EVIDENCE,
 ) -> CheckResult:
     """Does the ring give the pattern that the control unit reads?
