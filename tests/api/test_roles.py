@@ -7,13 +7,17 @@ RFC 9110, 15.5.2 (401: who are you?) and 15.5.4 (403: you may not); the roles as
 from __future__ import annotations
 
 from collections.abc import Iterator
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 
 import pytest
-from fastapi import FastAPI
+from fastapi import APIRouter, FastAPI
+from fastapi.routing import APIRoute
 from fastapi.testclient import TestClient
 from httpx import Response
 
+from api import pages, routers
 from api.roles import OPEN, Operation, list_operations, needs
 from api.service import opened_service
 from api.settings import Settings
@@ -52,6 +56,19 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[FastAPI,
     engine.dispose()
     with opened_service(Path(data), Settings(), host="0.0.0.0") as (app, _):
         yield app, secrets
+
+
+def test_no_router_and_no_page_is_forgotten(service: tuple[FastAPI, dict[str, str]]) -> None:
+    """A module of api/routers or api/pages that has a `router` is served; `import_module` finds those nobody lists."""
+    names = [
+        found.name for package in (routers, pages) for found in iter_modules(package.__path__, f"{package.__name__}.")
+    ]
+    mine = [route for name in names for route in getattr(import_module(name), "router", APIRouter()).routes]
+    served = {(one.method, one.path) for one in list_operations(service[0])}
+
+    stated = {(method, route.path_format) for route in mine if isinstance(route, APIRoute) for method in route.methods}
+    assert len(stated) > 100
+    assert stated <= served
 
 
 def test_every_operation_states_its_role(service: tuple[FastAPI, dict[str, str]]) -> None:
