@@ -147,10 +147,12 @@ async def post_job(body: JobBody, request: Request, workshop: UsesWorkshop) -> R
     name = sent_as(request)
 
     def planned() -> Any:
-        if before := number_of_form(workshop.shop.notes, name):  # sent again after a lost answer
+        question = body.question.question()
+        sent = {"title": body.title, "gearbox": question.gearbox, "engine": question.engine}
+        if before := number_of_form(workshop.shop.notes, name, sent):  # sent again after a lost answer
             return job_as_json(kept_job(workshop.shop.notes, before), workshop)
         wish, shop = body.wish(), workshop.shop
-        found, ticked = shop.costed_as_wished(body.question.question(), body.rank, wish, body.signs)
+        found, ticked = shop.costed_as_wished(question, body.rank, wish, body.signs)
         made = open_as_wished(shop.notes, found, body.rank, body.title, said, body.number, ticked, name)
         return job_as_json(made, workshop)
 

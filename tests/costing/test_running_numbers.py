@@ -17,10 +17,12 @@ from pathlib import Path
 import pytest
 
 from graph.costing.jobs.job import get_job, list_jobs
-from graph.costing.jobs.numbering import NumberTaken
+from graph.costing.jobs.numbering import NumberTaken, read_number
 from graph.costing.jobs.opening import open_job
 from graph.costing.notes import JOB, Provenance, retraction
+from graph.costing.once import SentBefore
 from graph.costing.store import SqlNotes
+from graph.errors import InvalidInput
 from graph.ledger.book import Ledger
 from graph.ledger.care import backup, restore
 from graph.ledger.database import open_database, sqlite_url
@@ -90,6 +92,26 @@ def test_numbers_go_on_where_a_backup_ended(notes: SqlNotes, tmp_path: Path) -> 
     assert [job.id for job in list_jobs(again)] == ["2026-0001"]
     assert open_job(again, plan("second")).id == "2026-0002"
     again.close()
+
+
+@pytest.mark.parametrize("number", ["a/b", "..", "2026-0505\u200b", "K-\u202e1", "x\ny", "50%", "<b>"])
+def test_a_number_that_nobody_can_type_again_or_find_by_its_address_is_refused(number: str) -> None:
+    with pytest.raises(InvalidInput, match="number"):
+        read_number(number)
+
+
+def test_numbers_that_look_alike_are_one() -> None:
+    """Unicode, UAX 15: full-width digits, and a letter with its accent in one or two characters, are one in NFKC."""
+    assert [read_number(one) for one in ("  J-1 ", "\uff2a-\uff11", "   ")] == ["J-1", "J-1", ""]
+    assert read_number("e\u0301t\u00e9") == read_number("\u00e9te\u0301")
+
+
+def test_a_key_that_opened_one_job_opens_no_other_and_loses_none_silently(notes: SqlNotes) -> None:
+    open_job(notes, plan("first"), form="counter\n/jobs\nkey")
+
+    with pytest.raises(SentBefore, match="2026-0001 was planned from this form or key already"):
+        open_job(notes, plan("second"), form="counter\n/jobs\nkey")
+    assert len(list_jobs(notes)) == 1
 
 
 def test_one_form_sent_twice_at_once_opens_one_job(notes: SqlNotes) -> None:

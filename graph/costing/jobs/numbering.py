@@ -7,13 +7,17 @@ chain of the ledger with the plan that has it, comes back with a backup, and is 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import unicodedata
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from graph.costing.notes import JOB, CostNote, CostNotes, standing
-from graph.errors import Conflict
+from graph.costing.once import SentBefore
+from graph.errors import Conflict, InvalidInput, Problem
 from graph.ledger.identity import id_for
 
+ASKED = ("title", "gearbox", "engine")  # of a plan: what tells whether the same job was sent again
+NOT_IN_NUMBERS = frozenset('/\\?#%"<>')  # they mean something else in an address
 SERIAL = "serial"  # in the plan of a job that has a running number: which one of its year
 
 
@@ -25,10 +29,10 @@ def keep_numbered(notes: CostNotes, made: Sequence[CostNote], form: str = "") ->
     """Keeps a plan and what comes with it, all or none, and hands back the number of its job.
 
     A plan that is about nothing gets the next running number of the year it was made in. `form`: the key that it was
-    sent with, and who sent it; what has kept a job already keeps no second one. Raises NumberTaken, and what `append`
-    raises.
+    sent with, and who sent it; what has kept a job already keeps no second one. Raises NumberTaken, SentBefore where
+    that was another job, and what `append` raises.
     """
-    if before := number_of_form(notes, form):
+    if before := number_of_form(notes, form, made[0].body):
         return before
     made = _named(made, form) if form else made
     while True:
@@ -37,7 +41,7 @@ def keep_numbered(notes: CostNotes, made: Sequence[CostNote], form: str = "") ->
             check_number(notes, numbered[0])
             notes.append(numbered)
         except Conflict as refused:
-            if before := number_of_form(notes, form):  # the other one of two that came at once
+            if before := number_of_form(notes, form, made[0].body):  # the other one of two that came at once
                 return before
             if made[0].about or not isinstance(refused, NumberTaken):
                 raise
@@ -69,10 +73,43 @@ def _with_running_number(notes: CostNotes, made: Sequence[CostNote]) -> list[Cos
     return [replace(plan, body={**plan.body, SERIAL: serial}), *besides]
 
 
-def number_of_form(notes: CostNotes, form: str) -> str:
-    """The number of the job that was kept from a form or request, though it was taken back since; "" for none."""
+def number_of_form(notes: CostNotes, form: str, asked: Mapping[str, object]) -> str:
+    """The number of the job that was kept from a form or request, though it was taken back since; "" for none.
+
+    `asked`: title, gearbox and engine of what is sent now. Raises SentBefore where the job kept has others.
+    """
     kept = notes.list_notes(kind=JOB, batch=_batch_of(form)) if form else []
-    return kept[0].about if kept else ""
+    if not kept:
+        return ""
+    if any(kept[0].body.get(name) != asked[name] for name in ASKED):
+        told = f"job {kept[0].about} was planned from this form or key already; send it anew to plan this one as well"
+        raise SentBefore([Problem("", told)])
+    return kept[0].about
+
+
+def read_number(typed: str) -> str:
+    """The shop's own number as it is kept: without blanks around it, one form of each character (Unicode NFKC, UAX 15).
+    "" for none.
+
+    Raises InvalidInput for what nobody could see, type again or find by its address.
+
+    >>> read_number(" J-7 "), read_number("２０２６-０５０３")
+    ('J-7', '2026-0503')
+    """
+    number = unicodedata.normalize("NFKC", typed).strip()
+    odd = next((one for one in number if one in NOT_IN_NUMBERS or _is_unseen(one)), "")
+    if odd:
+        shown = odd if odd in NOT_IN_NUMBERS else f"U+{ord(odd):04X}"
+        told = f"{shown} cannot stand in a job's number; use letters, digits, blanks, - or . instead"
+        raise InvalidInput([Problem("number", told)])
+    if number and not any(map(str.isalnum, number)):
+        raise InvalidInput([Problem("number", f"{number!r} has no letter or digit; write one, or leave it out")])
+    return number
+
+
+def _is_unseen(one: str) -> bool:
+    """Controls, marks of direction, zero-width characters, and blanks that are not the plain one."""
+    return one != " " and unicodedata.category(one)[0] in "CZ"
 
 
 def _named(made: Sequence[CostNote], form: str) -> list[CostNote]:

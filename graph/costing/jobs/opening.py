@@ -10,7 +10,7 @@ from graph.answer.model.answer import Answer
 from graph.answer.model.route import AnsweredRoute
 from graph.answer.model.work import RENEWAL, Step
 from graph.costing.jobs.job import Job, get_job
-from graph.costing.jobs.numbering import keep_numbered
+from graph.costing.jobs.numbering import keep_numbered, read_number
 from graph.costing.notes import JOB, CostNote, CostNotes, Provenance, made_note
 from graph.errors import Conflict
 
@@ -23,9 +23,9 @@ def plan_job(
     running one when it is opened.
 
     `book`: per task, candidate or link its hours before anything was learnt, where they differ from the answer's.
-    `signs`: known before opening, sign -> state.
+    `signs`: known before opening, sign -> state. Raises InvalidInput for a number that cannot be one.
     """
-    name, before = job, book or {}
+    name, before = read_number(job), book or {}
     doubts = [line for line in route.assumptions if line.fault]
     body: dict[str, object] = {
         "title": title, "gearbox": answer.gearbox.id, "engine": answer.engine.id, "summary": route.summary,
@@ -60,7 +60,7 @@ def open_job(notes: CostNotes, plan: CostNote, besides: Sequence[CostNote] = (),
     """Keeps a plan, with the notes `besides` or not at all, and hands back its job; of one sent twice (`form`: the key
     of the form or request, and who sent it) the job that is there.
 
-    Raises NumberTaken if the shop has a job of that number already.
+    Raises NumberTaken if the shop has a job of that number already, SentBefore if another one came of the form.
     """
     return get_job(notes, keep_numbered(notes, [plan, *besides], form))
 
