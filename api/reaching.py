@@ -55,13 +55,15 @@ class Underway:
 
 def unit_as_json(one: Reached) -> dict[str, Any]:
     """A unit with the sums of its cheapest route, what that is worth, and how much of the pair is known: of how many of
-    its places and joints something is stated."""
+    its places and joints something is stated. `assumptions`, `unpriced`: what the route takes for given and what has
+    no price, as the answer to the pair says it; `told`: both in words."""
     route = one.route
     return {
         "unit": one.unit, "label": one.label, "value": plain(one.value), "cash": plain(route.cash_hundredths, 100),
         "hours": plain(route.hours_hundredths, 100), "total": plain(route.total), "expected": plain(route.expected),
         "days": plain(route.days), "status": one.status, "assumed": one.assumed, "known": one.known, "of": one.of,
-        "sums_at_least": one.at_least,
+        "sums_at_least": one.at_least, "assumptions": list(one.assumptions), "unpriced": list(one.unpriced),
+        "told": list(one.told),
     }  # fmt: skip
 
 

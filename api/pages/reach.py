@@ -57,14 +57,15 @@ WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class ReachedLine:
-    """A unit that can be reached: its `label`, the `address` of the whole answer, its `figure`, `sums` besides, and how
-    much of it is `known`, in words."""
+    """A unit that can be reached: its `label`, the `address` of the whole answer, its `figure`, `sums` besides, how
+    much of it is `known`, in words, and `told`: what it assumes and what of it has no price."""
 
     label: str
     address: str
     figure: str
     sums: str
     known: str
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,4 +252,4 @@ def _line(view: ReachView, question: Question, body: ReachBody, one: Reached) ->
     if one.status in STATUS_WORDS:
         known = f"{STATUS_WORDS[one.status]}; {known}"
     address_of = _answer(question, view.side, one.unit)
-    return ReachedLine(one.label, address_of, figure, "; ".join(sums.values()), known)
+    return ReachedLine(one.label, address_of, figure, "; ".join(sums.values()), known, one.told)

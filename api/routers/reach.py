@@ -66,7 +66,8 @@ class ReachBody(QuestionBody):
 async def reach_out(body: ReachBody, workshop: UsesWorkshop) -> Response:
     """A line with `unit` is a unit with its cheapest route's sums, as POST /routes says of that pair: first those
     whose route assumes nothing, then those that hold if what they assume does (`status`, `assumed`), each the
-    cheapest of its like that follow. `known` of `of`: places and joints of which something is stated. Every other
+    cheapest of its like that follow. `known` of `of`: places and joints of which something is stated; `assumptions`
+    and `unpriced` name what the route takes for given and what has no price, `told` says both in words. Every other
     line says how many units there are, of how many everything is known (`looked_at`), how many had to be read and
     solved, and what any further one costs at least (`at_least`; null: none is left). The last has `ended`, and says
     whether nothing is left to name (`complete`) or the time ran out. With `progress` such lines come on the way too.

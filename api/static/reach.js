@@ -42,9 +42,10 @@
     bar.value = kind === "all" ? bar.max : state.looked_at;
   }
   function add(one) {
+    const least = one.sums_at_least ? "at least " : "";
     const sums = {
-      expected: `${money(one.expected, one)} expected`, total: `${money(one.total, one)} if nothing is worn`,
-      cash: `${plainly(one.cash)} cash`, hours: hours(one.hours), days: days(one.days),
+      expected: `${least}${money(one.expected, one)} expected`, total: `${least}${money(one.total, one)} if nothing is worn`,
+      cash: `${least}${plainly(one.cash)} cash`, hours: least + hours(one.hours), days: least + days(one.days),
     };
     const mark = words.marks[one.status];
     const figure = mark ? `if it holds, ${sums[body.objective]}` : sums[body.objective];
@@ -54,7 +55,8 @@
     const link = made("a", { className: "target", href: address.pathname + address.search, textContent: one.label });
     const quiet = made("span", { className: "quiet", textContent: [...Object.values(sums), ...(mark ? [mark] : []), `${one.known} of ${one.of} places and joints known`].join("; ") });
     const amounts = made("span", { className: "amounts" }, made("strong", { textContent: figure }), "; ", quiet);
-    list.append(made("li", {}, link, " ", amounts));
+    const told = one.told.flatMap((text) => [" ", made("span", { className: "quiet", textContent: `${text}.` })]);
+    list.append(made("li", {}, link, " ", amounts, ...told));
   }
 
   let going, last;

@@ -19,13 +19,15 @@ from math import inf
 
 from graph.answer.assumed import assumption_lines
 from graph.answer.ground import Ground
+from graph.answer.model.doubt import AssumptionLine
 from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS, PROVEN, WeighedDocument, weigh
-from graph.answer.sums import is_at_least
+from graph.answer.sums import is_at_least, not_priced
 from graph.conversion.known import uncertain
 from graph.errors import InvalidQuestion, Problem
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
 from graph.reach.closable import Closable
 from graph.reach.holders import holders_of
+from graph.reach.told import told_of
 from graph.reading import CatalogueIndex, Question, Reading, read_conversion
 from graph.reading.question import check_question, jobs_of
 from graph.reading.tasks import assembly_meant
@@ -42,7 +44,9 @@ class Reached:
 
     `status`: what that is worth, as the answer to the pair says; `assumed`: how many of the route's picks assume
     something; `known`: of how many of the `of` places and joints something is stated; `at_least`: something of what it
-    takes has no price, hours or rate.
+    takes has no price, hours or rate. `assumptions`: what nobody has stated of the places and joints of the route, or
+    supposes to be empty or to hold, each in words; `unpriced`: what has no price, hours or rate; as the answer to the
+    pair has both.
     """
 
     unit: str
@@ -54,6 +58,13 @@ class Reached:
     known: int = 0
     of: int = 0
     at_least: bool = False
+    assumptions: tuple[str, ...] = ()
+    unpriced: tuple[str, ...] = ()
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """How much it assumes and what, and what has no price, in words."""
+        return told_of(self.assumptions, self.unpriced)
 
 
 @dataclass(slots=True)
@@ -254,12 +265,21 @@ class _Exploration:
         picked = [*route.picks.values(), *route.links.values()]
         places = [*(p.candidates for p in conversion.positions), *(j.links for j in conversion.joints)]
         ground = Ground(conversion, reading.catalogue, reading, self.index)
+        lines = assumption_lines(ground, route)
         return Reached(
             unit, self.index.catalogue.parts[unit].label, _value(route, self.question.objective), route,
             ASSEMBLY_NOT_STATED if reading.asks else weighed.status, sum(one in doubtful for one in picked),
             sum(any(not choice.assumed for choice in choices) for choices in places), len(places),
-            is_at_least(ground, route, assumption_lines(ground, route)),
+            is_at_least(ground, route, lines), tuple(line.text for line in lines if not line.is_figure),
+            _unpriced(ground, route, lines),
         )  # fmt: skip
+
+
+def _unpriced(ground: Ground, route: Route, lines: Sequence[AssumptionLine]) -> tuple[str, ...]:
+    """What makes the sums "at least"."""
+    asks = ground.reading is not None and bool(ground.reading.asks)
+    rate = () if ground.rate_stated or not route.hours_hundredths else ("the bench rate",)
+    return (*not_priced(lines), *rate, *(("what else its kind of job takes",) if asks else ()))
 
 
 def _value(route: Route, objective: str) -> Fraction:

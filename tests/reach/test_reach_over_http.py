@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import time
 from collections.abc import Iterator
@@ -70,6 +71,24 @@ def test_a_demand_leaves_out_the_boxes_that_fail_it_and_says_which_are_not_known
     assert summary["complete"]
     assert "hollin-5" in status and "hollin-5c" not in status
     assert status["tansy-5"] == "if it holds"
+
+
+def test_each_line_names_what_it_assumes_and_what_has_no_price_as_the_answer_does(client: LocalClient) -> None:
+    """A line that looks cheap because nobody has stated something says so, and what; it stands behind what is known."""
+    *found, _ = _lines(client.post("/reach", json={"engine": "ouzel-20", "limit": 100}).text)
+
+    holds = [one for one in found if one["status"] == "if it holds"]
+    assert holds and found[-len(holds) :] == holds
+    for one in holds:
+        asked = {"gearbox": one["unit"], "engine": "ouzel-20", "alternatives": 0}
+        best = client.post("/routes", json=asked).json()["routes"][0]
+        assert one["assumptions"] == [line["text"] for line in best["assumptions"]]
+        assert one["unpriced"] == best["unpriced"] and one["sums_at_least"] == best["at_least"]
+        assert one["told"][0].startswith(f"assumes {len(one['assumptions'])} thing")
+        assert (len(one["told"]) == 2) is one["sums_at_least"]
+    page = client.get("/reach?engine=ouzel-20&list=whole&limit=100").text
+    assert all(html.escape(told, quote=False) in page for one in holds for told in one["told"])
+    assert all(not one["told"] for one in found if one not in holds)
 
 
 def test_each_line_is_what_routes_says_of_that_pair(client: LocalClient) -> None:
