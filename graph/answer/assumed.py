@@ -17,6 +17,7 @@ from graph.answer.settling import settling_lines, takes_result
 from graph.conversion.document import CandidateOrLink, Fault, Link
 from graph.conversion.known import doubts_of
 from graph.reading.model import Doubt
+from graph.reading.untold import CARRIAGE, CONSUMABLES
 from graph.search.priced import expected_with
 from graph.search.result import Route
 
@@ -37,7 +38,10 @@ def assumption_lines(ground: Ground, route: Route) -> tuple[AssumptionLine, ...]
     lines = [_of_doubt(ground, route, fault, picked) for fault in on_it]
     lines.sort(key=lambda line: (line.state != DUE, -deviation[line.fault], line.odds is None))
     missing = figures_missing(ground, route)
-    lines[:0] = [_of_figure(ground, what, choices) for what, choices in missing.items()]
+    lines[:0] = [
+        _of_figure(ground, text, whats, list(dict.fromkeys(one for what in whats for one in missing[what])))
+        for text, whats in _told_together(missing)
+    ]
     spoken |= {choice for choices in missing.values() for choice in choices}
     lines += [_of_pick(ground, choice) for choice in route.assumed if choice not in spoken]
     open_picks = [choice for choice in sorted(picked - spoken) if ground.choice(choice).unmeasured]
@@ -50,7 +54,7 @@ def figures_missing(ground: Ground, route: Route) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for choice in sorted(picks_of(route)):
         tasks = ground.closed(ground.choice(choice).tasks)
-        of_tasks = (what for task in sorted(tasks) if (what := ground.untold_task(task)))
+        of_tasks = (what for task in sorted(tasks) for what in ground.untold_of_task(task))
         for what in (*ground.untold(choice), *of_tasks):
             found.setdefault(what, []).append(choice)
     return found
@@ -165,12 +169,25 @@ def _of_pick(ground: Ground, choice: str) -> AssumptionLine:
     return _bare_pick(ground, named, f"{named.label}: nobody has stated it, nor what comes of it if it does not hold")
 
 
-def _of_figure(ground: Ground, what: str, choices: list[str]) -> AssumptionLine:
+def _told_together(missing: Iterable[str]) -> list[tuple[str, tuple[str, ...]]]:
+    """The texts of the figures that are missing, each with those it speaks of: the consumables of many tasks are one
+    thing to find out, as is the carriage of many visits."""
+    together: dict[str, list[str]] = {}
+    for what in missing:
+        start = next((one for one in (CONSUMABLES, CARRIAGE) if what.startswith(one)), what)
+        together.setdefault(start, []).append(what)
+    return [
+        (start if whats == [start] else start + told_shortly(one.removeprefix(start) for one in whats), tuple(whats))
+        for start, whats in together.items()
+    ]
+
+
+def _of_figure(ground: Ground, text: str, whats: tuple[str, ...], choices: list[str]) -> AssumptionLine:
     """What comes whatever is found, and how much of it nobody has stated."""
     picks = tuple(_named_choice(ground, choice) for choice in choices)
-    told = f"{what}: nobody has stated it, so it is in no sum"
+    told = f"{text}: nobody has stated it, so it is in no sum"
     return replace(
-        _bare_pick(ground, picks[0], told), picks=picks, text=what, state=DUE, is_figure=True, unpriced=(what,)
+        _bare_pick(ground, picks[0], told), picks=picks, text=text, state=DUE, is_figure=True, unpriced=whats
     )
 
 

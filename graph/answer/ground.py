@@ -31,7 +31,7 @@ from graph.reading.model import (
 )
 from graph.reading.outcome import Reading
 from graph.reading.units import UNIT
-from graph.reading.untold import HOURS
+from graph.reading.untold import lacking_of_task
 
 NOTHING_KNOWN = Catalogue()
 NOTHING_SAID = Doubt(fault="", text="")
@@ -140,10 +140,10 @@ class Ground:
         origin = self.reading.candidates.get(choice) or self.reading.links.get(choice)
         return origin.untold if origin else ()
 
-    def untold_task(self, task: str) -> str:
-        """That nobody has stated how long the task takes, in words; nothing where somebody has."""
+    def untold_of_task(self, task: str) -> tuple[str, ...]:
+        """What nobody has stated of doing the task, hours and what it uses up, in words."""
         known = self.known_task(task) if self.reading else None
-        return f"{HOURS} of {known.label}" if known and known.hours_hundredths is None else ""
+        return lacking_of_task(known) if known else ()
 
     def general_hours(self, choice: str) -> tuple[str, ...]:
         """Whose hours stand for those that nobody has stated of the choice, in words."""

@@ -21,6 +21,7 @@ from graph.answer.status import (
     IF_IT_HOLDS,
     ON_WHAT_IS_KNOWN,
 )
+from graph.reading.untold import used_up_unstated
 from graph.search.result import STOPPED_EARLY
 
 IN_PLAIN_WORDS = {
@@ -170,6 +171,7 @@ def amounts_of(step: Step, currency: str) -> str:
             None,
             (
                 f"{words.cash(step.cash_hundredths, currency)}{used_up}" if step.cash_hundredths else "",
+                *(f"{one} {sums.NOT_STATED}" for one in used_up_unstated(step.not_stated)),
                 said_hours,
                 words.days(step.days) if step.days else "",
             ),

@@ -152,7 +152,7 @@ def _task_lines(ground: Ground, route: Route) -> dict[str, StepDraft]:
             number=0, stage=stage, text=opening_words(ground, task_id) + look, source=task_id, source_kind="task",
             cash_hundredths=task.cash_hundredths, hours_hundredths=task.hours_hundredths, days=task.days,
             cautions=caution, checks=() if known and known.refit else looks,
-            not_stated=tuple(filter(None, [ground.untold_task(task_id)])),
+            not_stated=ground.untold_of_task(task_id),
         )  # fmt: skip
         order = _order(stage, task.days, depth, task_id)
         if known and known.measures_lengths:

@@ -127,6 +127,8 @@ class TaskKind(Term):
     """A state of opening, or a visit. `stage`: strip, send-out, bench, refit (where its line is printed).
 
     `refit`: the words for putting it back, if that is a step of its own (its hours are in the task's).
+    `cash_hundredths`: what it uses up (oil, seals, sealant), or the carriage of what is sent out; None where nobody has
+    stated it, which is not nothing.
     `hours_hundredths`: None where nobody has stated them; so for faults, inspections and prices of work.
     `low_hours_hundredths`, `high_hours_hundredths`: the range of its hours; None where none is stated.
     `work`: the kind of work whose rate its hours are charged at; empty for the bench's.
@@ -138,7 +140,7 @@ class TaskKind(Term):
 
     stage: str = field(default="strip", metadata={"text": "stage"})
     after: tuple[str, ...] = field(default=(), metadata={"refs": "after"})
-    cash_hundredths: int = field(default=0, metadata={"hundredths": "cash"})
+    cash_hundredths: int | None = field(default=None, metadata={"hundredths": ("cash", "usualCash")})
     hours_hundredths: int | None = field(default=None, metadata={"hundredths": ("hours", "usualHours")})
     days: Fraction = field(default=Fraction(0), metadata={"exact": "days"})
     caution: str = field(default="", metadata={"text": "caution"})
@@ -157,6 +159,13 @@ class TaskKind(Term):
     step_words: str = field(default="", metadata={"text": "stepWords"})
     measures_lengths: bool = field(default=False, metadata={"flag": "measuresLengths"})
     check_when_fitted: tuple[str, ...] = field(default=(), metadata={"texts": "checkWhenFitted"})
+    # its cash is only what its rate adds to the bench's: nobody has stated what it uses up
+    cash_is_rate: bool = False
+
+    @property
+    def cash_stated(self) -> bool:
+        """Has somebody stated what it uses up or, sent out, its carriage? 0 is a statement."""
+        return self.cash_hundredths is not None and not self.cash_is_rate
 
 
 @dataclass(frozen=True, slots=True)

@@ -66,7 +66,7 @@ def with_rates(catalogue: Catalogue, rates: Iterable[Rate]) -> tuple[Catalogue, 
     told: dict[str, str] = {}
     for task in catalogue.tasks.values():
         if task.work in known and task.work != BENCH and task.hours_hundredths:
-            tasks[task.id] = replace(task, cash_hundredths=_charged(task, known))
+            tasks[task.id] = replace(task, cash_hundredths=_charged(task, known), cash_is_rate=not task.cash_stated)
             told[task.id] = _rate_words(task, known[task.work])
     operations = {
         name: replace(price, cash_hundredths=_charged(price, known))
@@ -78,7 +78,8 @@ def with_rates(catalogue: Catalogue, rates: Iterable[Rate]) -> tuple[Catalogue, 
 
 def _charged(done: TaskKind | OperationPrice, rates: Mapping[str, Rate]) -> int:
     """A difference below 0 takes from the cash at most what is there: the document knows no negative prices."""
-    return max(0, done.cash_hundredths + surcharge_hundredths(rates.values(), done.work, done.hours_hundredths or 0))
+    surcharge = surcharge_hundredths(rates.values(), done.work, done.hours_hundredths or 0)
+    return max(0, (done.cash_hundredths or 0) + surcharge)
 
 
 def _with(catalogue: Catalogue, tasks: Mapping[str, TaskKind], operations: Mapping[str, OperationPrice]) -> Catalogue:

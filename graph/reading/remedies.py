@@ -14,6 +14,7 @@ from graph.catalogue.terms import JointKind, PositionKind, TaskKind
 from graph.lookups.change import Change
 from graph.lookups.index import CatalogueIndex
 from graph.lookups.sequences import evenly
+from graph.reading.untold import lacking_of_task
 
 FEWEST_PRICES = 3  # of which a median is made
 MOST_PRICES = 200  # that are looked at; of more, so many at even steps
@@ -98,10 +99,11 @@ class Remedies:
             visits = [
                 self._index.catalogue.tasks[task] for task in sorted({task for one in done for task in one.tasks})
             ]
-            cash = sum(one.cash_hundredths for one in done) + sum(one.cash_hundredths for one in visits)
+            cash = sum(one.cash_hundredths for one in done) + sum(one.cash_hundredths or 0 for one in visits)
             works: list[OperationPrice | TaskKind] = [*done, *visits]
             hours = sum(one.hours_hundredths or 0 for one in works)
-            lacks = (f"hours of {one.label}" for one in works if one.hours_hundredths is None)
+            lacks = [f"hours of {one.label}" for one in done if one.hours_hundredths is None]
+            lacks += [what for one in visits for what in lacking_of_task(one)]
             yield Remedy(", ".join(one.label for one in done), cash, hours, "the shop's price list").with_unpriced(
                 *lacks
             )

@@ -12,6 +12,7 @@ from graph.conversion.document import Task
 from graph.errors import InvalidFacts, Problem
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
+from graph.reading.untold import lacking_of_task
 
 BENCH = "bench"
 
@@ -65,8 +66,8 @@ class UnitTasks:
         return tuple(self._as_task(self._known(task), needed[task]) for task in sorted(needed))
 
     def all_stated(self, tasks: Iterable[str]) -> bool:
-        """Has somebody stated the hours of these tasks and of all that they come after?"""
-        return all(self._known(task.id).hours_hundredths is not None for task in self.closed(tasks))
+        """Has somebody stated the hours of these tasks and of all that they come after, and what they use up?"""
+        return not any(lacking_of_task(self._known(task.id)) for task in self.closed(tasks))
 
     def strip(self, donor: Part, tasks: Iterable[str]) -> tuple[str, ...]:
         """The bench work that frees a part of the donor, as tasks of their own: paid once for all it gives.
@@ -111,4 +112,4 @@ class UnitTasks:
 
     @staticmethod
     def _as_task(known: TaskKind, after: tuple[str, ...]) -> Task:
-        return Task(known.id, known.label, after, known.cash_hundredths, known.hours_hundredths or 0, known.days)
+        return Task(known.id, known.label, after, known.cash_hundredths or 0, known.hours_hundredths or 0, known.days)

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from graph.catalogue.model import REQUIRES_MACHINING, Edge, Part, StatedFault
+from graph.catalogue.terms import TaskKind
 from graph.lookups.index import CatalogueIndex
 
 HOURS, PRICE = "hours", "price"  # how the words of what is missing begin
+CONSUMABLES, CARRIAGE = f"{PRICE} of consumables: ", f"{PRICE} of carriage: "  # of tasks
 
 
 def fitting_hours(index: CatalogueIndex, part: Part) -> tuple[int | None, str]:
@@ -50,6 +52,28 @@ def lacking_of_edge(edge: Edge, said: str) -> tuple[str, ...]:
 def lacking_of_part(part: Part) -> str:
     """That nobody has stated how long fitting it takes."""
     return f"{HOURS} to fit {part.label}"
+
+
+def lacking_of_task(task: TaskKind) -> tuple[str, ...]:
+    """What nobody has stated of doing the task: how long it takes, what it uses up or, sent out, its carriage."""
+    hours = () if task.hours_hundredths is not None else (f"{HOURS} of {task.label}",)
+    return (*hours, *(() if task.cash_stated else (f"{used_up_by(task)}{task.label}",)))
+
+
+def used_up_by(task: TaskKind) -> str:
+    """How the words of a missing price of the task begin."""
+    return CARRIAGE if task.stage == "send-out" else CONSUMABLES
+
+
+def used_up_unstated(lacking: Iterable[str]) -> tuple[str, ...]:
+    """Which of consumables and carriage are among what is missing.
+
+    >>> used_up_unstated(["hours of gearbox out", "price of consumables: gearbox out"])
+    ('consumables',)
+    """
+    starts = (CONSUMABLES, CARRIAGE)
+    found = {start for one in lacking for start in starts if one.startswith(start)}
+    return tuple(start.removeprefix(f"{PRICE} of ").removesuffix(": ") for start in starts if start in found)
 
 
 def lacking_of_fault(fault: StatedFault) -> tuple[str, ...]:

@@ -67,10 +67,11 @@ class WearPrices:
     def of_visits(self, visits: Iterable[TaskKind]) -> OwnPrice:
         """Work that is sent out. One without a price has none that is known."""
         every = list(visits)
-        cash, told = [one.cash_hundredths for one in every], [one.hours_hundredths for one in every]
+        cash, told = [one.cash_hundredths or 0 for one in every], [one.hours_hundredths for one in every]
         hours = [one for one in told if one is not None]
         return OwnPrice(
-            sum(cash) if all(cash) else None, sum(hours) if len(hours) == len(told) else None,
+            sum(cash) if all(one.cash_stated for one in every) else None,
+            sum(hours) if len(hours) == len(told) else None,
             ", ".join(one.label for one in every),
         )  # fmt: skip
 

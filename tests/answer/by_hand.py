@@ -86,9 +86,13 @@ CATALOGUE = Catalogue(
     currency="EUR",
     part_kinds={"disc": PartKind("disc", "clutch disc", caution="Old linings may hold asbestos: no air line.")},
     tasks={
-        "out": TaskKind("out", "Gearbox out", refit="Gearbox in", caution="Strap it to the jack."),
-        "strip": TaskKind("strip", "Gear train out", stage="bench", after=("out",), refit="Gear train in"),
-        "grinder": TaskKind("grinder", "One visit to the grinder", stage="send-out", after=("strip",)),
+        "out": TaskKind("out", "Gearbox out", cash_hundredths=0, refit="Gearbox in", caution="Strap it to the jack."),
+        "strip": TaskKind(
+            "strip", "Gear train out", cash_hundredths=0, stage="bench", after=("out",), refit="Gear train in"
+        ),
+        "grinder": TaskKind(
+            "grinder", "One visit to the grinder", cash_hundredths=0, stage="send-out", after=("strip",)
+        ),
     },
     parts={
         "disc1": Part(id="disc1", label="other disc", kind="disc", number="D-1", condition="new", cash_hundredths=13500)

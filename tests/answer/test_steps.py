@@ -96,7 +96,7 @@ def jobs(draw: st.DrawFn) -> tuple[Ground, Route]:
         names = tuple(f"t{each}" for each in after)
         tasks.append(Task(f"t{n}", f"t{n}", names, draw(amounts), draw(amounts), Fraction(draw(st.integers(0, 5)))))
         refit = draw(st.sampled_from(["", f"t{n} back"]))
-        known[f"t{n}"] = TaskKind(f"t{n}", f"t{n}", stage=draw(stages), after=names, refit=refit)
+        known[f"t{n}"] = TaskKind(f"t{n}", f"t{n}", cash_hundredths=0, stage=draw(stages), after=names, refit=refit)
     positions = []
     for n in range(draw(st.integers(0, 4))):
         needs = tuple(f"t{each}" for each in sorted(draw(st.sets(st.integers(0, count - 1), max_size=3))))

@@ -66,10 +66,11 @@ def catalogue() -> Catalogue:
             "engine-marl": KnownPart(id="engine-marl", label="Engine Marl", kind="engine"),
         },
         tasks={
-            "out": TaskKind("out", "Gearbox out and in", stage="strip", hours_hundredths=450,
+            "out": TaskKind("out", "Gearbox out and in", cash_hundredths=0, stage="strip", hours_hundredths=450,
                              caution="Strap the box to the jack: its balance shifts as the shaft clears the housing.",
                              refit="Gearbox in on guide studs, closed by hand"),
-            "strip": TaskKind("strip", "Gear train out and in", stage="bench", caution="Circlips fly: glasses."),
+            "strip": TaskKind("strip", "Gear train out and in", cash_hundredths=0, stage="bench",
+                              caution="Circlips fly: glasses."),
         },
     )  # fmt: skip
 

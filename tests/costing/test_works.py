@@ -24,8 +24,10 @@ TODAY = date(2026, 6, 30)
 FACTS = Catalogue(
     currency="EUR", rate_hundredths=6000,
     tasks={
-        "visit": TaskKind("visit", "Machine shop", stage="send-out", hours_hundredths=50, days=Fraction(3)),
-        "wiring": TaskKind("wiring", "Wiring altered", stage="refit", hours_hundredths=150, work="electrical"),
+        "visit": TaskKind("visit", "Machine shop", cash_hundredths=0, stage="send-out", hours_hundredths=50,
+                          days=Fraction(3)),
+        "wiring": TaskKind("wiring", "Wiring altered", cash_hundredths=0, stage="refit", hours_hundredths=150,
+                           work="electrical"),
         "strip": TaskKind("strip", "Strip", hours_hundredths=500, cash_hundredths=11000),
     },
     operation_prices={

@@ -108,7 +108,7 @@ class Bench:
         ):
             self.joints[mate.id] = mate
         for id_, after, hours in (("box-out", (), 450), ("clutch-off", ("box-out",), 50), ("strip", ("box-out",), 500)):
-            self.tasks[id_] = TaskKind(id_, id_, "", after=after, hours_hundredths=hours)
+            self.tasks[id_] = TaskKind(id_, id_, "", after=after, cash_hundredths=0, hours_hundredths=hours)
         self.part(GEARBOX, "gearbox", cash_hundredths=None)
         self.part(ENGINE, "engine", cash_hundredths=None)
         for id_ in ("block", "disc"):

@@ -30,7 +30,7 @@ class OpenBench(Bench):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        self.tasks["road-test"] = TaskKind("road-test", "road-test", "", hours_hundredths=80)
+        self.tasks["road-test"] = TaskKind("road-test", "road-test", "", cash_hundredths=0, hours_hundredths=80)
 
     def forget(self, *edges: str) -> None:
         for edge in edges:

@@ -10,11 +10,15 @@ import pytest
 
 from graph.answer.asking import ask_index
 from graph.answer.model.answer import Answer
+from graph.answer.plain import amounts_of
 from graph.answer.sums import NOT_STATED, hours_of_step
 from graph.catalogue.model import Catalogue, StatedFault, StatedInspection
 from graph.catalogue.terms import PartKind, TaskKind
+from graph.costing.rates import Rate
+from graph.costing.works import with_rates
 from graph.lookups.index import CatalogueIndex
 from graph.reading import Question
+from graph.reading.untold import lacking_of_task
 from tests.reading.bench import ENGINE, GEARBOX
 from tests.reading.open_world import OpenBench, assumed, proven
 
@@ -133,13 +137,44 @@ def test_a_plain_fit_takes_no_hours_of_its_own_but_one_that_asks_for_work_does()
 
 def test_a_task_whose_hours_nobody_stated_leaves_all_that_needs_it_open() -> None:
     bench = OpenBench().closed()
-    bench.tasks["road-test"] = TaskKind("road-test", "road test")
+    bench.tasks["road-test"] = TaskKind("road-test", "road test", cash_hundredths=0)
 
     (route,) = ask(bench.catalogue()).routes
 
     assert proven(bench.read()) is None
     assert route.unpriced == ("hours of road test",)
     assert [hours_of_step(step) for step in route.steps if step.source == "road-test"] == [NOT_STATED]
+
+
+def test_what_tasks_use_up_is_not_free_where_nobody_stated_it() -> None:
+    """Forgetting never cheapens: 20.00 of oil stated is in the sum; not stated, the sum is "at least" and says why."""
+    told, silent = OpenBench().closed(), OpenBench().closed()
+    for name in ("road-test", "box-out"):
+        told.tasks[name] = replace(told.tasks[name], cash_hundredths=2000)
+        silent.tasks[name] = replace(silent.tasks[name], cash_hundredths=None)
+
+    (stated,), answer = ask(told.catalogue()).routes, ask(silent.catalogue())
+    (route,) = answer.routes
+
+    assert proven(told.read()) == 40 + RATE * ALL_JOBS and proven(silent.read()) is None
+    assert not stated.at_least and not stated.assumptions
+    assert route.at_least and answer.status != "proven"
+    assert set(route.unpriced) == {"price of consumables: road-test", "price of consumables: box-out"}
+    (line,) = route.assumptions  # one thing to find out, told once
+    assert line.is_figure and line.words.startswith("price of consumables: ") and "in no sum" in line.words
+    told_of = [amounts_of(step, "XTS") for step in route.steps if step.source == "road-test"]
+    assert told_of == ["consumables not stated, 0.8 h"]
+
+
+def test_another_rate_does_not_say_what_is_used_up() -> None:
+    """What wiring at a dearer rate adds to the bench's is no statement of its consumables."""
+    wiring = TaskKind("wiring", "wiring", hours_hundredths=100, work="electrical")
+    rates = [Rate("bench", 6000, "XTS"), Rate("electrical", 8000, "XTS")]
+
+    charged, _ = with_rates(Catalogue(currency="XTS", tasks={"wiring": wiring}), rates)
+
+    assert charged.tasks["wiring"].cash_hundredths == 2000
+    assert lacking_of_task(charged.tasks["wiring"]) == ("price of consumables: wiring",)
 
 
 def test_a_part_that_may_be_worn_is_no_bargain_for_want_of_the_hours_to_mend_it() -> None:

@@ -161,7 +161,13 @@ def test_a_job_of_another_kind_has_no_propshaft_and_no_crossmember_to_take_off(
 def test_a_boat_asked_without_its_vehicle_is_parted_as_boats_are() -> None:
     bench = Bench().closed()
     bench.tasks["shaft-off"] = TaskKind(
-        "shaft-off", "shaft-off", "", hours_hundredths=300, only_for=("marine",), instead_of="box-out"
+        "shaft-off",
+        "shaft-off",
+        "",
+        cash_hundredths=0,
+        hours_hundredths=300,
+        only_for=("marine",),
+        instead_of="box-out",
     )
     for unit in (GEARBOX, ENGINE):
         bench.parts[unit] = replace(bench.parts[unit], made_for=("marine",))

@@ -33,7 +33,7 @@ def test_only_tasks_that_something_asks_for_are_in_the_document_with_all_before_
 def test_a_task_of_the_asked_unit_stands_in_for_the_general_one_everywhere() -> None:
     bench = with_other_disc()
     bench.tasks["box-out-4wd"] = TaskKind(
-        "box-out-4wd", "", hours_hundredths=700, only_for=("engine-1",), instead_of="box-out"
+        "box-out-4wd", "", cash_hundredths=0, hours_hundredths=700, only_for=("engine-1",), instead_of="box-out"
     )
 
     reading = bench.read()

@@ -60,8 +60,10 @@ def shop() -> Shop:
 def split() -> Shop:
     """Rate 55; split and rejoin 8 h, loader 3 h: 11 h, once (worked example by hand, see tests/costing)."""
     bench = Bench()
-    bench.tasks["loader"] = TaskKind("loader", "loader off and on", "", hours_hundredths=300)
-    bench.tasks["split"] = TaskKind("split", "split and rejoin", "", after=("loader",), hours_hundredths=800)
+    bench.tasks["loader"] = TaskKind("loader", "loader off and on", "", cash_hundredths=0, hours_hundredths=300)
+    bench.tasks["split"] = TaskKind(
+        "split", "split and rejoin", "", after=("loader",), cash_hundredths=0, hours_hundredths=800
+    )
     bench.fits("block-1", "housing-1", "face", tasks=("split",))
     bench.fits("disc-1", "shaft-1", "spline")
     for name, part, hours, odds, *_ in TABLE:
