@@ -21,6 +21,7 @@ REFERS = {"ref", "refs", "pair", "evidence"}
 OF_THE_RECORD = {
     "Part": {"deposit_hundredths", "deposit_counted_hundredths", "found_condition", "price_source"},
     "JointKind": {"counted_across", "counted_within", "odds_source"},
+    "TaskKind": {"cash_is_rate"},
 }
 
 
