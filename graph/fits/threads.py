@@ -87,7 +87,7 @@ def get_thread(tables: Tables, name: str) -> NamedThread:
         near = sorted(tables.threads, key=lambda thread: abs(thread.diameter_nm - (size or 0)))[:3]
         raise NotFound("metric thread of ISO 261", name, [thread.name for thread in near])
     pitches = (found.coarse_nm, *found.fine_nm)
-    if pitch is not None and pitch not in pitches:
+    if match[2] and pitch not in pitches:
         text = ", ".join(f"{found.name}x{show_number(Fraction(nm, NM_PER_MM))}" for nm in pitches)
         raise InvalidInput([Problem("thread", f"ISO 261 has {text}, found {name!r}: gauge the pitch")])
     return NamedThread(found, pitch or found.coarse_nm, pitch is None)
@@ -109,7 +109,8 @@ def _inch_thread(tables: Tables, name: str, size: str, per_inch: str | None, ser
         raise NotFound("inch thread of ASME B1.1", name, [thread.name for thread in tables.inch_threads])
     pitches = {"UNC": found.coarse_nm, "UNF": found.fine_nm[0]}
     said = [pitches[series.upper()]] if series else []
-    said += [round(Fraction(NM_PER_INCH, int(per_inch)))] if per_inch and int(per_inch) else []
+    if per_inch:  # none to the inch is no pitch of any thread: a stated 0 is not silence
+        said.append(round(Fraction(NM_PER_INCH, int(per_inch))) if int(per_inch) else 0)
     if any(pitch not in pitches.values() or pitch != said[0] for pitch in said):
         text = " or ".join(NamedThread(found, pitch, False).name for pitch in pitches.values())
         raise InvalidInput([Problem("thread", f"ASME B1.1 has {text}, found {name!r}: gauge the pitch")])

@@ -34,7 +34,9 @@ def test_an_inch_thread_is_read_with_its_pitch(said: str, name: str, per_inch: i
     assert abs(found.pitch_nm - Fraction(INCH, per_inch)) <= 1
 
 
-@pytest.mark.parametrize("said", ["3/8-17", "3/8-24 UNC", "7/16-14 UNF"])
+@pytest.mark.parametrize(
+    "said", ["3/8-17", "3/8-24 UNC", "7/16-14 UNF", "3/8-0 UNC", "3/8-0", "1/2-00 UNF", "M10x0", "M10x1.23456789"]
+)
 def test_a_pitch_that_the_series_has_not_is_to_be_gauged(said: str) -> None:
     with pytest.raises(InvalidInput, match="gauge the pitch"):
         get_thread(load_tables(), said)
