@@ -23,6 +23,7 @@ from graph.fits.numbers import read_number
 from graph.fits.pattern import Face
 from graph.lookups.index import CatalogueIndex
 from graph.plates.bill import BALANCE, HOLE, UNITS, PlateCount
+from graph.plates.old_holes import check_edges
 from graph.plates.redrill import Redrilled, RedrillRefused, RedrillWanted, design_redrill
 from graph.plates.redrill_words import redrill_as_json
 from graph.plates.rules import PlateRules
@@ -77,12 +78,14 @@ def ask_redrill(index: CatalogueIndex, asked: RedrillAsked) -> RedrillFound:
     if asked.drilled == asked.kept:
         raise InvalidInput([Problem("kept", "this is the part that is drilled itself: name the one it bolts to")])
     measured = deriver_of(index).measured
+    rim_um, opening_um = _um(asked.rim, "rim"), _opening(measured, asked)
+    check_edges(rim_um, opening_um)
     drilled, kept = (_face(index, measured, side, asked.joint) for side in (asked.drilled, asked.kept))
     if drilled is None or kept is None:
         return RedrillFound(None, tuple(_lacks(measured, asked)), tuple(_known(measured, asked)))
     wanted = RedrillWanted(
         drilled=drilled, kept=kept, rules=PlateRules(asked.material), turn_deg=_degrees(asked.turn),
-        turns=asked.joint in TURNING, rim_um=_um(asked.rim, "rim"), opening_um=_opening(measured, asked),
+        turns=asked.joint in TURNING, rim_um=rim_um, opening_um=opening_um,
         thread=asked.thread,
     )  # fmt: skip
     found = design_redrill(wanted)

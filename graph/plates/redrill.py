@@ -19,6 +19,7 @@ from graph.fits.threads import get_thread
 from graph.plates import model
 from graph.plates.holes import DOWELS_MISS_UM, apart_squared, clearance_um, plate_holes, sided, stands, wall_um
 from graph.plates.model import ENGINE, GEARBOX, PlateHole, PlateReason, mm
+from graph.plates.old_holes import check_edges, off_the_part, on_each_other, through_an_edge
 from graph.plates.rules import WALL_UM, PlateRules
 
 REAR = "rear"
@@ -81,8 +82,16 @@ class RedrillRefused:
 
 
 def design_redrill(wanted: RedrillWanted) -> Redrilled | RedrillRefused:
-    """The holes to drill, or every reason against them. Raises InvalidInput for faces that no table serves."""
+    """The holes to drill, or every reason against them. Raises InvalidInput for faces that no table serves, and for a
+    rim within the opening."""
+    check_edges(wanted.rim_um, wanted.opening_um)
     drilled, kept = as_seen_from(wanted.drilled, REAR), as_seen_from(wanted.kept, REAR)
+    misread = [
+        *on_each_other(drilled, "drilled", "old holes"), *on_each_other(kept, "kept", "holes"),
+        *off_the_part(drilled, wanted.rim_um, wanted.opening_um),
+    ]  # fmt: skip
+    if misread:
+        return RedrillRefused(tuple(_few(misread)))
     pattern = _pattern(wanted, drilled)
     if not pattern:
         return RedrillRefused((PlateReason("kept", f"no bolted hole is measured on {kept.label}", "measure it"),))
@@ -203,8 +212,10 @@ def _too_near(new: Sequence[PlateHole], old: Sequence[PlateHole], drilled: Face)
         if stands(a, b):
             continue
         wall = wall_um(a, b) or 0
-        told = f"{mm(wall)} mm between their rims" if wall >= 0 else f"they cut into each other by {mm(-wall)} mm"
-        yield PlateReason(b.id, f"{a.id} and {b.id} of {drilled.label}: {told}, at least {mm(WALL_UM)} mm wanted", PLUG)
+        told = f"{mm(wall)} mm between their rims, at least {mm(WALL_UM)} mm wanted"
+        if wall < 0:
+            told = f"they overlap by {mm(-wall)} mm; at least {mm(WALL_UM)} mm of metal must stay between them"
+        yield PlateReason(b.id, f"{a.id} and {b.id} of {drilled.label}: {told}", PLUG)
 
 
 def _edges(wanted: RedrillWanted, new: Sequence[PlateHole]) -> Iterator[PlateReason]:
@@ -217,8 +228,11 @@ def _edges(wanted: RedrillWanted, new: Sequence[PlateHole]) -> Iterator[PlateRea
             ("opening", wanted.opening_um, None if wanted.opening_um is None else into - -(-wanted.opening_um // 2)),
         ):  # fmt: skip
             if size is not None and room is not None and room < keep:
-                said = f"{one.id}: {mm(room)} mm from its axis to the {name} of {mm(size)} mm, at least {mm(keep)} mm"
-                yield PlateReason(name, f"{said} wanted", "another part, or an adaptor between the two")
+                said = f"{mm(room)} mm from its axis to the {name} of {mm(size)} mm, at least {mm(keep)} mm wanted"
+                if room < 0:
+                    where = f"{mm(-room)} mm {'beyond' if name == 'rim' else 'inside'} the {name} of {mm(size)} mm"
+                    said = f"its axis lies {where}; it must lie {mm(keep)} mm within the metal"
+                yield PlateReason(name, f"{one.id}: {said}", "another part, or an adaptor between the two")
 
 
 def _few(reasons: list[PlateReason]) -> list[PlateReason]:
@@ -234,6 +248,7 @@ def _measure(
     if not new:
         return
     keep = max(one.edge_um(wanted.rules) for one in new)
+    yield from through_an_edge(wanted.drilled, wanted.rim_um, wanted.opening_um)
     if wanted.rim_um is None:
         yield f"the rim of {label}: every new hole wants {mm(keep)} mm from its axis to the nearest edge outside it"
     if wanted.opening_um is None:

@@ -20,6 +20,7 @@ from api.routers.redrilling import RedrillAnswer
 from graph.answer.redrill_asking import RedrillAsked, ask_redrill
 from graph.catalogue.load import load_catalogue
 from graph.cli.question import DEMO_FACTS
+from graph.errors import InvalidInput
 from graph.fits.pattern import CLEARANCE, DOWEL, THREAD, Face
 from graph.plates.redrill import Redrilled, RedrillRefused, RedrillWanted, design_redrill
 from graph.plates.redrill_drawn import redrill_dxf, redrill_pdf
@@ -77,7 +78,7 @@ def test_old_holes_too_near_are_refused_by_name_at_five_millimetres() -> None:
 
 def test_an_edge_is_kept_by_its_rule_or_asked_for() -> None:
     """1.5 x 10 from the axis to the rim, common practice: 38 + 15 is 53, a rim of 106; 105.9 is too small."""
-    alone = {"drilled": face("wheel", hole("o", -80, 0, 11, CLEARANCE)), "kept": face("crank", hole("n", 38, 0)),
+    alone = {"drilled": face("wheel", hole("o", -38, 0, 11, CLEARANCE)), "kept": face("crank", hole("n", 38, 0)),
              "turn_deg": 0.0}  # fmt: skip
 
     for rim, stands in ((106_000, True), (105_900, False)):
@@ -86,6 +87,60 @@ def test_an_edge_is_kept_by_its_rule_or_asked_for() -> None:
         assert isinstance(design_redrill(asked(**alone, opening_um=opening)), Redrilled) is stands
     unknown = drilled(**alone, rim_um=None, opening_um=None)
     assert [one.split(" of wheel")[0] for one in unknown.measure] == ["the rim", "the opening"]
+
+
+def test_old_holes_that_cannot_stand_so_are_refused_by_name() -> None:
+    """Two bores of 11 need 11 between their axes to be two; a ring dowel about its own screw is one bore of two steps.
+    An opening of 40 has no metal within 20 of the axis, a rim of 280 none beyond 140; 0.05 is what places may be off.
+    """
+    spot = [hole(f"o{n}", 64, 0, 11, CLEARANCE) for n in range(6)]
+    apart = [hole("a", 64, 0, 11, CLEARANCE), hole("b", 64, 10.99, 11, CLEARANCE)]
+    ringed = [hole("a", 0, -70, 8, CLEARANCE), hole("d", 0, -70, 14, DOWEL)]
+    for old, said in (
+        (spot, "old holes o0 and o1 of w lie on each other"),
+        (apart, "old holes a and b of w lie on each other"),
+        ([ringed[1], replace(ringed[1], id="e")], "old holes d and e of w lie on each other"),
+        ([hole("i", 0, 19.9, 11, CLEARANCE)], "old hole i of w lies inside the opening of 40.000 mm"),
+        ([hole("r", -140.1, 0, 11, CLEARANCE)], "old hole r of w lies beyond the rim of 280.000 mm"),
+    ):
+        found = design_redrill(asked(drilled=face("w", *old)))
+        assert isinstance(found, RedrillRefused) and found.reasons[0].what.startswith(said)
+        assert found.reasons[0].move == "check the places"
+
+    twice = design_redrill(asked(kept=face("k", *(replace(one, use=THREAD) for one in spot))))
+    assert isinstance(twice, RedrillRefused) and "holes o0 and o1 of k lie on" in twice.reasons[0].what
+    touching = [apart[0], replace(apart[1], y_nm=11_000_000)]
+    for old in (touching, ringed):
+        assert not drilled(drilled=face("w", *old)).measure
+    notch = drilled(drilled=face("w", hole("n", 0, 22, 11, CLEARANCE), hole("m", 0, -139, 11, CLEARANCE)))
+    assert [one.split(" mm as read")[0] for one in notch.measure if "breaks" in one] == [
+        "old hole n of w breaks through the opening of 40.000", "old hole m of w breaks through the rim of 280.000"
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("rim", "opening"), [(10_000, 40_000), (300_000, 400_000), (40_000, 40_000)])
+def test_a_rim_within_the_opening_is_refused_at_both_fields(rim: int, opening: int) -> None:
+    with pytest.raises(InvalidInput) as caught:
+        design_redrill(asked(rim_um=rim, opening_um=opening))
+
+    assert [one.path for one in caught.value.problems] == ["rim", "opening"]
+
+
+def test_no_reason_speaks_of_less_than_nothing_or_reads_as_if_it_were_enough() -> None:
+    """10 between the axes of two bores of 11: they overlap by 1. An axis on 38 lies 8 beyond a rim of 60 (radius 30)
+    and 2 inside an opening of 80 (radius 40)."""
+    alone = {"kept": face("k", hole("n", 38, 0)), "turn_deg": 0.0}
+
+    for more, said in (
+        ({"drilled": face("w", hole("o", 48, 0, 11, CLEARANCE))},
+         "N-n and O-o of w: they overlap by 1.000 mm; at least 5.000 mm of metal must stay between them"),
+        ({"drilled": face("w", hole("o", -25, 0, 8, CLEARANCE)), "rim_um": 60_000},
+         "N-n: its axis lies 8.000 mm beyond the rim of 60.000 mm; it must lie 15.000 mm within the metal"),
+        ({"drilled": face("w", hole("o", -60, 0, 8, CLEARANCE)), "opening_um": 80_000},
+         "N-n: its axis lies 2.000 mm inside the opening of 80.000 mm; it must lie 15.000 mm within the metal"),
+    ):  # fmt: skip
+        found = design_redrill(asked(**alone | more))
+        assert isinstance(found, RedrillRefused) and [one.what for one in found.reasons] == [said]
 
 
 def test_an_old_hole_that_does_is_used_and_what_has_threads_gets_threads() -> None:
