@@ -137,7 +137,7 @@ async def _read(request: Request, form: FormData, index: CatalogueIndex, said: t
     except (InvalidInput, LimitExceeded, Busy, NotFound) as error:
         said = (*said, *_problems(error))
         if not before or view.typed["kept"] == before:
-            return _shown(request, replace(view, problems=said), 422)
+            return _shown(request, replace(view, problems=said), _status(error))
         try:  # a further photo that is no good is left out; those before it still count
             read = await read_these(before)
         except (InvalidInput, LimitExceeded, Busy, NotFound):
@@ -223,7 +223,7 @@ async def _keep(
     try:
         shown = await read_in_turn(request, lambda: find(view, typed, ticked))
     except (InvalidInput, LimitExceeded, Busy, NotFound) as error:
-        return _shown(request, replace(view, problems=_problems(error)), 422)
+        return _shown(request, replace(view, problems=_problems(error)), _status(error))
     if not shown.same:
         return _shown(request, replace(shown.view, problems=(Problem("holes", OTHERS),)), 422)
     asked = _asked(shown.view, shown.typed, access.signed(typed["author"]) or access.default_author)
@@ -316,6 +316,11 @@ def _asked(view: FacePage, typed: Typed, author: str) -> FaceAsked:
         datum=typed["datum"], by_bolts=typed["by_bolts"] == "yes", level=typed["level"], author=author,
         text=typed["text"], job=typed["job"],
     )  # fmt: skip
+
+
+def _status(error: Exception) -> int:
+    """503 where nothing is wrong with what was sent: the same does in a moment."""
+    return 503 if isinstance(error, Busy) else 422
 
 
 def _problems(error: Exception) -> tuple[Problem, ...]:

@@ -28,12 +28,14 @@ USES = 200  # then a fresh child: whatever its allocator kept goes back
 KEPT_BYTES = 128 << 20  # one that is larger after its work is not kept
 SPARE_BYTES = 96 << 20  # the interpreter and its libraries, which the bound on private memory does not count in full
 LOOK_EVERY_S = 0.1
-# Memory that is refused aborts a library; what the system itself kills was too large for it.
-ENDS: Mapping[int, str] = {signal.SIGXCPU: "time", signal.SIGKILL: "memory", signal.SIGABRT: "memory"}
+# Memory that is refused aborts a library. Who is killed was too large for the system only if it was near its bound.
+ENDS: Mapping[int, str] = {signal.SIGXCPU: "time", signal.SIGKILL: "killed", signal.SIGABRT: "memory"}
+NEAR_ITS_BOUND = 0.75
 
 
 class Stopped(Exception):
-    """The work was stopped, or ended the child: `why` is `time`, `clock`, `memory` or `broken`, for callers to word."""
+    """The work was stopped, or ended the child: `why` is `time`, `clock`, `memory` or `broken`, for callers to word;
+    `killed`: somebody else ended the child, and what was handed in is not to blame."""
 
     def __init__(self, why: str):
         self.why = why
@@ -44,7 +46,7 @@ class Child:
     """One process, which does one piece of work at a time."""
 
     def __init__(self) -> None:
-        self.uses = 0
+        self.uses, self._largest = 0, 0
         self._line, theirs = socket.socketpair()
         with theirs:
             self.process = subprocess.Popen(
@@ -52,10 +54,12 @@ class Child:
                 stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
                 env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
             )  # fmt: skip
+        # One that is killed while it is idle would stay defunct until somebody asks for it.
+        threading.Thread(target=self.process.wait, name=f"reaps {self.process.pid}", daemon=True).start()
 
     def ask(self, message: bytes, files: Sequence[int], bounds: Bounds) -> dict[str, Any]:
         """The reply. Raises Stopped (it is dead then), or BrokenPipeError if it was dead before."""
-        self.uses += 1
+        self.uses, self._largest = self.uses + 1, 0
         deadline, received = time.monotonic() + bounds.wall_s, b""
         self._send(message, files)
         while not received.endswith(b"\n"):
@@ -63,7 +67,7 @@ class Child:
             if part == b"":
                 if not received:
                     raise BrokenPipeError("it was dead before")
-                raise Stopped(self._cause_of_death())
+                raise Stopped(self._cause_of_death(bounds))
             received += part or b""
             if part is None and (why := self._passed(bounds, deadline)):
                 self.stop()
@@ -93,12 +97,13 @@ class Child:
         """The bound that was passed, if any."""
         if time.monotonic() > deadline:
             return "clock"
-        return "memory" if resident_bytes(self.process.pid) > bounds.memory_bytes + SPARE_BYTES else ""
+        self._largest = max(self._largest, resident_bytes(self.process.pid))
+        return "memory" if self._largest > bounds.memory_bytes + SPARE_BYTES else ""
 
-    def _cause_of_death(self) -> str:
+    def _cause_of_death(self, bounds: Bounds) -> str:
         self._line.close()
-        died_of = -self.process.wait()
-        return ENDS.get(died_of, "broken")
+        why = ENDS.get(-self.process.wait(), "broken")
+        return "memory" if why == "killed" and self._largest > NEAR_ITS_BOUND * bounds.memory_bytes else why
 
     @property
     def usable(self) -> bool:

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import IO, Any
 
-from graph.errors import LimitExceeded, Problem, StoreProblem
+from graph.errors import Busy, LimitExceeded, Problem, StoreProblem
 from graph.guarded.bounds import Bounds
 from graph.guarded.child import REFUSALS
 from graph.guarded.children import Children, Stopped
@@ -21,10 +21,15 @@ from graph.guarded.task import Task
 
 Source = bytes | IO[bytes]
 MEGABYTE = 1 << 20
+BROKEN_OFF = "the reading was broken off, not by anything in it; nothing was taken: send it again"
 # Notes are short work and never wait behind files, which may take minutes.
 _NOTES, _FILES = Children(at_once=2, wait_s=10.0), Children(at_once=2, wait_s=20.0)
 atexit.register(_NOTES.close)
 atexit.register(_FILES.close)
+
+
+class BrokenOff(Busy):
+    """The child that read was ended by somebody else: the same file may well be read if it is sent again."""
 
 
 class TooMuch(LimitExceeded):
@@ -39,7 +44,7 @@ def read(
 
     `note`: it is what one note states, and goes before files. `among`: children of its own, for work whose libraries
     alone pass the bounds of other files. Raises what the task refuses (InvalidInput,
-    LimitExceeded), TooMuch, Busy, and StoreProblem where the temporary folder has no room.
+    LimitExceeded), TooMuch, Busy (BrokenOff), and StoreProblem where the temporary folder has no room.
     """
     made = temporary_file()
     try:
@@ -56,6 +61,8 @@ def _ask(children: Children, call: Mapping[str, Any], files: list[int], name: st
     try:
         reply = children.ask("graph.guarded.task:work", call, files, bounds)
     except Stopped as stopped:
+        if stopped.why == "killed":
+            raise BrokenOff(f"{name}: {BROKEN_OFF}", retry_s=1) from None
         raise TooMuch(_words(stopped.why, name, bounds)) from None
     error = reply.get("error")
     if error == "refused":

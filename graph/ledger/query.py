@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any
 
-from graph.errors import InvalidQuestion, LimitExceeded, Problem, StoreProblem
+from graph.errors import Busy, InvalidQuestion, LimitExceeded, Problem, StoreProblem
 from graph.guarded.bounds import Bounds
 from graph.guarded.children import Children, Stopped
 from graph.guarded.reader import temporary_file
@@ -88,6 +88,8 @@ class QueryRunner:
         except Stopped as stopped:
             if stopped.why == "broken":
                 raise QueryTooBig("the query broke the query engine: it is nested too deeply; ask for less") from None
+            if stopped.why == "killed":
+                raise Busy("the query was broken off, not by anything in it; send it again", retry_s=1) from None
             if stopped.why == "memory":
                 return {"error": "memory"}
             message = f"the query was stopped after {limits.time_s:g} s; ask for less, or add a LIMIT inside"

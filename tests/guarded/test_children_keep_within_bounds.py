@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import tempfile
 import threading
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from api.problems import of_error
 from graph.errors import Busy, InvalidFacts, LimitExceeded, StoreProblem
 from graph.guarded import children
 from graph.guarded.bounds import Bounds
 from graph.guarded.children import Children, Stopped, resident_bytes
-from graph.guarded.reader import TooMuch, read
+from graph.guarded.reader import BrokenOff, TooMuch, read
 from tests.guarded import tasks
 
 BOUNDS = Bounds(memory_bytes=200 << 20, cpu_s=2, wall_s=300, output_bytes=100_000, items=10)
@@ -89,6 +92,56 @@ def test_a_child_is_used_again_and_replaced_when_it_died_meanwhile() -> None:
     (other,) = read(tasks.who, b"", "f", {}, BOUNDS)
 
     assert other != first
+
+
+@pytest.mark.parametrize(("times", "why"), [(20, "killed"), (1.1, "memory")])
+def test_who_is_killed_was_too_large_only_near_its_bound(times: float, why: str) -> None:
+    """The bound is so many times what the child holds, as the system counts it."""
+    made = Children(1, 1)
+    call = {"task": f"{tasks.__name__}:who", "name": "f", "given": {}}
+    with tempfile.TemporaryFile() as file:
+        made.ask("graph.guarded.task:work", call, [file.fileno()] * 2, BOUNDS)
+        child = made._idle[0].process.pid
+        bounds = replace(BOUNDS, memory_bytes=round(times * resident_bytes(child)))
+        call["task"] = f"{tasks.__name__}:sleeps"
+        killer = threading.Timer(0.5, os.kill, (child, signal.SIGKILL))
+        killer.start()
+        with pytest.raises(Stopped) as caught:
+            made.ask("graph.guarded.task:work", call, [file.fileno()] * 2, bounds)
+
+    assert caught.value.why == why and child not in _children_of(os.getpid())
+
+
+def test_a_reading_that_was_broken_off_is_to_be_sent_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    def killed(*_: object) -> None:
+        raise Stopped("killed")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Children, "ask", killed)
+        with pytest.raises(BrokenOff, match="f.jpg: the reading was broken off.*send it again") as caught:
+            read(tasks.lines, b"", "f.jpg", {}, BOUNDS)
+
+    answer = of_error("/faces/photos", caught.value)
+    assert answer.status_code == 503 and answer.headers["retry-after"] == "1"
+
+
+def test_a_child_that_is_killed_while_it_is_idle_is_gone_at_once() -> None:
+    (idle,) = read(tasks.who, b"", "f", {}, BOUNDS)
+    assert idle in _children_of(os.getpid())
+
+    os.kill(idle, signal.SIGKILL)
+
+    ends = time.monotonic() + 5
+    while idle in _children_of(os.getpid()) and time.monotonic() < ends:
+        time.sleep(0.02)
+    assert idle not in _children_of(os.getpid())
+
+
+def _children_of(parent: int) -> set[int]:
+    """The processes that it started, those that are defunct too, as `ps` lists them (POSIX)."""
+    told = subprocess.run(["ps", "-A", "-o", "pid=,ppid=,args="], capture_output=True, text=True, check=True).stdout
+    rows = (line.split(maxsplit=2) for line in told.splitlines())
+    return {int(row[0]) for row in rows if int(row[1]) == parent and not row[-1].startswith("ps ")}
 
 
 def test_a_large_child_is_not_kept() -> None:
