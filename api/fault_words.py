@@ -5,7 +5,8 @@ One place for the API and the pages. What our own validators say (`value_error`)
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 LONGEST = 60  # letters of a value that is told back
@@ -55,6 +56,8 @@ _EXPECTED: Mapping[str, _Words] = {
     "json_invalid": lambda said: f"is no JSON: {said['error']}",
 }
 _WITHOUT_FOUND = frozenset(("missing", "extra_forbidden", "too_short", "too_long", "json_invalid"))
+# Where a value may be one thing or another, the framework's place names which it was tried as: nobody sent that.
+_TRIED_AS = re.compile(r"constrained-\w+|function-.*|[A-Z]\w*Body")
 _OUR_OWN = ("value_error", "assertion_error")
 
 
@@ -74,6 +77,15 @@ def fault_words(fault: Mapping[str, Any]) -> str:
         return str(fault["msg"])
     expected = words(said)
     return expected if kind in _WITHOUT_FOUND else f"{expected}; found {_found(fault.get('input'))}"
+
+
+def field_steps(location: Sequence[int | str]) -> tuple[int | str, ...]:
+    """The steps of a place as they were sent.
+
+    >>> field_steps(("drilled", "FaceBody", "holes", 0)), field_steps(("drilled", "constrained-str"))
+    (('drilled', 'holes', 0), ('drilled',))
+    """
+    return tuple(step for step in location if isinstance(step, int) or _TRIED_AS.fullmatch(step) is None)
 
 
 def _found(value: object) -> str:

@@ -16,7 +16,7 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
 from api.addresses import UnreadAddress
-from api.fault_words import fault_words
+from api.fault_words import fault_words, field_steps
 from api.json import PlainJson
 from api.negotiation import chosen
 from graph.counter.asker import GivenUp
@@ -185,7 +185,7 @@ def of_any_error(path: str, error: Exception) -> Response:
 def _field_path(location: Sequence[Any]) -> str:
     """`("body", "avoid", 0)` as `avoid[0]`: the same form of path that the core uses."""
     path = ""
-    for step in location[1:]:
+    for step in field_steps(location[1:]):
         path += f"[{step}]" if isinstance(step, int) else f".{step}" if path else str(step)
     return path
 

@@ -67,7 +67,7 @@ def sided(face: Face, side: str, thread: str) -> Sided:
     """The face, seen from the rear. Raises InvalidInput for more holes than a plate is designed for."""
     bolted = [hole for hole in face.holes if hole.use != OTHER]
     if len(bolted) > MOST_HOLES:
-        said = f"at most {MOST_HOLES} bolted holes in a plate, found {len(bolted)}; leave out those not used"
+        said = f"at most {MOST_HOLES} bolted holes of one face, found {len(bolted)}; leave out those not used"
         raise InvalidInput([Problem(f"{side}.holes", said)])
     return Sided(as_seen_from(face, REAR), side, thread)
 

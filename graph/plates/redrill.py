@@ -8,16 +8,18 @@ edge that nobody has measured is asked for, never taken as far off. Limits are a
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import atan2, degrees, hypot, isqrt
 
+from graph.errors import InvalidInput, Problem
 from graph.fits.model import NM_PER_UM
 from graph.fits.pattern import CLEARANCE, DOWEL, OTHER, THREAD, Face, Hole, allowed_miss_nm, as_seen_from
 from graph.fits.tables import load_tables
 from graph.fits.threads import get_thread
 from graph.plates import model
-from graph.plates.holes import DOWELS_MISS_UM, apart_squared, clearance_um, plate_holes, sided, stands, wall_um
+from graph.plates.holes import DOWELS_MISS_UM, Sided, apart_squared, clearance_um, plate_holes, sided, stands, wall_um
 from graph.plates.model import ENGINE, GEARBOX, PlateHole, PlateReason, mm
 from graph.plates.old_holes import check_edges, off_the_part, on_each_other, through_an_edge
 from graph.plates.rules import WALL_UM, PlateRules
@@ -113,13 +115,26 @@ def design_redrill(wanted: RedrillWanted) -> Redrilled | RedrillRefused:
     )  # fmt: skip
 
 
+def _asked_for(wanted: RedrillWanted) -> tuple[Sided, tuple[PlateHole, ...]]:
+    """The kept face and its holes as a plate's. Raises InvalidInput at the fields of this question."""
+    try:
+        one = sided(wanted.kept, ENGINE, wanted.thread)
+        return one, plate_holes(one, wanted.rules, THROUGH_UM, blind=False)
+    except InvalidInput as error:
+        own = {f"{ENGINE}_thread": "thread"}
+        raise InvalidInput(
+            Problem(own.get(each.path, re.sub(rf"^{ENGINE}\.", "kept.", each.path)), each.message)
+            for each in error.problems
+        ) from None
+
+
 def _pattern(wanted: RedrillWanted, drilled: Face) -> tuple[PlateHole, ...]:
     """The holes that the kept face asks for, not turned yet: right through for its threads; for its plain holes a
     thread where the drilled part's own are threads, else right through; reamed for its dowels."""
     tapped = any(hole.use == THREAD for hole in drilled.holes)
-    one = sided(wanted.kept, ENGINE, wanted.thread)
+    one, holes = _asked_for(wanted)
     found = []
-    for hole in plate_holes(one, wanted.rules, THROUGH_UM, blind=False):
+    for hole in holes:
         made = replace(hole, id=f"N-{hole.id.removeprefix('A-')}", head_um=0, head_deep_um=0, head_side="")
         if hole.use == model.TAPPED and not tapped:
             named = get_thread(load_tables(), hole.thread)

@@ -220,6 +220,22 @@ def test_every_door_gives_the_drawing_and_says_what_is_not_known(service: TestCl
     assert undocumented(RedrillView) == []
 
 
+def test_what_is_wrong_is_said_at_the_field_that_was_sent(service: TestClient) -> None:
+    hole_ = {"id": "a", "x": "38 mm", "y": "0 mm", "diameter": "9.5 mm"}
+    face_ = {"label": "w", "axis": "axis", "seen_from": "rear", "uncertainty": "0.1 mm", "holes": [hole_]}
+    many = [hole_ | {"id": str(n), "x": f"{n * 20} mm", "diameter": "11 mm"} for n in range(1, 50)]
+
+    for more, paths in (
+        ({"drilled": face_ | {"holes": []}}, {"drilled", "drilled.holes"}),
+        ({"kept": face_}, {"thread"}),
+        ({"kept": face_ | {"holes": many}}, {"kept.holes"}),
+    ):
+        sent = {"drilled": PAIR[1], "kept": PAIR[0], "opening": "40 mm"} | more
+        told = service.post("/redrilling/design.json", json=sent).json()
+        assert {one["path"] for one in told["problems"]} == paths
+        assert "in a plate" not in told["detail"]
+
+
 def test_a_starter_pad_that_is_not_drawn_names_each_missing_reading() -> None:
     with TestClient(create_app(load_catalogue([DEMO_FACTS]))) as demo:
         index = shop(CHEAP)
