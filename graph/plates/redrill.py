@@ -173,7 +173,10 @@ class _Serving:
             return met.diameter_nm == own.diameter_nm and apart <= DOWELS_MISS_UM
         if own.use == THREAD and own.diameter_nm != new.size_um * NM_PER_UM:
             return False
-        allowed = allowed_miss_nm(met, own, new.size_um * NM_PER_UM)
+        screw = new.size_um * NM_PER_UM
+        if met.use == THREAD:  # its own size, also where the hole was measured at the tapping drill's
+            met = replace(met, diameter_nm=screw)
+        allowed = allowed_miss_nm(met, own, screw)
         return allowed is not None and apart * NM_PER_UM <= allowed - self.doubt_nm
 
 

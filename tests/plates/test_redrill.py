@@ -263,3 +263,14 @@ def test_places_read_too_roughly_for_the_wall_are_told() -> None:
     rough = drilled(drilled=replace(flywheel(54), uncertainty_nm=2_000_000))
 
     assert any("more closely" in one for one in rough.measure)
+
+
+def test_an_old_hole_that_the_bolt_cannot_pass_is_not_used_though_the_thread_was_measured_at_its_drill() -> None:
+    """M10 is 10 mm over its threads (ISO 261), its tapping drill 8.5 mm (ISO 2306): 9 mm passes the one only."""
+    kept = face("crank", *ring(THREAD, 6, 39, 8.5, thread="M10x1.5"))
+
+    narrow = design_redrill(asked(kept=kept, drilled=face("wheel", *ring(CLEARANCE, 6, 39, 9))))
+    wide = drilled(kept=kept, drilled=face("wheel", *ring(CLEARANCE, 6, 39, 11)))
+
+    assert not isinstance(narrow, Redrilled) or not narrow.served
+    assert len(wide.served) == 6
