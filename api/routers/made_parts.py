@@ -11,16 +11,18 @@ from fastapi import APIRouter, Path, Query, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from api import problems
+from api.drawings import Form, Paper, design_answer, drawn
 from api.json import PlainJson
 from api.roles import needs
 from api.routers.fits import Text
 from api.routers.fits_answers import Answered
-from api.routers.plates import MEDIA, Form, Paper, PlateReasonAnswer
+from api.routers.plates import PlateReasonAnswer
 from api.workshop import UsesWorkshop, Workshop
-from graph.answer.made_asking import MadeAsked, MadeFound, ask_made, made_found_as_json, made_kinds_as_json
+from graph.answer.drawings import made_drawing
+from graph.answer.made_asking import MadeAsked, ask_made, made_found_as_json, made_kinds_as_json
 
 router = APIRouter(tags=["made parts"])
-DRAWN = {"description": "the made part or its drawing", "content": {kind: {} for kind in MEDIA.values()}}
+DRAWN = drawn("the made part or its drawing")
 
 
 class MadeQuery(BaseModel):
@@ -110,22 +112,7 @@ def _asked(kind: str, query: MadeQuery, readings: dict[str, str] | None = None) 
 
 
 async def _answered(workshop: Workshop, form: Form, paper: str, asked: MadeAsked) -> Response:
-    index = workshop.shop.standing().index
-    if form == "json":
-        return PlainJson(await workshop.work_out(lambda: made_found_as_json(ask_made(index, asked))))
-    data = await workshop.work_out(lambda: drawn_made(ask_made(index, asked), form, paper))
-    way = "inline" if form == "svg" else "attachment"
-    headers = {"content-disposition": f'{way}; filename="{asked.kind}.{form}"'}
-    return Response(data, media_type=MEDIA[form], headers=headers)
-
-
-def drawn_made(found: MadeFound, form: str, paper: str) -> bytes | str:
-    """The drawing. Raises InvalidInput where there is no part, or a size of it is not known."""
-    from graph.made.dxf import made_dxf  # ezdxf and fpdf2 take a while to load; only drawings need them
-    from graph.made.picture import made_svg
-    from graph.made.sheet import made_pdf
-
-    design = found.design
-    if form == "pdf":
-        return made_pdf(design, found.price, paper)
-    return made_dxf(design) if form == "dxf" else made_svg(design)
+    return await design_answer(
+        workshop, form, asked.kind, lambda index: ask_made(index, asked), made_found_as_json,
+        lambda found: made_drawing(found, form, paper),
+    )  # fmt: skip

@@ -11,27 +11,24 @@ from fastapi import APIRouter, Path, Query, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from api import problems
+from api.drawings import Form, Paper, design_answer, drawn
 from api.json import PlainJson
 from api.roles import needs
 from api.routers.fits import FaceBody, Text
 from api.routers.fits_answers import Answered, ResultAnswer
 from api.workshop import UsesWorkshop, Workshop
+from graph.answer.drawings import plate_drawing
 from graph.answer.plate_asking import (
     PlateAsked,
-    PlateFound,
     ask_plate,
     likeness_as_json,
     plate_found_as_json,
     rank_known,
 )
 from graph.answer.show import face_of
-from graph.errors import InvalidInput, Problem
 
 router = APIRouter(tags=["plates"])
-Form = Literal["json", "dxf", "pdf", "svg"]
-Paper = Literal["A4", "A3", "A2", "A1", "A0", "Letter"]
-MEDIA = {"dxf": "image/vnd.dxf", "pdf": "application/pdf", "svg": "image/svg+xml"}
-DRAWN = {"description": "the design or its drawing", "content": {kind: {} for kind in MEDIA.values()}}
+DRAWN = drawn("the design or its drawing")
 
 
 class PlateOptions(BaseModel):
@@ -176,29 +173,11 @@ async def which_pattern(body: WhichBody, workshop: UsesWorkshop) -> Response:
 
 
 async def _answered(workshop: Workshop, form: Form, options: PlateOptions, asked: PlateAsked) -> Response:
-    index = workshop.shop.standing().index
-    if form == "json":
-        return PlainJson(await workshop.work_out(lambda: plate_found_as_json(ask_plate(index, asked))))
-    data = await workshop.work_out(lambda: drawn(ask_plate(index, asked), form, options.piece, options.paper))
-    way = "inline" if form == "svg" else "attachment"
     name = "plate" if form == "pdf" else f"plate-{options.piece}"
-    headers = {"content-disposition": f'{way}; filename="{name}.{form}"'}
-    return Response(data, media_type=MEDIA[form], headers=headers)
-
-
-def drawn(found: PlateFound, form: str, number: int, paper: str) -> bytes | str:
-    """The drawing of one piece, or as PDF of all. Raises InvalidInput where there is no plate or no such piece."""
-    from graph.plates.dxf import piece_dxf  # ezdxf and fpdf2 take a while to load; only drawings need them
-    from graph.plates.picture import piece_svg
-    from graph.plates.sheets import plate_pdf
-
-    design = found.design
-    if form == "pdf":
-        return plate_pdf(design, found.title, paper)
-    if number > len(design.pieces):
-        raise InvalidInput([Problem("piece", f"this plate has {len(design.pieces)} piece, found {number}")])
-    piece = design.pieces[number - 1]
-    return piece_dxf(design, piece) if form == "dxf" else piece_svg(piece)
+    return await design_answer(
+        workshop, form, name, lambda index: ask_plate(index, asked), plate_found_as_json,
+        lambda found: plate_drawing(found, form, options.paper, options.piece),
+    )  # fmt: skip
 
 
 PlateAnswer.model_rebuild()

@@ -11,13 +11,14 @@ from fastapi import APIRouter, Path, Query, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from api import problems
-from api.json import PlainJson
+from api.drawings import Form, Paper, design_answer
 from api.roles import needs
 from api.routers.fits import FaceBody, Text
 from api.routers.fits_answers import Answered
-from api.routers.plates import DRAWN, MEDIA, Form, Paper, PlateReasonAnswer
+from api.routers.plates import DRAWN, PlateReasonAnswer
 from api.workshop import UsesWorkshop, Workshop
-from graph.answer.redrill_asking import RedrillAsked, RedrillFound, ask_redrill, redrill_found_as_json
+from graph.answer.drawings import redrill_drawing
+from graph.answer.redrill_asking import RedrillAsked, ask_redrill, redrill_found_as_json
 from graph.fits.pattern import Face
 
 router = APIRouter(tags=["plates"])
@@ -100,20 +101,7 @@ async def design_redrilling(form: Annotated[Form, Path()], body: RedrillBody, wo
 
 
 async def _answered(workshop: Workshop, form: Form, paper: str, asked: RedrillAsked) -> Response:
-    index = workshop.shop.standing().index
-    if form == "json":
-        return PlainJson(await workshop.work_out(lambda: redrill_found_as_json(ask_redrill(index, asked))))
-    data = await workshop.work_out(lambda: drawn_redrill(ask_redrill(index, asked), form, paper))
-    way = "inline" if form == "svg" else "attachment"
-    headers = {"content-disposition": f'{way}; filename="new-holes.{form}"'}
-    return Response(data, media_type=MEDIA[form], headers=headers)
-
-
-def drawn_redrill(found: RedrillFound, form: str, paper: str) -> bytes | str:
-    """The drawing. Raises InvalidInput where there is none, with the reasons or what is missing."""
-    from graph.plates.redrill_drawn import redrill_dxf, redrill_pdf, redrill_svg  # ezdxf and fpdf2 take a while
-
-    design = found.design
-    if form == "pdf":
-        return redrill_pdf(design, found.price, paper)
-    return redrill_dxf(design) if form == "dxf" else redrill_svg(design)
+    return await design_answer(
+        workshop, form, "new-holes", lambda index: ask_redrill(index, asked), redrill_found_as_json,
+        lambda found: redrill_drawing(found, form, paper),
+    )  # fmt: skip

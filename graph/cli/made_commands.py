@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser, Namespace
-from pathlib import Path
 from typing import Any
 
 from graph.cli import options
-from graph.cli.out_files import DRAWINGS, PAPERS, asked_file, write_file
+from graph.cli.out_files import DRAWINGS, PAPERS, asked_file, form_of, write_file
 from graph.cli.printed import print_lines
 
 MODULE = "made_commands"
@@ -56,6 +55,7 @@ def run(arguments: Namespace) -> int:
 
 
 def _made(arguments: Namespace) -> None:
+    from graph.answer.drawings import made_drawing
     from graph.answer.made_asking import MadeAsked, ask_made, made_found_as_json
     from graph.cli.shop import shop_of
 
@@ -67,7 +67,7 @@ def _made(arguments: Namespace) -> None:
     with shop_of(arguments) as shop:
         answer = ask_made(shop.standing().index, asked)
     for file in files:
-        _write(file, answer, arguments.paper)
+        write_file(file, made_drawing(answer, form_of(file), arguments.paper))
     if arguments.json:
         print(json.dumps(made_found_as_json(answer), ensure_ascii=False))
     else:
@@ -92,16 +92,3 @@ def _tell(answer: Any) -> None:
     print_lines("check: ", part.kind.to_confirm)
     print_lines("other parts around want ", answer.others)
     print_lines("CAUTION: ", caution_lines(part))
-
-
-def _write(file: Path, answer: Any, paper: str) -> None:
-    """Writes a drawing by the file's ending. Raises InvalidInput where there is no part."""
-    from graph.made.dxf import made_dxf
-    from graph.made.picture import made_svg
-    from graph.made.sheet import made_pdf
-
-    part, ending = answer.design, file.suffix.lower()
-    if ending == ".pdf":
-        write_file(file, made_pdf(part, answer.price, paper))
-    else:
-        write_file(file, made_dxf(part) if ending == ".dxf" else made_svg(part))

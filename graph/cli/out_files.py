@@ -23,6 +23,11 @@ def asked_file(name: str, endings: Sequence[str], option: str = "--out") -> Path
     return file
 
 
+def form_of(file: Path) -> str:
+    """What the file's ending asks for: `pdf` of `Plate.PDF`."""
+    return file.suffix.lower().removeprefix(".")
+
+
 def write_file(file: Path, made: bytes | str) -> None:
     """Writes it whole, see `written_whole`."""
     with written_whole(file) as out:

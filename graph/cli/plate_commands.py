@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from graph.cli import options
-from graph.cli.out_files import DRAWINGS, PAPERS, asked_file, write_file
+from graph.cli.out_files import DRAWINGS, PAPERS, asked_file, form_of, write_file
 from graph.cli.printed import print_lines
 
 MODULE = "plate_commands"
@@ -105,18 +105,14 @@ def _tell(answer: Any) -> None:
 
 
 def _write(file: Path, answer: Any, paper: str) -> None:
-    """Writes a drawing by the file's ending. Raises InvalidInput where there is no plate."""
-    from graph.plates.dxf import piece_dxf
-    from graph.plates.picture import piece_svg
-    from graph.plates.sheets import plate_pdf
+    """Writes a drawing by the file's ending, each piece to a file of its own. Raises InvalidInput for no plate."""
+    from graph.answer.drawings import plate_drawing
 
-    design, ending = answer.design, file.suffix.lower()
-    if ending == ".pdf":
-        write_file(file, plate_pdf(design, answer.title, paper))
-        return
-    for number, piece in enumerate(design.pieces, start=1):
-        name = file if len(design.pieces) == 1 else file.with_stem(f"{file.stem}-{number}")
-        write_file(name, piece_dxf(design, piece) if ending == ".dxf" else piece_svg(piece))
+    form, pieces = form_of(file), len(answer.design.pieces)
+    count = 1 if form == "pdf" else pieces
+    for number in range(1, count + 1):
+        name = file if count == 1 else file.with_stem(f"{file.stem}-{number}")
+        write_file(name, plate_drawing(answer, form, paper, number))
 
 
 def _pattern(arguments: Namespace) -> None:

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import json
 from argparse import ArgumentParser, Namespace
-from pathlib import Path
 from typing import Any
 
 from graph.cli import options
-from graph.cli.out_files import DRAWINGS, PAPERS, asked_file, write_file
+from graph.cli.out_files import DRAWINGS, PAPERS, asked_file, form_of, write_file
 from graph.cli.printed import print_lines
 
 MODULE = "redrill_commands"
@@ -44,6 +43,7 @@ def add_to(commands: Any) -> None:
 
 def run(arguments: Namespace) -> int:
     """Runs it; exit status 0 for a drawing and for a refusal with its reasons."""
+    from graph.answer.drawings import redrill_drawing
     from graph.answer.redrill_asking import RedrillAsked, ask_redrill, redrill_found_as_json
     from graph.cli.shop import shop_of
 
@@ -55,7 +55,7 @@ def run(arguments: Namespace) -> int:
     with shop_of(arguments) as shop:
         answer = ask_redrill(shop.standing().index, asked)
     for file in files:
-        _write(file, answer, arguments.paper)
+        write_file(file, redrill_drawing(answer, form_of(file), arguments.paper))
     if arguments.json:
         print(json.dumps(redrill_found_as_json(answer), ensure_ascii=False))
     else:
@@ -84,14 +84,3 @@ def _tell(answer: Any) -> None:
     print_lines("price: ", answer.price)
     print_lines("measure: ", found.measure)
     print_lines("CAUTION: ", CAUTIONS)
-
-
-def _write(file: Path, answer: Any, paper: str) -> None:
-    """Writes a drawing by the file's ending. Raises InvalidInput where there is none."""
-    from graph.plates.redrill_drawn import redrill_dxf, redrill_pdf, redrill_svg
-
-    design, ending = answer.design, file.suffix.lower()
-    if ending == ".pdf":
-        write_file(file, redrill_pdf(design, answer.price, paper))
-    else:
-        write_file(file, redrill_dxf(design) if ending == ".dxf" else redrill_svg(design))

@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from graph.errors import LimitExceeded
 from graph.fits.model import NM_PER_MM
 from graph.made.model import DISC, OPENING, OUTSIDE, MadePart
 from graph.made.profile import MadeSection, Measure, Point, section_of
@@ -20,19 +19,22 @@ from graph.plain_text import printable
 from graph.plates.sheets import (
     LINE,
     MARGIN,
-    MOST_SHEETS,
     OVERLAP,
     THIN,
     Extent,
     Tile,
+    begin_words,
     check_paper,
+    check_sheets,
     cross,
+    framed,
     heading,
+    items,
+    listed,
     new_pdf,
-    paragraph,
     register_marks,
     room,
-    scales,
+    sheet_name,
     table,
     tiles_over,
 )
@@ -85,9 +87,7 @@ def made_pdf(part: MadePart, price: Iterable[str] = (), paper: str = "A4") -> by
     """The PDF file. Raises InvalidInput for an unknown paper or size, LimitExceeded for too many sheets."""
     check_paper(paper)
     views = _views(part)
-    count = sum(len(_tiles(one, paper)) for one in views)
-    if count > MOST_SHEETS:
-        raise LimitExceeded(f"this drawing wants {count} sheets of {paper}, at most {MOST_SHEETS}; take larger paper")
+    check_sheets(sum(len(_tiles(one, paper)) for one in views), paper)
     pdf = new_pdf(part.title, paper)
     _words(pdf, part, tuple(price), paper_words(part, paper))
     pdf.set_auto_page_break(False)
@@ -151,13 +151,8 @@ def _tiles(view: _PartView, paper: str) -> tuple[Tile, ...]:
 
 
 def _words(pdf: FPDF, part: MadePart, price: tuple[str, ...], paper: str) -> None:
-    pdf.add_page()
-    pdf.set_font("helvetica", "B", 13)
-    paragraph(pdf, part.title, 6)
-    pdf.set_font("helvetica", "", 9)
-    paragraph(pdf, HOW)
-    for line in (f"drawing {paper}", *note_lines(part)):
-        paragraph(pdf, f"- {line}")
+    begin_words(pdf, part.title, HOW)
+    items(pdf, (f"drawing {paper}", *note_lines(part)))
     heading(pdf, "Sizes")
     table(pdf, SIZE_HEAD, size_rows(part), SIZE_WIDTHS)
     if part.holes:
@@ -165,24 +160,15 @@ def _words(pdf: FPDF, part: MadePart, price: tuple[str, ...], paper: str) -> Non
         table(pdf, HOLE_HEAD, hole_rows(part), HOLE_WIDTHS)
     for title, lines in (("Check when it is fitted", part.kind.to_confirm), ("What making it costs", price),
                          ("Take care", caution_lines(part))):  # fmt: skip
-        if lines:
-            heading(pdf, title)
-            for line in lines:
-                paragraph(pdf, f"- {line}")
+        listed(pdf, title, lines)
 
 
 def _sheet(pdf: FPDF, part: MadePart, view: _PartView, sheet: _LaidSheet) -> None:
     """A sheet with its frame, its check scales, what it shows, and its part of the view."""
     wide, high = sheet.room
-    pdf.add_page()
-    pdf.set_line_width(THIN)
-    pdf.rect(MARGIN, MARGIN, wide, high)
-    pdf.set_font("helvetica", "", 7)
     several = len(sheet.all_tiles) > 1
-    which = f"; sheet row {sheet.tile.row + 1}, column {sheet.tile.column + 1}" if several else ""
-    pdf.text(MARGIN, MARGIN + high + 15, printable(f"{part.title}, {view.name}{which}; 1:1"))
-    scales(pdf, high)
-    with pdf.rect_clip(MARGIN, MARGIN, wide, high):
+    which = f"; {sheet_name(sheet.tile)}" if several else ""
+    with framed(pdf, sheet.room, (f"{part.title}, {view.name}{which}; 1:1",)):
         if several:
             register_marks(pdf, sheet.tile, wide, high)
         view.draw(pdf, sheet)

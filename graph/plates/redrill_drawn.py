@@ -10,7 +10,6 @@ from collections.abc import Iterable
 from math import hypot
 from typing import TYPE_CHECKING
 
-from graph.errors import LimitExceeded
 from graph.fits.svg import Drawing as Svg
 from graph.plain_text import printable
 from graph.plates.dxf import DIMENSIONS, DRILL, MARK_MM, TAP, new_drawing, plain, written
@@ -22,18 +21,20 @@ from graph.plates.sheets import (
     HOW,
     LINE,
     MARGIN,
-    MOST_SHEETS,
-    THIN,
     Extent,
     Tile,
+    begin_words,
     check_paper,
+    check_sheets,
     cross,
+    framed,
     heading,
+    listed,
     new_pdf,
     paragraph,
     register_marks,
     room,
-    scales,
+    sheet_name,
     table,
     tiles_over,
 )
@@ -104,8 +105,7 @@ def redrill_pdf(found: Redrilled, price: Iterable[str] = (), paper: str = "A4") 
     many sheets."""
     check_paper(paper)
     tiles = _tiles(found, paper)
-    if len(tiles) > MOST_SHEETS:
-        raise LimitExceeded(f"this drawing wants {len(tiles)} sheets of {paper}, at most {MOST_SHEETS}")
+    check_sheets(len(tiles), paper)
     pdf = new_pdf(found.title, paper)
     _words(pdf, found, tuple(price), redrill_paper(found, paper))
     pdf.set_auto_page_break(False)
@@ -129,43 +129,24 @@ def _tiles(found: Redrilled, paper: str) -> tuple[Tile, ...]:
 
 
 def _words(pdf: FPDF, found: Redrilled, price: tuple[str, ...], paper: str) -> None:
-    pdf.set_auto_page_break(True, MARGIN)
-    pdf.add_page()
-    pdf.set_font("helvetica", "B", 13)
-    paragraph(pdf, found.title, 6)
-    pdf.set_font("helvetica", "", 9)
-    paragraph(pdf, HOW)
+    begin_words(pdf, found.title, HOW)
     paragraph(pdf, "Lay the dashed circles on the old holes: where they do not lie on them, a reading is wrong.")
-    if found.measure:
-        heading(pdf, "Measure first: not proven before this is known")
-        for line in found.measure:
-            paragraph(pdf, f"- {line}")
-    heading(pdf, "How it is drilled")
-    for line in (f"drawing at 1:1: {paper}", *note_lines(found)):
-        paragraph(pdf, f"- {line}")
+    listed(pdf, "Measure first: not proven before this is known", found.measure)
+    listed(pdf, "How it is drilled", (f"drawing at 1:1: {paper}", *note_lines(found)))
     for title, head, rows in (("New holes", NEW_HEAD, new_rows(found)), ("Old holes", OLD_HEAD, old_rows(found))):
         if rows:
             heading(pdf, title)
             table(pdf, head, rows, WIDTHS)
     for title, lines in (("What it costs", price), ("Take care", CAUTIONS)):
-        if lines:
-            heading(pdf, title)
-            for line in lines:
-                paragraph(pdf, f"- {line}")
+        listed(pdf, title, lines)
 
 
 def _sheet(pdf: FPDF, found: Redrilled, tile: Tile, paper: str, *, several: bool) -> None:
     wide, high = room(paper)
-    pdf.add_page()
-    pdf.set_line_width(THIN)
-    pdf.rect(MARGIN, MARGIN, wide, high)
-    pdf.set_font("helvetica", "", 7)
-    which = f"; sheet row {tile.row + 1}, column {tile.column + 1}" if several else ""
+    which = f"; {sheet_name(tile)}" if several else ""
     proven = "" if found.proven else "; NOT PROVEN, see Measure first"
     told = f"{found.title}, seen from the gearbox{which}; 1:1; dashed: there already{proven}"
-    pdf.text(MARGIN, MARGIN + high + 15, printable(told))
-    scales(pdf, high)
-    with pdf.rect_clip(MARGIN, MARGIN, wide, high):
+    with framed(pdf, (wide, high), (told,)):
         register_marks(pdf, tile, wide, high)
         _part(pdf, found, tile)
 

@@ -7,7 +7,8 @@ with the core fonts; the same design always gives the same bytes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import ceil
@@ -54,9 +55,7 @@ class Tile:
 def plate_pdf(design: PlateDesign, title: str, paper: str = "A4") -> bytes:
     """The PDF file. Raises InvalidInput for an unknown paper, LimitExceeded for a plate of too many sheets."""
     check_paper(paper)
-    count = sum(len(tiles(piece, paper)) for piece in design.pieces)
-    if count > MOST_SHEETS:
-        raise LimitExceeded(f"this plate wants {count} sheets of {paper}, at most {MOST_SHEETS}; take larger paper")
+    check_sheets(sum(len(tiles(piece, paper)) for piece in design.pieces), paper, "plate")
     pdf = new_pdf(title, paper)
     _words(pdf, design, title)
     pdf.set_auto_page_break(False)
@@ -70,6 +69,12 @@ def check_paper(paper: str) -> None:
     """Raises InvalidInput for a paper that is not known."""
     if paper not in PAPERS_MM:
         raise InvalidInput([Problem("paper", f"expected {', '.join(PAPERS_MM)}, found {paper!r}")])
+
+
+def check_sheets(count: int, paper: str, what: str = "drawing") -> None:
+    """Raises LimitExceeded for more sheets than anybody lays together."""
+    if count > MOST_SHEETS:
+        raise LimitExceeded(f"this {what} wants {count} sheets of {paper}, at most {MOST_SHEETS}; take larger paper")
 
 
 def new_pdf(title: str, paper: str) -> FPDF:
@@ -110,14 +115,8 @@ def room(paper: str) -> tuple[float, float]:
 
 
 def _words(pdf: FPDF, design: PlateDesign, title: str) -> None:
-    pdf.set_auto_page_break(True, MARGIN)
-    pdf.add_page()
-    pdf.set_font("helvetica", "B", 13)
-    paragraph(pdf, title, 6)
-    pdf.set_font("helvetica", "", 9)
-    paragraph(pdf, HOW)
-    for line in (*design.solved, *design.turns, *design.order):
-        paragraph(pdf, f"- {line}")
+    begin_words(pdf, title, HOW)
+    items(pdf, (*design.solved, *design.turns, *design.order))
     for piece in design.pieces:
         heading(pdf, f"{piece.name}: {mm(piece.thickness_um)} mm {design.wanted.rules.material}")
         for words in tolerance_words(piece, design.wanted.rules.material):
@@ -130,13 +129,31 @@ def _words(pdf: FPDF, design: PlateDesign, title: str) -> None:
         heading(pdf, "A first look at bending, no proof")
         for words in (design.bending.summary, *(line.text() for line in design.bending.working.lines)):
             paragraph(pdf, words)
-    if design.measure:
-        heading(pdf, "Measure first")
-        for words in design.measure:
-            paragraph(pdf, f"- {words}")
-    heading(pdf, "Take care")
-    for words in design.cautions:
-        paragraph(pdf, f"- {words}")
+    listed(pdf, "Measure first", design.measure)
+    listed(pdf, "Take care", design.cautions)
+
+
+def begin_words(pdf: FPDF, title: str, how: str) -> None:
+    """The first page of words: the title, and how the drawing is printed and used."""
+    pdf.set_auto_page_break(True, MARGIN)
+    pdf.add_page()
+    pdf.set_font("helvetica", "B", 13)
+    paragraph(pdf, title, 6)
+    pdf.set_font("helvetica", "", 9)
+    paragraph(pdf, how)
+
+
+def items(pdf: FPDF, lines: Iterable[str]) -> None:
+    """A line of words each."""
+    for line in lines:
+        paragraph(pdf, f"- {line}")
+
+
+def listed(pdf: FPDF, title: str, lines: Sequence[str]) -> None:
+    """A heading with its lines; nothing where there are none."""
+    if lines:
+        heading(pdf, title)
+        items(pdf, lines)
 
 
 def heading(pdf: FPDF, words: str) -> None:
@@ -165,17 +182,30 @@ def table(pdf: FPDF, head: tuple[str, ...], rows: Iterable[tuple[str, ...]], wid
 
 def _sheet(pdf: FPDF, piece: PlatePiece, tile: Tile, paper: str) -> None:
     wide, high = room(paper)
+    told = f"{piece.name}, seen from the gearbox; {sheet_name(tile)}; 1:1"
+    with framed(pdf, (wide, high), (told, "; ".join(centring_words(piece))), letters=8):
+        _drawn(pdf, piece, tile, wide, high)
+
+
+@contextmanager
+def framed(pdf: FPDF, space: tuple[float, float], told: Iterable[str], letters: float = 7) -> Iterator[None]:
+    """A sheet with its frame, words and check scales below it; what is drawn meanwhile ends at the frame."""
+    wide, high = space
     pdf.add_page()
     pdf.set_line_width(THIN)
     pdf.rect(MARGIN, MARGIN, wide, high)
-    pdf.set_font("helvetica", "", 8)
-    told = f"{piece.name}, seen from the gearbox; sheet row {tile.row + 1}, column {tile.column + 1}; 1:1"
-    pdf.text(MARGIN, MARGIN + high + 15, printable(told))
-    pdf.text(MARGIN, MARGIN + high + 19, printable("; ".join(centring_words(piece))))
+    pdf.set_font("helvetica", "", letters)
+    for number, line in enumerate(told):
+        pdf.text(MARGIN, MARGIN + high + 15 + 4 * number, printable(line))
     pdf.set_font("helvetica", "", 7)
     scales(pdf, high)  # before the clip: its end takes back a font that was first used in it
     with pdf.rect_clip(MARGIN, MARGIN, wide, high):
-        _drawn(pdf, piece, tile, wide, high)
+        yield
+
+
+def sheet_name(tile: Tile) -> str:
+    """Which of several sheets it is."""
+    return f"sheet row {tile.row + 1}, column {tile.column + 1}"
 
 
 def _drawn(pdf: FPDF, piece: PlatePiece, tile: Tile, wide: float, high: float) -> None:
