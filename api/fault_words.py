@@ -88,6 +88,11 @@ def field_steps(location: Sequence[int | str]) -> tuple[int | str, ...]:
     return tuple(step for step in location if isinstance(step, int) or _TRIED_AS.fullmatch(step) is None)
 
 
+def dotted(location: Sequence[int | str]) -> str:
+    """The place of a fault as pages name their fields: `odds.worn-ring`."""
+    return ".".join(map(str, field_steps(location)))
+
+
 def _found(value: object) -> str:
     if value is None:
         return "nothing"

@@ -18,7 +18,7 @@ from pydantic import ValidationError
 from starlette.datastructures import QueryParams
 
 from api.addresses import ReadNames
-from api.fault_words import fault_words
+from api.fault_words import dotted, fault_words
 from api.questions import QuestionBody
 from graph.errors import InvalidInput, InvalidQuestion, Problem
 from graph.exact import HUNDREDTHS
@@ -63,7 +63,7 @@ def question_of(parameters: QueryParams) -> Question:
     try:
         question = QuestionBody.model_validate(found).question()
     except ValidationError as error:
-        problems += (Problem(_path(one["loc"]), fault_words(one)) for one in error.errors())
+        problems += (Problem(dotted(one["loc"]), fault_words(one)) for one in error.errors())
     if problems:
         raise InvalidQuestion(problems)
     return question
@@ -87,10 +87,6 @@ def _number(text: str, name: str, problems: list[Problem], example: str = "") ->
     except InvalidInput as error:
         problems += error.problems
         return None
-
-
-def _path(location: tuple[int | str, ...]) -> str:
-    return ".".join(str(step) for step in location)
 
 
 def parameters_of(question: Question) -> list[tuple[str, str]]:

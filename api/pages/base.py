@@ -24,7 +24,7 @@ from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from api import problems
-from api.fault_words import fault_words
+from api.fault_words import dotted, fault_words
 from api.pages.allowed import only_allowed
 from api.pages.back import back_of
 from graph.answer.model.answer import UnusedNote
@@ -196,7 +196,7 @@ def _status_and_problems(error: Exception) -> tuple[int, tuple[Problem, ...]]:
     if isinstance(error, HTTPException):
         return error.status_code, ()
     if isinstance(error, RequestValidationError):
-        found = (Problem(".".join(map(str, one["loc"][1:])), fault_words(one)) for one in error.errors())
+        found = (Problem(dotted(one["loc"][1:]), fault_words(one)) for one in error.errors())
         return 422, problems.first_of(tuple(found), MOST_FAULTS)
     status = next(status for kind, status in problems.STATUS_OF if isinstance(error, kind))
     return status, problems.first_of(error.problems, MOST_FAULTS) if isinstance(error, InvalidInput) else ()

@@ -16,7 +16,7 @@ from fastapi import Request, Response
 from pydantic import ValidationError
 
 from api.addresses import ReadNames, reads
-from api.fault_words import fault_words
+from api.fault_words import dotted, fault_words
 from api.pages.ask import Matter, UnitField, ask_view, asked_so_far
 from api.pages.asked import LIST_NAMES, address
 from api.pages.base import asset, page, page_router
@@ -174,9 +174,7 @@ def _body(question: Question, parameters: Mapping[str, str]) -> ReachBody:
     try:
         return ReachBody.model_validate(said)
     except ValidationError as error:
-        raise InvalidQuestion(
-            Problem(".".join(map(str, one["loc"])), fault_words(one)) for one in error.errors()
-        ) from None
+        raise InvalidQuestion(Problem(dotted(one["loc"]), fault_words(one)) for one in error.errors()) from None
 
 
 def _asked(index: CatalogueIndex, view: ReachView, question: Question, body: ReachBody) -> ReachView:

@@ -59,13 +59,20 @@ def least_of(route: AnsweredRoute) -> str:
 
 
 def is_at_least(ground: Ground, route: Route, lines: Iterable[AssumptionLine]) -> bool:
-    """Has something that the route takes, or may come to, no price, hours or rate? `lines`: what it assumes.
+    """Has something that the route takes, or may come to, no price, hours or rate? `lines`: what it assumes."""
+    return any(line.at_least for line in lines) or bool(_lacking_of_job(ground, route))
 
-    Where nobody has stated which kind of job it is, nobody knows what else it takes.
-    """
-    if ground.reading is not None and ground.reading.asks:
-        return True
-    return any(line.at_least for line in lines) or not (ground.rate_stated or not route.hours_hundredths)
+
+def why_at_least(ground: Ground, route: Route, lines: Iterable[AssumptionLine]) -> tuple[str, ...]:
+    """What has none, in words."""
+    return (*not_priced(lines), *_lacking_of_job(ground, route))
+
+
+def _lacking_of_job(ground: Ground, route: Route) -> tuple[str, ...]:
+    """What no assumption speaks of: the rate; where nobody has stated which kind of job it is, what else it takes."""
+    rate = () if ground.rate_stated or not route.hours_hundredths else ("the bench rate",)
+    asks = ground.reading is not None and bool(ground.reading.asks)
+    return (*rate, *(("what else its kind of job takes",) if asks else ()))
 
 
 def hope_of(route: AnsweredRoute) -> str:

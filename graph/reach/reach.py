@@ -19,9 +19,8 @@ from math import inf
 
 from graph.answer.assumed import assumption_lines
 from graph.answer.ground import Ground
-from graph.answer.model.doubt import AssumptionLine
 from graph.answer.status import ASSEMBLY_NOT_STATED, IF_IT_HOLDS, PROVEN, WeighedDocument, weigh
-from graph.answer.sums import is_at_least, not_priced
+from graph.answer.sums import is_at_least, why_at_least
 from graph.conversion.known import uncertain
 from graph.errors import InvalidQuestion, Problem
 from graph.reach.bounds import PartsBound, document_bound, weigh_for
@@ -271,15 +270,8 @@ class _Exploration:
             ASSEMBLY_NOT_STATED if reading.asks else weighed.status, sum(one in doubtful for one in picked),
             sum(any(not choice.assumed for choice in choices) for choices in places), len(places),
             is_at_least(ground, route, lines), tuple(line.text for line in lines if not line.is_figure),
-            _unpriced(ground, route, lines),
+            why_at_least(ground, route, lines),
         )  # fmt: skip
-
-
-def _unpriced(ground: Ground, route: Route, lines: Sequence[AssumptionLine]) -> tuple[str, ...]:
-    """What makes the sums "at least"."""
-    asks = ground.reading is not None and bool(ground.reading.asks)
-    rate = () if ground.rate_stated or not route.hours_hundredths else ("the bench rate",)
-    return (*not_priced(lines), *rate, *(("what else its kind of job takes",) if asks else ()))
 
 
 def _value(route: Route, objective: str) -> Fraction:
