@@ -15,7 +15,7 @@ from graph.catalogue.model import UNIT_KINDS
 from graph.derive.joints.registry import JOINT_CHECKS
 from graph.lookups.index import CatalogueIndex
 from graph.reading.question import Question
-from graph.reading.untold import CARRIAGE, CONSUMABLES
+from graph.reading.untold import CARRIAGE, CONSUMABLES, prices_among
 
 IN_THE_QUESTION = "doubt/condition/"  # doubts of what the question itself may say
 
@@ -147,7 +147,7 @@ def price_pages(index: CatalogueIndex, line: AssumptionLine, asked: Asking) -> t
     of_tasks = [one for one in line.unpriced if one.startswith((CONSUMABLES, CARRIAGE))]
     if of_tasks:
         pages.append(_at("/workbook/page", "state it at the task, in the workbook", "", back))
-    of_parts = [one for one in line.unpriced if one.startswith("price of ") and one not in of_tasks]
+    of_parts = [one for one in prices_among(line.unpriced) if one not in of_tasks]
     if of_parts and (kind := _remedy_kind(index, line)):
         known = index.catalogue.part_kinds[kind].label
         held = [part.id for part in index.catalogue.parts.values() if part.kind == kind and not part.abstract]

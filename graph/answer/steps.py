@@ -24,6 +24,7 @@ from graph.answer.why_here import with_reasons
 from graph.answer.work_order import decided_by, line_of_besides, open_on, work_order
 from graph.conversion.document import Candidate, Fault, Link
 from graph.reading.needs import EXTRA
+from graph.reading.untold import prices_among
 from graph.search.result import Route
 
 MACHINING_LINK = "fits after machining"
@@ -31,7 +32,6 @@ BOX_OUT = "gearbox-out-and-in"  # or what a job does instead of it
 LAY_READY = "Lay ready"  # bolts that go in with what is put back next, not before it
 DEEPEST = 1_000  # deeper than any access tree
 AHEAD = -1  # before the first stage
-PRICE = "price of "  # how what is not stated of a price begins
 TOLD = 2  # so many things to find out are named at an order
 
 
@@ -217,7 +217,7 @@ def _lines_besides(ground: Ground, one: Besides) -> dict[str, StepDraft]:
     key, draft = line_of_besides(one), _line_besides(ground, one)
     if not one.buys or draft.step is None:
         return {key: draft}
-    priced = tuple(what for what in one.not_stated if what.startswith(PRICE))
+    priced = prices_among(one.not_stated)
     order = replace(
         draft.step, stage=SEND_OUT, text=one.buys, order=True, days=one.lead_days, hours_hundredths=0, cautions=(),
         not_stated=priced,

@@ -35,6 +35,7 @@ from graph.papers.made_sketch import made_sketches
 from graph.papers.model import BLANK, Blank, Block, Facts, Paper, Points, Section, Table, Text
 from graph.papers.sheets import rows_of
 from graph.reading.conditions import TO_CONFIRM
+from graph.reading.untold import prices_among
 
 ORDER_OF_WORK = "Order of work"
 TO_SET = "to-set"  # the setting that stands for what the route has to set anew
@@ -187,7 +188,7 @@ def _ordered_words(step: Step) -> str:
 
 
 def _is_to_get(step: Step) -> bool:
-    return bool(step.cash_hundredths) or any(what.startswith("price") for what in step.not_stated)
+    return bool(step.cash_hundredths) or bool(prices_among(step.not_stated))
 
 
 def _sketches(route: AnsweredRoute) -> list[Section]:

@@ -85,3 +85,8 @@ def lacking_of_fault(fault: StatedFault) -> tuple[str, ...]:
 def hours_among(lacking: Iterable[str]) -> bool:
     """Are hours among what is missing?"""
     return any(one.startswith(HOURS) for one in lacking)
+
+
+def prices_among(lacking: Iterable[str]) -> tuple[str, ...]:
+    """Which prices are among what is missing."""
+    return tuple(one for one in lacking if one.startswith(f"{PRICE} of "))
