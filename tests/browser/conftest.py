@@ -128,6 +128,7 @@ class Visit:
 
     def fits_the_screen(self) -> bool:
         """Whether nothing but what may be slid sideways is wider than the screen."""
+        self.page.wait_for_load_state()  # after a click the document may be there before it has anything in it
         return bool(self.page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
 
 
